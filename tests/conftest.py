@@ -1,0 +1,18 @@
+"""Shared test set-up: the --slow switch."""
+
+from __future__ import annotations
+
+import pytest
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--slow", action="store_true", help="also run the long sweeps")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if config.getoption("--slow"):
+        return
+    skip = pytest.mark.skip(reason="long sweep: run with --slow (its short form has run)")
+    for item in items:
+        if "slow" in item.keywords:
+            item.add_marker(skip)
