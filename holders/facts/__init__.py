@@ -1,0 +1,1 @@
+"""Trade tables with a source on every row. Imports nothing but the error type."""

@@ -1,0 +1,95 @@
+"""Looking rows up: ``table("beds")`` and ``find("beds", "a4-wide")``. Read once, never written."""
+
+from __future__ import annotations
+
+import difflib
+import tomllib
+from functools import cache
+from importlib import resources
+from types import MappingProxyType
+from collections.abc import Mapping
+from typing import TypeVar
+
+from holders.errors import InputError
+from holders.facts.models import Bed, Fact, FilmBase, FilmFormat, Material, Paper, Printer
+
+MODELS: Mapping[str, type[Fact]] = MappingProxyType(
+    {
+        "formats": FilmFormat,
+        "bases": FilmBase,
+        "materials": Material,
+        "beds": Bed,
+        "printers": Printer,
+        "papers": Paper,
+    }
+)
+
+T = TypeVar("T", bound=Fact)
+
+
+@cache
+def table(name: str) -> tuple[Fact, ...]:
+    """All rows of one trade table, in the order of its data file.
+
+    Raises ``KeyError`` for a table that does not exist (a bug in the caller, not user input).
+    """
+    model = MODELS[name]
+    text = resources.files("holders.facts").joinpath("data", f"{name}.toml").read_text(encoding="utf-8")
+    return tuple(model.model_validate(row) for row in tomllib.loads(text)["row"])
+
+
+def keys(name: str) -> tuple[str, ...]:
+    """The keys of a table's rows."""
+    return tuple(row.key for row in table(name))
+
+
+def nearest(word: str, known: tuple[str, ...] | list[str]) -> str | None:
+    """The known word most like ``word``, or None when nothing is close."""
+    close = difflib.get_close_matches(word.lower(), known, n=1, cutoff=0.5)
+    return close[0] if close else None
+
+
+def find(name: str, key: str, model: type[T], *, field: str) -> T:
+    """The row of table ``name`` called ``key``; ``field`` names the user's key in the error.
+
+    Raises
+    ------
+    InputError
+        With the nearest known key, or the command that lists them.
+    """
+    for row in table(name):
+        if row.key == key and isinstance(row, model):
+            return row
+    close = nearest(key, keys(name))
+    hint = f'did you mean "{close}"? ' if close else ""
+    raise InputError(field, key, f"{hint}`holders list {name}` shows every name that exists")
+
+
+def bed(key: str, field: str = "bed.name") -> Bed:
+    """A bed by key."""
+    return find("beds", key, Bed, field=field)
+
+
+def film_format(key: str, field: str = "film.format") -> FilmFormat:
+    """A film format by key."""
+    return find("formats", key, FilmFormat, field=field)
+
+
+def film_base(key: str, field: str = "film.base") -> FilmBase:
+    """A film base by key."""
+    return find("bases", key, FilmBase, field=field)
+
+
+def material(key: str, field: str = "make.material") -> Material:
+    """A holder material by key."""
+    return find("materials", key, Material, field=field)
+
+
+def printer(key: str, field: str = "make.printer") -> Printer:
+    """A printer by key."""
+    return find("printers", key, Printer, field=field)
+
+
+def paper(key: str, field: str = "make.paper") -> Paper:
+    """A paper size by key."""
+    return find("papers", key, Paper, field=field)
