@@ -75,21 +75,21 @@ def film_format(key: str, field: str = "film.format") -> FilmFormat:
     return find("formats", key, FilmFormat, field=field)
 
 
-def film_base(key: str, field: str = "film.base") -> FilmBase:
+def film_base(key: str, field: str = "base.name") -> FilmBase:
     """A film base by key."""
     return find("bases", key, FilmBase, field=field)
 
 
-def material(key: str, field: str = "make.material") -> Material:
+def material(key: str, field: str = "material.name") -> Material:
     """A holder material by key."""
     return find("materials", key, Material, field=field)
 
 
-def printer(key: str, field: str = "make.printer") -> Printer:
+def printer(key: str, field: str = "printer.name") -> Printer:
     """A printer by key."""
     return find("printers", key, Printer, field=field)
 
 
-def paper(key: str, field: str = "make.paper") -> Paper:
+def paper(key: str, field: str = "paper") -> Paper:
     """A paper size by key."""
     return find("papers", key, Paper, field=field)

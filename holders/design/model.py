@@ -1,0 +1,208 @@
+"""What a finished design is: every number decided, nothing left to an exporter.
+
+Coordinates are the bed's: origin at the home corner of the glass, x across, y away from home, z up from the glass.
+Seen from above with the home end toward you: left and right are least and greatest x, foot and head least and
+greatest y. All lengths in mm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from holders.design.outline import Outline, Point, Region
+from holders.facts.models import Route
+
+Edge = Literal["left", "right", "head", "foot"]
+EDGES: tuple[Edge, ...] = ("left", "right", "head", "foot")
+
+
+@dataclass(frozen=True, slots=True)
+class Edges:
+    """One length per edge, mm."""
+
+    left: float
+    right: float
+    head: float
+    foot: float
+
+    def of(self, edge: Edge) -> float:
+        """The length on one edge."""
+        return float(getattr(self, edge))
+
+
+@dataclass(frozen=True, slots=True)
+class Rect:
+    """An upright rectangle on the bed: corner of least x and y, width along x, height along y."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+    @property
+    def right(self) -> float:
+        """Greatest x."""
+        return self.x + self.width
+
+    @property
+    def top(self) -> float:
+        """Greatest y."""
+        return self.y + self.height
+
+    def inset(self, left: float, right: float, head: float, foot: float) -> Rect:
+        """The rectangle with each edge moved inward."""
+        return Rect(self.x + left, self.y + foot, self.width - left - right, self.height - head - foot)
+
+    def grown(self, by: float) -> Rect:
+        """The rectangle with every edge moved outward."""
+        return self.inset(-by, -by, -by, -by)
+
+    def contains(self, other: Rect, slack: float = 1e-9) -> bool:
+        """Whether ``other`` lies inside (touching counts)."""
+        return (
+            other.x >= self.x - slack
+            and other.y >= self.y - slack
+            and other.right <= self.right + slack
+            and other.top <= self.top + slack
+        )
+
+    def overlaps(self, other: Rect, slack: float = 1e-9) -> bool:
+        """Whether the two share more than a border."""
+        return (
+            min(self.right, other.right) - max(self.x, other.x) > slack
+            and min(self.top, other.top) - max(self.y, other.y) > slack
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """One film's place: the opening light passes, the film above it, the pocket around it."""
+
+    opening: Rect
+    film: Rect  # the film as cut, at its nominal place
+    picture: Rect  # all that is picture on it (a strip: first frame's start to last frame's end)
+    pocket: Rect
+    lips: Edges
+    film_key: str
+    turned: bool  # the film's long side lies across the bed
+    seen: float  # share of the picture area shown, 0 to 1
+    shaded: Edges  # how much of the film beside each window edge the lens cannot see, mm
+
+
+@dataclass(frozen=True, slots=True)
+class Slab:
+    """A plate of the holder: a region between two heights above the glass."""
+
+    name: str
+    z0: float
+    z1: float
+    region: Region
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """Material taken away between two heights: ``outline`` at z1, grown by ``flare_mm`` at z0 (a chamfer)."""
+
+    name: str
+    outline: Outline
+    z0: float
+    z1: float
+    flare_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Groove:
+    """Lettering: centre lines of single strokes, as wide and deep as the process makes them."""
+
+    text: str
+    strokes: tuple[tuple[Point, ...], ...]
+    width_mm: float
+    depth_mm: float
+    z_top: float
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One piece to print or cut, in the place where it sits in the assembled holder."""
+
+    name: str
+    title: str
+    process: Route
+    material: str
+    quantity: int
+    slabs: tuple[Slab, ...]
+    cuts: tuple[Cut, ...] = ()
+    grooves: tuple[Groove, ...] = ()
+
+    @property
+    def z0(self) -> float:
+        """Lowest height above the glass."""
+        return min(slab.z0 for slab in self.slabs)
+
+    @property
+    def z1(self) -> float:
+        """Greatest height above the glass."""
+        return max(slab.z1 for slab in self.slabs)
+
+
+@dataclass(frozen=True, slots=True)
+class Foot:
+    """An anti-slip foot: its middle on the underside and its size."""
+
+    x: float
+    y: float
+    diameter_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Sag:
+    """What the film surface does to the picture (mm); None in a design whose film is rigid or was not asked."""
+
+    max_mm: float
+    mean_mm: float
+    min_gap_mm: float
+    in_band_fraction: float
+
+
+@dataclass(frozen=True, slots=True)
+class Heights:
+    """How the height of the sharp plane is made up (mm above the glass unless said)."""
+
+    foot_protrusion: float
+    ledge_height: float  # above the underside of the holder
+    ledge_wanted: float  # the same before rounding to layers or stock
+    optics: float  # what the film's own thickness adds: emulsion up t/n, a mount's inner plane
+    sharp_plane: float
+    focus: float
+    focus_sigma: float
+    band_low: float
+    band_high: float
+    step: float  # the unit heights come in: a printer layer; 0 for stock
+
+
+@dataclass(frozen=True, slots=True)
+class Design:
+    """A holder with every number decided."""
+
+    slug: str
+    title: str
+    route: Route
+    outer: Rect
+    glass: Rect
+    lamp: Rect
+    calibration: Rect | None
+    heights: Heights
+    windows: tuple[Window, ...]
+    parts: tuple[Part, ...]
+    feet: tuple[Foot, ...]
+    foot_thickness: float
+    foot_recess: float
+    film_thickness: float
+    pocket_depth: float
+    lid_play: float | None  # None: no lid
+    clearance: float
+    slide_gap: float
+    total_height: float  # glass to the top of the assembled holder
+    notes: tuple[str, ...] = ()
+    sag: Sag | None = None

@@ -1,0 +1,1 @@
+"""The preset file: what a shooter writes and shares. No geometry here."""

@@ -1,0 +1,202 @@
+"""The preset file format, version 1: tables and keys, what each means, and the bounds of each number."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, create_model
+
+from holders.facts.models import Bed, Fact, FilmBase, FilmFormat, Material, Printer, Route
+
+FORMAT_VERSION = 1
+
+Length = Annotated[float, Field(ge=0, le=1000, allow_inf_nan=False)]
+SmallLength = Annotated[float, Field(ge=0, le=50, allow_inf_nan=False)]
+Key = Annotated[str, Field(min_length=1, max_length=40)]
+EdgeName = Literal["left", "right", "head", "foot"]
+
+
+_MEASURED = ("_mm", "_mpa", "_per_m", "_per_k", "_per_rh", "_m3", "_k", "_c", "poisson", "refractive_index", "frames")
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+
+
+def _choice(table: str, fact: type[Fact], doc: str, /, **more: Any) -> type[_Table]:
+    """A table that names a row of facts and may override any measured value of it in place.
+
+    The fact's own bounds hold for the override, and lengths are bounded as nothing here is longer than two metres.
+    """
+    fields: dict[str, Any] = dict(more)
+    for field, info in fact.model_fields.items():
+        if field in Fact.model_fields or not field.endswith(_MEASURED):
+            continue
+        bounds = [*info.metadata, Field(le=2000)] if field.endswith("_mm") else info.metadata
+        kind = Annotated[info.annotation, *bounds] if bounds else info.annotation
+        words = info.description or "the named row's value"
+        fields[field] = (kind | None, Field(default=None, description=f"Measured: {words}."))
+    model: type[_Table] = create_model(f"{table.capitalize()}Choice", __base__=_Table, __doc__=doc, **fields)
+    return model
+
+
+
+
+BedChoice = _choice(
+    "bed",
+    Bed,
+    "The scanner. Name the nearest generic bed, then override what you have measured.",
+    name=(Key, Field(description="A bed from `holders list beds`.")),
+)
+FilmChoice = _choice(
+    "film",
+    FilmFormat,
+    "The film. Name its format, then override what you have measured.",
+    format=(Key, Field(description="A film format from `holders list formats`.")),
+    emulsion=(
+        Literal["down", "up"],
+        Field(default="down", description="Which way the emulsion side faces on the glass."),
+    ),
+)
+BaseChoice = _choice(
+    "base",
+    FilmBase,
+    "The film's base. Leave the table out to take the usual base of the format.",
+    name=(Key | None, Field(default=None, description="A film base from `holders list bases`.")),
+)
+MaterialChoice = _choice(
+    "material",
+    Material,
+    "What the holder is made of.",
+    name=(Key, Field(description="A material from `holders list materials`.")),
+    sheets_mm=(
+        tuple[Annotated[float, Field(ge=0.1, le=30, allow_inf_nan=False)], ...],
+        Field(
+            default=(),
+            max_length=12,
+            strict=False,  # TOML gives a list
+            description="Measured thicknesses of the sheets you have (laser and knife). Empty: the nominal ones.",
+        ),
+    ),
+)
+PrinterChoice = _choice(
+    "printer",
+    Printer,
+    "The printer (route print only).",
+    name=(Key, Field(default="p220", description="A printer from `holders list printers`.")),
+)
+
+
+class Lip(_Table):
+    """How far the ledge reaches under the film on each edge; an edge left out takes ``all_mm``."""
+
+    all_mm: SmallLength = Field(default=2.5, description="The lip on every edge that is not given below.")
+    left_mm: SmallLength | None = Field(default=None, description="Lip at the left edge.")
+    right_mm: SmallLength | None = Field(default=None, description="Lip at the right edge.")
+    head_mm: SmallLength | None = Field(default=None, description="Lip at the head, the edge away from home.")
+    foot_mm: SmallLength | None = Field(default=None, description="Lip at the foot, the edge toward home.")
+    rebate_edge: EdgeName | None = Field(
+        default=None, description="The edge that leaves clear film border visible, for colour inversion."
+    )
+    rebate_mm: SmallLength = Field(default=2.0, description="How much clear border that edge leaves visible.")
+
+
+class Feet(_Table):
+    """Anti-slip feet under the holder. Leave the table out for none."""
+
+    count: Annotated[int, Field(ge=3, le=8)] = Field(default=4, description="How many feet.")
+    diameter_mm: Annotated[float, Field(ge=2, le=30, allow_inf_nan=False)] = Field(
+        default=8.0, description="Diameter of one foot."
+    )
+    thickness_mm: Annotated[float, Field(ge=0.1, le=10, allow_inf_nan=False)] = Field(
+        default=1.5, description="Thickness of one foot, measured."
+    )
+    recess_mm: SmallLength = Field(
+        default=1.0, description="How deep each foot sits in the underside; the rest of it adds height."
+    )
+
+
+class Lid(_Table):
+    """A frame that drops in on top of the film. Leave the table out for none."""
+
+    thickness_mm: Annotated[float, Field(ge=0.4, le=20, allow_inf_nan=False)] = Field(
+        default=2.0, description="Thickness of the lid frame (print); laser and knife take the nearest sheet."
+    )
+    lip_mm: SmallLength = Field(default=2.0, description="How far the lid reaches in over the film.")
+    play_mm: SmallLength = Field(
+        default=0.2, description="Room between film and lid where the lid rests on a shoulder (print)."
+    )
+    clearance_mm: SmallLength = Field(default=0.3, description="Gap between the lid and its pocket, each side.")
+    tabs: Annotated[int, Field(ge=0, le=2)] = Field(default=2, description="Lift tabs.")
+    magnets: Annotated[int, Field(ge=0, le=4)] = Field(
+        default=0, description="Magnet pockets in frame and lid (print)."
+    )
+    magnet_diameter_mm: Annotated[float, Field(ge=2, le=20, allow_inf_nan=False)] = Field(
+        default=4.0, description="Diameter of one magnet."
+    )
+    magnet_thickness_mm: Annotated[float, Field(ge=0.5, le=10, allow_inf_nan=False)] = Field(
+        default=1.0, description="Thickness of one magnet."
+    )
+
+
+class Layout(_Table):
+    """How windows stand on the bed and how the holder fits it."""
+
+    count: Annotated[int, Field(ge=1, le=60)] | Literal["fill"] = Field(
+        default=1, description='How many films, or "fill" for as many as the lamp area takes.'
+    )
+    turn: Literal["auto", "never", "always"] = Field(
+        default="auto", description="Whether film may lie with its long side across the bed."
+    )
+    slide_gap_mm: SmallLength = Field(
+        default=0.5, description="Gap between the holder and the rim of the glass, each side."
+    )
+    outer_width_mm: Length | None = Field(default=None, description="Outer size across; left out: the glass.")
+    outer_length_mm: Length | None = Field(default=None, description="Outer size along; left out: the glass.")
+    wall_mm: SmallLength | None = Field(
+        default=None, description="Least wall between pockets and around them; left out: by the route."
+    )
+    clearance_mm: SmallLength = Field(
+        default=0.3, description="Gap between the largest film the tolerance allows and the pocket, each side."
+    )
+    pocket_depth_mm: SmallLength = Field(default=1.0, description="Height of the pocket wall above the ledge.")
+    corner_radius_mm: SmallLength = Field(default=3.0, description="Radius of the holder's outer corners.")
+    relief: Literal["auto", "none"] = Field(
+        default="auto", description="Chamfer or step under the window edge, so that it does not shade the lens."
+    )
+    finger_notches: bool = Field(default=True, description="Notches beside the film for a fingernail.")
+    label: bool = Field(default=True, description="Lettering: format, height, which side up.")
+
+
+class Room(_Table):
+    """Where the scanner stands."""
+
+    ambient_c: Annotated[float, Field(ge=-10, le=50, allow_inf_nan=False)] = Field(
+        default=22.0, description="Temperature of the room."
+    )
+
+
+class Preset(_Table):
+    """A holder as its shooter wants it: bed, film, route, material, lip, feet, lid, layout."""
+
+    holders_preset: Literal[1] = Field(description="Version of this file format.")
+    title: Annotated[str, Field(min_length=1, max_length=80)] = Field(
+        description="What the holder is called; its folder is named after it."
+    )
+    note: Annotated[str, Field(max_length=2000)] = Field(default="", description="Anything others should know.")
+    route: Route = Field(description="How it is made: print, laser or knife.")
+    ledge: Literal["best", "focus"] = Field(
+        default="best",
+        description='"best": the ledge that puts most of the sagging film in focus; "focus": at the focus height.',
+    )
+    paper: Key = Field(default="a4", description="Paper for templates, from `holders list papers`.")
+    bed: BedChoice  # type: ignore[valid-type]
+    film: FilmChoice  # type: ignore[valid-type]
+    base: BaseChoice = Field(default_factory=BaseChoice)  # type: ignore[valid-type]
+    material: MaterialChoice  # type: ignore[valid-type]
+    printer: PrinterChoice = Field(default_factory=PrinterChoice)  # type: ignore[valid-type]
+    lip: Lip = Field(default_factory=Lip)
+    feet: Feet | None = None
+    lid: Lid | None = None
+    layout: Layout = Field(default_factory=Layout)
+    room: Room = Field(default_factory=Room)
