@@ -1,0 +1,159 @@
+"""Reading a preset file: bounded, without code or includes, and with errors that say where and what to do."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+from typing import Any, get_args
+
+from pydantic import BaseModel, ValidationError
+
+from holders.errors import InputError, MachineError
+from holders.facts.tables import nearest
+from holders.preset.places import line_of
+from holders.preset.schema import FORMAT_VERSION, Preset
+
+MAX_BYTES = 64 * 1024
+
+
+def load(path: Path) -> Preset:
+    """The preset in a file.
+
+    Raises
+    ------
+    InputError
+        With file, line, key, value and the way out.
+    """
+    return parse(read_text(path), str(path))
+
+
+def read_text(path: Path) -> str:
+    """The file's text, refused when it is missing, not a plain file, too large or not UTF-8."""
+    name = str(path)
+    try:
+        if not path.is_file():
+            raise InputError("preset", name, "no such file; `holders list presets` shows those that come along")
+        with path.open("rb") as stream:
+            data = stream.read(MAX_BYTES + 1)
+    except OSError as error:
+        raise InputError("preset", name, f"cannot be read ({error.strerror}); check its name and rights") from None
+    except ValueError:  # a NUL in the name
+        raise InputError("preset", name, "is not a file name") from None
+    if len(data) > MAX_BYTES:
+        raise InputError("preset", name, f"larger than {MAX_BYTES // 1024} KiB, so it is no preset file")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise InputError("preset", name, f"not UTF-8 text (byte {error.start}); save it as UTF-8") from None
+
+
+def parse(text: str, file: str) -> Preset:
+    """The preset in a TOML text; ``file`` names it in errors."""
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        where = re.search(r"at line (\d+)", str(error))
+        raise InputError(
+            "preset",
+            str(error),
+            'not valid TOML: each line is `key = value`, text in "quotes", tables in [brackets]',
+            file=file,
+            line=int(where[1]) if where else None,
+        ) from None
+    except (RecursionError, ValueError):
+        raise InputError("preset", "nested too deeply or a number too long", "a preset is flat", file=file) from None
+    return validate(data, text, file)
+
+
+def validate(data: dict[str, Any], text: str, file: str) -> Preset:
+    """The preset in parsed data; ``text`` serves to find lines for errors."""
+    version = data.get("holders_preset")
+    if isinstance(version, int) and not isinstance(version, bool) and version > FORMAT_VERSION:
+        raise InputError(
+            "holders_preset",
+            version,
+            f"this copy of holders reads version {FORMAT_VERSION}; update it, or ask for an older preset",
+            file=file,
+            line=line_of(text, ["holders_preset"]),
+        )
+    try:
+        return Preset.model_validate(data)
+    except ValidationError as error:
+        raise _first_error(error, text, file) from None
+    except RecursionError:
+        raise InputError("preset", "nested too deeply", "a preset is flat", file=file) from None
+
+
+def _first_error(error: ValidationError, text: str, file: str) -> InputError:
+    """The most telling of pydantic's complaints (an unknown key before what its absence causes)."""
+    found = error.errors(include_url=False)
+    found.sort(key=lambda item: item["type"] != "extra_forbidden")
+    first = found[0]
+    path = [part for part in first["loc"] if not _is_branch(part)]
+    field = ".".join(str(part) for part in path) or "preset"
+    more = f" ({len(found) - 1} more after this one)" if len({e["loc"][:2] for e in found}) > 1 else ""
+    value: object = "(missing)" if first["type"] == "missing" else first["input"]
+    return InputError(
+        field, _brief(value), _way_out(first, path) + more, file=file, line=line_of(text, path)
+    )
+
+
+def _brief(value: object) -> object:
+    return "a table" if isinstance(value, dict) else "a list" if isinstance(value, list) else value
+
+
+def _is_branch(part: object) -> bool:
+    """Pydantic names the branch of a union in a location; the user did not write that."""
+    return isinstance(part, str) and (
+        part in ("int", "float", "str", "bool", "none", "tuple") or part.startswith(("literal[", "constrained", "function-"))
+    )
+
+
+def _way_out(error: Any, path: list[Any]) -> str:
+    kind, context = error["type"], error.get("ctx", {})
+    if kind == "extra_forbidden":
+        known = list(_fields_at(path[:-1]))
+        close = nearest(str(path[-1]), known)
+        return f"no such key here; did you mean `{close}`?" if close else f"no such key here; known: {', '.join(known)}"
+    if kind == "missing":
+        return "this key is needed; `holders new FILE` writes a preset with every key explained"
+    if kind == "literal_error":
+        expected = str(context.get("expected", ""))
+        words = re.findall(r"'([^']*)'", expected)
+        close = nearest(str(error["input"]), words)
+        return f"must be {expected}" + (f'; did you mean "{close}"?' if close else "")
+    if kind in ("greater_than_equal", "greater_than", "less_than_equal", "less_than"):
+        sign = {"greater_than_equal": "at least", "greater_than": "more than", "less_than_equal": "at most"}
+        bound = next(iter(context.values()), "")
+        return f"must be {sign.get(kind, 'less than')} {bound}"
+    if kind == "finite_number":
+        return "must be a plain number, not nan or inf"
+    return str(error["msg"]).replace("Input should be", "must be")
+
+
+def _fields_at(path: list[Any]) -> tuple[str, ...]:
+    model: type[BaseModel] = Preset
+    for part in path:
+        annotation = model.model_fields[part].annotation if part in model.model_fields else None
+        inner = [a for a in (annotation, *get_args(annotation)) if isinstance(a, type) and issubclass(a, BaseModel)]
+        if not inner:
+            return ()
+        model = inner[0]
+    return tuple(model.model_fields)
+
+
+def writable(path: Path, text: str) -> None:
+    """Write a new text file whole or not at all; an existing file is never overwritten.
+
+    Raises ``InputError`` when it exists, ``MachineError`` when the folder will not take it.
+    """
+    if path.exists():
+        raise InputError("FILE", str(path), "exists already; choose another name or remove it first")
+    aside = path.with_name(path.name + ".part")
+    try:
+        aside.write_text(text, encoding="utf-8")
+        aside.rename(path)
+    except OSError as error:
+        aside.unlink(missing_ok=True)
+        raise MachineError(f"{path}: could not be written ({error.strerror}); check the folder and its space") from None

@@ -1,0 +1,37 @@
+"""Finding the line of a key in a TOML text, so that an error can point at it.
+
+``tomllib`` keeps no positions. A preset is flat (tables of plain values), so a scan of headers and keys finds them;
+where the scan is unsure it names the line of the table, never a wrong key.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+_HEADER = re.compile(r"^\s*\[\s*([A-Za-z0-9_.\-\"' ]+?)\s*\]\s*(#.*)?$")
+_KEY = re.compile(r"^\s*([A-Za-z0-9_\-\"'. ]+?)\s*=")
+
+
+def line_of(text: str, path: Sequence[str | int]) -> int | None:
+    """The line (from 1) where the key ``path`` is set, else its nearest parent's, else None."""
+    names = [str(p) for p in path if isinstance(p, str)]
+    table: list[str] = []
+    best: int | None = None
+    best_depth = 0
+    for number, line in enumerate(text.splitlines(), 1):
+        if header := _HEADER.match(line):
+            table = _split(header[1])
+            here = table
+        elif key := _KEY.match(line):
+            here = [*table, *_split(key[1])]
+        else:
+            continue
+        depth = len(here)
+        if here == names[:depth] and depth > best_depth:
+            best, best_depth = number, depth
+    return best
+
+
+def _split(dotted: str) -> list[str]:
+    return [part.strip().strip("\"'") for part in dotted.split(".")]

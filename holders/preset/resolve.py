@@ -1,0 +1,116 @@
+"""A preset with every name looked up and every override applied: the job that a design answers."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from dataclasses import dataclass
+from typing import TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from holders.errors import InputError
+from holders.facts import tables
+from holders.facts.models import Bed, Fact, FilmBase, FilmFormat, Material, Paper, Printer
+from holders.preset.schema import Preset
+
+F = TypeVar("F", bound=Fact)
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """What is to be made, all facts at hand. ``printer`` is None unless the route is print."""
+
+    preset: Preset
+    slug: str
+    bed: Bed
+    film: FilmFormat
+    base: FilmBase
+    material: Material
+    printer: Printer | None
+    paper: Paper
+
+
+def resolve(preset: Preset) -> Job:
+    """Look up every name and apply the overrides.
+
+    Raises
+    ------
+    InputError
+        For an unknown name (with the nearest known one) or a set of overrides that contradict each other.
+    """
+    chosen_material = preset.material
+    material = _applied(tables.material(chosen_material.name), chosen_material, "material")
+    if preset.route not in material.routes:
+        others = [row.key for row in tables.table("materials") if preset.route in getattr(row, "routes", ())]
+        if not (preset.route == "laser" and material.laser == "forbidden"):  # that one gets a finding of its own
+            raise InputError(
+                "material.name",
+                material.key,
+                f'is not for route "{preset.route}" (it is for {", ".join(material.routes)}); take one of {", ".join(others)}',
+            )
+    film = _applied(tables.film_format(preset.film.format), preset.film, "film")
+    film = _strip_length(film, preset)
+    base_key = preset.base.name or film.base
+    base = _applied(tables.film_base(base_key), preset.base, "base")
+    bed = _applied(tables.bed(preset.bed.name), preset.bed, "bed")
+    printer = (
+        _applied(tables.printer(preset.printer.name), preset.printer, "printer") if preset.route == "print" else None
+    )
+    job = Job(preset, slug_of(preset.title), bed, film, base, material, printer, tables.paper(preset.paper))
+    _consistent(job)
+    return job
+
+
+def _applied(fact: F, choice: BaseModel, table: str) -> F:
+    fields = type(fact).model_fields
+    changes = {k: v for k, v in choice.model_dump().items() if k in fields and k not in ("name",) and v is not None}
+    if not changes:
+        return fact
+    try:
+        return type(fact).model_validate({**fact.model_dump(), **changes})
+    except ValidationError as error:
+        first = error.errors()[0]
+        raise InputError(f"{table}.{first['loc'][0]}", first["input"], first["msg"]) from None
+
+
+def _strip_length(film: FilmFormat, preset: Preset) -> FilmFormat:
+    """A strip with another number of frames or pitch has another length, unless that too was measured."""
+    choice = preset.film
+    length = getattr(choice, "cut_height_mm", None)
+    if film.frame_pitch_mm is None or length is not None:
+        return film
+    return film.model_copy(update={"cut_height_mm": film.frames * film.frame_pitch_mm})
+
+
+def _consistent(job: Job) -> None:
+    film, bed, base = job.film, job.bed, job.base
+    if film.image_width_mm > film.cut_width_mm:
+        raise InputError("film.image_width_mm", film.image_width_mm, f"wider than the film ({film.cut_width_mm} mm)")
+    if film.frame_pitch_mm is None and film.image_height_mm > film.cut_height_mm:
+        raise InputError("film.image_height_mm", film.image_height_mm, f"longer than the film ({film.cut_height_mm} mm)")
+    if film.frame_pitch_mm is not None and film.image_height_mm > film.frame_pitch_mm:
+        raise InputError("film.frame_pitch_mm", film.frame_pitch_mm, f"less than a frame ({film.image_height_mm} mm)")
+    if bed.lamp_x_mm + bed.lamp_width_mm > bed.glass_width_mm + 1e-9:
+        raise InputError("bed.lamp_width_mm", bed.lamp_width_mm, "the lamp area reaches past the glass; measure both again")
+    if bed.lamp_y_mm + bed.lamp_length_mm > bed.glass_length_mm + 1e-9:
+        raise InputError("bed.lamp_length_mm", bed.lamp_length_mm, "the lamp area reaches past the glass; measure both again")
+    for what in ("thickness", "modulus", "curl"):
+        unit = {"thickness": "_mm", "modulus": "_mpa", "curl": "_per_m"}[what]
+        low, mid, high = (getattr(base, f"{what}{part}{unit}") for part in ("_low", "", "_high"))
+        if not low <= mid <= high:
+            raise InputError(f"base.{what}{unit}", mid, f"must lie between its low ({low}) and high ({high}) value")
+
+
+def slug_of(title: str) -> str:
+    """A folder name made of a title: lower case letters, digits and single hyphens, at most 60 of them.
+
+    Raises ``InputError`` when nothing usable is left (so a hostile title can never name a path).
+    """
+    plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
+    slug = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60].strip("-")
+    if not slug:
+        raise InputError("title", title, "needs at least one plain letter or digit, as the output folder is named after it")
+    if re.fullmatch(r"con|prn|aux|nul|com\d|lpt\d", slug):
+        raise InputError("title", title, "is a name that Windows keeps for itself; add a word")
+    return slug
