@@ -134,6 +134,7 @@ class Part:
     slabs: tuple[Slab, ...]
     cuts: tuple[Cut, ...] = ()
     grooves: tuple[Groove, ...] = ()
+    places: tuple[Point, ...] = ((0.0, 0.0),)  # where each of the ``quantity`` stands, as shifts of this one
 
     @property
     def z0(self) -> float:

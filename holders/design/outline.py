@@ -86,9 +86,9 @@ _EDGES = ("foot", "right", "head", "left")
 
 
 def walled(
-    x: float, y: float, width: float, height: float, radius: float, bays: Iterable[Bay]
+    x: float, y: float, width: float, height: float, radius: float, bays: Iterable[Bay], corner_cut: float = 0.0
 ) -> Outline:
-    """A rounded rectangle whose edges carry bays.
+    """A rounded rectangle whose edges carry bays; ``corner_cut`` slants off the corner of least x and y.
 
     Raises ``ValueError`` when a bay does not fit between the corners of its edge or touches another.
     """
@@ -99,16 +99,14 @@ def walled(
         (ax, ay), (ux, uy) = corners[index], steps[index]
         nx, ny = uy, -ux  # outward
         length = width if index % 2 == 0 else height
-        end = length - radius
+        here = corner_cut if index == 0 and corner_cut else radius
+        slanted = index == len(_EDGES) - 1 and corner_cut > 0
+        end = length - (corner_cut if slanted else radius)
 
         def at(along: float, out: float, bulge: float = 0.0) -> Vertex:
             return Vertex(ax + ux * along + nx * out, ay + uy * along + ny * out, bulge)  # noqa: B023
 
-        here = radius
-        if radius > 0:
-            found.append(at(radius, 0.0))
-        else:
-            found.append(at(0.0, 0.0))
+        found.append(at(here, 0.0))
         mine = [(_along(bay, edge, ax, ay, ux, uy), bay) for bay in bays if bay.edge == edge]
         for middle, bay in sorted(mine, key=lambda item: item[0]):
             low, high = middle - bay.width_mm / 2, middle + bay.width_mm / 2
@@ -116,8 +114,8 @@ def walled(
                 raise ValueError(f"a bay of {bay.width_mm} mm does not fit on the {edge} edge")
             found.extend(_bay(at, low, high, bay))
             here = high
-        if radius > 0:
-            found.append(at(end, 0.0, QUARTER))
+        if slanted or radius > 0:
+            found.append(at(end, 0.0, 0.0 if slanted else QUARTER))
     return Outline(_merged(found))
 
 

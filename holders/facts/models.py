@@ -139,3 +139,26 @@ class Paper(Fact):
     width_mm: Positive
     height_mm: Positive
     printer_margin_mm: NotNegative
+
+
+class Process(Fact):
+    """How a route likes its shapes: walls, lands, lettering and the fittings of a holder."""
+
+    wall_mm: Positive  # least wall that a layout plans with
+    land_mm: Positive  # vertical thickness left at the window edge above a chamfer (print)
+    relief_step_mm: NotNegative  # how far lower sheets stand back from the window (laser, knife)
+    relief_slope: NotNegative  # chamfer: sideways per height (1 is 45 degrees)
+    corner_cut_mm: Positive  # the orientation notch: the home corner, cut off
+    notch_width_mm: Positive  # finger notch along the film edge
+    notch_depth_mm: Positive  # finger notch, away from the film
+    notch_least_mm: Positive  # a shallower one is left out
+    scoop_mm: NotNegative  # how far a finger notch dips below the ledge
+    shoulder_mm: NotNegative  # what a lid rests on, beside the film pocket
+    window_radius_mm: NotNegative  # corner radius of windows
+    pocket_radius_mm: NotNegative  # corner radius of pockets (film corners are nearly square)
+    letter_mm: Positive  # usual height of lettering
+    letter_least_mm: Positive
+    groove_width_mm: NotNegative
+    groove_depth_mm: NotNegative
+    calibration_clear_mm: NotNegative  # kept open around the calibration zone
+    least_lip_mm: Positive  # what must stay under the film's edge

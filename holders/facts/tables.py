@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from typing import TypeVar
 
 from holders.errors import InputError
-from holders.facts.models import Bed, Fact, FilmBase, FilmFormat, Material, Paper, Printer
+from holders.facts.models import Bed, Fact, FilmBase, FilmFormat, Material, Paper, Printer, Process
 
 MODELS: Mapping[str, type[Fact]] = MappingProxyType(
     {
@@ -21,6 +21,7 @@ MODELS: Mapping[str, type[Fact]] = MappingProxyType(
         "beds": Bed,
         "printers": Printer,
         "papers": Paper,
+        "processes": Process,
     }
 )
 
@@ -93,3 +94,8 @@ def printer(key: str, field: str = "printer.name") -> Printer:
 def paper(key: str, field: str = "paper") -> Paper:
     """A paper size by key."""
     return find("papers", key, Paper, field=field)
+
+
+def process(key: str, field: str = "route") -> Process:
+    """A route's process rules by key."""
+    return find("processes", key, Process, field=field)
