@@ -1,0 +1,144 @@
+"""Piecewise polynomials in one direction, smooth where the film is smooth, with a kink in the shear where a lip ends.
+
+The reaction of a ledge sits on the line where the lip ends; there the third derivative of the deflection jumps. One
+polynomial per piece, joined with two continuous derivatives, catches that exactly and keeps the fast convergence of
+high-order polynomials in the opening.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.polynomial import legendre
+from scipy.linalg import eigh, null_space
+
+from holders.film.models import Array
+
+Parity = Literal["even", "odd", "none"]
+End = Literal["loose", "hinged", "clamped", "level"]
+CONTINUOUS_DERIVATIVES = 3  # value, slope, curvature
+
+
+@dataclass(frozen=True)
+class Pieces:
+    """A line cut into pieces: ``cuts`` ascending (n+1), ``degrees`` (n); ``mirrored`` when it is symmetric about 0.
+
+    A mirrored line keeps only the half x ≥ 0; its first piece then starts at 0 and stands for a polynomial of one
+    parity over [-cuts[1], cuts[1]].
+    """
+
+    cuts: tuple[float, ...]
+    degrees: tuple[int, ...]
+    mirrored: bool
+
+
+@dataclass(frozen=True)
+class Basis1D:
+    """Functions on a line: ``coefficients[p]`` is (degree+1, n) in the Legendre polynomials of piece p."""
+
+    pieces: Pieces
+    parity: Parity
+    coefficients: tuple[Array, ...]
+
+    @property
+    def size(self) -> int:
+        """How many functions."""
+        return int(self.coefficients[0].shape[1])
+
+    def at(self, x: Array, derivative: int = 0) -> Array:
+        """Values (len(x), n) of the functions or of a derivative; a mirrored basis takes x of either sign."""
+        flip = np.ones_like(x)
+        if self.pieces.mirrored:
+            odd = (self.parity == "odd") != (derivative % 2 == 1)
+            flip = np.where((x < 0) & odd, -1.0, 1.0)
+            x = np.abs(x)
+        cuts = np.asarray(self.pieces.cuts)
+        which = np.clip(np.searchsorted(cuts, x, side="right") - 1, 0, len(cuts) - 2)
+        out = np.empty((len(x), self.size))
+        for p, c in enumerate(self.coefficients):
+            here = which == p
+            if here.any():
+                out[here] = _piece_values(self.pieces, p, x[here], derivative) @ c
+        return out * flip[:, None]
+
+
+def _span(pieces: Pieces, p: int) -> tuple[float, float]:
+    """Centre and half-width of piece p's own Legendre variable."""
+    if pieces.mirrored and p == 0:
+        return 0.0, pieces.cuts[1]
+    lo, hi = pieces.cuts[p], pieces.cuts[p + 1]
+    return 0.5 * (lo + hi), 0.5 * (hi - lo)
+
+
+def _piece_values(pieces: Pieces, p: int, x: Array, derivative: int) -> Array:
+    """(len(x), degree+1) Legendre values or derivatives on piece p."""
+    centre, half = _span(pieces, p)
+    degree = pieces.degrees[p]
+    eye = np.eye(degree + 1)
+    c = eye if derivative == 0 else legendre.legder(eye, derivative)
+    return np.asarray(legendre.legvander((x - centre) / half, max(len(c) - 1, 0)) @ c) / half**derivative
+
+
+def quadrature(pieces: Pieces, points_per_degree: float = 1.6) -> tuple[Array, Array]:
+    """Gauss points and weights over the whole line; for a mirrored line the half x ≥ 0 with weights doubled."""
+    xs, ws = [], []
+    for p, degree in enumerate(pieces.degrees):
+        centre, half = _span(pieces, p)
+        n = max(3, int(np.ceil(points_per_degree * (degree + 1))))
+        if pieces.mirrored and p == 0:
+            g, w = legendre.leggauss(n + n % 2)
+            g, w = g[g > 0], w[g > 0]
+        else:
+            g, w = legendre.leggauss(n)
+        xs.append(centre + half * g)
+        ws.append(half * w * (2.0 if pieces.mirrored else 1.0))
+    return np.concatenate(xs), np.concatenate(ws)
+
+
+def _end_rows(end: End) -> list[int]:
+    return {"loose": [], "hinged": [0], "clamped": [0, 1], "level": [1]}[end]
+
+
+def build(pieces: Pieces, parity: Parity, ends: tuple[End, End] = ("loose", "loose")) -> Basis1D:
+    """All piecewise polynomials with two continuous derivatives that obey ``ends``, as beam modes.
+
+    The functions are orthogonal in both the mean square and the curvature and scaled so that the sum of both is 1:
+    the stiffness matrices made from them are well conditioned at any degree.
+    """
+    sizes = [d + 1 for d in pieces.degrees]
+    starts = np.concatenate([[0], np.cumsum(sizes)])
+    rows: list[Array] = []
+    for p in range(len(sizes) - 1):
+        cut = np.array([pieces.cuts[p + 1]])
+        for k in range(CONTINUOUS_DERIVATIVES):
+            row = np.zeros(starts[-1])
+            scale = _span(pieces, p)[1] ** k
+            row[starts[p] : starts[p + 1]] = scale * _piece_values(pieces, p, cut, k)[0]
+            row[starts[p + 1] : starts[p + 2]] = -scale * _piece_values(pieces, p + 1, cut, k)[0]
+            rows.append(row / np.linalg.norm(row))
+    last = len(sizes) - 1
+    tips = [(last, pieces.cuts[-1], ends[1])] + ([] if pieces.mirrored else [(0, pieces.cuts[0], ends[0])])
+    for p, x, end in tips:
+        for k in _end_rows(end):
+            row = np.zeros(starts[-1])
+            row[starts[p] : starts[p + 1]] = _piece_values(pieces, p, np.array([x]), k)[0]
+            rows.append(row / np.linalg.norm(row))
+    keep = np.ones(starts[-1], dtype=bool)
+    if pieces.mirrored:
+        keep[: sizes[0]] = np.arange(sizes[0]) % 2 == (0 if parity == "even" else 1)
+    full = np.eye(starts[-1])[:, keep]
+    if rows:
+        full = full @ null_space(np.asarray(rows)[:, keep])
+    raw = Basis1D(pieces, parity, tuple(full[starts[p] : starts[p + 1]] for p in range(len(sizes))))
+    return _as_modes(raw)
+
+
+def _as_modes(raw: Basis1D) -> Basis1D:
+    x, w = quadrature(raw.pieces)
+    f0, f2 = raw.at(x), raw.at(x, 2)
+    mass, bend = f0.T @ (w[:, None] * f0), f2.T @ (w[:, None] * f2)
+    values, vectors = eigh(bend, mass)
+    vectors = vectors / np.sqrt(1.0 + np.maximum(values, 0.0))
+    return Basis1D(raw.pieces, raw.parity, tuple(c @ vectors for c in raw.coefficients))

@@ -1,0 +1,162 @@
+"""From sheet and support to a layout without dimensions: pieces, edge conditions, which directions are symmetric.
+
+Lengths are divided by the short side L, heights by the thickness t, energies by D t²/L². Coordinates are taken from
+the middle of the film.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from holders.errors import InputError
+from holders.film.basis import End, Pieces
+from holders.film.models import Kind, Membrane, Sheet, Support
+
+MAX_DEGREE = 30
+SAME_MM = 1e-9
+
+
+@dataclass(frozen=True)
+class Axis:
+    """One direction: film half-length, reach of ledge and lid at its low and high end, pieces and end conditions.
+
+    ``film_ends`` are for the deflection, ``stress_ends`` for the stress function over ``stress_pieces``.
+    """
+
+    half: float
+    ledge: tuple[float, float]
+    lid: tuple[float, float]
+    pieces: Pieces
+    film_ends: tuple[End, End]
+    stress_pieces: Pieces
+    stress_ends: tuple[End, End]
+
+    @property
+    def symmetric(self) -> bool:
+        """Both ends are alike."""
+        return self.pieces.mirrored
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Both directions, the membrane condition and the contact planes (in thicknesses above the ledge)."""
+
+    x: Axis
+    y: Axis
+    membrane: Membrane
+    stress_extras: tuple[str, ...]
+    contact: bool
+    ceiling: float | None
+    ceiling_everywhere: bool
+    floor: float
+    length_mm: float
+
+
+def plan(sheet: Sheet, support: Support, resolution: int) -> Layout:
+    """The layout of a sheet on its support; raises InputError when it cannot lie there."""
+    kind = support.kind
+    contact = kind in (Kind.LEDGE, Kind.LID, Kind.COVER)
+    gripped = kind in (Kind.GRIPPED, Kind.GRIPPED_HELD)
+    _check(sheet, support, contact, gripped)
+    length = min(sheet.width_mm, sheet.height_mm)
+    lips, lid = support.lips, support.lid_lips or support.lips
+    if not contact:
+        lid = lips
+    if not (contact or gripped):
+        lips = lid = type(lips)()
+    membrane = Membrane.FREE
+    if kind is Kind.GRIPPED_HELD:
+        membrane = Membrane.FIXED
+    elif not (contact or gripped):
+        membrane = support.membrane
+    axes = []
+    for side, low, high in (
+        (sheet.width_mm, ("left_mm",) * 2, ("right_mm",) * 2),
+        (sheet.height_mm, ("head_mm",) * 2, ("foot_mm",) * 2),
+    ):
+        ledge = (getattr(lips, low[0]) / length, getattr(lips, high[0]) / length)
+        over = (getattr(lid, low[1]) / length, getattr(lid, high[1]) / length)
+        if kind is not Kind.LID:
+            over = ledge
+        axes.append(_axis(side / length, ledge, over, kind, membrane, resolution))
+    free_x = kind is Kind.GRIPPED_HELD and not any(axes[0].ledge)
+    free_y = kind is Kind.GRIPPED_HELD and not any(axes[1].ledge)
+    extras = ("x2", "x3", "x3y") if free_x else ("y2", "y3", "xy3") if free_y else ()
+    if membrane is Membrane.HELD:
+        extras = ("x2", "y2")
+    ceiling = None
+    if kind in (Kind.LID, Kind.COVER):
+        ceiling = max(support.lid_play_mm, 0.002) / sheet.thickness_mm
+    return Layout(
+        x=axes[0],
+        y=axes[1],
+        membrane=membrane,
+        stress_extras=extras,
+        contact=contact,
+        ceiling=ceiling,
+        ceiling_everywhere=kind is Kind.COVER,
+        floor=-support.ledge_height_mm / sheet.thickness_mm,
+        length_mm=length,
+    )
+
+
+def _check(sheet: Sheet, support: Support, contact: bool, gripped: bool) -> None:
+    lips = support.lips
+    for side, name, low, high in (
+        (sheet.width_mm, "lips.left_mm + lips.right_mm", lips.left_mm, lips.right_mm),
+        (sheet.height_mm, "lips.head_mm + lips.foot_mm", lips.head_mm, lips.foot_mm),
+    ):
+        if (contact or gripped) and low + high > 0.8 * side:
+            raise InputError(name, low + high, f"leave at least a fifth of the film's {side:g} mm open")
+    if gripped and not any((lips.left_mm, lips.right_mm, lips.head_mm, lips.foot_mm)):
+        raise InputError("lips", "all 0", "a grip needs a lip on at least one edge")
+
+
+def _axis(
+    side: float,
+    ledge: tuple[float, float],
+    lid: tuple[float, float],
+    kind: Kind,
+    membrane: Membrane,
+    resolution: int,
+) -> Axis:
+    half = side / 2
+    mirrored = abs(ledge[0] - ledge[1]) < SAME_MM and abs(lid[0] - lid[1]) < SAME_MM
+    # a long side needs more terms: its ends are as rich as the short side's, with a plain stretch in between
+    degree = min(MAX_DEGREE, 2 * round(resolution * min(side, 8.0) ** 0.5 / 2))
+    film_ends: tuple[End, End] = ("loose", "loose")
+    lo, hi, inner = -half, half, {-half + ledge[0], half - ledge[1], -half + lid[0], half - lid[1]}
+    if kind in (Kind.GRIPPED, Kind.GRIPPED_HELD):
+        film_ends = ("clamped" if ledge[0] else "loose", "clamped" if ledge[1] else "loose")
+        lo, hi, inner = -half + ledge[0], half - ledge[1], set()
+    elif kind is Kind.SIMPLY_SUPPORTED:
+        film_ends = ("hinged", "hinged")
+    elif kind is Kind.CLAMPED:
+        film_ends = ("clamped", "clamped")
+    pieces = _pieces(lo, hi, sorted(inner), degree, mirrored)
+    held = kind is Kind.GRIPPED_HELD
+    stress = _pieces(lo if held else -half, hi if held else half, [], degree + 2, mirrored)
+    ends: dict[Membrane, End] = {
+        Membrane.FREE: "clamped",
+        Membrane.STRAIGHT: "level",
+        Membrane.HELD: "level",
+        Membrane.FIXED: "loose",
+    }
+    stress_ends = (ends[membrane], ends[membrane])
+    if held:
+        stress_ends = ("loose" if ledge[0] else "clamped", "loose" if ledge[1] else "clamped")
+    return Axis(half, ledge, lid, pieces, film_ends, stress, stress_ends)
+
+
+def _pieces(lo: float, hi: float, inner: list[float], degree: int, mirrored: bool) -> Pieces:
+    cuts = [lo]
+    for cut in [*inner, hi]:
+        if cut - cuts[-1] > 1e-6:
+            cuts.append(cut)
+    cuts[-1] = hi
+    if mirrored:
+        cuts = [0.0, *[c for c in cuts if c > 1e-6]]
+    widths = [b - a for a, b in zip(cuts, cuts[1:], strict=False)]
+    longest = max(widths)
+    degrees = [degree if w == longest else max(4, 2 * round(degree * (w / longest) ** 0.5 / 2)) for w in widths]
+    return Pieces(tuple(cuts), tuple(degrees), mirrored)

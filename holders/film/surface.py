@@ -1,0 +1,140 @@
+"""The static shape of a film on its support: the one entry point, :func:`solve_surface`."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from holders.errors import InputError, NotConverged
+from holders.film.branches import Found, find_branches
+from holders.film.contact import BY
+from holders.film.layout import Layout, plan
+from holders.film.models import Branch, ContactForce, Sheet, Support, Surface
+
+RESOLUTION = 12  # polynomial degree over a square film's side; 0.1 % in the sag of an 8x10 sheet
+SLOPE_LIMIT = 0.3  # moderate rotations: the square of the slope well below 1 (4.5 % in length at 0.3)
+FORCE_SHOWN = 1e-6  # contact points that carry less than this share of the weight are not listed
+GRID_SHORT = 41
+GRID_LONG = 121
+
+
+def solve_surface(
+    sheet: Sheet, support: Support, *, tol: float = 1e-8, resolution: int = RESOLUTION
+) -> Surface:
+    """Shape of the sheet at rest, with the contact forces, the branch it is on and the other branches found.
+
+    Of several stable equilibria the one of lowest energy is returned; the others are named in ``other_branches``.
+
+    Parameters
+    ----------
+    sheet, support:
+        See :class:`~holders.film.models.Sheet` and :class:`~holders.film.models.Support`.
+    tol:
+        Largest relative force out of balance (and energy left in the contact conditions) that counts as converged.
+    resolution:
+        Polynomial degree over the short side, 6 to 30; a long side gets more by itself.
+
+    Raises
+    ------
+    InputError
+        The sheet cannot lie there (no opening left, resolution out of range).
+    NotConverged
+        No equilibrium within ``tol``, or none of those found is stable: nothing is returned.
+    """
+    if not 6 <= resolution <= 30:
+        raise InputError("resolution", resolution, "give a polynomial degree from 6 to 30")
+    if not 1e-12 <= tol <= 1e-3:
+        raise InputError("tol", tol, "give a relative tolerance from 1e-12 to 1e-3")
+    layout = plan(sheet, support, resolution)
+    found = find_branches(layout, sheet, tol)
+    stable = [f for f in found if f.stable]
+    if not stable:
+        raise NotConverged("film surface: no stable equilibrium was found; try a higher resolution")
+    return _surface(layout, sheet, support, stable[0], [f for f in found if f is not stable[0]], resolution)
+
+
+def _branch(layout: Layout, sheet: Sheet, f: Found) -> Branch:
+    t = sheet.thickness_mm
+    x, y = np.linspace(-layout.x.half, layout.x.half, 41), np.linspace(-layout.y.half, layout.y.half, 41)
+    w = t * f.posed.plate.rows(np.repeat(x, 41), np.tile(y, 41)) @ f.minimum.c
+    centre = float(t * (f.posed.plate.rows(np.zeros(1), np.zeros(1)) @ f.minimum.c)[0])
+    border = float(np.mean(w.reshape(41, 41)[[0, 0, -1, -1], [0, -1, 0, -1]]))
+    name = "flat" if abs(centre - border) < 1e-3 * t else "trough" if centre < border else "arch"
+    return Branch(
+        name=name,
+        energy_nmm=f.minimum.state.energy * sheet.rigidity_nmm * t**2 / layout.length_mm**2,
+        centre_deflection_mm=centre,
+        max_sag_mm=max(0.0, -float(w.min())),
+        stable=f.stable,
+        stiffness=f.stiffness,
+        symmetric=f.symmetric,
+    )
+
+
+def _forces(layout: Layout, sheet: Sheet, f: Found) -> tuple[list[ContactForce], float, float]:
+    """Contact forces over the whole film, their sum upward, and the part that pushes down, N."""
+    touch, t, length = f.posed.touch, sheet.thickness_mm, layout.length_mm
+    newton = f.minimum.force * sheet.rigidity_nmm * t / length**2
+    up = float(newton @ touch.sign)
+    down = float(newton[touch.sign < 0].sum())
+    out = []
+    for i in np.flatnonzero(newton > FORCE_SHOWN * max(sheet.weight_n, down)):
+        xs = _images(touch.x[i], layout.x.symmetric and f.posed.classes[0] == "even")
+        ys = _images(touch.y[i], layout.y.symmetric and f.posed.classes[1] == "even")
+        for x in xs:
+            for y in ys:
+                out.append(
+                    ContactForce(
+                        x_mm=(x + layout.x.half) * length,
+                        y_mm=(y + layout.y.half) * length,
+                        force_n=float(newton[i]) / (len(xs) * len(ys)),
+                        by=BY[touch.by[i]],  # type: ignore[arg-type]
+                    )
+                )
+    return out, up, down
+
+
+def _images(x: float, mirrored: bool) -> list[float]:
+    return [-x, x] if mirrored and x > 0 else [x]
+
+
+def _surface(
+    layout: Layout, sheet: Sheet, support: Support, best: Found, others: list[Found], resolution: int
+) -> Surface:
+    t, length = sheet.thickness_mm, layout.length_mm
+    sides = np.array([sheet.width_mm, sheet.height_mm])
+    nx, ny = (min(GRID_LONG, 2 * round((GRID_SHORT - 1) * s / length / 2) + 1) for s in sides)
+    x, y = np.linspace(-layout.x.half, layout.x.half, nx), np.linspace(-layout.y.half, layout.y.half, ny)
+    plate, c = best.posed.plate, best.minimum.c
+    w = t * (plate.rows(np.repeat(x, ny), np.tile(y, nx)) @ c).reshape(nx, ny).T
+    forces, up, down = _forces(layout, sheet, best)
+    contact = best.posed.touch.count > 0
+    slope = float(np.abs(best.minimum.state.slope).max()) * t / length
+    branch = _branch(layout, sheet, best)
+    z = support.ledge_height_mm + w
+    return Surface(
+        x=(x + layout.x.half) * length,
+        y=(y + layout.y.half) * length,
+        z=z,
+        deflection=w,
+        max_sag_mm=max(0.0, -float(w.min())),
+        mean_sag_mm=-float(plate.load @ c) * t * length**2 / (sheet.width_mm * sheet.height_mm),
+        max_rise_mm=max(0.0, float(w.max())),
+        min_gap_mm=float(z.min()),
+        contact_forces=tuple(forces),
+        # where the border is held the film hangs in it: its reaction is the weight by equilibrium, not by contact
+        total_reaction_n=up if contact else sheet.weight_n,
+        weight_n=sheet.weight_n,
+        pressed_down_n=down,
+        converged=True,
+        iterations=best.minimum.iterations,
+        residual=best.minimum.residual,
+        branch=branch,
+        other_branches=tuple(_branch(layout, sheet, f) for f in others),
+        energy_nmm=branch.energy_nmm,
+        max_slope=slope,
+        within_theory=slope <= SLOPE_LIMIT,
+        touches_glass=any(f.by == "glass" for f in forces),
+        resolution=resolution,
+        sheet=sheet,
+        support=support,
+    )
