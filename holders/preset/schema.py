@@ -111,8 +111,9 @@ class Feet(_Table):
     thickness_mm: Annotated[float, Field(ge=0.1, le=10, allow_inf_nan=False)] = Field(
         default=1.5, description="Thickness of one foot, measured."
     )
-    recess_mm: SmallLength = Field(
-        default=1.0, description="How deep each foot sits in the underside; the rest of it adds height."
+    recess_mm: SmallLength | None = Field(
+        default=None,
+        description="How deep each foot sits in the underside; the rest adds height. Left out: 1 mm printed, 0 cut.",
     )
 
 

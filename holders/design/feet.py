@@ -1,0 +1,87 @@
+"""Where anti-slip feet stand: on the underside, off the lamp area, clear of windows and the calibration zone."""
+
+from __future__ import annotations
+
+import math
+
+from holders.design.layout import Layout
+from holders.design.model import Foot, Rect
+from holders.design.notches import Notch
+from holders.errors import InputError
+from holders.facts.models import Process
+from holders.preset.resolve import Job
+
+EDGE_MM = 1.5  # material left beside a foot
+GRID_MM = 1.0
+
+# where feet would like to stand, as shares of the free width and length: spread wide, never in one line
+WISHES: dict[int, tuple[tuple[float, float], ...]] = {
+    3: ((0, 0), (1, 0), (0.5, 1)),
+    4: ((0, 0), (1, 0), (0, 1), (1, 1)),
+    5: ((0, 0), (1, 0), (0, 1), (1, 1), (0.5, 1)),
+    6: ((0, 0), (1, 0), (0, 1), (1, 1), (0, 0.5), (1, 0.5)),
+    7: ((0, 0), (1, 0), (0, 1), (1, 1), (0, 0.5), (1, 0.5), (0.5, 1)),
+    8: ((0, 0), (1, 0), (0, 1), (1, 1), (0, 0.5), (1, 0.5), (0.5, 1), (0.5, 0)),
+}
+
+
+def feet(job: Job, layout: Layout, notches: tuple[tuple[Notch, ...], ...], rules: Process, flare: float) -> tuple[Foot, ...]:
+    """Feet nearest to their wished spots.
+
+    Raises ``InputError`` when fewer fit than asked.
+    """
+    table = job.preset.feet
+    if table is None:
+        return ()
+    diameter = table.diameter_mm
+    blocked = _blocked(layout, notches, flare)
+    spots = _spots(layout, diameter / 2 + EDGE_MM, blocked, rules.corner_cut_mm)
+    chosen: list[tuple[float, float]] = []
+    o = layout.outer
+    for share_x, share_y in WISHES[table.count]:
+        wish = (o.x + share_x * o.width, o.y + share_y * o.height)
+        free = [s for s in spots if all(math.dist(s, c) >= diameter + EDGE_MM for c in chosen)]
+        if not free:
+            raise InputError(
+                "feet.count",
+                table.count,
+                f"only {len(chosen)} feet of {diameter} mm find room off the lamp area; take fewer or smaller ones",
+            )
+        chosen.append(min(free, key=lambda s: (math.dist(s, wish), s)))
+    return tuple(Foot(x, y, diameter) for x, y in chosen)
+
+
+def _blocked(layout: Layout, notches: tuple[tuple[Notch, ...], ...], flare: float) -> list[Rect]:
+    found = [layout.lamp]
+    if layout.keep_open is not None:
+        found.append(layout.keep_open)
+    for place, mine in zip(layout.places, notches, strict=True):
+        found.append(place.opening.grown(flare))
+        found.extend(notch.rect(place.room) for notch in mine)
+    return found
+
+
+def _spots(layout: Layout, reach: float, blocked: list[Rect], corner: float) -> list[tuple[float, float]]:
+    """Grid points where a disc of radius ``reach`` lies inside the holder and off every blocked rectangle."""
+    o = layout.outer
+    xs = _steps(o.x + reach, o.right - reach)
+    ys = _steps(o.y + reach, o.top - reach)
+    return [
+        (x, y)
+        for y in ys
+        for x in xs
+        if (x - o.x + y - o.y - corner) / math.sqrt(2) >= reach and all(_distance(x, y, b) >= reach - EDGE_MM for b in blocked)
+    ]
+
+
+def _steps(low: float, high: float) -> list[float]:
+    if high < low:
+        return []
+    count = max(1, math.floor((high - low) / GRID_MM))
+    return [low + (high - low) * k / count for k in range(count + 1)]
+
+
+def _distance(x: float, y: float, rect: Rect) -> float:
+    dx = max(rect.x - x, 0.0, x - rect.right)
+    dy = max(rect.y - y, 0.0, y - rect.top)
+    return math.hypot(dx, dy)

@@ -1,0 +1,219 @@
+"""The frame itself: one printed part, or one part per sheet for laser and knife; the same slabs either way."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from holders.design.layout import Layout, Place
+from holders.design.levels import Levels
+from holders.design.lettering import strokes_in
+from holders.design.lid import magnets
+from holders.design.model import Cut, Foot, Groove, Part, Rect, Slab
+from holders.design.notches import Notch
+from holders.design.outline import Outline, Region, circle, rectangle, walled
+from holders.facts.models import Process
+from holders.preset.resolve import Job
+
+FOOT_SLIP_MM = 0.15  # a foot's recess is this much larger in radius
+
+
+@dataclass(frozen=True, slots=True)
+class Relief:
+    """What stands back under the window edge: a chamfer below ``land_top`` (print) or a step of the lower sheets."""
+
+    land: float  # full-width height directly below the ledge, mm
+    flare: float  # chamfer: growth at the underside, mm
+    step: float  # sheets: how far those below the lip sheet stand back, mm
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """All that the frame's slabs are made of."""
+
+    job: Job
+    layout: Layout
+    levels: Levels
+    rules: Process
+    notches: tuple[tuple[Notch, ...], ...]
+    feet: tuple[Foot, ...]
+    foot_recess: float
+    relief: Relief
+    shell: Outline
+    holes: tuple[Outline, ...]
+
+
+def slabs(shape: Shape) -> tuple[Slab, ...]:
+    """The frame's slabs from the underside up."""
+    found, z = [], shape.levels.under
+    below = shape.levels.below
+    for number, top in enumerate(below, 1):
+        step = shape.relief.step if number < len(below) else 0.0
+        name = "ledge" if number == len(below) else f"base {number}"
+        found.append(Slab(name, z, top, _region(shape, tuple(_opening(shape, p, step) for p in shape.layout.places))))
+        z = top
+    if shape.levels.shoulder is not None:
+        walls = tuple(_pocket(shape, p, n, shape.layout.shoulder) for p, n in _pairs(shape))
+        found.append(Slab("shoulder", z, shape.levels.shoulder, _region(shape, walls)))
+        z = shape.levels.shoulder
+    walls = tuple(_pocket(shape, p, n, 0.0) for p, n in _pairs(shape))
+    found.append(Slab("wall", z, shape.levels.top, _region(shape, walls)))
+    return tuple(found)
+
+
+def parts(shape: Shape) -> tuple[Part, ...]:
+    """The frame as parts."""
+    job, made = shape.job, slabs(shape)
+    letters = lettering(shape)
+    if job.preset.route == "print":
+        cuts = _chamfers(shape) + _recesses(shape) + _scoops(shape) + _magnet_pits(shape)
+        return (Part("frame", "frame", "print", job.material.key, 1, made, cuts, letters),)
+    return tuple(
+        Part(
+            name=f"sheet-{number}-{slab.name.split()[0]}",
+            title=f"sheet {number} from the glass: {slab.name} ({slab.z1 - slab.z0:.2f} mm)",
+            process=job.preset.route,
+            material=job.material.key,
+            quantity=1,
+            slabs=(slab,),
+            grooves=letters if slab.name == "wall" else (),
+        )
+        for number, slab in enumerate(made, 1)
+    )
+
+
+def _pairs(shape: Shape) -> list[tuple[Place, tuple[Notch, ...]]]:
+    return list(zip(shape.layout.places, shape.notches, strict=True))
+
+
+def _region(shape: Shape, windows: tuple[Outline, ...]) -> Region:
+    return Region(shape.shell, (*shape.holes, *windows))
+
+
+def _opening(shape: Shape, place: Place, step: float) -> Outline:
+    o = place.opening.grown(step)
+    return rectangle(o.x, o.y, o.width, o.height, shape.rules.window_radius_mm)
+
+
+def _pocket(shape: Shape, place: Place, mine: tuple[Notch, ...], inside: float) -> Outline:
+    """The pocket wall, ``inside`` mm inward of the place's room, opened by its notches."""
+    r = place.room.grown(-inside)
+    return walled(r.x, r.y, r.width, r.height, shape.rules.pocket_radius_mm, [n.bay(inside) for n in mine])
+
+
+def _chamfers(shape: Shape) -> tuple[Cut, ...]:
+    if shape.relief.flare <= 0:
+        return ()
+    top = shape.levels.ledge - shape.relief.land
+    return tuple(
+        Cut("window chamfer", _opening(shape, place, 0.0), shape.levels.under, top, shape.relief.flare)
+        for place in shape.layout.places
+    )
+
+
+def _recesses(shape: Shape) -> tuple[Cut, ...]:
+    if shape.foot_recess <= 0:
+        return ()
+    under = shape.levels.under
+    return tuple(
+        Cut("foot recess", circle(f.x, f.y, f.diameter_mm / 2 + FOOT_SLIP_MM), under, under + shape.foot_recess)
+        for f in shape.feet
+    )
+
+
+def _scoops(shape: Shape) -> tuple[Cut, ...]:
+    """Shallow dips under the film's edge at the notches, so that a fingernail finds it."""
+    rules, ledge = shape.rules, shape.levels.ledge
+    depth = min(rules.scoop_mm, ledge - shape.levels.under - rules.land_mm - shape.foot_recess)
+    if depth < rules.scoop_mm / 2:
+        return ()
+    lid = shape.job.preset.lid
+    if lid is not None and lid.magnets > 0:
+        return ()  # the tab's magnets take the floor of the notch
+    found = []
+    for place, mine in _pairs(shape):
+        for notch in mine:
+            box = _scoop_box(notch, place, shape)
+            found.append(Cut("scoop", rectangle(box.x, box.y, box.width, box.height, 1.0), ledge - depth, ledge))
+    return tuple(found)
+
+
+def _scoop_box(notch: Notch, place: Place, shape: Shape) -> Rect:
+    """From half the lip under the film's edge out to a millimetre short of the notch's end."""
+    under = min(1.0, shape.layout.lips.of(notch.edge) / 2)
+    half = notch.width_mm / 2 - 1.0
+    out = notch.depth_mm - 1.0
+    f, r, c = place.film, place.room, notch.centre_mm
+    if notch.edge == "left":
+        return Rect(r.x - out, c - half, f.x + under - (r.x - out), 2 * half)
+    if notch.edge == "right":
+        return Rect(f.right - under, c - half, r.right + out - (f.right - under), 2 * half)
+    if notch.edge == "foot":
+        return Rect(c - half, r.y - out, 2 * half, f.y + under - (r.y - out))
+    return Rect(c - half, f.top - under, 2 * half, r.top + out - (f.top - under))
+
+
+def _magnet_pits(shape: Shape) -> tuple[Cut, ...]:
+    found = []
+    for place, mine in _pairs(shape):
+        pits = magnets(shape.job, place, mine, shape.levels)
+        top = shape.levels.ledge
+        found += [Cut("magnet", circle(x, y, pits.radius), top - pits.depth, top) for x, y in pits.spots]
+    return tuple(found)
+
+
+def lettering(shape: Shape) -> tuple[Groove, ...]:
+    """What is written on top: the film and its height; which side is up and how the emulsion lies."""
+    if not shape.job.preset.layout.label:
+        return ()
+    texts = (
+        f"{shape.job.film.key}  {shape.levels.ledge - shape.levels.under:.2f} mm ledge",
+        f"this side up - emulsion {shape.job.preset.film.emulsion}",
+    )
+    rules, free = shape.rules, list(_free_strips(shape))
+    found: list[Groove] = []
+    for text in texts:
+        for k, strip in enumerate(free):
+            strokes = strokes_in(text, strip, rules.letter_mm, rules.letter_least_mm)
+            if strokes is not None:
+                found.append(Groove(text, strokes, rules.groove_width_mm, rules.groove_depth_mm, shape.levels.top))
+                del free[k]
+                break
+    return tuple(found)
+
+
+def _free_strips(shape: Shape) -> list[Rect]:
+    """Plain strips of the top face at head, foot and sides, cut short by notches and holes."""
+    o, rules = shape.layout.outer, shape.rules
+    rooms = [p.room for p in shape.layout.places]
+    blocks = [n.rect(p.room).grown(1.0) for p, mine in _pairs(shape) for n in mine]
+    if shape.layout.keep_open is not None:
+        blocks.append(shape.layout.keep_open.grown(1.0))
+    head = Rect(o.x, max(r.top for r in rooms), o.width, 0)
+    edge = max(rules.corner_cut_mm, shape.job.preset.layout.corner_radius_mm)
+    low, high = min(r.y for r in rooms), max(r.top for r in rooms)
+    left, right = min(r.x for r in rooms), max(r.right for r in rooms)
+    strips = [
+        Rect(o.x + edge, head.y, o.width - 2 * edge, o.top - head.y),
+        Rect(o.x + edge, o.y, o.width - 2 * edge, low - o.y),
+        Rect(o.x, o.y + edge, left - o.x, o.height - 2 * edge),
+        Rect(right, o.y + edge, o.right - right, o.height - 2 * edge),
+    ]
+    pieces = [piece for strip in strips for piece in _without(strip, blocks)]
+    return sorted(pieces, key=lambda r: -min(min(r.width, r.height), 12.0) * max(r.width, r.height))
+
+
+def _without(strip: Rect, blocks: list[Rect]) -> list[Rect]:
+    """The strip cut along its length wherever a block reaches into it."""
+    flat = strip.width >= strip.height
+    pieces = [strip]
+    for b in (b for b in blocks if b.overlaps(strip)):
+        rest = []
+        for p in pieces:
+            if not b.overlaps(p):
+                rest.append(p)
+            elif flat:
+                rest += [Rect(p.x, p.y, b.x - p.x, p.height), Rect(b.right, p.y, p.right - b.right, p.height)]
+            else:
+                rest += [Rect(p.x, p.y, p.width, b.y - p.y), Rect(p.x, b.top, p.width, p.top - b.top)]
+        pieces = [p for p in rest if p.width > 0 and p.height > 0]
+    return pieces

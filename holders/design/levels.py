@@ -1,0 +1,77 @@
+"""The heights at which slabs begin and end, for every route, from the glass up."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from holders.design.heights import Rise
+from holders.design.sheets import nearest_sheet, sheet_thicknesses
+from holders.errors import InputError
+from holders.preset.resolve import Job
+
+LEAST_WALL_LAYERS = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Levels:
+    """Heights above the glass, mm."""
+
+    under: float  # the holder's underside
+    below: tuple[float, ...]  # tops of the sheets or the slab below the ledge, the last is the ledge
+    shoulder: float | None  # what a printed lid rests on
+    top: float  # top of the pocket wall
+    lid: tuple[float, float] | None  # underside and top of the lid
+    play: float | None  # between film and lid
+
+    @property
+    def ledge(self) -> float:
+        """The ledge."""
+        return self.below[-1]
+
+
+def levels(job: Job, rise: Rise) -> Levels:
+    """All levels.
+
+    Raises ``InputError`` when a wall or lid would be thinner than the route can make.
+    """
+    under = rise.heights.foot_protrusion
+    if job.printer is not None:
+        return _printed(job, under, under + rise.heights.ledge_height, job.printer.layer_mm)
+    assert rise.stack is not None  # heights.rise sets it for every cut route
+    tops, z = [], under
+    for sheet in rise.stack.sheets:
+        z += sheet
+        tops.append(z)
+    return _cut(job, under, tuple(tops))
+
+
+def _printed(job: Job, under: float, ledge: float, layer: float) -> Levels:
+    film, lid = job.film.thickness_mm, job.preset.lid
+    if lid is None:
+        depth = _layers(job.preset.layout.pocket_depth_mm, layer)
+        if depth < LEAST_WALL_LAYERS * layer:
+            raise InputError(
+                "layout.pocket_depth_mm", job.preset.layout.pocket_depth_mm, f"needs at least {2 * layer:g} mm (two layers)"
+            )
+        return Levels(under, (ledge,), None, ledge + depth, None, None)
+    rest = max(1, math.ceil((film + lid.play_mm) / layer - 1e-9)) * layer
+    thick = _layers(lid.thickness_mm, layer)
+    if thick < LEAST_WALL_LAYERS * layer:
+        raise InputError("lid.thickness_mm", lid.thickness_mm, f"needs at least {2 * layer:g} mm (two layers)")
+    shoulder = ledge + rest
+    return Levels(under, (ledge,), shoulder, shoulder + thick, (shoulder, shoulder + thick), rest - film)
+
+
+def _cut(job: Job, under: float, tops: tuple[float, ...]) -> Levels:
+    sheets, film, lid = sheet_thicknesses(job), job.film.thickness_mm, job.preset.lid
+    ledge = tops[-1]
+    wall = nearest_sheet(sheets, job.preset.layout.pocket_depth_mm, least=film)
+    if lid is None:
+        return Levels(under, tops, None, ledge + wall, None, None)
+    thick = nearest_sheet(sheets, lid.thickness_mm)
+    return Levels(under, tops, None, ledge + wall, (ledge + film, ledge + film + thick), 0.0)
+
+
+def _layers(height: float, layer: float) -> float:
+    return round(height / layer) * layer

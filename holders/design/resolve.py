@@ -1,0 +1,136 @@
+"""Job in, Design out: the one place that puts the rooms' answers together."""
+
+from __future__ import annotations
+
+from holders.design.feet import feet
+from holders.design.frame import Relief, Shape, parts
+from holders.design.heights import Rise, foot_recess, rise
+from holders.design.layout import Layout, Place, lay_out
+from holders.design.levels import Levels, levels
+from holders.design.lid import lid_lips, lids
+from holders.design.model import Design, Edges, Rect, Sag, Window
+from holders.design.notches import notches
+from holders.design.relief import Step, room_for_relief, seen_fraction, shade
+from holders.design.shell import shell
+from holders.errors import InputError
+from holders.facts.tables import process
+from holders.preset.resolve import Job
+
+
+def design(job: Job, wanted_plane_mm: float | None = None, sag: Sag | None = None) -> Design:
+    """Decide every number of a holder.
+
+    Parameters
+    ----------
+    job:
+        The resolved preset.
+    wanted_plane_mm:
+        Where the plane of a flat film should lie above the glass; left out, the bed's focus height.
+    sag:
+        What the film surface does, recorded in the design as it is.
+
+    Raises
+    ------
+    InputError
+        When the preset asks for what cannot be made; it names the key and the way out.
+    """
+    rules = process(job.preset.route)
+    layout = lay_out(job)
+    raised = rise(job, wanted_plane_mm)
+    heights = levels(job, raised)
+    relief = _relief(job, layout, heights)
+    bays = notches(layout, rules, job.preset.layout.finger_notches)
+    stands = feet(job, layout, bays, rules, relief.flare + relief.step)
+    try:
+        outside, holes = shell(layout, job.preset.layout.corner_radius_mm, rules)
+    except ValueError as error:
+        raise InputError("bed.calibration_x_mm", job.bed.calibration_x_mm, f"{error}; set layout.outer_* smaller") from None
+    shape = Shape(job, layout, heights, rules, bays, stands, foot_recess(job), relief, outside, holes)
+    frame = parts(shape)
+    covers = lids(job, layout, bays, heights, rules)
+    return Design(
+        slug=job.slug,
+        title=job.preset.title,
+        route=job.preset.route,
+        outer=layout.outer,
+        glass=layout.glass,
+        lamp=layout.lamp,
+        calibration=layout.calibration,
+        heights=raised.heights,
+        windows=tuple(_window(job, layout, place, heights, relief) for place in layout.places),
+        parts=(*frame, *covers),
+        feet=stands,
+        foot_thickness=0.0 if job.preset.feet is None else job.preset.feet.thickness_mm,
+        foot_recess=foot_recess(job),
+        film_thickness=job.film.thickness_mm,
+        pocket_depth=heights.top - heights.ledge,
+        lid_play=heights.play,
+        clearance=job.preset.layout.clearance_mm,
+        slide_gap=min(layout.outer.x, layout.outer.y),
+        total_height=max(part.z1 for part in (*frame, *covers)),
+        notes=_notes(job, raised, bays, frame[-1].grooves),
+        sag=sag,
+    )
+
+
+def _relief(job: Job, layout: Layout, heights: Levels) -> Relief:
+    """Chamfer or step under the window edges, as large as the walls allow."""
+    rules = process(job.preset.route)
+    below = heights.ledge - heights.under
+    if job.preset.layout.relief == "none":
+        return Relief(below, 0.0, 0.0)
+    room = room_for_relief(layout.places, layout.outer, layout.keep_open, layout.wall)
+    if job.printer is not None:
+        land = min(below, rules.land_mm)
+        flare = min((below - land) * rules.relief_slope, room)
+        return Relief(land, flare, 0.0)
+    if len(heights.below) < 2:
+        return Relief(below, 0.0, 0.0)
+    lip_sheet = heights.below[-1] - heights.below[-2]
+    return Relief(lip_sheet, 0.0, min(rules.relief_step_mm, room))
+
+
+def _window(job: Job, layout: Layout, place: Place, heights: Levels, relief: Relief) -> Window:
+    down = [Step(relief.land, 0.0)]
+    down.append(Step(heights.ledge - heights.under, relief.flare + relief.step))
+    up = []
+    if heights.lid is not None:
+        reach = lid_lips(job, layout)
+        back = min(layout.lips.left - reach.left, layout.lips.right - reach.right)
+        up.append(Step(heights.lid[1] - heights.ledge, back))
+    shaded = shade(place.opening, job.bed.glass_width_mm / 2, job.bed.lens_distance_mm, down, up)
+    return Window(
+        opening=place.opening,
+        film=place.film,
+        picture=place.picture,
+        pocket=place.pocket,
+        lips=layout.lips,
+        film_key=job.film.key,
+        turned=layout.laid.turned,
+        seen=seen_fraction(place, shaded),
+        shaded=Edges(shaded.left, shaded.right, shaded.head, shaded.foot),
+    )
+
+
+def _notes(job: Job, raised: Rise, bays: tuple[tuple[object, ...], ...], letters: tuple[object, ...]) -> tuple[str, ...]:
+    found = []
+    if job.preset.layout.finger_notches and not all(bays):
+        bare = sum(1 for mine in bays if not mine)
+        found.append(f"{bare} of {len(bays)} pockets have no room for a finger notch: lift that film with a folded card")
+    if job.preset.layout.label and len(letters) < 2:
+        found.append("not all lettering found room: write format and height on the holder by hand")
+    if raised.stack is not None and len(raised.stack.sheets) > 1:
+        sheets = " + ".join(f"{t:g}" for t in raised.stack.sheets)
+        found.append(f"the ledge is a stack of sheets, from the glass up: {sheets} mm")
+    return tuple(found)
+
+
+def assembled(design: Design) -> tuple[tuple[str, Rect], ...]:
+    """Name and outline box of every part where it stands, repeated parts included (for drawings)."""
+    from holders.design.outline import bounds  # noqa: PLC0415
+
+    found = []
+    for part in design.parts:
+        x0, y0, x1, y1 = bounds(part.slabs[0].region.outer)
+        found += [(part.name, Rect(x0 + dx, y0 + dy, x1 - x0, y1 - y0)) for dx, dy in part.places]
+    return tuple(found)
