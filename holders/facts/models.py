@@ -89,6 +89,7 @@ class Material(Fact):
     limit_c: Positive  # a part must stay below this on the scanner
     laser: Literal["allowed", "ask the operator", "forbidden", "not cut by laser"]
     laser_reason: str = ""
+    chlorine: bool = False  # contains chlorine: never in a laser
     kerf_mm: NotNegative = 0.0
     stock_mm: tuple[Positive, ...] = ()
     stock_tolerance_mm: NotNegative = 0.0
