@@ -12,7 +12,7 @@ from holders.facts.models import Process
 from holders.preset.resolve import Job
 
 EDGE_MM = 1.5  # material left beside a foot
-GRID_MM = 1.0
+GRID_MM = 2.0
 
 # where feet would like to stand, as shares of the free width and length: spread wide, never in one line
 WISHES: dict[int, tuple[tuple[float, float], ...]] = {

@@ -70,7 +70,7 @@ def rise(job: Job, wanted_plane_mm: float | None = None) -> Rise:
         least = LEAST_LAYERS * step
         if wanted < least:
             raise _too_low(job, wanted, least, protrusion, optics)
-        ledge = round(wanted / step) * step
+        ledge = round(round(wanted / step) * step, 6)
     else:
         least = min(sheet_thicknesses(job))
         if wanted < least / 2:

@@ -54,7 +54,7 @@ def lay_out(job: Job) -> Layout:
     wanted = job.preset.layout.count
     turns = {"auto": (False, True), "never": (False,), "always": (True,)}[job.preset.layout.turn]
     tries = [_Grid.plan(job, outer, wall, turned) for turned in turns]
-    best = max(tries, key=lambda grid: (grid.takes(wanted), grid.most))  # the first of equals: unturned
+    best = max(tries, key=lambda grid: grid.most if wanted == "fill" else (grid.takes(wanted), grid.most > 0))  # the first of equals: unturned
     if best.most == 0:
         raise _no_room(job, best)
     if wanted != "fill" and wanted > best.most:

@@ -74,4 +74,4 @@ def _cut(job: Job, under: float, tops: tuple[float, ...]) -> Levels:
 
 
 def _layers(height: float, layer: float) -> float:
-    return round(height / layer) * layer
+    return round(round(height / layer) * layer, 6)

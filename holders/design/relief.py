@@ -24,7 +24,7 @@ class Step:
 
 def shaded_mm(profile: Sequence[Step], slant: float) -> float:
     """Width of film that a wall shades when rays lean into it by ``slant`` (sideways per height), mm."""
-    return max(0.0, *(step.away_mm * slant - step.back_mm for step in profile))
+    return max([0.0, *(step.away_mm * slant - step.back_mm for step in profile)])
 
 
 def shade(
@@ -49,7 +49,7 @@ def seen_fraction(place: Place, shaded: Edges) -> float:
     height = min(clear.top, place.picture.top) - max(clear.y, place.picture.y)
     if width <= 0 or height <= 0:
         return 0.0
-    return width * height / (place.picture.width * place.picture.height)
+    return min(1.0, width * height / (place.picture.width * place.picture.height))
 
 
 def room_for_relief(places: Sequence[Place], outer: Rect, keep_open: Rect | None, wall: float) -> float:

@@ -42,35 +42,43 @@ class FilmFormat(Fact):
     """
 
     kind: Literal["sheet", "roll", "35mm", "small", "mount", "plate"]
-    cut_width_mm: Positive
-    cut_height_mm: Positive
-    tolerance_mm: NotNegative
-    image_width_mm: Positive
-    image_height_mm: Positive
+    cut_width_mm: Positive = Field(
+        description="width of the film as cut (short side of a sheet, across a strip)"
+    )
+    cut_height_mm: Positive = Field(description="length of the film as cut")
+    tolerance_mm: NotNegative = Field(
+        description="how much either cut size may differ from film to film (plus or minus)"
+    )
+    image_width_mm: Positive = Field(description="width of the picture of one frame")
+    image_height_mm: Positive = Field(description="length of the picture of one frame")
     base: str
-    thickness_mm: Positive
-    frames: int = Field(default=1, ge=1, le=24)
-    frame_pitch_mm: Positive | None = None
-    plane_offset_mm: NotNegative = 0.0
+    thickness_mm: Positive = Field(description="thickness of the film (of the mount, for a mount)")
+    frames: int = Field(default=1, ge=1, le=24, description="frames on a strip")
+    frame_pitch_mm: Positive | None = Field(
+        default=None, description="from the start of one frame to the start of the next"
+    )
+    plane_offset_mm: NotNegative = Field(
+        default=0.0, description="how high the film lies inside its mount (0 for bare film)"
+    )
 
 
 class FilmBase(Fact):
     """What film is made of. ``*_low``/``*_high`` bound the sensible range; the plain value is the usual one."""
 
-    thickness_mm: Positive
-    thickness_low_mm: Positive
-    thickness_high_mm: Positive
-    modulus_mpa: Positive
-    modulus_low_mpa: Positive
-    modulus_high_mpa: Positive
-    poisson: Annotated[float, Field(ge=0, lt=0.5)]
-    density_kg_m3: Positive
-    refractive_index: Annotated[float, Field(ge=1, le=3)]
-    curl_low_per_m: Finite  # toward the emulsion is positive
-    curl_per_m: Finite
-    curl_high_per_m: Finite
-    humidity_strain_per_rh: NotNegative  # strain per % relative humidity
-    expansion_per_k: NotNegative
+    thickness_mm: Positive = Field(description="thickness of the base, usual")
+    thickness_low_mm: Positive = Field(description="thickness of the base, least")
+    thickness_high_mm: Positive = Field(description="thickness of the base, most")
+    modulus_mpa: Positive = Field(description="Young's modulus, usual")
+    modulus_low_mpa: Positive = Field(description="Young's modulus, least")
+    modulus_high_mpa: Positive = Field(description="Young's modulus, most")
+    poisson: Annotated[float, Field(ge=0, lt=0.5)] = Field(description="Poisson's ratio")
+    density_kg_m3: Positive = Field(description="density")
+    refractive_index: Annotated[float, Field(ge=1, le=3)] = Field(description="refractive index")
+    curl_low_per_m: Finite = Field(description="curl, least (toward the emulsion is positive)")
+    curl_per_m: Finite = Field(description="curl, usual (1 over the radius in metres)")
+    curl_high_per_m: Finite = Field(description="curl, most")
+    humidity_strain_per_rh: NotNegative = Field(description="growth per percent of relative humidity")
+    expansion_per_k: NotNegative = Field(description="thermal expansion per kelvin")
     rigid: bool = False  # glass
 
 
@@ -79,59 +87,69 @@ class Material(Fact):
 
     routes: tuple[Route, ...]
     family: Literal["plastic", "acrylic", "wood", "board", "foam"]
-    density_kg_m3: Positive
-    modulus_mpa: Positive
-    poisson: Annotated[float, Field(ge=0, lt=0.5)]
-    expansion_per_k: NotNegative
-    moisture_strain_per_rh: NotNegative = 0.0
-    softening_c: Positive | None = None  # None: does not soften below charring
+    density_kg_m3: Positive = Field(description="density")
+    modulus_mpa: Positive = Field(description="Young's modulus")
+    poisson: Annotated[float, Field(ge=0, lt=0.5)] = Field(description="Poisson's ratio")
+    expansion_per_k: NotNegative = Field(description="thermal expansion per kelvin")
+    moisture_strain_per_rh: NotNegative = Field(
+        default=0.0, description="growth per percent of relative humidity"
+    )
+    softening_c: Positive | None = Field(default=None, description="temperature at which it softens")
     softening_method: str = ""
-    limit_c: Positive  # a part must stay below this on the scanner
+    limit_c: Positive = Field(description="temperature that a part must stay below on the scanner")
     laser: Literal["allowed", "ask the operator", "forbidden", "not cut by laser"]
     laser_reason: str = ""
     chlorine: bool = False  # contains chlorine: never in a laser
-    kerf_mm: NotNegative = 0.0
-    stock_mm: tuple[Positive, ...] = ()
-    stock_tolerance_mm: NotNegative = 0.0
-    stock_tolerance_share: NotNegative = 0.0  # in addition, a share of the thickness
-    sheet_width_mm: Positive | None = None
-    sheet_height_mm: Positive | None = None
-    min_web_mm: NotNegative = 0.0  # least bridge that survives cutting and handling
+    kerf_mm: NotNegative = Field(default=0.0, description="width that the laser takes away")
+    stock_mm: tuple[Positive, ...] = Field(default=(), description="nominal sheet thicknesses")
+    stock_tolerance_mm: NotNegative = Field(
+        default=0.0, description="how much a sheet may differ from its nominal thickness"
+    )
+    stock_tolerance_share: NotNegative = Field(
+        default=0.0, description="the same as a share of the thickness, in addition"
+    )
+    sheet_width_mm: Positive | None = Field(default=None, description="width of a stock sheet")
+    sheet_height_mm: Positive | None = Field(default=None, description="length of a stock sheet")
+    min_web_mm: NotNegative = Field(
+        default=0.0, description="narrowest bridge that survives cutting and handling"
+    )
     compressible: bool = False
 
 
 class Bed(Fact):
     """A flatbed. Origin at the home corner of the glass; x across, y along the carriage's travel away from home."""
 
-    glass_width_mm: Positive
-    glass_length_mm: Positive
-    lamp_x_mm: NotNegative
-    lamp_y_mm: NotNegative
-    lamp_width_mm: Positive
-    lamp_length_mm: Positive
-    calibration_x_mm: NotNegative
-    calibration_y_mm: NotNegative
-    calibration_width_mm: NotNegative
-    calibration_length_mm: NotNegative
-    lid_room_mm: Positive  # between glass and closed lamp lid
-    focus_height_mm: NotNegative
-    focus_sigma_mm: NotNegative
-    focus_band_mm: Positive  # half width: heights within focus_height ± this are sharp
-    lens_distance_mm: Positive  # optical path from the glass to the lens, centred on the glass width
-    lamp_rise_k: NotNegative  # how much warmer than the room the lit side gets
-    face_difference_k: NotNegative  # between a holder's warm and cool face
+    glass_width_mm: Positive = Field(description="width of the glass")
+    glass_length_mm: Positive = Field(description="length of the glass along the carriage's travel")
+    lamp_x_mm: NotNegative = Field(description="from the glass's left edge to the lamp area")
+    lamp_y_mm: NotNegative = Field(description="from the home end of the glass to the lamp area")
+    lamp_width_mm: Positive = Field(description="width of the lamp area")
+    lamp_length_mm: Positive = Field(description="length of the lamp area")
+    calibration_x_mm: NotNegative = Field(description="from the glass's left edge to the calibration zone")
+    calibration_y_mm: NotNegative = Field(
+        description="from the home end of the glass to the calibration zone"
+    )
+    calibration_width_mm: NotNegative = Field(description="width of the calibration zone (0: none)")
+    calibration_length_mm: NotNegative = Field(description="length of the calibration zone (0: none)")
+    lid_room_mm: Positive = Field(description="room between the glass and the closed lamp lid")
+    focus_height_mm: NotNegative = Field(description="height of best focus above the glass")
+    focus_sigma_mm: NotNegative = Field(description="how uncertain that height is (one standard deviation)")
+    focus_band_mm: Positive = Field(description="how far above and below it the scan is still sharp")
+    lens_distance_mm: Positive = Field(description="optical distance from the glass to the lens")
+    lamp_rise_k: NotNegative = Field(description="how much warmer than the room a holder gets")
+    face_difference_k: NotNegative = Field(description="how much warmer its lit face is than the other")
 
 
 class Printer(Fact):
     """A filament printer: its build volume and defaults."""
 
-    build_x_mm: Positive
-    build_y_mm: Positive
-    build_z_mm: Positive
-    margin_mm: NotNegative
-    nozzle_mm: Positive
-    layer_mm: Positive
-    z_tolerance_mm: NotNegative
+    build_x_mm: Positive = Field(description="build width")
+    build_y_mm: Positive = Field(description="build depth")
+    build_z_mm: Positive = Field(description="build height")
+    margin_mm: NotNegative = Field(description="margin kept free on each side of the plate")
+    nozzle_mm: Positive = Field(description="nozzle diameter")
+    layer_mm: Positive = Field(description="layer height")
+    z_tolerance_mm: NotNegative = Field(description="how true a printed height comes out (plus or minus)")
 
 
 class Paper(Fact):

@@ -1,0 +1,5 @@
+"""``python -m holders``."""
+
+from holders.cli.main import run
+
+run()

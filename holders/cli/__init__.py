@@ -1,0 +1,1 @@
+"""The command line: thin, lazy, and the only place that prints."""

@@ -1,0 +1,115 @@
+"""The commands. Each is a few lines: read, call, show."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from holders import __version__
+from holders.cli.told import told
+
+app = typer.Typer(
+    name="holders",
+    help="Film holders for flatbed scanning: designed, checked, made; and the scanner measured.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+PresetArgument = Annotated[Path, typer.Argument(metavar="PRESET", help="A preset file (.toml).")]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON object on standard output.")]
+OutOption = Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write into.")]
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"holders {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def main(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and stop.")
+    ] = False,
+) -> None:
+    """Film holders for flatbed scanning: designed, checked, made; and the scanner measured."""
+
+
+@app.command()
+@told
+def make(
+    presets: Annotated[list[Path], typer.Argument(metavar="PRESET...", help="One or more preset files (.toml).")],
+    out: OutOption = Path("out"),
+    anyway: Annotated[
+        str | None,
+        typer.Option("--anyway", metavar="REASON", help="Write files although a check says stop; the reason is recorded."),
+    ] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Design, check and write a holder's files to DIR/<name>/."""
+    from holders.cli.making import make_all
+
+    raise typer.Exit(make_all(presets, out, anyway, as_json))
+
+
+@app.command()
+@told
+def check(preset: PresetArgument, as_json: JsonOption = False) -> None:
+    """Design and check a holder without writing files."""
+    from holders.cli.making import check_one
+
+    raise typer.Exit(check_one(preset, as_json))
+
+
+@app.command(name="list")
+@told
+def list_(
+    what: Annotated[
+        str,
+        typer.Argument(
+            metavar="WHAT", help="formats, bases, materials, beds, printers, papers, checks or presets."
+        ),
+    ],
+    as_json: JsonOption = False,
+) -> None:
+    """Show a trade table, the checks or the shipped presets, each row with its source."""
+    from holders.cli.listing import show
+
+    show(what, as_json)
+
+
+@app.command()
+@told
+def new(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The preset file to write; must not exist yet.")],
+    title: Annotated[str | None, typer.Option(help="What the holder is called.")] = None,
+    film_format: Annotated[str, typer.Option("--format", help="Film format.")] = "4x5",
+    bed: Annotated[str, typer.Option(help="Bed.")] = "a4-wide",
+    route: Annotated[str, typer.Option(help="print, laser or knife.")] = "print",
+    material: Annotated[str | None, typer.Option(help="Material; left out: a usual one for the route.")] = None,
+    lid: Annotated[bool, typer.Option(help="With a lid frame.")] = False,
+    feet: Annotated[bool, typer.Option(help="With anti-slip feet.")] = False,
+) -> None:
+    """Write a commented preset to start from."""
+    from holders.cli.starting import start
+
+    start(file, title=title, film_format=film_format, bed=bed, route=route, material=material, lid=lid, feet=feet)
+
+
+def print_json(value: dict[str, Any]) -> None:
+    """One JSON object on standard output; nan and inf never leave here."""
+    typer.echo(json.dumps(value, allow_nan=False))
+
+
+def run() -> None:
+    """The ``holders`` program."""
+    app()
+
+
+if __name__ == "__main__":
+    run()

@@ -1,0 +1,81 @@
+"""A commented preset to start from: every key explained, the unset ones commented out with their default."""
+
+from __future__ import annotations
+
+import json
+import textwrap
+from collections.abc import Mapping
+from typing import Any, get_args
+
+from pydantic import BaseModel
+from pydantic_core import PydanticUndefined
+
+from holders.preset.schema import FORMAT_VERSION, Preset
+
+HEAD = """\
+# A preset for `holders`: one holder, described by its bed, film and making.
+# Lengths are millimetres. A line that begins with # is not read: take the # away to set it.
+# Make it with:  holders make {file}
+"""
+GROUPS = {
+    "bed": "my scanner",
+    "film": "my film",
+    "base": "the film's base (only if you know it better)",
+    "material": "what the holder is made of",
+    "printer": "the printer (route print)",
+    "lip": "how far the ledge reaches under the film",
+    "feet": "anti-slip feet: take the # from [feet] and below to have them",
+    "lid": "a lid frame on top of the film: take the # from [lid] and below to have one",
+    "layout": "how many films, and how the holder fits the bed",
+    "room": "where the scanner stands",
+}
+
+
+def template(values: Mapping[str, Any], file: str = "FILE.toml") -> str:
+    """The text of a preset with ``values`` set (nested tables as mappings), everything else commented out."""
+    lines = [HEAD.format(file=file)]
+    lines.append(_entry("holders_preset", FORMAT_VERSION, "Version of this file format.", on=True))
+    for name, info in Preset.model_fields.items():
+        if name in GROUPS or name == "holders_preset":
+            continue
+        given = name in values
+        lines.append(_entry(name, values.get(name, info.default), info.description or "", on=given or info.is_required()))
+    for name, title in GROUPS.items():
+        lines.append(_table(name, title, values.get(name)))
+    return "\n".join(lines)
+
+
+def _table(name: str, title: str, given: Mapping[str, Any] | None) -> str:
+    model = _model(name)
+    optional = name in ("feet", "lid")
+    on = given is not None or not optional
+    parts = ["", f"# --- {title}", f"{'' if on else '# '}[{name}]"]
+    for key, info in model.model_fields.items():
+        value = (given or {}).get(key, info.default)
+        set_here = given is not None and key in given
+        parts.append(_entry(key, value, info.description or "", on=set_here))
+    return "\n".join(parts)
+
+
+def _model(name: str) -> type[BaseModel]:
+    annotation = Preset.model_fields[name].annotation
+    found = [a for a in (annotation, *get_args(annotation)) if isinstance(a, type) and issubclass(a, BaseModel)]
+    return found[0]
+
+
+def _entry(key: str, value: Any, words: str, *, on: bool) -> str:
+    comment = textwrap.fill(words, 100, initial_indent="# ", subsequent_indent="# ") if words else "#"
+    if not on and value in (None, PydanticUndefined):
+        return f"{comment}\n# {key} ="
+    return f"{comment}\n{'' if on else '# '}{key} = {toml_value(value)}"
+
+
+def toml_value(value: Any) -> str:
+    """A plain value as TOML (text as a basic string, whose escapes JSON shares)."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+    if isinstance(value, (list, tuple)):
+        return "[" + ", ".join(toml_value(v) for v in value) + "]"
+    return repr(value)

@@ -1,0 +1,1 @@
+"""What people read: pictures, sheets and the machine-readable summary. Computes no new numbers."""

@@ -1,0 +1,87 @@
+"""The one path from a preset to a judged design, used alike by the command line and the page."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from holders.design.model import Design
+from holders.findings import Finding
+from holders.preset.load import load
+from holders.preset.resolve import Job, resolve
+from holders.preset.schema import Preset
+
+if TYPE_CHECKING:
+    from holders.export.write import FileRecord
+
+
+@dataclass(frozen=True, slots=True)
+class Study:
+    """A preset, looked up, designed and checked."""
+
+    job: Job
+    design: Design
+    findings: tuple[Finding, ...]
+    cautions: tuple[str, ...]
+
+    @property
+    def ok(self) -> bool:
+        """No check says stop."""
+        return not any(finding.level == "stop" for finding in self.findings)
+
+    @property
+    def stops(self) -> tuple[Finding, ...]:
+        """The findings that say stop."""
+        return tuple(finding for finding in self.findings if finding.level == "stop")
+
+
+def study(preset: Preset) -> Study:
+    """Design and check a preset; touches no file and no CAD kernel.
+
+    Raises ``holders.errors.InputError`` when the preset asks for what cannot be made.
+    """
+    from holders.checks.cautions import cautions  # noqa: PLC0415 - shapely is wanted only here
+    from holders.checks.runner import run  # noqa: PLC0415
+    from holders.design.resolve import design  # noqa: PLC0415
+
+    job = resolve(preset)
+    made = design(job)
+    return Study(job, made, run(job, made), cautions(job, made))
+
+
+def study_file(path: Path) -> Study:
+    """The same from a preset file."""
+    return study(load(path))
+
+
+def produce(found: Study, out: Path, anyway: str | None = None) -> tuple[FileRecord, ...]:
+    """Make the holder's files, all of them or none, in ``out/<slug>/``.
+
+    ``anyway`` is the recorded reason to go on although a check says stop.
+
+    Raises
+    ------
+    holders.errors.CheckStops
+        When a check says stop and no reason is given.
+    holders.errors.MachineError
+        When the disk or a system library fails; an earlier output is then untouched.
+    """
+    from holders.errors import CheckStops  # noqa: PLC0415
+    from holders.export.plan_files import files_for  # noqa: PLC0415
+    from holders.export.write import write_all  # noqa: PLC0415
+
+    if found.stops and not anyway:
+        codes = ", ".join(finding.code for finding in found.stops)
+        raise CheckStops(f'stopped by: {codes}. Nothing was written; change the preset, or give --anyway "REASON"')
+    files = files_for(found.design, found.job.paper)
+    return write_all(out, found.design.slug, files, notes=notes_for(found, anyway))
+
+
+def notes_for(found: Study, anyway: str | None) -> Mapping[str, object]:
+    """What the manifest records besides the files: how the checks stood and why they were overruled."""
+    notes: dict[str, object] = {"title": found.design.title, "checks_say_stop": [f.code for f in found.stops]}
+    if anyway and found.stops:
+        notes["made_anyway_because"] = anyway
+    return notes
