@@ -1,4 +1,4 @@
-"""What a row of each trade table holds. The numbers themselves live in ``data/*.toml``, each with its source."""
+"""What a row of each trade table holds. The numbers live in ``data/*.toml``, each with its source."""
 
 from __future__ import annotations
 
@@ -36,9 +36,10 @@ class Fact(BaseModel):
 class FilmFormat(Fact):
     """A film as cut: width is across (short side of a sheet, film width of a strip), height along.
 
-    ``image_*`` is the picture of one frame. A strip (``frame_pitch_mm`` set) holds ``frames`` of them, so its length
-    is ``frames * frame_pitch_mm``; ``cut_height_mm`` is then the length of one frame's pitch times ``frames``.
-    ``plane_offset_mm`` is how high the film's own plane lies above what rests on the ledge (half a slide mount, else 0).
+    ``image_*`` is the picture of one frame. A strip (``frame_pitch_mm`` set) holds ``frames`` of them, and
+    its ``cut_height_mm`` is ``frames * frame_pitch_mm``. ``thickness_mm`` is the whole film's, emulsion
+    included (the mount's for a mounted slide, the glass for a plate). ``plane_offset_mm`` is how high the
+    film's own plane lies above what rests on the ledge (half a slide mount, else 0).
     """
 
     kind: Literal["sheet", "roll", "35mm", "small", "mount", "plate"]
@@ -63,7 +64,7 @@ class FilmFormat(Fact):
 
 
 class FilmBase(Fact):
-    """What film is made of. ``*_low``/``*_high`` bound the sensible range; the plain value is the usual one."""
+    """What film is made of. ``*_low`` and ``*_high`` bound the sensible range; the plain value is usual."""
 
     thickness_mm: Positive = Field(description="thickness of the base, usual")
     thickness_low_mm: Positive = Field(description="thickness of the base, least")
@@ -117,7 +118,7 @@ class Material(Fact):
 
 
 class Bed(Fact):
-    """A flatbed. Origin at the home corner of the glass; x across, y along the carriage's travel away from home."""
+    """A flatbed. Origin at the home corner of the glass; x across, y along the carriage's travel."""
 
     glass_width_mm: Positive = Field(description="width of the glass")
     glass_length_mm: Positive = Field(description="length of the glass along the carriage's travel")

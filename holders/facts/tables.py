@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import difflib
 import tomllib
+from collections.abc import Mapping
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
-from collections.abc import Mapping
 from typing import TypeVar
 
 from holders.errors import InputError
