@@ -123,7 +123,7 @@ def test_one_or_two_sheets_reach_the_focus_band(key: str) -> None:
 
 @pytest.mark.parametrize("key", tables.keys("materials"))
 def test_speed_of_sound_is_one_that_materials_have(key: str) -> None:
-    # sqrt(E / rho), m/s: guards against MPa written as GPa or g/cm3 as kg/m3. Foams from 50, nothing here above 6000.
+    # sqrt(E / rho), m/s: guards against MPa written as GPa, or g/cm3 as kg/m3
     material = tables.material(key)
     speed = (material.modulus_mpa * 1e6 / material.density_kg_m3) ** 0.5
     low, high = (50, 1500) if material.family == "foam" or material.compressible else (1000, 4000)
@@ -143,7 +143,7 @@ def test_film_bases_are_plausible(key: str) -> None:
 
 
 def test_gravity_bends_film_as_large_as_published_estimates() -> None:
-    # Q = q a^4 / (E t^4): 8x10 polyester about 831 for a = 200 mm, 4x5 about 50 for a = 99 mm (computed, with these inputs)
+    # Q = q a^4 / (E t^4) for polyester: 8x10 about 831 (a = 200 mm), 4x5 about 50 (a = 99 mm): computed
     base = tables.film_base("polyester")
     for a, expected in ((200, 831), (99, 50)):
         weight = base.density_kg_m3 * 9.81 * base.thickness_mm * 1e-3 * 1e-6  # N/mm2

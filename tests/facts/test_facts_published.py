@@ -40,7 +40,7 @@ def test_a_series_halves(longer: str, shorter: str) -> None:
     assert big.height_mm / big.width_mm == pytest.approx(math.sqrt(2), abs=0.005)
 
 
-# Nominal sizes: inches by arithmetic, centimetres by name. How far film is cut under them: from memory, 1 to 2 mm a side.
+# Nominal sizes: inches by arithmetic, centimetres by name. How far film is cut under them: from memory, 1 to 2 mm
 NOMINAL = {
     "4x5": (4 * INCH, 5 * INCH),
     "5x7": (5 * INCH, 7 * INCH),
@@ -143,7 +143,7 @@ def test_half_frame_is_half_the_pitch() -> None:
     assert half.cut_height_mm == full.cut_height_mm
 
 
-# BKSTS Illustrated Dictionary of Moving Image Technology, 4th ed., App. C (read): outer side, aperture long x short
+# BKSTS Illustrated Dictionary of Moving Image Technology, 4th ed., App. C (read): side, aperture
 MOUNTS = {
     "mount-50": (50, 34.3, 22.5),
     "mount-50-square": (50, 37.5, 37.5),
@@ -171,13 +171,13 @@ def test_medium_format_mount_and_small_films() -> None:
 
 
 def radius_mm(sagitta_in: float, width_mm: float = 35.0) -> float:
-    """The radius of a strip of the given arc length whose middle rises by a sagitta: R (1 - cos(s / 2R)) = h."""
+    """The radius of a strip of given arc length with a given sagitta: R (1 - cos(s / 2R)) = h."""
     h = sagitta_in * INCH
     return float(brentq(lambda r: r * (1 - math.cos(width_mm / (2 * r))) - h, width_mm / math.pi, 1e5))
 
 
 def test_nitrate_curl_is_what_calhoun_measured() -> None:
-    # Calhoun, J. SMPE 43(4) 1944, Table 5 (read): sagitta across 35 mm film at 70, 50, 20 % RH: -0.03, 0.05, 0.20 in
+    # Calhoun, J. SMPE 43(4) 1944, Table 5 (read): sagitta across 35 mm film, 70, 50, 20 % RH
     base = tables.film_base("nitrate")
     assert base.curl_low_per_m == pytest.approx(-1000 / radius_mm(0.03), abs=0.05)
     assert base.curl_per_m == pytest.approx(1000 / radius_mm(0.05), abs=0.05)
@@ -200,7 +200,7 @@ def two_layer_curl_per_m(
 
 
 def test_two_layer_formula_on_its_worked_example() -> None:
-    # equal layers, h = 300 mm, mismatch 5e-6 x 50 K over a cantilever of 3000 mm: tip 5.625 mm (a finite element code's
+    # equal layers, h = 300 mm, mismatch 5e-6 x 50 K, cantilever of 3000 mm: tip 5.625 mm (a finite element code's
     # published example, read); kappa = 2 tip / L^2
     kappa = two_layer_curl_per_m(150, 2e5, 150, 2e5, 5e-6 * 50)
     assert kappa / 1000 * 3000**2 / 2 == pytest.approx(5.625, abs=0.0005)
