@@ -40,7 +40,7 @@ def test_a_series_halves(longer: str, shorter: str) -> None:
     assert big.height_mm / big.width_mm == pytest.approx(math.sqrt(2), abs=0.005)
 
 
-# Nominal sizes: inches by arithmetic, centimetres by name. How far film is cut under them: from memory, 1 to 2 mm
+# Nominal sizes: inches by arithmetic, centimetres by name. Film is cut under them by 1 to 2 mm (from memory).
 NOMINAL = {
     "4x5": (4 * INCH, 5 * INCH),
     "5x7": (5 * INCH, 7 * INCH),
@@ -119,6 +119,7 @@ def test_35mm_film_width_and_pitch(key: str) -> None:
     assert film.cut_width_mm == pytest.approx(34.98, abs=1e-9)
     assert film.cut_width_mm == pytest.approx(1.377 * INCH, abs=0.03)
     assert film.tolerance_mm >= 0.03
+    assert film.image_width_mm == 24  # BKSTS Illustrated Dictionary, App. C (read), full frame
     # KS perforations stand 0.1870 in = 4.750 mm apart: scope of SMPTE ST 119:2011 (read)
     assert film.frame_pitch_mm is not None
     perforations = film.frame_pitch_mm / 4.750
@@ -200,8 +201,8 @@ def two_layer_curl_per_m(
 
 
 def test_two_layer_formula_on_its_worked_example() -> None:
-    # equal layers, h = 300 mm, mismatch 5e-6 x 50 K, cantilever of 3000 mm: tip 5.625 mm (a finite element code's
-    # published example, read); kappa = 2 tip / L^2
+    # equal layers, h = 300 mm, mismatch 5e-6 x 50 K, cantilever of 3000 mm: tip 5.625 mm (published example
+    # of a finite element code, read); kappa = 2 tip / L^2
     kappa = two_layer_curl_per_m(150, 2e5, 150, 2e5, 5e-6 * 50)
     assert kappa / 1000 * 3000**2 / 2 == pytest.approx(5.625, abs=0.0005)
 
@@ -247,6 +248,14 @@ BASES = [
     ("triacetate", "density_kg_m3", 1270, 1310, "from memory"),
     ("triacetate", "expansion_per_k", 2e-5, 5e-5, "from memory"),
     ("triacetate", "humidity_strain_per_rh", 5e-5, 8e-5, "from memory"),
+    ("nitrate", "thickness_low_mm", 0.11, 0.11, "encyclopaedia, cellulosic base (read second-hand)"),
+    ("nitrate", "thickness_high_mm", 0.14, 0.14, "encyclopaedia, cellulosic base (read second-hand)"),
+    ("glass", "modulus_mpa", 68000, 74000, "soda-lime glass: from memory"),
+    ("glass", "poisson", 0.20, 0.25, "soda-lime glass: from memory"),
+    ("glass", "density_kg_m3", 2450, 2550, "soda-lime glass: from memory"),
+    ("glass", "refractive_index", 1.51, 1.53, "soda-lime glass: from memory"),
+    ("polyester", "refractive_index", 1.62, 1.66, "in the plane: from memory"),
+    ("triacetate", "refractive_index", 1.47, 1.49, "from memory"),
     ("nitrate", "thickness_mm", 0.11, 0.14, "encyclopaedia, cellulosic base (read second-hand)"),
     (
         "nitrate",
@@ -292,6 +301,7 @@ MATERIALS = [
     ("acrylic-extruded", "expansion_per_k", 72e-6, 72e-6, "plastics supplier's page (read)"),
     ("acrylic-extruded", "softening_c", 91, 105, "264 psi to Vicat (read)"),
     ("acrylic-extruded", "limit_c", 71, 71, "maximum continuous (read)"),
+    ("acrylic-extruded", "density_kg_m3", 1190, 1190, "plastics supplier's page (read)"),
     ("acrylic-extruded", "modulus_mpa", 2800, 2800, "plastics supplier's page (read)"),
     ("mdf", "density_kg_m3", 750, 750, "materials site citing the FPL Wood Handbook (read)"),
     ("mdf", "modulus_mpa", 4000, 4000, "same (read)"),

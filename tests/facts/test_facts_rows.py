@@ -259,6 +259,31 @@ def test_printer_is_as_large_as_its_name(printer: Printer) -> None:
     assert printer.z_tolerance_mm <= printer.layer_mm
 
 
+def test_printers_differ_only_in_size() -> None:
+    defaults = {(p.margin_mm, p.nozzle_mm, p.layer_mm, p.z_tolerance_mm) for p in PRINTERS}
+    assert defaults == {(2.0, 0.4, 0.2, 0.1)}
+
+
+@pytest.mark.parametrize(
+    ("sheet", "printed"), [("abs-sheet", "abs"), ("petg-sheet", "petg"), ("polycarbonate-sheet", "pc")]
+)
+def test_sheet_and_filament_are_one_plastic(sheet: str, printed: str) -> None:
+    a, b = tables.material(sheet), tables.material(printed)
+    for field in ("density_kg_m3", "modulus_mpa", "poisson", "expansion_per_k", "softening_c", "limit_c"):
+        assert getattr(a, field) == getattr(b, field), field
+
+
+@pytest.mark.parametrize(
+    ("one", "other"), [("polyester-thin", "polyester"), ("triacetate-sheet", "triacetate")]
+)
+def test_thin_and_thick_base_are_one_plastic(one: str, other: str) -> None:
+    a, b = tables.film_base(one), tables.film_base(other)
+    varies = {"key", "name", "source", "status", "note"}
+    varies |= {f for f in FilmBase.model_fields if f.startswith(("thickness", "curl"))}
+    for field in set(FilmBase.model_fields) - varies:
+        assert getattr(a, field) == getattr(b, field), field
+
+
 @pytest.mark.parametrize("paper", PAPERS, ids=by_key)
 def test_paper_stands_upright_and_keeps_a_margin(paper: Paper) -> None:
     assert paper.width_mm < paper.height_mm
