@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from holders.design.model import Design
+from holders.errors import CheckStops, InputError
 from holders.findings import Finding
-from holders.preset.load import load
+from holders.preset.load import located, parse, read_text
 from holders.preset.resolve import Job, resolve
 from holders.preset.schema import Preset
 
@@ -52,8 +53,12 @@ def study(preset: Preset) -> Study:
 
 
 def study_file(path: Path) -> Study:
-    """The same from a preset file."""
-    return study(load(path))
+    """The same from a preset file; a refusal names the file and line."""
+    text = read_text(path)
+    try:
+        return study(parse(text, str(path)))
+    except InputError as error:
+        raise located(error, text, str(path)) from None
 
 
 def produce(found: Study, out: Path, anyway: str | None = None) -> tuple[FileRecord, ...]:
@@ -68,7 +73,6 @@ def produce(found: Study, out: Path, anyway: str | None = None) -> tuple[FileRec
     holders.errors.MachineError
         When the disk or a system library fails; an earlier output is then untouched.
     """
-    from holders.errors import CheckStops  # noqa: PLC0415
     from holders.export.plan_files import files_for  # noqa: PLC0415
     from holders.export.write import write_all  # noqa: PLC0415
 

@@ -1,8 +1,14 @@
-"""Shared test set-up: the --slow switch."""
+"""Shared test set-up: the --slow switch; child processes find this very tree."""
 
 from __future__ import annotations
 
+import os
+from pathlib import Path
+
 import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+os.environ["PYTHONPATH"] = os.pathsep.join(filter(None, [str(ROOT), os.environ.get("PYTHONPATH", "")]))
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

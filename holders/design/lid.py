@@ -18,6 +18,7 @@ TAB_SHARE = 0.6  # of the notch's width; a fingertip takes the rest
 SET_BACK_MM = 0.3  # the lid's opening stays behind the window's, so that it never shows in the scan
 MAGNET_ROOM_MM = 0.8  # material beside a magnet
 MAGNET_SLIP_MM = 0.1
+LEAST_RING_MM = 1.0  # a lid frame narrower than this is refused outright; the wall check asks for more
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +117,10 @@ def _lid(
     outer = walled(body.x, body.y, body.width, body.height, rules.pocket_radius_mm, bays)
     reach = lid_lips(job, layout)
     hole = place.film.inset(reach.left, reach.right, reach.head, reach.foot)
+    if not body.inset(*(LEAST_RING_MM,) * 4).contains(hole):
+        raise InputError(
+            "lid.clearance_mm", gap, f"leaves the lid frame narrower than {LEAST_RING_MM} mm; make it smaller or the lips wider"
+        )
     z0, z1 = levels.lid
     pits = magnets(job, place, mine, levels)
     return Part(

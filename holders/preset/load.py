@@ -85,6 +85,14 @@ def validate(data: dict[str, Any], text: str, file: str) -> Preset:
         raise InputError("preset", "nested too deeply", "a preset is flat", file=file) from None
 
 
+def located(error: InputError, text: str, file: str) -> InputError:
+    """The same refusal with the file and line of the key it names, if it came without."""
+    if error.file is not None:
+        return error
+    line = line_of(text, error.field.split("."))
+    return InputError(error.field, error.value, error.way_out, file=file, line=line)
+
+
 def _first_error(error: ValidationError, text: str, file: str) -> InputError:
     """The most telling of pydantic's complaints (an unknown key before what its absence causes)."""
     found = error.errors(include_url=False)

@@ -180,7 +180,9 @@ class Room(_Table):
 class Preset(_Table):
     """A holder as its shooter wants it: bed, film, route, material, lip, feet, lid, layout."""
 
-    holders_preset: Literal[1] = Field(description="Version of this file format.")
+    holders_preset: Annotated[int, Field(ge=1, le=FORMAT_VERSION)] = Field(
+        description="Version of this file format."
+    )
     title: Annotated[str, Field(min_length=1, max_length=80)] = Field(
         description="What the holder is called; its folder is named after it."
     )

@@ -1,0 +1,153 @@
+"""Laws that every design keeps, whatever the preset: or the preset is refused in words."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+import shapely
+from hypothesis import HealthCheck, given, seed, settings
+
+from holders.design.layout import margin_mm
+from holders.design.model import EDGES, Design, Rect
+from holders.design.outline import Region, area, points
+from holders.design.resolve import design
+from holders.errors import InputError
+from holders.preset.load import load, validate
+from holders.preset.resolve import Job, resolve
+from tests.presets_made import SHIPPED, presets
+
+
+def shape(region: Region) -> shapely.Polygon:
+    return shapely.Polygon(points(region.outer, 0.01), [points(hole, 0.01) for hole in region.holes])
+
+
+def box(rect: Rect) -> shapely.Polygon:
+    return shapely.box(rect.x, rect.y, rect.right, rect.top)
+
+
+def keep_laws(job: Job, made: Design) -> None:
+    """Every geometric law; each is an assertion of its own."""
+    assert made.windows
+    h = made.heights
+    assert h.sharp_plane == pytest.approx(h.foot_protrusion + h.ledge_height + h.optics, abs=1e-9)
+    margin = margin_mm(job)
+    for window in made.windows:
+        assert made.lamp.contains(window.opening, 1e-6)
+        assert made.outer.contains(window.pocket)
+        for edge in EDGES:
+            assert window.lips.of(edge) > 0
+        # the film's rectangle reaches past the opening on every side: it rests on the ledge all round
+        inner, film = window.opening, window.film
+        assert film.x < inner.x < inner.right < film.right
+        assert film.y < inner.y < inner.top < film.top
+        # the largest film the tolerance allows enters the pocket
+        assert window.pocket.width >= film.width + job.film.tolerance_mm + 2 * made.clearance - 1e-6
+        assert window.pocket.width == pytest.approx(film.width + 2 * margin)
+        assert 0 <= window.seen <= 1
+        if made.calibration is not None:
+            assert not made.calibration.overlaps(window.pocket)
+    for k, one in enumerate(made.windows):
+        for two in made.windows[k + 1 :]:
+            assert not one.pocket.overlaps(two.pocket)
+    slabs_keep_laws(made)
+    for foot in made.feet:
+        disc = Rect(foot.x - foot.diameter_mm / 2, foot.y - foot.diameter_mm / 2, foot.diameter_mm, foot.diameter_mm)
+        assert made.outer.contains(disc)
+        assert shapely.Point(foot.x, foot.y).distance(box(made.lamp)) >= foot.diameter_mm / 2 - 1e-6
+
+
+def slabs_keep_laws(made: Design) -> None:
+    for part in made.parts:
+        assert part.quantity == len(part.places)
+        for slab in part.slabs:
+            assert slab.z1 > slab.z0 >= 0
+            assert area(slab.region.outer) > 0
+            solid = shape(slab.region)
+            assert solid.is_valid, shapely.is_valid_reason(solid)
+            assert made.glass.contains(Rect(*_box_of(solid)))
+            if made.calibration is not None and not part.name.startswith("lid"):
+                assert solid.intersection(box(made.calibration)).area < 1e-6
+    frames = [p for p in made.parts if not p.name.startswith("lid")]
+    lids = [p for p in made.parts if p.name.startswith("lid")]
+    assert sum(p.quantity for p in lids) in (0, len(made.windows))
+    for lid in lids:
+        for dx, dy in lid.places:
+            cover = shapely.affinity.translate(shape(lid.slabs[0].region), dx, dy)
+            for frame in frames:
+                for slab in frame.slabs:
+                    if min(slab.z1, lid.z1) - max(slab.z0, lid.z0) > 1e-9:
+                        assert cover.intersection(shape(slab.region)).area < 1e-6
+
+
+def _box_of(solid: shapely.Polygon) -> tuple[float, float, float, float]:
+    x0, y0, x1, y1 = solid.bounds
+    return x0, y0, x1 - x0, y1 - y0
+
+
+def attempt(data: dict[str, Any]) -> bool:
+    """Design a preset; True when made, False when refused in words. Anything else is a failure."""
+    try:
+        job = resolve(validate(data, "", "random"))
+        made = design(job)
+    except InputError as refusal:
+        assert refusal.field
+        assert refusal.way_out
+        return False
+    keep_laws(job, made)
+    return True
+
+
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda p: p.stem)
+def test_shipped_presets_keep_the_laws(path: Any) -> None:
+    job = resolve(load(path))
+    keep_laws(job, design(job))
+
+
+COMMON = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow, HealthCheck.filter_too_much]}
+
+
+@settings(max_examples=250, **COMMON)
+@given(presets())
+def test_sensible_presets_hold_or_are_refused(data: dict[str, Any]) -> None:
+    attempt(data)
+
+
+@settings(max_examples=100, **COMMON)
+@given(presets(wild=True))
+def test_wild_presets_hold_or_are_refused(data: dict[str, Any]) -> None:
+    attempt(data)
+
+
+def test_a_fair_share_is_made() -> None:
+    """The strategy would prove nothing if everything were refused: half of a fixed sample must be made."""
+    made = [attempt(data) for data in sample(200)]
+    assert sum(made) >= 100
+
+
+def sample(count: int) -> list[dict[str, Any]]:
+    """A fixed sample of the strategy."""
+    found: list[dict[str, Any]] = []
+
+    @seed(4)
+    @settings(max_examples=count, database=None, **COMMON)
+    @given(presets())
+    def collect(data: dict[str, Any]) -> None:
+        found.append(data)
+
+    collect()
+    return found
+
+
+@pytest.mark.slow
+@settings(max_examples=2000, **COMMON)
+@given(presets())
+def test_many_sensible_presets(data: dict[str, Any]) -> None:
+    attempt(data)
+
+
+@pytest.mark.slow
+@settings(max_examples=1000, **COMMON)
+@given(presets(wild=True))
+def test_many_wild_presets(data: dict[str, Any]) -> None:
+    attempt(data)

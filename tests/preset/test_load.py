@@ -1,0 +1,238 @@
+"""Reading presets: errors name file, line, key, value and the way out; hostile files are refused quietly."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import jsonschema
+import pytest
+import tomllib
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from holders.errors import InputError
+from holders.facts.tables import keys
+from holders.preset.load import MAX_BYTES, load, located, parse
+from holders.preset.places import line_of
+from holders.preset.resolve import resolve, slug_of
+from holders.preset.schema import Preset
+from holders.preset.template import template, toml_value
+from tests.presets_made import SHIPPED, changed
+
+ROOT = Path(__file__).parent.parent.parent
+
+GOOD = """holders_preset = 1
+title = "weir"
+route = "print"
+
+[bed]
+name = "a4-wide"
+
+[film]
+format = "4x5"
+
+[material]
+name = "petg"
+"""
+
+
+def refusal(text: str) -> InputError:
+    with pytest.raises(InputError) as caught:
+        resolve(parse(text, "p.toml"))
+    return located(caught.value, text, "p.toml")
+
+
+def test_good_one_reads() -> None:
+    assert parse(GOOD, "p.toml").title == "weir"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "field", "line", "hint"),
+    [
+        ('name = "a4-wide"', 'name = "a4-wide"\nglass_widht_mm = 215', "bed.glass_widht_mm", 7, "glass_width_mm"),
+        ('name = "a4-wide"', 'name = "a4-wide"\nfocus_height_mm = nan', "bed.focus_height_mm", 7, "plain number"),
+        ('name = "a4-wide"', 'name = "a4-wide"\nfocus_height_mm = -1', "bed.focus_height_mm", 7, "at least 0"),
+        ('name = "a4-wide"', 'name = "a4-wide"\nglass_width_mm = 1e9', "bed.glass_width_mm", 7, "at most 2000"),
+        ('name = "a4-wide"', 'name = "a4-wide"\nglass_width_mm = "216"', "bed.glass_width_mm", 7, "number"),
+        ('route = "print"', 'route = "printt"', "route", 3, '"print"'),
+        ('format = "4x5"', 'format = "4x6"', "film.format", 9, "4x5"),
+        ('name = "petg"', 'name = "petgg"', "material.name", 12, "petg"),
+        ("[film]", "[fiml]", "fiml", 8, "film"),
+        ("holders_preset = 1", "holders_preset = 2", "holders_preset", 1, "update"),
+        ("holders_preset = 1", "holders_preset = true", "holders_preset", 1, "integer"),
+        ("holders_preset = 1\n", "", "holders_preset", None, "needed"),
+        ('title = "weir"', 'title = ""', "title", 2, "at least 1"),
+        ('title = "weir"', 'title = "' + "x" * 81 + '"', "title", 2, "at most 80"),
+        ('title = "weir"', 'title = "../../etc"', None, None, None),
+        ('title = "weir"', 'title = "\U0001f39e"', "title", 2, "letter"),
+        ('title = "weir"', 'title = "con"', "title", 2, "Windows"),
+    ],
+)
+def test_errors_name_place_and_way_out(
+    old: str, new: str, field: str | None, line: int | None, hint: str | None
+) -> None:
+    text = GOOD.replace(old, new)
+    if field is None:
+        assert resolve(parse(text, "p.toml")).slug == "etc"
+        return
+    error = refusal(text)
+    assert error.field == field
+    if line is not None:
+        assert error.line == line
+        assert error.file == "p.toml"
+    assert hint is not None
+    assert hint in error.way_out
+    assert "\n" not in str(error)
+
+
+def test_broken_toml_names_the_line() -> None:
+    error = refusal(GOOD.replace('route = "print"', "route = print"))
+    assert error.line == 3
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"",
+        b"\x00\xff\xfe",
+        b"a = " + b"[" * 5000,
+        b"[" + b"a." * 20000 + b"b]",
+        b"x = 1\n" * 20000,
+        b"x = " + b"9" * 5000,
+        b'title = "\x1b[2J"',
+        b"a = {" * 4000,
+        "ключ = 1".encode(),
+        b"holders_preset = 1e400",
+        b"[[bed]]\nname='x'",
+        b"bed = 3",
+        b"holders_preset = 1979-05-27",
+    ],
+)
+def test_hostile_files_are_refused(tmp_path: Path, data: bytes) -> None:
+    path = tmp_path / "p.toml"
+    path.write_bytes(data)
+    with pytest.raises(InputError) as caught:
+        load(path)
+    assert "\x1b" not in str(caught.value)
+    assert len(str(caught.value)) < 1000
+
+
+def test_large_missing_and_odd_names(tmp_path: Path) -> None:
+    big = tmp_path / "big.toml"
+    big.write_bytes(b"#" * (MAX_BYTES + 1))
+    for path in (big, tmp_path, tmp_path / "no.toml", Path("a\0b"), Path("x" * 5000)):
+        with pytest.raises(InputError):
+            load(path)
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.text(max_size=200))
+def test_any_text_is_read_or_refused(text: str) -> None:
+    for candidate in (text, GOOD + text, GOOD.replace('"4x5"', text)):
+        try:
+            resolve(parse(candidate, "p.toml"))
+        except InputError as error:
+            assert "\n" not in str(error)
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.text(max_size=80))
+def test_slug_is_a_safe_folder_name(title: str) -> None:
+    try:
+        slug = slug_of(title)
+    except InputError:
+        return
+    assert set(slug) <= set("abcdefghijklmnopqrstuvwxyz0123456789-")
+    assert 0 < len(slug) <= 60
+    assert slug[0] != "-"
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.text(max_size=60))
+def test_toml_text_round_trips(text: str) -> None:
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        return  # a lone surrogate is not text that a file can hold
+    assert tomllib.loads(f"x = {toml_value(text)}")["x"] == text
+
+
+def test_lines_found_in_dotted_and_headed_tables() -> None:
+    text = 'a = 1\nbed.name = "x"\n[lip]\n# all_mm = 2\nall_mm = 3\n[ layout ]\n count=1\n'
+    assert line_of(text, ["bed", "name"]) == 2
+    assert line_of(text, ["lip", "all_mm"]) == 5
+    assert line_of(text, ["layout", "count"]) == 7
+    assert line_of(text, ["layout", "turn"]) == 6
+    assert line_of(text, ["feet"]) is None
+
+
+def test_overrides_change_the_fact_and_only_it() -> None:
+    plain = resolve(Preset.model_validate(changed()))
+    measured = resolve(Preset.model_validate(changed(bed={"focus_height_mm": 3.4}, film={"cut_width_mm": 99.5})))
+    assert measured.bed.focus_height_mm == 3.4
+    assert measured.film.cut_width_mm == 99.5
+    assert measured.bed.model_copy(update={"focus_height_mm": plain.bed.focus_height_mm}) == plain.bed
+
+
+def test_a_laser_ban_cannot_be_overridden_by_a_preset() -> None:
+    with pytest.raises(InputError):
+        parse(GOOD + 'laser = "allowed"\n', "p.toml")
+
+
+def test_strip_length_follows_frames() -> None:
+    job = resolve(Preset.model_validate(changed(film={"format": "35mm-strip", "frames": 4})))
+    # eight perforations of 4.750 mm to a frame: SMPTE ST 119:2011 scope (KS pitch 0.1870 in)
+    assert job.film.cut_height_mm == pytest.approx(4 * 8 * 4.750)
+
+
+def test_contradictions_are_refused() -> None:
+    for changes, field in (
+        ({"film": {"image_width_mm": 200.0}}, "film.image_width_mm"),
+        ({"film": {"format": "35mm-strip", "frame_pitch_mm": 30.0}}, "film.frame_pitch_mm"),
+        ({"bed": {"lamp_width_mm": 300.0}}, "bed.lamp_width_mm"),
+        ({"bed": {"lamp_length_mm": 400.0}}, "bed.lamp_length_mm"),
+        ({"base": {"modulus_low_mpa": 9000.0}}, "base.modulus_mpa"),
+        ({"route": "laser"}, "material.name"),
+    ):
+        with pytest.raises(InputError) as caught:
+            resolve(Preset.model_validate(changed(**changes)))
+        assert caught.value.field == field
+
+
+@pytest.mark.parametrize("key", keys("formats"))
+def test_template_is_valid_for_every_format(key: str) -> None:
+    text = template({"title": "x", "route": "print", "bed": {"name": "a3"}, "film": {"format": key},
+                     "material": {"name": "petg"}})  # fmt: skip
+    assert resolve(parse(text, "t.toml")).film.key == key
+
+
+def test_every_key_of_the_template_can_be_uncommented() -> None:
+    text = template({"title": "x", "route": "print", "bed": {"name": "a3"}, "film": {"format": "4x5"},
+                     "material": {"name": "petg"}, "feet": {"count": 4}, "lid": {"tabs": 2}})  # fmt: skip
+    for line in text.splitlines():
+        if line.startswith("# ") and " = " in line and not line.endswith("=") and line[2:].split(" ")[0].islower():
+            candidate = text.replace(line, line[2:], 1)
+            assert parse(candidate, "t.toml")
+
+
+def test_json_schema_is_current_and_judges_alike() -> None:
+    done = subprocess.run(
+        [sys.executable, str(ROOT / "scripts" / "preset_schema.py"), "--check"], capture_output=True, check=False, cwd=ROOT
+    )
+    assert done.returncode == 0, done.stderr
+    schema = json.loads((ROOT / "presets" / "preset.schema.json").read_text())
+    judge = jsonschema.Draft202012Validator(schema)
+    for path in SHIPPED:
+        assert not list(judge.iter_errors(tomllib.loads(path.read_text())))
+    assert list(judge.iter_errors({**changed(), "titel": "x"}))
+    assert list(judge.iter_errors(changed(bed={"focus_height_mm": -1.0})))
+
+
+def test_there_are_at_least_eight_presets_of_all_routes() -> None:
+    loaded = [load(path) for path in SHIPPED]
+    assert len(loaded) >= 8
+    assert {p.route for p in loaded} == {"print", "laser", "knife"}
+    assert len({slug_of(p.title) for p in loaded}) == len(loaded)
