@@ -8,6 +8,7 @@ high-order polynomials in the opening.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -76,11 +77,32 @@ def _piece_values(pieces: Pieces, p: int, x: Array, derivative: int) -> Array:
     """(len(x), degree+1) Legendre values or derivatives on piece p."""
     centre, half = _span(pieces, p)
     degree = pieces.degrees[p]
+    c = _derived(degree, derivative) / half**derivative
+    u = (x - centre) / half
+    v = np.empty((len(c), len(x)))
+    v[0] = 1.0
+    if len(c) > 1:
+        v[1] = u
+    for n in range(2, len(c)):
+        v[n] = ((2 * n - 1) * u * v[n - 1] - (n - 1) * v[n - 2]) / n
+    return np.asarray(v.T @ c)
+
+
+@lru_cache(maxsize=256)
+def _derived(degree: int, derivative: int) -> Array:
+    """Legendre coefficients of the derivatives of the first degree+1 polynomials, by columns."""
     eye = np.eye(degree + 1)
-    c = eye if derivative == 0 else legendre.legder(eye, derivative)
-    return np.asarray(legendre.legvander((x - centre) / half, max(len(c) - 1, 0)) @ c) / half**derivative
+    return np.asarray(legendre.legder(eye, derivative)) if derivative else eye
 
 
+@lru_cache(maxsize=128)
+def gauss(n: int) -> tuple[Array, Array]:
+    """Gauss-Legendre points and weights on [-1, 1]."""
+    x, w = legendre.leggauss(n)
+    return np.asarray(x), np.asarray(w)
+
+
+@lru_cache(maxsize=128)
 def quadrature(pieces: Pieces, points_per_degree: float = 1.6) -> tuple[Array, Array]:
     """Gauss points and weights over the whole line; for a mirrored line the half x ≥ 0 with weights doubled."""
     xs, ws = [], []
@@ -88,10 +110,10 @@ def quadrature(pieces: Pieces, points_per_degree: float = 1.6) -> tuple[Array, A
         centre, half = _span(pieces, p)
         n = max(3, int(np.ceil(points_per_degree * (degree + 1))))
         if pieces.mirrored and p == 0:
-            g, w = legendre.leggauss(n + n % 2)
+            g, w = gauss(n + n % 2)
             g, w = g[g > 0], w[g > 0]
         else:
-            g, w = legendre.leggauss(n)
+            g, w = gauss(n)
         xs.append(centre + half * g)
         ws.append(half * w * (2.0 if pieces.mirrored else 1.0))
     return np.concatenate(xs), np.concatenate(ws)
@@ -101,6 +123,7 @@ def _end_rows(end: End) -> list[int]:
     return {"loose": [], "hinged": [0], "clamped": [0, 1], "level": [1]}[end]
 
 
+@lru_cache(maxsize=128)
 def build(pieces: Pieces, parity: Parity, ends: tuple[End, End] = ("loose", "loose")) -> Basis1D:
     """All piecewise polynomials with two continuous derivatives that obey ``ends``, as beam modes.
 

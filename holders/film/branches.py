@@ -6,19 +6,24 @@ from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
-from scipy.linalg import eigh
+from scipy.linalg import cholesky, eigh
 
 from holders.errors import NotConverged
 from holders.film.basis import Parity
-from holders.film.contact import Touch, touches
-from holders.film.interior import Minimum, minimise
+from holders.film.contact import BY, Touch, deepest, touches
+from holders.film.interior import PUSH, Minimum, minimise
 from holders.film.layout import Axis, Layout
 from holders.film.models import Array, Sheet
 from holders.film.plate import Plate, Problem, assemble
 
 ACTIVE = 1.0  # a contact counts as closed when its force (scaled) exceeds its gap (scaled)
-CLOSED_STIFFNESS = 1e4
+CLOSED_STIFFNESS = 1e8
 STABLE = 1e-6
+GLASS = BY.index("glass")
+LEANS = (0.5, 2.0, 8.0)  # thicknesses
+GENTLE_PUSH = 1e-3
+DEEPEST_MM = 1e-3
+SCOUT_TOL = 1e-6
 SAME_ENERGY = 1e-5
 SAME_SHAPE = 1e-3
 
@@ -30,6 +35,8 @@ class Found:
     posed: Posed
     minimum: Minimum
     stiffness: float
+    softest_class: tuple[Parity, Parity]
+    softest: Array
     symmetric: bool
 
     @property
@@ -54,13 +61,11 @@ class Posed:
         return self.problem.plate
 
 
-def pose(layout: Layout, sheet: Sheet, classes: tuple[Parity, Parity], floor: bool) -> Posed:
-    """Assemble one class, with or without the glass below."""
-    return pose_on(layout, sheet, classes, assemble(layout, sheet.poisson, *classes), floor)
-
-
-def pose_on(layout: Layout, sheet: Sheet, classes: tuple[Parity, Parity], plate: Plate, floor: bool) -> Posed:
-    """The same on matrices that exist already (another sheet of the same size and Poisson ratio)."""
+def pose(
+    layout: Layout, sheet: Sheet, classes: tuple[Parity, Parity], floor: bool, density: int = 1
+) -> Posed:
+    """One class with or without the glass below; ``density`` is that of the contact points."""
+    plate = assemble(layout.outline, sheet.poisson, *classes)
     length, t = layout.length_mm, sheet.thickness_mm
     kx, ky = (k * length**2 / t for k in sheet.natural_curvature_per_mm)
     q = sheet.pressure_mpa * length**4 / (sheet.rigidity_nmm * t)
@@ -72,7 +77,7 @@ def pose_on(layout: Layout, sheet: Sheet, classes: tuple[Parity, Parity], plate:
         misfit = 0.5 * (yy.T @ (wx * wx) + xx.T @ (wy * wy) - 2 * (xy.T @ (wx * wy)))
     problem = Problem(plate, 12.0 * (1.0 - sheet.poisson**2), load, misfit)
     whole = (classes[0] == "none", classes[1] == "none")
-    return Posed(layout, sheet, classes, problem, touches(layout, plate, whole, floor))
+    return Posed(layout, sheet, classes, problem, touches(layout, plate, whole, floor, density))
 
 
 def _fit(plate: Plate, values: Array) -> Array:
@@ -145,9 +150,9 @@ def _lift(posed: Posed) -> Array:
     return _fit(posed.plate, np.ones(len(posed.plate.points[0])))
 
 
-def solve_from(posed: Posed, shape: Array, tol: float) -> Minimum:
+def solve_from(posed: Posed, shape: Array, tol: float, push: float = PUSH) -> Minimum:
     """Minimise from a start shape."""
-    return minimise(posed.problem, posed.touch, freed(posed, shape), tol=tol)
+    return minimise(posed.problem, posed.touch, freed(posed, shape), tol=tol, push=push)
 
 
 def stiffness(posed: Posed, found: Minimum) -> tuple[float, tuple[Parity, Parity], Array]:
@@ -166,47 +171,102 @@ def stiffness(posed: Posed, found: Minimum) -> tuple[float, tuple[Parity, Parity
         if classes == posed.classes:
             plate, tangent = posed.plate, found.state.tangent
         else:
-            plate = assemble(posed.layout, posed.sheet.poisson, *classes)
+            plate = assemble(posed.layout.outline, posed.sheet.poisson, *classes)
             tangent = posed.problem.tangent_in(plate, found.state.slope, found.state.tension)
         rows = plate.rows(posed.touch.x[closed], posed.touch.y[closed])
-        held = tangent + CLOSED_STIFFNESS * rows.T @ rows
-        value, vector = eigh(held, plate.bending + plate.mass, subset_by_index=[0, 0])
-        if worst is None or value[0] < worst[0]:
-            worst = float(value[0]), classes, vector[:, 0]
+        held, unit = tangent + CLOSED_STIFFNESS * rows.T @ rows, plate.bending + plate.mass
+        if worst is None or not _definite(held - worst[0] * unit):
+            value, vector = eigh(held, unit, subset_by_index=[0, 0])
+            if worst is None or value[0] < worst[0]:
+                worst = float(value[0]), classes, vector[:, 0]
     assert worst is not None
     return worst
 
 
-def find_branches(layout: Layout, sheet: Sheet, tol: float) -> list[Found]:
-    """All equilibria reached from the starts, lowest energy first, stable ones before unstable ones."""
+def _definite(a: Array) -> bool:
+    """All eigenvalues positive (much quicker than computing them)."""
+    try:
+        cholesky(a, lower=True, check_finite=False)
+    except np.linalg.LinAlgError:
+        return False
+    return True
+
+
+def find_branches(layout: Layout, scout: Layout, sheet: Sheet, tol: float) -> list[Found]:
+    """The stable equilibria reached from the starts, lowest energy first.
+
+    A curled sheet may have several; they are looked for on the coarser layout ``scout`` and then followed up. One
+    that tips out of its symmetry is followed to where it comes to rest unless a lower stable one is known.
+    """
     classes: tuple[Parity, Parity] = (
         "even" if layout.x.symmetric else "none",
         "even" if layout.y.symmetric else "none",
     )
-    floor = layout.contact and not (all(layout.x.ledge) or all(layout.y.ledge))
-    posed = pose(layout, sheet, classes, floor)
-    with_floor = posed if floor else None
-    minima: list[tuple[Posed, Minimum]] = []
-    failures: list[NotConverged] = []
-    for shape in _starts(posed):
-        try:
-            here, minimum = posed, solve_from(posed, shape, tol)
-            if not floor and _dips(layout, posed, minimum):
-                with_floor = with_floor or pose_on(layout, sheet, classes, posed.plate, True)
-                here, minimum = with_floor, solve_from(with_floor, minimum.c, tol)
-        except NotConverged as failed:
-            failures.append(failed)
-            continue
-        if not any(_same(here, minimum, p, m) for p, m in minima):
-            minima.append((here, minimum))
-    if not minima:
-        raise failures[0]
+    fine = _Solver(layout, sheet, classes, tol)
+    if sheet.curl_x_per_m or sheet.curl_y_per_m:
+        coarse = _Solver(scout, sheet, classes, max(tol, SCOUT_TOL))
+        starts = [_moved(p, m, fine.loose) for p, m in coarse.distinct(_starts(coarse.loose), PUSH)]
+        minima = fine.distinct(starts, GENTLE_PUSH)
+    else:
+        minima = fine.distinct(_starts(fine.loose), PUSH)
     found: list[Found] = []
-    for here, minimum in minima:
-        one = _judged(here, minimum, tol)
-        if not any(_same(one.posed, one.minimum, f.posed, f.minimum) for f in found):
+    for here, minimum in sorted(minima, key=lambda pm: pm[1].state.energy):
+        one = Found(here, minimum, *stiffness(here, minimum), symmetric=True)
+        if not one.stable and not any(f.stable for f in found):
+            one = _followed(one, tol)
+        if one.stable and not any(_same(one.posed, one.minimum, f.posed, f.minimum) for f in found):
             found.append(one)
-    return sorted(found, key=lambda f: (not f.stable, f.minimum.state.energy))
+    return sorted(found, key=lambda f: f.minimum.state.energy)
+
+
+class _Solver:
+    """One layout in its symmetric class, first without the glass below, with it where the film would reach it."""
+
+    def __init__(self, layout: Layout, sheet: Sheet, classes: tuple[Parity, Parity], tol: float) -> None:
+        self.layout, self.sheet, self.classes, self.tol = layout, sheet, classes, tol
+        self.floor = layout.contact and not (all(layout.x.ledge) or all(layout.y.ledge))
+        self.loose = pose(layout, sheet, classes, self.floor)
+
+    def settle(self, shape: Array, push: float) -> tuple[Posed, Minimum]:
+        """The equilibrium that a start shape leads to."""
+        posed = self.loose
+        minimum = solve_from(posed, shape, self.tol, push)
+        floor = self.floor or _dips(self.layout, posed, minimum)
+        if floor is not self.floor:
+            posed = pose(self.layout, self.sheet, self.classes, floor)
+            minimum = solve_from(posed, minimum.c, self.tol, push)
+        return tightened(posed, minimum, floor, self.tol)
+
+    def distinct(self, shapes: list[Array], push: float) -> list[tuple[Posed, Minimum]]:
+        """The different equilibria that the shapes lead to; raises NotConverged when none does."""
+        minima: list[tuple[Posed, Minimum]] = []
+        failures: list[NotConverged] = []
+        for shape in shapes:
+            try:
+                here, minimum = self.settle(shape, push)
+            except NotConverged as failed:
+                failures.append(failed)
+                continue
+            if not any(_same(here, minimum, p, m) for p, m in minima):
+                minima.append((here, minimum))
+        if not minima:
+            raise failures[0]
+        return minima
+
+
+def tightened(posed: Posed, minimum: Minimum, floor: bool, tol: float) -> tuple[Posed, Minimum]:
+    """Solve again with more contact points where the film reaches into something between them."""
+    for density in (2, 4):
+        finer = pose(posed.layout, posed.sheet, posed.classes, floor, density)
+        if deepest(finer.touch, minimum.c) * posed.sheet.thickness_mm <= DEEPEST_MM:
+            break
+        posed, minimum = finer, solve_from(finer, minimum.c, tol, GENTLE_PUSH)
+    return posed, minimum
+
+
+def _moved(coarse: Posed, found: Minimum, fine: Posed) -> Array:
+    """A shape on the coarse layout as unknowns of the fine one."""
+    return _fit(fine.plate, coarse.plate.rows(*fine.plate.points) @ found.c)
 
 
 def _starts(posed: Posed) -> list[Array]:
@@ -222,7 +282,7 @@ def _starts(posed: Posed) -> list[Array]:
 def _dips(layout: Layout, posed: Posed, found: Minimum) -> bool:
     """Would the film reach through the glass?"""
     x, y = np.linspace(-layout.x.half, layout.x.half, 33), np.linspace(-layout.y.half, layout.y.half, 33)
-    return bool((posed.plate.rows(np.repeat(x, 33), np.tile(y, 33)) @ found.c).min() < layout.floor)
+    return bool(posed.plate.on_grid(x, y, found.c).min() < layout.floor)
 
 
 def _same(p: Posed, a: Minimum, q: Posed, b: Minimum) -> bool:
@@ -230,27 +290,37 @@ def _same(p: Posed, a: Minimum, q: Posed, b: Minimum) -> bool:
     size = max(abs(a.state.energy), abs(b.state.energy))
     if abs(a.state.energy - b.state.energy) > SAME_ENERGY * size or p.classes != q.classes:
         return False
-    shape_a, shape_b = p.plate.rows(*p.plate.points) @ a.c, p.plate.rows(*p.plate.points) @ b.c
+    shape_a, shape_b = p.plate.rows(*p.plate.points) @ a.c, q.plate.rows(*p.plate.points) @ b.c
     return bool(np.abs(shape_a - shape_b).max() <= SAME_SHAPE * (1.0 + np.abs(shape_a).max()))
 
 
-def _judged(posed: Posed, minimum: Minimum, tol: float) -> Found:
-    """Check an equilibrium in every class; where it tips out of its symmetry, follow it to where it comes to rest."""
-    value, (cx, cy), vector = stiffness(posed, minimum)
-    if value > STABLE or (cx, cy) == posed.classes:
-        return Found(posed, minimum, value, True)
+def _followed(found: Found, tol: float) -> Found:
+    """Let an unstable equilibrium tip over, with ever stronger pushes, until it comes to rest."""
+    for lean in LEANS:
+        try:
+            found = _tipped(found, lean, tol)
+        except NotConverged:
+            continue
+        if found.stable:
+            break
+    return found
+
+
+def _tipped(found: Found, lean: float, tol: float) -> Found:
+    """Push an unstable equilibrium along its softest disturbance, ``lean`` thicknesses far, and let it settle."""
+    posed, (cx, cy) = found.posed, found.softest_class
     wide: tuple[Parity, Parity] = (
         "none" if cx == "odd" else posed.classes[0],
         "none" if cy == "odd" else posed.classes[1],
     )
-    floor = bool((posed.touch.by == 3).any())
-    bigger = pose(posed.layout, posed.sheet, wide, floor)
-    tipping = assemble(posed.layout, posed.sheet.poisson, cx, cy)
+    floor = bool((posed.touch.by == GLASS).any())
+    bigger = posed if wide == posed.classes else pose(posed.layout, posed.sheet, wide, floor)
+    softest = posed.plate if (cx, cy) == posed.classes else assemble(
+        posed.layout.outline, posed.sheet.poisson, cx, cy
+    )
     px, py = bigger.plate.points
-    base = posed.plate.rows(px, py) @ minimum.c
-    lean = tipping.rows(px, py) @ vector
-    try:
-        settled = solve_from(bigger, _fit(bigger.plate, base + 0.5 * lean / np.abs(lean).max()), tol)
-    except NotConverged:
-        return Found(posed, minimum, value, True)
-    return Found(bigger, settled, stiffness(bigger, settled)[0], False)
+    tip = softest.rows(px, py) @ found.softest
+    shape = posed.plate.rows(px, py) @ found.minimum.c + lean * tip / np.abs(tip).max()
+    settled = solve_from(bigger, _fit(bigger.plate, shape), tol, GENTLE_PUSH)
+    bigger, settled = tightened(bigger, settled, floor, tol)
+    return Found(bigger, settled, *stiffness(bigger, settled), symmetric=wide == posed.classes)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.polynomial import legendre
+from numpy.typing import NDArray
 
+from holders.film.basis import gauss
 from holders.film.layout import Axis, Layout
 from holders.film.models import Array
 from holders.film.plate import Plate
@@ -24,7 +25,7 @@ class Touch:
     sign: Array
     x: Array
     y: Array
-    by: Array  # index into BY
+    by: NDArray[np.int64]  # index into BY
 
     @property
     def count(self) -> int:
@@ -32,17 +33,18 @@ class Touch:
         return len(self.room)
 
 
-def _stations(axis: Axis, functions: int, whole: bool) -> tuple[Array, Array, Array]:
+def _stations(axis: Axis, functions: int, whole: bool, density: int) -> tuple[Array, Array, Array]:
     """Points along one direction with flags (on the ledge's strip, on the lid's strip)."""
     lo, hi = -axis.half, axis.half
-    n = int(np.ceil(1.5 * functions * (2 if axis.symmetric and not whole else 1)))
+    n = int(np.ceil(1.5 * density * functions * (2 if axis.symmetric and not whole else 1)))
+    strip = (STRIP_POINTS - 1) * density + 1
     inner_lo, inner_hi = lo + max(axis.ledge[0], axis.lid[0]), hi - max(axis.ledge[1], axis.lid[1])
-    g = np.asarray(legendre.leggauss(n + n % 2)[0])
+    g = gauss(n + n % 2)[0]
     xs = [0.5 * (inner_lo + inner_hi) + 0.5 * (inner_hi - inner_lo) * g]
     for reach in {axis.ledge[0], axis.lid[0]} - {0.0}:
-        xs.append(np.linspace(lo, lo + reach, STRIP_POINTS))
+        xs.append(np.linspace(lo, lo + reach, strip))
     for reach in {axis.ledge[1], axis.lid[1]} - {0.0}:
-        xs.append(np.linspace(hi - reach, hi, STRIP_POINTS))
+        xs.append(np.linspace(hi - reach, hi, strip))
     # without a lip the very edge is a station too, so that nothing dips under a neighbour's ledge or the glass
     x = np.unique(np.round(np.concatenate([*xs, np.array([lo, hi])]), 12))
     if axis.symmetric and not whole:
@@ -57,16 +59,22 @@ def _stations(axis: Axis, functions: int, whole: bool) -> tuple[Array, Array, Ar
     return x, ledge, lid
 
 
-def touches(layout: Layout, plate: Plate, whole: tuple[bool, bool], floor: bool) -> Touch:
-    """All inequalities for this class; ``whole`` says per direction whether the full line is in use."""
+def touches(
+    layout: Layout, plate: Plate, whole: tuple[bool, bool], floor: bool, density: int = 1
+) -> Touch:
+    """All inequalities for this class; ``whole`` says per direction whether the full line is in use.
+
+    ``density`` multiplies the number of points per direction.
+    """
     if not layout.contact and not floor:
-        return Touch(np.empty((0, plate.size)), *(np.empty(0) for _ in range(4)), np.empty(0, dtype=int))  # type: ignore[arg-type]
-    xs, ledge_x, lid_x = _stations(layout.x, plate.line_x.size, whole[0])
-    ys, ledge_y, lid_y = _stations(layout.y, plate.line_y.size, whole[1])
+        none = np.empty(0)
+        return Touch(np.empty((0, plate.size)), none, none, none, none, np.empty(0, dtype=int))
+    xs, ledge_x, lid_x = _stations(layout.x, plate.line_x.size, whole[0], density)
+    ys, ledge_y, lid_y = _stations(layout.y, plate.line_y.size, whole[1], density)
     x, y = np.repeat(xs, len(ys)), np.tile(ys, len(xs))
     ledge = (ledge_x[:, None] | ledge_y[None, :]).ravel()
     lid = (lid_x[:, None] | lid_y[None, :]).ravel()
-    values = plate.rows(x, y)
+    values = plate.grid_rows(xs, ys)
     parts: list[tuple[Array, float, int, int]] = []
     if layout.contact:
         parts.append((ledge, 0.0, 1, 0))
@@ -92,3 +100,8 @@ def touches(layout: Layout, plate: Plate, whole: tuple[bool, bool], floor: bool)
         np.concatenate(py),
         np.concatenate(by),
     )
+
+
+def deepest(touch: Touch, c: Array) -> float:
+    """How far the shape reaches into anything, in thicknesses (0: nowhere)."""
+    return max(0.0, -float((touch.rows @ c + touch.room).min())) if touch.count else 0.0

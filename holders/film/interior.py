@@ -21,6 +21,8 @@ from holders.film.plate import Problem, State
 
 TO_BOUNDARY = 0.995
 SHRINK = 0.12
+PUSH = 0.1
+KEEP_PACE = 100.0
 MAX_HALVINGS = 40
 
 
@@ -47,15 +49,21 @@ def factor(a: Array, identity: Array) -> tuple[tuple[Array, bool], float]:
                 raise NotConverged("the film's stiffness matrix is not finite") from None
 
 
-def minimise(problem: Problem, touch: Touch, start: Array, *, tol: float, max_iterations: int = 200) -> Minimum:
-    """From a start strictly inside all inequalities to an equilibrium; raises NotConverged otherwise."""
+def minimise(
+    problem: Problem, touch: Touch, start: Array, *, tol: float, push: float = PUSH, max_iterations: int = 200
+) -> Minimum:
+    """From a start strictly inside all inequalities to an equilibrium; raises NotConverged otherwise.
+
+    ``push`` is how hard the contacts push at first, against the energy of the start: little keeps to the branch of
+    the start shape, much makes for few steps.
+    """
     c = start.copy()
     gap = touch.rows @ c + touch.room
     if touch.count and gap.min() <= 0:
         raise NotConverged("the start shape is not free of contact")
     scale = float(np.linalg.norm(problem.load_vector)) or 1.0
     energy_scale = max(abs(problem.energy(c)), scale, 1e-9)
-    mu = 0.1 * energy_scale / max(touch.count, 1) if touch.count else 0.0
+    mu = push * energy_scale / max(touch.count, 1) if touch.count else 0.0
     force = mu / gap if touch.count else np.empty(0)
     identity = np.eye(len(c))
     state = problem.state(c)
@@ -63,11 +71,16 @@ def minimise(problem: Problem, touch: Touch, start: Array, *, tol: float, max_it
         out = state.gradient - touch.rows.T @ force
         slack = float(np.max(gap * force)) if touch.count else 0.0
         size = scale + float(np.linalg.norm(force @ touch.rows)) if touch.count else scale
-        residual = max(float(np.linalg.norm(out)) / size, slack * touch.count / max(abs(state.energy), scale))
+        unbalanced = float(np.linalg.norm(out)) / size
+        energy_size = max(abs(state.energy), scale)
+        residual = max(unbalanced, slack * touch.count / energy_size)
         if residual < tol:
             return Minimum(c, force, state, iteration - 1, residual)
         if touch.count:
-            mu = SHRINK * float(gap @ force) / touch.count
+            mean = float(gap @ force) / touch.count
+            # contact is closed no faster than the forces come into balance, or the steps would stall on the walls
+            shrink = SHRINK if unbalanced <= KEEP_PACE * max(mean * touch.count / energy_size, tol) else 1.0
+            mu = max(shrink * mean, 0.01 * tol * energy_size / touch.count)
         c, gap, force, state = _step(problem, touch, c, gap, force, state, mu, identity)
     raise NotConverged(
         f"film surface: relative residual {residual:.1e} after {max_iterations} iterations, {tol:.1e} wanted"

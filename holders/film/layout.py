@@ -38,18 +38,34 @@ class Axis:
 
 
 @dataclass(frozen=True)
-class Layout:
-    """Both directions, the membrane condition and the contact planes (in thicknesses above the ledge)."""
+class Outline:
+    """All that the matrices depend on besides Poisson's ratio: both directions and extra stress functions."""
 
     x: Axis
     y: Axis
-    membrane: Membrane
     stress_extras: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Layout:
+    """The outline with the contact planes (in thicknesses above the ledge)."""
+
+    outline: Outline
     contact: bool
     ceiling: float | None
     ceiling_everywhere: bool
     floor: float
     length_mm: float
+
+    @property
+    def x(self) -> Axis:
+        """Along the film's width."""
+        return self.outline.x
+
+    @property
+    def y(self) -> Axis:
+        """Along the film's height."""
+        return self.outline.y
 
 
 def plan(sheet: Sheet, support: Support, resolution: int) -> Layout:
@@ -88,10 +104,7 @@ def plan(sheet: Sheet, support: Support, resolution: int) -> Layout:
     if kind in (Kind.LID, Kind.COVER):
         ceiling = max(support.lid_play_mm, 0.002) / sheet.thickness_mm
     return Layout(
-        x=axes[0],
-        y=axes[1],
-        membrane=membrane,
-        stress_extras=extras,
+        outline=Outline(axes[0], axes[1], extras),
         contact=contact,
         ceiling=ceiling,
         ceiling_everywhere=kind is Kind.COVER,

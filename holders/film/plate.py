@@ -12,12 +12,13 @@ The edge condition in the plane is only a matter of which φ are allowed (``layo
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from scipy.linalg import eigh
 
 from holders.film.basis import Basis1D, Parity, build, quadrature
-from holders.film.layout import Axis, Layout
+from holders.film.layout import Axis, Outline
 from holders.film.models import Array
 
 RANK_CUT = 1e-11
@@ -77,6 +78,14 @@ class Plate:
         fx, fy = self.line_x.at(x), self.line_y.at(y)
         return np.asarray((fx[:, :, None] * fy[:, None, :]).reshape(len(x), self.size))
 
+    def on_grid(self, x: Array, y: Array, c: Array) -> Array:
+        """(len(y), len(x)) heights of the shape ``c`` on a grid."""
+        return np.asarray(self.line_y.at(y) @ c.reshape(self.line_x.size, -1).T @ self.line_x.at(x).T)
+
+    def grid_rows(self, x: Array, y: Array) -> Array:
+        """``rows`` at all points of a grid, y running fastest."""
+        return np.asarray(np.kron(self.line_x.at(x), self.line_y.at(y)))
+
 
 def parities(axis: Axis, wanted: Parity) -> tuple[Parity, ...]:
     """Which mirrored bases make up the class ``wanted`` (``none``: both)."""
@@ -96,10 +105,11 @@ def _line(axis: Axis, wanted: Parity) -> Line:
     return Line(tuple(build(axis.pieces, p, axis.film_ends) for p in parities(axis, wanted)))
 
 
-def assemble(layout: Layout, poisson: float, class_x: Parity, class_y: Parity) -> Plate:
-    """Build the matrices of one symmetry class."""
-    gx, gy = _grid(layout.x, class_x), _grid(layout.y, class_y)
-    lx, ly = _line(layout.x, class_x), _line(layout.y, class_y)
+@lru_cache(maxsize=24)
+def assemble(outline: Outline, poisson: float, class_x: Parity, class_y: Parity) -> Plate:
+    """The matrices of one symmetry class; remembered, since one holder is asked for many films of one size."""
+    gx, gy = _grid(outline.x, class_x), _grid(outline.y, class_y)
+    lx, ly = _line(outline.x, class_x), _line(outline.y, class_y)
     fx = [lx.at(gx.points, k) for k in range(3)]
     fy = [ly.at(gy.points, k) for k in range(3)]
 
@@ -128,7 +138,7 @@ def assemble(layout: Layout, poisson: float, class_x: Parity, class_y: Parity) -
         moment_x=wxx + poisson * wyy,
         moment_y=wyy + poisson * wxx,
         slopes=slopes,
-        stress=_stress(layout, poisson, (class_x, class_y), gx, gy),
+        stress=_stress(outline, poisson, (class_x, class_y), gx, gy),
         points=(np.repeat(gx.points, len(gy.points)), np.tile(gy.points, len(gx.points))),
     )
 
@@ -157,15 +167,15 @@ _EXTRAS: dict[str, tuple[str, str, Parity, Parity]] = {
 
 
 def _stress(
-    layout: Layout, poisson: float, classes: tuple[Parity, Parity], gx: Grid, gy: Grid
+    outline: Outline, poisson: float, classes: tuple[Parity, Parity], gx: Grid, gy: Grid
 ) -> tuple[Array, Array, Array]:
     """φ,yy, φ,xx, φ,xy at the quadrature points, weighted, for modes orthonormal in the complementary energy."""
-    ax, ay = layout.x, layout.y
+    ax, ay = outline.x, outline.y
     bx = Line(tuple(build(ax.stress_pieces, p, ax.stress_ends) for p in parities(ax, classes[0])))
     by = Line(tuple(build(ay.stress_pieces, p, ay.stress_ends) for p in parities(ay, classes[1])))
     extras = [
         _EXTRAS[e]
-        for e in layout.stress_extras
+        for e in outline.stress_extras
         if _fits(_EXTRAS[e][2], classes[0], ax) and _fits(_EXTRAS[e][3], classes[1], ay)
     ]
 

@@ -13,6 +13,7 @@ from holders.film.models import Branch, ContactForce, Sheet, Support, Surface
 RESOLUTION = 12  # polynomial degree over a square film's side; 0.1 % in the sag of an 8x10 sheet
 SLOPE_LIMIT = 0.3  # moderate rotations: the square of the slope well below 1 (4.5 % in length at 0.3)
 FORCE_SHOWN = 1e-6  # contact points that carry less than this share of the weight are not listed
+SCOUT = 8  # degree at which the branches of a curled sheet are looked for
 GRID_SHORT = 41
 GRID_LONG = 121
 
@@ -45,19 +46,18 @@ def solve_surface(
     if not 1e-12 <= tol <= 1e-3:
         raise InputError("tol", tol, "give a relative tolerance from 1e-12 to 1e-3")
     layout = plan(sheet, support, resolution)
-    found = find_branches(layout, sheet, tol)
-    stable = [f for f in found if f.stable]
-    if not stable:
+    found = find_branches(layout, plan(sheet, support, min(SCOUT, resolution)), sheet, tol)
+    if not found:
         raise NotConverged("film surface: no stable equilibrium was found; try a higher resolution")
-    return _surface(layout, sheet, support, stable[0], [f for f in found if f is not stable[0]], resolution)
+    return _surface(layout, sheet, support, found[0], found[1:], resolution)
 
 
 def _branch(layout: Layout, sheet: Sheet, f: Found) -> Branch:
     t = sheet.thickness_mm
     x, y = np.linspace(-layout.x.half, layout.x.half, 41), np.linspace(-layout.y.half, layout.y.half, 41)
-    w = t * f.posed.plate.rows(np.repeat(x, 41), np.tile(y, 41)) @ f.minimum.c
-    centre = float(t * (f.posed.plate.rows(np.zeros(1), np.zeros(1)) @ f.minimum.c)[0])
-    border = float(np.mean(w.reshape(41, 41)[[0, 0, -1, -1], [0, -1, 0, -1]]))
+    w = t * f.posed.plate.on_grid(x, y, f.minimum.c)
+    centre = float(w[20, 20])
+    border = float(np.mean(w[[0, 0, -1, -1], [0, -1, 0, -1]]))
     name = "flat" if abs(centre - border) < 1e-3 * t else "trough" if centre < border else "arch"
     return Branch(
         name=name,
@@ -105,7 +105,7 @@ def _surface(
     nx, ny = (min(GRID_LONG, 2 * round((GRID_SHORT - 1) * s / length / 2) + 1) for s in sides)
     x, y = np.linspace(-layout.x.half, layout.x.half, nx), np.linspace(-layout.y.half, layout.y.half, ny)
     plate, c = best.posed.plate, best.minimum.c
-    w = t * (plate.rows(np.repeat(x, ny), np.tile(y, nx)) @ c).reshape(nx, ny).T
+    w = t * plate.on_grid(x, y, c)
     forces, up, down = _forces(layout, sheet, best)
     contact = best.posed.touch.count > 0
     slope = float(np.abs(best.minimum.state.slope).max()) * t / length
