@@ -80,7 +80,11 @@ def show(what: str, as_json: bool) -> None:
     else:
         columns = tuple(found[0]) if found else ("nothing here",)
     terminal.out().print(
-        terminal.table(what, [c.replace("_", " ") for c in columns], [[_cell(row.get(c)) for c in columns] for row in found])
+        terminal.table(
+            what,
+            [c.replace("_", " ") for c in columns],
+            [[_cell(row.get(c)) for c in columns] for row in found],
+        )
     )
 
 

@@ -43,11 +43,17 @@ def main(
 @app.command()
 @told
 def make(
-    presets: Annotated[list[Path], typer.Argument(metavar="PRESET...", help="One or more preset files (.toml).")],
+    presets: Annotated[
+        list[Path], typer.Argument(metavar="PRESET...", help="One or more preset files (.toml).")
+    ],
     out: OutOption = Path("out"),
     anyway: Annotated[
         str | None,
-        typer.Option("--anyway", metavar="REASON", help="Write files although a check says stop; the reason is recorded."),
+        typer.Option(
+            "--anyway",
+            metavar="REASON",
+            help="Write files although a check says stop; the reason is recorded.",
+        ),
     ] = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -86,19 +92,32 @@ def list_(
 @app.command()
 @told
 def new(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="The preset file to write; must not exist yet.")],
+    file: Annotated[
+        Path, typer.Argument(metavar="FILE", help="The preset file to write; must not exist yet.")
+    ],
     title: Annotated[str | None, typer.Option(help="What the holder is called.")] = None,
     film_format: Annotated[str, typer.Option("--format", help="Film format.")] = "4x5",
     bed: Annotated[str, typer.Option(help="Bed.")] = "a4-wide",
     route: Annotated[str, typer.Option(help="print, laser or knife.")] = "print",
-    material: Annotated[str | None, typer.Option(help="Material; left out: a usual one for the route.")] = None,
+    material: Annotated[
+        str | None, typer.Option(help="Material; left out: a usual one for the route.")
+    ] = None,
     lid: Annotated[bool, typer.Option(help="With a lid frame.")] = False,
     feet: Annotated[bool, typer.Option(help="With anti-slip feet.")] = False,
 ) -> None:
     """Write a commented preset to start from."""
     from holders.cli.starting import start
 
-    start(file, title=title, film_format=film_format, bed=bed, route=route, material=material, lid=lid, feet=feet)
+    start(
+        file,
+        title=title,
+        film_format=film_format,
+        bed=bed,
+        route=route,
+        material=material,
+        lid=lid,
+        feet=feet,
+    )
 
 
 def print_json(value: dict[str, Any]) -> None:

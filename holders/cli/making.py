@@ -63,7 +63,9 @@ def _different(studies: Sequence[tuple[Path, Study]]) -> None:
     for path, found in studies:
         if found.design.slug in seen and seen[found.design.slug] != path:
             raise InputError(
-                "title", found.design.title, f"{seen[found.design.slug]} would write the same folder; give one another title",
+                "title",
+                found.design.title,
+                f"{seen[found.design.slug]} would write the same folder; give one another title",
                 file=str(path),
             )  # fmt: skip
         seen[found.design.slug] = path
@@ -108,4 +110,6 @@ def _wrote(out: Path, found: Study, records: Sequence[Any]) -> None:
     console = show.out()
     console.print(f"wrote {len(records)} files to {escape(str(out / found.design.slug))}:")
     for record in records:
-        console.print(f"  {escape(record.path)}  [dim]{record.format}, {record.units}, {record.bytes} bytes[/]")
+        console.print(
+            f"  {escape(record.path)}  [dim]{record.format}, {record.units}, {record.bytes} bytes[/]"
+        )

@@ -25,7 +25,9 @@ WISHES: dict[int, tuple[tuple[float, float], ...]] = {
 }
 
 
-def feet(job: Job, layout: Layout, notches: tuple[tuple[Notch, ...], ...], rules: Process, flare: float) -> tuple[Foot, ...]:
+def feet(
+    job: Job, layout: Layout, notches: tuple[tuple[Notch, ...], ...], rules: Process, flare: float
+) -> tuple[Foot, ...]:
     """Feet nearest to their wished spots.
 
     Raises ``InputError`` when fewer fit than asked.
@@ -70,7 +72,8 @@ def _spots(layout: Layout, reach: float, blocked: list[Rect], corner: float) -> 
         (x, y)
         for y in ys
         for x in xs
-        if (x - o.x + y - o.y - corner) / math.sqrt(2) >= reach and all(_distance(x, y, b) >= reach - EDGE_MM for b in blocked)
+        if (x - o.x + y - o.y - corner) / math.sqrt(2) >= reach
+        and all(_distance(x, y, b) >= reach - EDGE_MM for b in blocked)
     ]
 
 

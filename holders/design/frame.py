@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from holders.design.layout import Layout, Place
-from holders.design.levels import Levels
 from holders.design.lettering import strokes_in
+from holders.design.levels import Levels
 from holders.design.lid import magnets
 from holders.design.model import Cut, Foot, Groove, Part, Rect, Slab
 from holders.design.notches import Notch
@@ -49,7 +49,9 @@ def slabs(shape: Shape) -> tuple[Slab, ...]:
     for number, top in enumerate(below, 1):
         step = shape.relief.step if number < len(below) else 0.0
         name = "ledge" if number == len(below) else f"base {number}"
-        found.append(Slab(name, z, top, _region(shape, tuple(_opening(shape, p, step) for p in shape.layout.places))))
+        found.append(
+            Slab(name, z, top, _region(shape, tuple(_opening(shape, p, step) for p in shape.layout.places)))
+        )
         z = top
     if shape.levels.shoulder is not None:
         walls = tuple(_pocket(shape, p, n, shape.layout.shoulder) for p, n in _pairs(shape))
@@ -115,7 +117,12 @@ def _recesses(shape: Shape) -> tuple[Cut, ...]:
         return ()
     under = shape.levels.under
     return tuple(
-        Cut("foot recess", circle(f.x, f.y, f.diameter_mm / 2 + FOOT_SLIP_MM), under, under + shape.foot_recess)
+        Cut(
+            "foot recess",
+            circle(f.x, f.y, f.diameter_mm / 2 + FOOT_SLIP_MM),
+            under,
+            under + shape.foot_recess,
+        )
         for f in shape.feet
     )
 
@@ -133,7 +140,9 @@ def _scoops(shape: Shape) -> tuple[Cut, ...]:
     for place, mine in _pairs(shape):
         for notch in mine:
             box = _scoop_box(notch, place, shape)
-            found.append(Cut("scoop", rectangle(box.x, box.y, box.width, box.height, 1.0), ledge - depth, ledge))
+            found.append(
+                Cut("scoop", rectangle(box.x, box.y, box.width, box.height, 1.0), ledge - depth, ledge)
+            )
     return tuple(found)
 
 
@@ -175,7 +184,9 @@ def lettering(shape: Shape) -> tuple[Groove, ...]:
         for k, strip in enumerate(free):
             strokes = strokes_in(text, strip, rules.letter_mm, rules.letter_least_mm)
             if strokes is not None:
-                found.append(Groove(text, strokes, rules.groove_width_mm, rules.groove_depth_mm, shape.levels.top))
+                found.append(
+                    Groove(text, strokes, rules.groove_width_mm, rules.groove_depth_mm, shape.levels.top)
+                )
                 del free[k]
                 break
     return tuple(found)
@@ -190,7 +201,7 @@ def _free_strips(shape: Shape) -> list[Rect]:
         blocks.append(shape.layout.keep_open.grown(1.0))
     head = Rect(o.x, max(r.top for r in rooms), o.width, 0)
     edge = max(rules.corner_cut_mm, shape.job.preset.layout.corner_radius_mm)
-    low, high = min(r.y for r in rooms), max(r.top for r in rooms)
+    low = min(r.y for r in rooms)
     left, right = min(r.x for r in rooms), max(r.right for r in rooms)
     strips = [
         Rect(o.x + edge, head.y, o.width - 2 * edge, o.top - head.y),
@@ -199,7 +210,7 @@ def _free_strips(shape: Shape) -> list[Rect]:
         Rect(right, o.y + edge, o.right - right, o.height - 2 * edge),
     ]
     pieces = [piece for strip in strips for piece in _without(strip, blocks)]
-    return sorted(pieces, key=lambda r: -min(min(r.width, r.height), 12.0) * max(r.width, r.height))
+    return sorted(pieces, key=lambda r: -min(r.width, r.height, 12.0) * max(r.width, r.height))
 
 
 def _without(strip: Rect, blocks: list[Rect]) -> list[Rect]:

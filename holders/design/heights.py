@@ -27,7 +27,9 @@ def optics_mm(job: Job) -> float:
     Emulsion down it lies on the ledge: 0. Emulsion up it is seen through the base, t/n higher (paraxial reduction of
     a plane-parallel plate). A mount adds the height of its film plane.
     """
-    through_base = job.base.thickness_mm / job.base.refractive_index if job.preset.film.emulsion == "up" else 0.0
+    through_base = (
+        job.base.thickness_mm / job.base.refractive_index if job.preset.film.emulsion == "up" else 0.0
+    )
     return job.film.plane_offset_mm + through_base
 
 
@@ -39,10 +41,14 @@ def foot_recess(job: Job) -> float:
     if feet.recess_mm is None:
         return min(FOOT_RECESS_PRINTED_MM, feet.thickness_mm / 2) if job.preset.route == "print" else 0.0
     if job.preset.route != "print" and feet.recess_mm > 0:
-        raise InputError("feet.recess_mm", feet.recess_mm, "only a printed holder has recesses; set 0 or leave it out")
+        raise InputError(
+            "feet.recess_mm", feet.recess_mm, "only a printed holder has recesses; set 0 or leave it out"
+        )
     if feet.recess_mm >= feet.thickness_mm:
         raise InputError(
-            "feet.recess_mm", feet.recess_mm, f"the foot ({feet.thickness_mm} mm thick) would not touch the glass"
+            "feet.recess_mm",
+            feet.recess_mm,
+            f"the foot ({feet.thickness_mm} mm thick) would not touch the glass",
         )
     return float(feet.recess_mm)
 
@@ -103,5 +109,6 @@ def _too_low(job: Job, wanted: float, least: float, protrusion: float, optics: f
     return InputError(
         "bed.focus_height_mm",
         job.bed.focus_height_mm,
-        f"leaves {wanted:.2f} mm for the ledge after {optics:.2f} mm of film optics; at least {least:.2f} mm can be made",
+        f"leaves {wanted:.2f} mm for the ledge after {optics:.2f} mm of film optics; "
+        f"at least {least:.2f} mm can be made",
     )

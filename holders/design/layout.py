@@ -54,11 +54,15 @@ def lay_out(job: Job) -> Layout:
     wanted = job.preset.layout.count
     turns = {"auto": (False, True), "never": (False,), "always": (True,)}[job.preset.layout.turn]
     tries = [_Grid.plan(job, outer, wall, turned) for turned in turns]
-    best = max(tries, key=lambda grid: grid.most if wanted == "fill" else (grid.takes(wanted), grid.most > 0))  # the first of equals: unturned
+    best = max(
+        tries, key=lambda grid: grid.most if wanted == "fill" else (grid.takes(wanted), grid.most > 0)
+    )  # the first of equals: unturned
     if best.most == 0:
         raise _no_room(job, best)
     if wanted != "fill" and wanted > best.most:
-        raise InputError("layout.count", wanted, f"at most {best.most} of {job.film.name} fit this bed; ask for fewer")
+        raise InputError(
+            "layout.count", wanted, f"at most {best.most} of {job.film.name} fit this bed; ask for fewer"
+        )
     places = best.places(best.most if wanted == "fill" else wanted)
     bed = job.bed
     return Layout(
@@ -102,7 +106,9 @@ def _calibration(job: Job) -> Rect | None:
     bed = job.bed
     if bed.calibration_width_mm <= 0 or bed.calibration_length_mm <= 0:
         return None
-    return Rect(bed.calibration_x_mm, bed.calibration_y_mm, bed.calibration_width_mm, bed.calibration_length_mm)
+    return Rect(
+        bed.calibration_x_mm, bed.calibration_y_mm, bed.calibration_width_mm, bed.calibration_length_mm
+    )
 
 
 def keep_open(job: Job) -> Rect | None:
@@ -163,7 +169,15 @@ class _Grid:
             lamp.y + lamp.height / 2,
         )
         return _Grid(
-            film, edges, opening, pitch, x.fit(opening[0], pitch[0]), y.fit(opening[1], pitch[1]), (x, y), margin, shoulder
+            film,
+            edges,
+            opening,
+            pitch,
+            x.fit(opening[0], pitch[0]),
+            y.fit(opening[1], pitch[1]),
+            (x, y),
+            margin,
+            shoulder,
         )
 
     def places(self, count: int) -> tuple[Place, ...]:
@@ -174,7 +188,8 @@ class _Grid:
         x0 = self.spans[0].start(self.opening[0] + (columns - 1) * self.pitch[0])
         y0 = self.spans[1].start(self.opening[1] + (rows - 1) * self.pitch[1])
         return tuple(
-            self._place(x0 + (k % columns) * self.pitch[0], y0 + (k // columns) * self.pitch[1]) for k in range(count)
+            self._place(x0 + (k % columns) * self.pitch[0], y0 + (k // columns) * self.pitch[1])
+            for k in range(count)
         )
 
     def _place(self, x: float, y: float) -> Place:
@@ -211,6 +226,7 @@ def _no_room(job: Job, grid: _Grid) -> InputError:
     return InputError(
         "film.format",
         job.film.key,
-        f"its window of {grid.opening[0]:.1f} x {grid.opening[1]:.1f} mm does not fit the {room[0]:.1f} x {room[1]:.1f} mm "
-        "that lamp area, walls and calibration zone leave; take a larger bed, wider lips or a thinner layout.wall_mm",
+        f"its window of {grid.opening[0]:.1f} x {grid.opening[1]:.1f} mm does not fit the "
+        f"{room[0]:.1f} x {room[1]:.1f} mm that lamp area, walls and calibration zone leave; "
+        "take a larger bed, wider lips or a thinner layout.wall_mm",
     )

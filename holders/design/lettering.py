@@ -44,7 +44,9 @@ def _box(strokes: Sequence[Sequence[Point]]) -> tuple[float, float, float, float
     return min(xs), min(ys), max(xs), max(ys)
 
 
-def strokes_in(text: str, rect: Rect, height_mm: float, least_mm: float) -> tuple[tuple[Point, ...], ...] | None:
+def strokes_in(
+    text: str, rect: Rect, height_mm: float, least_mm: float
+) -> tuple[tuple[Point, ...], ...] | None:
     """The text's strokes centred in ``rect``, upright or turned a quarter left when the rectangle is tall.
 
     The height of capitals is ``height_mm`` or what fits, never under ``least_mm``: then None.

@@ -52,13 +52,17 @@ def _printed(job: Job, under: float, ledge: float, layer: float) -> Levels:
         depth = _layers(job.preset.layout.pocket_depth_mm, layer)
         if depth < LEAST_WALL_LAYERS * layer:
             raise InputError(
-                "layout.pocket_depth_mm", job.preset.layout.pocket_depth_mm, f"needs at least {2 * layer:g} mm (two layers)"
+                "layout.pocket_depth_mm",
+                job.preset.layout.pocket_depth_mm,
+                f"needs at least {2 * layer:g} mm (two layers)",
             )
         return Levels(under, (ledge,), None, ledge + depth, None, None)
     rest = max(1, math.ceil((film + lid.play_mm) / layer - 1e-9)) * layer
     thick = _layers(lid.thickness_mm, layer)
     if thick < LEAST_WALL_LAYERS * layer:
-        raise InputError("lid.thickness_mm", lid.thickness_mm, f"needs at least {2 * layer:g} mm (two layers)")
+        raise InputError(
+            "lid.thickness_mm", lid.thickness_mm, f"needs at least {2 * layer:g} mm (two layers)"
+        )
     shoulder = ledge + rest
     return Levels(under, (ledge,), shoulder, shoulder + thick, (shoulder, shoulder + thick), rest - film)
 

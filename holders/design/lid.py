@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from holders.design.layout import Layout, Place
-from holders.design.levels import Levels
 from holders.design.lettering import strokes_in
+from holders.design.levels import Levels
 from holders.design.model import EDGES, Cut, Edges, Groove, Part, Rect, Slab
 from holders.design.notches import Notch
 from holders.design.outline import Bay, Point, Region, circle, moved, rectangle, walled
@@ -58,12 +58,20 @@ def magnets(job: Job, place: Place, mine: tuple[Notch, ...], levels: Levels) -> 
     need = 2 * (radius + MAGNET_ROOM_MM)
     for what, have in (("lid", levels.top - levels.ledge), ("ledge", levels.ledge - levels.under)):
         if have - depth < MAGNET_ROOM_MM:
-            raise InputError("lid.magnet_thickness_mm", lid.magnet_thickness_mm, f"too thick for the {what} ({have:.2f} mm)")
+            raise InputError(
+                "lid.magnet_thickness_mm",
+                lid.magnet_thickness_mm,
+                f"too thick for the {what} ({have:.2f} mm)",
+            )
     per_tab = -(-lid.magnets // max(1, len(found)))
-    fits = [n for n in found if n.depth_mm - lid.clearance_mm >= need and n.width_mm * TAB_SHARE >= per_tab * need]
+    fits = [
+        n for n in found if n.depth_mm - lid.clearance_mm >= need and n.width_mm * TAB_SHARE >= per_tab * need
+    ]
     if len(fits) * 2 < lid.magnets or per_tab > 2:
         raise InputError(
-            "lid.magnets", lid.magnets, f"no room under the lid's tabs; each tab needs {need:.1f} mm beside the film"
+            "lid.magnets",
+            lid.magnets,
+            f"no room under the lid's tabs; each tab needs {need:.1f} mm beside the film",
         )
     spots: list[Point] = []
     for k in range(lid.magnets):
@@ -104,7 +112,13 @@ def lids(
 
 
 def _lid(
-    job: Job, layout: Layout, place: Place, mine: tuple[Notch, ...], levels: Levels, rules: Process, number: int
+    job: Job,
+    layout: Layout,
+    place: Place,
+    mine: tuple[Notch, ...],
+    levels: Levels,
+    rules: Process,
+    number: int,
 ) -> Part:
     assert job.preset.lid is not None
     assert levels.lid is not None
@@ -119,7 +133,9 @@ def _lid(
     hole = place.film.inset(reach.left, reach.right, reach.head, reach.foot)
     if not body.inset(*(LEAST_RING_MM,) * 4).contains(hole):
         raise InputError(
-            "lid.clearance_mm", gap, f"leaves the lid frame narrower than {LEAST_RING_MM} mm; make it smaller or the lips wider"
+            "lid.clearance_mm",
+            gap,
+            f"leaves the lid frame narrower than {LEAST_RING_MM} mm; make it smaller or the lips wider",
         )
     z0, z1 = levels.lid
     pits = magnets(job, place, mine, levels)
@@ -130,7 +146,12 @@ def _lid(
         material=job.material.key,
         quantity=1,
         slabs=(
-            Slab("lid", z0, z1, Region(outer, (rectangle(hole.x, hole.y, hole.width, hole.height, rules.window_radius_mm),))),
+            Slab(
+                "lid",
+                z0,
+                z1,
+                Region(outer, (rectangle(hole.x, hole.y, hole.width, hole.height, rules.window_radius_mm),)),
+            ),
         ),
         cuts=tuple(Cut("magnet", circle(x, y, pits.radius), z0, z0 + pits.depth) for x, y in pits.spots),
         grooves=_lettering(job, body, hole, z1, rules),
@@ -157,7 +178,8 @@ def _same(one: Region, two: Region, dx: float, dy: float) -> bool:
     if len(shifted.vertices) != len(two.outer.vertices):
         return False
     return all(
-        abs(a.x - b.x) < 1e-6 and abs(a.y - b.y) < 1e-6 for a, b in zip(shifted.vertices, two.outer.vertices, strict=True)
+        abs(a.x - b.x) < 1e-6 and abs(a.y - b.y) < 1e-6
+        for a, b in zip(shifted.vertices, two.outer.vertices, strict=True)
     )
 
 
@@ -170,5 +192,13 @@ def _again(part: Part, place: Point) -> Part:
 
 def _named(part: Part, name: str, title: str) -> Part:
     return Part(
-        name, title, part.process, part.material, part.quantity, part.slabs, part.cuts, part.grooves, part.places
+        name,
+        title,
+        part.process,
+        part.material,
+        part.quantity,
+        part.slabs,
+        part.cuts,
+        part.grooves,
+        part.places,
     )

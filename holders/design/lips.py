@@ -66,11 +66,16 @@ def lips(job: Job, film: Laid) -> Edges:
             own = getattr(table, f"{edge}_mm") is not None
             field = f"lip.{edge}_mm" if own else "lip.all_mm"
             raise InputError(field, found.of(edge), f"film needs a lip of at least {least} mm to lie on")
-    for across, pair, size in (("across", ("left", "right"), film.width), ("along", ("head", "foot"), film.height)):
+    for across, pair, size in (
+        ("across", ("left", "right"), film.width),
+        ("along", ("head", "foot"), film.height),
+    ):
         left = size - sum(chosen[e] for e in pair)
         if left < LEAST_OPENING_MM:
             raise InputError(
-                "lip.all_mm", table.all_mm, f"leaves an opening of only {left:.1f} mm {across} the bed; make the lips smaller"
+                "lip.all_mm",
+                table.all_mm,
+                f"leaves an opening of only {left:.1f} mm {across} the bed; make the lips smaller",
             )
     return found
 
@@ -78,7 +83,9 @@ def lips(job: Job, film: Laid) -> Edges:
 def _rebate_lip(job: Job, film: Laid, edge: Edge) -> float:
     table = job.preset.lip
     if getattr(table, f"{edge}_mm") is not None:
-        raise InputError(f"lip.{edge}_mm", getattr(table, f"{edge}_mm"), "is also the rebate edge; give one of the two")
+        raise InputError(
+            f"lip.{edge}_mm", getattr(table, f"{edge}_mm"), "is also the rebate edge; give one of the two"
+        )
     border = film.border(edge)
     least = process(job.preset.route).least_lip_mm
     if border - table.rebate_mm < least:

@@ -86,7 +86,13 @@ _EDGES = ("foot", "right", "head", "left")
 
 
 def walled(
-    x: float, y: float, width: float, height: float, radius: float, bays: Iterable[Bay], corner_cut: float = 0.0
+    x: float,
+    y: float,
+    width: float,
+    height: float,
+    radius: float,
+    bays: Iterable[Bay],
+    corner_cut: float = 0.0,
 ) -> Outline:
     """A rounded rectangle whose edges carry bays; ``corner_cut`` slants off the corner of least x and y.
 

@@ -57,7 +57,12 @@ def room_for_relief(places: Sequence[Place], outer: Rect, keep_open: Rect | None
     free = []
     for place in places:
         o = place.opening
-        free += [o.x - outer.x - wall, outer.right - o.right - wall, o.y - outer.y - wall, outer.top - o.top - wall]
+        free += [
+            o.x - outer.x - wall,
+            outer.right - o.right - wall,
+            o.y - outer.y - wall,
+            outer.top - o.top - wall,
+        ]
         if keep_open is not None and keep_open.x < o.right and keep_open.right > o.x:
             free.append(o.y - keep_open.top - wall)
         for other in places:

@@ -44,7 +44,9 @@ def design(job: Job, wanted_plane_mm: float | None = None, sag: Sag | None = Non
     try:
         outside, holes = shell(layout, job.preset.layout.corner_radius_mm, rules)
     except ValueError as error:
-        raise InputError("bed.calibration_x_mm", job.bed.calibration_x_mm, f"{error}; set layout.outer_* smaller") from None
+        raise InputError(
+            "bed.calibration_x_mm", job.bed.calibration_x_mm, f"{error}; set layout.outer_* smaller"
+        ) from None
     shape = Shape(job, layout, heights, rules, bays, stands, foot_recess(job), relief, outside, holes)
     frame = parts(shape)
     covers = lids(job, layout, bays, heights, rules)
@@ -112,11 +114,15 @@ def _window(job: Job, layout: Layout, place: Place, heights: Levels, relief: Rel
     )
 
 
-def _notes(job: Job, raised: Rise, bays: tuple[tuple[object, ...], ...], letters: tuple[object, ...]) -> tuple[str, ...]:
+def _notes(
+    job: Job, raised: Rise, bays: tuple[tuple[object, ...], ...], letters: tuple[object, ...]
+) -> tuple[str, ...]:
     found = []
     if job.preset.layout.finger_notches and not all(bays):
         bare = sum(1 for mine in bays if not mine)
-        found.append(f"{bare} of {len(bays)} pockets have no room for a finger notch: lift that film with a folded card")
+        found.append(
+            f"{bare} of {len(bays)} pockets have no room for a finger notch: lift that film with a folded card"
+        )
     if job.preset.layout.label and len(letters) < 2:
         found.append("not all lettering found room: write format and height on the holder by hand")
     if raised.stack is not None and len(raised.stack.sheets) > 1:

@@ -33,7 +33,9 @@ def sheet_thicknesses(job: Job) -> tuple[float, ...]:
     given = tuple(job.preset.material.sheets_mm)
     found = given or job.material.stock_mm
     if not found:
-        raise InputError("material.sheets_mm", "(empty)", "measure the sheets that you have and list them here")
+        raise InputError(
+            "material.sheets_mm", "(empty)", "measure the sheets that you have and list them here"
+        )
     return tuple(sorted(set(found)))
 
 
@@ -45,7 +47,8 @@ def best_stack(thicknesses: Sequence[float], wanted: float) -> Stack:
     best: tuple[float, tuple[float, ...]] | None = None
     for count in range(1, MOST_SHEETS + 1):
         chosen = min(
-            combinations_with_replacement(thicknesses, count), key=lambda sheets: (abs(sum(sheets) - wanted), sheets)
+            combinations_with_replacement(thicknesses, count),
+            key=lambda sheets: (abs(sum(sheets) - wanted), sheets),
         )
         error = abs(sum(chosen) - wanted)
         if best is None or error < best[0] - WORTH_A_SHEET_MM:

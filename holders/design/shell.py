@@ -27,7 +27,10 @@ def shell(layout: Layout, radius: float, rules: Process) -> tuple[Outline, tuple
         hole = rectangle(zone.x, zone.y, zone.width, zone.height, rules.window_radius_mm)
         return _outer(outer, radius, (), cut), (hole,)
     if zone.y - outer.y < layout.wall:
-        low, high = max(zone.x, outer.x + cut + layout.wall), min(zone.right, outer.right - radius - layout.wall)
+        low, high = (
+            max(zone.x, outer.x + cut + layout.wall),
+            min(zone.right, outer.right - radius - layout.wall),
+        )
         if low > zone.x or high < zone.right:
             raise ValueError("the calibration zone reaches a corner of the holder")
         bite = Bay("foot", (low + high) / 2, high - low, -(zone.top - outer.y), rules.window_radius_mm)

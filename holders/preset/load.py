@@ -33,11 +33,15 @@ def read_text(path: Path) -> str:
     name = str(path)
     try:
         if not path.is_file():
-            raise InputError("preset", name, "no such file; `holders list presets` shows those that come along")
+            raise InputError(
+                "preset", name, "no such file; `holders list presets` shows those that come along"
+            )
         with path.open("rb") as stream:
             data = stream.read(MAX_BYTES + 1)
     except OSError as error:
-        raise InputError("preset", name, f"cannot be read ({error.strerror}); check its name and rights") from None
+        raise InputError(
+            "preset", name, f"cannot be read ({error.strerror}); check its name and rights"
+        ) from None
     except ValueError:  # a NUL in the name
         raise InputError("preset", name, "is not a file name") from None
     if len(data) > MAX_BYTES:
@@ -62,7 +66,9 @@ def parse(text: str, file: str) -> Preset:
             line=int(where[1]) if where else None,
         ) from None
     except (RecursionError, ValueError):
-        raise InputError("preset", "nested too deeply or a number too long", "a preset is flat", file=file) from None
+        raise InputError(
+            "preset", "nested too deeply or a number too long", "a preset is flat", file=file
+        ) from None
     return validate(data, text, file)
 
 
@@ -102,9 +108,7 @@ def _first_error(error: ValidationError, text: str, file: str) -> InputError:
     field = ".".join(str(part) for part in path) or "preset"
     more = f" ({len(found) - 1} more after this one)" if len({e["loc"][:2] for e in found}) > 1 else ""
     value: object = "(missing)" if first["type"] == "missing" else first["input"]
-    return InputError(
-        field, _brief(value), _way_out(first, path) + more, file=file, line=line_of(text, path)
-    )
+    return InputError(field, _brief(value), _way_out(first, path) + more, file=file, line=line_of(text, path))
 
 
 def _brief(value: object) -> object:
@@ -114,7 +118,8 @@ def _brief(value: object) -> object:
 def _is_branch(part: object) -> bool:
     """Pydantic names the branch of a union in a location; the user did not write that."""
     return isinstance(part, str) and (
-        part in ("int", "float", "str", "bool", "none", "tuple") or part.startswith(("literal[", "constrained", "function-"))
+        part in ("int", "float", "str", "bool", "none", "tuple")
+        or part.startswith(("literal[", "constrained", "function-"))
     )
 
 
@@ -123,7 +128,11 @@ def _way_out(error: Any, path: list[Any]) -> str:
     if kind == "extra_forbidden":
         known = list(_fields_at(path[:-1]))
         close = nearest(str(path[-1]), known)
-        return f"no such key here; did you mean `{close}`?" if close else f"no such key here; known: {', '.join(known)}"
+        return (
+            f"no such key here; did you mean `{close}`?"
+            if close
+            else f"no such key here; known: {', '.join(known)}"
+        )
     if kind == "missing":
         return "this key is needed; `holders new FILE` writes a preset with every key explained"
     if kind == "literal_error":
@@ -144,7 +153,9 @@ def _fields_at(path: list[Any]) -> tuple[str, ...]:
     model: type[BaseModel] = Preset
     for part in path:
         annotation = model.model_fields[part].annotation if part in model.model_fields else None
-        inner = [a for a in (annotation, *get_args(annotation)) if isinstance(a, type) and issubclass(a, BaseModel)]
+        inner = [
+            a for a in (annotation, *get_args(annotation)) if isinstance(a, type) and issubclass(a, BaseModel)
+        ]
         if not inner:
             return ()
         model = inner[0]
@@ -164,4 +175,6 @@ def writable(path: Path, text: str) -> None:
         aside.rename(path)
     except OSError as error:
         aside.unlink(missing_ok=True)
-        raise MachineError(f"{path}: could not be written ({error.strerror}); check the folder and its space") from None
+        raise MachineError(
+            f"{path}: could not be written ({error.strerror}); check the folder and its space"
+        ) from None

@@ -43,11 +43,14 @@ def resolve(preset: Preset) -> Job:
     material = _applied(tables.material(chosen_material.name), chosen_material, "material")
     if preset.route not in material.routes:
         others = [row.key for row in tables.table("materials") if preset.route in getattr(row, "routes", ())]
-        if not (preset.route == "laser" and material.laser == "forbidden"):  # that one gets a finding of its own
+        if not (
+            preset.route == "laser" and material.laser == "forbidden"
+        ):  # that one gets a finding of its own
             raise InputError(
                 "material.name",
                 material.key,
-                f'is not for route "{preset.route}" (it is for {", ".join(material.routes)}); take one of {", ".join(others)}',
+                f'is not for route "{preset.route}" (it is for {", ".join(material.routes)}); '
+                f"take one of {', '.join(others)}",
             )
     film = _applied(tables.film_format(preset.film.format), preset.film, "film")
     film = _strip_length(film, preset)
@@ -55,7 +58,9 @@ def resolve(preset: Preset) -> Job:
     base = _applied(tables.film_base(base_key), preset.base, "base")
     bed = _applied(tables.bed(preset.bed.name), preset.bed, "bed")
     printer = (
-        _applied(tables.printer(preset.printer.name), preset.printer, "printer") if preset.route == "print" else None
+        _applied(tables.printer(preset.printer.name), preset.printer, "printer")
+        if preset.route == "print"
+        else None
     )
     job = Job(preset, slug_of(preset.title), bed, film, base, material, printer, tables.paper(preset.paper))
     _consistent(job)
@@ -64,7 +69,9 @@ def resolve(preset: Preset) -> Job:
 
 def _applied(fact: F, choice: BaseModel, table: str) -> F:
     fields = type(fact).model_fields
-    changes = {k: v for k, v in choice.model_dump().items() if k in fields and k not in ("name",) and v is not None}
+    changes = {
+        k: v for k, v in choice.model_dump().items() if k in fields and k not in ("name",) and v is not None
+    }
     if not changes:
         return fact
     try:
@@ -86,20 +93,34 @@ def _strip_length(film: FilmFormat, preset: Preset) -> FilmFormat:
 def _consistent(job: Job) -> None:
     film, bed, base = job.film, job.bed, job.base
     if film.image_width_mm > film.cut_width_mm:
-        raise InputError("film.image_width_mm", film.image_width_mm, f"wider than the film ({film.cut_width_mm} mm)")
+        raise InputError(
+            "film.image_width_mm", film.image_width_mm, f"wider than the film ({film.cut_width_mm} mm)"
+        )
     if film.frame_pitch_mm is None and film.image_height_mm > film.cut_height_mm:
-        raise InputError("film.image_height_mm", film.image_height_mm, f"longer than the film ({film.cut_height_mm} mm)")
+        raise InputError(
+            "film.image_height_mm", film.image_height_mm, f"longer than the film ({film.cut_height_mm} mm)"
+        )
     if film.frame_pitch_mm is not None and film.image_height_mm > film.frame_pitch_mm:
-        raise InputError("film.frame_pitch_mm", film.frame_pitch_mm, f"less than a frame ({film.image_height_mm} mm)")
+        raise InputError(
+            "film.frame_pitch_mm", film.frame_pitch_mm, f"less than a frame ({film.image_height_mm} mm)"
+        )
     if bed.lamp_x_mm + bed.lamp_width_mm > bed.glass_width_mm + 1e-9:
-        raise InputError("bed.lamp_width_mm", bed.lamp_width_mm, "the lamp area reaches past the glass; measure both again")
+        raise InputError(
+            "bed.lamp_width_mm", bed.lamp_width_mm, "the lamp area reaches past the glass; measure both again"
+        )
     if bed.lamp_y_mm + bed.lamp_length_mm > bed.glass_length_mm + 1e-9:
-        raise InputError("bed.lamp_length_mm", bed.lamp_length_mm, "the lamp area reaches past the glass; measure both again")
+        raise InputError(
+            "bed.lamp_length_mm",
+            bed.lamp_length_mm,
+            "the lamp area reaches past the glass; measure both again",
+        )
     for what in ("thickness", "modulus", "curl"):
         unit = {"thickness": "_mm", "modulus": "_mpa", "curl": "_per_m"}[what]
         low, mid, high = (getattr(base, f"{what}{part}{unit}") for part in ("_low", "", "_high"))
         if not low <= mid <= high:
-            raise InputError(f"base.{what}{unit}", mid, f"must lie between its low ({low}) and high ({high}) value")
+            raise InputError(
+                f"base.{what}{unit}", mid, f"must lie between its low ({low}) and high ({high}) value"
+            )
 
 
 def slug_of(title: str) -> str:
@@ -110,7 +131,9 @@ def slug_of(title: str) -> str:
     plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
     slug = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60].strip("-")
     if not slug:
-        raise InputError("title", title, "needs at least one plain letter or digit, as the output folder is named after it")
+        raise InputError(
+            "title", title, "needs at least one plain letter or digit, as the output folder is named after it"
+        )
     if re.fullmatch(r"con|prn|aux|nul|com\d|lpt\d", slug):
         raise InputError("title", title, "is a name that Windows keeps for itself; add a word")
     return slug

@@ -16,7 +16,19 @@ Key = Annotated[str, Field(min_length=1, max_length=40)]
 EdgeName = Literal["left", "right", "head", "foot"]
 
 
-_MEASURED = ("_mm", "_mpa", "_per_m", "_per_k", "_per_rh", "_m3", "_k", "_c", "poisson", "refractive_index", "frames")
+_MEASURED = (
+    "_mm",
+    "_mpa",
+    "_per_m",
+    "_per_k",
+    "_per_rh",
+    "_m3",
+    "_k",
+    "_c",
+    "poisson",
+    "refractive_index",
+    "frames",
+)
 
 
 class _Table(BaseModel):
@@ -38,8 +50,6 @@ def _choice(table: str, fact: type[Fact], doc: str, /, **more: Any) -> type[_Tab
         fields[field] = (kind | None, Field(default=None, description=f"Measured: {words}."))
     model: type[_Table] = create_model(f"{table.capitalize()}Choice", __base__=_Table, __doc__=doc, **fields)
     return model
-
-
 
 
 BedChoice = _choice(
@@ -127,7 +137,9 @@ class Lid(_Table):
     play_mm: SmallLength = Field(
         default=0.2, description="Room between film and lid where the lid rests on a shoulder (print)."
     )
-    clearance_mm: SmallLength = Field(default=0.3, description="Gap between the lid and its pocket, each side.")
+    clearance_mm: SmallLength = Field(
+        default=0.3, description="Gap between the lid and its pocket, each side."
+    )
     tabs: Annotated[int, Field(ge=0, le=2)] = Field(default=2, description="Lift tabs.")
     magnets: Annotated[int, Field(ge=0, le=4)] = Field(
         default=0, description="Magnet pockets in frame and lid (print)."
@@ -158,12 +170,16 @@ class Layout(_Table):
         default=None, description="Least wall between pockets and around them; left out: by the route."
     )
     clearance_mm: SmallLength = Field(
-        default=0.3, description="Gap between the largest film the tolerance allows and the pocket, each side."
+        default=0.3,
+        description="Gap between the largest film the tolerance allows and the pocket, each side.",
     )
-    pocket_depth_mm: SmallLength = Field(default=1.0, description="Height of the pocket wall above the ledge.")
+    pocket_depth_mm: SmallLength = Field(
+        default=1.0, description="Height of the pocket wall above the ledge."
+    )
     corner_radius_mm: SmallLength = Field(default=3.0, description="Radius of the holder's outer corners.")
     relief: Literal["auto", "none"] = Field(
-        default="auto", description="Chamfer or step under the window edge, so that it does not shade the lens."
+        default="auto",
+        description="Chamfer or step under the window edge, so that it does not shade the lens.",
     )
     finger_notches: bool = Field(default=True, description="Notches beside the film for a fingernail.")
     label: bool = Field(default=True, description="Lettering: format, height, which side up.")
@@ -186,7 +202,9 @@ class Preset(_Table):
     title: Annotated[str, Field(min_length=1, max_length=80)] = Field(
         description="What the holder is called; its folder is named after it."
     )
-    note: Annotated[str, Field(max_length=2000)] = Field(default="", description="Anything others should know.")
+    note: Annotated[str, Field(max_length=2000)] = Field(
+        default="", description="Anything others should know."
+    )
     route: Route = Field(description="How it is made: print, laser or knife.")
     ledge: Literal["best", "focus"] = Field(
         default="best",

@@ -39,7 +39,11 @@ def template(values: Mapping[str, Any], file: str = "FILE.toml") -> str:
         if name in GROUPS or name == "holders_preset":
             continue
         given = name in values
-        lines.append(_entry(name, values.get(name, info.default), info.description or "", on=given or info.is_required()))
+        lines.append(
+            _entry(
+                name, values.get(name, info.default), info.description or "", on=given or info.is_required()
+            )
+        )
     for name, title in GROUPS.items():
         lines.append(_table(name, title, values.get(name)))
     return "\n".join(lines)
@@ -59,7 +63,9 @@ def _table(name: str, title: str, given: Mapping[str, Any] | None) -> str:
 
 def _model(name: str) -> type[BaseModel]:
     annotation = Preset.model_fields[name].annotation
-    found = [a for a in (annotation, *get_args(annotation)) if isinstance(a, type) and issubclass(a, BaseModel)]
+    found = [
+        a for a in (annotation, *get_args(annotation)) if isinstance(a, type) and issubclass(a, BaseModel)
+    ]
     return found[0]
 
 
