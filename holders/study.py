@@ -78,7 +78,9 @@ def produce(found: Study, out: Path, anyway: str | None = None) -> tuple[FileRec
 
     if found.stops and not anyway:
         codes = ", ".join(finding.code for finding in found.stops)
-        raise CheckStops(f'stopped by: {codes}. Nothing was written; change the preset, or give --anyway "REASON"')
+        raise CheckStops(
+            f'stopped by: {codes}. Nothing was written; change the preset, or give --anyway "REASON"'
+        )
     files = files_for(found.design, found.job.paper)
     return write_all(out, found.design.slug, files, notes=notes_for(found, anyway))
 

@@ -96,10 +96,16 @@ def presets(draw: st.DrawFn, wild: bool = False) -> dict[str, Any]:
             )
         ),
     }
-    made["bed"] |= draw(_table(focus_height_mm=_lengths(0 if wild else 2.0, 5 * far), lid_room_mm=_lengths(2, 30)))
+    made["bed"] |= draw(
+        _table(focus_height_mm=_lengths(0 if wild else 2.0, 5 * far), lid_room_mm=_lengths(2, 30))
+    )
     if draw(st.booleans()):
         made["feet"] = draw(
-            _table(count=st.integers(3, 8), diameter_mm=_lengths(3, 12 * far), thickness_mm=_lengths(0.5, 2 * far))
+            _table(
+                count=st.integers(3, 8),
+                diameter_mm=_lengths(3, 12 * far),
+                thickness_mm=_lengths(0.5, 2 * far),
+            )
         )
     if draw(st.booleans()):
         made["lid"] = draw(

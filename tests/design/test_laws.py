@@ -52,7 +52,9 @@ def keep_laws(job: Job, made: Design) -> None:
             assert not one.pocket.overlaps(two.pocket)
     slabs_keep_laws(made)
     for foot in made.feet:
-        disc = Rect(foot.x - foot.diameter_mm / 2, foot.y - foot.diameter_mm / 2, foot.diameter_mm, foot.diameter_mm)
+        disc = Rect(
+            foot.x - foot.diameter_mm / 2, foot.y - foot.diameter_mm / 2, foot.diameter_mm, foot.diameter_mm
+        )
         assert made.outer.contains(disc)
         assert shapely.Point(foot.x, foot.y).distance(box(made.lamp)) >= foot.diameter_mm / 2 - 1e-6
 

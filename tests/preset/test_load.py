@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import jsonschema
 import pytest
-import tomllib
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -52,10 +52,34 @@ def test_good_one_reads() -> None:
 @pytest.mark.parametrize(
     ("old", "new", "field", "line", "hint"),
     [
-        ('name = "a4-wide"', 'name = "a4-wide"\nglass_widht_mm = 215', "bed.glass_widht_mm", 7, "glass_width_mm"),
-        ('name = "a4-wide"', 'name = "a4-wide"\nfocus_height_mm = nan', "bed.focus_height_mm", 7, "plain number"),
-        ('name = "a4-wide"', 'name = "a4-wide"\nfocus_height_mm = -1', "bed.focus_height_mm", 7, "at least 0"),
-        ('name = "a4-wide"', 'name = "a4-wide"\nglass_width_mm = 1e9', "bed.glass_width_mm", 7, "at most 2000"),
+        (
+            'name = "a4-wide"',
+            'name = "a4-wide"\nglass_widht_mm = 215',
+            "bed.glass_widht_mm",
+            7,
+            "glass_width_mm",
+        ),
+        (
+            'name = "a4-wide"',
+            'name = "a4-wide"\nfocus_height_mm = nan',
+            "bed.focus_height_mm",
+            7,
+            "plain number",
+        ),
+        (
+            'name = "a4-wide"',
+            'name = "a4-wide"\nfocus_height_mm = -1',
+            "bed.focus_height_mm",
+            7,
+            "at least 0",
+        ),
+        (
+            'name = "a4-wide"',
+            'name = "a4-wide"\nglass_width_mm = 1e9',
+            "bed.glass_width_mm",
+            7,
+            "at most 2000",
+        ),
         ('name = "a4-wide"', 'name = "a4-wide"\nglass_width_mm = "216"', "bed.glass_width_mm", 7, "number"),
         ('route = "print"', 'route = "printt"', "route", 3, '"print"'),
         ('format = "4x5"', 'format = "4x6"', "film.format", 9, "4x5"),
@@ -171,7 +195,9 @@ def test_lines_found_in_dotted_and_headed_tables() -> None:
 
 def test_overrides_change_the_fact_and_only_it() -> None:
     plain = resolve(Preset.model_validate(changed()))
-    measured = resolve(Preset.model_validate(changed(bed={"focus_height_mm": 3.4}, film={"cut_width_mm": 99.5})))
+    measured = resolve(
+        Preset.model_validate(changed(bed={"focus_height_mm": 3.4}, film={"cut_width_mm": 99.5}))
+    )
     assert measured.bed.focus_height_mm == 3.4
     assert measured.film.cut_width_mm == 99.5
     assert measured.bed.model_copy(update={"focus_height_mm": plain.bed.focus_height_mm}) == plain.bed
@@ -213,14 +239,22 @@ def test_every_key_of_the_template_can_be_uncommented() -> None:
     text = template({"title": "x", "route": "print", "bed": {"name": "a3"}, "film": {"format": "4x5"},
                      "material": {"name": "petg"}, "feet": {"count": 4}, "lid": {"tabs": 2}})  # fmt: skip
     for line in text.splitlines():
-        if line.startswith("# ") and " = " in line and not line.endswith("=") and line[2:].split(" ")[0].islower():
+        if (
+            line.startswith("# ")
+            and " = " in line
+            and not line.endswith("=")
+            and line[2:].split(" ")[0].islower()
+        ):
             candidate = text.replace(line, line[2:], 1)
             assert parse(candidate, "t.toml")
 
 
 def test_json_schema_is_current_and_judges_alike() -> None:
     done = subprocess.run(
-        [sys.executable, str(ROOT / "scripts" / "preset_schema.py"), "--check"], capture_output=True, check=False, cwd=ROOT
+        [sys.executable, str(ROOT / "scripts" / "preset_schema.py"), "--check"],
+        capture_output=True,
+        check=False,
+        cwd=ROOT,
     )
     assert done.returncode == 0, done.stderr
     schema = json.loads((ROOT / "presets" / "preset.schema.json").read_text())
