@@ -1,0 +1,82 @@
+"""What a part looks like cut through at a height: plane areas from its slabs, cuts and grooves.
+
+These are polygons: arcs become chords within ``chord_error_mm``, which is what erosion and dilation need. The
+lettering's area is decided here once, so that sections, volume and solid agree on it.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from holders.design.model import Cut, Groove, Part
+from holders.design.offset import grown
+from holders.design.outline import Outline, Region, points
+
+CHORD_MM = 0.005
+LETTER_THIN_MM = 0.03  # strokes lose points nearer than this to a straight line: far below a nozzle's width
+
+
+def polygon(outline: Outline, chord_error_mm: float = CHORD_MM) -> shapely.Polygon:
+    """An outline as a polygon; its chords stay within ``chord_error_mm`` of the arcs."""
+    return shapely.Polygon(points(outline, chord_error_mm))
+
+
+def area_of(region: Region, chord_error_mm: float = CHORD_MM) -> BaseGeometry:
+    """A region as polygons: outer less holes."""
+    shape: BaseGeometry = polygon(region.outer, chord_error_mm)
+    if region.holes:
+        shape = shape.difference(shapely.union_all([polygon(hole, chord_error_mm) for hole in region.holes]))
+    return shape
+
+
+@lru_cache(maxsize=64)
+def groove_area(groove: Groove) -> BaseGeometry:
+    """What a groove takes away in plan: its strokes widened, with blunt round ends of few corners."""
+    if not groove.strokes or groove.width_mm <= 0:
+        return shapely.Polygon()
+    lines = shapely.simplify([shapely.LineString(stroke) for stroke in groove.strokes], LETTER_THIN_MM)
+    wide = shapely.buffer(lines, groove.width_mm / 2, quad_segs=1)
+    return shapely.simplify(shapely.union_all(wide), LETTER_THIN_MM)
+
+
+def grooves_area(grooves: tuple[Groove, ...]) -> BaseGeometry:
+    """The union of several grooves in plan."""
+    return shapely.union_all([groove_area(groove) for groove in grooves])
+
+
+def outline_at(cut: Cut, z: float) -> Outline:
+    """A cut's outline at height ``z`` between its bottom and top: flares shrink evenly toward the top.
+
+    Raises ``ValueError`` when the flare is larger than the outline allows.
+    """
+    if not cut.flare_mm:
+        return cut.outline
+    return grown(cut.outline, cut.flare_mm * (cut.z1 - z) / (cut.z1 - cut.z0))
+
+
+def section(part: Part, z: float, chord_error_mm: float = CHORD_MM) -> BaseGeometry:
+    """The part's material at height ``z`` above the glass, as polygons in bed coordinates (mm).
+
+    At a height where a slab or cut begins, what lies above it counts. Empty above and below the part.
+    """
+    slabs = [area_of(slab.region, chord_error_mm) for slab in part.slabs if slab.z0 <= z < slab.z1]
+    away = [polygon(outline_at(cut, z), chord_error_mm) for cut in part.cuts if cut.z0 <= z < cut.z1]
+    away += [groove_area(g) for g in part.grooves if g.z_top - g.depth_mm <= z < g.z_top]
+    shape = shapely.union_all(slabs)
+    return shape.difference(shapely.union_all(away)) if away else shape
+
+
+def breaks(part: Part) -> tuple[float, ...]:
+    """The heights at which the section may jump, from the lowest up."""
+    found = {z for slab in part.slabs for z in (slab.z0, slab.z1)}
+    found |= {z for cut in part.cuts for z in (cut.z0, cut.z1) if part.z0 <= z <= part.z1}
+    found |= {g.z_top - g.depth_mm for g in part.grooves if g.depth_mm > 0}
+    ordered = sorted(found)
+    kept = ordered[:1]
+    for z in ordered[1:]:
+        if z - kept[-1] > 1e-6:
+            kept.append(z)
+    return tuple(kept)

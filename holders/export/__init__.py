@@ -1,0 +1,1 @@
+"""Finished solids and plane outlines become files, one module a format; nothing is decided here."""
