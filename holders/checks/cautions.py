@@ -1,0 +1,123 @@
+"""The usual cautions, by route, material and parts: printed where someone can be hurt.
+
+They defer to whoever is responsible: the operator, the workshop's and the country's rules, licensed practice.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from holders.design.model import Design
+from holders.preset.resolve import Job
+
+RULES_ABOVE = "Local rules and the operator come before anything written here."
+
+
+class Caution(NamedTuple):
+    """A hazard, and what is usually done about it."""
+
+    key: str
+    title: str
+    text: str
+
+
+_KNIFE = Caution(
+    "knife",
+    "Blades",
+    "Fresh blade, steel straightedge with a finger guard, cut away from the hand in several "
+    "light passes; change and "
+    "store blades closed, and never catch a falling knife.",
+)
+_LASER = Caution(
+    "laser",
+    "Laser: fumes and fire",
+    "Only a trained operator runs the laser, with interlocks and extraction working and an "
+    "extinguisher at hand; a "
+    "running job is never left alone. Cut only material whose composition is known. The "
+    "operator decides what goes in. " + RULES_ABOVE,
+)
+_CHLORINE = Caution(
+    "laser-forbidden",
+    "Not for the laser",
+    "This material must not be cut by laser; ask the operator for one that may. " + RULES_ABOVE,
+)
+_ASK = Caution(
+    "laser-ask",
+    "Ask before you bring it to the laser",
+    "This material is not on every workshop's list: ask the operator before you bring it. " + RULES_ABOVE,
+)
+_PRINT = Caution(
+    "print",
+    "Printer: hot parts and vapours",
+    "Nozzle and plate burn skin well after the print; let them cool. Air the room, more so "
+    "with styrene plastics, and "
+    "do not leave the printer running unwatched where local rules forbid it.",
+)
+_LAMP = Caution(
+    "lamp",
+    "Warm lamp",
+    "The scanner's lamp and its lid get warm in long use: take the holder and the film out "
+    "when you stop, never cover "
+    "ventilation, and look at a new holder for softening after the first hour.",
+)
+_MAGNETS = Caution(
+    "magnets",
+    "Magnets",
+    "Small magnets are dangerous when swallowed (see a doctor at once): keep them from "
+    "children. Keep them away from "
+    "pacemakers and other implants, bank cards and disks; they snap together and splinter: "
+    "guard eyes and fingers.",
+)
+_GLASS = Caution(
+    "glass",
+    "Glass plates",
+    "Plates break and cut: cotton or nitrile gloves, a padded table, no force against the "
+    "frame, eye protection when a "
+    "plate is cracked.",
+)
+_NITRATE = Caution(
+    "nitrate",
+    "Old film may be cellulose nitrate",
+    "Sheet and roll film from before about 1950 may be nitrate, which burns fiercely and "
+    "cannot be put out; decaying "
+    "film gives off harmful vapour. If in doubt do not warm, scan or store it: ask an archive "
+    "or the fire authority, as "
+    "licences and local rules apply.",
+)
+_DUST = Caution(
+    "dust",
+    "Dust and adhesive",
+    "Wear a dust mask when sanding wood boards, and air the room while glue or solvent cement sets.",
+)
+_SCANNER = Caution(
+    "scanner",
+    "The scanner's glass",
+    "Lay the holder down, do not slide it: grit under a hard edge scratches glass. Never open "
+    "the scanner while it is "
+    "plugged in.",
+)
+
+
+def cautions(job: Job, design: Design) -> tuple[str, ...]:
+    """The cautions that concern this holder as sentences with their title, the sharpest first."""
+    return tuple(f"{hazard.title}. {hazard.text}" for hazard in hazards(job, design))
+
+
+def hazards(job: Job, design: Design) -> tuple[Caution, ...]:
+    """The same with their keys, for pages that lay them out."""
+    lid, kinds = job.preset.lid, {part.process for part in design.parts} or {design.route}
+    chlorine = job.material.laser == "forbidden"
+    wanted = (
+        ("laser" in kinds and chlorine, _CHLORINE),
+        ("laser" in kinds and job.material.laser == "ask the operator", _ASK),
+        ("laser" in kinds, _LASER),
+        ("knife" in kinds, _KNIFE),
+        ("print" in kinds, _PRINT),
+        (lid is not None and lid.magnets > 0, _MAGNETS),
+        (job.base.rigid or job.film.kind == "plate", _GLASS),
+        (not job.base.rigid and job.film.kind in ("sheet", "roll", "35mm"), _NITRATE),
+        (kinds != {"print"}, _DUST),
+        (True, _LAMP),
+        (True, _SCANNER),
+    )
+    return tuple(caution for applies, caution in wanted if applies)

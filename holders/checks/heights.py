@@ -1,0 +1,234 @@
+"""Heights: does the picture land in the focus band, and what rounding to layers or sheets costs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from holders.checks.base import Rule, at_least, at_most
+from holders.checks.spread import measured_sheets, stack_tolerance_mm
+from holders.design.model import Design, Heights
+from holders.findings import Finding
+from holders.preset.resolve import Job
+
+WHOLE = 1e-3  # of a layer
+COSTLY = 0.5  # share of the band's half width that rounding alone may take
+SIGMAS = 2.0
+RINGS_MM = 0.1
+IN_BAND_GOOD, IN_BAND_POOR = 0.9, 0.5
+
+
+def half_band(heights: Heights) -> float:
+    """Half the width of the focus band, mm."""
+    return (heights.band_high - heights.band_low) / 2
+
+
+class Layers(Rule):
+    """Printed heights on whole layers."""
+
+    code = "layers"
+    title = "heights in whole printer layers"
+    why = (
+        "a slicer rounds every height to whole layers, so a ledge between two of them moves the "
+        "film out of focus unseen"
+    )
+    source = "common practice, no source"
+
+    def check(self, job: Job, design: Design) -> Iterator[Finding]:
+        """Whether ledge and foot recess are whole layers; what rounding the ledge cost."""
+        step = design.heights.step
+        if job.printer is None or step <= 0:
+            yield self.skipped("not printed")
+            return
+        heights = design.heights
+        for name, height, field in (
+            ("ledge height", heights.ledge_height, "printer.layer_mm"),
+            ("foot recess", design.foot_recess, "feet.recess_mm"),
+        ):
+            layers = height / step
+            off = abs(layers - round(layers))
+            yield self.found(
+                "pass" if off <= WHOLE else "warn",
+                measured=layers,
+                limit=float(round(layers)),
+                unit="layers",
+                where=name,
+                advice=""
+                if off <= WHOLE
+                else f"the slicer will move it by {off * step:.2f} mm; take a multiple of {step:g} mm",
+                field=field,
+            )
+        yield _rounding(
+            self, heights, "ledge rounded to whole layers", "thinner layers come nearer", "printer.layer_mm"
+        )
+
+
+class Stock(Rule):
+    """The ledge as a stack of sheets."""
+
+    code = "stock"
+    title = "ledge height from the sheets at hand"
+    why = "sheets come in few thicknesses and vary within their tolerance: what they miss is missed in focus"
+    source = (
+        "arithmetic; sheet tolerances from the material's own row (cast acrylic: ISO 7823-1, read "
+        "second-hand)"
+    )
+
+    def check(self, job: Job, design: Design) -> Iterator[Finding]:
+        """Whether each slab is a sheet, what the stack misses, and what the sheets' tolerance may add."""
+        if job.printer is not None:
+            yield self.skipped("printed, not cut from sheets")
+            return
+        heights = design.heights
+        yield self._sheets(job, design)
+        yield _rounding(
+            self, heights, "ledge made of whole sheets", (
+                "add a sheet thickness, or make up the rest with feet"
+            ),
+            "material.sheets_mm",
+        )  # fmt: skip
+        spread = stack_tolerance_mm(job, design)
+        level = at_most(spread, COSTLY * half_band(heights), math.inf)
+        yield self.found(
+            level,
+            title="spread of the sheets' thickness",
+            measured=spread,
+            limit=COSTLY * half_band(heights),
+            where="sheets below the film",
+            advice=""
+            if level == "pass"
+            else "measure your sheets with a caliper and list them in the preset",
+            field="material.sheets_mm",
+        )
+
+    def _sheets(self, job: Job, design: Design) -> Finding:
+        sheets = measured_sheets(job) or job.material.stock_mm
+        if not sheets:
+            return self.found(
+                "stop",
+                measured="none",
+                advice="measure the sheets you have and list them",
+                field="material.sheets_mm",
+            )
+        slabs = [
+            (min(abs(slab.z1 - slab.z0 - t) for t in sheets), slab, part)
+            for part in design.parts
+            for slab in part.slabs
+        ]
+        off, slab, part = max(slabs, key=lambda item: item[0])
+        return self.found(
+            "pass" if off <= WHOLE else "stop",
+            title="every slab is a sheet",
+            measured=slab.z1 - slab.z0,
+            limit=min(sheets, key=lambda t: abs(slab.z1 - slab.z0 - t)),
+            where=part.title,
+            advice=""
+            if off <= WHOLE
+            else f"no sheet is this thick; you have {', '.join(f'{t:g}' for t in sheets)} mm",
+            field="material.sheets_mm",
+        )
+
+
+def _rounding(rule: Rule, heights: Heights, title: str, advice: str, field: str) -> Finding:
+    """What rounding the ledge moves it by, against half the focus band."""
+    missed = abs(heights.ledge_height - heights.ledge_wanted)
+    half = half_band(heights)
+    level = at_most(missed, COSTLY * half, half)
+    return rule.found(
+        level,
+        title=title,
+        measured=missed,
+        limit=COSTLY * half,
+        where=f"takes {missed / half:.0%} of the focus band's half width",
+        advice="" if level == "pass" else advice,
+        field=field,
+    )
+
+
+class FocusError(Rule):
+    """The middle of the film surface against the focus band."""
+
+    code = "focus-error"
+    title = "film plane inside the focus band"
+    why = (
+        "outside the band the scan is soft; near its rim the uncertainty of heights and focus "
+        "decides, which is luck"
+    )
+    source = "arithmetic; two standard deviations, common practice, no source"
+
+    def check(self, job: Job, design: Design) -> Iterator[Finding]:
+        """Distance from the mean film height to the band's nearer rim, against twice its uncertainty."""
+        heights = design.heights
+        mean = heights.sharp_plane - (design.sag.mean_mm if design.sag is not None else 0.0)
+        margin = min(mean - heights.band_low, heights.band_high - mean)
+        build = job.printer.z_tolerance_mm if job.printer is not None else stack_tolerance_mm(job, design)
+        doubt = SIGMAS * math.hypot(heights.focus_sigma, build / SIGMAS)
+        level = at_least(margin, doubt, 0.0)
+        off = mean - heights.focus
+        yield self.found(
+            level,
+            measured=margin,
+            limit=doubt,
+            where=(
+                f"film at {mean:.2f} mm, best focus {heights.focus:.2f} ± "
+                f"{heights.focus_sigma:.2f} mm ({off:+.2f} mm)"
+            ),
+            advice="" if level == "pass" else self._advice(job, level, off),
+            field="bed.focus_height_mm" if level == "warn" else "feet.thickness_mm",
+        )
+
+    @staticmethod
+    def _advice(job: Job, level: str, off: float) -> str:
+        if level == "warn":
+            return "measure the focus height of your own bed, and the finished holder with a caliper"
+        way = "lower" if off > 0 else "raise"
+        with_what = "the feet" if job.preset.feet is not None else "feet or shims"
+        return f"{way} the film by {abs(off):.2f} mm: other layers or sheets, {with_what}"
+
+
+class SagInFocus(Rule):
+    """How much of the sagging film is in focus, and how near it comes to the glass."""
+
+    code = "sag"
+    title = "film surface in focus and off the glass"
+    why = (
+        "film hangs between its edges: the middle may leave the focus band, or come so near the "
+        "glass that rings appear"
+    )
+    source = (
+        "film surface: plate theory (holders/film); rings need a gap within half the light's "
+        "coherence length, some "
+        "10 µm for a narrow-band lamp (computed); 0.1 mm kept for dust and flutter, common "
+        "practice, no source"
+    )
+
+    def check(self, job: Job, design: Design) -> Iterator[Finding]:
+        """Share in the band, and the least gap."""
+        sag = design.sag
+        if sag is None:
+            reason = "the film is rigid" if job.base.rigid else "film surface not computed"
+            yield self.skipped(reason)
+            return
+        level = at_least(sag.in_band_fraction, IN_BAND_GOOD, IN_BAND_POOR)
+        yield self.found(
+            level,
+            title="share of the film surface in focus",
+            measured=sag.in_band_fraction,
+            limit=IN_BAND_GOOD,
+            unit="of the picture",
+            where=f"sag {sag.max_mm:.2f} mm at most, {sag.mean_mm:.2f} mm in the mean",
+            advice=""
+            if level == "pass"
+            else 'a lid, wider lips or ledge = "best" hold more of the film in focus',
+            field="ledge" if job.preset.ledge == "focus" else "lid",
+        )
+        level = at_least(sag.min_gap_mm, RINGS_MM, 0.0) if sag.min_gap_mm > 0 else "stop"
+        yield self.found(
+            level,
+            title="least gap between film and glass",
+            measured=sag.min_gap_mm,
+            limit=RINGS_MM,
+            where="rings threaten below the limit",
+            advice="" if level == "pass" else "raise the ledge or hold the film flatter (a lid, wider lips)",
+            field="lid",
+        )

@@ -1,0 +1,28 @@
+"""Which parts of a holder are frame and which are lid."""
+
+from __future__ import annotations
+
+from holders.design.model import Design, Part
+
+LID_PREFIX = "lid"
+
+
+def is_lid(part: Part) -> bool:
+    """Whether a part is a lid (that lies on the film) and no part of the frame below it."""
+    return part.name.startswith(LID_PREFIX)
+
+
+def frame_parts(design: Design) -> tuple[Part, ...]:
+    """All parts that are no lid."""
+    return tuple(part for part in design.parts if not is_lid(part))
+
+
+def lid_parts(design: Design) -> tuple[Part, ...]:
+    """The lids."""
+    return tuple(part for part in design.parts if is_lid(part))
+
+
+def frame_thickness(design: Design) -> float:
+    """From the underside to the top of the frame without its lid, mm."""
+    frame = frame_parts(design)
+    return max(part.z1 for part in frame) - min(part.z0 for part in frame)

@@ -1,0 +1,41 @@
+"""All rules, in the order in which a maker would want to read them."""
+
+from __future__ import annotations
+
+from holders.checks.base import Rule
+from holders.checks.clear import Calibration, Overlap
+from holders.checks.feet import Feet
+from holders.checks.film_fit import Lip, Rebate, Seen
+from holders.checks.fit import GlassFit, Lamp
+from holders.checks.heat import Bow, Expansion, OwnWeight, Softening
+from holders.checks.heights import FocusError, Layers, SagInFocus, Stock
+from holders.checks.laser import Bridges, LaserMaterial
+from holders.checks.lid import LidFit, LidRoom
+from holders.checks.machine import MachineFit
+from holders.checks.walls import Ledge, Wall
+
+RULES: tuple[Rule, ...] = (
+    Lip(),
+    Rebate(),
+    Seen(),
+    FocusError(),
+    SagInFocus(),
+    Layers(),
+    Stock(),
+    Lamp(),
+    Calibration(),
+    GlassFit(),
+    LidRoom(),
+    LidFit(),
+    Overlap(),
+    Wall(),
+    Ledge(),
+    Bridges(),
+    LaserMaterial(),
+    MachineFit(),
+    Feet(),
+    Softening(),
+    Expansion(),
+    Bow(),
+    OwnWeight(),
+)
