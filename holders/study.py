@@ -15,6 +15,7 @@ from holders.preset.resolve import Job, resolve
 from holders.preset.schema import Preset
 
 if TYPE_CHECKING:
+    from holders.design.filmed import Filmed
     from holders.export.write import FileRecord
 
 
@@ -24,6 +25,7 @@ class Study:
 
     job: Job
     design: Design
+    film: Filmed
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...]
 
@@ -45,11 +47,11 @@ def study(preset: Preset) -> Study:
     """
     from holders.checks.cautions import cautions  # noqa: PLC0415 - shapely is wanted only here
     from holders.checks.runner import run  # noqa: PLC0415
-    from holders.design.resolve import design  # noqa: PLC0415
+    from holders.design.filmed import designed  # noqa: PLC0415 - scipy
 
     job = resolve(preset)
-    made = design(job)
-    return Study(job, made, run(job, made), cautions(job, made))
+    made, film = designed(job)
+    return Study(job, made, film, run(job, made), cautions(job, made))
 
 
 def study_file(path: Path) -> Study:

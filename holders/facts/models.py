@@ -120,6 +120,7 @@ class Material(Fact):
 class Bed(Fact):
     """A flatbed. Origin at the home corner of the glass; x across, y along the carriage's travel."""
 
+    lamp: str = "white-led"
     glass_width_mm: Positive = Field(description="width of the glass")
     glass_length_mm: Positive = Field(description="length of the glass along the carriage's travel")
     lamp_x_mm: NotNegative = Field(description="from the glass's left edge to the lamp area")
@@ -159,6 +160,15 @@ class Paper(Fact):
     width_mm: Positive
     height_mm: Positive
     printer_margin_mm: NotNegative
+
+
+class Lamp(Fact):
+    """The light a scan is made with, as its colour channels take it in: one value per channel, red, green, blue."""
+
+    wavelength_nm: tuple[Positive, Positive, Positive]
+    width_nm: tuple[Positive, Positive, Positive]  # full width at half maximum
+    ring_contrast: Positive  # weakest ring that shows
+    keep_gap_mm: Positive  # room kept between film and glass for dust and doubt, besides what rings ask for
 
 
 class Process(Fact):

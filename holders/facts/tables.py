@@ -11,7 +11,7 @@ from types import MappingProxyType
 from typing import TypeVar
 
 from holders.errors import InputError
-from holders.facts.models import Bed, Fact, FilmBase, FilmFormat, Material, Paper, Printer, Process
+from holders.facts.models import Bed, Fact, FilmBase, FilmFormat, Lamp, Material, Paper, Printer, Process
 
 MODELS: Mapping[str, type[Fact]] = MappingProxyType(
     {
@@ -22,6 +22,7 @@ MODELS: Mapping[str, type[Fact]] = MappingProxyType(
         "printers": Printer,
         "papers": Paper,
         "processes": Process,
+        "lamps": Lamp,
     }
 )
 
@@ -99,3 +100,8 @@ def paper(key: str, field: str = "paper") -> Paper:
 def process(key: str, field: str = "route") -> Process:
     """A route's process rules by key."""
     return find("processes", key, Process, field=field)
+
+
+def lamp(key: str, field: str = "bed.lamp") -> Lamp:
+    """A lamp by key."""
+    return find("lamps", key, Lamp, field=field)
