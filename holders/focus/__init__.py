@@ -1,0 +1,1 @@
+"""A scan in, a measured focus height out; and the history of a bed."""

@@ -1,0 +1,289 @@
+"""From log power per height to the sharp height, its standard deviation, and whether there is one at all."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holders.focus import profile
+from holders.focus.profile import F64, Data, Solved
+
+REACH = 0.15  # how far outside the heights seen the search goes, as a share of their span
+EDGE_GAIN = 9.0  # chi square by which a height inside must beat every one at or beyond the end
+FALLEN = 0.85  # beyond the distance at which so much of the fall is done there is little to learn
+WIDER = 1.3
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """A fitted sharp height.
+
+    ``height``, ``sigma`` mm (``spread`` comes on top: what the curve's freedom leaves open); ``edge`` 0 inside, -1/+1 at or beyond the low/high end; ``gain`` how much better the
+    curve fits than none (chi square) and ``freedom`` how many numbers that took; ``explained`` the share of the
+    change of detail that the curve explains; ``score`` (n,) the pull of each place (their sum over independent
+    places is the error); ``knots`` and ``curves`` (f, knots) the fitted log power; ``noise`` the power density of
+    the noise; ``common`` (n,) the target's own contrast at each place (log power) as far as it shows; ``shares``
+    the largest part of any feature's power that is not noise.
+    """
+
+    height: float
+    sigma: float
+    edge: int
+    gain: float
+    freedom: int
+    explained: float
+    score: F64
+    knots: F64
+    curves: F64
+    noise: float
+    common: F64
+    information: float
+    spread: float
+    shares: float
+
+
+def smooth(y: F64, width: int = 5) -> F64:
+    """Running median along the first axis, ends held."""
+    from scipy.ndimage import median_filter  # noqa: PLC0415
+
+    return np.asarray(median_filter(y, size=(width, 1), mode="nearest"), dtype=float)
+
+
+def noise_floor(y: F64) -> float:
+    """The lowest power density anywhere: no feature can hold less than the noise."""
+    return float(np.exp(smooth(y).min()))
+
+
+def differences(y: F64) -> F64:
+    """Second differences of places that do not overlap, scaled to the scatter of one place."""
+    return np.asarray((y[4:] - 2.0 * y[2:-2] + y[:-4]) / np.sqrt(6.0))
+
+
+def modes_of(shares: F64) -> F64:
+    """Ways in which all features move together, (modes, n, f).
+
+    The detail's contrast (through ``shares``, the part of each feature's power that is detail), its slope with
+    frequency (ticks of differing width), and the noise.
+    """
+    return np.stack([shares, shares * np.linspace(-1.0, 1.0, shares.shape[1]), 1.0 - shares])
+
+
+def covariance(scatter: F64, middle: F64, shares: F64) -> tuple[F64, F64]:
+    """Covariance of the scatter at each place, (n, f, f), and the variances of the common modes.
+
+    A sum of each feature's own scatter and the common modes; their variances are fitted to the mean products of
+    ``scatter`` (places, f), with ``middle`` the shares at those places.
+    """
+    from scipy.optimize import nnls  # noqa: PLC0415
+
+    f = scatter.shape[1]
+    size = np.maximum(np.median(np.abs(scatter), axis=0) * 1.4826, 1e-6)
+    d = np.clip(scatter, -4.0 * size, 4.0 * size)
+    pairs = np.triu_indices(f)
+    target = (d.T @ d / len(d))[pairs]
+    columns = [np.where(pairs[0] == pairs[1], (pairs[0] == k).astype(float), 0.0) for k in range(f)]
+    columns += [(m.T @ m / len(m))[pairs] for m in modes_of(middle)]
+    scale = size[pairs[0]] * size[pairs[1]]
+    found, _ = nnls(np.asarray(columns).T / scale[:, None], target / scale)
+    own = np.maximum(found[:f], 0.05 * size**2 + 1e-8)
+    full = np.broadcast_to(np.diag(own), (len(shares), f, f)).copy()
+    for variance, mode in zip(found[f:], modes_of(shares), strict=True):
+        full += variance * mode[:, :, None] * mode[:, None, :]
+    return full, found[f:]
+
+
+def drifts(level: F64, shares: F64) -> F64:
+    """Columns by which contrast and noise may drift along the target, (n, f, 6)."""
+    x = np.linspace(-1.0, 1.0, len(level))
+    light = np.log(np.maximum(level, 1e-4))
+    light = (light - light.mean()) / max(float(np.ptp(light)), 0.2)
+    trends = [x, x**2 - 1.0 / 3.0, light]
+    return np.stack([t[:, None] * s for s in (shares, 1.0 - shares) for t in trends], axis=2)
+
+
+def _search(data: Data, weight: F64, sharpest: F64, trial: F64) -> tuple[float, F64]:
+    q = np.full(len(trial), np.inf)
+    for i, z in enumerate(trial):
+        s = profile.solve(data, float(z), weight)
+        if profile.falls(s, data.y.shape[1], sharpest):
+            q[i] = s.objective
+    at = int(np.argmin(q)) if np.isfinite(q).any() else len(trial) // 2
+    return float(trial[at]), q
+
+
+def _newton(data: Data, weight: F64, z: float, step: float) -> float:
+    for _ in range(12):
+        s = profile.solve(data, z, weight)
+        score, information, _ = profile.influence(data, s, z, weight)
+        move = float(np.clip(score.sum() / max(information, 1e-30), -step, step))
+        z += move
+        if abs(move) < 1e-5:
+            break
+    return z
+
+
+def flat_objective(data: Data, weight: F64) -> float:
+    """What is left if no feature depends on the height: a constant each, and the drifts."""
+    # every place at distance zero sees only the first knot
+    level = Data(np.zeros_like(data.h), data.y, data.drift, data.inverse, data.knots)
+    return profile.solve(level, 0.0, weight).objective
+
+
+def _distance(data: Data, s: Solved) -> F64:
+    return np.asarray(np.einsum("nf,nfg,ng->n", s.residual, data.inverse, s.residual))
+
+
+def _student(data: Data, s: Solved) -> F64:
+    f = data.y.shape[1]
+    far = _distance(data, s)
+    scale = max(1.0, float(np.median(far)) / f)
+    return np.asarray((profile.STUDENT + f) / (profile.STUDENT + far / scale))
+
+
+def first_guess(h: F64, y: F64, frequency: F64) -> tuple[float, float]:
+    """Where detail is greatest, and the distance from there within which most of its fall happens, by eye as it were.
+
+    The features' logarithms above their own low level are averaged, the finer ones more heavily (they fall fastest),
+    after a running median that specks do not get through.
+    """
+    steady = smooth(y, 7)
+    rise = np.clip(steady - np.percentile(steady, 10, axis=0), 0.0, None)
+    hill = rise @ (frequency / frequency.sum())
+    hill = np.convolve(np.pad(hill, 2, mode="edge"), np.full(5, 0.2), mode="valid")
+    top = float(hill.max())
+    high = hill >= 0.7 * top
+    at = int(np.argmax(hill))
+    # the run of high places round the greatest
+    first, last = at, at
+    while first > 0 and high[first - 1]:
+        first -= 1
+    while last < len(h) - 1 and high[last + 1]:
+        last += 1
+    ends = first == 0 or last == len(h) - 1
+    z = float(h[at] if ends else 0.5 * (h[first] + h[last]))
+    fallen = np.abs(h - z)[hill <= (1.0 - FALLEN) * top]
+    return z, float(fallen.min()) if len(fallen) else float(np.ptp(h))
+
+
+def estimate(h: F64, y: F64, level: F64, frequency: F64) -> Estimate:
+    """Fit the sharp height.
+
+    Parameters
+    ----------
+    h, y, level, frequency:
+        Heights (n,) rising or falling evenly, mm; log power (n, f); mean level (n,); lp/mm (f,).
+
+    Notes
+    -----
+    The fit is made with three sets of knots; how far their heights lie apart is what the curve's own freedom leaves
+    open, and is added to the standard deviation (it matters where only one side of the curve is seen).
+    """
+    floor = noise_floor(y)
+    shares = np.clip(1.0 - floor / np.exp(smooth(y)), 0.02, 1.0)
+    z, wide = first_guess(h, y, frequency)
+    step = abs(float(h[-1] - h[0])) / (len(h) - 1)
+    reach = max(WIDER * wide, 12.0 * step)
+    near = np.abs(h - z) <= reach
+    part = _Part(h[near], y[near], drifts(level, shares)[near], shares[near], reach)
+    count = int(np.clip(near.sum() // 4, 6, 12))
+    fits = [_fine(part, z, knots) for knots in (count, count + 3, max(5, count - 2))]
+    spread = float(np.std([fit[0] for fit in fits], ddof=1))
+    return _summary(part, fits[0], spread, floor, near)
+
+
+@dataclass(frozen=True)
+class _Part:
+    h: F64
+    y: F64
+    drift: F64
+    shares: F64
+    reach: float
+
+    @property
+    def sharpest(self) -> F64:
+        """How much each feature counts when asking where detail is greatest."""
+        return np.asarray(self.shares.mean(axis=0) / self.shares.mean())
+
+
+def _fine(part: _Part, z: float, count: int) -> tuple[float, Data, F64, F64]:
+    """Height, data with its final covariance, weights of places, variances of the common modes."""
+    knots = part.reach * np.linspace(0.0, 1.0, count) ** 1.25
+    full, variances = covariance(differences(part.y), part.shares[2:-2], part.shares)
+    data = Data(part.h, part.y, part.drift, np.linalg.inv(full), knots)
+    weight = np.ones(len(part.h))
+    step = part.reach / 12.0
+    z, _ = _search(data, weight, part.sharpest, z + step * np.arange(-6, 7))
+    for _ in range(3):
+        s = profile.solve(data, z, weight)
+        full, variances = covariance(s.residual, part.shares, part.shares)
+        data = replace(data, inverse=np.linalg.inv(full))
+        weight = _student(data, s)
+        z, _ = _search(data, weight, part.sharpest, z + step * np.linspace(-1.5, 1.5, 7))
+        z = _newton(data, weight, z, step)
+    return z, data, weight, variances
+
+
+def _summary(
+    part: _Part, fit: tuple[float, Data, F64, F64], spread: float, floor: float, near: NDArray[np.bool_]
+) -> Estimate:
+    z, data, weight, variances = fit
+    n, f = part.y.shape
+    s = profile.solve(data, z, weight)
+    score, information, _ = profile.influence(data, s, z, weight)
+    free = n * f - len(s.beta)
+    score = score / max(information, 1e-30) * np.sqrt(n * f / max(free, 1))
+    sigma = max(float(np.sqrt(long_run(score))), float(1.0 / np.sqrt(max(information, 1e-30))))
+    total = float((weight * _distance(data, s)).sum())
+    strict = replace(data, inverse=_without_common(data.inverse, part.shares))
+    gain = flat_objective(strict, weight) - profile.solve(strict, z, weight).objective
+    whole = flat_objective(data, weight) - s.objective
+    m = len(data.knots)
+    everywhere = np.zeros((2, len(near)))
+    everywhere[0, near] = score
+    everywhere[1, near] = variances[0] * np.einsum("nf,nfg,ng->n", part.shares, data.inverse, s.residual)
+    return Estimate(
+        height=z,
+        sigma=sigma,
+        spread=spread,
+        edge=_edge(data, weight, part.sharpest, z, float(np.hypot(sigma, spread)), s.objective),
+        gain=gain,
+        freedom=f * (m - 1) + 1,
+        explained=whole / max(whole + total, 1e-30),
+        score=everywhere[0],
+        knots=data.knots,
+        curves=s.beta[: f * m].reshape(f, m),
+        noise=floor,
+        common=everywhere[1],
+        information=information,
+        shares=float(part.shares.max()),
+    )
+
+
+def _without_common(inverse: F64, shares: F64) -> F64:
+    """Weights that see only what frequencies do differently, not what they do together."""
+    wj = np.einsum("nfg,ng->nf", inverse, shares)
+    scale = np.maximum(np.einsum("nf,nf->n", wj, shares), 1e-30)
+    return np.asarray(inverse - wj[:, :, None] * wj[:, None, :] / scale[:, None, None])
+
+
+def _edge(data: Data, weight: F64, sharpest: F64, z: float, sigma: float, objective: float) -> int:
+    """-1 or +1 if heights at or beyond that end fit nearly as well as the best one inside."""
+    lo, hi, reach = float(data.h.min()), float(data.h.max()), float(data.knots[-1])
+    for sign, end in ((-1, lo), (1, hi)):
+        if sign * (z - end) > -sigma:
+            return sign
+        if abs(z - end) < 0.5 * reach:
+            _, q = _search(data, weight, sharpest, end + sign * reach * np.linspace(0.0, 0.6, 7))
+            if q.min() < objective + EDGE_GAIN:
+                return sign
+    return 0
+
+
+def long_run(score: F64, lag: int = 4) -> float:
+    """Variance of a sum of scores that hang together over a few neighbours (Newey and West 1987, from memory)."""
+    total = float(score @ score)
+    for k in range(1, min(lag, len(score) - 1) + 1):
+        total += 2.0 * (1.0 - k / (lag + 1.0)) * float(score[k:] @ score[:-k])
+    return max(total, 0.25 * float(score @ score))

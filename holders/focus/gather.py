@@ -1,0 +1,81 @@
+"""From the cells of many strips to one spectrum per place along the slope: what is dirt or blank is left out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holders.focus.spectra import F64, Features
+
+TEXTURE_SHARE = 0.12  # cells with less detail than this share of the best beside them are blank margin
+OUTLIER = 4.0  # robust standard deviations of the logarithm
+DARKEST = 0.004  # fraction of full scale below which a cell is opaque
+
+
+@dataclass(frozen=True)
+class Gathered:
+    """Mean power per place and feature, logarithm (n, f); mean level (n,); share of the cells that was used."""
+
+    log_power: F64
+    level: F64
+    used: float
+    kept: NDArray[np.bool_]
+
+
+def gather(power: F64, level: F64, features: Features) -> Gathered:
+    """Combine strips.
+
+    Parameters
+    ----------
+    power:
+        (strips, n, f) relative power of each cell in each feature.
+    level:
+        (strips, n) mean level of each cell.
+
+    Notes
+    -----
+    A cell is left out if it is opaque, if it is blank (judged by its coarse detail, which blur hardly touches), or
+    if its detail outside the ruling's own line is far above what both its neighbours along the slope and those
+    across it lead one to expect: dust, hairs, numerals, scratches. Places with no cell left hold NaN.
+    """
+    lit = level > np.maximum(DARKEST, 0.1 * np.median(level))
+    pick = ~features.is_line & (features.frequency > np.median(features.frequency) * 0.4)
+    if not pick.any():
+        pick = np.ones_like(features.is_line)
+    detail = np.log(np.maximum(power[:, :, pick].mean(axis=2), 1e-30))
+    kept = lit & textured(power, lit, features)
+    for _ in range(2):
+        if kept.sum(axis=0).max(initial=0) < 4:
+            break
+        part = np.where(kept, detail, np.nan)
+        rest = part - _nanmedian(part, 0)[None, :]
+        rest = rest - _nanmedian(rest, 1)[:, None]
+        spread = 1.4826 * float(np.nanmedian(np.abs(rest)))
+        odd = kept & (rest > OUTLIER * max(spread, 0.02))
+        # a place where most cells are odd has no neighbours to be judged by
+        kept = kept & ~(odd & (odd.sum(axis=0) <= 0.5 * kept.sum(axis=0)))
+    weight = kept.astype(float)
+    total = weight.sum(axis=0)
+    mean = np.einsum("snf,sn->nf", power, weight) / np.maximum(total, 1.0)[:, None]
+    bright = (level * weight).sum(axis=0) / np.maximum(total, 1.0)
+    log_power = np.where(total[:, None] > 0, np.log(np.maximum(mean, 1e-30)), np.nan)
+    return Gathered(log_power, bright, float(weight.sum() / max(lit.sum(), 1)), kept)
+
+
+def textured(power: F64, lit: NDArray[np.bool_], features: Features) -> NDArray[np.bool_]:
+    """Cells that carry the target, (strips, n)."""
+    from scipy.ndimage import median_filter  # noqa: PLC0415
+
+    coarse = features.frequency <= np.sort(features.frequency)[max(2, len(features.frequency) // 3)]
+    total = np.where(lit, power[:, :, coarse].sum(axis=2), 0.0)
+    steady = median_filter(total, size=(1, 9), mode="nearest")
+    best = median_filter(np.percentile(steady, 90, axis=0), size=9, mode="nearest")
+    return np.asarray(steady >= TEXTURE_SHARE * best[None, :], dtype=bool)
+
+
+def _nanmedian(a: F64, axis: int) -> F64:
+    empty = ~np.isfinite(a).any(axis=axis)
+    filled = np.where(np.expand_dims(empty, axis), 0.0, a)
+    return np.asarray(np.nanmedian(filled, axis=axis), dtype=float)

@@ -1,0 +1,64 @@
+"""What a measurement says, as a frozen model."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict
+
+
+class _Frozen(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Profile(_Frozen):
+    """Sharpness (1 at the fitted best) at heights in mm, rising."""
+
+    height: tuple[float, ...]
+    sharpness: tuple[float, ...]
+
+
+class ChannelResult(_Frozen):
+    """One colour channel's sharp height and standard deviation, mm."""
+
+    name: str
+    height: float
+    height_sigma: float
+
+
+class FocusResult(_Frozen):
+    """A measured sharp height.
+
+    ``height``, ``height_sigma``, ``band`` in mm above the glass. ``at_edge``: the best height is at or beyond the end
+    of the heights that the scan shows, and ``height`` is that end or a guess beyond it. ``confidence`` 0..1: the share
+    of the change of detail along the slope that the fitted curve explains, halved for each grave warning.
+    ``frequency_lp_mm`` and ``band_share`` define the band; ``band_seen`` is false where the band reaches beyond what
+    was seen. ``read_share`` is the share of the slope's pixels that was read.
+    """
+
+    height: float
+    height_sigma: float
+    band: tuple[float, float]
+    at_edge: bool
+    confidence: float
+    profile: Profile
+    heights_seen: tuple[float, float]
+    channels: tuple[ChannelResult, ...]
+    dpi: float
+    rows_read: int
+    rows_total: int
+    read_share: float
+    frequency_lp_mm: float
+    band_share: float
+    band_seen: bool
+    turn_deg: float
+    target: str
+    warnings: tuple[str, ...] = ()
+    advice: tuple[str, ...] = ()
+    scans: int = 1
+
+    def to_contract(self) -> dict[str, Any]:
+        """Plain data for JSON: the promised keys first, everything else after."""
+        data = self.model_dump(mode="json")
+        first = ("height", "height_sigma", "band", "at_edge", "confidence", "profile")
+        return {key: data[key] for key in first} | {k: v for k, v in data.items() if k not in first}

@@ -1,0 +1,62 @@
+"""A scan looked at along its slope: one axis runs up the target, the other across it, whichever way it lies."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from holders.errors import InputError
+from holders.focus.scan import Scan, Span, to_float
+from holders.focus.spectra import F32
+
+_RIGHT_TO_LEFT = (2, 3, 7, 8)  # orientation codes whose first column is shown on the right or at the bottom
+_UPWARDS = (3, 4, 6, 7)  # whose first row is shown at the bottom or on the right
+
+
+@dataclass(frozen=True)
+class View:
+    """Scan with axes *along* (the long one) and *across*.
+
+    ``flipped``: the displayed left or top end is at the last pixel of the stored long axis.
+    """
+
+    scan: Scan
+    by_columns: bool
+    flipped: bool
+    along: int
+    across: int
+    channels: int
+    pitch_mm: float
+
+    def read(self, along: Sequence[Span], across: Span) -> F32:
+        """Light at (across, along, channels), stored order, fractions of full scale; spans side by side."""
+        info = self.scan.info
+        if self.by_columns:
+            pixels = to_float(self.scan.read(across, along), info)
+        else:
+            parts = [np.swapaxes(to_float(self.scan.read(a, [across]), info), 0, 1) for a in along]
+            pixels = parts[0] if len(parts) == 1 else np.concatenate(parts, axis=1)
+        return pixels[:, :, : self.channels]
+
+
+def look(scan: Scan, dpi: float | None) -> View:
+    """Lay the axes; ``dpi`` overrides what the file says.
+
+    Raises
+    ------
+    InputError
+        No resolution in the file and none given, or one that no bed has.
+    """
+    info = scan.info
+    by_columns = info.width >= info.height
+    told = dpi if dpi is not None else (info.dpi_x if by_columns else info.dpi_y)
+    if told is None:
+        raise InputError("--dpi", None, f"{info.path} does not say its resolution; give it")
+    if not 72.0 <= told <= 25600.0:
+        raise InputError("--dpi", told, "no bed scans at this; give the scan's true pixels per inch")
+    flipped = info.orientation in (_RIGHT_TO_LEFT if by_columns else _UPWARDS)
+    along, across = (info.width, info.height) if by_columns else (info.height, info.width)
+    channels = {2: 1, 4: 3, 5: 3}.get(info.channels, info.channels)
+    return View(scan, by_columns, flipped, along, across, channels, 25.4 / told)
