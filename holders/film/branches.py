@@ -10,11 +10,12 @@ from scipy.linalg import cholesky, eigh
 
 from holders.errors import NotConverged
 from holders.film.basis import Parity
-from holders.film.contact import BY, Touch, deepest, touches
+from holders.film.contact import BY, deepest
 from holders.film.interior import PUSH, Minimum, minimise
-from holders.film.layout import Axis, Layout
+from holders.film.layout import Layout
 from holders.film.models import Array, Sheet
-from holders.film.plate import Plate, Problem, assemble
+from holders.film.plate import assemble
+from holders.film.posed import Posed, fit, pose, starts
 
 ACTIVE = 1.0  # a contact counts as closed when its force (scaled) exceeds its gap (scaled)
 CLOSED_STIFFNESS = 1e8
@@ -26,6 +27,7 @@ DEEPEST_MM = 1e-3
 SCOUT_TOL = 1e-6
 SAME_ENERGY = 1e-5
 SAME_SHAPE = 1e-3
+SMALLEST_PART = 1e-9
 
 
 @dataclass(frozen=True)
@@ -45,109 +47,31 @@ class Found:
         return self.stiffness > STABLE
 
 
-@dataclass(frozen=True)
-class Posed:
-    """A sheet on its support in one symmetry class, ready to be minimised."""
-
-    layout: Layout
-    sheet: Sheet
-    classes: tuple[Parity, Parity]
-    problem: Problem
-    touch: Touch
-
-    @property
-    def plate(self) -> Plate:
-        """The matrices."""
-        return self.problem.plate
-
-
-def pose(
-    layout: Layout, sheet: Sheet, classes: tuple[Parity, Parity], floor: bool, density: int = 1
-) -> Posed:
-    """One class with or without the glass below; ``density`` is that of the contact points."""
-    plate = assemble(layout.outline, sheet.poisson, *classes)
-    length, t = layout.length_mm, sheet.thickness_mm
-    kx, ky = (k * length**2 / t for k in sheet.natural_curvature_per_mm)
-    q = sheet.pressure_mpa * length**4 / (sheet.rigidity_nmm * t)
-    load = -q * plate.load + kx * plate.moment_x + ky * plate.moment_y
-    misfit = np.zeros(plate.stress[0].shape[1])
-    if sheet.moulded:
-        wx, wy = kx * plate.points[0], ky * plate.points[1]
-        yy, xx, xy = plate.stress
-        misfit = 0.5 * (yy.T @ (wx * wx) + xx.T @ (wy * wy) - 2 * (xy.T @ (wx * wy)))
-    problem = Problem(plate, 12.0 * (1.0 - sheet.poisson**2), load, misfit)
-    whole = (classes[0] == "none", classes[1] == "none")
-    return Posed(layout, sheet, classes, problem, touches(layout, plate, whole, floor, density))
-
-
-def _fit(plate: Plate, values: Array) -> Array:
-    """Unknowns whose shape comes closest to values at the quadrature points."""
-    rows = plate.rows(*plate.points)
-    return np.asarray(np.linalg.lstsq(rows, values, rcond=None)[0])
-
-
-def _window(axis: Axis, x: Array) -> Array:
-    """1 in the middle of the opening, 0 with two level derivatives on the lips."""
-    lo, hi = -axis.half + axis.ledge[0], axis.half - axis.ledge[1]
-    u = (x - 0.5 * (lo + hi)) / (0.5 * (hi - lo))
-    return np.where(np.abs(u) < 1, (1 - np.minimum(u * u, 1)) ** 3, 0.0)
-
-
-def bubble(posed: Posed) -> Array:
-    """A dome over the opening that is level on the lips, height 1 thickness."""
-    px, py = posed.plate.points
-    return _fit(posed.plate, _window(posed.layout.x, px) * _window(posed.layout.y, py))
-
-
-def natural(posed: Posed) -> list[Array]:
-    """The shapes of the sheet without weight and membrane stress: a parabola along either curl."""
-    px, py = posed.plate.points
-    length, t = posed.layout.length_mm, posed.sheet.thickness_mm
-    kx, ky = (k * length**2 / t for k in posed.sheet.natural_curvature_per_mm)
-    return [_fit(posed.plate, 0.5 * k * p**2) for k, p in ((kx, px), (ky, py)) if k]
-
-
-def best_amplitude(posed: Posed, shape: Array) -> tuple[float, float]:
-    """The lowest points of the energy along ``shape``, below and above zero amplitude."""
-    problem = posed.problem
-    e0 = problem.energy(0 * shape)
-    e = [problem.energy(a * shape) - e0 for a in (-2.0, -1.0, 1.0, 2.0)]
-    even1, even2 = 0.5 * (e[1] + e[2]), 0.5 * (e[0] + e[3])
-    quartic = (even2 - 4 * even1) / 12
-    square = even1 - quartic
-    odd1, odd2 = 0.5 * (e[2] - e[1]), 0.5 * (e[3] - e[0])
-    cubic = (odd2 - 2 * odd1) / 6
-    linear = odd1 - cubic
-    roots = np.roots([4 * quartic, 3 * cubic, 2 * square, linear])
-    real = roots[np.abs(roots.imag) < 1e-9].real
-    low, high = real.min() if len(real) else 0.0, real.max() if len(real) else 0.0
-    return float(min(low, 0.0)), float(max(high, 0.0))
-
-
 def freed(posed: Posed, shape: Array) -> Array:
     """A shape strictly inside all contacts: scaled down and lifted as little as that takes."""
     touch = posed.touch
     if not touch.count:
         return shape
     lift = _lift(posed)
-    up = touch.rows @ lift
+    raised, spread = touch.rows @ lift, float(np.ptp(touch.rows @ shape))
     factor = 1.0
-    while True:
+    while factor > SMALLEST_PART:
         gap = factor * (touch.rows @ shape) + touch.room
-        low = float(np.max(-gap[up > 0])) if (up > 0).any() else -1.0
-        high = float(np.min(gap[up < 0])) if (up < 0).any() else np.inf
-        low = max(low, -np.inf)
+        low = float(np.max(-gap[raised > 0], initial=-np.inf))
+        high = float(np.min(gap[raised < 0], initial=np.inf))
         if high > low:
-            margin = min(0.5 * (high - low), max(0.05 * float(np.ptp(touch.rows @ shape)) * factor, 0.05))
-            return np.asarray(factor * shape + (low + margin) * lift)
+            amount = low + min(0.5 * (high - low), max(0.05 * spread * factor, 0.05))
+            if (gap + amount * raised).min() > 0:
+                return np.asarray(factor * shape + amount * lift)
         factor *= 0.5
-        if factor < 1e-9:
-            return np.asarray(0 * shape + 0.5 * (low + high) * lift)
+    # flat: half way up under a lid, where it is gripped when only the glass is below
+    level = 0.5 * (low + high) if np.isfinite(low + high) else 0.0
+    return np.asarray(level * lift)
 
 
 def _lift(posed: Posed) -> Array:
     """The rigid lift by one thickness."""
-    return _fit(posed.plate, np.ones(len(posed.plate.points[0])))
+    return fit(posed.plate, np.ones(len(posed.plate.points[0])))
 
 
 def solve_from(posed: Posed, shape: Array, tol: float, push: float = PUSH) -> Minimum:
@@ -203,12 +127,12 @@ def find_branches(layout: Layout, scout: Layout, sheet: Sheet, tol: float) -> li
         "even" if layout.y.symmetric else "none",
     )
     fine = _Solver(layout, sheet, classes, tol)
-    if sheet.curl_x_per_m or sheet.curl_y_per_m:
+    if (sheet.curl_x_per_m or sheet.curl_y_per_m) and scout.outline != layout.outline:
         coarse = _Solver(scout, sheet, classes, max(tol, SCOUT_TOL))
-        starts = [_moved(p, m, fine.loose) for p, m in coarse.distinct(_starts(coarse.loose), PUSH)]
-        minima = fine.distinct(starts, GENTLE_PUSH)
+        likely = [_moved(p, m, fine.loose) for p, m in coarse.distinct(starts(coarse.loose), PUSH)]
+        minima = fine.distinct(likely, GENTLE_PUSH)
     else:
-        minima = fine.distinct(_starts(fine.loose), PUSH)
+        minima = fine.distinct(starts(fine.loose), PUSH)
     found: list[Found] = []
     for here, minimum in sorted(minima, key=lambda pm: pm[1].state.energy):
         one = Found(here, minimum, *stiffness(here, minimum), symmetric=True)
@@ -266,17 +190,7 @@ def tightened(posed: Posed, minimum: Minimum, floor: bool, tol: float) -> tuple[
 
 def _moved(coarse: Posed, found: Minimum, fine: Posed) -> Array:
     """A shape on the coarse layout as unknowns of the fine one."""
-    return _fit(fine.plate, coarse.plate.rows(*fine.plate.points) @ found.c)
-
-
-def _starts(posed: Posed) -> list[Array]:
-    """Start shapes: sagging, and for a curled sheet its natural shapes, their mirror images, and bulged up."""
-    dome = bubble(posed)
-    low, high = best_amplitude(posed, dome)
-    if not (posed.sheet.curl_x_per_m or posed.sheet.curl_y_per_m):
-        return [low * dome]
-    shapes = natural(posed)
-    return [*shapes, *(-s for s in shapes), low * dome, high * dome]
+    return fit(fine.plate, coarse.plate.rows(*fine.plate.points) @ found.c)
 
 
 def _dips(layout: Layout, posed: Posed, found: Minimum) -> bool:
@@ -315,12 +229,14 @@ def _tipped(found: Found, lean: float, tol: float) -> Found:
     )
     floor = bool((posed.touch.by == GLASS).any())
     bigger = posed if wide == posed.classes else pose(posed.layout, posed.sheet, wide, floor)
-    softest = posed.plate if (cx, cy) == posed.classes else assemble(
-        posed.layout.outline, posed.sheet.poisson, cx, cy
+    softest = (
+        posed.plate
+        if (cx, cy) == posed.classes
+        else assemble(posed.layout.outline, posed.sheet.poisson, cx, cy)
     )
     px, py = bigger.plate.points
     tip = softest.rows(px, py) @ found.softest
     shape = posed.plate.rows(px, py) @ found.minimum.c + lean * tip / np.abs(tip).max()
-    settled = solve_from(bigger, _fit(bigger.plate, shape), tol, GENTLE_PUSH)
+    settled = solve_from(bigger, fit(bigger.plate, shape), tol, GENTLE_PUSH)
     bigger, settled = tightened(bigger, settled, floor, tol)
     return Found(bigger, settled, *stiffness(bigger, settled), symmetric=wide == posed.classes)

@@ -12,6 +12,7 @@ from holders.film.layout import Axis, Layout
 from holders.film.models import Array
 from holders.film.plate import Plate
 
+Flags = NDArray[np.bool_]
 STRIP_POINTS = 3  # across a lip: its inner line, its middle, the film's edge
 BY = ("ledge", "lid", "cover", "glass")
 
@@ -33,7 +34,7 @@ class Touch:
         return len(self.room)
 
 
-def _stations(axis: Axis, functions: int, whole: bool, density: int) -> tuple[Array, Array, Array]:
+def _stations(axis: Axis, functions: int, whole: bool, density: int) -> tuple[Array, Flags, Flags]:
     """Points along one direction with flags (on the ledge's strip, on the lid's strip)."""
     lo, hi = -axis.half, axis.half
     n = int(np.ceil(1.5 * density * functions * (2 if axis.symmetric and not whole else 1)))
@@ -59,9 +60,7 @@ def _stations(axis: Axis, functions: int, whole: bool, density: int) -> tuple[Ar
     return x, ledge, lid
 
 
-def touches(
-    layout: Layout, plate: Plate, whole: tuple[bool, bool], floor: bool, density: int = 1
-) -> Touch:
+def touches(layout: Layout, plate: Plate, whole: tuple[bool, bool], floor: bool, density: int = 1) -> Touch:
     """All inequalities for this class; ``whole`` says per direction whether the full line is in use.
 
     ``density`` multiplies the number of points per direction.
@@ -75,12 +74,14 @@ def touches(
     ledge = (ledge_x[:, None] | ledge_y[None, :]).ravel()
     lid = (lid_x[:, None] | lid_y[None, :]).ravel()
     values = plate.grid_rows(xs, ys)
-    parts: list[tuple[Array, float, int, int]] = []
+    parts: list[tuple[Flags, float, int, int]] = []
     if layout.contact:
         parts.append((ledge, 0.0, 1, 0))
         if layout.ceiling is not None:
             everywhere = layout.ceiling_everywhere
-            parts.append((np.ones_like(lid) if everywhere else lid, layout.ceiling, -1, 2 if everywhere else 1))
+            parts.append(
+                (np.ones_like(lid) if everywhere else lid, layout.ceiling, -1, 2 if everywhere else 1)
+            )
     if floor:
         parts.append((~ledge, -layout.floor, 1, 3))
     rows, room, sign, px, py, by = [], [], [], [], [], []

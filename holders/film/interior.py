@@ -8,7 +8,6 @@ Source of the method: Nocedal and Wright, Numerical Optimization, 2nd ed., ch. 1
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np

@@ -7,10 +7,11 @@ the middle of the film.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 from holders.errors import InputError
 from holders.film.basis import End, Pieces
-from holders.film.models import Kind, Membrane, Sheet, Support
+from holders.film.models import Kind, Lips, Membrane, Sheet, Support
 
 MAX_DEGREE = 30
 SAME_MM = 1e-9
@@ -76,28 +77,22 @@ def plan(sheet: Sheet, support: Support, resolution: int) -> Layout:
     _check(sheet, support, contact, gripped)
     length = min(sheet.width_mm, sheet.height_mm)
     lips, lid = support.lips, support.lid_lips or support.lips
-    if not contact:
-        lid = lips
     if not (contact or gripped):
-        lips = lid = type(lips)()
+        lips = Lips()
     membrane = Membrane.FREE
     if kind is Kind.GRIPPED_HELD:
         membrane = Membrane.FIXED
     elif not (contact or gripped):
         membrane = support.membrane
-    axes = []
-    for side, low, high in (
-        (sheet.width_mm, ("left_mm",) * 2, ("right_mm",) * 2),
-        (sheet.height_mm, ("head_mm",) * 2, ("foot_mm",) * 2),
-    ):
-        ledge = (getattr(lips, low[0]) / length, getattr(lips, high[0]) / length)
-        over = (getattr(lid, low[1]) / length, getattr(lid, high[1]) / length)
-        if kind is not Kind.LID:
-            over = ledge
-        axes.append(_axis(side / length, ledge, over, kind, membrane, resolution))
+    if kind is not Kind.LID:
+        lid = lips
+    axes = [
+        _axis(side / length, _reach(lips, way, length), _reach(lid, way, length), kind, membrane, resolution)
+        for side, way in ((sheet.width_mm, "x"), (sheet.height_mm, "y"))
+    ]
     free_x = kind is Kind.GRIPPED_HELD and not any(axes[0].ledge)
     free_y = kind is Kind.GRIPPED_HELD and not any(axes[1].ledge)
-    extras = ("x2", "x3", "x3y") if free_x else ("y2", "y3", "xy3") if free_y else ()
+    extras: tuple[str, ...] = ("x2", "x3", "x3y") if free_x else ("y2", "y3", "xy3") if free_y else ()
     if membrane is Membrane.HELD:
         extras = ("x2", "y2")
     ceiling = None
@@ -111,6 +106,12 @@ def plan(sheet: Sheet, support: Support, resolution: int) -> Layout:
         floor=-support.ledge_height_mm / sheet.thickness_mm,
         length_mm=length,
     )
+
+
+def _reach(lips: Lips, way: str, length: float) -> tuple[float, float]:
+    """Reach from the low and the high end of one direction, in L."""
+    pair = (lips.left_mm, lips.right_mm) if way == "x" else (lips.head_mm, lips.foot_mm)
+    return pair[0] / length, pair[1] / length
 
 
 def _check(sheet: Sheet, support: Support, contact: bool, gripped: bool) -> None:
@@ -169,7 +170,9 @@ def _pieces(lo: float, hi: float, inner: list[float], degree: int, mirrored: boo
     cuts[-1] = hi
     if mirrored:
         cuts = [0.0, *[c for c in cuts if c > 1e-6]]
-    widths = [b - a for a, b in zip(cuts, cuts[1:], strict=False)]
+    widths = [b - a for a, b in pairwise(cuts)]
     longest = max(widths)
-    degrees = [degree if w == longest else max(4, 2 * round(degree * (w / longest) ** 0.5 / 2)) for w in widths]
-    return Pieces(tuple(cuts), tuple(degrees), mirrored)
+    degrees = tuple(
+        degree if w == longest else max(4, 2 * round(degree * (w / longest) ** 0.5 / 2)) for w in widths
+    )
+    return Pieces(tuple(cuts), degrees, mirrored)

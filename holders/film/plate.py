@@ -53,8 +53,8 @@ class Plate:
     """Matrices of one class. ``slopes`` (2q, n) maps the unknowns to (w,x ; w,y) at the quadrature points.
 
     ``stress`` holds φ,yy φ,xx and φ,xy (q, m) of modes that are orthonormal in the complementary energy, weights
-    included. ``bending`` is for ν, ``mass`` is ∫w²; ``moment_x``, ``moment_y`` are ∫(w,xx + ν w,yy) and ∫(w,yy + ν w,xx); ``load`` is
-    ∫w; ``misfit`` is what a moulded shell's own shape takes from the membrane strain.
+    included. ``bending`` is for ν, ``mass`` is ∫w²; ``moment_x``, ``moment_y`` are ∫(w,xx + ν w,yy) and
+    ∫(w,yy + ν w,xx); ``load`` is ∫w. ``fit`` turns heights at the ``points`` into the unknowns of the nearest shape.
     """
 
     line_x: Line
@@ -67,6 +67,7 @@ class Plate:
     slopes: Array
     stress: tuple[Array, Array, Array]
     points: tuple[Array, Array]
+    fit: Array
 
     @property
     def size(self) -> int:
@@ -133,13 +134,14 @@ def assemble(outline: Outline, poisson: float, class_x: Parity, class_y: Parity)
         line_x=lx,
         line_y=ly,
         bending=bending,
-        mass=np.kron(mx[0, 0], my[0, 0]),
-        load=np.kron(ix[0], iy[0]),
+        mass=np.asarray(np.kron(mx[0, 0], my[0, 0])),
+        load=np.asarray(np.kron(ix[0], iy[0])),
         moment_x=wxx + poisson * wyy,
         moment_y=wyy + poisson * wxx,
         slopes=slopes,
         stress=_stress(outline, poisson, (class_x, class_y), gx, gy),
         points=(np.repeat(gx.points, len(gy.points)), np.tile(gy.points, len(gx.points))),
+        fit=np.kron(np.linalg.pinv(fx[0]), np.linalg.pinv(fy[0])),
     )
 
 
@@ -181,7 +183,7 @@ def _stress(
 
     def fields(px: Array, py: Array) -> list[Array]:
         x, y = [bx.at(px, k) for k in range(3)], [by.at(py, k) for k in range(3)]
-        out = [np.kron(x[0], y[2]), np.kron(x[2], y[0]), np.kron(x[1], y[1])]
+        out = [np.asarray(np.kron(x[i], y[j])) for i, j in ((0, 2), (2, 0), (1, 1))]
         for name_x, name_y, _, _ in extras:
             ex = [_extra(name_x, px, ax.half, k)[:, None] for k in range(3)]
             ey = [_extra(name_y, py, ay.half, k)[:, None] for k in range(3)]

@@ -1,0 +1,79 @@
+"""Lid or no lid, emulsion up or down: the same sheet four ways (more with other supports), as rows of one table."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from holders.errors import InputError, NotConverged
+from holders.film.band import Band, Picture, best_ledge_height
+from holders.film.models import Kind, Sheet, Support
+
+SIDES: tuple[Literal["down", "up"], ...] = ("down", "up")
+KINDS = (Kind.LEDGE, Kind.LID, Kind.GRIPPED, Kind.GRIPPED_HELD)
+
+
+@dataclass(frozen=True)
+class Row:
+    """One way to lay the film in. Numbers are None where no equilibrium was found; ``note`` then says why."""
+
+    kind: Kind
+    emulsion: Literal["down", "up"]
+    max_sag_mm: float | None
+    max_rise_mm: float | None
+    in_band_fraction: float | None
+    best_ledge_height_mm: float | None
+    min_gap_mm: float | None
+    note: str
+
+
+def compare(
+    sheet: Sheet,
+    support: Support,
+    picture: Picture,
+    band: Band,
+    *,
+    refractive_index: float,
+    min_gap_mm: float,
+    kinds: tuple[Kind, ...] = KINDS,
+) -> tuple[Row, ...]:
+    """Each kind of support, emulsion down and up, every one at its own best ledge height."""
+    rows = []
+    for kind in kinds:
+        for emulsion in SIDES:
+            one = sheet.model_copy(update={"emulsion": emulsion})
+            held = support.model_copy(update={"kind": kind})
+            try:
+                best = best_ledge_height(
+                    one, held, picture, band, refractive_index=refractive_index, min_gap_mm=min_gap_mm
+                )
+            except (NotConverged, InputError) as failed:
+                rows.append(Row(kind, emulsion, None, None, None, None, None, str(failed)))
+                continue
+            surface = best.surface
+            rows.append(
+                Row(
+                    kind,
+                    emulsion,
+                    surface.max_sag_mm,
+                    surface.max_rise_mm,
+                    best.in_band_fraction,
+                    best.ledge_height_mm,
+                    best.min_gap_mm,
+                    branch_note(
+                        surface.branch.name, [b.name for b in surface.other_branches], surface.within_theory
+                    ),
+                )
+            )
+    return tuple(rows)
+
+
+def branch_note(name: str, others: list[str], within_theory: bool) -> str:
+    """The branch in words, with what else the sheet could do."""
+    note = {"trough": "the middle hangs", "arch": "the middle stands up", "flat": "level"}[name]
+    if others:
+        kinds = " or ".join(sorted(set(others)))
+        note += f"; it can also rest as a {kinds}: {len(others)} other shape(s), press it and look"
+    if not within_theory:
+        note += "; so steep that the heights are rough"
+    return note

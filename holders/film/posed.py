@@ -1,0 +1,100 @@
+"""A sheet on its support in one symmetry class, and the shapes to start from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from holders.film.basis import Parity
+from holders.film.contact import Touch, touches
+from holders.film.layout import Axis, Layout
+from holders.film.models import Array, Sheet
+from holders.film.plate import Plate, Problem, assemble
+
+
+@dataclass(frozen=True)
+class Posed:
+    """A sheet on its support in one symmetry class, ready to be minimised."""
+
+    layout: Layout
+    sheet: Sheet
+    classes: tuple[Parity, Parity]
+    problem: Problem
+    touch: Touch
+
+    @property
+    def plate(self) -> Plate:
+        """The matrices."""
+        return self.problem.plate
+
+
+def pose(
+    layout: Layout, sheet: Sheet, classes: tuple[Parity, Parity], floor: bool, density: int = 1
+) -> Posed:
+    """One class with or without the glass below; ``density`` is that of the contact points."""
+    plate = assemble(layout.outline, sheet.poisson, *classes)
+    length, t = layout.length_mm, sheet.thickness_mm
+    kx, ky = (k * length**2 / t for k in sheet.natural_curvature_per_mm)
+    q = sheet.pressure_mpa * length**4 / (sheet.rigidity_nmm * t)
+    load = -q * plate.load + kx * plate.moment_x + ky * plate.moment_y
+    misfit = np.zeros(plate.stress[0].shape[1])
+    if sheet.moulded:
+        wx, wy = kx * plate.points[0], ky * plate.points[1]
+        yy, xx, xy = plate.stress
+        misfit = 0.5 * (yy.T @ (wx * wx) + xx.T @ (wy * wy) - 2 * (xy.T @ (wx * wy)))
+    problem = Problem(plate, 12.0 * (1.0 - sheet.poisson**2), load, misfit)
+    whole = (classes[0] == "none", classes[1] == "none")
+    return Posed(layout, sheet, classes, problem, touches(layout, plate, whole, floor, density))
+
+
+def fit(plate: Plate, values: Array) -> Array:
+    """Unknowns whose shape comes closest to values at the quadrature points."""
+    return np.asarray(plate.fit @ values)
+
+
+def _window(axis: Axis, x: Array) -> Array:
+    """1 in the middle of the opening, 0 with two level derivatives on the lips."""
+    lo, hi = -axis.half + axis.ledge[0], axis.half - axis.ledge[1]
+    u = (x - 0.5 * (lo + hi)) / (0.5 * (hi - lo))
+    return np.where(np.abs(u) < 1, (1 - np.minimum(u * u, 1)) ** 3, 0.0)
+
+
+def bubble(posed: Posed) -> Array:
+    """A dome over the opening that is level on the lips, height 1 thickness."""
+    px, py = posed.plate.points
+    return fit(posed.plate, _window(posed.layout.x, px) * _window(posed.layout.y, py))
+
+
+def natural(posed: Posed) -> list[Array]:
+    """The shapes of the sheet without weight and membrane stress: a parabola along either curl."""
+    px, py = posed.plate.points
+    length, t = posed.layout.length_mm, posed.sheet.thickness_mm
+    kx, ky = (k * length**2 / t for k in posed.sheet.natural_curvature_per_mm)
+    return [fit(posed.plate, 0.5 * k * p**2) for k, p in ((kx, px), (ky, py)) if k]
+
+
+def best_amplitude(posed: Posed, shape: Array) -> tuple[float, float]:
+    """The lowest points of the energy along ``shape``, below and above zero amplitude."""
+    problem = posed.problem
+    e0 = problem.energy(0 * shape)
+    e = [problem.energy(a * shape) - e0 for a in (-2.0, -1.0, 1.0, 2.0)]
+    even1, even2 = 0.5 * (e[1] + e[2]), 0.5 * (e[0] + e[3])
+    quartic = (even2 - 4 * even1) / 12
+    square = even1 - quartic
+    odd1, odd2 = 0.5 * (e[2] - e[1]), 0.5 * (e[3] - e[0])
+    cubic = (odd2 - 2 * odd1) / 6
+    linear = odd1 - cubic
+    roots = np.roots([4 * quartic, 3 * cubic, 2 * square, linear])
+    real = roots[np.abs(roots.imag) < 1e-9].real
+    low, high = real.min() if len(real) else 0.0, real.max() if len(real) else 0.0
+    return float(min(low, 0.0)), float(max(high, 0.0))
+
+
+def starts(posed: Posed) -> list[Array]:
+    """Start shapes: sagging, and for a curled sheet its natural shapes and bulged up as well."""
+    dome = bubble(posed)
+    low, high = best_amplitude(posed, dome)
+    if not (posed.sheet.curl_x_per_m or posed.sheet.curl_y_per_m):
+        return [low * dome]
+    return [*natural(posed), low * dome, high * dome]

@@ -1,0 +1,246 @@
+"""What is not known exactly: thickness, modulus, curl and humidity as ranges, and the range of results they give."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+
+from holders.errors import InputError, NotConverged
+from holders.film.band import Band, LedgeChoice, Picture, best_ledge_height, in_band_fraction
+from holders.film.models import Array, Sheet, Support, Surface
+from holders.film.surface import solve_surface
+
+STUDY_RESOLUTION = 8  # 0.5 % in the sag of an 8x10 sheet, far inside what the ranges themselves give
+STUDY_TOL = 1e-6
+SAMPLES = 16
+PRIMES = (2, 3, 5, 7, 11)
+NAMES = ("thickness", "modulus", "curl along x", "curl along y", "humidity")
+
+
+@dataclass(frozen=True)
+class Span:
+    """From the least to the greatest value; equal where a value is taken as known."""
+
+    low: float
+    high: float
+
+    def __post_init__(self) -> None:
+        if not self.low <= self.high:
+            raise InputError("range", (self.low, self.high), "the lower end must not exceed the upper end")
+
+    @property
+    def middle(self) -> float:
+        """Half way."""
+        return 0.5 * (self.low + self.high)
+
+
+@dataclass(frozen=True)
+class Unknowns:
+    """Ranges of one kind of sheet. ``curl_per_rh`` is the change of curl (1/m, both directions) for each % of
+    relative humidity above ``reference_rh``, at which the curl ranges hold: negative for film, which curls toward the
+    emulsion as it dries.
+    """
+
+    thickness_mm: Span
+    modulus_mpa: Span
+    curl_x_per_m: Span
+    curl_y_per_m: Span
+    humidity_rh: Span = Span(50.0, 50.0)
+    reference_rh: float = 50.0
+    curl_per_rh: float = 0.0
+
+    def spans(self) -> tuple[Span, ...]:
+        """In the order of ``NAMES``."""
+        return (self.thickness_mm, self.modulus_mpa, self.curl_x_per_m, self.curl_y_per_m, self.humidity_rh)
+
+    def sheet(self, base: Sheet, values: Array) -> Sheet:
+        """The base sheet with one set of values."""
+        t, modulus, cx, cy, rh = (float(v) for v in values)
+        extra = self.curl_per_rh * (rh - self.reference_rh)
+        # a direction without curl of its own, such as the length of a wound strip, takes none from humidity either
+        return base.model_copy(
+            update={
+                "thickness_mm": t,
+                "modulus_mpa": modulus,
+                "curl_x_per_m": cx + (extra if _curls(self.curl_x_per_m) else 0.0),
+                "curl_y_per_m": cy + (extra if _curls(self.curl_y_per_m) else 0.0),
+            }
+        )
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Least, middle and greatest of a result over the sample and the corner cases, with the nominal one."""
+
+    low: float
+    median: float
+    high: float
+    nominal: float
+
+
+@dataclass(frozen=True)
+class WorstCase:
+    """The sensible case with the least picture area in the band; ``described`` says what it is made of."""
+
+    described: str
+    sheet: Sheet
+    max_sag_mm: float
+    in_band_fraction: float
+    min_gap_mm: float
+
+
+@dataclass(frozen=True)
+class Study:
+    """Ranges of the results.
+
+    ``in_band_fraction`` and ``min_gap_mm`` are for the ledge as it will be built (``ledge_height_mm``, the nominal
+    best unless one was given); ``best_ledge_height_mm`` is what would suit each case. ``unsolved`` cases found no
+    equilibrium and are in none of the ranges.
+    """
+
+    ledge_height_mm: float
+    max_sag_mm: Spread
+    max_rise_mm: Spread
+    in_band_fraction: Spread
+    min_gap_mm: Spread
+    best_ledge_height_mm: Spread
+    worst: WorstCase
+    cases: int
+    unsolved: int
+
+
+def halton(count: int, dimensions: int, seed: int) -> Array:
+    """(count, dimensions) evenly spread points in the unit cube: Halton's sequence, shifted at random by the seed."""
+    shift = np.random.default_rng(seed).random(dimensions)
+    points = np.empty((count, dimensions))
+    for d, base in enumerate(PRIMES[:dimensions]):
+        for i in range(count):
+            n, f, value = i + 1, 1.0, 0.0
+            while n:
+                f /= base
+                value += f * (n % base)
+                n //= base
+            points[i, d] = value
+    return (points + shift) % 1.0
+
+
+def study(
+    base: Sheet,
+    support: Support,
+    unknowns: Unknowns,
+    picture: Picture,
+    band: Band,
+    *,
+    refractive_index: float,
+    min_gap_mm: float,
+    ledge_height_mm: float | None = None,
+    samples: int = SAMPLES,
+    seed: int = 1,
+) -> Study:
+    """The range of results over a seeded sample of the unknowns and the sensible extreme cases.
+
+    Raises InputError for empty ranges, NotConverged when the nominal case or more than a quarter of all cases fail.
+    """
+    spans = unknowns.spans()
+    middle = np.array([s.middle for s in spans])
+    built = ledge_height_mm
+    if built is None:
+        nominal = unknowns.sheet(base, middle)
+        built = _best(nominal, support, picture, band, refractive_index, min_gap_mm, None).ledge_height_mm
+    as_built = support.model_copy(update={"ledge_height_mm": built})
+    low, high = np.array([s.low for s in spans]), np.array([s.high for s in spans])
+    sampled = low + halton(samples, len(spans), seed) * (high - low)
+    corners = _corners(spans)
+    results: list[tuple[Array, Sheet, Array]] = []
+    unsolved = 0
+    for values in [middle, *sampled, *corners]:
+        sheet = unknowns.sheet(base, values)
+        try:
+            results.append(
+                (values, sheet, _case(sheet, as_built, picture, band, refractive_index, min_gap_mm))
+            )
+        except NotConverged:
+            unsolved += 1
+    cases = 1 + len(sampled) + len(corners)
+    if unsolved > cases / 4 or not np.array_equal(results[0][0], middle):
+        raise NotConverged(f"range study: {unsolved} of {cases} cases found no equilibrium")
+    table = np.array([r for _, _, r in results])
+    sag, rise, inside, gap, best = (_spread(column) for column in table.T)
+    worst = int(np.lexsort((-table[:, 0], table[:, 2]))[0])
+    return Study(
+        ledge_height_mm=built,
+        max_sag_mm=sag,
+        max_rise_mm=rise,
+        in_band_fraction=inside,
+        min_gap_mm=gap,
+        best_ledge_height_mm=best,
+        worst=WorstCase(
+            _described(results[worst][0], spans),
+            results[worst][1],
+            float(table[worst, 0]),
+            float(table[worst, 2]),
+            float(table[worst, 3]),
+        ),
+        cases=cases,
+        unsolved=unsolved,
+    )
+
+
+def _curls(span: Span) -> bool:
+    return bool(span.low or span.high)
+
+
+def _best(
+    sheet: Sheet,
+    support: Support,
+    picture: Picture,
+    band: Band,
+    refractive_index: float,
+    min_gap_mm: float,
+    surface: Surface | None,
+) -> LedgeChoice:
+    return best_ledge_height(
+        sheet,
+        support,
+        picture,
+        band,
+        refractive_index=refractive_index,
+        min_gap_mm=min_gap_mm,
+        surface=surface,
+        tol=STUDY_TOL,
+        resolution=STUDY_RESOLUTION,
+    )
+
+
+def _case(
+    sheet: Sheet, support: Support, picture: Picture, band: Band, refractive_index: float, min_gap_mm: float
+) -> Array:
+    """Max sag, max rise, in-band share, least gap as built, and the ledge height that would suit best."""
+    surface = solve_surface(sheet, support, tol=STUDY_TOL, resolution=STUDY_RESOLUTION)
+    inside = in_band_fraction(surface, picture, band, refractive_index)
+    best = _best(sheet, support, picture, band, refractive_index, min_gap_mm, surface)
+    return np.array(
+        [surface.max_sag_mm, surface.max_rise_mm, inside, surface.min_gap_mm, best.ledge_height_mm]
+    )
+
+
+def _corners(spans: tuple[Span, ...]) -> list[Array]:
+    """The thinnest and softest sheet with every combination of extreme curls and humidity."""
+    ends = [(s.low,) if s.low == s.high else (s.low, s.high) for s in spans[2:]]
+    return [np.array([spans[0].low, spans[1].low, *rest]) for rest in product(*ends)]
+
+
+def _spread(values: Array) -> Spread:
+    return Spread(float(values.min()), float(np.median(values)), float(values.max()), float(values[0]))
+
+
+def _described(values: Array, spans: tuple[Span, ...]) -> str:
+    units = ("mm", "MPa", "1/m", "1/m", "%RH")
+    parts = [
+        f"{name} {value:.3g} {unit}" if unit != "MPa" else f"{name} {value:.0f} {unit}"
+        for name, value, unit, span in zip(NAMES, values, units, spans, strict=True)
+        if span.low != span.high
+    ]
+    return ", ".join(parts) or "the nominal case (no range given)"
