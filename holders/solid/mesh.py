@@ -38,6 +38,11 @@ class Mesh:
         """Least and greatest corner."""
         return self.vertices.min(axis=0), self.vertices.max(axis=0)
 
+    def posed(self, turned: bool, shift: tuple[float, float, float]) -> Mesh:
+        """Turned over about the x axis if ``turned``, then shifted (mm)."""
+        flip = np.array([1.0, -1.0, -1.0]) if turned else np.ones(3)
+        return Mesh(self.vertices * flip + np.array(shift), self.triangles)
+
     def open_edges(self) -> int:
         """How many edges lack their one opposite neighbour; 0 for a closed, consistently turned surface."""
         edges = self.triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
