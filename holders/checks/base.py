@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Iterator
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from holders.design.model import Design
 from holders.findings import Finding, Level
-from holders.preset.resolve import Job
+
+if TYPE_CHECKING:
+    from holders.preset.resolve import Job
 
 DIGITS = 4  # of a millimetre or a share: finer than anything that is made or measured here
 

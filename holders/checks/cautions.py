@@ -5,10 +5,12 @@ They defer to whoever is responsible: the operator, the workshop's and the count
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from holders.design.model import Design
-from holders.preset.resolve import Job
+
+if TYPE_CHECKING:
+    from holders.preset.resolve import Job
 
 RULES_ABOVE = "Local rules and the operator come before anything written here."
 

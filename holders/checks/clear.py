@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import combinations
+from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
 from holders.design.model import Design
 from holders.findings import Finding
-from holders.preset.resolve import Job
+
+if TYPE_CHECKING:
+    from holders.preset.resolve import Job
 
 SNAG_MM2 = 0.01  # shared area that is arithmetic, not material
 

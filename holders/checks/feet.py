@@ -11,10 +11,11 @@ from holders.checks.hull import convex_hull, hull_height, inside_by
 from holders.checks.pieces import frame_parts
 from holders.design.model import Design
 from holders.findings import Finding, Level
-from holders.preset.resolve import Job
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
+
+    from holders.preset.resolve import Job
 
 IN_LINE_MM = 10.0
 SAFE_MM = 5.0

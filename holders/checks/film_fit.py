@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least
 from holders.checks.pieces import frame_parts
 from holders.design.model import EDGES, Design, Edge, Rect, Window
 from holders.facts.tables import process
 from holders.findings import Finding
-from holders.preset.resolve import Job
+
+if TYPE_CHECKING:
+    from holders.preset.resolve import Job
 
 SNUG_MM = 0.1  # a side
 SNAG_MM2 = 0.001

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least
 from holders.design.model import Design, Rect
 from holders.design.outline import bounds
 from holders.findings import Finding
-from holders.preset.resolve import Job
+
+if TYPE_CHECKING:
+    from holders.preset.resolve import Job
 
 
 class GlassFit(Rule):

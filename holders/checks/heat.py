@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_most
 from holders.checks.formulas import bow_curvature_per_m, bow_mm, cantilever_sag_mm, growth_mm, strip_sag_mm
@@ -12,7 +13,9 @@ from holders.checks.hull import longest_side
 from holders.checks.pieces import frame_thickness
 from holders.design.model import Design
 from holders.findings import Finding
-from holders.preset.resolve import Job
+
+if TYPE_CHECKING:
+    from holders.preset.resolve import Job
 
 MARGIN_K = 10.0
 HUMIDITY_SWING = 20.0  # % relative humidity, up or down from the day the holder was made

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
 from holders.checks.spread import measured_sheets, stack_tolerance_mm
 from holders.design.model import Design, Heights
 from holders.findings import Finding
-from holders.preset.resolve import Job
+
+if TYPE_CHECKING:
+    from holders.preset.resolve import Job
 
 WHOLE = 1e-3  # of a layer
 COSTLY = 0.5  # share of the band's half width that rounding alone may take

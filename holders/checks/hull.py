@@ -10,7 +10,7 @@ Point = tuple[float, float]
 def longest_side(points: list[Point]) -> float:
     """The longest side of the convex hull of the points, mm (of two points: their distance)."""
     hull = convex_hull(points)
-    return max((math.dist(a, b) for a, b in zip(hull, [*hull[1:], hull[0]], strict=True)), default=0.0)
+    return max((math.dist(a, b) for a, b in zip(hull, hull[1:] + hull[:1], strict=True)), default=0.0)
 
 
 def convex_hull(points: list[Point]) -> list[Point]:

@@ -10,10 +10,11 @@ from holders.checks.base import Rule, at_least
 from holders.checks.walls import CUT_WEB_MM, FOUND_TO_MM
 from holders.design.model import Design, Part
 from holders.findings import Finding, Level
-from holders.preset.resolve import Job
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
+
+    from holders.preset.resolve import Job
 
 WATCH = (
     "fumes and fire: extraction on, never leave a running laser alone; the operator and local rules decide"

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least
 from holders.checks.pieces import frame_parts, lid_parts
 from holders.design.model import Design
 from holders.findings import Finding, Level
-from holders.preset.resolve import Job
+
+if TYPE_CHECKING:
+    from holders.preset.resolve import Job
 
 SPARE_MM = 0.5
 SNUG_MM, LOOSE_MM = 0.1, 1.0

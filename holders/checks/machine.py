@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule
 from holders.design.model import Design, Part
 from holders.design.outline import bounds
 from holders.findings import Finding
-from holders.preset.resolve import Job
+
+if TYPE_CHECKING:
+    from holders.preset.resolve import Job
 
 
 def fits_turned(p: float, q: float, a: float, b: float) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule
 from holders.checks.rules import RULES
@@ -10,7 +11,9 @@ from holders.design.model import Design
 from holders.errors import InputError
 from holders.facts.tables import nearest
 from holders.findings import Finding
-from holders.preset.resolve import Job
+
+if TYPE_CHECKING:
+    from holders.preset.resolve import Job
 
 _ORDER = ("stop", "warn", "pass", "skip")
 

@@ -9,10 +9,10 @@ from holders.checks.base import Rule, at_least
 from holders.checks.pieces import frame_parts
 from holders.design.model import EDGES, Design, Edge, Part, Window
 from holders.findings import Finding
-from holders.preset.resolve import Job
 
 if TYPE_CHECKING:
     from holders.checks.thickness import Thin
+    from holders.preset.resolve import Job
 
 FOUND_TO_MM = 0.01  # the search's step and the chords of arcs: a wall just at its limit passes
 SEARCH = 3.0  # times the limit: walls beyond are reported as "at least"

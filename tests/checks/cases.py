@@ -1,0 +1,265 @@
+"""For every check the ways in which it can warn, stop or not apply: what is changed, and what must be found."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from holders.design.model import Cut, Design, Edges, Foot, Part, Rect, Sag, Slab
+from holders.design.outline import Region, circle, rectangle
+from holders.findings import Level
+from holders.preset.resolve import Job
+from tests.checks.make_design import FILM, job, make, outline, shell, window, with_heights, with_lid
+
+Made = tuple[Job, Design]
+
+
+@dataclass(frozen=True)
+class Case:
+    """``words`` stand in the finding's title; ``field`` is the preset key it must name (None: any)."""
+
+    code: str
+    level: Level
+    make: Callable[[], Made]
+    words: str = ""
+    field: str | None = None
+
+    def __str__(self) -> str:
+        return f"{self.code}-{self.level}-{self.words.replace(' ', '_') or 'rule'}"
+
+
+def _cut(design: Design, *cuts: Cut) -> Design:
+    first = design.parts[0]
+    return replace(design, parts=(replace(first, cuts=(*first.cuts, *cuts)), *design.parts[1:]))
+
+
+def _slot_beside_window(width: float) -> Cut:
+    """A slot along the left window edge that leaves a wall of ``width`` up to the opening, over the whole height."""
+    left = FILM.x + 2.5 - 1.8 - width  # the chamfer takes 1.8 mm more at the underside
+    return Cut("slot", rectangle(left - 3, 100, 3, 80), 0.5, 5.1)
+
+
+def _two(gap: float) -> tuple[Rect, Rect]:
+    return Rect(20, 86, 60, 80), Rect(80 + gap, 86, 60, 80)
+
+
+def _two_windows(gap: float, route: str = "print") -> Design:
+    return make(route, tuple(window(at) for at in _two(gap)))
+
+
+def _feet(*spots: tuple[float, float], diameter: float = 6.0) -> tuple[Foot, ...]:
+    return tuple(Foot(x, y, diameter) for x, y in spots)
+
+
+def _lip_window(lip: float) -> Design:
+    return make(windows=(window(lips=Edges(lip, lip, lip, lip)),))
+
+
+def _rebate(**over: object) -> Made:
+    return (
+        job(preset={"lip": {"rebate_edge": "head", "rebate_mm": 2.0}}),
+        make(windows=(window(lips=Edges(2.5, 2.5, 1.0, 2.5), **over),)),
+    )
+
+
+def _lidded(gap: float = 0.3, play: float = 0.2, **table: object) -> Made:
+    return job(preset={"lid": dict(table)}), with_lid(make(), gap, play)
+
+
+def _magnets(cut: Cut | None) -> Made:
+    made = with_lid(make())
+    if cut is not None:
+        part = made.parts[-1]
+        made = replace(made, parts=(*made.parts[:-1], replace(part, cuts=(cut,))))
+    return job(preset={"lid": {"magnets": 2}}), made
+
+
+def _pit(depth: float) -> Cut:
+    return Cut("magnet", circle(60.5, 150, 0.5), 3.48, 3.48 + depth)
+
+
+def _flat_ledge(thick: float) -> Design:
+    """The printed frame with a chamfer that leaves ``thick`` under the film's edge."""
+    made = make()
+    part = made.parts[0]
+    chamfer = Cut("window chamfer", outline(made.windows[0].opening), 0.5, 3.1 - thick, 1.8)
+    return replace(made, parts=(replace(part, cuts=(chamfer,)),))
+
+
+def _no_ledge() -> Design:
+    made = make()
+    low, high = made.parts[0].slabs
+    gone = Slab("ledge", low.z0, low.z1, Region(shell(), (outline(made.windows[0].pocket),)))
+    return replace(made, parts=(replace(made.parts[0], slabs=(gone, high)),))
+
+
+def _thin_frame() -> Design:
+    """A printed frame of 2 mm: it bows and hangs."""
+    made = make()
+    slab = Slab("ledge", 0.5, 2.5, made.parts[0].slabs[0].region)
+    return replace(made, parts=(Part("frame", "frame", "print", "stuff", 1, (slab,)),), total_height=2.5)
+
+
+def _sag(share: float, gap: float) -> Made:
+    return job(), make(sag=Sag(max_mm=0.8, mean_mm=0.4, min_gap_mm=gap, in_band_fraction=share))
+
+
+def _laser(**material: object) -> Made:
+    return job("laser", material=material), make("laser")
+
+
+CASES = (
+    Case("lip", "warn", lambda: (job(), _lip_window(1.6)), "smallest film", "lip.all_mm"),
+    Case("lip", "stop", lambda: (job(), _lip_window(1.0)), "smallest film"),
+    Case(
+        "lip", "warn",
+        lambda: (job(preset={"lip": {"left_mm": 1.5}}), make(windows=(window(lips=Edges(1.5, 2.5, 2.5, 2.5)),))),
+        "smallest film", "lip.left_mm",
+    ),
+    Case("lip", "warn", lambda: (job(film={"tolerance_mm": 0.95}), make()), "largest film", "layout.clearance_mm"),
+    Case("lip", "stop", lambda: (job(film={"tolerance_mm": 1.2}), make()), "largest film"),
+    Case("lip", "stop", lambda: (job(), _with_knob()), "in the way"),
+    Case("lip", "warn", lambda: (job(), _lip_window(4.0)), "clear border"),
+    Case("lip", "skip", lambda: (job(), make(windows=()))),
+    Case("rebate", "pass", _rebate, field="lip.rebate_mm"),
+    Case("rebate", "warn", lambda: _rebate(shaded=Edges(0, 0, 1.0, 0)), field="lip.rebate_mm"),
+    Case("rebate", "stop", lambda: _rebate(shaded=Edges(0, 0, 2.5, 0))),
+    Case("rebate", "skip", lambda: (job(), make())),
+    Case("seen", "warn", lambda: (job(), make(windows=(window(seen=0.9),))), field="lip.all_mm"),
+    Case("seen", "stop", lambda: (job(), make(windows=(window(seen=0.3),)))),
+    Case("seen", "skip", lambda: (job(), make(windows=()))),
+    Case("focus-error", "warn", lambda: (job(), with_heights(make(), sharp_plane=3.6)), field="bed.focus_height_mm"),
+    Case("focus-error", "stop", lambda: (job(), with_heights(make(), sharp_plane=3.8))),
+    Case("focus-error", "stop", lambda: (job(), with_heights(make(), sharp_plane=2.4))),
+    Case("focus-error", "stop", lambda: (job(), make(sag=Sag(1.4, 0.7, 1.7, 0.5)))),
+    Case("sag", "pass", lambda: _sag(0.95, 1.0), "share"),
+    Case("sag", "warn", lambda: _sag(0.7, 1.0), "share", "lid"),
+    Case("sag", "stop", lambda: _sag(0.2, 1.0), "share"),
+    Case("sag", "warn", lambda: _sag(0.95, 0.05), "gap"),
+    Case("sag", "stop", lambda: _sag(0.95, 0.0), "gap"),
+    Case("sag", "skip", lambda: (job(), make())),
+    Case("layers", "warn", lambda: (job(), with_heights(make(), ledge_height=2.7)), "whole printer", (
+        "printer.layer_mm"
+    )),
+    Case("layers", "warn", lambda: (job(), make(foot_recess=0.7)), "whole printer", "feet.recess_mm"),
+    Case("layers", "warn", lambda: (job(), with_heights(make(), ledge_wanted=3.0)), "rounded"),
+    Case("layers", "stop", lambda: (job(), with_heights(make(), ledge_wanted=3.3)), "rounded"),
+    Case("layers", "skip", lambda: (job("knife"), make("knife"))),
+    Case("stock", "stop", lambda: (job("laser", material={"stock_mm": (2.0, 4.0)}), make("laser")), "every slab"),
+    Case("stock", "stop", lambda: (job("laser", material={"stock_mm": ()}), make("laser")), field="material.sheets_mm"),
+    Case("stock", "warn", lambda: (job("knife"), with_heights(make("knife"), ledge_wanted=3.4)), "whole sheets"),
+    Case("stock", "stop", lambda: (job("knife"), with_heights(make("knife"), ledge_wanted=3.7)), "whole sheets"),
+    Case("stock", "warn", lambda: _laser(stock_tolerance_mm=0.4), "spread", "material.sheets_mm"),
+    Case("stock", "skip", lambda: (job(), make())),
+    Case("lamp", "stop", lambda: (job(), make(lamp=Rect(70, 25, 130, 250))), field="layout.turn"),
+    Case("lamp", "skip", lambda: (job(), make(windows=()))),
+    Case("calibration", "stop", lambda: (job(), make(calibration=Rect(40, 0, 130, 15)))),
+    Case("calibration", "stop", lambda: (job(), make(feet=_feet((100, 5), (10, 280), (200, 280))))),
+    Case("calibration", "warn", lambda: (job(), make(calibration=Rect(38.2, 0, 130, 8)))),
+    Case("calibration", "skip", lambda: (job(), make(calibration=None))),
+    Case("glass-fit", "stop", lambda: (job(), make(glass=Rect(0, 0, 215.2, 297))), field="layout.slide_gap_mm"),
+    Case("glass-fit", "warn", lambda: (job(), make(glass=Rect(0, 0, 215.7, 297)))),
+    Case("lid-room", "warn", lambda: (job(bed={"lid_room_mm": 5.3}), make()), field="layout.pocket_depth_mm"),
+    Case("lid-room", "stop", lambda: (job(bed={"lid_room_mm": 5.0}, preset={"lid": {}}), make()), field=(
+        "lid.thickness_mm"
+    )),
+    Case("lid-fit", "warn", lambda: _lidded(gap=0.05), "side clearance", "lid.clearance_mm"),
+    Case("lid-fit", "warn", lambda: _lidded(gap=1.5), "side clearance"),
+    Case("lid-fit", "stop", lambda: _lidded(gap=-0.1), "side clearance"),
+    Case("lid-fit", "warn", lambda: _lidded(play=0.01), "play", "lid.play_mm"),
+    Case("lid-fit", "warn", lambda: _lidded(play=0.8), "play"),
+    Case("lid-fit", "pass", lambda: _lidded(play=0.0), "play"),
+    Case("lid-fit", "pass", lambda: _magnets(_pit(0.9)), "magnets"),
+    Case("lid-fit", "warn", lambda: _magnets(_pit(1.3)), "magnets", "lid.magnet_thickness_mm"),
+    Case("lid-fit", "stop", lambda: _magnets(_pit(1.62)), "magnets"),
+    Case("lid-fit", "warn", lambda: _magnets(None), "magnets", "lid.magnets"),
+    Case("lid-fit", "skip", lambda: (job(), make())),
+    Case("overlap", "stop", lambda: _lidded(gap=-0.1), "parts"),
+    Case("overlap", "stop", lambda: (job(), _two_windows(0.5)), "pockets", "layout.count"),
+    Case("overlap", "stop", lambda: (job(), _twice_in_one_place()), "parts"),
+    Case("wall", "warn", lambda: (job(), _cut(make(), _slot_beside_window(0.6))), field="layout.wall_mm"),
+    Case("wall", "stop", lambda: (job(), _cut(make(), _slot_beside_window(0.3)))),
+    Case("wall", "warn", lambda: (job("laser"), _two_windows(2.6, "laser"))),
+    Case("wall", "stop", lambda: (job("laser"), _two_windows(1.9, "laser"))),
+    Case("wall", "warn", lambda: (job("knife"), _two_windows(1.9, "knife"))),
+    Case("wall", "stop", lambda: (job("knife"), _two_windows(1.5, "knife"))),
+    Case("ledge", "warn", lambda: (job(), _flat_ledge(0.5)), field="layout.relief"),
+    Case("ledge", "stop", lambda: (job(), _flat_ledge(0.2))),
+    Case("ledge", "stop", lambda: (job(), _no_ledge())),
+    Case("ledge", "skip", lambda: (job(), _lip_window(0.0))),
+    Case("bridges", "warn", lambda: (job("laser"), _two_windows(2.6, "laser")), field="layout.wall_mm"),
+    Case("bridges", "stop", lambda: (job("laser"), _two_windows(1.5, "laser"))),
+    Case("bridges", "warn", lambda: _laser(kerf_mm=0.0), "kerf", "material.kerf_mm"),
+    Case("bridges", "stop", lambda: (job("laser"), _slit()), "kerf"),
+    Case("bridges", "skip", lambda: (job(), make())),
+    Case("laser-material", "pass", _laser),
+    Case("laser-material", "warn", lambda: _laser(laser="ask the operator"), field="material.name"),
+    Case("laser-material", "stop", lambda: _laser(laser="forbidden", laser_reason="gives off chlorine")),
+    Case("laser-material", "stop", lambda: _laser(laser="not cut by laser")),
+    Case("laser-material", "skip", lambda: (job(), make())),
+    Case("machine-fit", "stop", lambda: (job(printer={"build_x_mm": 180, "build_y_mm": 180}), make()), field=(
+        "printer.name"
+    )),
+    Case("machine-fit", "stop", lambda: (job(printer={"build_z_mm": 4.0}), make())),
+    Case("machine-fit", "stop", lambda: _laser(sheet_width_mm=200.0, sheet_height_mm=300.0)),
+    Case("machine-fit", "skip", lambda: _laser(sheet_width_mm=None, sheet_height_mm=None)),
+    Case("feet", "warn", lambda: (job(), make(foot_thickness=1.0)), "stand out", "feet.recess_mm"),
+    Case("feet", "stop", lambda: (job(), make(foot_thickness=0.8)), "stand out"),
+    Case("feet", "warn", lambda: (job(), make(feet=_feet((20, 40), (205, 10), (8, 287), (205, 287)))), "off windows"),
+    Case("feet", "stop", lambda: (job(), make(feet=_feet((108, 150), (205, 10), (8, 287)))), "off windows"),
+    Case("feet", "warn", lambda: (job(), make(feet=_feet((6.5, 10), (209, 10), (209, 12), (108, 287)))), "off windows"),
+    Case("feet", "warn", lambda: (job(), make(feet=_feet((3.2, 10), (209, 10), (108, 287)))), "behind material"),
+    Case("feet", "stop", lambda: (job(), make(feet=_feet((0.5, 10), (209, 10), (108, 287)))), "behind material"),
+    Case("feet", "warn", lambda: (job(), _deep_recess(4.2)), "above a foot"),
+    Case("feet", "stop", lambda: (job(), _deep_recess(4.5)), "above a foot"),
+    Case("feet", "warn", lambda: (job(), make(feet=_feet((6, 10), (6, 287), (20, 150)))), "one line", "feet.count"),
+    Case("feet", "stop", lambda: (job(), make(feet=_feet((6, 10), (6, 150), (6, 287)))), "one line"),
+    Case("feet", "stop", lambda: (job(), make(feet=_feet((6, 10), (6, 287), (60, 287)))), "centre of mass"),
+    Case("feet", "warn", lambda: (job(), make(feet=_feet((6, 10), (6, 287), (110, 10), (110, 287)))), "centre of mass"),
+    Case("feet", "skip", lambda: (job("laser"), make("laser"))),
+    Case("softening", "warn", lambda: (job(material={"limit_c": 40.0}), make()), field="material.name"),
+    Case("softening", "stop", lambda: (job(material={"limit_c": 30.0, "softening_c": None}), make())),
+    Case("expansion", "warn", lambda: (job(material={"moisture_strain_per_rh": 1e-4}), make()), "rim", (
+        "layout.slide_gap_mm"
+    )),
+    Case("expansion", "stop", lambda: (job(material={"moisture_strain_per_rh": 2e-4}), make()), "rim"),
+    Case("expansion", "warn", lambda: (job(base={"humidity_strain_per_rh": 3e-4}), make()), "pocket", (
+        "layout.clearance_mm"
+    )),
+    Case("expansion", "stop", lambda: (job(base={"humidity_strain_per_rh": 6e-4}), make()), "pocket"),
+    Case("expansion", "skip", lambda: (job(), make(windows=())), "pocket"),
+    Case("bow", "warn", lambda: (job(bed={"face_difference_k": 6.0}), make()), field="material.name"),
+    Case("frame-sag", "warn", lambda: (job(), _thin_frame()), field="feet.count"),
+    Case("frame-sag", "skip", lambda: (job("laser"), make("laser"))),
+)  # fmt: skip
+
+
+def _with_knob() -> Design:
+    """Something of the frame stands in the pocket, over the ledge."""
+    made = make()
+    knob = Slab("knob", 3.1, 4.0, Region(rectangle(57.6, 140, 1.0, 10)))
+    return replace(made, parts=(replace(made.parts[0], slabs=(*made.parts[0].slabs, knob)),))
+
+
+def _twice_in_one_place() -> Design:
+    made = with_lid(make())
+    twice = replace(made.parts[-1], quantity=2, places=((0.0, 0.0), (5.0, 0.0)))
+    return replace(made, parts=(*made.parts[:-1], twice))
+
+
+def _slit() -> Design:
+    """A laser part with a slot narrower than the beam."""
+    made = make("laser")
+    sheet = made.parts[0]
+    slab = sheet.slabs[0]
+    slit = rectangle(20, 100, 0.15, 60)
+    holed = Slab(slab.name, slab.z0, slab.z1, Region(slab.region.outer, (*slab.region.holes, slit)))
+    return replace(made, parts=(replace(sheet, slabs=(holed,)), *made.parts[1:]))
+
+
+def _deep_recess(depth: float) -> Design:
+    """Recesses that leave 4.6 mm less ``depth`` of the frame above the feet."""
+    made = make(foot_recess=depth, foot_thickness=depth + 0.5)
+    part = made.parts[0]
+    cuts = tuple(replace(cut, z1=cut.z0 + depth) if cut.name == "foot recess" else cut for cut in part.cuts)
+    return replace(made, parts=(replace(part, cuts=cuts),))
