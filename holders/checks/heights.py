@@ -219,7 +219,10 @@ class SagInFocus(Rule):
             measured=sag.in_band_fraction,
             limit=IN_BAND_GOOD,
             unit="of the picture",
-            where=f"sag {sag.max_mm:.2f} mm at most, {sag.mean_mm:.2f} mm in the mean",
+            where=(
+                f"it lies {abs(sag.mean_mm):.2f} mm {'below' if sag.mean_mm >= 0 else 'above'} its edges in the mean, "
+                f"at most {max(0.0, sag.max_mm):.2f} mm below"
+            ),
             advice=""
             if level == "pass"
             else 'a lid, wider lips or ledge = "best" hold more of the film in focus',
