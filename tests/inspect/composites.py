@@ -1,0 +1,53 @@
+"""Composites: a picture as a scan, with rings or without, by number; the same number is always the same composite."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tests.inspect import pictures
+from tests.inspect.ringlight import Rings, draw_rings, gap_um, grain, ring_light, to_code, to_light
+
+
+@dataclass(frozen=True)
+class Composite:
+    """``pixels`` (rows, columns, 1 or 3) 8 or 16 bit."""
+
+    pixels: np.ndarray
+    name: str
+    colour: bool
+    linear: bool
+    rings: Rings | None
+
+
+def names(held_out: bool) -> list[str]:
+    chosen = pictures.HELD_OUT if held_out else pictures.TUNED
+    return [n for n in chosen if pictures.picture_path(n) is not None] + list(pictures.MADE)
+
+
+def composite(
+    number: int, *, held_out: bool, with_rings: bool, contrast: float = 0.02, colour: bool | None = None, side: int = 480
+) -> Composite:
+    """Composite ``number``: pictures in turn, everything else drawn from the number."""
+    rng = np.random.default_rng([number, int(held_out), int(with_rings), 20260611])
+    pool = names(held_out)
+    name = pool[number % len(pool)]
+    code = pictures.picture(rng, name, side)
+    shape = code.shape[:2]
+    in_colour = bool(rng.random() < 0.75) if colour is None else colour
+    light = np.maximum(to_light(code), 0.004)
+    noise, size = rng.uniform(0.002, 0.015), rng.uniform(0.3, 1.0)
+    for c in range(3):
+        light[:, :, c] *= 10.0 ** -grain(rng, shape, size, noise)
+    rings = draw_rings(rng, shape, contrast) if with_rings else None
+    if rings is not None:
+        light = light * ring_light(gap_um(shape, rings, rng), rings)
+    linear = bool(rng.random() < 0.5)
+    deep = bool(linear or rng.random() < 0.5)
+    values = np.clip(light * 0.9, 0, 1) if linear else to_code(light * 0.9)
+    if not in_colour:
+        values = values[:, :, 1:2]
+    top = 65535 if deep else 255
+    pixels = np.floor(values * top + 0.5).astype(np.uint16 if deep else np.uint8)
+    return Composite(pixels, name, in_colour, linear, rings)
