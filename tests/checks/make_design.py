@@ -73,7 +73,7 @@ def job(route: str = "print", *, preset: dict[str, Any] | None = None, **over: d
     """A job; ``bed``, ``film``, ``base``, ``material``, ``printer`` override facts, ``preset`` whole tables."""
     named: dict[str, Any] = dict(
         holders_preset=1, title="a holder", route=route, bed={"name": "bed"}, film={"format": "sheet"},
-        material={"name": "stuff"}, feet={} if route == "print" else None, **(preset or {}),
+        material={"name": "stuff"}, feet={} if route == "print" else None,
     )  # fmt: skip
     named.update(preset or {})
     return Job(

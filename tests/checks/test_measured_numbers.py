@@ -1,0 +1,195 @@
+"""The numbers in findings against arithmetic on designs made by hand (level alone would hide a wrong measure)."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from holders.checks.base import Rule
+from holders.checks.clear import Calibration, Overlap
+from holders.checks.feet import Feet
+from holders.checks.film_fit import Lip, Rebate, hidden_mm, rest_mm
+from holders.checks.fit import GlassFit, Lamp
+from holders.checks.heights import FocusError, Layers, Stock
+from holders.checks.laser import Bridges
+from holders.checks.lid import LidFit, LidRoom
+from holders.checks.pieces import frame_parts, frame_thickness, is_lid, lid_parts
+from holders.checks.slices import breaks, covered_at, footprint, slices, solid_above, solid_below
+from holders.checks.spread import stack_tolerance_mm
+from holders.checks.walls import Ledge, Wall, wall_limits
+from holders.design.model import EDGES, Cut, Design, Edges, Rect, Sag
+from holders.design.outline import rectangle
+from holders.findings import Finding
+from holders.preset.resolve import Job
+from tests.checks.make_design import FEET, job, make, window, with_heights, with_lid
+
+
+def one(rule: Rule, made: tuple[Job, Design], words: str = "") -> Finding:
+    return next(f for f in rule.check(*made) if words in f.title)
+
+
+def test_breaks_are_where_sections_change() -> None:
+    assert breaks(make().parts) == pytest.approx((0.5, 1.5, 2.3, 3.1, 5.1))
+    assert breaks(make("laser").parts) == pytest.approx((0.0, 3.0, 5.0))
+
+
+def test_slices_add_up_to_the_height_and_the_volume() -> None:
+    for part in make().parts:
+        assert sum(item.thick for item in slices(part)) == pytest.approx(part.z1 - part.z0)
+    low, high = make("knife").parts
+    shell = 215 * 296 - 134 * 9.5
+    assert sum(item.shape.area * item.thick for item in slices(low)) == pytest.approx(3 * (shell - 95 * 120))
+    assert sum(item.shape.area * item.thick for item in slices(high)) == pytest.approx(
+        2 * (shell - 101.1 * 126.1)
+    )
+
+
+def test_columns_of_material() -> None:
+    parts = make().parts
+    spots = [
+        (6.5, 10.0),
+        (30.0, 150.0),
+        (60.0, 150.0),
+        (100.0, 150.0),
+    ]  # over a foot, plain, on the lip, in the window
+    assert solid_below(parts, 3.1, spots) == pytest.approx(
+        [1.6, 2.6, 1.6, 0.0]
+    )  # the chamfer counts by mid-heights
+    assert solid_above(parts, 1.5, spots[:2]) == pytest.approx([3.6, 3.6])
+
+
+def test_a_repeated_part_covers_every_place() -> None:
+    part = with_lid(make()).parts[-1]
+    twice = replace(part, quantity=2, places=((0.0, 0.0), (300.0, 0.0)))
+    assert footprint(twice).area == pytest.approx(2 * footprint(part).area)
+    z = (part.z0 + part.z1) / 2
+    assert covered_at((twice,), z).area == pytest.approx(2 * covered_at((part,), z).area)
+    assert covered_at((part,), part.z1 + 1).is_empty
+
+
+def test_lid_and_frame_are_told_apart() -> None:
+    made = with_lid(make())
+    assert [p.name for p in frame_parts(made)] == ["frame"]
+    assert [p.name for p in lid_parts(made)] == ["lid"]
+    assert not is_lid(made.parts[0])
+    assert frame_thickness(made) == pytest.approx(4.6)
+
+
+@pytest.mark.parametrize(("edge", "lip"), list(zip(EDGES, (1.9, 2.1, 2.3, 2.5), strict=True)))
+def test_what_rests_when_film_is_pushed_aside(edge: str, lip: float) -> None:
+    """Film 0.5 small in a pocket 0.55 larger each side moves 1.6: from its lip and 0.55 of pocket stay the rest."""
+    w = window(lips=Edges(1.9, 2.1, 2.3, 2.5))
+    assert rest_mm(w, edge, 0.5) == pytest.approx(lip + 0.55 - 1.6)  # type: ignore[arg-type]
+    assert hidden_mm(w, edge) == pytest.approx(lip - 3.0)  # type: ignore[arg-type]
+
+
+def test_the_worst_window_is_named() -> None:
+    two = (window(), window(Rect(58, 240, 100, 40), lips=Edges(2.5, 1.7, 2.5, 2.5)))
+    found = one(Lip(), (job(), make(windows=two)), "smallest")
+    assert (found.measured, found.where) == (pytest.approx(0.65), "window 2, right edge")
+    assert found.limit == 0.8
+
+
+def test_lip_numbers() -> None:
+    made = job(), make()
+    assert one(Lip(), made, "largest film enters").measured == pytest.approx(0.6)
+    assert (
+        one(Lip(), (job(), make(windows=(window(lips=Edges(4.0, 4.0, 4.0, 4.2)),))), "border").measured == 1.2
+    )
+
+
+def test_rebate_is_border_less_shade() -> None:
+    w = window(lips=Edges(2.5, 2.5, 1.0, 2.5), shaded=Edges(0, 0, 0.7, 0))
+    asked = job(preset={"lip": {"rebate_edge": "head", "rebate_mm": 2.0}})
+    assert one(Rebate(), (asked, make(windows=(w,)))).measured == pytest.approx(1.3)
+
+
+def test_focus_margin_and_doubt() -> None:
+    found = one(FocusError(), (job(printer={"z_tolerance_mm": 0.15}), with_heights(make(), sharp_plane=3.3)))
+    assert (found.measured, found.limit) == (pytest.approx(0.4), pytest.approx(0.25))  # hypot(2 x 0.1, 0.15)
+    hanging = with_heights(make(sag=Sag(0.6, 0.3, 2.0, 1.0)), sharp_plane=3.4)
+    assert one(FocusError(), (job(), hanging)).measured == pytest.approx(0.6)
+    bulging = make(sag=Sag(0.0, -0.3, 3.1, 1.0))
+    assert one(FocusError(), (job(), bulging)).measured == pytest.approx(0.3)
+
+
+def test_layers_and_rounding_share() -> None:
+    found = one(Layers(), (job(), with_heights(make(), ledge_wanted=2.69)), "rounded")
+    assert found.measured == pytest.approx(0.09)
+    assert "15%" in found.where
+    assert one(Layers(), (job(), with_heights(make(), ledge_height=2.75))).measured == pytest.approx(13.75)
+
+
+def test_spread_of_sheets() -> None:
+    """Cast acrylic, ISO 7823-1: ± (0.4 + 0.1 t), so 3 mm is ± 0.7 mm (a maker's page on tolerances, read)."""
+    cast = job("laser", material={"stock_tolerance_mm": 0.4, "stock_tolerance_share": 0.1})
+    assert stack_tolerance_mm(cast, make("laser")) == pytest.approx(0.7)
+    assert one(Stock(), (cast, make("laser")), "spread").level == "warn"
+    measured = job("laser", preset={"material": {"name": "stuff", "sheets_mm": [3.0, 2.0]}})
+    assert stack_tolerance_mm(measured, make("laser")) == pytest.approx(0.03)
+    assert one(Stock(), (measured, make("laser")), "spread").level == "pass"
+
+
+def test_distances_on_the_bed() -> None:
+    made = job(), make()
+    assert one(Calibration(), made).measured == pytest.approx(2.0)
+    assert one(GlassFit(), made).measured == pytest.approx(0.5)
+    assert one(Lamp(), made).measured == pytest.approx(60.5 - 12)
+    covered = one(Calibration(), (job(), make(calibration=Rect(40, 0, 130, 15))))
+    assert covered.measured == pytest.approx(130 * 5)
+    assert one(LidRoom(), made).measured == pytest.approx(5.1)
+
+
+def test_a_small_holder_is_told_to_lie_at_home() -> None:
+    found = one(GlassFit(), (job(), make(glass=Rect(-20, -20, 256, 337), slide_gap=20.5)))
+    assert found.level == "pass"
+    assert "shift by 41.0 mm" in one(GlassFit(), (job(), make(glass=Rect(-20, -20, 256, 337)))).advice
+
+
+def test_overlap_area() -> None:
+    found = one(Overlap(), (job(preset={"lid": {}}), with_lid(make(), gap=-0.1)), "parts")
+    assert found.measured == pytest.approx(101.3 * 126.3 - 101.1 * 126.1, abs=1e-3)
+
+
+def test_lid_numbers() -> None:
+    found = one(LidFit(), (job(preset={"lid": {}}), with_lid(make(), gap=0.27)), "side")
+    assert found.measured == pytest.approx(0.27)
+
+
+def test_ledge_ignores_a_fingernail_dip_but_not_a_missing_ledge() -> None:
+    made = make()
+    dip = Cut("scoop", rectangle(55, 140, 4.4, 16), 2.7, 3.1)
+    dipped = replace(made, parts=(replace(made.parts[0], cuts=(*made.parts[0].cuts, dip)),))
+    assert one(Ledge(), (job(), dipped)).measured == pytest.approx(0.8)
+
+
+def test_wall_limits_by_route() -> None:
+    assert wall_limits(job(printer={"nozzle_mm": 0.6}), make().parts[0]) == (1.2, 0.6)
+    assert wall_limits(job("laser"), make("laser").parts[0]) == (3.0, 1.0)
+    assert wall_limits(job("laser", material={"min_web_mm": 0.0}), make("laser").parts[0]) == (3.0, 0.5)
+    assert wall_limits(job("knife", material={"min_web_mm": 0.0}), make("knife").parts[0]) == (3.0, 1.5)
+
+
+def test_wall_and_bridge_agree_on_a_sheet() -> None:
+    two = (window(Rect(20, 86, 60, 80)), window(Rect(83.1, 86, 60, 80)))
+    made = job("laser"), make("laser", two)
+    walls = [f for f in Wall().check(*made) if "wall" in f.where]
+    bridges = [f for f in Bridges().check(*made) if "wall" in f.where]
+    assert walls[0].measured == pytest.approx(2.0, abs=0.01)
+    assert bridges[0].measured == pytest.approx(2.0, abs=1e-6)
+
+
+def test_feet_numbers() -> None:
+    made = job(), make()
+    assert one(Feet(), made, "stand out").measured == pytest.approx(0.5)
+    assert one(Feet(), made, "above a foot").measured == pytest.approx(3.6)
+    assert one(Feet(), made, "one line").measured == pytest.approx(203.0)
+    half_off = (replace(FEET[0], x=0.5), *FEET[1:])
+    bare = one(Feet(), (job(), make(feet=half_off)), "behind")
+    assert bare.measured == pytest.approx(0.5, abs=2e-3)
+    under = (replace(FEET[0], x=100.0, y=150.0), *FEET[1:])
+    assert one(Feet(), (job(), make(feet=under)), "off windows").measured == pytest.approx(
+        math.pi * 9, rel=2e-3
+    )
