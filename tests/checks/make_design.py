@@ -71,10 +71,10 @@ def printer(**over: Any) -> Printer:
 
 def job(route: str = "print", *, preset: dict[str, Any] | None = None, **over: dict[str, Any]) -> Job:
     """A job; ``bed``, ``film``, ``base``, ``material``, ``printer`` override facts, ``preset`` whole tables."""
-    named: dict[str, Any] = dict(
-        holders_preset=1, title="a holder", route=route, bed={"name": "bed"}, film={"format": "sheet"},
-        material={"name": "stuff"}, feet={} if route == "print" else None,
-    )  # fmt: skip
+    named: dict[str, Any] = {
+        "holders_preset": 1, "title": "a holder", "route": route, "bed": {"name": "bed"}, "film": {"format": "sheet"},
+        "material": {"name": "stuff"}, "feet": {} if route == "print" else None,
+    }  # fmt: skip
     named.update(preset or {})
     return Job(
         preset=Preset.model_validate(named),
