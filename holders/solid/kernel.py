@@ -47,6 +47,7 @@ def advice(error: ImportError) -> str:
 try:
     from OCP.Bnd import Bnd_Box
     from OCP.BRep import BRep_Builder, BRep_Tool
+    from OCP.BRepAdaptor import BRepAdaptor_Surface
     from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse
     from OCP.BRepBndLib import BRepBndLib
     from OCP.BRepBuilderAPI import (
@@ -91,6 +92,7 @@ except ImportError as error:
 
 __all__ = [
     "PACKAGES",
+    "BRepAdaptor_Surface",
     "BRepAlgoAPI_Cut",
     "BRepAlgoAPI_Fuse",
     "BRepBndLib",
