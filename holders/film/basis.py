@@ -19,6 +19,7 @@ from holders.film.models import Array
 
 Parity = Literal["even", "odd", "none"]
 End = Literal["loose", "hinged", "clamped", "level"]
+OUTSIDE = 1e-9
 CONTINUOUS_DERIVATIVES = 3  # value, slope, curvature
 
 
@@ -49,7 +50,10 @@ class Basis1D:
         return int(self.coefficients[0].shape[1])
 
     def at(self, x: Array, derivative: int = 0) -> Array:
-        """Values (len(x), n) of the functions or of a derivative; a mirrored basis takes x of either sign."""
+        """Values (len(x), n) of the functions or of a derivative; a mirrored basis takes x of either sign.
+
+        Beyond its ends (a film in its grip) everything is 0.
+        """
         flip = np.ones_like(x)
         if self.pieces.mirrored:
             odd = (self.parity == "odd") != (derivative % 2 == 1)
@@ -57,9 +61,10 @@ class Basis1D:
             x = np.abs(x)
         cuts = np.asarray(self.pieces.cuts)
         which = np.clip(np.searchsorted(cuts, x, side="right") - 1, 0, len(cuts) - 2)
-        out = np.empty((len(x), self.size))
+        inside = (x > cuts[0] - OUTSIDE) & (x < cuts[-1] + OUTSIDE)
+        out = np.zeros((len(x), self.size))
         for p, c in enumerate(self.coefficients):
-            here = which == p
+            here = (which == p) & inside
             if here.any():
                 out[here] = _piece_values(self.pieces, p, x[here], derivative) @ c
         return out * flip[:, None]

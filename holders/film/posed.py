@@ -67,11 +67,15 @@ def bubble(posed: Posed) -> Array:
 
 
 def natural(posed: Posed) -> list[Array]:
-    """The shapes of the sheet without weight and membrane stress: a parabola along either curl."""
+    """Shapes the sheet would like: rolled along either curl; a moulded shell as it was made and turned inside out."""
     px, py = posed.plate.points
     length, t = posed.layout.length_mm, posed.sheet.thickness_mm
     kx, ky = (k * length**2 / t for k in posed.sheet.natural_curvature_per_mm)
-    return [fit(posed.plate, 0.5 * k * p**2) for k, p in ((kx, px), (ky, py)) if k]
+    along = [fit(posed.plate, 0.5 * k * p**2) for k, p in ((kx, px), (ky, py)) if k]
+    if posed.sheet.moulded and len(along) == 2:
+        made = along[0] + along[1]
+        return [made, -made]
+    return along
 
 
 def best_amplitude(posed: Posed, shape: Array) -> tuple[float, float]:
