@@ -83,7 +83,8 @@ def produce(found: Study, out: Path, anyway: str | None = None) -> tuple[FileRec
         raise CheckStops(
             f'stopped by: {codes}. Nothing was written; change the preset, or give --anyway "REASON"'
         )
-    files = files_for(found.design, found.job.paper)
+    job = found.job
+    files = files_for(found.design, job.paper, kerf_mm=job.material.kerf_mm, cautions=found.cautions)
     return write_all(out, found.design.slug, files, notes=notes_for(found, anyway))
 
 

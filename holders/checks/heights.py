@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 WHOLE = 1e-3  # of a layer
 COSTLY = 0.5  # share of the band's half width that rounding alone may take
 SIGMAS = 2.0
-RINGS_MM = 0.1
 IN_BAND_GOOD, IN_BAND_POOR = 0.9, 0.5
 
 
@@ -201,16 +200,22 @@ class SagInFocus(Rule):
     source = (
         "film surface: plate theory (holders/film); rings need a gap within half the light's "
         "coherence length, some "
-        "10 µm for a narrow-band lamp (computed); 0.1 mm kept for dust and flutter, common "
-        "practice, no source"
+        "10 µm for a narrow-band lamp (computed, holders/film/rings); room for dust and doubt "
+        "from the lamp's row, common practice, no source"
     )
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
         """Share in the band, and the least gap."""
         sag = design.sag
         if sag is None:
-            reason = "the film is rigid" if job.base.rigid else "film surface not computed"
-            yield self.skipped(reason)
+            if "converge" in design.no_sag_because or "equilibrium" in design.no_sag_because:
+                yield self.found(
+                    "warn", where=design.no_sag_because, advice="treat the ledge as a guess", field="base"
+                )
+                return
+            yield self.skipped(
+                design.no_sag_because or ("the film is rigid" if job.base.rigid else "not computed")
+            )
             return
         level = at_least(sag.in_band_fraction, IN_BAND_GOOD, IN_BAND_POOR)
         yield self.found(
@@ -228,13 +233,27 @@ class SagInFocus(Rule):
             else 'a lid, wider lips or ledge = "best" hold more of the film in focus',
             field="ledge" if job.preset.ledge == "focus" else "lid",
         )
-        level = at_least(sag.min_gap_mm, RINGS_MM, 0.0) if sag.min_gap_mm > 0 else "stop"
+        if job.preset.ledge == "focus" and sag.best_fraction is not None:
+            lost = sag.best_fraction - sag.in_band_fraction
+            yield self.found(
+                "pass" if lost <= 1 - IN_BAND_GOOD else "warn",
+                title="what a ledge at the focus height costs",
+                measured=lost,
+                limit=1 - IN_BAND_GOOD,
+                unit="of the picture out of focus",
+                where=f"the best ledge would have {sag.best_fraction:.0%} in focus",
+                advice="" if lost <= 1 - IN_BAND_GOOD else 'set ledge = "best"',
+                field="ledge",
+            )
+        least = sag.least_gap_mm
+        level = at_least(sag.min_gap_mm, least, 0.0) if sag.min_gap_mm > 0 else "stop"
         yield self.found(
             level,
             title="least gap between film and glass",
             measured=sag.min_gap_mm,
-            limit=RINGS_MM,
-            where="rings threaten below the limit",
+            limit=least,
+            unit="mm",
+            where="rings and dust threaten below the limit",
             advice="" if level == "pass" else "raise the ledge or hold the film flatter (a lid, wider lips)",
             field="lid",
         )

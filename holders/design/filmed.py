@@ -48,13 +48,13 @@ def designed(job: Job) -> tuple[Design, Filmed]:
     except NotConverged as error:
         filmed = _without(job, f"{error}; the ledge stands at the focus height")
     if filmed.best is None or filmed.surface is None or filmed.support is None:
-        return replace(first, sag=filmed.sag), filmed
+        return replace(first, sag=filmed.sag, no_sag_because=filmed.why_not), filmed
     flat = _sag(filmed, job, first)
     if job.preset.ledge == "focus":
         final = first
     else:
         final = design(job, filmed.best.ledge_height_mm + first.heights.optics)
-    sag = _sag(filmed, job, final)
+    sag = replace(_sag(filmed, job, final), focus_fraction=flat.in_band_fraction)
     placed = _placed(filmed, final)
     return replace(final, sag=sag), replace(filmed, surface=placed, sag=sag, flat_sag=flat)
 
@@ -107,7 +107,11 @@ def support_of(job: Job, made: Design) -> Support:
     if made.lid_play is None:
         return Support(kind=Kind.LEDGE, ledge_height_mm=height, lips=lips)
     return Support(
-        kind=Kind.LID, ledge_height_mm=height, lips=lips, lid_lips=_lid_lips(job, made), lid_play_mm=made.lid_play
+        kind=Kind.LID,
+        ledge_height_mm=height,
+        lips=lips,
+        lid_lips=_lid_lips(job, made),
+        lid_play_mm=made.lid_play,
     )
 
 
@@ -121,7 +125,9 @@ def _lid_lips(job: Job, made: Design) -> Lips:
 
     assert job.preset.lid is not None
     e, wish = made.windows[0].lips, job.preset.lid.lip_mm
-    left, right, head, foot = (max(0.0, min(wish, v - SET_BACK_MM)) for v in (e.left, e.right, e.head, e.foot))
+    left, right, head, foot = (
+        max(0.0, min(wish, v - SET_BACK_MM)) for v in (e.left, e.right, e.head, e.foot)
+    )
     return Lips(left_mm=left, right_mm=right, head_mm=head, foot_mm=foot)
 
 
@@ -146,7 +152,9 @@ def channels_of(light: Lamp) -> tuple[Channel, ...]:
     """The lamp's colour channels."""
     return tuple(
         Channel(name, wave, width)
-        for name, wave, width in zip(("red", "green", "blue"), light.wavelength_nm, light.width_nm, strict=True)
+        for name, wave, width in zip(
+            ("red", "green", "blue"), light.wavelength_nm, light.width_nm, strict=True
+        )
     )
 
 
@@ -195,4 +203,12 @@ def _sag(filmed: Filmed, job: Job, made: Design) -> Sag:
     assert filmed.picture is not None
     surface = _placed(filmed, made)
     share = in_band_fraction(surface, filmed.picture, filmed.band, job.base.refractive_index)
-    return Sag(surface.max_sag_mm, surface.mean_sag_mm, surface.min_gap_mm, share)
+    assert filmed.best is not None
+    return Sag(
+        surface.max_sag_mm,
+        surface.mean_sag_mm,
+        surface.min_gap_mm,
+        share,
+        least_gap_mm=filmed.least_gap_mm,
+        best_fraction=filmed.best.in_band_fraction,
+    )

@@ -99,7 +99,15 @@ def _opening(shape: Shape, place: Place, step: float) -> Outline:
 def _pocket(shape: Shape, place: Place, mine: tuple[Notch, ...], inside: float) -> Outline:
     """The pocket wall, ``inside`` mm inward of the place's room, opened by its notches."""
     r = place.room.grown(-inside)
-    return walled(r.x, r.y, r.width, r.height, shape.rules.pocket_radius_mm, [n.bay(inside) for n in mine])
+    return walled(r.x, r.y, r.width, r.height, corner_radius(shape), [n.bay(inside) for n in mine])
+
+
+def corner_radius(shape: Shape) -> float:
+    """Radius of pocket corners: so small that a square film corner, off by all its clearance, never meets the arc.
+
+    An arc of radius r keeps (1 - 1/sqrt 2) r = 0.29 r of clearance for itself.
+    """
+    return min(shape.rules.pocket_radius_mm, 3.0 * shape.job.preset.layout.clearance_mm)
 
 
 def _chamfers(shape: Shape) -> tuple[Cut, ...]:

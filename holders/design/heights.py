@@ -39,7 +39,10 @@ def foot_recess(job: Job) -> float:
     if feet is None:
         return 0.0
     if feet.recess_mm is None:
-        return min(FOOT_RECESS_PRINTED_MM, feet.thickness_mm / 2) if job.preset.route == "print" else 0.0
+        if job.printer is None:
+            return 0.0
+        wish, layer = min(FOOT_RECESS_PRINTED_MM, feet.thickness_mm / 2), job.printer.layer_mm
+        return round(int(wish / layer + 1e-9) * layer, 6)
     if job.preset.route != "print" and feet.recess_mm > 0:
         raise InputError(
             "feet.recess_mm", feet.recess_mm, "only a printed holder has recesses; set 0 or leave it out"

@@ -158,12 +158,18 @@ class Foot:
 
 @dataclass(frozen=True, slots=True)
 class Sag:
-    """What the film surface does to the picture (mm); None in a design whose film is rigid or was not asked."""
+    """What the film surface does to the picture (mm); None in a design whose film is rigid or was not asked.
+
+    ``max_mm`` is how far the lowest point hangs below the ledge, ``mean_mm`` the mean (negative: above it).
+    """
 
     max_mm: float
     mean_mm: float
     min_gap_mm: float
     in_band_fraction: float
+    least_gap_mm: float = 0.1  # what rings, dust and doubt ask for
+    best_fraction: float | None = None  # in-band share with the best ledge, whatever could be built
+    focus_fraction: float | None = None  # the same with the ledge at the focus height
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,3 +213,4 @@ class Design:
     total_height: float  # glass to the top of the assembled holder
     notes: tuple[str, ...] = ()
     sag: Sag | None = None
+    no_sag_because: str = ""  # why the film surface is not known, in words

@@ -80,7 +80,7 @@ def test_make_writes_all_and_says_where(tmp_path: Path) -> None:
         path = path if path.is_absolute() or path.exists() else tmp_path / found["slug"] / path
         assert path.stat().st_size == record["bytes"]
     formats = {record["format"] for record in found["files"]}
-    assert {"stl", "3mf", "step", "svg"} <= {f.lower() for f in formats}
+    assert {"stl", "3mf", "step", "svg"} <= formats
 
 
 def test_prose_names_every_file(tmp_path: Path) -> None:
