@@ -1,0 +1,211 @@
+"""What a holder takes: plastic and hours for a printer, sheets and minutes for a cutter, and a list to shop by.
+
+Print model: walls of so many lines and skins of so much height are solid, what lies deeper is filled to a share. A
+place is deeper when it is farther from every wall than the lines and from every top or underside than the skin, both
+measured on the part's own sections. Time is volume over mean flow, plus so much for each layer and a start.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from holders.design.model import Design, Part
+from holders.design.sections import breaks, section
+from holders.design.volume import part_volume
+from holders.facts.models import Printer
+from holders.preset.resolve import Job
+from holders.shop.cut_order import SheetCuts
+from holders.shop.habits import habit
+from holders.shop.nest import Nesting
+
+CHORD_MM = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class PrintSettings:
+    """How the printer fills a part (mm, shares, mm³/s, s)."""
+
+    wall_mm: float
+    skin_mm: float
+    infill: float
+    layer_mm: float
+    flow: float
+    layer_s: float
+    start_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class PrintCost:
+    """One part once: its volume, how much of it is deeper than walls and skins, plastic laid down, grams, hours."""
+
+    name: str
+    quantity: int
+    volume_mm3: float
+    inside_mm3: float
+    laid_mm3: float
+    grams: float
+    hours: float
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A line of the shopping list. ``price`` is None where none was given."""
+
+    what: str
+    quantity: float
+    unit: str
+    note: str = ""
+    price: float | None = None
+
+
+def usual_settings(printer: Printer) -> PrintSettings:
+    """The workshop's usual settings for a printer's nozzle and layer."""
+    return PrintSettings(
+        wall_mm=habit("print-perimeters") * habit("print-line-share") * printer.nozzle_mm,
+        skin_mm=habit("print-skin"),
+        infill=habit("print-infill"),
+        layer_mm=printer.layer_mm,
+        flow=habit("print-flow"),
+        layer_s=habit("print-layer-seconds"),
+        start_s=60 * habit("print-start-minutes"),
+    )
+
+
+def print_cost(part: Part, density_kg_m3: float, settings: PrintSettings) -> PrintCost:
+    """Plastic and time for one piece of a part."""
+    whole = part_volume(part)
+    inside = min(whole, inside_volume(part, settings))
+    laid = whole - inside * (1 - settings.infill)
+    layers = math.ceil((part.z1 - part.z0) / settings.layer_mm - 1e-9)
+    seconds = settings.start_s + laid / settings.flow + layers * settings.layer_s
+    return PrintCost(
+        part.name, part.quantity, whole, inside, laid, laid * 1e-9 * density_kg_m3 * 1000, seconds / 3600
+    )
+
+
+def inside_volume(part: Part, settings: PrintSettings) -> float:
+    """Volume (mm³) deeper than the walls and the skins; integrated over the heights at which anything changes.
+
+    Between those heights a section changes evenly (a chamfer), so the middle of each stretch stands for it.
+    """
+    at = breaks(part)
+    skin = settings.skin_mm
+    heights = sorted({z for b in at for z in (b, b - skin, b + skin) if at[0] <= z <= at[-1]})
+    total = 0.0
+    for low, high in pairwise(heights):
+        z = (low + high) / 2
+        if high - low < 1e-9 or z - skin < at[0] or z + skin > at[-1]:
+            continue
+        total += (high - low) * _deep(part, z, settings, at).area
+    return total
+
+
+def _deep(part: Part, z: float, settings: PrintSettings, at: tuple[float, ...]) -> BaseGeometry:
+    """The section at ``z`` less walls, and less what is bare within the skin above or below."""
+    skin = settings.skin_mm
+    through = {z, z - skin, z + skin}
+    through |= {(a + b) / 2 for a, b in pairwise(at) if z - skin < b and a < z + skin}
+    shape = section(part, z, CHORD_MM)
+    for other in through - {z}:
+        shape = shape.intersection(section(part, min(max(other, at[0]), at[-1] - 1e-6), CHORD_MM))
+    return shapely.buffer(shape, -settings.wall_mm, quad_segs=4)
+
+
+def print_costs(job: Job, design: Design, settings: PrintSettings | None = None) -> tuple[PrintCost, ...]:
+    """Every part of a printed holder; empty for the cut routes."""
+    if job.printer is None:
+        return ()
+    chosen = settings or usual_settings(job.printer)
+    return tuple(print_cost(part, job.material.density_kg_m3, chosen) for part in design.parts)
+
+
+def printed_rows(job: Job, costs: Sequence[PrintCost], price_per_kg: float | None = None) -> tuple[Row, ...]:
+    """Filament with a tenth more for start and failures."""
+    grams = sum(c.grams * c.quantity for c in costs)
+    if grams == 0:
+        return ()
+    hours = sum(c.hours * c.quantity for c in costs)
+    buy = 1.1 * grams
+    price = None if price_per_kg is None else price_per_kg * buy / 1000
+    return (
+        Row(f"filament, {job.material.name}", round(buy), "g", f"about {hours:.1f} h of printing", price),
+    )
+
+
+def sheet_rows(
+    job: Job,
+    nestings: Sequence[Nesting],
+    cuts: Sequence[Sequence[SheetCuts]],
+    price_per_sheet: float | None = None,
+) -> tuple[Row, ...]:
+    """One line per thickness: sheets, area used, cut length and time."""
+    rows = []
+    for nesting, sheets in zip(nestings, cuts, strict=True):
+        first = nesting.sheets[0]
+        count = len(nesting.sheets)
+        long = sum(s.cut_mm for s in sheets) / 1000
+        minutes = sum(s.seconds for s in sheets) / 60
+        rows.append(
+            Row(
+                f"{job.material.name}, {nesting.pieces[0].thickness_mm:g} mm, "
+                f"{first.width_mm:g} x {first.height_mm:g} mm",
+                count,
+                "sheet" if count == 1 else "sheets",
+                f"{nesting.used_mm2 / 1e6:.3f} m² used, {long:.1f} m to cut, about {minutes:.0f} min",
+                None if price_per_sheet is None else price_per_sheet * count,
+            )
+        )
+    return tuple(rows)
+
+
+def small_rows(job: Job, design: Design) -> tuple[Row, ...]:
+    """Feet, magnets and glue."""
+    rows = []
+    if design.feet and job.preset.feet is not None:
+        feet = job.preset.feet
+        rows.append(
+            Row(
+                f"anti-slip feet, {feet.diameter_mm:g} mm wide, {feet.thickness_mm:g} mm thick",
+                len(design.feet),
+                "pieces",
+                "self-adhesive; measure one before you print or cut",
+            )
+        )
+    pits = sum(part.quantity for part in design.parts for cut in part.cuts if cut.name == "magnet")
+    if pits and job.preset.lid is not None:
+        lid = job.preset.lid
+        rows.append(
+            Row(
+                f"disc magnets, {lid.magnet_diameter_mm:g} x {lid.magnet_thickness_mm:g} mm",
+                pits,
+                "pieces",
+                "keep from children and pacemakers; mind which pole faces up",
+            )
+        )
+    joints = sum(1 for part in design.parts if not part.name.startswith("lid")) - 1
+    if job.printer is None and joints > 0:
+        rows.append(
+            Row(_glue(job.material.family), joints, "joints", "thin and even; weigh down flat to set")
+        )
+    return tuple(rows)
+
+
+def _glue(family: str) -> str:
+    return {
+        "acrylic": "solvent cement for acrylic (ventilate, gloves)",
+        "wood": "white wood glue",
+        "board": "acid-free white glue or film adhesive",
+        "foam": "solvent-free contact adhesive",
+    }.get(family, "glue")
+
+
+def total_price(rows: Sequence[Row]) -> float | None:
+    """Sum of the prices that were given; None when none was."""
+    known = [row.price for row in rows if row.price is not None]
+    return sum(known) if known else None

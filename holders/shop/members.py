@@ -1,0 +1,173 @@
+"""The frame of a holder as beams: where its members run and how stiff each stretch of them is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from statistics import fmean
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from holders.design.model import Design, Part, Rect
+from holders.design.sections import area_of
+from holders.errors import InputError
+from holders.shop.grillage import Beam
+
+GRAVITY = 9.81  # m/s²
+STATIONS = 5
+SPLIT = 4  # elements a stretch
+LEAST_WIDTH_MM = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """A rectangle of a beam's section: width and the heights between which it stands, mm."""
+
+    width: float
+    z0: float
+    z1: float
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A beam's section, its layers joined: area (mm²), second moment about its own axis and torsion constant (mm⁴)."""
+
+    area: float
+    bending: float
+    torsion: float
+
+
+@dataclass(frozen=True, slots=True)
+class Stuff:
+    """What the beams are made of: modulus (MPa), Poisson's ratio, density (kg/m³)."""
+
+    modulus_mpa: float
+    poisson: float
+    density_kg_m3: float
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A member between two crossings: its ends and the layers of its mean section."""
+
+    start: tuple[float, float]
+    end: tuple[float, float]
+    layers: tuple[Layer, ...]
+
+
+def section_of(layers: Sequence[Layer]) -> Section:
+    """Section values of layers glued or fused into one.
+
+    Bending by the parallel axis theorem; torsion of a thin flat section, the integral of h³/3 over its width less the
+    ends' 0.63 h⁴/3 (Roark's Formulas for Stress and Strain, torsion of a thin rectangle, from memory).
+    """
+    solid = [layer for layer in layers if layer.width > 0 and layer.z1 > layer.z0]
+    area = sum(p.width * (p.z1 - p.z0) for p in solid)
+    if area <= 0:
+        return Section(0.0, 0.0, 0.0)
+    axis = sum(p.width * (p.z1 - p.z0) * (p.z0 + p.z1) / 2 for p in solid) / area
+    bending = sum(
+        p.width * (p.z1 - p.z0) ** 3 / 12 + p.width * (p.z1 - p.z0) * ((p.z0 + p.z1) / 2 - axis) ** 2
+        for p in solid
+    )
+    return Section(area, bending, _torsion(solid))
+
+
+def _torsion(layers: Sequence[Layer]) -> float:
+    total, done = 0.0, 0.0
+    for width in sorted({layer.width for layer in layers}):
+        height = sum(p.z1 - p.z0 for p in layers if p.width >= width)
+        total += height**3 / 3 * (width - done)
+        done = width
+    whole = sum(p.z1 - p.z0 for p in layers)
+    if whole > done:  # a rib: taller than wide
+        whole, done = done, whole
+        total = whole**3 / 3 * done
+    return total - 0.63 * whole**4 / 3 if done > 0.63 * whole else 0.141 * min(whole, done) ** 4
+
+
+def beams_of(
+    stretches: Sequence[Stretch], stuff: Stuff
+) -> tuple[tuple[tuple[float, float], ...], tuple[Beam, ...]]:
+    """Nodes and elements of the grid, each stretch in several elements."""
+    shear = stuff.modulus_mpa / (2 * (1 + stuff.poisson))
+    nodes: dict[tuple[float, float], int] = {}
+    beams = []
+    for stretch in stretches:
+        s = section_of(stretch.layers)
+        (ax, ay), (bx, by) = stretch.start, stretch.end
+        path = [(ax + (bx - ax) * k / SPLIT, ay + (by - ay) * k / SPLIT) for k in range(SPLIT + 1)]
+        ends = [nodes.setdefault((round(x, 6), round(y, 6)), len(nodes)) for x, y in path]
+        weight = stuff.density_kg_m3 * GRAVITY * 1e-9 * s.area
+        beams += [
+            Beam(a, b, stuff.modulus_mpa * s.bending, shear * s.torsion, weight) for a, b in pairwise(ends)
+        ]
+    return tuple(nodes), tuple(beams)
+
+
+def stretches_of(
+    parts: Sequence[Part], openings: Sequence[Rect], extra_lines: tuple[Sequence[float], Sequence[float]]
+) -> tuple[Stretch, ...]:
+    """The members between openings of a frame, measured on its own slabs.
+
+    Openings are projected on both axes; what is left between projections are members, from one outer edge to the
+    other. ``extra_lines`` adds crossings at given x and y (the ends of a grip). Stretches where the frame is open
+    (a notch for the calibration zone) are left out.
+
+    Raises ``InputError`` when the frame has no opening, as then it is a plate and not a frame.
+    """
+    if not openings:
+        raise InputError("design", "(no window)", "a frame has a window; a plain plate is no frame")
+    shapes = [(s.z0, s.z1, area_of(s.region, 0.05)) for part in parts for s in part.slabs]
+    x0, y0, x1, y1 = shapely.union_all([s for _, _, s in shapes]).bounds
+    columns = _bands([(r.x, r.right) for r in openings], x0, x1)
+    rows = _bands([(r.y, r.top) for r in openings], y0, y1)
+    xs, ys = [(a + b) / 2 for a, b in columns], [(a + b) / 2 for a, b in rows]
+    along_x = sorted({*xs, *(x for x in extra_lines[0] if xs[0] < x < xs[-1])})
+    along_y = sorted({*ys, *(y for y in extra_lines[1] if ys[0] < y < ys[-1])})
+    found = []
+    for band, y in zip(rows, ys, strict=True):
+        for a, b in pairwise(along_x):
+            found.append(Stretch((a, y), (b, y), _layers(shapes, (a, b), band, across_y=True)))
+    for band, x in zip(columns, xs, strict=True):
+        for a, b in pairwise(along_y):
+            found.append(Stretch((x, a), (x, b), _layers(shapes, (a, b), band, across_y=False)))
+    return tuple(s for s in found if max((p.width for p in s.layers), default=0.0) >= LEAST_WIDTH_MM)
+
+
+def _bands(spans: Sequence[tuple[float, float]], low: float, high: float) -> list[tuple[float, float]]:
+    """What the spans leave between ``low`` and ``high``."""
+    found, at = [], low
+    for a, b in sorted(spans):
+        if a > at + LEAST_WIDTH_MM:
+            found.append((at, a))
+        at = max(at, b)
+    if high > at + LEAST_WIDTH_MM:
+        found.append((at, high))
+    return found
+
+
+def _layers(
+    shapes: Sequence[tuple[float, float, BaseGeometry]],
+    along: tuple[float, float],
+    band: tuple[float, float],
+    across_y: bool,
+) -> tuple[Layer, ...]:
+    """Mean widths over a few stations of a stretch."""
+    at = [along[0] + (along[1] - along[0]) * (k + 0.5) / STATIONS for k in range(STATIONS)]
+    found = []
+    for z0, z1, shape in shapes:
+        lines = [
+            shapely.LineString([(s, band[0]), (s, band[1])] if across_y else [(band[0], s), (band[1], s)])
+            for s in at
+        ]
+        found.append(Layer(fmean(float(shape.intersection(line).length) for line in lines), z0, z1))
+    return tuple(found)
+
+
+def openings_of(design: Design) -> tuple[Rect, ...]:
+    """Windows of a holder and the hole for its calibration zone."""
+    more = () if design.calibration is None else (design.calibration,)
+    return (*(w.opening for w in design.windows), *more)

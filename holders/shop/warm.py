@@ -1,0 +1,244 @@
+"""A holder under a warm lamp: how warm, how near to going soft, how it grows and bows; and what damp does.
+
+Ambient and the lamp's rise can both be measured and put into the preset. A softening margin is told with the test that
+the temperature comes from, as a Vicat or glass temperature says less about a load than a deflection temperature does.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+from holders.design.model import Design
+from holders.facts.models import Material
+from holders.preset.resolve import Job
+from holders.shop.bow import (
+    Bow,
+    arc_height_mm,
+    bimetal_curvature_per_m,
+    curvature_per_m,
+    diagonal_mm,
+    on_feet,
+    resting,
+    strip,
+)
+from holders.shop.creep import creep_factor
+
+HUMIDITY_SWING = 20.0  # % relative humidity, up or down from the day it was made: common practice, no source
+DAMP_FACE = (
+    5.0  # % relative humidity between the faces of a board that lies on glass: common practice, no source
+)
+SESSION_HOURS = 8.0
+
+
+@dataclass(frozen=True, slots=True)
+class Warmth:
+    """How warm a holder gets and how near that is to softening, in degrees Celsius and kelvin.
+
+    ``sigma_k`` comes from the uncertainties given. ``margin_k`` is to the limit of use, ``soft_margin_k`` to the
+    softening test named in ``method`` (None: chars before it softens). ``modulus_left`` is the share of the modulus
+    left after a day's session and after 1000 hours at that temperature (None: it has softened).
+    """
+
+    warmest_c: float
+    sigma_k: float
+    limit_c: float
+    margin_k: float
+    softening_c: float | None
+    soft_margin_k: float | None
+    method: str
+    chance_over_limit: float
+    modulus_left: tuple[float, float] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Growth:
+    """A length that grows by warmth and damp, and the room it has, mm; ``used`` is the share of the room."""
+
+    what: str
+    way: Literal["across", "along"]
+    size_mm: float
+    by_warmth_mm: float
+    by_damp_mm: float
+    room_mm: float
+
+    @property
+    def growth_mm(self) -> float:
+        """Both together, as they may come on one day."""
+        return self.by_warmth_mm + self.by_damp_mm
+
+    @property
+    def used(self) -> float:
+        """Share of the room that the growth takes (infinite where there is none)."""
+        if self.room_mm > 0:
+            return self.growth_mm / self.room_mm
+        return math.inf if self.growth_mm > 0 else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class WarmBow:
+    """Bow of the whole holder from one warm or damp face against the focus band, mm.
+
+    ``free_mm`` over the longer side without weight, ``corner_mm`` the same over the diagonal (it bows both ways),
+    ``resting`` as it lies on the glass, ``feet_mm`` what it lifts the middle between feet (None: no feet).
+    ``used`` is the share of half the focus band that the worse of those that apply takes.
+    """
+
+    cause: Literal["warmth", "damp"]
+    difference: float
+    curvature_per_m: float
+    free_mm: float
+    corner_mm: float
+    resting: Bow | None
+    feet_mm: float | None
+    half_band_mm: float
+
+    @property
+    def lift_mm(self) -> float:
+        """What the plane moves as the holder lies."""
+        if self.feet_mm is not None:
+            return abs(self.feet_mm)
+        return 0.0 if self.resting is None else self.resting.lift_mm
+
+    @property
+    def used(self) -> float:
+        """Share of half the focus band."""
+        return self.lift_mm / self.half_band_mm
+
+
+def warmth(job: Job, sigma_ambient_k: float = 2.0, sigma_rise_k: float = 3.0) -> Warmth:
+    """Temperature of the frame: the room's and the lamp's rise, with their standard uncertainties (K)."""
+    material = job.material
+    warmest = job.preset.room.ambient_c + job.bed.lamp_rise_k
+    sigma = math.hypot(sigma_ambient_k, sigma_rise_k)
+    soft = material.softening_c
+    return Warmth(
+        warmest_c=warmest,
+        sigma_k=sigma,
+        limit_c=material.limit_c,
+        margin_k=material.limit_c - warmest,
+        softening_c=soft,
+        soft_margin_k=None if soft is None else soft - warmest,
+        method=material.softening_method or ("chars before it softens" if soft is None else "not told"),
+        chance_over_limit=_above(material.limit_c, warmest, sigma),
+        modulus_left=_left(material, warmest),
+    )
+
+
+def _above(limit: float, mean: float, sigma: float) -> float:
+    if sigma <= 0:
+        return 1.0 if mean > limit else 0.0
+    return 0.5 * math.erfc((limit - mean) / (sigma * math.sqrt(2)))
+
+
+def _left(material: Material, temperature_c: float) -> tuple[float, float] | None:
+    if material.softening_c is not None and temperature_c >= material.softening_c:
+        return None
+    return (
+        creep_factor(material, SESSION_HOURS, temperature_c),
+        creep_factor(material, 1000.0, temperature_c),
+    )
+
+
+def growths(job: Job, design: Design, humidity_swing: float = HUMIDITY_SWING) -> tuple[Growth, ...]:
+    """The holder in the rim of the glass, and each different film in its pocket, both ways; the tightest first.
+
+    The holder grows by its own strain; film and pocket grow together, so only the difference of their strains counts.
+    """
+    m, base, kelvin = job.material, job.base, job.bed.lamp_rise_k
+    own = m.expansion_per_k * kelvin, m.moisture_strain_per_rh * humidity_swing
+    found = [
+        Growth("holder in the rim of the glass", way, size, size * own[0], size * own[1], glass - size)
+        for way, size, glass in (
+            ("across", design.outer.width, design.glass.width),
+            ("along", design.outer.height, design.glass.height),
+        )
+    ]
+    differs = (
+        abs(base.expansion_per_k - m.expansion_per_k) * kelvin,
+        abs(base.humidity_strain_per_rh - m.moisture_strain_per_rh) * humidity_swing,
+    )
+    ways: tuple[Literal["across", "along"], ...] = ("across", "along")
+    for way in ways:
+        side = "width" if way == "across" else "height"
+        fits = {(getattr(w.film, side), round(getattr(w.pocket, side), 9)) for w in design.windows}
+        found += [
+            Growth(
+                "film in its pocket",
+                way,
+                s,
+                s * differs[0],
+                s * differs[1],
+                pocket - s - job.film.tolerance_mm,
+            )
+            for s, pocket in sorted(fits)
+        ]
+    return tuple(sorted(found, key=lambda g: (-g.used, g.what, g.way)))
+
+
+def warm_bow(job: Job, design: Design) -> WarmBow:
+    """The lit face is the warmer one, so the holder becomes a dome."""
+    return _bow(job, design, "warmth", job.bed.face_difference_k, job.material.expansion_per_k)
+
+
+def damp_bow(job: Job, design: Design, difference: float = DAMP_FACE) -> WarmBow:
+    """The face away from the glass takes up damp first, so the holder becomes a dome by that too."""
+    return _bow(job, design, "damp", difference, job.material.moisture_strain_per_rh)
+
+
+def _bow(
+    job: Job, design: Design, cause: Literal["warmth", "damp"], difference: float, expansion: float
+) -> WarmBow:
+    frame = [p for p in design.parts if not p.name.startswith("lid")]
+    low, high = min(p.z0 for p in frame), max(p.z1 for p in frame)
+    across, along = design.outer.width, design.outer.height
+    span = max(across, along)
+    kappa = curvature_per_m(expansion, difference, high - low)
+    m = job.material
+    feet = design.heights.foot_protrusion
+    stand = foot_span_mm(design)
+    lying = (
+        None if stand > 0 else resting(strip(span, high - low, m.modulus_mpa, m.density_kg_m3), kappa, "dome")
+    )
+    shift = None
+    if stand > 0:  # a cold holder sags between its feet already: only what the curvature adds counts here
+        between = strip(stand, high - low, m.modulus_mpa, m.density_kg_m3)
+        shift = on_feet(between, kappa, feet, "dome") - on_feet(between, 0.0, feet, "dome")
+    return WarmBow(
+        cause=cause,
+        difference=difference,
+        curvature_per_m=kappa,
+        free_mm=arc_height_mm(kappa, span),
+        corner_mm=arc_height_mm(kappa, diagonal_mm(across, along)),
+        resting=lying,
+        feet_mm=shift,
+        half_band_mm=(design.heights.band_high - design.heights.band_low) / 2,
+    )
+
+
+def foot_span_mm(design: Design) -> float:
+    """The longest way between neighbouring feet, along or across; 0 when the holder lies on the glass."""
+    if len(design.feet) < 2 or design.heights.foot_protrusion <= 0:
+        return 0.0
+    xs, ys = [
+        sorted({round(v, 6) for v in axis}) for axis in zip(*((f.x, f.y) for f in design.feet), strict=True)
+    ]
+    gaps = [b - a for line in (xs, ys) for a, b in pairwise(line)]
+    return max(gaps, default=0.0)
+
+
+def mixed_stack_bow_mm(
+    lower: Material,
+    upper: Material,
+    thickness_mm: tuple[float, float],
+    kelvin: float,
+    rh: float,
+    span_mm: float,
+) -> float:
+    """Bow over ``span_mm`` (mm) of two different sheets glued flat, warmer by ``kelvin``, damper by ``rh`` %."""
+    mismatch = (upper.expansion_per_k - lower.expansion_per_k) * kelvin
+    mismatch += (upper.moisture_strain_per_rh - lower.moisture_strain_per_rh) * rh
+    kappa = bimetal_curvature_per_m(mismatch, thickness_mm, (lower.modulus_mpa, upper.modulus_mpa))
+    return arc_height_mm(kappa, span_mm)
