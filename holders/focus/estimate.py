@@ -20,7 +20,8 @@ WIDER = 1.3
 class Estimate:
     """A fitted sharp height.
 
-    ``height``, ``sigma`` mm (``spread`` comes on top: what the curve's freedom leaves open); ``edge`` 0 inside, -1/+1 at or beyond the low/high end; ``gain`` how much better the
+    ``height``, ``sigma`` mm (``spread`` comes on top: what the curve's freedom leaves open); ``edge`` 0 inside,
+    -1/+1 at or beyond the low/high end; ``gain`` how much better the
     curve fits than none (chi square) and ``freedom`` how many numbers that took; ``explained`` the share of the
     change of detail that the curve explains; ``score`` (n,) the pull of each place (their sum over independent
     places is the error); ``knots`` and ``curves`` (f, knots) the fitted log power; ``noise`` the power density of
@@ -177,7 +178,7 @@ def estimate(h: F64, y: F64, level: F64, frequency: F64) -> Estimate:
 
     Notes
     -----
-    The fit is made with three sets of knots; how far their heights lie apart is what the curve's own freedom leaves
+    The fit is made with four sets of knots; how far their heights lie apart is what the curve's own freedom leaves
     open, and is added to the standard deviation (it matters where only one side of the curve is seen).
     """
     floor = noise_floor(y)
@@ -188,9 +189,12 @@ def estimate(h: F64, y: F64, level: F64, frequency: F64) -> Estimate:
     near = np.abs(h - z) <= reach
     part = _Part(h[near], y[near], drifts(level, shares)[near], shares[near], reach)
     count = int(np.clip(near.sum() // 4, 6, 12))
-    fits = [_fine(part, z, knots) for knots in (count, count + 3, max(5, count - 2))]
-    spread = float(np.std([fit[0] for fit in fits], ddof=1))
-    return _summary(part, fits[0], spread, floor, near)
+    fits = [_fine(part, z, knots) for knots in (count, count + 3, max(5, count - 2), count + 1)]
+    heights = np.array([fit[0] for fit in fits])
+    middle = float(np.median(heights))
+    spread = 1.4826 * float(np.median(np.abs(heights - middle)))
+    lead = int(np.argmin(np.abs(heights - middle)))
+    return _summary(part, fits[lead], spread, floor, near)
 
 
 @dataclass(frozen=True)
@@ -209,16 +213,16 @@ class _Part:
 
 def _fine(part: _Part, z: float, count: int) -> tuple[float, Data, F64, F64]:
     """Height, data with its final covariance, weights of places, variances of the common modes."""
-    knots = part.reach * np.linspace(0.0, 1.0, count) ** 1.25
+    knots = np.asarray(part.reach * np.linspace(0.0, 1.0, count) ** 1.25, dtype=float)
     full, variances = covariance(differences(part.y), part.shares[2:-2], part.shares)
-    data = Data(part.h, part.y, part.drift, np.linalg.inv(full), knots)
+    data = Data(part.h, part.y, part.drift, np.asarray(np.linalg.inv(full), dtype=float), knots)
     weight = np.ones(len(part.h))
     step = part.reach / 12.0
-    z, _ = _search(data, weight, part.sharpest, z + step * np.arange(-6, 7))
+    z, _ = _search(data, weight, part.sharpest, z + step * np.arange(-6.0, 7.0))
     for _ in range(3):
         s = profile.solve(data, z, weight)
         full, variances = covariance(s.residual, part.shares, part.shares)
-        data = replace(data, inverse=np.linalg.inv(full))
+        data = replace(data, inverse=np.asarray(np.linalg.inv(full), dtype=float))
         weight = _student(data, s)
         z, _ = _search(data, weight, part.sharpest, z + step * np.linspace(-1.5, 1.5, 7))
         z = _newton(data, weight, z, step)
@@ -270,12 +274,16 @@ def _without_common(inverse: F64, shares: F64) -> F64:
 
 def _edge(data: Data, weight: F64, sharpest: F64, z: float, sigma: float, objective: float) -> int:
     """-1 or +1 if heights at or beyond that end fit nearly as well as the best one inside."""
-    lo, hi, reach = float(data.h.min()), float(data.h.max()), float(data.knots[-1])
+    reach = float(data.knots[-1])
+    # the heights seen end half a step beyond the middle of the last place
+    half = 0.5 * abs(float(data.h[-1] - data.h[0])) / (len(data.h) - 1)
+    lo, hi = float(data.h.min()) - half, float(data.h.max()) + half
     for sign, end in ((-1, lo), (1, hi)):
-        if sign * (z - end) > -sigma:
+        if sign * (z - end) > -2.0 * sigma:
             return sign
         if abs(z - end) < 0.5 * reach:
-            _, q = _search(data, weight, sharpest, end + sign * reach * np.linspace(0.0, 0.6, 7))
+            trial = np.asarray(end + sign * reach * np.linspace(0.0, 0.6, 7), dtype=float)
+            _, q = _search(data, weight, sharpest, trial)
             if q.min() < objective + EDGE_GAIN:
                 return sign
     return 0

@@ -11,20 +11,24 @@ from holders.focus.spectra import F64, Features
 
 TEXTURE_SHARE = 0.12  # cells with less detail than this share of the best beside them are blank margin
 OUTLIER = 4.0  # robust standard deviations of the logarithm
+MOST_ODD = 0.67
 DARKEST = 0.004  # fraction of full scale below which a cell is opaque
 
 
 @dataclass(frozen=True)
 class Gathered:
-    """Mean power per place and feature, logarithm (n, f); mean level (n,); share of the cells that was used."""
+    """Mean power per place and feature, logarithm (n, f); mean level (n,); where their detail lies
+    (n,), pixels behind the cells' middles; share of the cells that was used.
+    """
 
     log_power: F64
     level: F64
+    offset: F64
     used: float
     kept: NDArray[np.bool_]
 
 
-def gather(power: F64, level: F64, features: Features) -> Gathered:
+def gather(power: F64, level: F64, offset: F64, features: Features) -> Gathered:
     """Combine strips.
 
     Parameters
@@ -33,6 +37,8 @@ def gather(power: F64, level: F64, features: Features) -> Gathered:
         (strips, n, f) relative power of each cell in each feature.
     level:
         (strips, n) mean level of each cell.
+    offset:
+        (strips, n) where the detail of each cell lies.
 
     Notes
     -----
@@ -47,21 +53,22 @@ def gather(power: F64, level: F64, features: Features) -> Gathered:
     detail = np.log(np.maximum(power[:, :, pick].mean(axis=2), 1e-30))
     kept = lit & textured(power, lit, features)
     for _ in range(2):
-        if kept.sum(axis=0).max(initial=0) < 4:
-            break
         part = np.where(kept, detail, np.nan)
-        rest = part - _nanmedian(part, 0)[None, :]
+        # what neighbours along and across lead one to expect; a strip's own bias (its share of the target) set aside
+        rest = part - _running(_nanmedian(part, 0))[None, :]
         rest = rest - _nanmedian(rest, 1)[:, None]
-        spread = 1.4826 * float(np.nanmedian(np.abs(rest)))
+        spread = 1.4826 * float(np.nanmedian(np.abs(rest))) if kept.any() else 0.0
         odd = kept & (rest > OUTLIER * max(spread, 0.02))
         # a place where most cells are odd has no neighbours to be judged by
-        kept = kept & ~(odd & (odd.sum(axis=0) <= 0.5 * kept.sum(axis=0)))
+        kept = kept & ~(odd & (odd.sum(axis=0) <= MOST_ODD * kept.sum(axis=0)))
     weight = kept.astype(float)
     total = weight.sum(axis=0)
     mean = np.einsum("snf,sn->nf", power, weight) / np.maximum(total, 1.0)[:, None]
     bright = (level * weight).sum(axis=0) / np.maximum(total, 1.0)
+    pull = power.sum(axis=2) * weight
+    behind = (offset * pull).sum(axis=0) / np.maximum(pull.sum(axis=0), 1e-30)
     log_power = np.where(total[:, None] > 0, np.log(np.maximum(mean, 1e-30)), np.nan)
-    return Gathered(log_power, bright, float(weight.sum() / max(lit.sum(), 1)), kept)
+    return Gathered(log_power, bright, behind, float(weight.sum() / max(lit.sum(), 1)), kept)
 
 
 def textured(power: F64, lit: NDArray[np.bool_], features: Features) -> NDArray[np.bool_]:
@@ -73,6 +80,12 @@ def textured(power: F64, lit: NDArray[np.bool_], features: Features) -> NDArray[
     steady = median_filter(total, size=(1, 9), mode="nearest")
     best = median_filter(np.percentile(steady, 90, axis=0), size=9, mode="nearest")
     return np.asarray(steady >= TEXTURE_SHARE * best[None, :], dtype=bool)
+
+
+def _running(a: F64) -> F64:
+    from scipy.ndimage import median_filter  # noqa: PLC0415
+
+    return np.asarray(median_filter(a, size=5, mode="nearest"), dtype=float)
 
 
 def _nanmedian(a: F64, axis: int) -> F64:

@@ -112,8 +112,7 @@ def influence(data: Data, solved: Solved, z: float, weight: F64) -> tuple[F64, f
     Returns the score of each place (n,), the information on z left after curves and drifts are fitted, and the
     gradient (n, f) that is left.
     """
-    n, f = data.y.shape
-    m, q = solved.basis.shape[1], data.drift.shape[2]
+    f, m = data.y.shape[1], solved.basis.shape[1]
     w = data.inverse * weight[:, None, None]
     curves = solved.beta[: f * m].reshape(f, m)
     gradient = -(np.sign(data.h - z)[:, None]) * (solved.slope_basis @ curves.T)

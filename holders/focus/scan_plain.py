@@ -25,9 +25,7 @@ class PlainScan:
                 warnings.simplefilter("ignore", Image.DecompressionBombWarning)
                 with Image.open(path, formats=("PNG", "JPEG")) as picture:
                     self.info = _info(path, file_bytes, picture)
-                    if picture.mode == "P":
-                        picture = picture.convert("RGB")  # noqa: PLW2901
-                    data = np.asarray(picture)
+                    data = np.asarray(picture.convert("RGB") if picture.mode == "P" else picture)
         except InputError:
             raise
         except Exception as err:  # Pillow raises many kinds on broken files, none of them worth a traceback

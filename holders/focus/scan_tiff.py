@@ -27,7 +27,7 @@ class TiffScan:
     def __init__(self, path: str, file_bytes: int) -> None:
         import tifffile  # noqa: PLC0415 - 0.1 s that a PNG need not pay
 
-        self._stream = Path(path).open("rb", buffering=0)
+        self._stream = Path(path).open("rb", buffering=0)  # noqa: SIM115 - open as long as the scan is
         try:
             guard_tiff(self._stream, path, file_bytes)
             # its log would repeat to the terminal what our own message says

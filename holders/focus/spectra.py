@@ -10,6 +10,7 @@ scratches have hardly any; ``field`` holds the rest, where grain has nearly all 
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,24 +26,27 @@ LOWEST_BIN = 2.5  # what lies below is leakage of the mean and of slow shading
 
 @dataclass(frozen=True)
 class Cells:
-    """How a scan is cut: pixels along and across the slope per cell, pixel pitch (mm), step between cells."""
+    """How a scan is cut: pixels along and across the slope per cell, pixel pitch (mm), step between cells (pixels).
+
+    The step need not be whole: on a ruling it is a whole number of ticks, so that every cell sees the ticks alike.
+    """
 
     block: int
     rows: int
     pitch_mm: float
-
-    @property
-    def hop(self) -> int:
-        """Pixels between the starts of neighbouring cells along the slope."""
-        return self.block // 2
+    hop: float
 
     def count(self, length: int) -> int:
         """How many cells fit into ``length`` pixels."""
-        return max(0, (length - self.block) // self.hop + 1)
+        return max(0, int((length - self.block) / self.hop) + 1)
+
+    def starts(self, first: int, last: int) -> NDArray[np.int64]:
+        """First pixels of cells ``first`` .. ``last`` - 1."""
+        return np.asarray(np.floor(np.arange(first, last) * self.hop + 0.5), dtype=np.int64)
 
     def centres(self, length: int) -> F64:
         """Positions of the cells' middles in pixels from the first edge, shape (count,)."""
-        return np.arange(self.count(length)) * float(self.hop) + self.block / 2.0
+        return np.asarray(self.starts(0, self.count(length)) + self.block / 2.0)
 
 
 def hann(n: int) -> F32:
@@ -50,33 +54,39 @@ def hann(n: int) -> F32:
     return (0.5 - 0.5 * np.cos(2.0 * np.pi * (np.arange(n) + 0.5) / n)).astype(np.float32)
 
 
-def cell_power(strip: F32, cells: Cells) -> tuple[F32, F32]:
+def cell_power(strip: F32, cells: Cells, starts: NDArray[np.int64]) -> tuple[F32, F32, F32]:
     """Relative power spectra of one strip of cells.
 
     Parameters
     ----------
     strip:
         Light as a fraction of full scale, shape (cells.rows, length).
+    starts:
+        First pixel of each cell in the strip.
 
     Returns
     -------
-    power, mean:
+    power, mean, offset:
         ``power`` (count, rows, block/2 + 1): density such that white noise of relative variance v gives v in every
-        bin; ``mean`` (count,): mean level under the window.
+        bin; ``mean`` (count,): mean level under the window; ``offset`` (count,): by how many pixels the middle of the
+        detail lies behind the middle of the cell (a tick is rarely just in the middle).
     """
     from scipy import fft  # noqa: PLC0415
 
     window = hann(cells.rows)[:, None] * hann(cells.block)[None, :]
-    view = np.lib.stride_tricks.sliding_window_view(strip, cells.block, axis=1)[:, :: cells.hop]
-    blocks = np.moveaxis(view, 1, 0).copy()
+    view = np.lib.stride_tricks.sliding_window_view(strip, cells.block, axis=1)
+    blocks = np.moveaxis(view[:, starts], 1, 0).copy()
     mean = np.einsum("nij,ij->n", blocks, window) / window.sum()
     blocks -= mean[:, None, None]
     blocks *= window
+    energy = np.einsum("nij,nij->nj", blocks, blocks)
+    offset = energy @ (np.arange(cells.block, dtype=np.float32) + np.float32(0.5 - cells.block / 2))
+    offset /= np.maximum(energy.sum(axis=1), 1e-30)
     spectrum = fft.rfft2(blocks, axes=(1, 2))
     power = spectrum.real**2 + spectrum.imag**2
     safe = np.maximum(mean, 1e-4).astype(np.float32)
     power *= (1.0 / (float((window**2).sum()) * safe**2))[:, None, None]
-    return power, mean
+    return power, mean, offset
 
 
 @dataclass(frozen=True)
@@ -96,7 +106,8 @@ class Features:
 
 def frequencies(cells: Cells) -> tuple[F64, F64]:
     """Frequencies of the bins in cycles per pixel: across (rows, 1) and along (1, block/2 + 1)."""
-    return np.fft.fftfreq(cells.rows)[:, None], np.fft.rfftfreq(cells.block)[None, :]
+    fy, fx = np.fft.fftfreq(cells.rows), np.fft.rfftfreq(cells.block)
+    return np.asarray(fy[:, None], dtype=float), np.asarray(fx[None, :], dtype=float)
 
 
 def make_features(cells: Cells, turn: float, rings: int = 7) -> Features:
@@ -110,7 +121,7 @@ def make_features(cells: Cells, turn: float, rings: int = 7) -> Features:
     edges = np.geomspace(low, 0.46, rings + 1)
     columns, centre, is_line, bins = [], [], [], []
     for kind in (True, False):
-        for a, b in zip(edges[:-1], edges[1:], strict=True):
+        for a, b in itertools.pairwise(edges):
             pick = usable & (line == kind) & (radial >= a) & (radial < b)
             n = int(pick.sum())
             if n < 3:

@@ -1,0 +1,99 @@
+"""A glance over a whole scan: where the target lies across it, whether it is ruled, how it is turned."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holders.focus.cut import Part, cells_for_ruling, ruling_period
+from holders.focus.spectra import F32, F64, Cells, Features, cell_power, find_turn, frequencies, make_features
+from holders.focus.view import View
+
+STRIPS, PLACES = 40, 12
+RULED = 6.0  # times more power on the ruling's line than beside it
+PLAIN_TURN = 3.0
+BLANK = 0.1  # strips with less detail than this share of the richest are margin
+ALIKE = 0.3
+LINE_PIXELS = (
+    6000  # of the line in which the ticks are counted, where reading it all would decode the whole file
+)
+
+
+@dataclass(frozen=True)
+class Glance:
+    """What was seen: strips (first pixel across) that hold the target, its turn (tangent) and how marked a ruling it
+    is, the cells to cut it into, the period of its ticks (pixels; 0: none).
+    """
+
+    strips: tuple[int, ...]
+    turn: float
+    marked: float
+    cells: Cells
+    period: float
+
+
+def glance(view: View, part: Part, cells: Cells, slope: float) -> Glance:
+    """Look at a dozen places in each of up to forty strips."""
+    starts, power = _spectra(view, part, cells)
+    fy, fx = frequencies(cells)
+    radial = np.hypot(fx, fy)
+    band = (radial > 0.03) & (radial < 0.2) & (fx > 0.02)
+    detail = np.sort(power[:, :, band].mean(axis=2), axis=1)
+    # the fourth richest place: a strip with a few specks of dust is not a target
+    best = detail[:, max(-4, -detail.shape[1])]
+    keep = best >= BLANK * np.percentile(best, 95)
+    turn, marked = find_turn(np.asarray(power[keep].mean(axis=(0, 1)), dtype=float), cells)
+    strips = tuple(int(s) for s in starts[keep])
+    period = 0.0
+    if marked >= RULED:
+        found, alike = ruling_period(_line(view, part, cells, strips, turn))
+        period = found if alike >= ALIKE else 0.0
+        if period > 0.0:
+            cells = cells_for_ruling(cells, period, slope, part.along[1] - part.along[0])
+    return Glance(strips, turn, marked, cells, period)
+
+
+def _spectra(view: View, part: Part, cells: Cells) -> tuple[NDArray[np.int64], F32]:
+    """First pixels of the strips, and spectra (strips, places, rows, bins)."""
+    wide, length = part.across[1] - part.across[0], part.along[1] - part.along[0]
+    many = min(STRIPS, max(1, wide * 2 // cells.rows))
+    starts = np.unique(np.linspace(0, wide - cells.rows, many).astype(np.int64))
+    places = np.unique(np.linspace(0, length - cells.block, PLACES).astype(np.int64)) + part.along[0]
+    spans = [(int(p), int(p) + cells.block) for p in places]
+    within = np.arange(len(spans)) * cells.block
+    if view.by_columns:
+        strips = (
+            view.read(spans, (part.across[0] + s, part.across[0] + s + cells.rows)) for s in starts.tolist()
+        )
+        return starts, np.asarray([cell_power(s.mean(axis=2), cells, within)[0] for s in strips])
+    whole = np.concatenate([view.read([s], part.across).mean(axis=2) for s in spans], axis=1)
+    return starts, np.asarray(
+        [cell_power(whole[s : s + cells.rows], cells, within)[0] for s in starts.tolist()]
+    )
+
+
+def _line(view: View, part: Part, cells: Cells, strips: tuple[int, ...], turn: float) -> F64:
+    """Light along the middle strip, its rows slid over each other so that the ticks fall together."""
+    a, b = part.along
+    if not view.by_columns and not view.scan.info.random_access and b - a > LINE_PIXELS:
+        a = (a + b - LINE_PIXELS) // 2
+        b = a + LINE_PIXELS
+    first = part.across[0] + strips[len(strips) // 2]
+    light = view.read([(a, b)], (first, first + cells.rows)).mean(axis=2)
+    slides = np.rint(turn * (np.arange(cells.rows) - cells.rows / 2)).astype(int)
+    return np.asarray(
+        np.mean([np.roll(row, -k) for row, k in zip(light, slides, strict=True)], axis=0), dtype=float
+    )
+
+
+def features_for(cells: Cells, turn: float, marked: float) -> tuple[Features, NDArray[np.bool_]]:
+    """Features for what the preview saw, and which of them the height is judged by.
+
+    A ruling is judged on its own line only (beside it lie dust, numerals and the ends of ticks), an even texture
+    everywhere.
+    """
+    features = make_features(cells, turn if marked >= PLAIN_TURN else 0.0)
+    judged = features.is_line if marked >= RULED else np.ones_like(features.is_line)
+    return features, judged
