@@ -33,7 +33,8 @@ def inner_rectangle(hole: Outline, inset_mm: float) -> Rect | None:
 def _largest_in(room: shapely.Polygon) -> Rect | None:
     corners = shapely.get_coordinates(room.simplify(SNAP_MM))
     xs, ys = _lines(corners[:, 0].tolist()), _lines(corners[:, 1].tolist())
-    within = shapely.prepared.prep(room.buffer(2 * SNAP_MM, join_style="mitre"))
+    roomy = room.buffer(2 * SNAP_MM, join_style="mitre")
+    shapely.prepare(roomy)
     best, most = None, 0.0
     for i, x0 in enumerate(xs):
         for x1 in xs[i + 1 :]:
@@ -42,7 +43,7 @@ def _largest_in(room: shapely.Polygon) -> Rect | None:
                     size = (x1 - x0) * (y1 - y0)
                     if size <= most:
                         break
-                    if within.contains(shapely.box(x0, y0, x1, y1)):
+                    if roomy.contains(shapely.box(x0, y0, x1, y1)):
                         best, most = Rect(x0, y0, x1 - x0, y1 - y0), size
                         break
     # the allowance that made rounded corners pass is taken back on every side

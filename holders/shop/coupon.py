@@ -116,10 +116,9 @@ def _plate(
 ) -> Part:
     width, height = plate_size(thick, bool(heights))
     low = RIM_MM + LABEL_MM
-    rows = (
-        _row(pockets, low, PLUG_MM),
-        _row(slots, low + PLUG_MM + STEPS_MM[-1] + GAP_MM + LABEL_MM, TONGUE_MM),
-    )
+    above = low + PLUG_MM + STEPS_MM[-1] + GAP_MM + LABEL_MM
+    pitch = max(PLUG_MM, thick) + STEPS_MM[-1] + GAP_MM
+    rows = _row(pockets, low, PLUG_MM, pitch), _row(slots, above, TONGUE_MM, pitch)
     right = width - RIM_MM - SQUARE_MM - (STAIR_MM + GAP_MM if heights else 0.0)
     square = Rect(right, (height - SQUARE_MM) / 2, SQUARE_MM, SQUARE_MM)
     holes = [_box(r) for r in (*rows[0], *rows[1], square)]

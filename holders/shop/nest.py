@@ -21,6 +21,7 @@ from holders.design.outline import Outline, Point, Vertex, area, bounds, moved
 from holders.errors import InputError
 from holders.shop.cavity import inner_rectangle, largest_free
 from holders.shop.habits import habit
+from holders.shop.least import by_area, by_boxes
 from holders.shop.pack import Bin, Packed, Turning, ways
 
 LEAST_CAVITY_MM = 8.0  # what falls out smaller than this holds nothing
@@ -75,7 +76,7 @@ class SheetUse:
 
 @dataclass(frozen=True, slots=True)
 class Nesting:
-    """All pieces on sheets. ``least_sheets`` is a count that no nesting can go below (by area and by box)."""
+    """All pieces on sheets. ``least_sheets`` is a count that no nesting of these boxes can go below."""
 
     pieces: tuple[CutPart, ...]  # one per placement
     placements: tuple[Placement, ...]
@@ -135,7 +136,7 @@ def nest(
         raise _no_room(pieces[lost], sizes[lost], stock)
     placements = _placements(pieces, sizes, roots, spots, hosted, rim)
     uses = _uses(pieces, placements, stock, spots, gap, rim)
-    least = _least(pieces, sizes, stock, gap, rim)
+    least = _least(pieces, sizes, stock, gap, rim, turning)
     return Nesting(tuple(pieces), placements, uses, least, gap, rim, turning)
 
 
@@ -337,16 +338,19 @@ def _least(
     stock: Sequence[StockSheet],
     gap: float,
     rim: float,
+    turning: Turning,
 ) -> int:
-    """Sheets that any nesting needs: by the pieces' area, and by boxes too large to share a sheet or lie in a hole."""
-    room = [(s.width_mm - 2 * rim, s.height_mm - 2 * rim) for s in stock]
-    by_area = math.ceil(sum(material_area(p) for p in pieces) / max(w * h for w, h in room) - 1e-9)
+    """Sheets that any nesting needs, as if every sheet were as wide and as long as the largest."""
+    room = max(s.width_mm for s in stock) - 2 * rim, max(s.height_mm for s in stock) - 2 * rim
     holes = [bounds(hole) for piece in pieces for hole in piece.inner]
-    largest = max((min(x1 - x0, y1 - y0) for x0, y0, x1, y1 in holes), default=0.0)
-    # boxes whose shorter side is over half of every sheet's longer one cannot lie beside one another
-    half = max(max(w, h) for w, h in room) / 2
-    alone = sum(1 for w, h in sizes if min(w, h) + gap / 2 > half and min(w, h) > largest)
-    return max(1, by_area, alone)
+    spans = [(min(x1 - x0, y1 - y0), max(x1 - x0, y1 - y0)) for x0, y0, x1, y1 in holes]
+    outside = [
+        (w + gap, h + gap)
+        for w, h in sizes
+        if not any(min(w, h) < short and max(w, h) < long for short, long in spans)
+    ]
+    material = by_area(sum(material_area(p) for p in pieces), room)
+    return max(1, material, by_boxes(outside, (room[0] + gap, room[1] + gap), turning == "any"))
 
 
 def _no_room(piece: CutPart, size: tuple[float, float], stock: Sequence[StockSheet]) -> InputError:

@@ -1,8 +1,9 @@
 """Does the holder keep its shape in the hand: sag of the empty frame held by one edge, and what would cure it.
 
 The frame is a grid of beams under its own weight (small deflections, elastic, layers joined into one). A hand grips
-the middle of one edge and holds it level. Wide flat members bend a little less than beams do (a plate is stiffer by
-up to 1/(1 - nu²)) and sheets that are not glued bend far more, so the number judges, it does not measure. Past a tenth
+the middle of one edge and holds it level. On three frames of one window the beams sag 2 to 13 % less than a plate of
+the same shape does (scikit-fem, Morley elements; the tests repeat it): the wider the members, the more. Sheets that are
+not glued bend far more, and printed plastic varies, so the number judges, it does not measure. Past a tenth
 of the free length the frame hangs rather than sags, and only that is said.
 """
 

@@ -149,12 +149,20 @@ def growths(job: Job, design: Design, humidity_swing: float = HUMIDITY_SWING) ->
     """
     m, base, kelvin = job.material, job.base, job.bed.lamp_rise_k
     own = m.expansion_per_k * kelvin, m.moisture_strain_per_rh * humidity_swing
+    rim = "holder in the rim of the glass"
+    outer, glass = design.outer, design.glass
     found = [
-        Growth("holder in the rim of the glass", way, size, size * own[0], size * own[1], glass - size)
-        for way, size, glass in (
-            ("across", design.outer.width, design.glass.width),
-            ("along", design.outer.height, design.glass.height),
-        )
+        Growth(
+            rim, "across", outer.width, outer.width * own[0], outer.width * own[1], glass.width - outer.width
+        ),
+        Growth(
+            rim,
+            "along",
+            outer.height,
+            outer.height * own[0],
+            outer.height * own[1],
+            glass.height - outer.height,
+        ),
     ]
     differs = (
         abs(base.expansion_per_k - m.expansion_per_k) * kelvin,

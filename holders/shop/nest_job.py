@@ -1,0 +1,77 @@
+"""Everything of a cut holder on sheets: one nesting for each thickness, its cuts in order, its lengths and times."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from holders.design.cutting import CutPart, cut_part
+from holders.design.model import Design, Part
+from holders.errors import InputError
+from holders.facts.models import Material
+from holders.preset.resolve import Job
+from holders.shop.cut_order import SheetCuts, cut_order, usual_speeds
+from holders.shop.nest import Nesting, StockSheet, nest
+from holders.shop.pack import Turning
+
+
+@dataclass(frozen=True, slots=True)
+class Nested:
+    """One thickness: where the pieces lie and how they are cut."""
+
+    thickness_mm: float
+    nesting: Nesting
+    cuts: tuple[SheetCuts, ...]
+
+
+def stock_of(material: Material) -> tuple[StockSheet, ...]:
+    """The common sheet size of a material, as many as it takes.
+
+    Raises ``InputError`` for a material that is not sold in sheets.
+    """
+    if material.sheet_width_mm is None or material.sheet_height_mm is None:
+        raise InputError("material.sheet_width_mm", "(none)", "give the size of the sheets that you have")
+    return (StockSheet(material.sheet_width_mm, material.sheet_height_mm, None, f"sheet of {material.name}"),)
+
+
+def nest_job(
+    job: Job,
+    design: Design,
+    *,
+    stock: Sequence[StockSheet] | None = None,
+    more: Sequence[Part] = (),
+    copies: int = 1,
+    turning: Turning = "any",
+    spacing_mm: float | None = None,
+    margin_mm: float | None = None,
+) -> tuple[Nested, ...]:
+    """Nest a holder's parts, and ``more`` (a coupon) of the same material, thinnest sheets first.
+
+    ``more`` goes with the sheets of its own thickness. ``copies`` holders are cut at once. Empty for route print.
+
+    Raises ``InputError`` when a piece fits no sheet.
+    """
+    if job.preset.route == "print":
+        return ()
+    kerf = job.material.kerf_mm if job.preset.route == "laser" else 0.0
+    parts = [replace(p, quantity=p.quantity * copies) for p in (cut_part(q, kerf) for q in design.parts)]
+    # a test piece is cut on the line: it measures the kerf
+    parts += [cut_part(part, 0.0) for part in more]
+    found = []
+    for thickness, mine in by_thickness(parts):
+        nesting = nest(
+            mine,
+            stock or stock_of(job.material),
+            spacing_mm=spacing_mm,
+            margin_mm=margin_mm,
+            turning=turning,
+        )
+        cuts = cut_order(nesting, usual_speeds(job.preset.route, thickness))
+        found.append(Nested(thickness, nesting, cuts))
+    return tuple(found)
+
+
+def by_thickness(parts: Sequence[CutPart]) -> tuple[tuple[float, tuple[CutPart, ...]], ...]:
+    """Parts grouped by the sheet they are cut from, the thinnest first."""
+    kinds = sorted({round(p.thickness_mm, 4) for p in parts})
+    return tuple((t, tuple(p for p in parts if round(p.thickness_mm, 4) == t)) for t in kinds)
