@@ -35,7 +35,7 @@ def dxf_bytes(piece: CutPart) -> bytes:
         for name, colour in COLOURS.items():
             document.layers.add(name, color=colour)
         _draw(document, piece)
-        out = io.StringIO(newline="\r\n")
+        out = io.StringIO()
         document.write(out)
     return out.getvalue().encode(document.output_encoding, errors="dxfreplace")
 
@@ -53,8 +53,10 @@ def _draw(document: Drawing, piece: CutPart) -> None:
             space.add_lwpolyline(
                 _vertices(outline, x0, y0), format="xyb", close=True, dxfattribs={"layer": layer}
             )
-    document.header["$EXTMIN"] = (0.0, 0.0, 0.0)
-    document.header["$EXTMAX"] = (x1 - x0, y1 - y0, 0.0)
+    # both places: the library copies one to the other, but not when a corner is all zero
+    low, high = (0.0, 0.0, 0.0), (x1 - x0, y1 - y0, 0.0)
+    space.reset_extents(low, high)
+    document.header["$EXTMIN"], document.header["$EXTMAX"] = low, high
 
 
 def _vertices(outline: Outline, x0: float, y0: float) -> list[tuple[float, float, float]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -16,7 +17,9 @@ from tests.fixtures_design import frame_part, sheet_parts
 
 
 def plate(outer: Outline, *holes: Outline) -> Part:
-    return Part("plate", "plate", "laser", "acrylic-cast", 1, (Slab("plate", 0.0, 3.0, Region(outer, holes)),))
+    return Part(
+        "plate", "plate", "laser", "acrylic-cast", 1, (Slab("plate", 0.0, 3.0, Region(outer, holes)),)
+    )
 
 
 def size(outline: Outline) -> tuple[float, float]:
@@ -58,7 +61,9 @@ def test_round_holes_and_corners_change_their_radius_by_half_the_kerf() -> None:
 
 @given(kerf=st.floats(0, 0.5), width=st.floats(10, 300), height=st.floats(10, 300))
 def test_any_kerf_comes_out_at_size(kerf: float, width: float, height: float) -> None:
-    made = cut_part(plate(rectangle(0, 0, width + 20, height + 20), rectangle(10, 10, width, height, 1.0)), kerf)
+    made = cut_part(
+        plate(rectangle(0, 0, width + 20, height + 20), rectangle(10, 10, width, height, 1.0)), kerf
+    )
     assert size(made.inner[0]) == pytest.approx((width - kerf, height - kerf), abs=1e-9)
     assert size(made.outer) == pytest.approx((width + 20 + kerf, height + 20 + kerf), abs=1e-9)
     assert made.box == pytest.approx((-kerf / 2, -kerf / 2, width + 20 + kerf / 2, height + 20 + kerf / 2))
@@ -80,9 +85,9 @@ def test_openings_are_cut_from_the_home_corner_on_each_to_its_neighbour() -> Non
     assert len(made.inner) == 6
     corners = [bounds(hole)[:2] for hole in made.inner]
     assert corners[0] == pytest.approx((10.1, 10.1))
-    way = sum(math.dist(a, b) for a, b in zip(corners, corners[1:], strict=False))
+    way = sum(math.dist(a, b) for a, b in pairwise(corners))
     drawn = [bounds(hole)[:2] for hole in holes]
-    assert way < sum(math.dist(a, b) for a, b in zip(drawn, drawn[1:], strict=False))
+    assert way < sum(math.dist(a, b) for a, b in pairwise(drawn))
 
 
 @pytest.mark.parametrize("kerf", [-0.1, 1.5, math.nan, math.inf])
@@ -106,7 +111,9 @@ def test_only_a_plain_plate_can_be_cut() -> None:
 
 
 def test_the_narrowest_bridge_is_found_and_placed() -> None:
-    found = narrowest_bridge(plate(rectangle(0, 0, 100, 60), rectangle(10, 10, 20, 20), rectangle(33, 10, 20, 20)))
+    found = narrowest_bridge(
+        plate(rectangle(0, 0, 100, 60), rectangle(10, 10, 20, 20), rectangle(33, 10, 20, 20))
+    )
     assert found is not None
     assert found.width_mm == pytest.approx(3.0)
     assert {round(found.start[0], 6), round(found.end[0], 6)} == {30.0, 33.0}

@@ -115,11 +115,25 @@ def test_fast_and_slow_lettering_give_the_same_body(monkeypatch: pytest.MonkeyPa
     [
         (block(grooves=(Groove("AOI", letters(-1, 10), 0.8, 0.4, 10.0),)), "over the edge"),
         (block(grooves=(Groove("AOI", letters(10, 10), 0.8, 0.4, 8.0),)), "buried"),
-        (block(Cut("pit", circle(22, 12, 3), 5, 9.8), grooves=(Groove("AOI", letters(10, 10), 0.8, 0.4, 10.0),)), "thin roof"),
-        (block(grooves=(Groove("AOI", letters(10, 10), 0.8, 0.4, 10.0), Groove("AOI", letters(10, 15.405), 0.8, 0.4, 10.0))), "near each other"),
+        (
+            block(
+                Cut("pit", circle(22, 12, 3), 5, 9.8),
+                grooves=(Groove("AOI", letters(10, 10), 0.8, 0.4, 10.0),),
+            ),
+            "thin roof",
+        ),
+        (
+            block(
+                grooves=(
+                    Groove("AOI", letters(10, 10), 0.8, 0.4, 10.0),
+                    Groove("AOI", letters(10, 15.405), 0.8, 0.4, 10.0),
+                )
+            ),
+            "near each other",
+        ),
     ],
     ids=lambda p: p if isinstance(p, str) else "",
-)  # fmt: skip
+)
 def test_letters_that_do_not_lie_clear_on_the_top_go_the_slow_way(part: Part, why: str) -> None:
     area = grooves_area(part.grooves)
     top = part.grooves[0].z_top

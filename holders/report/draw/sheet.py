@@ -12,7 +12,7 @@ from holders.report.draw.plan import MARGIN_BOTTOM, MARGIN_LEFT, MARGIN_RIGHT, M
 WIDTH, HEIGHT = 420.0, 297.0  # A3, ISO 216
 EDGE_MM, HEAD_MM = 10.0, 16.0
 SCALES = (2.0, 1.0, 0.5, 0.2, 0.1)  # ISO 5455's usual reductions, from memory
-PLAN_WIDTH, PLAN_HEIGHT = 196.0, 250.0
+PLAN_WIDTH, PLAN_HEIGHT = 196.0, 255.0
 LINE_MM = 4.3
 
 
