@@ -102,6 +102,9 @@ def new(
     material: Annotated[
         str | None, typer.Option(help="Material; left out: a usual one for the route.")
     ] = None,
+    printer: Annotated[
+        str | None, typer.Option(help="Printer; left out: the smallest that takes the holder.")
+    ] = None,
     lid: Annotated[bool, typer.Option(help="With a lid frame.")] = False,
     feet: Annotated[bool, typer.Option(help="With anti-slip feet.")] = False,
 ) -> None:
@@ -115,6 +118,7 @@ def new(
         bed=bed,
         route=route,
         material=material,
+        printer=printer,
         lid=lid,
         feet=feet,
     )

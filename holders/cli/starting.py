@@ -8,11 +8,28 @@ from typing import Any
 import typer
 
 from holders.facts import tables
+from holders.facts.models import Printer
 from holders.preset.load import parse, writable
 from holders.preset.resolve import resolve
 from holders.preset.template import template
 
+SLIDE_GAP_MM = 0.5  # the layout's own default
+CUT_FEET_MM = 0.5  # cut sheets have no recess, so feet must be thin
+ROUTE_WORDS = {"print": "printed", "laser": "laser-cut", "knife": "cut by hand"}
 USUAL = {"print": "petg", "laser": "acrylic-cast", "knife": "mat-board"}
+
+
+def fitting_printer(bed: str) -> str:
+    """The smallest printer that takes a holder as large as the bed in one piece, else the largest there is."""
+    glass = tables.bed(bed)
+    rows = [row for row in tables.table("printers") if isinstance(row, Printer)]
+    rows.sort(key=lambda row: row.build_x_mm * row.build_y_mm)
+    gap = 2 * SLIDE_GAP_MM
+    for row in rows:
+        room = (row.build_x_mm - 2 * row.margin_mm, row.build_y_mm - 2 * row.margin_mm)
+        if room[0] >= glass.glass_width_mm - gap and room[1] >= glass.glass_length_mm - gap:
+            return row.key
+    return rows[-1].key
 
 
 def start(
@@ -23,6 +40,7 @@ def start(
     bed: str,
     route: str,
     material: str | None,
+    printer: str | None,
     lid: bool,
     feet: bool,
 ) -> None:
@@ -33,16 +51,17 @@ def start(
     chosen = material or USUAL[route]
     tables.material(chosen, field="--material")
     values: dict[str, Any] = {
-        "title": title or f"{film.name}, {route}",
+        "title": title or f"{film.name}, {ROUTE_WORDS[route]}",
         "route": route,
         "bed": {"name": bed},
         "film": {"format": film_format, "emulsion": "down"},
         "material": {"name": chosen},
-        "lip": {"all_mm": 2.0},
         "layout": {"count": 1},
     }
+    if route == "print":
+        values["printer"] = {"name": printer or fitting_printer(bed)}
     if feet:
-        values["feet"] = {"count": 4}
+        values["feet"] = {"count": 4} if route == "print" else {"count": 4, "thickness_mm": CUT_FEET_MM}
     if lid:
         values["lid"] = {"thickness_mm": 2.0}
     text = template(values, file.name)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from holders.design.heights import Rise
 from holders.design.sheets import nearest_sheet, sheet_thicknesses
 from holders.errors import InputError
+from holders.facts.tables import process
 from holders.preset.resolve import Job
 
 LEAST_WALL_LAYERS = 2
@@ -49,11 +50,11 @@ def levels(job: Job, rise: Rise) -> Levels:
 def _printed(job: Job, under: float, ledge: float, layer: float) -> Levels:
     film, lid = job.film.thickness_mm, job.preset.lid
     if lid is None:
-        depth = _layers(job.preset.layout.pocket_depth_mm, layer)
+        depth = _layers(pocket_depth(job), layer)
         if depth < LEAST_WALL_LAYERS * layer:
             raise InputError(
                 "layout.pocket_depth_mm",
-                job.preset.layout.pocket_depth_mm,
+                pocket_depth(job),
                 f"needs at least {2 * layer:g} mm (two layers)",
             )
         return Levels(under, (ledge,), None, ledge + depth, None, None)
@@ -70,7 +71,7 @@ def _printed(job: Job, under: float, ledge: float, layer: float) -> Levels:
 def _cut(job: Job, under: float, tops: tuple[float, ...]) -> Levels:
     sheets, film, lid = sheet_thicknesses(job), job.film.thickness_mm, job.preset.lid
     ledge = tops[-1]
-    wall = nearest_sheet(sheets, job.preset.layout.pocket_depth_mm, least=film)
+    wall = nearest_sheet(sheets, pocket_depth(job), least=film)
     if lid is None:
         return Levels(under, tops, None, ledge + wall, None, None)
     thick = nearest_sheet(sheets, lid.thickness_mm)
@@ -79,3 +80,9 @@ def _cut(job: Job, under: float, tops: tuple[float, ...]) -> Levels:
 
 def _layers(height: float, layer: float) -> float:
     return round(round(height / layer) * layer, 6)
+
+
+def pocket_depth(job: Job) -> float:
+    """The wished height of the pocket wall above the ledge, mm."""
+    given = job.preset.layout.pocket_depth_mm
+    return process(job.preset.route).pocket_depth_mm if given is None else given

@@ -11,6 +11,7 @@ from holders.facts.tables import process
 from holders.preset.resolve import Job
 
 LEAST_OPENING_MM = 5.0
+USUAL_LIP_MM = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +57,8 @@ def lips(job: Job, film: Laid) -> Edges:
     chosen: dict[str, float] = {}
     for edge in EDGES:
         own = getattr(table, f"{edge}_mm")
-        chosen[edge] = table.all_mm if own is None else own
+        every = usual_lip(job, film, edge) if table.all_mm is None else table.all_mm
+        chosen[edge] = every if own is None else own
     if table.rebate_edge is not None:
         chosen[table.rebate_edge] = _rebate_lip(job, film, table.rebate_edge)
     found = Edges(**chosen)
@@ -74,10 +76,22 @@ def lips(job: Job, film: Laid) -> Edges:
         if left < LEAST_OPENING_MM:
             raise InputError(
                 "lip.all_mm",
-                table.all_mm,
+                table.all_mm or "(usual)",
                 f"leaves an opening of only {left:.1f} mm {across} the bed; make the lips smaller",
             )
     return found
+
+
+def usual_lip(job: Job, film: Laid, edge: Edge) -> float:
+    """The lip of an edge for which none is asked: 2 mm, less where the clear border is narrower.
+
+    Never so small that the smallest film, pushed to the far wall of its pocket, would rest on less than the route
+    needs: film may be short by its tolerance and lie off its place by the tolerance's half and the clearance.
+    """
+    needed = (
+        process(job.preset.route).least_lip_mm + 1.5 * job.film.tolerance_mm + job.preset.layout.clearance_mm
+    )
+    return round(max(needed, min(USUAL_LIP_MM, film.border(edge))), 3)
 
 
 def _rebate_lip(job: Job, film: Laid, edge: Edge) -> float:

@@ -37,15 +37,15 @@ RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
 Producer = Callable[[], bytes]
 
 FORMATS = {
-    ".stl": ("STL, binary", "mm"),
-    ".3mf": ("3MF", "mm"),
-    ".step": ("STEP AP214", "mm"),
-    ".dxf": ("DXF R2010", "mm"),
-    ".svg": ("SVG", "mm"),
-    ".pdf": ("PDF", "mm, print at 100 %"),
-    ".json": ("JSON", "mm"),
-    ".html": ("HTML", "mm"),
-    ".png": ("PNG", "pixel"),
+    ".stl": ("stl", "mm"),
+    ".3mf": ("3mf", "mm"),
+    ".step": ("step", "mm"),
+    ".dxf": ("dxf", "mm"),
+    ".svg": ("svg", "mm"),
+    ".pdf": ("pdf", "mm"),
+    ".json": ("json", "mm"),
+    ".html": ("html", "mm"),
+    ".png": ("png", "pixel"),
 }
 
 

@@ -175,6 +175,7 @@ class Process(Fact):
     """How a route likes its shapes: walls, lands, lettering and the fittings of a holder."""
 
     wall_mm: Positive  # least wall that a layout plans with
+    pocket_depth_mm: Positive  # usual height of the pocket wall above the ledge
     land_mm: Positive  # vertical thickness left at the window edge above a chamfer (print)
     relief_step_mm: NotNegative  # how far lower sheets stand back from the window (laser, knife)
     relief_slope: NotNegative  # chamfer: sideways per height (1 is 45 degrees)

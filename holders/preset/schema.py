@@ -93,14 +93,18 @@ PrinterChoice = _choice(
     "printer",
     Printer,
     "The printer (route print only).",
-    name=(Key, Field(default="p220", description="A printer from `holders list printers`.")),
+    name=(Key, Field(default="p300", description="A printer from `holders list printers`.")),
 )
 
 
 class Lip(_Table):
     """How far the ledge reaches under the film on each edge; an edge left out takes ``all_mm``."""
 
-    all_mm: SmallLength = Field(default=2.5, description="The lip on every edge that is not given below.")
+    all_mm: SmallLength | None = Field(
+        default=None,
+        description="The lip on every edge that is not given below. Left out: 2 mm, or the clear border if that is "
+        "less, but never less than the film's tolerance asks.",
+    )
     left_mm: SmallLength | None = Field(default=None, description="Lip at the left edge.")
     right_mm: SmallLength | None = Field(default=None, description="Lip at the right edge.")
     head_mm: SmallLength | None = Field(default=None, description="Lip at the head, the edge away from home.")
@@ -173,8 +177,8 @@ class Layout(_Table):
         default=0.3,
         description="Gap between the largest film the tolerance allows and the pocket, each side.",
     )
-    pocket_depth_mm: SmallLength = Field(
-        default=1.0, description="Height of the pocket wall above the ledge."
+    pocket_depth_mm: SmallLength | None = Field(
+        default=None, description="Height of the pocket wall above the ledge; left out: by the route."
     )
     corner_radius_mm: SmallLength = Field(default=3.0, description="Radius of the holder's outer corners.")
     relief: Literal["auto", "none"] = Field(

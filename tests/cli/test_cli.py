@@ -26,7 +26,12 @@ def call(*args: str | Path) -> Result:
 
 def program(*args: str | Path, cwd: Path = ROOT, **more: Any) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
-        [sys.executable, "-m", "holders", *map(str, args)], capture_output=True, text=True, check=False, cwd=cwd, **more
+        [sys.executable, "-m", "holders", *map(str, args)],
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=cwd,
+        **more,
     )
 
 
@@ -91,8 +96,10 @@ def test_prose_names_every_file(tmp_path: Path) -> None:
 
 
 def test_a_stop_writes_nothing_until_a_reason_is_given(tmp_path: Path) -> None:
-    path = preset(tmp_path, 'name = "asa"', 'name = "pla"')
-    path.write_text(path.read_text().replace("focus_sigma_mm = 0.1", "focus_sigma_mm = 0.1\nlamp_rise_k = 40.0"))
+    path = preset(tmp_path, 'name = "petg"', 'name = "pla"')
+    path.write_text(
+        path.read_text().replace("focus_sigma_mm = 0.1", "focus_sigma_mm = 0.1\nlamp_rise_k = 40.0")
+    )
     out = tmp_path / "out"
     done = call("make", path, "--out", out, "--json")
     assert done.exit_code == 1
@@ -162,7 +169,9 @@ def test_batch_gives_one_object(tmp_path: Path) -> None:
     assert [r["slug"] for r in found["results"]] == ["4x5-many-up", "8x10-printed"]
 
 
-@pytest.mark.parametrize("what", ["formats", "bases", "materials", "beds", "printers", "papers", "checks", "presets"])
+@pytest.mark.parametrize(
+    "what", ["formats", "bases", "materials", "beds", "printers", "papers", "checks", "presets"]
+)
 def test_lists(what: str) -> None:
     rows = json.loads(call("list", what, "--json").stdout)["rows"]
     assert rows

@@ -52,7 +52,7 @@ def test_writes_everything_with_hashes(tmp_path: Path) -> None:
     )
     assert [Path(r.path).name for r in records] == ["a.stl", "b.pdf", "manifest.json"]
     check_records(records)
-    assert (records[0].format, records[0].units) == ("STL, binary", "mm")
+    assert (records[0].format, records[0].units) == ("stl", "mm")
     manifest = json.loads((tmp_path / "deep/er/weir/manifest.json").read_text())
     assert manifest["title"] == "W"
     assert [(row["path"], row["sha256"]) for row in manifest["files"]] == [
