@@ -13,7 +13,7 @@ from holders.design.sections import polygon
 
 CHORD_MM = 0.01
 SNAP_MM = 0.05
-MOST_LINES = 40  # coordinates looked at on each axis
+MOST_LINES = 24  # coordinates looked at on each axis
 
 
 def inner_rectangle(hole: Outline, inset_mm: float) -> Rect | None:

@@ -1,7 +1,8 @@
 """How many sheets any nesting needs: bounds that no arrangement of the pieces can go below.
 
 By material: what the pieces keep cannot exceed the sheets. By boxes: pieces that fit no hole of another lie beside one
-another as boxes; dual feasible functions (S. P. Fekete and J. Schepers, "New classes of fast lower bounds for bin packing
+another as boxes; dual feasible functions (S. P. Fekete and J. Schepers, "New classes of fast lower bounds for bin
+packing
 problems", Math. Programming 91 (2001) 11-31, from memory) turn their sizes into areas that cannot exceed the
 sheets' either, but count a box of just over half a sheet as more than half.
 """
