@@ -4,34 +4,61 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from holders.design.model import Design, Rect, Sag, Window
+import numpy as np
+
+from holders.design.lid import lid_lips
+from holders.design.model import Design, Edges, Rect, Sag, Window
+from holders.design.plate_glass import plate_sag_mm
 from holders.design.resolve import design
 from holders.errors import InputError, NotConverged
 from holders.facts.models import Lamp
 from holders.facts.tables import lamp
-from holders.film.band import Band, LedgeChoice, Picture, best_ledge_height, in_band_fraction, shifted
-from holders.film.closed_forms import glass_sag_mm
-from holders.film.models import Kind, Lips, Sheet, Support, Surface
+from holders.film.band import Band, Picture, best_ledge_height, shifted
+from holders.film.models import Array, Kind, Lips, Sheet, Support, Surface
 from holders.film.rings import Channel, ring_gap_mm
 from holders.film.surface import solve_surface
 from holders.preset.resolve import Job
 
+MOUNT_GRIP_MM = 2.0  # film that a slide mount covers beside the picture: common practice, no source
+EVEN = 1e-9  # so that a height on the rim of the band counts as in it
 GLASS_INDEX = 1.52  # crown glass, from memory; enters ring contrast only
 
 
 @dataclass(frozen=True, slots=True)
+class HeightGrid:
+    """Heights of the film's underside above the glass: ``z[j, i]`` at ``y[j], x[i]``, all in mm.
+
+    x runs from the film's left edge, y from its head edge. ``method`` says in words where they come from.
+    """
+
+    x: Array
+    y: Array
+    z: Array
+    converged: bool
+    iterations: int
+    residual: float
+    method: str
+
+
+@dataclass(frozen=True, slots=True)
 class Filmed:
-    """What the film does on its ledge; ``surface`` is None for rigid film and mounts, with the reason in words."""
+    """What the film does on its ledge.
+
+    ``surface`` is None for glass plates (their sag is a series) and where no equilibrium was found; ``why_not`` then
+    says why in words. ``flat_sag`` is the same film with the ledge at the focus height.
+    """
 
     sheet: Sheet | None
     support: Support | None
-    picture: Picture | None
+    picture: Picture
     band: Band
     least_gap_mm: float
+    best_ledge_mm: float | None  # above the glass
+    best_fraction: float | None
     surface: Surface | None
-    best: LedgeChoice | None
+    grid: HeightGrid | None
     sag: Sag | None
-    flat_sag: Sag | None  # the same with the ledge at the focus height
+    flat_sag: Sag | None
     why_not: str = ""
 
 
@@ -44,52 +71,77 @@ def designed(job: Job) -> tuple[Design, Filmed]:
     """
     first = design(job)
     try:
-        filmed = film(job, first)
+        film = best_film(job, first)
     except NotConverged as error:
-        filmed = _without(job, f"{error}; the ledge stands at the focus height")
-    if filmed.best is None or filmed.surface is None or filmed.support is None:
-        return replace(first, sag=filmed.sag, no_sag_because=filmed.why_not), filmed
-    flat = _sag(filmed, job, first)
-    if job.preset.ledge == "focus":
-        final = first
-    else:
-        final = design(job, filmed.best.ledge_height_mm + first.heights.optics)
-    sag = replace(_sag(filmed, job, final), focus_fraction=flat.in_band_fraction)
-    placed = _placed(filmed, final)
-    return replace(final, sag=sag), replace(filmed, surface=placed, sag=sag, flat_sag=flat)
+        why = f"{error}; the ledge stands at the focus height"
+        film = Filmed(
+            None, None, picture_of(job, first.windows[0]), band_of(job), least_gap_mm(job), *(None,) * 6, why
+        )
+        return replace(first, no_sag_because=why), film
+    flat = _sag(job, film, *_placed(job, film, first))
+    final = first
+    if job.preset.ledge == "best" and film.best_ledge_mm is not None:
+        final = design(job, film.best_ledge_mm + first.heights.optics)
+    grid, surface = _placed(job, film, final)
+    sag = replace(_sag(job, film, grid, surface), focus_fraction=flat.in_band_fraction)
+    return replace(final, sag=sag), replace(film, surface=surface, grid=grid, sag=sag, flat_sag=flat)
 
 
-def film(job: Job, made: Design) -> Filmed:
+def best_film(job: Job, made: Design) -> Filmed:
     """The film's surface in this design and the best ledge for it.
 
     Raises ``NotConverged`` when no equilibrium was found.
     """
-    if job.film.kind == "mount":
-        return _without(job, "film in a mount is held by the mount; its own bulge is not computed")
+    window, band, gap = made.windows[0], band_of(job), least_gap_mm(job)
+    picture = picture_of(job, window)
     if job.base.rigid:
-        return _glass(job)
-    window = made.windows[0]
-    sheet, support, picture = sheet_of(job, window), support_of(job, made), picture_of(window)
-    gap = least_gap_mm(job)
-    best = best_ledge_height(
+        _, _, sag = _plate(job)
+        best = (band.low_mm + band.high_mm) / 2 + float(sag.max()) / 2 - made.heights.optics
+        return Filmed(None, None, picture, band, gap, best, 1.0, None, None, None, None)
+    sheet, support = sheet_of(job, window), support_of(job, made)
+    offset = job.film.plane_offset_mm
+    choice = best_ledge_height(
         sheet,
         support,
         picture,
-        band_of(job),
+        band,
         refractive_index=job.base.refractive_index,
         min_gap_mm=gap,
-        highest_mm=max(job.bed.lid_room_mm, made.heights.ledge_height + made.heights.foot_protrusion),
+        highest_mm=max(job.bed.lid_room_mm, underside_mm(made) + offset),
     )
-    return Filmed(sheet, support, picture, band_of(job), gap, best.surface, best, None, None)
+    return Filmed(
+        sheet,
+        support,
+        picture,
+        band,
+        gap,
+        choice.ledge_height_mm - offset,
+        choice.in_band_fraction,
+        choice.surface,
+        None,
+        None,
+        None,
+    )
+
+
+def underside_mm(made: Design) -> float:
+    """Height of the ledge above the glass."""
+    return made.heights.foot_protrusion + made.heights.ledge_height
 
 
 def sheet_of(job: Job, window: Window) -> Sheet:
-    """The film as the solver wants it; its usual curl runs across the film's short side."""
-    base, size = job.base, window.film
+    """The film as the solver wants it; its usual curl runs across the film's short side.
+
+    In a mount it is the film that the mount grips: the picture and a border that the mount covers.
+    """
+    base = job.base
+    width, height = window.film.width, window.film.height
+    if job.film.kind == "mount":
+        width, height = (v + 2 * MOUNT_GRIP_MM for v in (window.picture.width, window.picture.height))
     curl = base.curl_per_m
     return Sheet(
-        width_mm=size.width,
-        height_mm=size.height,
+        width_mm=width,
+        height_mm=height,
         thickness_mm=base.thickness_mm,
         modulus_mpa=base.modulus_mpa,
         poisson=base.poisson,
@@ -101,38 +153,28 @@ def sheet_of(job: Job, window: Window) -> Sheet:
 
 
 def support_of(job: Job, made: Design) -> Support:
-    """Ledge, or ledge and lid with its play."""
-    lips = _lips(made.windows[0])
-    height = made.heights.foot_protrusion + made.heights.ledge_height
+    """Ledge, ledge and lid with its play, or the grip of a mount."""
+    height = underside_mm(made)
+    if job.film.kind == "mount":
+        grip = Lips.all_round(MOUNT_GRIP_MM)
+        return Support(kind=Kind.GRIPPED, ledge_height_mm=height + job.film.plane_offset_mm, lips=grip)
+    lips = _lips(made.windows[0].lips)
     if made.lid_play is None:
         return Support(kind=Kind.LEDGE, ledge_height_mm=height, lips=lips)
+    reach = _lips(lid_lips(job, made.windows[0].lips))
     return Support(
-        kind=Kind.LID,
-        ledge_height_mm=height,
-        lips=lips,
-        lid_lips=_lid_lips(job, made),
-        lid_play_mm=made.lid_play,
+        kind=Kind.LID, ledge_height_mm=height, lips=lips, lid_lips=reach, lid_play_mm=made.lid_play
     )
 
 
-def _lips(window: Window) -> Lips:
-    e = window.lips
+def _lips(e: Edges) -> Lips:
     return Lips(left_mm=e.left, right_mm=e.right, head_mm=e.head, foot_mm=e.foot)
 
 
-def _lid_lips(job: Job, made: Design) -> Lips:
-    from holders.design.lid import SET_BACK_MM  # noqa: PLC0415
-
-    assert job.preset.lid is not None
-    e, wish = made.windows[0].lips, job.preset.lid.lip_mm
-    left, right, head, foot = (
-        max(0.0, min(wish, v - SET_BACK_MM)) for v in (e.left, e.right, e.head, e.foot)
-    )
-    return Lips(left_mm=left, right_mm=right, head_mm=head, foot_mm=foot)
-
-
-def picture_of(window: Window) -> Picture:
+def picture_of(job: Job, window: Window) -> Picture:
     """The part of the picture that shows through the window, from the film's left and head edge."""
+    if job.film.kind == "mount":
+        return Picture(MOUNT_GRIP_MM, MOUNT_GRIP_MM, window.picture.width, window.picture.height)
     shown = _meet(window.picture, window.opening)
     return Picture(shown.x - window.film.x, window.film.top - shown.top, shown.width, shown.height)
 
@@ -168,14 +210,10 @@ def least_gap_mm(job: Job) -> float:
     return rings + light.keep_gap_mm
 
 
-def _without(job: Job, why: str) -> Filmed:
-    return Filmed(None, None, None, band_of(job), least_gap_mm(job), None, None, None, None, why)
-
-
-def _glass(job: Job) -> Filmed:
-    """A glass plate is stiff: its sag by linear theory, as a number."""
+def _plate(job: Job) -> tuple[Array, Array, Array]:
+    """Sag of a glass plate."""
     base, size = job.base, job.film
-    sag = glass_sag_mm(
+    return plate_sag_mm(
         size.cut_width_mm,
         size.cut_height_mm,
         size.thickness_mm,
@@ -183,32 +221,45 @@ def _glass(job: Job) -> Filmed:
         poisson=base.poisson,
         density_kg_m3=base.density_kg_m3,
     )
-    words = f"a glass plate sags {1000 * sag:.0f} micrometres by linear plate theory and counts as flat"
-    return _without(job, words)
 
 
-def _placed(filmed: Filmed, made: Design) -> Surface:
-    """The surface at the ledge that is built."""
-    assert filmed.surface is not None
-    assert filmed.sheet is not None
-    assert filmed.support is not None
-    height = made.heights.foot_protrusion + made.heights.ledge_height
+def _placed(job: Job, film: Filmed, made: Design) -> tuple[HeightGrid, Surface | None]:
+    """The heights of the film on the ledge of ``made``, and the solver's surface there (None for glass)."""
+    height = underside_mm(made) + job.film.plane_offset_mm
+    if film.surface is None or film.sheet is None or film.support is None:
+        x, y, sag = _plate(job)
+        words = "glass plate: linear theory, Navier's series"
+        return HeightGrid(x, y, height - sag, True, 1, 0.0, words), None
     try:
-        return shifted(filmed.surface, height)
+        s = shifted(film.surface, height)
     except InputError:  # it meets the glass there, so its shape is another
-        return solve_surface(filmed.sheet, filmed.support.model_copy(update={"ledge_height_mm": height}))
+        s = solve_surface(film.sheet, film.support.model_copy(update={"ledge_height_mm": height}))
+    words = "film: large deflections with one-sided contact"
+    return HeightGrid(s.x, s.y, s.z, s.converged, s.iterations, s.residual, words), s
 
 
-def _sag(filmed: Filmed, job: Job, made: Design) -> Sag:
-    assert filmed.picture is not None
-    surface = _placed(filmed, made)
-    share = in_band_fraction(surface, filmed.picture, filmed.band, job.base.refractive_index)
-    assert filmed.best is not None
-    return Sag(
-        surface.max_sag_mm,
-        surface.mean_sag_mm,
-        surface.min_gap_mm,
-        share,
-        least_gap_mm=filmed.least_gap_mm,
-        best_fraction=filmed.best.in_band_fraction,
-    )
+def _sag(job: Job, film: Filmed, grid: HeightGrid, surface: Surface | None) -> Sag:
+    """Sag, gap and the share in focus of the film at those heights."""
+    through = job.film.thickness_mm if job.base.rigid else job.base.thickness_mm
+    rise = through / job.base.refractive_index if job.preset.film.emulsion == "up" else 0.0
+    heights = picture_grid(grid, film.picture) + rise
+    share = float(np.mean((heights >= film.band.low_mm - EVEN) & (heights <= film.band.high_mm + EVEN)))
+    edge, lowest = float(grid.z[0, 0]), float(grid.z.min())  # a plate's corner is its edge height
+    if surface is None:
+        most, mean, gap = edge - lowest, edge - float(np.trapezoid(np.trapezoid(grid.z, grid.x), grid.y)) / (
+            float(grid.x[-1] * grid.y[-1])
+        ), lowest  # fmt: skip
+    else:
+        most, mean, gap = surface.max_sag_mm, surface.mean_sag_mm, surface.min_gap_mm
+    return Sag(most, mean, gap, share, film.least_gap_mm, film.best_fraction)
+
+
+def picture_grid(grid: HeightGrid, picture: Picture, cells: int = 96) -> Array:
+    """(cells, cells) heights at the middles of equal cells of the picture, mm."""
+    from scipy.interpolate import RectBivariateSpline  # noqa: PLC0415
+
+    half = 0.5 / cells
+    u = np.linspace(half, 1 - half, cells)
+    spline = RectBivariateSpline(grid.y, grid.x, grid.z)
+    found = spline(picture.head_mm + u * picture.height_mm, picture.left_mm + u * picture.width_mm)
+    return np.asarray(found, dtype=float)

@@ -30,11 +30,11 @@ class Magnets:
     depth: float
 
 
-def lid_lips(job: Job, layout: Layout) -> Edges:
+def lid_lips(job: Job, lips: Edges) -> Edges:
     """How far the lid reaches over the film on each edge: as wished, but always behind the window's edge."""
     assert job.preset.lid is not None
     wish = job.preset.lid.lip_mm
-    return Edges(**{e: max(0.0, min(wish, layout.lips.of(e) - SET_BACK_MM)) for e in EDGES})
+    return Edges(**{e: max(0.0, min(wish, lips.of(e) - SET_BACK_MM)) for e in EDGES})
 
 
 def tabs(job: Job, mine: tuple[Notch, ...]) -> tuple[Notch, ...]:
@@ -129,7 +129,7 @@ def _lid(
         depth = notch.depth_mm  # the tab stays a clearance short of the notch's end
         bays.append(Bay(notch.edge, notch.centre_mm, notch.width_mm * TAB_SHARE, depth, min(3.0, depth)))
     outer = walled(body.x, body.y, body.width, body.height, rules.pocket_radius_mm, bays)
-    reach = lid_lips(job, layout)
+    reach = lid_lips(job, layout.lips)
     hole = place.film.inset(reach.left, reach.right, reach.head, reach.foot)
     if not body.inset(*(LEAST_RING_MM,) * 4).contains(hole):
         raise InputError(

@@ -97,7 +97,7 @@ def _window(job: Job, layout: Layout, place: Place, heights: Levels, relief: Rel
     down.append(Step(heights.ledge - heights.under, relief.flare + relief.step))
     up = []
     if heights.lid is not None:
-        reach = lid_lips(job, layout)
+        reach = lid_lips(job, layout.lips)
         back = min(layout.lips.left - reach.left, layout.lips.right - reach.right)
         up.append(Step(heights.lid[1] - heights.ledge, back))
     shaded = shade(place.opening, job.bed.glass_width_mm / 2, job.bed.lens_distance_mm, down, up)

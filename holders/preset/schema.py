@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal, Optional
 
 from pydantic import BaseModel, ConfigDict, Field, create_model
 
@@ -47,54 +47,85 @@ def _choice(table: str, fact: type[Fact], doc: str, /, **more: Any) -> type[_Tab
         bounds = [*info.metadata, Field(le=2000)] if field.endswith("_mm") else info.metadata
         kind = Annotated[info.annotation, *bounds] if bounds else info.annotation
         words = info.description or "the named row's value"
-        fields[field] = (kind | None, Field(default=None, description=f"Measured: {words}."))
+        fields[field] = (Optional[kind], Field(default=None, description=f"Measured: {words}."))  # noqa: UP045 - dynamic
     model: type[_Table] = create_model(f"{table.capitalize()}Choice", __base__=_Table, __doc__=doc, **fields)
     return model
 
 
-BedChoice = _choice(
-    "bed",
-    Bed,
-    "The scanner. Name the nearest generic bed, then override what you have measured.",
-    name=(Key, Field(description="A bed from `holders list beds`.")),
-)
-FilmChoice = _choice(
-    "film",
-    FilmFormat,
-    "The film. Name its format, then override what you have measured.",
-    format=(Key, Field(description="A film format from `holders list formats`.")),
-    emulsion=(
-        Literal["down", "up"],
-        Field(default="down", description="Which way the emulsion side faces on the glass."),
-    ),
-)
-BaseChoice = _choice(
-    "base",
-    FilmBase,
-    "The film's base. Leave the table out to take the usual base of the format.",
-    name=(Key | None, Field(default=None, description="A film base from `holders list bases`.")),
-)
-MaterialChoice = _choice(
-    "material",
-    Material,
-    "What the holder is made of.",
-    name=(Key, Field(description="A material from `holders list materials`.")),
-    sheets_mm=(
-        tuple[Annotated[float, Field(ge=0.1, le=30, allow_inf_nan=False)], ...],
-        Field(
-            default=(),
-            max_length=12,
-            strict=False,  # TOML gives a list
-            description="Measured thicknesses of the sheets you have (laser and knife). Empty: the nominal ones.",
+if TYPE_CHECKING:
+    # what a type checker needs to know of the tables made below
+
+    class BedChoice(_Table):
+        """The scanner."""
+
+        name: str
+
+    class FilmChoice(_Table):
+        """The film."""
+
+        format: str
+        emulsion: Literal["down", "up"]
+
+    class BaseChoice(_Table):
+        """The film's base."""
+
+        name: str | None = None
+
+    class MaterialChoice(_Table):
+        """The material."""
+
+        name: str
+        sheets_mm: tuple[float, ...]
+
+    class PrinterChoice(_Table):
+        """The printer."""
+
+        name: str = "p300"
+
+else:
+    BedChoice = _choice(
+        "bed",
+        Bed,
+        "The scanner. Name the nearest generic bed, then override what you have measured.",
+        name=(Key, Field(description="A bed from `holders list beds`.")),
+    )
+    FilmChoice = _choice(
+        "film",
+        FilmFormat,
+        "The film. Name its format, then override what you have measured.",
+        format=(Key, Field(description="A film format from `holders list formats`.")),
+        emulsion=(
+            Literal["down", "up"],
+            Field(default="down", description="Which way the emulsion side faces on the glass."),
         ),
-    ),
-)
-PrinterChoice = _choice(
-    "printer",
-    Printer,
-    "The printer (route print only).",
-    name=(Key, Field(default="p300", description="A printer from `holders list printers`.")),
-)
+    )
+    BaseChoice = _choice(
+        "base",
+        FilmBase,
+        "The film's base. Leave the table out to take the usual base of the format.",
+        name=(Key | None, Field(default=None, description="A film base from `holders list bases`.")),
+    )
+    MaterialChoice = _choice(
+        "material",
+        Material,
+        "What the holder is made of.",
+        name=(Key, Field(description="A material from `holders list materials`.")),
+        sheets_mm=(
+            tuple[Annotated[float, Field(ge=0.1, le=30, allow_inf_nan=False)], ...],
+            Field(
+                default=(),
+                max_length=12,
+                strict=False,  # TOML gives a list
+                description="Measured thicknesses of the sheets you have (laser and knife). Empty: the nominal ones.",
+            ),
+        ),
+    )
+    PrinterChoice = _choice(
+        "printer",
+        Printer,
+        "The printer (route print only).",
+        name=(Key, Field(default="p300", description="A printer from `holders list printers`.")),
+    )
 
 
 class Lip(_Table):
@@ -215,11 +246,11 @@ class Preset(_Table):
         description='"best": the ledge that puts most of the sagging film in focus; "focus": at the focus height.',
     )
     paper: Key = Field(default="a4", description="Paper for templates, from `holders list papers`.")
-    bed: BedChoice  # type: ignore[valid-type]
-    film: FilmChoice  # type: ignore[valid-type]
-    base: BaseChoice = Field(default_factory=BaseChoice)  # type: ignore[valid-type]
-    material: MaterialChoice  # type: ignore[valid-type]
-    printer: PrinterChoice = Field(default_factory=PrinterChoice)  # type: ignore[valid-type]
+    bed: BedChoice
+    film: FilmChoice
+    base: BaseChoice = Field(default_factory=BaseChoice)
+    material: MaterialChoice
+    printer: PrinterChoice = Field(default_factory=PrinterChoice)
     lip: Lip = Field(default_factory=Lip)
     feet: Feet | None = None
     lid: Lid | None = None

@@ -18,6 +18,7 @@ LOOKUPS: dict[str, Callable[[str], Fact]] = {
     "printers": tables.printer,
     "papers": tables.paper,
     "processes": tables.process,
+    "lamps": tables.lamp,
 }
 
 
