@@ -114,11 +114,21 @@ def _dome(of: Strip, k: float, free: float) -> Bow:
     span, q, stiff = of.span_mm, of.load, of.stiffness
     pull = q * span**2 / (stiff * k)
     if pull <= 9.6:
-        return Bow("dome", 1000 * k, free, free - 5 * q * span**4 / (384 * stiff), "ends")
+        return Bow("dome", 1000 * k, free, _top_between_ends(of, k), "ends")
     hump = span / 2 if pull <= 16 else 2 * math.sqrt(stiff * k / q)
     touch: Literal["ends and middle", "flat middle"] = "ends and middle" if pull <= 16 else "flat middle"
     reaction = 1.5 * stiff * k / hump + 0.375 * q * hump
     return Bow("dome", 1000 * k, free, _top_of_hump(hump, reaction, of, k), touch)
+
+
+def _top_between_ends(of: Strip, k: float) -> float:
+    """Greatest height of a dome that touches with its ends only; off the middle from q = 8 E I kappa / L² on.
+
+    With u = x (L - x), w = kappa u/2 - q u (L² + u)/(24 E I).
+    """
+    span, q, stiff = of.span_mm, of.load, of.stiffness
+    u = min(span**2 / 4, 6 * stiff * k / q - span**2 / 2)
+    return k * u / 2 - q * u * (span**2 + u) / (24 * stiff)
 
 
 def _top_of_hump(length: float, reaction: float, of: Strip, k: float) -> float:

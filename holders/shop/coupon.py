@@ -99,7 +99,7 @@ def plate_size(thickness_mm: float, stair: bool) -> tuple[float, float]:
 
 def _stair(thickness: float, layer: float) -> tuple[float, ...]:
     """Three heights in whole layers, the last the whole thickness."""
-    if not 0 < layer <= thickness / STAIRS:
+    if not 0 < layer <= thickness / STAIRS + 1e-9:
         raise InputError(
             "printer.layer_mm", layer, f"too coarse for a stair of {STAIRS} within {thickness:g} mm"
         )

@@ -73,7 +73,11 @@ def deflect(
     left = float(np.abs(inner @ answer[free] - load[free]).max() / size_of_load) if free else 0.0
     if not np.isfinite(answer).all() or left > 1e-5:
         raise NotConverged(f"the frame's deflection could not be solved (residual {left:.1e})")
-    return Deflected(tuple(answer[0::3]), tuple(answer[1::3]), tuple(answer[2::3]), left)
+    return Deflected(_column(answer, 0), _column(answer, 1), _column(answer, 2), left)
+
+
+def _column(answer: Floats, first: int) -> tuple[float, ...]:
+    return tuple(float(v) for v in answer[first::3])
 
 
 def element(a: tuple[float, float], b: tuple[float, float], beam: Beam) -> tuple[Floats, Floats]:

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holders.errors import InputError
+from holders.facts.tables import material
 from holders.shop.foam import free_thickness, pressure_mpa, under_load
 from holders.shop.habits import habit, table, told
 from holders.shop.stock import (
@@ -23,7 +24,6 @@ from holders.shop.stock import (
     stock_tolerance,
     target_for,
 )
-from holders.facts.tables import material
 from tests.presets_made import job
 
 NO_GLUE = GlueLine(0.0, 0.0)
