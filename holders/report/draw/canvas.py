@@ -10,7 +10,7 @@ from xml.etree import ElementTree as ET
 from holders.design.outline import Outline, Point, arc_of
 
 SVG = "http://www.w3.org/2000/svg"
-FONT = "DejaVu Sans, Verdana, sans-serif"
+FONT = "DejaVu Sans, sans-serif"
 CHARACTER = 0.6  # mean width of a character of that kind of type, in text heights
 
 Anchor = Literal["start", "middle", "end"]

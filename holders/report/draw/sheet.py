@@ -70,7 +70,7 @@ def fitted(words: str, width: float, size: float) -> str:
 def _legend(picture: Picture, x: float, y: float) -> None:
     kinds = (
         (EDGE, "edge of the holder"),
-        (HIDDEN, "lamp area, feet (from below)"),
+        (HIDDEN, "lamp area; feet, below or behind"),
         (FILM, "film as cut"),
         (GHOST, "glass; hatched: calibration zone"),
     )

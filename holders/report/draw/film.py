@@ -1,0 +1,233 @@
+"""The film on its ledge, for someone who has never seen a graph: cut through the middle, and seen from above."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from holders.design.filmed import Filmed, HeightGrid, picture_grid
+from holders.design.model import Design
+from holders.design.outline import bounds
+from holders.report.draw.canvas import (
+    AXIS,
+    EDGE,
+    FINE,
+    HATCH_BAND,
+    HATCH_MATERIAL,
+    Pen,
+    Picture,
+    View,
+    measure,
+    text_width,
+)
+
+WIDTH = 250.0
+MARGIN = 8.0
+CUT_HIGH = 62.0  # paper height of the section
+MAP_HIGH = 96.0
+WORDS_WIDE = 62.0  # room for words beside the section
+FILM_PEN = Pen(0.9)
+CELLS = 60
+STRIP = 1.8  # a picture this much longer than wide is drawn lying
+STRIP_HIGH = 44.0
+LOW, HIGH = HATCH_MATERIAL, "#b8b8b8"
+NUMBERS = 5  # heights written on the map, each way
+
+
+@dataclass(frozen=True, slots=True)
+class Axes:
+    """How the section's millimetres come to paper."""
+
+    view: View
+    enlarged: float
+
+
+def film_sheet(design: Design, film: Filmed) -> bytes:
+    """The whole picture as SVG.
+
+    Raises ``ValueError`` when no film surface is known.
+    """
+    if film.grid is None or film.sag is None:
+        raise ValueError("no film surface is known")
+    height = 24 + CUT_HIGH + 16 + MAP_HIGH + 16
+    picture = Picture(WIDTH, height)
+    picture.text((MARGIN, 10), design.title, 5, bold=True)
+    axes = _axes(design, film, film.grid)
+    words = f"Cut through the middle of the film. Heights are drawn {axes.enlarged:.0f} times too large."
+    picture.text((MARGIN, 18), words, 3)
+    _section(picture, design, film, film.grid, axes)
+    top = 24 + CUT_HIGH + 10
+    picture.text((MARGIN, top), "The picture seen from above: heights above the glass in mm", 3)
+    _map(picture, film, film.grid, top + 4)
+    return picture.svg(f"{design.title}: how the film lies")
+
+
+def _axes(design: Design, film: Filmed, grid: HeightGrid) -> Axes:
+    wide = float(grid.x[-1])
+    high = max(design.total_height, film.band.high_mm, float(grid.z.max())) + 0.6
+    scale_x = (WIDTH - 2 * MARGIN - WORDS_WIDE) / (wide + 24)
+    scale_y = CUT_HIGH / (high + 0.9)
+    view = View(MARGIN, 24 + CUT_HIGH - 0.9 * scale_y, -12.0, 0.0, scale_x, scale_y)
+    return Axes(view, scale_y / scale_x)
+
+
+def _section(picture: Picture, design: Design, film: Filmed, grid: HeightGrid, axes: Axes) -> None:
+    view, wide = axes.view, float(grid.x[-1])
+    left, right = view.at(-12, 0)[0], view.at(wide + 12, 0)[0]
+    base = view.at(0, 0)[1]
+    picture.polygon([[(left, base), (right, base), (right, base + 5), (left, base + 5)]], EDGE, "#ddd")
+    low, high = view.at(0, film.band.low_mm)[1], view.at(0, film.band.high_mm)[1]
+    picture.polygon([[(left, low), (right, low), (right, high), (left, high)]], None, HATCH_BAND)
+    _ledges(picture, design, grid, view)
+    _lid(picture, design, view)
+    focus = view.at(0, (film.band.low_mm + film.band.high_mm) / 2)[1]
+    picture.line((left, focus), (right, focus), AXIS)
+    middle = grid.z[len(grid.y) // 2]
+    picture.strokes([[view.at(float(x), float(z)) for x, z in zip(grid.x, middle, strict=True)]], FILM_PEN)
+    _words(picture, design, film, middle, (right + 3, view))
+
+
+def _ledges(picture: Picture, design: Design, grid: HeightGrid, view: View) -> None:
+    """The holder left and right of the window, the lid above the film if there is one."""
+    window, h = design.windows[0], design.heights
+    under, ledge = h.foot_protrusion, h.foot_protrusion + h.ledge_height
+    wide, top = float(grid.x[-1]), ledge + design.pocket_depth
+    play = window.film.x - window.pocket.x
+    for inner, pocket, outer in (
+        (window.lips.left, -play, -12.0),
+        (wide - window.lips.right, wide + play, wide + 12),
+    ):
+        profile = [
+            (outer, under),
+            (inner, under),
+            (inner, ledge),
+            (pocket, ledge),
+            (pocket, top),
+            (outer, top),
+        ]
+        picture.polygon([[view.at(x, z) for x, z in profile]], EDGE, HATCH_MATERIAL)
+        if under > 0:
+            foot = sorted((outer, outer + (3.0 if outer < inner else -3.0)))
+            block = [(foot[0], 0.0), (foot[1], 0.0), (foot[1], under), (foot[0], under)]
+            picture.polygon([[view.at(x, z) for x, z in block]], FINE, "#000")
+
+
+def _lid(picture: Picture, design: Design, view: View) -> None:
+    """The lid frame above the film's edges, if there is one."""
+    for part in design.parts:
+        if not part.name.startswith("lid"):
+            continue
+        slab, film = part.slabs[0], design.windows[0].film
+        x0, _, x1, _ = bounds(slab.region.outer)
+        hole = bounds(slab.region.holes[0])
+        body = design.windows[0].pocket
+        for a, b in ((max(x0, body.x - 6), hole[0]), (hole[2], min(x1, body.right + 6))):
+            corners = [(a, slab.z0), (b, slab.z0), (b, slab.z1), (a, slab.z1)]
+            picture.polygon([[view.at(x - film.x, z) for x, z in corners]], EDGE, "#eee")
+        return
+
+
+def _words(
+    picture: Picture, design: Design, film: Filmed, middle: Sequence[float], place: tuple[float, View]
+) -> None:
+    """Names beside the section, each at its height, spread so that none covers another."""
+    x, view = place
+    assert film.sag is not None
+    ledge = design.heights.foot_protrusion + design.heights.ledge_height
+    at_middle = float(middle[len(middle) // 2])
+    notes = [
+        (0.0, "the scanner's glass: height 0"),
+        (film.band.low_mm, f"sharp from {measure(film.band.low_mm)} (lined) ..."),
+        ((film.band.low_mm + film.band.high_mm) / 2, f"sharpest at {measure(design.heights.focus)}"),
+        (film.band.high_mm, f"... up to {measure(film.band.high_mm)}"),
+        (ledge + 1e-6, f"ledge that carries the film: {measure(ledge)}"),
+        (at_middle - 1e-6, f"middle of the film (thick line): {measure(at_middle)}"),
+    ]
+    notes.sort()
+    spots = _spread([view.at(0, z)[1] for z, _ in notes], 4.0)
+    for (z, words), y in zip(notes, spots, strict=True):
+        picture.strokes([[(x - 2.5, view.at(0, z)[1]), (x, y - 0.9), (x + 1.5, y - 0.9)]], FINE)
+        picture.text((x + 2, y), words, 2.5)
+
+
+def _spread(wanted: Sequence[float], gap: float) -> list[float]:
+    """Positions near the wanted ones (which fall from large to small), at least ``gap`` apart."""
+    found: list[float] = []
+    for y in wanted:
+        found.append(min(y, found[-1] - gap) if found else y + 1.0)
+    lowest = found[-1]
+    return [y + max(0.0, 26.0 - lowest) for y in found]
+
+
+def _map(picture: Picture, film: Filmed, grid: HeightGrid, top: float) -> None:
+    """The picture area in cells: white where sharp, dark where too low, grey where too high; heights as numbers.
+
+    A strip lies on its side, its head to the left.
+    """
+    area = film.picture
+    strip = area.height_mm > STRIP * area.width_mm
+    across, along = (area.height_mm, area.width_mm) if strip else (area.width_mm, area.height_mm)
+    room = WIDTH - 2 * MARGIN - (0 if strip else WORDS_WIDE) - 14
+    scale = min((STRIP_HIGH if strip else MAP_HIGH) / along, room / across)
+    wide, high = across * scale, along * scale
+    left = MARGIN + 6
+    if strip:
+        picture.text((left - 2, top + high / 2), "head", 2.5, "middle", turned=True)
+    heights = picture_grid(grid, area, CELLS)
+    shown = heights.T if strip else heights
+    for mask, fill in ((shown < film.band.low_mm, LOW), (shown > film.band.high_mm, HIGH)):
+        rings = _runs(np.asarray(mask), left, top, wide / CELLS, high / CELLS)
+        if rings:
+            picture.polygon(rings, None, fill)
+    picture.polygon([[(left, top), (left + wide, top), (left + wide, top + high), (left, top + high)]], EDGE)
+    few = picture_grid(grid, area, NUMBERS)
+    _numbers(picture, few.T if strip else few, (left, top, wide, high))
+    beside = (left, top + high + 8) if strip else (left + wide + 8, top)
+    _legend(picture, film, beside, (float(heights.min()), float(heights.max())))
+
+
+def _numbers(picture: Picture, few: np.ndarray, box: tuple[float, float, float, float]) -> None:
+    left, top, wide, high = box
+    size = min(2.5, wide / NUMBERS / 3.2, high / NUMBERS / 1.4)
+    for j in range(NUMBERS):
+        for i in range(NUMBERS):
+            at = (left + (i + 0.5) * wide / NUMBERS, top + (j + 0.5) * high / NUMBERS + size / 3)
+            picture.text(at, f"{few[j, i]:.2f}", size, "middle", halo=True)
+
+
+def _runs(mask: np.ndarray, left: float, top: float, dx: float, dy: float) -> list[list[tuple[float, float]]]:
+    """Rectangles that cover a mask, one per run of cells in a row."""
+    rings = []
+    for j, row in enumerate(mask):
+        edges = np.flatnonzero(np.diff(np.concatenate([[0], row.astype(int), [0]])))
+        for a, b in zip(edges[::2], edges[1::2], strict=True):
+            x0, x1, y0, y1 = left + a * dx, left + b * dx, top + j * dy, top + (j + 1) * dy
+            rings.append([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
+    return rings
+
+
+def _legend(picture: Picture, film: Filmed, at: tuple[float, float], span: tuple[float, float]) -> None:
+    assert film.sag is not None
+    x, y = at
+    boxes = (
+        ("#fff", f"sharp: {100 * film.sag.in_band_fraction:.1f} % of the picture"),
+        (LOW, "too low, so soft"),
+        (HIGH, "too high, so soft"),
+    )
+    for k, (fill, words) in enumerate(boxes):
+        top = y + 7 * k
+        picture.polygon([[(x, top), (x + 7, top), (x + 7, top + 4.5), (x, top + 4.5)]], FINE, fill)
+        picture.text((x + 9, top + 3.3), words, 2.8)
+    lines = [
+        f"heights from {span[0]:.2f} to {span[1]:.2f} mm",
+        f"hangs below the ledge: {film.sag.max_mm:.2f} mm at most",
+        f"nearest to the glass: {film.sag.min_gap_mm:.2f} mm",
+        f"rings and dust ask for {film.least_gap_mm:.2f} mm",
+    ]
+    if film.flat_sag is not None:
+        share = 100 * film.flat_sag.in_band_fraction
+        lines.append(f"with the ledge at the focus height {share:.0f} % would be sharp")
+    for k, words in enumerate(lines):
+        picture.text((x, y + 28 + 5 * k), words, 2.8 if text_width(words, 2.8) < WIDTH - x - 3 else 2.3)
