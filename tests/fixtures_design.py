@@ -28,7 +28,17 @@ FEET = tuple(Foot(x, y, 10.0) for x, y in ((10.5, 10.5), (110.5, 10.5), (10.5, 1
 LETTERS: tuple[tuple[Point, ...], ...] = (
     ((0.0, 0.0), (2.0, 5.0), (4.0, 0.0)),
     ((0.8, 2.0), (3.2, 2.0)),
-    ((7.0, 0.0), (9.0, 0.0), (10.0, 1.0), (10.0, 4.0), (9.0, 5.0), (7.0, 5.0), (6.0, 4.0), (6.0, 1.0), (7.0, 0.0)),
+    (
+        (7.0, 0.0),
+        (9.0, 0.0),
+        (10.0, 1.0),
+        (10.0, 4.0),
+        (9.0, 5.0),
+        (7.0, 5.0),
+        (6.0, 4.0),
+        (6.0, 1.0),
+        (7.0, 0.0),
+    ),
     ((12.0, 0.0), (12.0, 5.0)),
 )
 
@@ -51,7 +61,11 @@ def opening() -> Region:
 
 def wall() -> Region:
     """The wall: a pocket with two finger bays and a small bay with square corners."""
-    bays = (Bay("head", 60.0, 25.0, 5.0, 4.0), Bay("foot", 60.0, 25.0, 5.0, 4.0), Bay("left", 60.0, 4.0, 2.0, 0.0))
+    bays = (
+        Bay("head", 60.0, 25.0, 5.0, 4.0),
+        Bay("foot", 60.0, 25.0, 5.0, 4.0),
+        Bay("left", 60.0, 4.0, 2.0, 0.0),
+    )
     pocket = walled(POCKET.x, POCKET.y, POCKET.width, POCKET.height, 1.5, bays)
     return Region(shell().outer, (pocket,))
 
@@ -81,8 +95,24 @@ def sheet_parts() -> tuple[Part, ...]:
     """The frame as two sheets for the laser, the upper one lettered."""
     grooves = (Groove("AOI", letters(20.0, 8.0), 0.2, 0.1, 5.0),)
     return (
-        Part("sheet-1-ledge", "sheet 1: ledge", "laser", "acrylic-cast", 1, (Slab("ledge", 0.0, 3.0, opening()),)),
-        Part("sheet-2-wall", "sheet 2: wall", "laser", "acrylic-cast", 1, (Slab("wall", 3.0, 5.0, wall()),), (), grooves),
+        Part(
+            "sheet-1-ledge",
+            "sheet 1: ledge",
+            "laser",
+            "acrylic-cast",
+            1,
+            (Slab("ledge", 0.0, 3.0, opening()),),
+        ),
+        Part(
+            "sheet-2-wall",
+            "sheet 2: wall",
+            "laser",
+            "acrylic-cast",
+            1,
+            (Slab("wall", 3.0, 5.0, wall()),),
+            (),
+            grooves,
+        ),
     )
 
 
@@ -92,7 +122,9 @@ def made(route: str = "print", lid: bool = True, title: str = "Low Weir Archive 
     if lid:
         parts = (*parts, lid_part(route))
     lips = Edges(2.0, 2.0, 2.0, 2.0)
-    window = Window(OPENING, FILM, FILM.inset(3, 3, 3, 3), POCKET, lips, "sheet", False, 1.0, Edges(0, 0, 0, 0))
+    window = Window(
+        OPENING, FILM, FILM.inset(3, 3, 3, 3), POCKET, lips, "sheet", False, 1.0, Edges(0, 0, 0, 0)
+    )
     return Design(
         slug="low-weir-archive-test-holder",
         title=title,

@@ -11,7 +11,18 @@ from holders.design.outline import Region, circle, rectangle
 from holders.design.pose import part_bounds, print_pose
 from holders.design.sections import breaks, groove_area, grooves_area, outline_at, section
 from holders.design.volume import part_volume, volume, volume_by_sections
-from tests.fixtures_design import FLARE, LEDGE, TOP, UNDER, frame_part, lid_part, opening, sheet_parts, shell, wall
+from tests.fixtures_design import (
+    FLARE,
+    LEDGE,
+    TOP,
+    UNDER,
+    frame_part,
+    lid_part,
+    opening,
+    sheet_parts,
+    shell,
+    wall,
+)
 
 
 def block(*cuts: Cut, grooves: tuple[Groove, ...] = ()) -> Part:
@@ -96,7 +107,9 @@ def test_no_closed_form_where_a_cut_crosses_a_wall() -> None:
     twice = (Cut("a", circle(20, 15, 4), 0, 3), Cut("b", circle(22, 15, 4), 0, 3))
     assert volume(block(*twice)) is None
     hole = Region(rectangle(0, 0, 40, 30), (rectangle(10, 10, 10, 10),))
-    half = Part("h", "h", "print", "p", 1, (Slab("s", 0, 5, hole),), (Cut("c", rectangle(15, 12, 10, 5), 0, 2),))
+    half = Part(
+        "h", "h", "print", "p", 1, (Slab("s", 0, 5, hole),), (Cut("c", rectangle(15, 12, 10, 5), 0, 2),)
+    )
     assert volume(half) is None
     assert part_volume(half) == pytest.approx((1200 - 100) * 5 - 5 * 5 * 2, rel=1e-9)
     doubled = Part("d", "d", "print", "p", 1, (Slab("a", 0, 5, shell()), Slab("b", 4, 6, shell())))
