@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -77,6 +78,7 @@ def produce(found: Study, out: Path, anyway: str | None = None) -> tuple[FileRec
     """
     from holders.export.plan_files import files_for  # noqa: PLC0415
     from holders.export.write import write_all  # noqa: PLC0415
+    from holders.report.draw.film import film_sheet  # noqa: PLC0415
 
     if found.stops and not anyway:
         codes = ", ".join(finding.code for finding in found.stops)
@@ -84,7 +86,9 @@ def produce(found: Study, out: Path, anyway: str | None = None) -> tuple[FileRec
             f'stopped by: {codes}. Nothing was written; change the preset, or give --anyway "REASON"'
         )
     job = found.job
-    files = files_for(found.design, job.paper, kerf_mm=job.material.kerf_mm, cautions=found.cautions)
+    files = dict(files_for(found.design, job.paper, kerf_mm=job.material.kerf_mm, cautions=found.cautions))
+    if found.film.grid is not None:
+        files["film.svg"] = partial(film_sheet, found.design, found.film)
     return write_all(out, found.design.slug, files, notes=notes_for(found, anyway))
 
 

@@ -22,7 +22,7 @@ MAY: dict[str, set[str]] = {
     "checks": {"facts", "preset", "design", "film", "shop", "solid"},
     "export": {"facts", "design", "solid", "report"},
     "report": {"facts", "preset", "film", "focus", "design", "shop", "study", "inspect"},
-    "study": {"facts", "preset", "design", "film", "focus", "shop", "checks", "export"},
+    "study": {"facts", "preset", "design", "film", "focus", "shop", "checks", "export", "report"},
     "page": {"study", "report", "preset", "facts", "focus", "inspect", "cli"},
     "cli": {
         "study",

@@ -124,6 +124,15 @@ def new(
     )
 
 
+@app.command()
+@told
+def film(preset: PresetArgument, out: OutOption = Path("out"), as_json: JsonOption = False) -> None:
+    """Show the surface that the film takes: sag, focus, rings; and draw it."""
+    from holders.cli.filming import film as show_film
+
+    show_film(preset, out, as_json)
+
+
 def print_json(value: dict[str, Any]) -> None:
     """One JSON object on standard output; nan and inf never leave here."""
     typer.echo(json.dumps(value, allow_nan=False))

@@ -84,21 +84,12 @@ def _tell(found: Study) -> None:
         ("picture shown", ", ".join(sorted({f"{100 * w.seen:.1f} %" for w in design.windows}))),
         ("height in all", f"{design.total_height:.1f} mm of {found.job.bed.lid_room_mm:.1f} mm under the lamp lid"),
     ]  # fmt: skip
-    console.print(_grid(rows))
+    console.print(show.grid(rows))
     console.print(show.findings_table(found.findings))
     for note in design.notes:
         console.print(f"note: {escape(note)}")
     for caution in found.cautions:
         console.print(f"[yellow]caution[/]: {escape(caution)}")
-
-
-def _grid(rows: Sequence[tuple[str, str]]) -> Any:
-    from rich.table import Table
-
-    grid = Table.grid(padding=(0, 2))
-    for name, value in rows:
-        grid.add_row(escape(name), escape(value))
-    return grid
 
 
 def _windows(found: Study) -> str:

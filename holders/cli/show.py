@@ -39,6 +39,14 @@ def table(title: str, columns: Sequence[str], rows: Sequence[Sequence[str]]) -> 
     return made
 
 
+def grid(rows: Sequence[tuple[str, str]]) -> Table:
+    """Names and values in two columns, without lines."""
+    made = Table.grid(padding=(0, 2))
+    for name, value in rows:
+        made.add_row(escape(name), escape(value))
+    return made
+
+
 def findings_table(findings: Sequence[Finding]) -> Table:
     """Findings, the serious first."""
     order = {"stop": 0, "warn": 1, "pass": 2, "skip": 3}

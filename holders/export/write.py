@@ -99,6 +99,24 @@ def write_all(
     return tuple(record(out_dir / slug / name, data) for name, data in made.items())
 
 
+def write_one(out_dir: Path, name: str, data: bytes) -> Path:
+    """Write a single file to ``out_dir``, aside first and then renamed, and return where it is.
+
+    Raises as :func:`write_all`.
+    """
+    _plain(name, FILE_NAME, "file name")
+    target = out_dir / name
+    with machine_errors(out_dir):
+        out_dir.mkdir(parents=True, exist_ok=True)
+        aside = out_dir / f".{name}.new-{os.getpid()}-{secrets.token_hex(4)}"
+        try:
+            aside.write_bytes(data)
+            aside.replace(target)
+        finally:
+            aside.unlink(missing_ok=True)
+    return target
+
+
 def record(path: Path, data: bytes) -> FileRecord:
     """Format and unit by the file's ending, hash and size by its bytes."""
     kind, units = FORMATS.get(path.suffix.lower(), ("data", "-"))

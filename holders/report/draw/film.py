@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -9,7 +10,7 @@ import numpy as np
 
 from holders.design.filmed import Filmed, HeightGrid, picture_grid
 from holders.design.model import Design
-from holders.design.outline import bounds
+from holders.design.outline import Outline, bounds
 from holders.report.draw.canvas import (
     AXIS,
     EDGE,
@@ -120,13 +121,21 @@ def _lid(picture: Picture, design: Design, view: View) -> None:
         if not part.name.startswith("lid"):
             continue
         slab, film = part.slabs[0], design.windows[0].film
-        x0, _, x1, _ = bounds(slab.region.outer)
         hole = bounds(slab.region.holes[0])
-        body = design.windows[0].pocket
-        for a, b in ((max(x0, body.x - 6), hole[0]), (hole[2], min(x1, body.right + 6))):
+        x0, x1 = _sides(slab.region.outer)
+        for a, b in ((x0, hole[0]), (hole[2], x1)):
             corners = [(a, slab.z0), (b, slab.z0), (b, slab.z1), (a, slab.z1)]
             picture.polygon([[view.at(x - film.x, z) for x, z in corners]], EDGE, "#eee")
         return
+
+
+def _sides(outer: Outline) -> tuple[float, float]:
+    """Left and right edge of a frame without its tabs: where most of its corners stand."""
+    xs = Counter(round(v.x, 3) for v in outer.vertices)
+    middle = sum(bounds(outer)[::2]) / 2
+    left = min(xs, key=lambda x: (-xs[x] if x < middle else 1, x))
+    right = max(xs, key=lambda x: (xs[x] if x > middle else -1, x))
+    return left, right
 
 
 def _words(
