@@ -132,8 +132,10 @@ def best_ledge_height(
     best, share = _slide(heights, band, need, highest_mm)
     free, _ = _slide(heights, band, -np.inf, np.inf)
     stopped: Literal["focus", "gap", "range"] = "focus"
-    if abs(best - free) > 1e-9:
-        stopped = "range" if best >= highest_mm or need <= lowest_mm else "gap"
+    if best < free - 1e-9:
+        stopped = "range"
+    elif best > free + 1e-9:
+        stopped = "gap" if need > lowest_mm else "range"
     margin = min(heights[0] + best - band.low_mm, band.high_mm - heights[-1] - best)
     return LedgeChoice(
         ledge_height_mm=best,

@@ -23,7 +23,7 @@ STABLE = 1e-6
 GLASS = BY.index("glass")
 LEANS = (0.5, 2.0, 8.0)  # thicknesses
 GENTLE_PUSH = 1e-3
-DEEPEST_MM = 1e-3
+DEEPEST = 0.005  # thicknesses: 1 µm in a sheet of 0.2 mm
 SCOUT_TOL = 1e-6
 SAME_ENERGY = 1e-5
 SAME_SHAPE = 1e-3
@@ -182,7 +182,7 @@ def tightened(posed: Posed, minimum: Minimum, floor: bool, tol: float) -> tuple[
     """Solve again with more contact points where the film reaches into something between them."""
     for density in (2, 4):
         finer = pose(posed.layout, posed.sheet, posed.classes, floor, density)
-        if deepest(finer.touch, minimum.c) * posed.sheet.thickness_mm <= DEEPEST_MM:
+        if deepest(finer.touch, minimum.c) <= DEEPEST:
             break
         posed, minimum = finer, solve_from(finer, minimum.c, tol, GENTLE_PUSH)
     return posed, minimum

@@ -58,7 +58,7 @@ def _bending(w, v, p):
 
 @skfem.LinearForm
 def _unit(v, p):
-    return v.value if hasattr(v, "value") else v
+    return 1.0 * v
 
 
 @skfem.LinearForm
@@ -118,7 +118,13 @@ def _membrane_force_u(v, p):
 
 
 def solve(
-    sheet: Sheet, support: Support, *, inside: int = 12, on_lip: int = 2, load_steps: int = 4, tol: float = 1e-8
+    sheet: Sheet,
+    support: Support,
+    *,
+    inside: int = 12,
+    on_lip: int = 2,
+    load_steps: int = 4,
+    tol: float = 1e-8,
 ) -> Reference:
     """One quarter of a sheet with alike opposite lips: LEDGE, GRIPPED (free to slide) or GRIPPED_HELD."""
     lips = support.lips
@@ -171,7 +177,8 @@ def _newton(sheet, mesh, bw, bu, fixed_w, fixed_u, ledge, load_steps, tol) -> Re
     steps = 0
     for step in range(1, load_steps + 1):
         load = -weight * (step / load_steps) + curl * (step / load_steps)
-        for _ in range(80):
+        changes = 0
+        for _ in range(200):
             fields = {"u": bu.interpolate(u), "w": bw.interpolate(w), "nu": nu}
             force_w = bend @ w + stretch * _membrane_force_w.assemble(bw, **fields) - load
             force_u = stretch * _membrane_force_u.assemble(bu, **fields)
@@ -188,8 +195,14 @@ def _newton(sheet, mesh, bw, bu, fixed_w, fixed_u, ledge, load_steps, tol) -> Re
                 dips[ledge] = w[ledge] < -1e-9
                 if not pulls.any() and not dips.any():
                     break
-                closed = (closed & ~pulls) | dips
-                w[dips] = 0.0
+                if dips.any():
+                    closed |= dips
+                    w[dips] = 0.0
+                elif changes < 12:
+                    closed &= ~pulls
+                else:  # letting go of all at once can run in circles: of the strongest pullers only
+                    closed &= ~(push < 0.3 * push.min())
+                changes += 1
                 continue
             k_ww = bend + stretch * _membrane_in_w.assemble(bw, **fields)
             k_uw = stretch * _coupling.assemble(bw, bu, **fields)

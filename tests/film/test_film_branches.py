@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from holders.film.models import Kind, Lips, Membrane, Sheet, Support
+from holders.film.models import Kind, Lips, Sheet, Support
 from holders.film.surface import solve_surface
 
 LOOSE = Support(kind=Kind.LEDGE, lips=Lips.all_round(4.0), ledge_height_mm=50.0)
@@ -47,7 +47,9 @@ def test_curl_along_one_axis_is_taken_in_full(emulsion: str, sign: float) -> Non
 
 def test_a_little_curl_both_ways_is_a_dome() -> None:
     """Far below the load where the middle plane must stretch, curl in both directions is taken as it is."""
-    surface = solve_surface(light(curl_x_per_m=0.02, curl_y_per_m=0.02, thickness_mm=1.0, density_kg_m3=0.1), LOOSE)
+    surface = solve_surface(
+        light(curl_x_per_m=0.02, curl_y_per_m=0.02, thickness_mm=1.0, density_kg_m3=0.1), LOOSE
+    )
     assert curvature(surface, 0) == pytest.approx(-0.02, rel=0.01)
     assert curvature(surface, 1) == pytest.approx(-0.02, rel=0.01)
 

@@ -102,9 +102,7 @@ def test_convergence_is_faster_than_any_fixed_order() -> None:
     exact = clamped_coefficient(1.0, terms=400)
     degrees = [6, 8, 10, 14]
     errors = [abs(coefficient(1.0, Kind.CLAMPED, resolution=n) / exact - 1) for n in degrees]
-    orders = [
-        math.log(errors[i] / errors[i + 1]) / math.log(degrees[i + 1] / degrees[i]) for i in range(3)
-    ]
+    orders = [math.log(errors[i] / errors[i + 1]) / math.log(degrees[i + 1] / degrees[i]) for i in range(3)]
     assert errors[0] < 5e-3
     assert errors[2] < 1e-5
     assert min(orders) > 6

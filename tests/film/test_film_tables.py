@@ -29,7 +29,9 @@ def loaded(q: float, ratio: float, nu: float) -> Sheet:
 
 
 def sag(q: float, ratio: float, nu: float, kind: Kind, membrane: Membrane) -> float:
-    surface = solve_surface(loaded(q, ratio, nu), Support(kind=kind, membrane=membrane, ledge_height_mm=100.0))
+    surface = solve_surface(
+        loaded(q, ratio, nu), Support(kind=kind, membrane=membrane, ledge_height_mm=100.0)
+    )
     assert surface.converged
     assert surface.residual < 1e-8
     return surface.max_sag_mm / THICKNESS
@@ -117,7 +119,7 @@ def test_roark_clamped_square() -> None:
     np.testing.assert_allclose(ours, ROARK_CLAMPED, rtol=0.031)
 
 
-# computed, square, ν = 0.3
+# a square in the same form, ν = 0.3 (computed)
 GRID_Q = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
 GRID = {
     (SS, Membrane.HELD): (0.0442, 0.0878, 0.2089, 0.3709, 0.5897, 0.9449, 1.2648, 1.6422, 2.2643),
