@@ -245,6 +245,20 @@ class SagInFocus(Rule):
                 advice="" if lost <= 1 - IN_BAND_GOOD else 'set ledge = "best"',
                 field="ledge",
             )
+        if sag.worst_fraction is not None:
+            level = at_least(sag.worst_fraction, IN_BAND_POOR, 0.0)
+            yield self.found(
+                level,
+                title="share in focus of the worst sensible film",
+                measured=sag.worst_fraction,
+                limit=IN_BAND_POOR,
+                unit="of the picture",
+                where=sag.worst_case,
+                advice=""
+                if level == "pass"
+                else "a lid frame, or measure the curl and set base.curl_per_m and its range",
+                field="lid",
+            )
         least = sag.least_gap_mm
         level = at_least(sag.min_gap_mm, least, 0.0) if sag.min_gap_mm > 0 else "stop"
         yield self.found(

@@ -74,7 +74,7 @@ def _ranges(found: Study) -> dict[str, Any]:
         return {"ranges": None}
     return {
         "ranges": {
-            name: {"low": s.low, "nominal": s.nominal, "median": s.median, "high": s.high}
+            name: {"low": s.low, "median": s.median, "high": s.high}
             for name, s in (
                 ("max_sag", spread.max_sag_mm),
                 ("max_rise", spread.max_rise_mm),

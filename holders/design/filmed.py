@@ -13,7 +13,7 @@ from holders.design.resolve import design
 from holders.errors import InputError, NotConverged
 from holders.facts.models import Lamp
 from holders.facts.tables import lamp
-from holders.film.band import Band, Picture, best_ledge_height, shifted
+from holders.film.band import Band, Picture, best_ledge_height, in_band_fraction, shifted
 from holders.film.models import Array, Kind, Lips, Sheet, Support, Surface
 from holders.film.rings import Channel, ring_gap_mm
 from holders.film.surface import solve_surface
@@ -83,7 +83,13 @@ def designed(job: Job) -> tuple[Design, Filmed]:
     if job.preset.ledge == "best" and film.best_ledge_mm is not None:
         final = design(job, film.best_ledge_mm + first.heights.optics)
     grid, surface = _placed(job, film, final)
-    sag = replace(_sag(job, film, grid, surface), focus_fraction=flat.in_band_fraction)
+    worst, words = _worst(job, film, surface)
+    sag = replace(
+        _sag(job, film, grid, surface),
+        focus_fraction=flat.in_band_fraction,
+        worst_fraction=worst,
+        worst_case=words,
+    )
     return replace(final, sag=sag), replace(film, surface=surface, grid=grid, sag=sag, flat_sag=flat)
 
 
@@ -252,6 +258,28 @@ def _sag(job: Job, film: Filmed, grid: HeightGrid, surface: Surface | None) -> S
     else:
         most, mean, gap = surface.max_sag_mm, surface.mean_sag_mm, surface.min_gap_mm
     return Sag(most, mean, gap, share, film.least_gap_mm, film.best_fraction)
+
+
+def _worst(job: Job, film: Filmed, surface: Surface | None) -> tuple[float | None, str]:
+    """The flattest and the most curled film that the base's range allows, on the ledge as built: the worse of them.
+
+    Film in a mount and glass have no such range here.
+    """
+    if surface is None or film.sheet is None or job.film.kind == "mount":
+        return None, ""
+    found: list[tuple[float, str]] = []
+    base, axis = job.base, "curl_y_per_m" if film.sheet.curl_y_per_m else "curl_x_per_m"
+    for name, curl in (("least", base.curl_low_per_m), ("most", base.curl_high_per_m)):
+        words = f"{name} curl of its base, {curl:g} per m"
+        sheet = film.sheet.model_copy(update={axis: curl})
+        try:
+            other = solve_surface(sheet, surface.support)
+        except NotConverged:
+            found.append((0.0, f"{words}: no shape was found"))
+            continue
+        share = in_band_fraction(other, film.picture, film.band, job.base.refractive_index)
+        found.append((share, words))
+    return min(found)
 
 
 def picture_grid(grid: HeightGrid, picture: Picture, cells: int = 96) -> Array:

@@ -170,6 +170,8 @@ class Sag:
     least_gap_mm: float = 0.1  # what rings, dust and doubt ask for
     best_fraction: float | None = None  # in-band share with the best ledge, whatever could be built
     focus_fraction: float | None = None  # the same with the ledge at the focus height
+    worst_fraction: float | None = None  # in-band share of the sensible extreme that does worst
+    worst_case: str = ""
 
 
 @dataclass(frozen=True, slots=True)

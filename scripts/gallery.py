@@ -1,0 +1,97 @@
+"""Draw the gallery: every shipped preset as a sheet (plan, section, parts) and its film, with its numbers.
+
+Writes ``docs/gallery.md`` and ``docs/gallery/*.svg``; ``--check`` reports drift of the page and the sheets (the film
+pictures hold solved numbers, so only their presence is checked).
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from holders.report.draw.film import film_sheet
+from holders.report.draw.sheet import drawing
+from holders.study import Study, study_file
+
+ROOT = Path(__file__).resolve().parent.parent
+PAGE = ROOT / "docs" / "gallery.md"
+PICTURES = ROOT / "docs" / "gallery"
+HEAD = """# Gallery
+
+The presets that come along, as made by the *Low Weir Archive*: two volunteers who digitise the negatives of a closed
+paper mill. Each is one file in [`presets/`](../presets); `make gallery` draws this page anew.
+
+"""
+
+
+def entry(path: Path, found: Study) -> str:
+    """One preset's part of the page."""
+    design, job = found.design, found.job
+    heights, window = design.heights, design.windows[0]
+    sag = design.sag
+    lines = [
+        f"## {design.title}",
+        "",
+        job.preset.note,
+        "",
+        f"![{design.title}: plan, section, parts](gallery/{path.stem}-sheet.svg)",
+        "",
+        f"![{design.title}: how the film lies](gallery/{path.stem}-film.svg)",
+        "",
+        "| | |",
+        "|---|---|",
+        f"| preset | [`presets/{path.name}`](../presets/{path.name}) |",
+        f"| made by | {design.route}, {job.material.name} |",
+        f"| outside | {design.outer.width:.1f} x {design.outer.height:.1f} mm, {design.total_height:.1f} mm high |",
+        f"| windows | {len(design.windows)} of {window.opening.width:.1f} x {window.opening.height:.1f} mm |",
+        f"| ledge | {heights.ledge_height:.2f} mm, feet add {heights.foot_protrusion:.2f} mm |",
+    ]
+    if sag is not None:
+        lines.append(
+            f"| in focus | {100 * sag.in_band_fraction:.0f} % of the picture "
+            f"({100 * (sag.focus_fraction or 0):.0f} % with the ledge at the focus height) |"
+        )
+    warned = sorted({f.code for f in found.findings if f.level == "warn"})
+    lines.append(f"| checks that warn | {', '.join(warned) or 'none'} |")
+    return "\n".join(lines) + "\n"
+
+
+def pages() -> tuple[str, dict[str, bytes], dict[str, bytes]]:
+    """The page, the sheets and the film pictures by file name."""
+    parts, sheets, films = [], {}, {}
+    for path in sorted((ROOT / "presets").glob("*.toml")):
+        found = study_file(path)
+        parts.append(entry(path, found))
+        sheets[f"{path.stem}-sheet.svg"] = drawing(found.design)
+        films[f"{path.stem}-film.svg"] = film_sheet(found.design, found.film)
+    return HEAD + "\n".join(parts), sheets, films
+
+
+def main() -> int:
+    """Write, or with ``--check`` compare (exit 1 on drift)."""
+    page, sheets, films = pages()
+    if "--check" in sys.argv[1:]:
+        stale = [name for name, data in sheets.items() if _bytes(PICTURES / name) != data]
+        stale += [name for name in films if not (PICTURES / name).exists()]
+        stale += [p.name for p in PICTURES.glob("*") if p.name not in sheets and p.name not in films]
+        if _bytes(PAGE) != page.encode():
+            stale.append(PAGE.name)
+        for name in stale:
+            print(f"{name} is out of date: run make gallery", file=sys.stderr)
+        return 1 if stale else 0
+    PICTURES.mkdir(parents=True, exist_ok=True)
+    for old in PICTURES.glob("*.svg"):
+        old.unlink()
+    for name, data in {**sheets, **films}.items():
+        (PICTURES / name).write_bytes(data)
+    PAGE.write_text(page, encoding="utf-8")
+    print(f"wrote {PAGE} and {len(sheets) + len(films)} pictures")
+    return 0
+
+
+def _bytes(path: Path) -> bytes:
+    return path.read_bytes() if path.exists() else b""
+
+
+if __name__ == "__main__":
+    sys.exit(main())
