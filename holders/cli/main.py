@@ -133,6 +133,49 @@ def film(preset: PresetArgument, out: OutOption = Path("out"), as_json: JsonOpti
     show_film(preset, out, as_json)
 
 
+@app.command()
+@told
+def focus(
+    scans: Annotated[list[Path], typer.Argument(metavar="SCAN...", help="Scans of one target at one place.")],
+    ramp: Annotated[
+        Path | None,
+        typer.Option("--ramp", metavar="FILE", help="The focus ramp's geometry (from `holders ramp`)."),
+    ] = None,
+    rise: Annotated[
+        float | None, typer.Option("--rise", metavar="MM", help="By how much the far end is higher.")
+    ] = None,
+    run: Annotated[
+        float | None, typer.Option("--run", metavar="MM", help="Over what length of the scan.")
+    ] = None,
+    start_height: Annotated[
+        float, typer.Option("--start-height", metavar="MM", help="Height of the low end above the glass.")
+    ] = 0.0,
+    reverse: Annotated[
+        bool, typer.Option("--reverse", help="The low end is at the right or bottom.")
+    ] = False,
+    dpi: Annotated[
+        float | None, typer.Option("--dpi", help="Resolution, if the file does not say it right.")
+    ] = None,
+    out: OutOption = Path("out"),
+    as_json: JsonOption = False,
+) -> None:
+    """Measure the bed's focus height from a scan of a sloping target."""
+    from holders.cli.focusing import focus as measure
+
+    code = measure(
+        scans,
+        ramp=ramp,
+        rise=rise,
+        run=run,
+        start_height=start_height,
+        reverse=reverse,
+        dpi=dpi,
+        out=out,
+        as_json=as_json,
+    )
+    raise typer.Exit(code)
+
+
 def print_json(value: dict[str, Any]) -> None:
     """One JSON object on standard output; nan and inf never leave here."""
     typer.echo(json.dumps(value, allow_nan=False))

@@ -1,0 +1,117 @@
+"""``focus``: a scan of a sloping target in, the bed's focus height out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from rich.markup import escape
+
+from holders.cli import show
+from holders.errors import InputError
+
+Progress = Callable[[str, float], None]
+
+
+def focus(
+    scans: Sequence[Path],
+    *,
+    ramp: Path | None,
+    rise: float | None,
+    run: float | None,
+    start_height: float,
+    reverse: bool,
+    dpi: float | None,
+    out: Path,
+    as_json: bool,
+) -> int:
+    """Measure and tell; the exit code is 1 when the best height lies outside what the scan shows."""
+    from holders.cli.main import print_json
+    from holders.focus.measure import measure_focus
+
+    geometry = geometry_of(ramp, rise, run, start_height, reverse)
+    with progress_line() as tell:
+        found = measure_focus([str(s) for s in scans], geometry=geometry, dpi=dpi, progress=tell)
+    if as_json:
+        print_json(found.to_contract())
+    else:
+        _tell(found, out)
+    return 1 if found.at_edge else 0
+
+
+def geometry_of(
+    ramp: Path | None, rise: float | None, run: float | None, start_height: float, reverse: bool
+) -> Any:
+    """The slope from a ramp's file or from the plain numbers; exactly one of the two ways.
+
+    Raises ``InputError`` when both or neither are given.
+    """
+    from holders.focus.geometry import SlopeGeometry
+
+    if ramp is not None:
+        if rise is not None or run is not None:
+            raise InputError("--ramp", str(ramp), "give either the ramp's file or --rise and --run, not both")
+        from holders.focus.ramp import load_ramp
+
+        return load_ramp(ramp)
+    if rise is None or run is None:
+        missing = "--rise" if rise is None else "--run"
+        raise InputError(
+            missing, "(missing)", "give --rise MM and --run MM, or --ramp FILE from `holders ramp`"
+        )
+    return SlopeGeometry(rise_mm=rise, run_mm=run, start_height_mm=start_height, reverse=reverse)
+
+
+@contextmanager
+def progress_line() -> Iterator[Progress]:
+    """A progress bar on standard error, on a terminal only."""
+    console = show.err()
+    if not console.is_terminal:
+        yield lambda _what, _share: None
+        return
+    from rich.progress import BarColumn, TextColumn
+    from rich.progress import Progress as Bar
+
+    with Bar(TextColumn("{task.description}"), BarColumn(), console=console, transient=True) as bar:
+        task = bar.add_task("reading", total=1.0)
+        yield lambda what, share: bar.update(task, description=escape(what), completed=share)
+
+
+def _tell(found: Any, out: Path) -> None:
+    from holders.export.write import write_one
+    from holders.report.draw.focus import profile_sheet
+
+    console = show.out()
+    low, high = found.band
+    rows = [
+        ("sharpest", f"{found.height:.3f} ± {found.height_sigma:.3f} mm above the glass"),
+        ("sharp from - to", f"{low:.2f} to {high:.2f} mm (detail of {found.frequency_lp_mm:g} lp/mm keeps "
+                            f"{100 * found.band_share:.0f} % of its contrast)"),
+        ("heights seen", f"{found.heights_seen[0]:.2f} to {found.heights_seen[1]:.2f} mm"),
+        ("target", f"{found.target}, turned {found.turn_deg:.1f} degrees, {found.dpi:g} dpi"),
+        ("read", f"{found.rows_read} of {found.rows_total} rows ({100 * found.read_share:.0f} % of the slope)"),
+    ]  # fmt: skip
+    rows += [
+        (f"  {c.name}", f"{c.height:.3f} ± {c.height_sigma:.3f} mm")
+        for c in found.channels
+        if len(found.channels) > 1
+    ]
+    console.print(show.grid(rows))
+    for words in found.warnings:
+        console.print(f"[yellow]warning[/]: {escape(words)}")
+    for words in found.advice:
+        console.print(f"advice: {escape(words)}")
+    if found.at_edge:
+        console.print(
+            "[bold red]the best height lies at or beyond the end of the slope[/]: scan a slope that reaches further"
+        )
+    target = write_one(out, "focus-profile.svg", profile_sheet(found))
+    console.print(f"drawn: {escape(str(target))}")
+    console.print("put it into a preset:")
+    console.print(
+        f"  [bed]\n  focus_height_mm = {found.height:.2f}\n  focus_sigma_mm = {max(0.01, found.height_sigma):.2f}",
+        markup=False,
+    )
+    console.print(f"  focus_band_mm = {(high - low) / 2:.2f}", markup=False)
