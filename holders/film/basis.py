@@ -14,6 +14,7 @@ from typing import Literal
 import numpy as np
 from numpy.polynomial import legendre
 from scipy.linalg import eigh, null_space
+from scipy.special import eval_legendre
 
 from holders.film.models import Array
 
@@ -50,24 +51,33 @@ class Basis1D:
         return int(self.coefficients[0].shape[1])
 
     def at(self, x: Array, derivative: int = 0) -> Array:
-        """Values (len(x), n) of the functions or of a derivative; a mirrored basis takes x of either sign.
+        """Values (len(x), n) of the functions or of a derivative; see ``jet``."""
+        return self.jet(x, (derivative,))[0]
+
+    def jet(self, x: Array, derivatives: tuple[int, ...] = (0, 1, 2)) -> list[Array]:
+        """Values (len(x), n) of several derivatives; a mirrored basis takes x of either sign.
 
         Beyond its ends (a film in its grip) everything is 0.
         """
-        flip = np.ones_like(x)
+        left = x < 0
         if self.pieces.mirrored:
-            odd = (self.parity == "odd") != (derivative % 2 == 1)
-            flip = np.where((x < 0) & odd, -1.0, 1.0)
             x = np.abs(x)
         cuts = np.asarray(self.pieces.cuts)
         which = np.clip(np.searchsorted(cuts, x, side="right") - 1, 0, len(cuts) - 2)
         inside = (x > cuts[0] - OUTSIDE) & (x < cuts[-1] + OUTSIDE)
-        out = np.zeros((len(x), self.size))
+        out = [np.zeros((len(x), self.size)) for _ in derivatives]
         for p, c in enumerate(self.coefficients):
             here = (which == p) & inside
             if here.any():
-                out[here] = _piece_values(self.pieces, p, x[here], derivative) @ c
-        return out * flip[:, None]
+                for k, values in zip(
+                    derivatives, _piece_values(self.pieces, p, x[here], derivatives), strict=True
+                ):
+                    out[derivatives.index(k)][here] = values @ c
+        if self.pieces.mirrored and left.any():
+            for k, values in zip(derivatives, out, strict=True):
+                if (self.parity == "odd") != (k % 2 == 1):
+                    values[left] *= -1.0
+        return out
 
 
 def _span(pieces: Pieces, p: int) -> tuple[float, float]:
@@ -78,19 +88,12 @@ def _span(pieces: Pieces, p: int) -> tuple[float, float]:
     return 0.5 * (lo + hi), 0.5 * (hi - lo)
 
 
-def _piece_values(pieces: Pieces, p: int, x: Array, derivative: int) -> Array:
+def _piece_values(pieces: Pieces, p: int, x: Array, derivatives: tuple[int, ...]) -> list[Array]:
     """(len(x), degree+1) Legendre values or derivatives on piece p."""
     centre, half = _span(pieces, p)
     degree = pieces.degrees[p]
-    c = _derived(degree, derivative) / half**derivative
-    u = (x - centre) / half
-    v = np.empty((len(c), len(x)))
-    v[0] = 1.0
-    if len(c) > 1:
-        v[1] = u
-    for n in range(2, len(c)):
-        v[n] = ((2 * n - 1) * u * v[n - 1] - (n - 1) * v[n - 2]) / n
-    return np.asarray(v.T @ c)
+    v = np.asarray(eval_legendre(np.arange(degree + 1), ((x - centre) / half)[:, None]), dtype=np.float64)
+    return [v if k == 0 else v[:, : degree + 1 - k] @ (_derived(degree, k) / half**k) for k in derivatives]
 
 
 @lru_cache(maxsize=256)
@@ -143,15 +146,15 @@ def build(pieces: Pieces, parity: Parity, ends: tuple[End, End] = ("loose", "loo
         for k in range(CONTINUOUS_DERIVATIVES):
             row = np.zeros(starts[-1])
             scale = _span(pieces, p)[1] ** k
-            row[starts[p] : starts[p + 1]] = scale * _piece_values(pieces, p, cut, k)[0]
-            row[starts[p + 1] : starts[p + 2]] = -scale * _piece_values(pieces, p + 1, cut, k)[0]
+            row[starts[p] : starts[p + 1]] = scale * _piece_values(pieces, p, cut, (k,))[0][0]
+            row[starts[p + 1] : starts[p + 2]] = -scale * _piece_values(pieces, p + 1, cut, (k,))[0][0]
             rows.append(row / np.linalg.norm(row))
     last = len(sizes) - 1
     tips = [(last, pieces.cuts[-1], ends[1])] + ([] if pieces.mirrored else [(0, pieces.cuts[0], ends[0])])
     for p, x, end in tips:
         for k in _end_rows(end):
             row = np.zeros(starts[-1])
-            row[starts[p] : starts[p + 1]] = _piece_values(pieces, p, np.array([x]), k)[0]
+            row[starts[p] : starts[p + 1]] = _piece_values(pieces, p, np.array([x]), (k,))[0][0]
             rows.append(row / np.linalg.norm(row))
     keep = np.ones(starts[-1], dtype=bool)
     if pieces.mirrored:
@@ -165,7 +168,7 @@ def build(pieces: Pieces, parity: Parity, ends: tuple[End, End] = ("loose", "loo
 
 def _as_modes(raw: Basis1D) -> Basis1D:
     x, w = quadrature(raw.pieces)
-    f0, f2 = raw.at(x), raw.at(x, 2)
+    f0, f2 = raw.jet(x, (0, 2))
     mass, bend = f0.T @ (w[:, None] * f0), f2.T @ (w[:, None] * f2)
     values, vectors = eigh(bend, mass)
     vectors = vectors / np.sqrt(1.0 + np.maximum(values, 0.0))

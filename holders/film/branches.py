@@ -13,6 +13,7 @@ from holders.film.basis import Parity
 from holders.film.contact import BY, deepest
 from holders.film.interior import PUSH, Minimum, minimise
 from holders.film.layout import Layout
+from holders.film.membrane import stress_modes
 from holders.film.models import Array, Sheet
 from holders.film.plate import assemble
 from holders.film.posed import Posed, fit, pose, starts
@@ -24,10 +25,12 @@ GLASS = BY.index("glass")
 LEANS = (0.5, 2.0, 8.0)  # thicknesses
 GENTLE_PUSH = 1e-3
 DEEPEST = 0.005  # thicknesses: 1 µm in a sheet of 0.2 mm
-SCOUT_TOL = 1e-6
+SCOUT_TOL = 1e-4
 SAME_ENERGY = 1e-5
 SAME_SHAPE = 1e-3
 SMALLEST_PART = 1e-9
+MAX_STEPS = 200
+TIPPED_STEPS = 80  # without symmetry each step costs some twenty times as much
 
 
 @dataclass(frozen=True)
@@ -74,9 +77,9 @@ def _lift(posed: Posed) -> Array:
     return fit(posed.plate, np.ones(len(posed.plate.points[0])))
 
 
-def solve_from(posed: Posed, shape: Array, tol: float, push: float = PUSH) -> Minimum:
-    """Minimise from a start shape."""
-    return minimise(posed.problem, posed.touch, freed(posed, shape), tol=tol, push=push)
+def solve_from(posed: Posed, shape: Array, tol: float, push: float = PUSH, limit: int = MAX_STEPS) -> Minimum:
+    """Minimise from a start shape in at most ``limit`` steps."""
+    return minimise(posed.problem, posed.touch, freed(posed, shape), tol=tol, push=push, max_iterations=limit)
 
 
 def stiffness(posed: Posed, found: Minimum) -> tuple[float, tuple[Parity, Parity], Array]:
@@ -92,15 +95,19 @@ def stiffness(posed: Posed, found: Minimum) -> tuple[float, tuple[Parity, Parity
     closed = found.force > ACTIVE * gap
     for cx, cy in product(options_x, options_y):
         classes: tuple[Parity, Parity] = (cx, cy)  # type: ignore[assignment]
-        if classes == posed.classes:
-            plate, tangent = posed.plate, found.state.tangent
-        else:
-            plate = assemble(posed.layout.outline, posed.sheet.poisson, *classes)
-            tangent = posed.problem.tangent_in(plate, found.state.slope, found.state.tension)
+        plate = assemble(posed.layout.outline, posed.sheet.poisson, *classes)
         rows = plate.rows(posed.touch.x[closed], posed.touch.y[closed])
-        held, unit = tangent + CLOSED_STIFFNESS * rows.T @ rows, plate.bending + plate.mass
-        if worst is None or not _definite(held - worst[0] * unit):
-            value, vector = eigh(held, unit, subset_by_index=[0, 0])
+        holding, unit = CLOSED_STIFFNESS * rows.T @ rows, plate.bending + plate.mass
+        if classes == posed.classes:
+            tangent = found.state.tangent
+        else:
+            tangent = posed.problem.pulled(plate, found.state.slope, found.state.tension)
+            if worst is not None and _definite(tangent + holding - worst[0] * unit):
+                continue  # stiffer even without what stretching adds
+            stress = stress_modes(posed.layout.outline, posed.sheet.poisson, *classes)
+            tangent += posed.problem.stretched(plate, stress, found.state.slope)
+        if worst is None or not _definite(tangent + holding - worst[0] * unit):
+            value, vector = eigh(tangent + holding, unit, subset_by_index=[0, 0])
             if worst is None or value[0] < worst[0]:
                 worst = float(value[0]), classes, vector[:, 0]
     assert worst is not None
@@ -237,6 +244,6 @@ def _tipped(found: Found, lean: float, tol: float) -> Found:
     px, py = bigger.plate.points
     tip = softest.rows(px, py) @ found.softest
     shape = posed.plate.rows(px, py) @ found.minimum.c + lean * tip / np.abs(tip).max()
-    settled = solve_from(bigger, fit(bigger.plate, shape), tol, GENTLE_PUSH)
+    settled = solve_from(bigger, fit(bigger.plate, shape), tol, GENTLE_PUSH, TIPPED_STEPS)
     bigger, settled = tightened(bigger, settled, floor, tol)
     return Found(bigger, settled, *stiffness(bigger, settled), symmetric=wide == posed.classes)

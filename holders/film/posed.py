@@ -9,8 +9,9 @@ import numpy as np
 from holders.film.basis import Parity
 from holders.film.contact import Touch, touches
 from holders.film.layout import Axis, Layout
+from holders.film.membrane import stress_modes
 from holders.film.models import Array, Sheet
-from holders.film.plate import Plate, Problem, assemble
+from holders.film.plate import Plate, Problem, assemble, strains
 
 
 @dataclass(frozen=True)
@@ -38,12 +39,11 @@ def pose(
     kx, ky = (k * length**2 / t for k in sheet.natural_curvature_per_mm)
     q = sheet.pressure_mpa * length**4 / (sheet.rigidity_nmm * t)
     load = -q * plate.load + kx * plate.moment_x + ky * plate.moment_y
-    misfit = np.zeros(plate.stress[0].shape[1])
+    stress = stress_modes(layout.outline, sheet.poisson, *classes)
+    misfit = np.zeros(stress[0].shape[1])
     if sheet.moulded:
-        wx, wy = kx * plate.points[0], ky * plate.points[1]
-        yy, xx, xy = plate.stress
-        misfit = 0.5 * (yy.T @ (wx * wx) + xx.T @ (wy * wy) - 2 * (xy.T @ (wx * wy)))
-    problem = Problem(plate, 12.0 * (1.0 - sheet.poisson**2), load, misfit)
+        misfit = strains(stress, kx * plate.points[0], ky * plate.points[1])
+    problem = Problem(plate, stress, 12.0 * (1.0 - sheet.poisson**2), load, misfit)
     whole = (classes[0] == "none", classes[1] == "none")
     return Posed(layout, sheet, classes, problem, touches(layout, plate, whole, floor, density))
 

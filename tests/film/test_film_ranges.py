@@ -209,12 +209,33 @@ def test_solver_refuses_rather_than_returns(monkeypatch: pytest.MonkeyPatch) -> 
     """Too few steps: an error, never a shape."""
     from holders.film import branches, interior
 
-    def short(problem, touch, start, *, tol, push=0.1):  # type: ignore[no-untyped-def]
-        return interior.minimise(problem, touch, start, tol=tol, push=push, max_iterations=3)
+    def short(problem, touch, start, *, tol, push=0.1, max_iterations=200):  # type: ignore[no-untyped-def]
+        return interior.minimise(
+            problem, touch, start, tol=tol, push=push, max_iterations=min(3, max_iterations)
+        )
 
     monkeypatch.setattr(branches, "minimise", short)
     with pytest.raises(NotConverged, match="residual"):
         solve_surface(SHEET, SUPPORT)
+
+
+def test_a_lid_may_reach_less_far_than_the_ledge() -> None:
+    """A narrow lid holds a curled border down less than a wide one; both keep it under the play where they reach."""
+    curled = SHEET.model_copy(update={"curl_x_per_m": 1.0, "emulsion": "up"})
+    wide = solve_surface(curled, SUPPORT.model_copy(update={"kind": Kind.LID, "lid_play_mm": 0.05}))
+    narrow = solve_surface(
+        curled,
+        SUPPORT.model_copy(
+            update={"kind": Kind.LID, "lid_play_mm": 0.05, "lid_lips": Lips(left_mm=2.0, right_mm=2.0)}
+        ),
+    )
+    loose = solve_surface(curled, SUPPORT)
+    assert wide.max_rise_mm < 0.055
+    assert wide.max_rise_mm < narrow.max_rise_mm < loose.max_rise_mm
+    at_edge = narrow.deflection[:, [0, -1]]
+    assert at_edge.max() < 0.05 + 2e-3
+    assert wide.pressed_down_n > 0
+    assert loose.pressed_down_n == 0
 
 
 @pytest.mark.parametrize("membrane", list(Membrane))
