@@ -28,7 +28,7 @@ class Gathered:
     kept: NDArray[np.bool_]
 
 
-def gather(power: F64, level: F64, offset: F64, features: Features) -> Gathered:
+def gather(power: F64, level: F64, offset: F64, allowed: NDArray[np.bool_], features: Features) -> Gathered:
     """Combine strips.
 
     Parameters
@@ -39,6 +39,8 @@ def gather(power: F64, level: F64, offset: F64, features: Features) -> Gathered:
         (strips, n) mean level of each cell.
     offset:
         (strips, n) where the detail of each cell lies.
+    allowed:
+        (strips, n) which cells lie in the window.
 
     Notes
     -----
@@ -46,7 +48,7 @@ def gather(power: F64, level: F64, offset: F64, features: Features) -> Gathered:
     if its detail outside the ruling's own line is far above what both its neighbours along the slope and those
     across it lead one to expect: dust, hairs, numerals, scratches. Places with no cell left hold NaN.
     """
-    lit = level > np.maximum(DARKEST, 0.1 * np.median(level))
+    lit = allowed & (level > np.maximum(DARKEST, 0.1 * np.median(level)))
     pick = ~features.is_line & (features.frequency > np.median(features.frequency) * 0.4)
     if not pick.any():
         pick = np.ones_like(features.is_line)

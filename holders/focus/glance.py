@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holders.focus.cut import Part, cells_for_ruling, ruling_period
+from holders.focus.placed import Placed
 from holders.focus.spectra import F32, F64, Cells, Features, cell_power, find_turn, frequencies, make_features
 from holders.focus.view import View
 
@@ -34,9 +35,14 @@ class Glance:
     period: float
 
 
-def glance(view: View, part: Part, cells: Cells, slope: float) -> Glance:
+def glance(view: View, placed: Placed, cells: Cells, slope: float) -> Glance:
     """Look at a dozen places in each of up to forty strips."""
-    starts, power = _spectra(view, part, cells)
+    part = placed.part
+    starts, places, power = _spectra(view, part, cells)
+    middles = part.across[0] + starts[:, None].astype(float) + cells.rows / 2
+    along = places[None, :].astype(float) + cells.block / 2
+    ok = placed.wholly_inside(along, middles, cells)
+    power *= ok[:, :, None, None]
     fy, fx = frequencies(cells)
     radial = np.hypot(fx, fy)
     band = (radial > 0.03) & (radial < 0.2) & (fx > 0.02)
@@ -44,19 +50,20 @@ def glance(view: View, part: Part, cells: Cells, slope: float) -> Glance:
     # the fourth richest place: a strip with a few specks of dust is not a target
     best = detail[:, max(-4, -detail.shape[1])]
     keep = best >= BLANK * np.percentile(best, 95)
-    turn, marked = find_turn(np.asarray(power[keep].mean(axis=(0, 1)), dtype=float), cells)
+    seen = power[keep].sum(axis=(0, 1)) / max(int(ok[keep].sum()), 1)
+    turn, marked = find_turn(np.asarray(seen, dtype=float), cells)
     strips = tuple(int(s) for s in starts[keep])
     period = 0.0
     if marked >= RULED:
-        found, alike = ruling_period(_line(view, part, cells, strips, turn))
+        found, alike = ruling_period(_line(view, placed, cells, strips, turn))
         period = found if alike >= ALIKE else 0.0
         if period > 0.0:
             cells = cells_for_ruling(cells, period, slope, part.along[1] - part.along[0])
     return Glance(strips, turn, marked, cells, period)
 
 
-def _spectra(view: View, part: Part, cells: Cells) -> tuple[NDArray[np.int64], F32]:
-    """First pixels of the strips, and spectra (strips, places, rows, bins)."""
+def _spectra(view: View, part: Part, cells: Cells) -> tuple[NDArray[np.int64], NDArray[np.int64], F32]:
+    """First pixels of strips (across) and places (along), and spectra (strips, places, rows, bins)."""
     wide, length = part.across[1] - part.across[0], part.along[1] - part.along[0]
     many = min(STRIPS, max(1, wide * 2 // cells.rows))
     starts = np.unique(np.linspace(0, wide - cells.rows, many).astype(np.int64))
@@ -67,20 +74,28 @@ def _spectra(view: View, part: Part, cells: Cells) -> tuple[NDArray[np.int64], F
         strips = (
             view.read(spans, (part.across[0] + s, part.across[0] + s + cells.rows)) for s in starts.tolist()
         )
-        return starts, np.asarray([cell_power(s.mean(axis=2), cells, within)[0] for s in strips])
+        return starts, places, np.asarray([cell_power(s.mean(axis=2), cells, within)[0] for s in strips])
     whole = np.concatenate([view.read([s], part.across).mean(axis=2) for s in spans], axis=1)
-    return starts, np.asarray(
-        [cell_power(whole[s : s + cells.rows], cells, within)[0] for s in starts.tolist()]
+    return (
+        starts,
+        places,
+        np.asarray([cell_power(whole[s : s + cells.rows], cells, within)[0] for s in starts.tolist()]),
     )
 
 
-def _line(view: View, part: Part, cells: Cells, strips: tuple[int, ...], turn: float) -> F64:
+def _line(view: View, placed: Placed, cells: Cells, strips: tuple[int, ...], turn: float) -> F64:
     """Light along the middle strip, its rows slid over each other so that the ticks fall together."""
-    a, b = part.along
+    a, b = placed.part.along
+    first = placed.part.across[0] + strips[len(strips) // 2]
+    if placed.inside is not None:
+        within = np.nonzero(
+            placed.inside(np.arange(a, b, dtype=float), np.full(b - a, first + cells.rows / 2))
+        )[0]
+        if len(within):
+            a, b = a + int(within[0]), a + int(within[-1]) + 1
     if not view.by_columns and not view.scan.info.random_access and b - a > LINE_PIXELS:
         a = (a + b - LINE_PIXELS) // 2
         b = a + LINE_PIXELS
-    first = part.across[0] + strips[len(strips) // 2]
     light = view.read([(a, b)], (first, first + cells.rows)).mean(axis=2)
     slides = np.rint(turn * (np.arange(cells.rows) - cells.rows / 2)).astype(int)
     return np.asarray(

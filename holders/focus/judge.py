@@ -34,7 +34,7 @@ def fit_channel(
     taken: Taken, channel: int, heights: F64, step: float, features: Features, judged: NDArray[np.bool_]
 ) -> Fit:
     """Gather one channel's strips and fit the curve."""
-    seen = gather(taken.power[channel], taken.level[channel], taken.offset[channel], features)
+    seen = gather(taken.power[channel], taken.level[channel], taken.offset[channel], taken.allowed, features)
     ok = np.asarray(np.isfinite(seen.log_power).all(axis=1), dtype=np.bool_)
     if ok.sum() < LEAST_PLACES:
         raise InputError(

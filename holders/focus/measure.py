@@ -16,7 +16,8 @@ from holders.focus.cut import choose_cells
 from holders.focus.geometry import SlopeGeometry
 from holders.focus.glance import Glance, features_for, glance
 from holders.focus.judge import Fit, certain, fit_channel, refuse_featureless, shows
-from holders.focus.placed import Placed, place
+from holders.focus.placed import Placed, place, place_ramp
+from holders.focus.ramp import RampGeometry
 from holders.focus.result import ChannelResult, FocusResult, Profile
 from holders.focus.sample import Progress, Taken, plan, take
 from holders.focus.scan import open_scan
@@ -50,7 +51,7 @@ def _quiet(_what: str, _share: float) -> None:
 def measure_focus(
     paths: Sequence[str | Path],
     *,
-    geometry: SlopeGeometry,
+    geometry: SlopeGeometry | RampGeometry,
     dpi: float | None = None,
     wish: Wish | None = None,
     progress: Progress | None = None,
@@ -83,12 +84,22 @@ def measure_focus(
 
 
 def measure_one(
-    path: str | Path, *, geometry: SlopeGeometry, dpi: float | None, wish: Wish, progress: Progress
+    path: str | Path,
+    *,
+    geometry: SlopeGeometry | RampGeometry,
+    dpi: float | None,
+    wish: Wish,
+    progress: Progress,
 ) -> FocusResult:
     """Measure one scan. See ``measure_focus``."""
     scan = open_scan(path)
     try:
         view = look(scan, dpi)
+        if isinstance(geometry, RampGeometry):
+            placed, seen, view = place_ramp(view, geometry)
+            return _measure(view, placed, wish, progress).model_copy(
+                update={"turn_deg": float(np.degrees(np.arctan(seen.turn))), "marks_read": seen.marks}
+            )
         placed = place(view, geometry)
         return _measure(view, placed, wish, progress)
     finally:
@@ -97,14 +108,14 @@ def measure_one(
 
 def _measure(view: View, placed: Placed, wish: Wish, tell: Progress) -> FocusResult:
     part, slope = placed.part, placed.per_pixel_mm / view.pitch_mm
-    saw = glance(view, part, choose_cells(view, part, slope), slope)
+    saw = glance(view, placed, choose_cells(view, part, slope), slope)
     features, judged = features_for(saw.cells, saw.turn, saw.marked)
     heights = placed.heights(saw.cells)
     taken: Taken | None = None
     fits: list[Fit] = []
     passes = plan(saw.strips, part, saw.cells)
     for i, strips in enumerate(passes):
-        more = take(view, part, saw.cells, features, strips, tell)
+        more = take(view, placed, saw.cells, features, strips, tell)
         taken = more if taken is None else taken.joined(more)
         fits = [
             fit_channel(taken, c, heights, placed.per_pixel_mm, features, judged)

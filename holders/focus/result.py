@@ -33,8 +33,8 @@ class FocusResult(_Frozen):
     of the heights that the scan shows, and ``height`` is that end or a guess beyond it. ``confidence`` 0..1: the share
     of the change of detail along the slope that the fitted curve explains, halved for each grave warning.
     ``frequency_lp_mm`` and ``band_share`` define the band; ``band_seen`` is false where the band reaches beyond what
-    was seen. ``tick_mm`` is the period of a ruling by the resolution (0: none). ``read_share`` is the share of the
-    slope's pixels that was read.
+    was seen. ``marks_read``: height marks of a ramp. ``tick_mm`` is the period of a ruling by the resolution (0:
+    none). ``read_share`` is the share of the slope's width that was read.
     """
 
     height: float
@@ -58,6 +58,7 @@ class FocusResult(_Frozen):
     warnings: tuple[str, ...] = ()
     advice: tuple[str, ...] = ()
     scans: int = 1
+    marks_read: int = 0
 
     def to_contract(self) -> dict[str, Any]:
         """Plain data for JSON: the promised keys first, everything else after."""

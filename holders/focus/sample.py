@@ -6,8 +6,10 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from holders.focus.cut import Part
+from holders.focus.placed import Placed
 from holders.focus.spectra import F32, F64, Cells, Features, cell_power
 from holders.focus.view import View
 
@@ -20,7 +22,8 @@ FIRST_PASS_PIXELS = 4_000_000
 @dataclass(frozen=True)
 class Taken:
     """Spectra of strips: power (channels, strips, n, f), level and offset of the detail
-    from the cell's middle in pixels (channels, strips, n), share of pixels clipped.
+    from the cell's middle in pixels (channels, strips, n), share of pixels clipped,
+    and which cells (strips, n) lie in the window.
     """
 
     power: F64
@@ -28,6 +31,7 @@ class Taken:
     offset: F64
     clipped: float
     strips: tuple[int, ...]
+    allowed: NDArray[np.bool_]
 
     def joined(self, more: Taken) -> Taken:
         """Both together."""
@@ -38,6 +42,7 @@ class Taken:
             np.concatenate([self.offset, more.offset], axis=1),
             (n * self.clipped + m * more.clipped) / (n + m),
             self.strips + more.strips,
+            np.concatenate([self.allowed, more.allowed]),
         )
 
 
@@ -60,15 +65,15 @@ def plan(starts: Sequence[int], part: Part, cells: Cells) -> list[list[int]]:
 
 
 def take(
-    view: View, part: Part, cells: Cells, features: Features, strips: list[int], tell: Progress
+    view: View, placed: Placed, cells: Cells, features: Features, strips: list[int], tell: Progress
 ) -> Taken:
     """Read strips and make their spectra, a few million pixels at a time."""
-    n = cells.count(part.along[1] - part.along[0])
+    n = cells.count(placed.part.along[1] - placed.part.along[0])
     power = np.empty((view.channels, len(strips), n, features.weights.shape[1]))
     level = np.empty((view.channels, len(strips), n))
     offset = np.empty((view.channels, len(strips), n))
     clipped = 0.0
-    for at, to, data in _pieces(view, part, cells, strips):
+    for at, to, data in _pieces(view, placed, cells, strips):
         starts = cells.starts(to, n)
         starts = starts[starts - starts[0] + cells.block <= data.shape[2]] - starts[0]
         count = len(starts)
@@ -81,19 +86,25 @@ def take(
                 level[c, at + k, to : to + count] = mean
                 offset[c, at + k, to : to + count] = behind
         tell("reading", min(1.0, (at + data.shape[0]) / len(strips) * (to + count) / n))
-    return Taken(power, level, offset, clipped, tuple(strips))
+    return Taken(power, level, offset, clipped, tuple(strips), placed.allowed(cells, strips))
 
 
-def _pieces(view: View, part: Part, cells: Cells, strips: list[int]) -> Iterator[tuple[int, int, F32]]:
+def _pieces(view: View, placed: Placed, cells: Cells, strips: list[int]) -> Iterator[tuple[int, int, F32]]:
     """Pieces of strips: (first strip, first place, light (strips, rows, along, channels))."""
-    n = cells.count(part.along[1] - part.along[0])
+    part, n = placed.part, cells.count(placed.part.along[1] - placed.part.along[0])
     # where the slope runs down the file, every strip is cut out of the same rows, read once
     groups = [(i, [s]) for i, s in enumerate(strips)] if view.by_columns else [(0, strips)]
     for i, group in groups:
         low, high = group[0], group[-1] + cells.rows
+        shifts = placed.shifts(cells, group)
         per = max(1, int(CHUNK_PIXELS / ((high - low) * cells.hop * view.channels)))
         for first in range(0, n, per):
             starts = cells.starts(first, min(n, first + per)) + part.along[0]
-            span = (int(starts[0]), int(starts[-1]) + cells.block)
+            a, length = int(starts[0] + shifts.min()), int(starts[-1] - starts[0]) + cells.block
+            span = (a, int(starts[-1] + shifts.max()) + cells.block)
             block = view.read([span], (part.across[0] + low, part.across[0] + high))
-            yield i, first, np.stack([block[s - low : s - low + cells.rows] for s in group])
+            cut = [
+                block[s - low : s - low + cells.rows, k : k + length]
+                for s, k in zip(group, (shifts - shifts.min()).tolist(), strict=True)
+            ]
+            yield i, first, np.stack(cut)

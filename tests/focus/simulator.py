@@ -181,7 +181,9 @@ def _blur(case: Case, light: np.ndarray, shift: float) -> np.ndarray:
     step = case.pixel_mm / FINE
     fy, fx = fft.fftfreq(m, step)[:, None], fft.rfftfreq(wide, step)[None, :]
     radial = np.hypot(fx, fy)
-    aperture = np.sinc(fx * case.pixel_mm) * np.sinc(fy * case.pixel_mm)
+    # the sensor's pixel is centred between two fine ones
+    centre = np.exp(1j * np.pi * (FINE - 1) * step * fx)
+    aperture = np.sinc(fx * case.pixel_mm) * np.sinc(fy * case.pixel_mm) * centre
     table_f = np.linspace(0.0, float(radial.max()), 600)
     out = np.zeros((m // FINE, case.columns + 2 * SLAB), np.float32)
     fade = 1.0 - np.abs((np.arange(2 * SLAB) + 0.5) / SLAB - 1.0)
@@ -193,7 +195,7 @@ def _blur(case: Case, light: np.ndarray, shift: float) -> np.ndarray:
             piece = np.pad(piece, ((0, 0), (0, wide - piece.shape[1])), mode="edge")
         z = float(case.height(np.array(centre - 0.5)))
         otf = np.interp(radial, table_f, transfer(case, table_f, z - case.z0_mm - shift)) * aperture
-        done = fft.irfft2(fft.rfft2(piece) * otf.astype(np.float32), s=piece.shape)
+        done = fft.irfft2(fft.rfft2(piece) * otf.astype(np.complex64), s=piece.shape)
         middle = done[::FINE, margin * FINE : (margin + 2 * SLAB) * FINE : FINE]
         out[:, centre : centre + 2 * SLAB] += (middle * fade)[:, : out.shape[1] - centre]
     edge = margin * 1
@@ -228,3 +230,36 @@ def scan(case: Case) -> np.ndarray:
     top = 2**case.bits - 1
     data = np.rint(np.stack(planes, axis=2) * top).astype(np.uint8 if case.bits == 8 else np.uint16)
     return data[:, :, 0] if data.shape[2] == 1 else data
+
+
+def ramp_scan(
+    case: Case, boxes: dict[str, tuple[float, float, float, float]], slots: list[tuple[float, ...]]
+) -> np.ndarray:
+    """A scan of a ramp lying straight: ramp coordinates 0 .. length by 0 .. width, a margin of bare glass round it.
+
+    ``boxes`` has ``outer``, ``window`` (x0, y0, x1, y1 in mm); ``slots`` likewise. The window holds grain whose height
+    climbs as ``case`` says (``start_mm`` at x = 0, ``rise_mm`` over ``length_mm``). Margin: ``RAMP_MARGIN_MM``.
+    """
+    rng = np.random.default_rng(case.number)
+    px = case.pixel_mm
+    strip = replace(case, rows=int((boxes["window"][3] - boxes["window"][1]) / px) + 2)
+    target = scan(replace(strip, kind="grain")).astype(np.float32) / (2**case.bits - 1)
+    margin = int(RAMP_MARGIN_MM / px)
+    wide, tall = int(boxes["outer"][2] / px) + 2 * margin, int(boxes["outer"][3] / px) + 2 * margin
+    image = np.full((tall, wide), 0.85, np.float32)
+
+    def span(box: tuple[float, ...]) -> tuple[slice, slice]:
+        x0, y0, x1, y1 = (int(round(v / px)) + margin for v in box)
+        return slice(y0, y1), slice(x0, x1)
+
+    image[span(boxes["outer"])] = 0.01
+    for box in slots:
+        image[span(box)] = 0.8
+    rows, cols = span(boxes["window"])
+    part = target[: rows.stop - rows.start, cols.start - margin : cols.stop - margin]
+    image[rows, cols.start : cols.start + part.shape[1]] = part
+    image += 0.003 * rng.standard_normal(image.shape, dtype=np.float32)
+    return np.clip(image, 0.0, 1.0)
+
+
+RAMP_MARGIN_MM = 4.0

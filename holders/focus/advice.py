@@ -1,0 +1,91 @@
+"""Whether a holder can be built well enough for a band of sharp heights, and what would help if not."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import erf, sqrt
+
+from holders.errors import InputError
+
+SURE = 0.95
+
+
+@dataclass(frozen=True)
+class JobAdvice:
+    """``fits``: the film stays in the band with 95 % probability. ``inside``: that probability. ``room_mm``: half the
+    band. ``sigma_mm``: everything that is unsure, as a standard deviation. ``steps``: what would help, most first.
+    """
+
+    fits: bool
+    inside: float
+    room_mm: float
+    sigma_mm: float
+    text: str
+    steps: tuple[str, ...]
+
+
+def job_advice(
+    *,
+    band: tuple[float, float],
+    height_mm: float,
+    height_sigma_mm: float,
+    film_height_mm: float,
+    stack_sigma_mm: float,
+    film_spread_mm: float = 0.0,
+) -> JobAdvice:
+    """Judge a holder against a measured band.
+
+    Parameters
+    ----------
+    band, height_mm, height_sigma_mm:
+        The measured band (low, high), best height and its sigma, mm above the glass.
+    film_height_mm, stack_sigma_mm:
+        Height at which the holder puts the film, and the standard deviation of its tolerance stack.
+    film_spread_mm:
+        How far the film's surface rises or sags over the picture, highest minus lowest.
+    """
+    low, high = band
+    if not low < high:
+        raise InputError("band", band, "give the low and the high end of the band")
+    if min(height_sigma_mm, stack_sigma_mm, film_spread_mm) < 0:
+        raise InputError("sigma", (height_sigma_mm, stack_sigma_mm, film_spread_mm), "give zero or more")
+    sigma = max(sqrt(height_sigma_mm**2 + stack_sigma_mm**2), 1e-9)
+    half_film = 0.5 * film_spread_mm
+    inside = _phi((high - half_film - film_height_mm) / sigma) - _phi(
+        (low + half_film - film_height_mm) / sigma
+    )
+    inside = max(0.0, inside)
+    room = 0.5 * (high - low)
+    fits = inside >= SURE
+    steps = () if fits else _steps(low, high, film_height_mm, (height_sigma_mm, stack_sigma_mm, half_film))
+    text = (
+        f"The band of {high - low:.2f} mm holds the film with {100 * inside:.0f} % probability "
+        f"(uncertainty {sigma:.3f} mm, film uneven by {film_spread_mm:.2f} mm, best height {height_mm:.2f} mm)."
+    )
+    if not fits:
+        text += " That is too little."
+    return JobAdvice(fits, inside, room, sigma, text, steps)
+
+
+def _phi(z: float) -> float:
+    return 0.5 * (1.0 + erf(z / sqrt(2.0)))
+
+
+def _steps(low: float, high: float, film: float, shares: tuple[float, float, float]) -> tuple[str, ...]:
+    """What would help, in the order of how much each one costs."""
+    measured, stack, flat = shares
+    off = abs(film - 0.5 * (low + high))
+    costs = [
+        (off, f"shift the ledge by {0.5 * (low + high) - film:+.2f} mm to the middle of the band"),
+        (
+            2.0 * stack,
+            "measure the stock's thickness and shim the feet: make them adjustable and set them by a scan",
+        ),
+        (
+            2.0 * measured,
+            "measure the bed again: more scans, a longer or gentler slope, a target with finer detail",
+        ),
+        (flat, "hold the film flatter: a lid frame, a smaller window, supports, or film laid emulsion down"),
+    ]
+    ranked = [text for cost, text in sorted(costs, reverse=True) if cost > 0.02 * (high - low)]
+    return (*ranked, "accept a coarser print or less enlargement, which widens the band")
