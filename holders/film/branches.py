@@ -101,7 +101,7 @@ def stiffness(posed: Posed, found: Minimum) -> tuple[float, tuple[Parity, Parity
         if classes == posed.classes:
             tangent = found.state.tangent
         else:
-            tangent = posed.problem.pulled(plate, found.state.slope, found.state.tension)
+            tangent = posed.problem.pulled(plate, found.state.tension)
             if worst is not None and _definite(tangent + holding - worst[0] * unit):
                 continue  # stiffer even without what stretching adds
             stress = stress_modes(posed.layout.outline, posed.sheet.poisson, *classes)

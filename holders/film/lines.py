@@ -67,6 +67,22 @@ def kron(a: Array, b: Array) -> Array:
     return np.asarray((a[:, None, :, None] * b[None, :, None, :]).reshape(rows, columns))
 
 
+def pair(a: Array, b: Array) -> Array:
+    """(q, m n) products of every function of ``a`` (q, m) with every one of ``b`` (q, n) at each point."""
+    return np.asarray((a[:, :, None] * b[:, None, :]).reshape(len(a), -1))
+
+
+def contract(left: Array, field: Array, right: Array, shape: tuple[int, int, int, int]) -> Array:
+    """Sum over all points of (pair in x) · field · (pair in y), one direction after the other.
+
+    ``left`` (qx, i j), ``field`` (qx, qy), ``right`` (qy, a b), ``shape`` (i, j, a, b); gives ((i a), (j b)). Summing
+    by direction is what keeps large bases affordable: it costs q n⁴ in place of q² n⁴.
+    """
+    i, j, a, b = shape
+    total = left.T @ (field @ right)
+    return np.asarray(total.reshape(i, j, a, b).transpose(0, 2, 1, 3).reshape(i * a, j * b))
+
+
 def derivatives(line: Line, x: Array) -> tuple[Array, Array, Array]:
     """Value, first and second derivative at points, (len(x), n) each."""
     value, first, second = (np.hstack(k) for k in zip(*(b.jet(x) for b in line.bases), strict=True))

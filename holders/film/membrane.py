@@ -7,6 +7,7 @@ edges a sheet fixed at its ends also carries a pull, a bending moment and a shea
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -14,16 +15,68 @@ from scipy.linalg import eigh
 
 from holders.film.basis import Parity
 from holders.film.layout import Axis, Outline
-from holders.film.lines import derivatives, film_line, kron, stress_line
+from holders.film.lines import contract, derivatives, film_line, kron, pair, stress_line
 from holders.film.models import Array
 
 RANK_CUT = 1e-11
-Stress = tuple[Array, Array, Array]
+Triple = tuple[Array, Array, Array]
 
 
-def _extra(name: str, x: Array, half: float, k: int) -> Array:
-    """One-dimensional factors beyond the tensor product; ``half`` scales, ``k`` is the derivative."""
-    u = x / half
+@dataclass(frozen=True)
+class Stress:
+    """Stress modes of one class at the film's quadrature points, orthonormal in the complementary energy.
+
+    ``yy``, ``xx``, ``xy`` (q, m) are φ,yy φ,xx φ,xy times the quadrature weights ``weights`` (qx, qy). ``products``
+    are the four pairs (stress function, film function) in x and in y that the strain rate is made of, ``modes`` the
+    combinations of tensor products, ``extra_modes`` and ``extras`` those of the functions beyond them.
+    """
+
+    yy: Array
+    xx: Array
+    xy: Array
+    weights: Array
+    products: tuple[tuple[Array, Array], ...]
+    shape: tuple[int, int, int, int]
+    modes: Array
+    extra_modes: Array
+    extras: Triple
+
+    @property
+    def size(self) -> int:
+        """Number of modes."""
+        return int(self.yy.shape[1])
+
+    def strains(self, wx: Array, wy: Array) -> Array:
+        """(m,) membrane strain measures of a shape with these slopes, ½ ∫ N_ij w,i w,j for each mode."""
+        return np.asarray(0.5 * (self.yy.T @ (wx * wx) + self.xx.T @ (wy * wy)) - self.xy.T @ (wx * wy))
+
+    def tension(self, strain: Array) -> Triple:
+        """Membrane forces (N_x, N_y, -N_xy) at the points, weighted, for strains."""
+        return self.yy @ strain, self.xx @ strain, self.xy @ strain
+
+    def rate(self, slopes: Array, slope: Array) -> Array:
+        """(m, n) derivative of the strain measures with respect to the unknowns, at the shape of ``slope``.
+
+        ``slopes`` (2q, n) maps the unknowns to their slopes; only the extra functions need it.
+        """
+        wx, wy = np.split(slope, 2)
+        x, y = self.weights * wx.reshape(self.weights.shape), self.weights * wy.reshape(self.weights.shape)
+        tensor = sum(
+            contract(left, field, right, self.shape)
+            for (left, right), field in zip(self.products, (x, -y, y, -x), strict=True)
+        )
+        out = self.modes.T @ tensor
+        if self.extra_modes.size:
+            yy, xx, xy = self.extras
+            u, v = wx[:, None], wy[:, None]
+            by_x, by_y = np.split(slopes, 2)
+            out += self.extra_modes.T @ ((yy * u - xy * v).T @ by_x + (xx * v - xy * u).T @ by_y)
+        return np.asarray(out)
+
+
+def _extra_jet(name: str, x: Array, half: float) -> Triple:
+    """A one-dimensional factor beyond the tensor product, with two derivatives, (len(x), 1) each."""
+    u = x[:, None] / half
     one, zero = np.ones_like(u), np.zeros_like(u)
     table = {
         "1": (one, zero, zero),
@@ -31,7 +84,8 @@ def _extra(name: str, x: Array, half: float, k: int) -> Array:
         "2nd": (u**2, 2 * u, 2 * one),
         "3rd": (u**3 - 3 * u, 3 * u**2 - 3, 6 * u),
     }
-    return np.asarray(table[name][k] / half**k)
+    value, first, second = table[name]
+    return value, first / half, second / half**2
 
 
 _EXTRAS: dict[str, tuple[str, str, Parity, Parity]] = {
@@ -46,7 +100,7 @@ _EXTRAS: dict[str, tuple[str, str, Parity, Parity]] = {
 
 @lru_cache(maxsize=24)
 def stress_modes(outline: Outline, poisson: float, class_x: Parity, class_y: Parity) -> Stress:
-    """φ,yy, φ,xx, φ,xy (q, m) at the film's quadrature points, weighted, orthonormal in the complementary energy."""
+    """The stress modes of one class; remembered like the plate's matrices."""
     ax, ay = outline.x, outline.y
     sx, sy = stress_line(ax, class_x), stress_line(ay, class_y)
     fx, fy = film_line(ax, class_x), film_line(ay, class_y)
@@ -56,21 +110,46 @@ def stress_modes(outline: Outline, poisson: float, class_x: Parity, class_y: Par
         if _fits(_EXTRAS[e][2], class_x, ax) and _fits(_EXTRAS[e][3], class_y, ay)
     ]
 
-    def with_extras(x: Stress, y: Stress, px: Array, py: Array) -> list[Array]:
-        out = [kron(x[i], y[j]) for i, j in ((0, 2), (2, 0), (1, 1))]
-        for name_x, name_y, _, _ in extras:
-            ex = [_extra(name_x, px, ax.half, k)[:, None] for k in range(3)]
-            ey = [_extra(name_y, py, ay.half, k)[:, None] for k in range(3)]
-            more = [kron(ex[0], ey[2]), kron(ex[2], ey[0]), kron(ex[1], ey[1])]
-            out = [np.hstack([o, m]) for o, m in zip(out, more, strict=True)]
-        return out
+    def tensor(x: Triple, y: Triple) -> Triple:
+        return kron(x[0], y[2]), kron(x[2], y[0]), kron(x[1], y[1])
 
-    yy, xx, xy = with_extras(sx.values, sy.values, sx.points, sy.points)
-    modes = _orthonormal(yy, xx, xy, kron(sx.weights, sy.weights), poisson)
+    def beyond(px: Array, py: Array) -> Triple:
+        none = np.empty((len(px) * len(py), 0))
+        parts: list[Triple] = [(none, none, none)]
+        for name_x, name_y, _, _ in extras:
+            ex = _extra_jet(name_x, px, ax.half)
+            parts.append(tensor(ex, _extra_jet(name_y, py, ay.half)))
+        yy, xx, xy = (np.hstack(p) for p in zip(*parts, strict=True))
+        return yy, xx, xy
+
+    def both(one: Triple, more: Triple) -> Triple:
+        yy, xx, xy = (np.hstack(p) for p in zip(one, more, strict=True))
+        return yy, xx, xy
+
+    energies = both(tensor(sx.values, sy.values), beyond(sx.points, sy.points))
+    modes = _orthonormal(*energies, kron(sx.weights, sy.weights), poisson)
+    p, r = derivatives(sx.line, fx.points), derivatives(sy.line, fy.points)
     here = kron(fx.weights, fy.weights)[:, None]
-    on_film_x, on_film_y = derivatives(sx.line, fx.points), derivatives(sy.line, fy.points)
-    yy, xx, xy = with_extras(on_film_x, on_film_y, fx.points, fy.points)
-    return here * (yy @ modes), here * (xx @ modes), here * (xy @ modes)
+    outside = beyond(fx.points, fy.points)
+    yy, xx, xy = (here * (f @ modes) for f in both(tensor(p, r), outside))
+    (x0, x1, _), (y0, y1, _) = fx.values, fy.values
+    count = p[0].shape[1] * r[0].shape[1]
+    return Stress(
+        yy=yy,
+        xx=xx,
+        xy=xy,
+        weights=np.outer(fx.weights, fy.weights),
+        products=(
+            (pair(p[0], x1), pair(r[2], y0)),
+            (pair(p[1], x1), pair(r[1], y0)),
+            (pair(p[2], x0), pair(r[0], y1)),
+            (pair(p[1], x0), pair(r[1], y1)),
+        ),
+        shape=(p[0].shape[1], x0.shape[1], r[0].shape[1], y0.shape[1]),
+        modes=modes[:count],
+        extra_modes=modes[count:],
+        extras=(here * outside[0], here * outside[1], here * outside[2]),
+    )
 
 
 def _orthonormal(yy: Array, xx: Array, xy: Array, w: Array, poisson: float) -> Array:

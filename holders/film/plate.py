@@ -15,8 +15,8 @@ import numpy as np
 
 from holders.film.basis import Parity
 from holders.film.layout import Outline
-from holders.film.lines import Line, Sampled, film_line, kron
-from holders.film.membrane import Stress
+from holders.film.lines import Line, Sampled, contract, film_line, kron, pair
+from holders.film.membrane import Stress, Triple
 from holders.film.models import Array
 
 
@@ -25,7 +25,8 @@ class Plate:
     """Matrices of one class. ``slopes`` (2q, n) maps the unknowns to (w,x ; w,y) at the quadrature points.
 
     ``bending`` is for ν, ``mass`` is ∫w²; ``moment_x``, ``moment_y`` are ∫(w,xx + ν w,yy) and
-    ∫(w,yy + ν w,xx); ``load`` is ∫w. ``fit`` turns heights at the ``points`` into the unknowns of the nearest shape.
+    ∫(w,yy + ν w,xx); ``load`` is ∫w. ``pairs_x``, ``pairs_y`` are products of two functions at
+    the points. ``fit`` turns heights at the ``points`` into the unknowns of the nearest shape.
     """
 
     line_x: Line
@@ -37,7 +38,14 @@ class Plate:
     moment_y: Array
     slopes: Array
     points: tuple[Array, Array]
+    pairs_x: Triple
+    pairs_y: Triple
     fit: Array
+
+    @property
+    def grid(self) -> tuple[int, int]:
+        """Quadrature points along x and y."""
+        return len(self.pairs_x[0]), len(self.pairs_y[0])
 
     @property
     def size(self) -> int:
@@ -89,6 +97,16 @@ def assemble(outline: Outline, poisson: float, class_x: Parity, class_y: Parity)
         moment_y=wyy + poisson * wxx,
         slopes=slopes,
         points=(np.repeat(x.points, len(y.points)), np.tile(y.points, len(x.points))),
+        pairs_x=(
+            pair(x.values[0], x.values[0]),
+            pair(x.values[1], x.values[1]),
+            pair(x.values[1], x.values[0]),
+        ),
+        pairs_y=(
+            pair(y.values[0], y.values[0]),
+            pair(y.values[1], y.values[1]),
+            pair(y.values[0], y.values[1]),
+        ),
         fit=kron(*(np.asarray(np.linalg.pinv(f.values[0])) for f in (x, y))),
     )
 
@@ -101,7 +119,7 @@ class State:
     gradient: Array
     tangent: Array
     slope: Array
-    tension: tuple[Array, Array, Array]
+    tension: Triple
 
 
 @dataclass(frozen=True)
@@ -122,48 +140,36 @@ class Problem:
         """Energy with its derivatives at the unknowns ``c``."""
         p = self.plate
         slope = p.slopes @ c
-        rate = strain_rate(p, self.stress, slope)
+        rate = self.stress.rate(p.slopes, slope)
         strain = 0.5 * (rate @ c) - self.misfit
         linear = p.bending @ c
         energy = 0.5 * c @ linear - self.load_vector @ c + 0.5 * self.membrane * strain @ strain
         gradient = linear - self.load_vector + self.membrane * (strain @ rate)
-        yy, xx, xy = self.stress
-        tension = (yy @ strain, xx @ strain, xy @ strain)
-        tangent = self.pulled(p, slope, tension) + self.membrane * (rate.T @ rate)
+        tension = self.stress.tension(strain)
+        tangent = self.pulled(p, tension) + self.membrane * (rate.T @ rate)
         return State(float(energy), gradient, tangent, slope, tension)
 
     def energy(self, c: Array) -> float:
         """Energy alone."""
         p = self.plate
-        strain = strains(self.stress, *np.split(p.slopes @ c, 2)) - self.misfit
+        strain = self.stress.strains(*np.split(p.slopes @ c, 2)) - self.misfit
         return float(0.5 * c @ (p.bending @ c) - self.load_vector @ c + 0.5 * self.membrane * strain @ strain)
 
-    def pulled(self, other: Plate, slope: Array, tension: Stress) -> Array:
+    def pulled(self, other: Plate, tension: Triple) -> Array:
         """Tangent of the bending and of the membrane forces as they are, for disturbances of the class of ``other``.
 
         The change of the membrane forces adds to it (``stretched``), so where this is stable the whole is.
         """
-        q = len(slope) // 2
-        bx, by = other.slopes[:q], other.slopes[q:]
-        nx, ny, nxy = (n[:, None] for n in tension)
-        pull = np.vstack([nx * bx - nxy * by, ny * by - nxy * bx])
-        return np.asarray(other.bending + self.membrane * (other.slopes.T @ pull))
+        nx, ny, nxy = (n.reshape(other.grid) for n in tension)
+        x00, x11, x10 = other.pairs_x
+        y00, y11, y01 = other.pairs_y
+        n_x, n_y = other.line_x.size, other.line_y.size
+        shape = (n_x, n_x, n_y, n_y)
+        shear = contract(x10, nxy, y01, shape)
+        pull = contract(x11, nx, y00, shape) + contract(x00, ny, y11, shape) - shear - shear.T
+        return np.asarray(other.bending + self.membrane * pull)
 
     def stretched(self, other: Plate, stress: Stress, slope: Array) -> Array:
         """What the change of the membrane forces adds to the tangent; ``stress`` are the modes of that class."""
-        rate = strain_rate(other, stress, slope)
+        rate = stress.rate(other.slopes, slope)
         return np.asarray(self.membrane * (rate.T @ rate))
-
-
-def strain_rate(p: Plate, stress: Stress, slope: Array) -> Array:
-    """(m, n) first derivative of the membrane strain measures with respect to the unknowns."""
-    q = len(slope) // 2
-    wx, wy = slope[:q, None], slope[q:, None]
-    yy, xx, xy = stress
-    return np.asarray((yy * wx - xy * wy).T @ p.slopes[:q] + (xx * wy - xy * wx).T @ p.slopes[q:])
-
-
-def strains(stress: Stress, wx: Array, wy: Array) -> Array:
-    """(m,) membrane strain measures of a shape with these slopes, ½ ∫ N_ij w,i w,j for each mode."""
-    yy, xx, xy = stress
-    return np.asarray(0.5 * (yy.T @ (wx * wx) + xx.T @ (wy * wy)) - xy.T @ (wx * wy))

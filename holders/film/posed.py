@@ -11,7 +11,7 @@ from holders.film.contact import Touch, touches
 from holders.film.layout import Axis, Layout
 from holders.film.membrane import stress_modes
 from holders.film.models import Array, Sheet
-from holders.film.plate import Plate, Problem, assemble, strains
+from holders.film.plate import Plate, Problem, assemble
 
 
 @dataclass(frozen=True)
@@ -40,9 +40,9 @@ def pose(
     q = sheet.pressure_mpa * length**4 / (sheet.rigidity_nmm * t)
     load = -q * plate.load + kx * plate.moment_x + ky * plate.moment_y
     stress = stress_modes(layout.outline, sheet.poisson, *classes)
-    misfit = np.zeros(stress[0].shape[1])
+    misfit = np.zeros(stress.size)
     if sheet.moulded:
-        misfit = strains(stress, kx * plate.points[0], ky * plate.points[1])
+        misfit = stress.strains(kx * plate.points[0], ky * plate.points[1])
     problem = Problem(plate, stress, 12.0 * (1.0 - sheet.poisson**2), load, misfit)
     whole = (classes[0] == "none", classes[1] == "none")
     return Posed(layout, sheet, classes, problem, touches(layout, plate, whole, floor, density))
