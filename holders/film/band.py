@@ -101,8 +101,7 @@ def best_ledge_height(
     """The ledge height with the most picture area in the band; among equals the one with the most margin.
 
     The shape does not depend on the height as long as the film is clear of the glass, so one solution is shifted.
-    Where the allowed heights leave the film on the glass, each height is solved for itself. ``surface`` is a shape of
-    this sheet on this support that is known already, at any ledge height.
+    Where no allowed height is clear of it, the best of nine is taken. ``surface``: a known shape of this sheet here.
 
     Raises
     ------

@@ -1,4 +1,9 @@
-"""The static shape of a film on its support: the one entry point, :func:`solve_surface`."""
+"""The static shape of a film on its support: the one entry point, :func:`solve_surface`.
+
+Limits: moderate rotations (``within_theory``); a homogeneous, elastic base of the same stiffness both ways; no
+friction between film and holder (a rough ledge or a snug lid holds the edges a little and lessens the sag, towards
+``GRIPPED_HELD``); no static charge, no air cushion, no creep, no warping by the lamp's heat.
+"""
 
 from __future__ import annotations
 

@@ -63,8 +63,8 @@ def test_derivatives(name: str, classes: tuple[str, str]) -> None:
 
 def test_classes_see_the_same_tangent() -> None:
     """A symmetric shape judged class by class and all at once has the same softest disturbance."""
-    even = posed("ledge", ("even", "even"))
-    whole = posed("ledge", ("none", "none"))
+    even = posed("HELD", ("even", "even"))
+    whole = posed("HELD", ("none", "none"))
     rng = np.random.default_rng(3)
     c = rng.normal(size=even.plate.size) * 0.5
     same = whole.plate.fit @ (even.plate.rows(*whole.plate.points) @ c)
