@@ -1,0 +1,67 @@
+"""What a job sheet is made of: sections of words, lists, tables, drawings and plain text. Pure data."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """A paragraph."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Items:
+    """A list; ``numbered`` where the order counts."""
+
+    rows: tuple[str, ...]
+    numbered: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows below a head; ``caption`` says what is in it."""
+
+    caption: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A picture as SVG (size in mm) and what it shows."""
+
+    caption: str
+    svg: bytes
+    width_mm: float
+    height_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Verbatim:
+    """Text to be copied as it stands."""
+
+    text: str
+
+
+Block = Words | Items | Table | Drawing | Verbatim
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A part of the sheet; ``key`` names its anchor."""
+
+    key: str
+    title: str
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """The whole job sheet."""
+
+    title: str
+    subtitle: str
+    sections: tuple[Section, ...]

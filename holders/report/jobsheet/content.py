@@ -1,0 +1,106 @@
+"""The job sheet of one study as pure data, for both formats."""
+
+from __future__ import annotations
+
+from holders.findings import Finding
+from holders.report.draw.canvas import measure
+from holders.report.jobsheet import loading, numbers, pictures, scanning, shopping, steps
+from holders.report.jobsheet.blocks import Block, Items, Section, Sheet, Table, Verbatim, Words
+from holders.study import Study
+
+ROUTES = {"print": "printed", "laser": "cut by laser", "knife": "cut with a knife"}
+LEVELS = {"stop": "STOP", "warn": "warning", "pass": "passed", "skip": "not checked"}
+
+
+def sheet_content(study: Study, preset_text: str) -> Sheet:
+    """Everything on the sheet; the same study and text give equal sheets.
+
+    ``preset_text`` is the preset file as it was read.
+    """
+    job, design = study.job, study.design
+    count = len(design.windows)
+    subtitle = (
+        f"Film holder for {count} x {job.film.name}, {ROUTES[design.route]} in {job.material.name}, "
+        f"for the bed: {job.bed.name}"
+    )
+    return Sheet(
+        design.title,
+        subtitle,
+        (
+            _purpose(study),
+            _findings(study.findings),
+            _cautions(study.cautions),
+            numbers.section(job, design, study.film),
+            pictures.section_of_plan(design),
+            pictures.section_of_parts(design),
+            pictures.section_of_film(design, study.film),
+            shopping.section(job, design),
+            steps.section(job, design),
+            loading.section(job, design),
+            scanning.section(job, design),
+            _preset(design.slug, preset_text),
+        ),
+    )
+
+
+def _purpose(study: Study) -> Section:
+    job, design = study.job, study.design
+    o, h = design.outer, design.heights
+    blocks: list[Block] = [
+        Words(
+            f"This frame lies on the scanner's glass and carries the film by its edges, {measure(h.foot_protrusion + h.ledge_height)} mm "
+            f"above the glass, where the scan is sharpest ({measure(h.focus)} ± {measure(h.focus_sigma)} mm, measured or assumed "
+            "for this bed), clear of the glass so that no Newton's rings form. "
+            f"Outer size {measure(o.width)} x {measure(o.height)} mm, {measure(design.total_height)} mm high. "
+            f"Emulsion side {job.preset.film.emulsion}."
+        )
+    ]
+    if job.preset.note:
+        blocks.append(Words(f"Note in the preset: {job.preset.note}"))
+    if design.notes:
+        blocks.append(Items(design.notes))
+    return Section("purpose", "What it is for", tuple(blocks))
+
+
+def _findings(findings: tuple[Finding, ...]) -> Section:
+    serious = [f for f in findings if f.level in ("stop", "warn")]
+    serious.sort(key=lambda f: f.level != "stop")
+    counts = {level: sum(f.level == level for f in findings) for level in LEVELS}
+    told = ", ".join(f"{counts[level]} {words}" for level, words in LEVELS.items() if counts[level])
+    blocks: list[Block] = [Words(f"Checks: {told or 'none'}.")]
+    if serious:
+        rows = tuple((f"{LEVELS[f.level]}", f"{f.code}: {f.title}", _measured(f), f.advice) for f in serious)
+        blocks.append(Table("What the checks want you to know", ("level", "check", "found", "advice"), rows))
+    return Section("findings", "Findings", tuple(blocks))
+
+
+def _measured(finding: Finding) -> str:
+    def told(value: float | str | None) -> str:
+        return measure(value, 3) if isinstance(value, float | int) else str(value)
+
+    found = "" if finding.measured is None else f"{told(finding.measured)} {finding.unit}".strip()
+    if finding.limit is not None:
+        found += f" (limit {told(finding.limit)})"
+    return f"{found} {finding.where}".strip()
+
+
+def _cautions(cautions: tuple[str, ...]) -> Section:
+    return Section("cautions", "Cautions", (Items(cautions),))
+
+
+def _preset(slug: str, text: str) -> Section:
+    return Section(
+        "preset",
+        "The preset, and how to share it",
+        (
+            Words(
+                f"This text is the whole holder. To share it, send the file, or copy the text below into a plain text "
+                f"file (UTF-8) called {slug}.toml and run: holders make {slug}.toml"
+            ),
+            Words(
+                "Whoever takes it over must measure their own scanner's focus height, their own film and their own "
+                "material, and change those lines: two scanners of one kind may differ by more than the focus band."
+            ),
+            Verbatim(text.replace("\r\n", "\n").rstrip("\n")),
+        ),
+    )

@@ -1,0 +1,100 @@
+"""The numbers with how far to trust them."""
+
+from __future__ import annotations
+
+from holders.design.film_ranges import range_study, ring_words
+from holders.design.filmed import Filmed
+from holders.design.model import Design
+from holders.preset.resolve import Job
+from holders.report.draw.canvas import measure
+from holders.report.jobsheet.blocks import Block, Section, Table, Words
+from holders.shop.contributors import contributors, sharpness
+
+
+def section(job: Job, design: Design, film: Filmed) -> Section:
+    """The section with the numbers."""
+    blocks: list[Block] = [_heights(job, design), _film(job, design, film)]
+    if design.sag is not None and job.film.kind != "mount":
+        blocks.append(Words(f"Newton's rings: {ring_words(job, film)}."))
+    blocks += _stack(job, design, film)
+    return Section("numbers", "The numbers, and how far to trust them", tuple(blocks))
+
+
+def _heights(job: Job, design: Design) -> Table:
+    h = design.heights
+    rows = [
+        ("ledge, above the holder's underside", f"{measure(h.ledge_height)} mm", f"wanted {measure(h.ledge_wanted, 3)} mm before rounding"),
+        ("feet stand out", f"{measure(h.foot_protrusion)} mm", ""),
+        ("ledge, above the glass", f"{measure(h.ledge_height + h.foot_protrusion)} mm", "measure this on the finished holder"),
+        ("plane of the picture, flat film", f"{measure(h.sharp_plane)} mm", f"emulsion {job.preset.film.emulsion}"),
+        ("sharpest height of the scanner", f"{measure(h.focus)} ± {measure(h.focus_sigma)} mm", "one standard deviation"),
+        ("heights that are sharp", f"{measure(h.band_low)} to {measure(h.band_high)} mm", "the focus band"),
+        ("height of the whole", f"{measure(design.total_height)} mm", f"room under the lid {measure(job.bed.lid_room_mm)} mm"),
+    ]
+    return Table("Heights above the glass unless said", ("what", "value", "remark"), tuple(rows))
+
+
+def _film(job: Job, design: Design, film: Filmed) -> Block:
+    sag = design.sag
+    if sag is None:
+        return Words(f"The film surface is not known: {design.no_sag_because or film.why_not or 'it was not asked for'}.")
+    spread = range_study(job, film)
+
+    def span(name: str, scale: float = 1.0, decimals: int = 2) -> str:
+        if spread is None:
+            return "not worked out for this film"
+        found = getattr(spread, name)
+        return f"{found.low * scale:.{decimals}f} to {found.high * scale:.{decimals}f}"
+
+    rows = (
+        ("lowest point below the ledge, mm", f"{sag.max_mm:.2f}", span("max_sag_mm")),
+        ("share of the picture in the focus band, %", f"{100 * sag.in_band_fraction:.1f}", span("in_band_fraction", 100, 1)),
+        (f"least gap to the glass, mm (at least {measure(sag.least_gap_mm)})", f"{sag.min_gap_mm:.2f}", span("min_gap_mm")),
+    )
+    return Table(
+        "The film surface; the range covers the sensible spread of thickness, stiffness and curl of the base",
+        ("what", "usual film", "range"),
+        rows,
+    )
+
+
+def surface_range(design: Design, film: Filmed) -> tuple[float, float] | None:
+    """Least and greatest height of the film over its picture, mm from the ledge; None where it is not known."""
+    if film.grid is None:
+        return None
+    grid, area = film.grid, film.picture
+    across = (grid.x >= area.left_mm) & (grid.x <= area.left_mm + area.width_mm)
+    along = (grid.y >= area.head_mm) & (grid.y <= area.head_mm + area.height_mm)
+    inside = grid.z[along][:, across]
+    if inside.size == 0:
+        return None
+    ledge = design.heights.foot_protrusion + design.heights.ledge_height
+    return float(inside.min()) - ledge, float(inside.max()) - ledge
+
+
+def _stack(job: Job, design: Design, film: Filmed) -> list[Block]:
+    reach = surface_range(design, film) if job.film.kind != "mount" else None
+    found = sharpness(job, design, reach)
+    parts = {part.name: part for part in contributors(job, design, reach)}
+    rows = tuple(
+        (
+            name,
+            f"± {measure(parts[name].reach_mm, 3)}",
+            measure(parts[name].times * parts[name].shift_mm, 3),
+            f"{100 * share:.0f} %",
+        )
+        for name, share in sorted(found.shares, key=lambda item: (-item[1], item[0]))
+    )
+    return [
+        Table("What moves the picture away from best focus, mm", ("cause", "spread", "known shift", "share"), rows),
+        Words(
+            f"Chance that the whole picture is sharp, all spreads together: {_chance(found.chance.value)}; that any one point "
+            f"of it is: {_chance(found.chance_point.value)} ({found.samples} draws). Largest cause: {found.largest}. Worst case "
+            f"{found.worst_low_mm:+.2f} to {found.worst_high_mm:+.2f} mm from best focus, sharp from "
+            f"{found.band_low_mm:+.2f} to {found.band_high_mm:+.2f} mm."
+        ),
+    ]
+
+
+def _chance(value: float) -> str:
+    return "under 0.1 %" if value < 0.001 else "over 99.9 %" if value > 0.999 else f"{100 * value:.1f} %"

@@ -1,0 +1,70 @@
+"""What to buy."""
+
+from __future__ import annotations
+
+from holders.design.model import Design
+from holders.design.outline import bounds
+from holders.errors import InputError
+from holders.preset.resolve import Job
+from holders.report.draw.canvas import measure
+from holders.report.jobsheet.blocks import Block, Items, Section, Table, Words
+from holders.shop.cost import Row, print_costs, printed_rows, sheet_rows, small_rows, usual_settings
+
+
+def section(job: Job, design: Design) -> Section:
+    """The shopping list and the parts."""
+    rows, words = _printed(job, design) if job.printer is not None else _sheets(job, design)
+    rows = (*rows, *small_rows(job, design))
+    blocks: list[Block] = [
+        Table(
+            "To buy or to find",
+            ("what", "how much", "remark"),
+            tuple((row.what, f"{row.quantity:g} {row.unit}", row.note) for row in rows),
+        )
+    ]
+    if words:
+        blocks.append(Words(words))
+    blocks += [_parts(design), Items((_tools(design),))]
+    return Section("shopping", "Shopping list", tuple(blocks))
+
+
+def _printed(job: Job, design: Design) -> tuple[tuple[Row, ...], str]:
+    assert job.printer is not None
+    s = usual_settings(job.printer)
+    costs = print_costs(job, design, s)
+    return printed_rows(job, costs), (
+        f"Grams and hours are an estimate: walls {measure(s.wall_mm)} mm and skins {measure(s.skin_mm)} mm solid, "
+        f"{100 * s.infill:.0f} % fill inside, layers {measure(s.layer_mm)} mm, {measure(s.flow)} mm³ of plastic a second; a "
+        "tenth more filament for start and failures. Your slicer knows better."
+    )
+
+
+def _sheets(job: Job, design: Design) -> tuple[tuple[Row, ...], str]:
+    from holders.shop.nest_job import nest_job  # noqa: PLC0415 - the packers are wanted only here
+
+    try:
+        nested = nest_job(job, design)
+    except InputError as error:
+        return (Row(job.material.name, 1, "lot", "see the parts below"),), f"Not laid out on sheets: {error}"
+    return sheet_rows(job, [n.nesting for n in nested], [n.cuts for n in nested]), (
+        "" if design.route == "laser" else "Metres are what the knife goes along; take your own time."
+    )
+
+
+def _parts(design: Design) -> Table:
+    rows = []
+    for part in design.parts:
+        x0, y0, x1, y1 = bounds(part.slabs[0].region.outer)
+        rows.append(
+            (part.title, f"{part.quantity}", f"{measure(x1 - x0)} x {measure(y1 - y0)} x {measure(part.z1 - part.z0)}")
+        )
+    return Table("Parts, from the glass up, mm", ("part", "pieces", "size"), tuple(rows))
+
+
+def _tools(design: Design) -> str:
+    more = {
+        "print": "a deburring knife or fine file",
+        "laser": "masking tape, a flat weight",
+        "knife": "a fresh blade, steel straightedge, cutting mat, removable tape, a flat weight",
+    }[design.route]
+    return f"Tools: caliper (0.01 mm), blower, clean gloves, {more}."
