@@ -20,8 +20,8 @@ def sheet_content(study: Study, preset_text: str) -> Sheet:
     job, design = study.job, study.design
     count = len(design.windows)
     subtitle = (
-        f"Film holder for {count} x {job.film.name}, {ROUTES[design.route]} in {job.material.name}, "
-        f"for the bed: {job.bed.name}"
+        f"Film holder for {count} x {job.film.name}; {ROUTES[design.route]}; material: {job.material.name}; "
+        f"bed: {job.bed.name}"
     )
     return Sheet(
         design.title,
@@ -48,9 +48,10 @@ def _purpose(study: Study) -> Section:
     o, h = design.outer, design.heights
     blocks: list[Block] = [
         Words(
-            f"This frame lies on the scanner's glass and carries the film by its edges, {measure(h.foot_protrusion + h.ledge_height)} mm "
-            f"above the glass, where the scan is sharpest ({measure(h.focus)} ± {measure(h.focus_sigma)} mm, measured or assumed "
-            "for this bed), clear of the glass so that no Newton's rings form. "
+            f"This frame lies on the scanner's glass and carries the film by its edges, "
+            f"{measure(h.foot_protrusion + h.ledge_height)} mm above the glass: chosen so that the picture, {_why(study)}, "
+            f"lies as near as can be to the sharpest height ({measure(h.focus)} ± {measure(h.focus_sigma)} mm), and so "
+            "that film and glass do not touch, which would give Newton's rings. "
             f"Outer size {measure(o.width)} x {measure(o.height)} mm, {measure(design.total_height)} mm high. "
             f"Emulsion side {job.preset.film.emulsion}."
         )
@@ -60,6 +61,14 @@ def _purpose(study: Study) -> Section:
     if design.notes:
         blocks.append(Items(design.notes))
     return Section("purpose", "What it is for", tuple(blocks))
+
+
+def _why(study: Study) -> str:
+    """What the ledge height had to answer, in words."""
+    sag = study.design.sag
+    if sag is None or abs(sag.max_mm) < 0.05:
+        return "which hardly sags here"
+    return f"which hangs up to {measure(sag.max_mm)} mm below the ledge"
 
 
 def _findings(findings: tuple[Finding, ...]) -> Section:

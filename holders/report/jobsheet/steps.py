@@ -22,8 +22,8 @@ def _print(job: Job, design: Design) -> list[str]:
         f"Filament: {job.material.name}.",
         f"Layer height {measure(job.printer.layer_mm)} mm, nozzle {measure(job.printer.nozzle_mm)} mm: the ledge was "
         "rounded to whole layers, so another layer height changes it. No scaling, no supports.",
-        "Print flat, the side that lies toward the glass on the plate. Keep the first layer from spreading: an "
-        "elephant's foot lifts the holder.",
+        "Print flat, the side that lies toward the glass on the plate. Keep the first layer from spreading "
+        "outward; its rim would narrow the window and make the holder rock.",
         "Let the plate cool before you take the part off, so that it stays flat. Remove strings and sharp edges, most "
         "of all along the ledge and the underside.",
     ]
