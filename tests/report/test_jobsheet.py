@@ -28,7 +28,8 @@ from holders.study import Study, study, study_file
 from tests.presets_made import SHIPPED, changed
 
 SECTIONS = (
-    "purpose findings cautions numbers plan exploded film shopping making loading scanning preset".split()
+    *("purpose", "findings", "cautions", "numbers", "plan", "exploded"),
+    *("film", "shopping", "making", "loading", "scanning", "preset"),
 )
 VOID = {"meta", "br", "hr", "img", "link", "input"}
 MM = 72 / 25.4
@@ -203,7 +204,9 @@ def test_the_limit_of_plain_tiff_is_four_gibibytes_head_included() -> None:
     exact = file_size(side, side, 1, 1, 8)
     assert exact.bytes == TIFF_LIMIT
     assert not exact.plain_tiff
-    assert not file_size(side, 25.4 * 65535.0, 1, 1, 8).plain_tiff  # leaves 64 KiB, all of which the head wants
+    assert not file_size(
+        side, 25.4 * 65535.0, 1, 1, 8
+    ).plain_tiff  # leaves 64 KiB, all of which the head wants
     assert file_size(side, 25.4 * 65534.0, 1, 1, 8).plain_tiff
 
 
@@ -297,7 +300,9 @@ def test_purpose_names_the_height_of_the_ledge() -> None:
     assert f"{h.foot_protrusion + h.ledge_height:.2f}".rstrip("0") in first.text
 
 
-def at(a: tuple[float, float], c1: tuple[float, float], c2: tuple[float, float], b: tuple[float, float]) -> float:
+def at(
+    a: tuple[float, float], c1: tuple[float, float], c2: tuple[float, float], b: tuple[float, float]
+) -> float:
     return math.hypot(*((a[k] + 3 * c1[k] + 3 * c2[k] + b[k]) / 8 for k in (0, 1)))
 
 
@@ -339,3 +344,24 @@ def test_replay_draws_lines_where_the_picture_has_them() -> None:
         assert main[0]["top"] == pytest.approx(20 * MM, abs=0.05)
         assert len(page.lines) >= 10  # nine millimetres of hatching, 0.9 apart
         assert page.extract_text() == "weir"
+
+
+def test_film_goes_in_before_its_lid_and_the_holder_after_both() -> None:
+    made = found(next(p for p in SHIPPED if p.stem == "8x10-acrylic-lid"))
+    steps = loading.section(made.job, made.design).blocks[0]
+    assert isinstance(steps, Items)
+    film, lid, holder = (
+        next(k for k, row in enumerate(steps.rows) if words in row)
+        for words in ("Lower one edge", "Lower the lid", "Lay the holder")
+    )
+    assert film < lid < holder
+
+
+def test_purpose_tells_sag_from_curl() -> None:
+    def told(stem: str) -> str:
+        first = sheet(next(p for p in SHIPPED if p.stem == stem)).sections[0].blocks[0]
+        assert isinstance(first, Words)
+        return first.text
+
+    assert "hangs up to" in told("8x10-printed")  # a large sheet sags
+    assert "curls up to" in told("35mm-strips")  # a narrow strip arches

@@ -9,6 +9,7 @@ from holders.report.jobsheet.blocks import Block, Items, Section, Sheet, Table, 
 from holders.study import Study
 
 ROUTES = {"print": "printed", "laser": "cut by laser", "knife": "cut with a knife"}
+FLAT_MM = 0.05  # less is not worth a word
 LEVELS = {"stop": "STOP", "warn": "warning", "pass": "passed", "skip": "not checked"}
 
 
@@ -49,9 +50,10 @@ def _purpose(study: Study) -> Section:
     blocks: list[Block] = [
         Words(
             f"This frame lies on the scanner's glass and carries the film by its edges, "
-            f"{measure(h.foot_protrusion + h.ledge_height)} mm above the glass: chosen so that the picture, {_why(study)}, "
-            f"lies as near as can be to the sharpest height ({measure(h.focus)} ± {measure(h.focus_sigma)} mm), and so "
-            "that film and glass do not touch, which would give Newton's rings. "
+            f"{measure(h.foot_protrusion + h.ledge_height)} mm above the glass: chosen so that the picture, "
+            f"{_why(study)}, lies as near as can be to the sharpest height "
+            f"({measure(h.focus)} ± {measure(h.focus_sigma)} mm), and so that film and glass do not touch, "
+            "which would give Newton's rings. "
             f"Outer size {measure(o.width)} x {measure(o.height)} mm, {measure(design.total_height)} mm high. "
             f"Emulsion side {job.preset.film.emulsion}."
         )
@@ -65,10 +67,13 @@ def _purpose(study: Study) -> Section:
 
 def _why(study: Study) -> str:
     """What the ledge height had to answer, in words."""
-    sag = study.design.sag
-    if sag is None or abs(sag.max_mm) < 0.05:
-        return "which hardly sags here"
-    return f"which hangs up to {measure(sag.max_mm)} mm below the ledge"
+    reach = numbers.surface_range(study.design, study.film)
+    low, high = reach or (0.0, 0.0)
+    if low <= -FLAT_MM and -low >= high:
+        return f"which hangs up to {measure(-low)} mm below the ledge"
+    if high >= FLAT_MM:
+        return f"which curls up to {measure(high)} mm above the ledge"
+    return "which lies nearly flat"
 
 
 def _findings(findings: tuple[Finding, ...]) -> Section:

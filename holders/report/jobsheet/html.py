@@ -21,7 +21,8 @@ div.scroll { overflow-x: auto; }
 table { border-collapse: collapse; width: 100%; margin: 2mm 0 4mm; font-size: 9.5pt; break-inside: avoid; }
 th, td { border: 0.5pt solid #000; padding: 1mm 1.5mm; text-align: left; vertical-align: top; }
 th { font-weight: bold; border-bottom-width: 1.5pt; } li { margin: 0 0 1.2mm; break-inside: avoid; }
-p, li, td, h1, figcaption { overflow-wrap: anywhere; }
+p, li, h1, figcaption { overflow-wrap: anywhere; }
+td { overflow-wrap: break-word; }
 pre { border: 0.5pt solid #000; padding: 2mm; white-space: pre-wrap; overflow-wrap: anywhere; font-size: 9pt; }
 h2, caption { break-after: avoid; }
 @media print { body { margin: 0; max-width: none; padding: 0; } nav { display: none; } }

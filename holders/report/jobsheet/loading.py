@@ -29,14 +29,14 @@ def section(job: Job, design: Design) -> Section:
     steps = [
         "Clean the scanner's glass and let it dry. Blow the holder off with a blower, outside the scanner.",
         f"Put on clean cotton or nitrile gloves; hold the {what} by its edges only.",
-        *_side(emulsion, what),
+        *_side(emulsion, what, job.film.kind == "sheet"),
         f"Blow both sides of the {what} off; no cloth, no breath.",
         _placing(what, rigid),
-        "Lay the holder on the glass with its cut-off corner at the home corner, the ledge side down as the label "
-        "says; do not slide it. The calibration zone stays uncovered.",
+        "Lay the holder on the glass with its cut-off corner at the home corner, the side with the pocket "
+        "up; do not slide it. The calibration zone stays uncovered.",
     ]
     if design.lid_play is not None:
-        steps.insert(5, f"Lower the lid frame onto the {what}; it drops in by its own weight, do not press.")
+        steps.insert(-1, f"Lower the lid frame onto the {what}; it drops in by its own weight, do not press.")
     return Section(
         "loading",
         "Loading the film",
@@ -44,20 +44,24 @@ def section(job: Job, design: Design) -> Section:
     )
 
 
-def _side(emulsion: Emulsion, what: str) -> list[str]:
+def _side(emulsion: Emulsion, what: str, sheet: bool) -> list[str]:
     tell = (
         "How to tell the emulsion side: it is the duller one when light glances off it (a shiny back is the base), "
         "bare film tends to curl toward it in dry air, and lettering on the border reads backwards when the emulsion "
         "side faces you."
     )
-    if what == "film":
+    if sheet and what == "film":
         tell += (
             " Sheet film: hold it upright with the code notches in the top edge at the right, and the emulsion "
             "faces you."
         )
     if what == "plate":
-        tell = "How to tell the emulsion side of a plate: it is the duller one when light glances off it; bare glass shines."
-    return [tell, f"For this holder the emulsion side faces {emulsion}{', toward the glass' if emulsion == 'down' else ', away from the glass'}."]
+        tell = (
+            "How to tell the emulsion side of a plate: it is the duller one when light glances off it; "
+            "bare glass shines."
+        )
+    toward = "toward the glass" if emulsion == "down" else "away from the glass"
+    return [tell, f"For this holder the emulsion side faces {emulsion}, {toward}."]
 
 
 def _placing(what: str, rigid: bool) -> str:
@@ -84,7 +88,10 @@ def _round(emulsion: Emulsion, turned: bool) -> str:
             flip += " (one flip top to bottom does both at once when the preview's top is the home end)"
         flip += ". "
     else:
-        flip = "Do not flip the scan: with the emulsion up the scanner sees it the right way round. Only turn it upright. "
+        flip = (
+            "Do not flip the scan: with the emulsion up the scanner sees it the right way round. "
+            "Only turn it upright. "
+        )
     check = (
         "Some scanning programs flip film by themselves. Proof: lettering in the picture or on the film's border must "
         "read the right way."

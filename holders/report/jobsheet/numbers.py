@@ -23,13 +23,33 @@ def section(job: Job, design: Design, film: Filmed) -> Section:
 def _heights(job: Job, design: Design) -> Table:
     h = design.heights
     rows = [
-        ("ledge, above the holder's underside", f"{measure(h.ledge_height)} mm", f"wanted {measure(h.ledge_wanted, 3)} mm before rounding"),
+        (
+            "ledge, above the holder's underside",
+            f"{measure(h.ledge_height)} mm",
+            f"wanted {measure(h.ledge_wanted, 3)} mm before rounding",
+        ),
         ("feet stand out", f"{measure(h.foot_protrusion)} mm", ""),
-        ("ledge, above the glass", f"{measure(h.ledge_height + h.foot_protrusion)} mm", "measure this on the finished holder"),
-        ("plane of the picture, flat film", f"{measure(h.sharp_plane)} mm", f"emulsion {job.preset.film.emulsion}"),
-        ("sharpest height of the scanner", f"{measure(h.focus)} ± {measure(h.focus_sigma)} mm", "one standard deviation"),
+        (
+            "ledge, above the glass",
+            f"{measure(h.ledge_height + h.foot_protrusion)} mm",
+            "measure this on the finished holder",
+        ),
+        (
+            "plane of the picture, flat film",
+            f"{measure(h.sharp_plane)} mm",
+            f"emulsion {job.preset.film.emulsion}",
+        ),
+        (
+            "sharpest height of the scanner",
+            f"{measure(h.focus)} ± {measure(h.focus_sigma)} mm",
+            "one standard deviation",
+        ),
         ("heights that are sharp", f"{measure(h.band_low)} to {measure(h.band_high)} mm", "the focus band"),
-        ("height of the whole", f"{measure(design.total_height)} mm", f"room under the lid {measure(job.bed.lid_room_mm)} mm"),
+        (
+            "height of the whole",
+            f"{measure(design.total_height)} mm",
+            f"room under the lid {measure(job.bed.lid_room_mm)} mm",
+        ),
     ]
     return Table("Heights above the glass unless said", ("what", "value", "remark"), tuple(rows))
 
@@ -37,7 +57,9 @@ def _heights(job: Job, design: Design) -> Table:
 def _film(job: Job, design: Design, film: Filmed) -> Block:
     sag = design.sag
     if sag is None:
-        return Words(f"The film surface is not known: {design.no_sag_because or film.why_not or 'it was not asked for'}.")
+        return Words(
+            f"The film surface is not known: {design.no_sag_because or film.why_not or 'it was not asked for'}."
+        )
     spread = range_study(job, film)
 
     def span(name: str, scale: float = 1.0, decimals: int = 2) -> str:
@@ -48,8 +70,16 @@ def _film(job: Job, design: Design, film: Filmed) -> Block:
 
     rows = (
         ("lowest point below the ledge, mm", f"{sag.max_mm:.2f}", span("max_sag_mm")),
-        ("share of the picture in the focus band, %", f"{100 * sag.in_band_fraction:.1f}", span("in_band_fraction", 100, 1)),
-        (f"least gap to the glass, mm (at least {measure(sag.least_gap_mm)})", f"{sag.min_gap_mm:.2f}", span("min_gap_mm")),
+        (
+            "share of the picture in the focus band, %",
+            f"{100 * sag.in_band_fraction:.1f}",
+            span("in_band_fraction", 100, 1),
+        ),
+        (
+            f"least gap to the glass, mm (at least {measure(sag.least_gap_mm)})",
+            f"{sag.min_gap_mm:.2f}",
+            span("min_gap_mm"),
+        ),
     )
     return Table(
         "The film surface; the range covers the sensible spread of thickness, stiffness and curl of the base",
@@ -86,10 +116,15 @@ def _stack(job: Job, design: Design, film: Filmed) -> list[Block]:
         for name, share in sorted(found.shares, key=lambda item: (-item[1], item[0]))
     )
     return [
-        Table("What moves the picture away from best focus, mm", ("cause", "spread", "known shift", "share"), rows),
+        Table(
+            "What moves the picture away from best focus, mm",
+            ("cause", "spread", "known shift", "share"),
+            rows,
+        ),
         Words(
-            f"Chance that the whole picture is sharp, all spreads together: {_chance(found.chance.value)}; that any one point "
-            f"of it is: {_chance(found.chance_point.value)} ({found.samples} draws). Largest cause: {found.largest}. Worst case "
+            "Chance that the whole picture is sharp, all spreads together: "
+            f"{_chance(found.chance.value)}; that any one point of it is: {_chance(found.chance_point.value)} "
+            f"({found.samples} draws). Largest cause: {found.largest}. Worst case "
             f"{found.worst_low_mm:+.2f} to {found.worst_high_mm:+.2f} mm from best focus, sharp from "
             f"{found.band_low_mm:+.2f} to {found.band_high_mm:+.2f} mm."
         ),

@@ -18,7 +18,9 @@ from holders.report.jobsheet.replay import MM, replay
 MARGIN_MM = 14.0
 LEAST_MM = 205.0, 270.0  # smaller paper takes the sheet on A4
 TEXT = ParagraphStyle("text", fontName="Helvetica", fontSize=9.5, leading=12.5, spaceAfter=4)
-HEAD = ParagraphStyle("head", TEXT, fontName="Helvetica-Bold", fontSize=13, leading=16, spaceBefore=10, keepWithNext=1)
+HEAD = ParagraphStyle(
+    "head", TEXT, fontName="Helvetica-Bold", fontSize=13, leading=16, spaceBefore=10, keepWithNext=1
+)
 TITLE = ParagraphStyle("title", TEXT, fontName="Helvetica-Bold", fontSize=18, leading=22)
 NOTE = ParagraphStyle("note", TEXT, fontName="Helvetica-Oblique", fontSize=9, leading=11.5, keepWithNext=1)
 CELL = ParagraphStyle("cell", TEXT, fontSize=8.5, leading=10.5, spaceAfter=0)
@@ -100,7 +102,9 @@ def _block(block: Block, wide: float, high: float) -> list[Flowable]:
 
 
 def _item(mark: str, text: str) -> Paragraph:
-    style = ParagraphStyle("item", TEXT, leftIndent=16, bulletIndent=0, bulletFontName="Helvetica", bulletFontSize=9.5)
+    style = ParagraphStyle(
+        "item", TEXT, leftIndent=16, bulletIndent=0, bulletFontName="Helvetica", bulletFontSize=9.5
+    )
     return Paragraph(escape(latin(text)), style, bulletText=mark)
 
 

@@ -34,8 +34,14 @@ def section_of_parts(design: Design) -> Section:
         "exploded",
         "How the parts go together",
         (
-            _drawn(view, "Parts pulled apart", "Seen from the home corner; heights drawn larger than lengths."),
-            _drawn(section.edge(design, WIDE_MM), "Edge of a window", "Cut across a window; heights enlarged; mm."),
+            _drawn(
+                view, "Parts pulled apart", "Seen from the home corner; heights drawn larger than lengths."
+            ),
+            _drawn(
+                section.edge(design, WIDE_MM),
+                "Edge of a window",
+                "Cut across a window; heights enlarged; mm.",
+            ),
         ),
     )
 
@@ -49,7 +55,11 @@ def section_of_film(design: Design, film: Filmed) -> Section:
             "The film in the holder",
             (
                 Words(f"No film surface is drawn: {why}."),
-                _drawn(section.whole(design, WIDE_MM), "Across the holder", "Lined: the focus band; heights enlarged."),
+                _drawn(
+                    section.whole(design, WIDE_MM),
+                    "Across the holder",
+                    "Lined: the focus band; heights enlarged.",
+                ),
             ),
         )
     data = film_sheet(design, film)

@@ -10,7 +10,11 @@ from xml.etree import ElementTree as ET
 NAMESPACE = "{http://www.w3.org/2000/svg}"
 MM = 72 / 25.4
 TOKEN = re.compile(r"[MLAZ]|-?\d*\.?\d+(?:e-?\d+)?")
-HATCHES = {"url(#material)": (1.4, 45.0, 0.16), "url(#band)": (0.9, 0.0, 0.1), "url(#keep)": (2.2, -45.0, 0.12)}
+HATCHES = {
+    "url(#material)": (1.4, 45.0, 0.16),
+    "url(#band)": (0.9, 0.0, 0.1),
+    "url(#keep)": (2.2, -45.0, 0.12),
+}
 EVEN_ODD = 0
 ROUND_JOIN = 1
 Point = tuple[float, float]
@@ -104,7 +108,9 @@ def _hatch(canvas: Any, corners: list[Point], step: float, angle: float, width: 
 
 def _text(canvas: Any, element: ET.Element) -> None:
     words = (element.text or "").encode("cp1252", "replace").decode("cp1252")
-    size = float(element.attrib["font-size"]) * 1.05  # Helvetica runs narrower than what the pictures are drawn for
+    size = (
+        float(element.attrib["font-size"]) * 1.05
+    )  # Helvetica runs narrower than what the pictures are drawn for
     font = "Helvetica-Bold" if element.get("font-weight") == "bold" else "Helvetica"
     canvas.saveState()
     canvas.translate(float(element.attrib["x"]), float(element.attrib["y"]))
@@ -167,7 +173,9 @@ def _path(canvas: Any, data: str) -> Any:
     return path
 
 
-def arc_curves(a: Point, b: Point, radius: float, large: bool, sweep: bool) -> list[tuple[Point, Point, Point]]:
+def arc_curves(
+    a: Point, b: Point, radius: float, large: bool, sweep: bool
+) -> list[tuple[Point, Point, Point]]:
     """A circular arc as cubic curves of at most a quarter turn (SVG 1.1, appendix F.6, from memory)."""
     dx, dy = b[0] - a[0], b[1] - a[1]
     chord = math.hypot(dx, dy)

@@ -128,7 +128,9 @@ def _crops(design: Design) -> Table:
         o: Rect = window.opening
         rows.append((f"{number}", *(f"{v:.1f}" for v in (o.x, o.y, o.width, o.height))))
     return Table(
-        "Crop boxes: the windows in bed coordinates, mm", ("window", "left", "down", "width", "height"), tuple(rows)
+        "Crop boxes: the windows in bed coordinates, mm",
+        ("window", "left", "down", "width", "height"),
+        tuple(rows),
     )
 
 

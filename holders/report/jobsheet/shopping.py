@@ -34,8 +34,8 @@ def _printed(job: Job, design: Design) -> tuple[tuple[Row, ...], str]:
     costs = print_costs(job, design, s)
     return printed_rows(job, costs), (
         f"Grams and hours are an estimate: walls {measure(s.wall_mm)} mm and skins {measure(s.skin_mm)} mm solid, "
-        f"{100 * s.infill:.0f} % fill inside, layers {measure(s.layer_mm)} mm, {measure(s.flow)} mm³ of plastic a second; a "
-        "tenth more filament for start and failures. Your slicer knows better."
+        f"{100 * s.infill:.0f} % fill inside, layers {measure(s.layer_mm)} mm, {measure(s.flow)} mm³ of plastic a "
+        "second; a tenth more filament for start and failures. Your slicer knows better."
     )
 
 
@@ -56,7 +56,11 @@ def _parts(design: Design) -> Table:
     for part in design.parts:
         x0, y0, x1, y1 = bounds(part.slabs[0].region.outer)
         rows.append(
-            (part.title, f"{part.quantity}", f"{measure(x1 - x0)} x {measure(y1 - y0)} x {measure(part.z1 - part.z0)}")
+            (
+                part.title,
+                f"{part.quantity}",
+                f"{measure(x1 - x0)} x {measure(y1 - y0)} x {measure(part.z1 - part.z0)}",
+            )
         )
     return Table("Parts, from the glass up, mm", ("part", "pieces", "size"), tuple(rows))
 

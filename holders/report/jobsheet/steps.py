@@ -15,7 +15,7 @@ def section(job: Job, design: Design) -> Section:
     return Section("making", f"Making it: route {design.route}", (Items(tuple(steps), numbered=True),))
 
 
-def _print(job: Job, design: Design) -> list[str]:
+def _print(job: Job, _: Design) -> list[str]:
     assert job.printer is not None
     return [
         f"Open the 3MF file of each part (it carries its units; an STL file must be read as millimetres). "
@@ -37,7 +37,7 @@ def _laser(job: Job, design: Design) -> list[str]:
         f"Cut a small test square first. The lines already allow for a kerf of {measure(job.material.kerf_mm)} mm; "
         "if the square is off, correct the kerf in the preset, not at the machine.",
         "Read the DXF files as millimetres, scale 1. Engrave lettering first, then cut inner lines, then outer ones.",
-        *_glue(job, design),
+        *_glue(design),
     ]
 
 
@@ -49,11 +49,11 @@ def _knife(job: Job, design: Design) -> list[str]:
         "the template again.",
         "Fix the template with removable tape. Cut windows first, outer edges last: several light passes along a "
         "steel straightedge, from each corner to the middle.",
-        *_glue(job, design),
+        *_glue(design),
     ]
 
 
-def _glue(job: Job, design: Design) -> list[str]:
+def _glue(design: Design) -> list[str]:
     frame = [part for part in design.parts if not part.name.startswith("lid")]
     if len(frame) < 2:
         return ["Remove dust and burrs from every edge."]
@@ -80,7 +80,8 @@ def _magnets(design: Design) -> list[str]:
     if not any(cut.name == "magnet" for part in design.parts for cut in part.cuts):
         return []
     return [
-        "Glue the magnets in flush or deeper. Mark the poles with a pen before: each pair must attract. Glue the frame's, let "
+        "Glue the magnets in flush or deeper. Mark the poles with a pen before: each pair must attract. "
+        "Glue the frame's, let "
         "them set, then place the lid's on them to find the side."
     ]
 
