@@ -16,7 +16,7 @@ FALLEN = 0.85  # beyond the distance at which so much of the fall is done there 
 WIDER = 1.3
 # Simulated scans (three blur families, grain and rulings; tests/focus) err by so much more than the scatter of the
 # places explains: what is left of dirt, of uneven grain and of the blur's two sides not being quite alike.
-CALIBRATED = 1.35
+CALIBRATED = 1.2
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,7 @@ class Estimate:
     change of detail that the curve explains; ``score`` (n,) the pull of each place (their sum over independent
     places is the error); ``knots`` and ``curves`` (f, knots) the fitted log power; ``noise`` the power density of
     the noise; ``common`` (n,) the target's own contrast at each place (log power) as far as it shows; ``shares``
-    the largest part of any feature's power that is not noise.
+    the largest part of any feature's power that is not noise; ``plain`` like ``explained``, unweighted.
     """
 
     height: float
@@ -46,6 +46,7 @@ class Estimate:
     information: float
     spread: float
     shares: float
+    plain: float
 
 
 def smooth(y: F64, width: int = 5) -> F64:
@@ -251,6 +252,8 @@ def _summary(
     gain = flat_objective(strict, weight) - profile.solve(strict, z, weight).objective
     whole = flat_objective(data, weight) - s.objective
     m = len(data.knots)
+    mean = part.y @ part.sharpest
+    plain = 1.0 - float(np.var(s.residual @ part.sharpest) / max(float(np.var(mean)), 1e-30))
     everywhere = np.zeros((2, len(near)))
     everywhere[0, near] = score
     everywhere[1, near] = variances[0] * np.einsum("nf,nfg,ng->n", part.shares, data.inverse, s.residual)
@@ -269,6 +272,7 @@ def _summary(
         common=everywhere[1],
         information=information,
         shares=float(part.shares.max()),
+        plain=plain,
     )
 
 

@@ -25,7 +25,9 @@ LINE_PIXELS = (
 @dataclass(frozen=True)
 class Glance:
     """What was seen: strips (first pixel across) that hold the target, its turn (tangent) and how marked a ruling it
-    is, the cells to cut it into, the period of its ticks (pixels; 0: none).
+    is, the cells to cut it into, the period of its ticks (pixels; 0: none). ``roll_off``: power at the very finest
+    frequencies over that a little below, and over that of middle ones (``lift``), where the scan is least sharp: 1 for
+    a sensor's own noise.
     """
 
     strips: tuple[int, ...]
@@ -33,6 +35,8 @@ class Glance:
     marked: float
     cells: Cells
     period: float
+    roll_off: float = 1.0
+    lift: float = 1.0
 
 
 def glance(view: View, placed: Placed, cells: Cells, slope: float) -> Glance:
@@ -59,7 +63,22 @@ def glance(view: View, placed: Placed, cells: Cells, slope: float) -> Glance:
         period = found if alike >= ALIKE else 0.0
         if period > 0.0:
             cells = cells_for_ruling(cells, period, slope, part.along[1] - part.along[0])
-    return Glance(strips, turn, marked, cells, period)
+    return Glance(strips, turn, marked, cells, period, *_noise_shape(power[keep][ok[keep]], radial))
+
+
+def _noise_shape(power: F32, radial: F64) -> tuple[float, float]:
+    """``Glance.roll_off`` and ``lift``, from the least sharp fifth of the cells."""
+    top, below = (radial > 0.42) & (radial <= 0.5), (radial > 0.3) & (radial <= 0.38)
+    middle = (radial > 0.1) & (radial <= 0.16)
+    sharp = power[:, middle].mean(axis=1)
+    if len(sharp) < 5 or not sharp.max() > 0:
+        return 1.0, 1.0
+    dull = power[sharp <= np.percentile(sharp, 20)]
+    high = np.median(dull[:, top].mean(axis=1))
+    return (
+        float(high / max(np.median(dull[:, below].mean(axis=1)), 1e-30)),
+        float(high / max(np.median(dull[:, middle].mean(axis=1)), 1e-30)),
+    )
 
 
 def _spectra(view: View, part: Part, cells: Cells) -> tuple[NDArray[np.int64], NDArray[np.int64], F32]:
@@ -109,6 +128,6 @@ def features_for(cells: Cells, turn: float, marked: float) -> tuple[Features, ND
     A ruling is judged on its own line only (beside it lie dust, numerals and the ends of ticks), an even texture
     everywhere.
     """
-    features = make_features(cells, turn if marked >= PLAIN_TURN else 0.0)
-    judged = features.is_line if marked >= RULED else np.ones_like(features.is_line)
-    return features, judged
+    ruled = marked >= RULED
+    features = make_features(cells, turn if marked >= PLAIN_TURN else 0.0, ruled=ruled)
+    return features, features.is_line if ruled else np.ones_like(features.is_line)

@@ -17,17 +17,25 @@ from holders.focus.spectra import Features
 
 LEAST_SHARE = 0.25  # of the power in the richest feature that must be more than noise
 LEAST_PLACES = 16
+LEAST_PLAIN = 0.7  # of the unevenness of detail along the slope, explained by one curve
+LEAST_COVERAGE = 0.5
+FAINTEST = 1e-7  # relative power density: rounding of 16 bits and the steps of a smooth shading lie below
 
 
 @dataclass(frozen=True)
 class Fit:
-    """One channel's gathered spectra (places with something in them) and the curve through them."""
+    """One channel's gathered spectra (places with something in them) and the curve through them.
+
+    ``coverage``: share of the cells near the sharp height that hold detail (1 for a ruling, whose blank cells were
+    seen to be blank).
+    """
 
     ok: NDArray[np.bool_]
     seen: Gathered
     h: F64
     y: F64
     curve: Estimate
+    coverage: float
 
 
 def fit_channel(
@@ -41,9 +49,29 @@ def fit_channel(
             "scan", f"{ok.sum()} places with light", "the slope shows nothing that can be measured"
         )
     h, y = (heights + step * seen.offset)[ok], seen.log_power[ok][:, judged]
-    if not (np.ptp(y) > 1e-9 and np.isfinite(y).all()) or np.exp(y.max()) < 1e-12:
+    # the two lowest rings may hold what leaks from slow shading
+    finer = y[:, features.frequency[judged] > 2.2 * features.frequency[judged].min()]
+    if not (np.ptp(y) > 1e-9 and np.isfinite(y).all()) or np.exp(finer.max(initial=-99.0)) < FAINTEST:
         raise InputError("scan", "no detail at all", "scan a ruled target or developed film on the slope")
-    return Fit(ok, seen, h, y, estimate(h, y, seen.level[ok], features.frequency[judged]))
+    curve = estimate(h, y, seen.level[ok], features.frequency[judged])
+    coverage = 1.0
+    if judged.all():
+        coverage = _coverage(
+            taken.power[channel][:, ok], seen.kept[:, ok] | taken.allowed[:, ok], h, y, curve
+        )
+    return Fit(ok, seen, h, y, curve, coverage)
+
+
+def _coverage(power: F64, allowed: NDArray[np.bool_], h: F64, y: F64, curve: Estimate) -> float:
+    """Share of cells near the sharp height with detail in them: grain is everywhere, specks are here and there."""
+    step = float(np.ptp(h)) / len(h)
+    order = np.argsort(np.abs(h - np.clip(curve.height, h.min(), h.max())))
+    near = order[: max(6, int(0.5 * curve.knots[-1] / step))]
+    rich = y[near[:3]].mean(axis=0) > np.log(3.0 * curve.noise)
+    if not rich.any():
+        return 0.0
+    full = power[:, near][:, :, rich].mean(axis=2) > 2.0 * curve.noise
+    return float(full[allowed[:, near]].mean())
 
 
 def certain(fit: Fit, wanted: float) -> bool:
@@ -54,7 +82,12 @@ def certain(fit: Fit, wanted: float) -> bool:
 def shows(fit: Fit) -> bool:
     """Whether detail depends on the height at all, by what its frequencies do differently."""
     c = fit.curve
-    return c.gain > 2.0 * c.freedom + 30.0 and c.shares >= LEAST_SHARE
+    return (
+        c.gain > 2.0 * c.freedom + 30.0
+        and c.shares >= LEAST_SHARE
+        and c.plain >= LEAST_PLAIN
+        and fit.coverage >= LEAST_COVERAGE
+    )
 
 
 def refuse_featureless(path: str, taken: Taken, fits: Sequence[Fit]) -> None:

@@ -151,7 +151,7 @@ def _result(
     if low > high:
         low = high = height
     warnings = [*view.scan.info.warnings, *placed.warnings]
-    grave = signs_in_pixels(taken.clipped) + signs_in_spectrum(taken, features, view.pitch_mm)
+    grave = signs_in_pixels(taken.clipped) + signs_in_spectrum(saw)
     warnings += grave
     if edge:
         height, sigma = _at_end(height, sigma, lo, hi, edge)

@@ -1,13 +1,11 @@
-"""Signs in a scan that the measurement may mislead: clipping, upscaling, sharpening."""
+"""Signs in a scan that the measurement may mislead: clipping, upscaling, sharpening, moire."""
 
 from __future__ import annotations
 
-import numpy as np
-
-from holders.focus.sample import Taken
-from holders.focus.spectra import Features
+from holders.focus.glance import Glance
 
 CLIPPED = 0.02
+FINEST_TICK_PIXELS = 4.5
 
 
 def signs_in_pixels(clipped: float) -> list[str]:
@@ -17,28 +15,26 @@ def signs_in_pixels(clipped: float) -> list[str]:
     return [f"{100 * clipped:.0f} % of the pixels are clipped: scan with less contrast or exposure"]
 
 
-def signs_in_spectrum(taken: Taken, features: Features, pitch_mm: float) -> list[str]:
-    """What the noise says: a sensor's own is even over frequency, software's is not.
+def signs_in_spectrum(saw: Glance) -> list[str]:
+    """What noise and ruling say: a sensor's own noise is even over frequency, software's is not.
 
-    The lowest power of each ring along the slope, where the target is blurred away, is the noise (or bounds it).
+    A ruling with fewer than about four pixels to a tick has its overtones beyond what the pixels can carry: they
+    come back as false detail.
     """
-    power = taken.power.mean(axis=(0, 1))
-    floor = np.percentile(power, 8, axis=0)
-    nyquist = 0.5 / pitch_mm
-    beside = ~features.is_line
-    top = beside & (features.frequency > 0.75 * nyquist)
-    middle = beside & (features.frequency > 0.3 * nyquist) & (features.frequency < 0.6 * nyquist)
-    if not (top.any() and middle.any()):
-        return []
-    ratio = float(floor[top].mean() / max(floor[middle].mean(), 1e-30))
-    if ratio < 0.25:
-        return [
-            "there is no detail and hardly noise near the finest frequencies: the scan is upscaled or smoothed; scan "
-            "at the sensor's own resolution with every correction off"
-        ]
-    if ratio > 1.6:
-        return [
+    signs = []
+    if saw.roll_off < 0.3:
+        signs.append(
+            "there is hardly even noise at the finest frequencies: the scan is upscaled or smoothed; scan at the "
+            "sensor's own resolution with every correction off"
+        )
+    if saw.lift > 1.6:
+        signs.append(
             "noise grows towards the finest frequencies: the scan is sharpened in software; switch sharpening off and "
             "scan again"
-        ]
-    return []
+        )
+    if 0.0 < saw.period < FINEST_TICK_PIXELS:
+        signs.append(
+            f"the ruling has only {saw.period:.1f} pixels to a tick: its overtones alias; scan finer or use a coarser "
+            "ruling"
+        )
+    return signs

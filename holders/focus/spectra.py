@@ -78,9 +78,13 @@ def cell_power(strip: F32, cells: Cells, starts: NDArray[np.int64]) -> tuple[F32
     blocks = np.moveaxis(view[:, starts], 1, 0).copy()
     mean = np.einsum("nij,ij->n", blocks, window) / window.sum()
     blocks -= mean[:, None, None]
+    # a slope of light along the cell would leak into the lowest rings
+    run = np.arange(cells.block, dtype=np.float32) + np.float32(0.5 - cells.block / 2)
+    lean = np.einsum("nij,ij,j->n", blocks, window, run) / (window @ (run * run)).sum()
+    blocks -= lean[:, None, None] * run
     blocks *= window
     energy = np.einsum("nij,nij->nj", blocks, blocks)
-    offset = energy @ (np.arange(cells.block, dtype=np.float32) + np.float32(0.5 - cells.block / 2))
+    offset = energy @ run
     offset /= np.maximum(energy.sum(axis=1), 1e-30)
     spectrum = fft.rfft2(blocks, axes=(1, 2))
     power = spectrum.real**2 + spectrum.imag**2
@@ -110,19 +114,28 @@ def frequencies(cells: Cells) -> tuple[F64, F64]:
     return np.asarray(fy[:, None], dtype=float), np.asarray(fx[None, :], dtype=float)
 
 
-def make_features(cells: Cells, turn: float, rings: int = 7) -> Features:
-    """Rings of frequency, evenly spaced in its logarithm, each split into the two classes."""
+FINE_RINGS, COARSE_RINGS = 14, 7
+
+
+def make_features(cells: Cells, turn: float, *, ruled: bool) -> Features:
+    """Rings of frequency, evenly spaced in its logarithm.
+
+    For a ruling, fine rings on its line and coarse ones beside it; for a texture, fine rings of everything. Fine ones,
+    since the blur of one height ends detail at quite definite frequencies, and where it does tells most.
+    """
     fy, fx = frequencies(cells)
     radial = np.hypot(fx, fy)
     # bins that hold slow shading or edges that run along the slope carry nothing about sharpness
     usable = (fx * cells.block >= LOWEST_BIN - 1.0) & (radial * cells.block >= LOWEST_BIN) & (radial <= 0.5)
     line = np.abs(fy + turn * fx) * cells.rows <= LINE_HALF_WIDTH
     low = max(LOWEST_BIN / cells.block, min(0.7 * cells.pitch_mm, 0.05))
-    edges = np.geomspace(low, 0.46, rings + 1)
     columns, centre, is_line, bins = [], [], [], []
-    for kind in (True, False):
-        for a, b in itertools.pairwise(edges):
-            pick = usable & (line == kind) & (radial >= a) & (radial < b)
+    classes = (
+        [(True, line, FINE_RINGS), (False, ~line, COARSE_RINGS)] if ruled else [(False, usable, FINE_RINGS)]
+    )
+    for kind, where, rings in classes:
+        for a, b in itertools.pairwise(np.geomspace(low, 0.46, rings + 1)):
+            pick = usable & where & (radial >= a) & (radial < b)
             n = int(pick.sum())
             if n < 3:
                 continue
