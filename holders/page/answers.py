@@ -1,0 +1,146 @@
+"""What the page shows for the form as it stands: first the holder, then the film in it. Runs in worker processes."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from functools import lru_cache
+from typing import Any
+
+from holders.design.model import EDGES, Design
+from holders.design.outline import Outline, points
+from holders.design.resolve import design
+from holders.errors import HoldersError, InputError
+from holders.page.values import Refused, preset_of, told
+from holders.preset.resolve import resolve
+from holders.report.draw import section
+from holders.report.draw.film import film_sheet
+from holders.report.draw.plan import plan
+from holders.report.draw.sheet import plan_scale
+from holders.report.summary import design_summary
+from holders.study import Study, study
+
+SECTION_MM = 150.0
+CHORD_MM = 0.4
+KEEP = 48  # answers remembered, so that undo is instant
+
+
+def sketch(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Plan, section, numbers and the shape to turn about; the film is still flat and nothing is checked."""
+    return _remembered("sketch", _text(values))
+
+
+def whole(values: Mapping[str, Any]) -> dict[str, Any]:
+    """The same with the film as it sags, and what the checks say."""
+    return _remembered("whole", _text(values))
+
+
+def warm() -> None:
+    """Load what the first answers will need."""
+    import numpy  # noqa: F401, PLC0415
+    import scipy.interpolate  # noqa: PLC0415
+    import scipy.optimize  # noqa: F401, PLC0415
+
+
+def _text(values: Mapping[str, Any]) -> str:
+    return json.dumps(values, sort_keys=True)
+
+
+@lru_cache(maxsize=KEEP)
+def _remembered(kind: str, text: str) -> dict[str, Any]:
+    try:
+        preset = preset_of(json.loads(text))
+        if kind == "whole":
+            return {"ok": True, **_whole(study(preset))}
+        return {"ok": True, **_drawn(design(resolve(preset)))}
+    except Refused as refused:
+        return {"ok": False, "errors": [told(error) for error in refused.errors]}
+    except InputError as error:
+        return {"ok": False, "errors": [told(error)]}
+    except HoldersError as error:
+        return {"ok": False, "errors": [told(InputError("preset", "", str(error)))]}
+
+
+def _drawn(made: Design) -> dict[str, Any]:
+    return {
+        "slug": made.slug,
+        "title": made.title,
+        "plan": plan(made, plan_scale(made)).svg(f"{made.title}: plan").decode(),
+        "section": section.edge(made, SECTION_MM).svg(f"{made.title}: section across a window").decode(),
+        "numbers": numbers(made),
+        "shape": shape(made),
+        "lip": _shortest_lip(made),
+    }
+
+
+def _whole(found: Study) -> dict[str, Any]:
+    film, sag = found.film, found.film.sag
+    answer = {
+        **_drawn(found.design),
+        "design": design_summary(found.design),
+        "findings": [finding.model_dump() for finding in found.findings],
+        "cautions": list(found.cautions),
+        "notes": list(found.design.notes),
+        "stops": [finding.code for finding in found.stops],
+        "film": None,
+        "why_not": film.why_not,
+    }
+    if film.grid is not None and sag is not None:
+        answer["film"] = film_sheet(found.design, film).decode()
+        answer["numbers"] += [
+            ["Film hangs below the ledge", f"{sag.max_mm:.2f} mm at most"],
+            ["Film nearest to the glass", f"{sag.min_gap_mm:.2f} mm (asked for: {film.least_gap_mm:.2f} mm)"],
+            ["Picture in focus", f"{100 * sag.in_band_fraction:.1f} %"],
+        ]
+    return answer
+
+
+def numbers(made: Design) -> list[list[str]]:
+    """Names and values to read beside the drawing."""
+    h, first = made.heights, made.windows[0]
+    seen = sorted({f"{100 * window.seen:.1f} %" for window in made.windows})
+    lips = ", ".join(f"{edge} {getattr(first.lips, edge):.2f}" for edge in EDGES)
+    return [
+        ["Outer size", f"{made.outer.width:.1f} × {made.outer.height:.1f} mm"],
+        ["Windows", f"{len(made.windows)}, each {first.opening.width:.2f} × {first.opening.height:.2f} mm"],
+        ["Lip", f"{lips} mm"],
+        ["Ledge above the underside", f"{h.ledge_height:.2f} mm"],
+        ["Feet raise it by", f"{h.foot_protrusion:.2f} mm"],
+        ["Plane of flat film", f"{h.sharp_plane:.2f} mm above the glass"],
+        ["Sharpest height", f"{h.focus:.2f} ± {h.focus_sigma:.2f} mm"],
+        ["Sharp from – to", f"{h.band_low:.2f} – {h.band_high:.2f} mm"],
+        ["Picture shown", ", ".join(seen)],
+        ["Height in all", f"{made.total_height:.2f} mm"],
+    ]
+
+
+def shape(made: Design) -> dict[str, Any]:
+    """The slabs as closed rings of points, for the view that one turns: mm, heights above the glass."""
+    levels = sorted({round(part.z0, 3) for part in made.parts})
+    return {
+        "box": [made.outer.x, made.outer.y, made.outer.width, made.outer.height],
+        "high": made.total_height,
+        "parts": [
+            {
+                "title": part.title,
+                "level": levels.index(round(part.z0, 3)),
+                "places": [list(place) for place in part.places],
+                "slabs": [
+                    {
+                        "z": [round(slab.z0, 3), round(slab.z1, 3)],
+                        "rings": [_ring(outline) for outline in (slab.region.outer, *slab.region.holes)],
+                    }
+                    for slab in sorted(part.slabs, key=lambda slab: slab.z0)
+                ],
+            }
+            for part in sorted(made.parts, key=lambda part: part.z0)
+        ],
+    }
+
+
+def _ring(outline: Outline) -> list[float]:
+    return [round(value, 2) for point in points(outline, CHORD_MM) for value in point]
+
+
+def _shortest_lip(made: Design) -> float:
+    return min(window.lips.of(edge) for window in made.windows for edge in EDGES)

@@ -1,0 +1,43 @@
+"""The run's own temporary folder; what a killed run left behind is removed by the next."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import sys
+import tempfile
+from pathlib import Path
+
+NAME = re.compile(r"holders-page-(\d+)-\w+")
+
+
+def make_folder(place: Path | None = None) -> Path:
+    """A new folder that only this user may read."""
+    base = place or Path(tempfile.gettempdir())
+    sweep(base)
+    return Path(tempfile.mkdtemp(prefix=f"holders-page-{os.getpid()}-", dir=base))
+
+
+def sweep(base: Path) -> None:
+    """Remove folders of ours whose process is gone."""
+    for path in base.glob("holders-page-*"):
+        match = NAME.fullmatch(path.name)
+        if match and path.is_dir() and not path.is_symlink() and _mine(path) and not _alive(int(match[1])):
+            shutil.rmtree(path, ignore_errors=True)
+
+
+def _mine(path: Path) -> bool:
+    return not hasattr(os, "getuid") or path.stat().st_uid == os.getuid()
+
+
+def _alive(process: int) -> bool:
+    if sys.platform == "win32":
+        return True  # there a signal would end it, so leave the folder to the system's own clean-up
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except (PermissionError, OverflowError):
+        return True
+    return True

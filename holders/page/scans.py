@@ -1,0 +1,93 @@
+"""A scan comes in and is measured: first the slope in words and numbers, then the file itself, then the answer."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from fastapi import FastAPI, Request, Response
+from fastapi.responses import JSONResponse
+
+from holders.cli.focusing import geometry_of
+from holders.errors import InputError
+from holders.page.bodies import BadBody, read_json, save
+from holders.preset.load import MAX_BYTES
+
+NAMES = {"--rise": "rise", "--run": "run", "--start-height": "start_height", "--ramp": "ramp"}
+
+
+def add_scan_routes(app: FastAPI) -> None:
+    """Two steps, so that a wrong slope is told before a large file is sent."""
+
+    @app.post("/api/measure")
+    async def begin(request: Request) -> dict[str, Any]:
+        order = slope_of(await read_json(request, MAX_BYTES + 4096))
+        job = app.state.room.jobs.open("measure")
+        if "ramp_text" in order:
+            path = job.folder / "ramp.json"
+            path.write_text(order.pop("ramp_text"), encoding="utf-8")
+            order["ramp"] = str(path)
+        try:
+            geometry_of(path if order.get("ramp") else None, order.get("rise"), order.get("run"),
+                        order.get("start_height") or 0.0, bool(order.get("reverse")))  # fmt: skip
+        except InputError as error:
+            app.state.room.jobs.cancel(job)
+            field = f"measure.{NAMES.get(error.field, 'ramp')}"
+            value = "the ramp's file" if field == "measure.ramp" else error.value
+            raise InputError(field, value, error.way_out) from None
+        job.order = order
+        return {"ok": True, "most_bytes": app.state.room.limits.upload_bytes, **job.told()}
+
+    @app.put("/api/measure/{key}")
+    async def upload(request: Request, key: str) -> Response:
+        room = app.state.room
+        job = room.jobs.get(key)
+        if job is None or job.kind != "measure" or job.state != "waiting":
+            return Response(status_code=404)
+        job.state = "uploading"
+        target = job.folder / "scan"
+        try:
+            await save(request, target, most=room.limits.upload_bytes, stall_s=room.limits.stall_s)
+        except BaseException:
+            room.jobs.cancel(job)
+            raise
+        if job.state != "uploading":
+            return JSONResponse({"ok": True, **job.told()})
+        room.jobs.run(job, {**job.order, "scan": str(target)})
+        return JSONResponse({"ok": True, **job.told()})
+
+
+def slope_of(given: Mapping[str, Any]) -> dict[str, Any]:
+    """The slope's numbers as the form gives them.
+
+    Raises ``InputError`` for one that is no number, ``BadBody`` for a key that is not known.
+    """
+    order: dict[str, Any] = {}
+    for key, value in given.items():
+        if value is None or value == "":
+            continue
+        if key in ("rise", "run", "start_height", "dpi"):
+            order[key] = _number(key, value)
+        elif key == "reverse":
+            order[key] = value is True
+        elif key == "ramp_text" and isinstance(value, str):
+            order[key] = value
+        else:
+            raise BadBody(400, "an unknown question about the slope")
+    if not order.get("ramp_text"):
+        for key, words in (
+            ("rise", "by how many mm the far end is higher"),
+            ("run", "over what length, in mm"),
+        ):
+            if key not in order:
+                raise InputError(f"measure.{key}", "(missing)", f"say {words}")
+    if "dpi" in order and not 1 <= order["dpi"] <= 50_000:
+        raise InputError("measure.dpi", order["dpi"], "give pixels per inch, such as 2400")
+    return order
+
+
+def _number(key: str, value: Any) -> float:
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
+        raise InputError(f"measure.{key}", value, "must be a plain number")
+    return float(value)

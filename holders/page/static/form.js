@@ -1,0 +1,243 @@
+// The form, laid out from the server's description of a preset. Text stays as typed; the server judges it.
+const make = (tag, attributes = {}, ...inside) => {
+  const found = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes)) if (value != null && value !== false) found.setAttribute(name, value === true ? "" : value);
+  found.append(...inside);
+  return found;
+};
+export { make };
+export const idOf = (path) => "f-" + path.replaceAll(".", "-");
+const NUMBER = /^[+-]?(\d+([.,]\d*)?|[.,]\d+)$/;
+export const numberOf = (text) => (NUMBER.test(text) ? Number(text.replace(",", ".")) : text);
+
+export class Form {
+  constructor(root, plan, state, changed) {
+    Object.assign(this, { root, plan, state, changed, fields: new Map(), rows: {} });
+    for (const [table, rows] of Object.entries(plan.rows)) this.rows[table] = new Map(rows.map((row) => [row.key, row]));
+    root.replaceChildren(...plan.groups.map((group) => this.group(group)));
+    root.addEventListener("submit", (e) => e.preventDefault());
+    this.show();
+  }
+
+  group(group) {
+    const made = make("fieldset", { id: "g-" + group.key }, make("legend", {}, group.title), make("p", { class: "intro" }, group.intro));
+    made.append(...group.fields.map((field) => this.field(field)));
+    if (group.key === "scanner") made.append(document.getElementById("measure-template").content.cloneNode(true));
+    for (const part of group.more) made.append(this.part(part));
+    return made;
+  }
+
+  part(part) {
+    const made = make("details", { id: "d-" + part.key }, make("summary", {}, part.title, make("span", { class: "mark" })));
+    if (part.intro) made.append(make("p", { class: "intro" }, part.intro));
+    const inside = part.fields.map((field) => this.field(field));
+    if (!part.optional) { made.append(...inside); return made; }
+    const box = make("input", { type: "checkbox", id: "t-" + part.optional });
+    const all = make("div", { id: "o-" + part.optional, hidden: true }, ...inside);
+    made.append(make("div", { class: "field check" }, box, make("label", { for: box.id }, `With ${part.title.toLowerCase()}`)), all);
+    made.append(make("ul", { class: "notes", id: idOf(part.optional) + "-notes" }));
+    box.addEventListener("change", () => {
+      const start = this.plan.usual[part.optional];
+      const given = start[this.state.get("route")] || start[""] || start.print;
+      this.state.set(part.optional, box.checked ? structuredClone(given) : undefined);
+      this.show();
+      this.changed(part.optional, true);
+    });
+    return made;
+  }
+
+  field(field) {
+    const id = idOf(field.path), input = this.input(field, id);
+    input.setAttribute("aria-describedby", `${id}-help ${id}-error ${id}-notes`);
+    if (this.plan.needed.includes(field.path)) input.setAttribute("aria-required", "true");
+    const label = make("label", { for: id }, field.label + (field.unit ? " " : ""), ...(field.unit ? [make("span", { class: "unit" }, field.unit)] : []));
+    const check = field.kind === "switch";
+    const made = make("div", { class: check ? "field check" : "field", id: id + "-box" }, ...(check ? [input, label] : [label, input]),
+      make("p", { class: "help", id: id + "-help" }, field.help), make("p", { class: "error", id: id + "-error" }), make("ul", { class: "notes", id: id + "-notes" }));
+    this.fields.set(field.path, { ...field, input });
+    const take = (done) => {
+      this.state.set(field.path, this.read(field, input));
+      if (done) this.follow(field.path);
+      this.changed(field.path, done);
+    };
+    input.addEventListener("input", () => take(field.kind === "choice" || check));
+    input.addEventListener("change", () => take(true));
+    return made;
+  }
+
+  input(field, id) {
+    if (field.kind === "choice") {
+      const made = make("select", { id });
+      made.append(make("option", { value: "" }, this.plan.needed.includes(field.path) ? "choose" : ""));
+      if (field.table) this.options(made, this.plan.rows[field.table]);
+      else made.append(...field.choices.map(([value, words]) => make("option", { value }, words)));
+      return made;
+    }
+    if (field.kind === "long") return make("textarea", { id, rows: 3, maxlength: 2000 });
+    if (field.kind === "switch") return make("input", { id, type: "checkbox" });
+    const numeric = field.kind === "number" || field.kind === "integer";
+    return make("input", { id, type: "text", class: numeric ? "short" : null, inputmode: numeric ? "decimal" : null, maxlength: field.path === "title" ? 80 : 200 });
+  }
+
+  options(select, rows) {
+    let group = null;
+    for (const row of rows) {
+      if (row.group && (!group || group.label !== row.group)) select.append(group = make("optgroup", { label: row.group }));
+      (row.group ? group : select).append(make("option", { value: row.key }, row.name));
+    }
+  }
+
+  read(field, input) {
+    if (field.kind === "switch") return input.checked === field.default ? undefined : input.checked;
+    const text = input.value.trim();
+    if (text === "") return undefined;
+    if (field.kind === "number" || field.kind === "integer") return numberOf(text);
+    if (field.kind === "count") return text === "fill" ? "fill" : numberOf(text);
+    if (field.kind === "list") return text.split(/[\s;]+|,\s+/).filter(Boolean).map(numberOf);
+    return field.kind === "long" || field.kind === "text" ? input.value : text;
+  }
+
+  // a first choice brings the usual ones with it, where the user has not chosen
+  follow(path) {
+    const s = this.state, route = s.get("route"), bed = s.get("bed.name"), usual = this.plan.usual;
+    if (path === "route" && route) {
+      const row = this.rows.materials.get(s.get("material.name"));
+      if (!row || !row.routes.includes(route)) s.set("material.name", usual.material[route]);
+    }
+    if ((path === "route" || path === "bed.name") && route === "print" && bed) {
+      const now = s.get("printer.name");
+      if (!now || now === this.fitted) s.set("printer.name", this.fitted = usual.printer[bed]);
+    }
+    this.show();
+  }
+
+  // the title as it will be: the user's own, or film and route
+  title() {
+    const film = this.rows.formats.get(this.state.get("film.format"));
+    const words = this.plan.usual.route_words[this.state.get("route")];
+    return this.state.get("title") ?? (film && words ? `${film.name}, ${words}` : undefined);
+  }
+
+  complete() {
+    const values = structuredClone(this.state.values), title = this.title();
+    if (title !== undefined) values.title = title;
+    return values;
+  }
+
+  missing() { return this.plan.needed.filter((path) => this.state.get(path) === undefined).map((path) => this.fields.get(path).label.toLowerCase()); }
+
+  show() {
+    for (const [path, field] of this.fields) {
+      const value = this.state.get(path), { input } = field;
+      if (field.kind === "switch") { input.checked = value ?? field.default; continue; }
+      const text = value == null ? "" : Array.isArray(value) ? value.join("  ") : String(value);
+      if (document.activeElement !== input || !this.equal(field, input, value)) input.value = text;
+      if (field.kind === "choice" && input.value !== text) {  // a name that no row has
+        input.append(make("option", { value: text }, text));
+        input.value = text;
+      }
+      if ("placeholder" in input) input.placeholder = this.hint(path, field);
+      if (field.kind === "choice" && !this.plan.needed.includes(path)) input.options[0].textContent = this.open(path, field);
+    }
+    for (const name of ["feet", "lid"]) {
+      const there = this.state.get(name) !== undefined;
+      document.getElementById("t-" + name).checked = there;
+      document.getElementById("o-" + name).hidden = !there;
+    }
+    this.only();
+  }
+
+  equal(field, input, value) { return JSON.stringify(this.read(field, input)) === JSON.stringify(value); }
+
+  // what counts while a field is left open
+  hint(path, field) {
+    if (path === "title") return this.title() || "";
+    const [table, key] = path.split(".");
+    const row = this.row(table);
+    if (row && key in row && row[key] != null) return String(row[key]);
+    return field.default == null || Array.isArray(field.default) ? "" : String(field.default);
+  }
+
+  open(path, field) {
+    if (field.default != null) {
+      const row = field.table && this.rows[field.table].get(field.default);
+      const choice = field.choices && field.choices.find(([value]) => value === field.default);
+      return `usual: ${row ? row.name : choice ? choice[1] : field.default}`;
+    }
+    const base = path === "base.name" && this.row("base");
+    return base ? `usual: ${base.name}` : "none";
+  }
+
+  row(table) {
+    const film = this.rows.formats.get(this.state.get("film.format"));
+    const at = { bed: ["beds", "bed.name"], film: ["formats", "film.format"], material: ["materials", "material.name"], printer: ["printers", "printer.name"] }[table];
+    if (table === "base") return this.rows.bases.get(this.state.get("base.name") ?? (film && film.base));
+    return at && this.rows[at[0]].get(this.state.get(at[1]));
+  }
+
+  // only what has a meaning on the chosen route, unless it is set already
+  only() {
+    const route = this.state.get("route"), show = (id, on) => { const box = document.getElementById(id); if (box) box.hidden = !on; };
+    show(idOf("printer.name") + "-box", route === "print");
+    show("d-printer", route === "print");
+    show(idOf("material.sheets_mm") + "-box", route === "laser" || route === "knife");
+    show("d-paper", route === "laser" || route === "knife");
+    const strip = (this.row("film") || {}).frame_pitch_mm != null;
+    for (const path of ["film.frames", "film.frame_pitch_mm"]) show(idOf(path) + "-box", strip || this.state.get(path) !== undefined);
+    for (const option of this.fields.get("material.name").input.querySelectorAll("option[value]")) {
+      const row = this.rows.materials.get(option.value);
+      option.hidden = option.disabled = Boolean(row && route && !row.routes.includes(route) && row.key !== this.state.get("material.name"));
+    }
+  }
+
+  // the field a name speaks of, or the nearest there is
+  find(name) {
+    for (let path = name; path; path = path.includes(".") ? path.slice(0, path.lastIndexOf(".")) : "") {
+      if (this.fields.has(path)) return { path, input: this.fields.get(path).input, label: this.fields.get(path).label };
+    }
+    const table = name.split(".")[0], box = document.getElementById("t-" + table);
+    if (box) return { path: table, input: box, label: box.nextElementSibling.textContent };
+    for (const [path, field] of this.fields) if (path.startsWith(table + ".")) return { path, input: field.input, label: field.label };
+    return null;
+  }
+
+  goTo(name) {
+    const found = this.find(name);
+    if (!found) return;
+    for (let box = found.input.closest("details"); box; box = box.parentElement.closest("details")) box.open = true;
+    found.input.focus();
+    found.input.scrollIntoView({ block: "center" });
+  }
+
+  errors(list) {
+    for (const [path, field] of this.fields) {
+      field.input.removeAttribute("aria-invalid");
+      document.getElementById(idOf(path) + "-error").textContent = "";
+    }
+    const homeless = [];
+    for (const error of list) {
+      const found = this.find(error.field), place = found && document.getElementById(idOf(found.path) + "-error");
+      if (!place) { homeless.push(error); continue; }
+      found.input.setAttribute("aria-invalid", "true");
+      place.textContent = `${error.value}: ${error.way_out}`;
+    }
+    this.marks();
+    return homeless;
+  }
+
+  notes(findings, words) {
+    for (const list of this.root.querySelectorAll(".notes")) list.replaceChildren();
+    for (const finding of findings) {
+      const found = finding.field && this.find(finding.field), list = found && document.getElementById(idOf(found.path) + "-notes");
+      if (list) list.append(make("li", { class: `note ${finding.level}` }, make("b", {}, finding.level === "stop" ? "Stop: " : "Mind: "), words(finding)));
+    }
+    this.marks();
+  }
+
+  marks() {
+    for (const part of this.root.querySelectorAll("details")) {
+      const mark = part.querySelector(".mark");
+      if (mark) mark.textContent = part.querySelector(".note.stop, .note.warn, [aria-invalid]") ? " – look here" : "";
+    }
+  }
+}

@@ -1,0 +1,42 @@
+// The files: made by a process of their own, watched, cancelled, handed over as one zip.
+import { Trouble, blob, get, hand, post, remove, wait } from "./api.js";
+import { make } from "./form.js";
+const $ = (id) => document.getElementById(id);
+
+export function making(form) {
+  let job = null;
+  const busy = (on) => {
+    $("make").disabled = on;
+    for (const id of ["make-cancel", "make-progress"]) $(id).hidden = !on;
+  };
+  const say = (text) => { if ($("make-say").textContent !== text) $("make-say").textContent = text; };
+
+  $("make").addEventListener("click", async () => {
+    busy(true);
+    $("make-files").replaceChildren();
+    say("Starting.");
+    try {
+      const reason = $("reason-box").hidden ? null : $("reason").value.trim() || null;
+      if (!$("reason-box").hidden && !reason) { $("reason").focus(); throw new Trouble("A check says stop: change the holder, or give the reason to make it all the same."); }
+      job = await post("/api/make", { values: form.complete(), anyway: reason });
+      while (job.state === "running") {
+        await wait(200);
+        job = await get(`/api/jobs/${job.key}`);
+        $("make-progress").value = job.share;
+        if (job.state === "running") say(`${job.words} …`);
+      }
+      if (job.state === "cancelled") { say("Cancelled; nothing was kept."); return; }
+      if (job.state !== "done") throw new Trouble(job.result ? job.result.errors.map((e) => e.way_out || e.message).join("; ") : job.words);
+      hand(await blob(`/api/jobs/${job.key}/zip`), `${job.result.slug}.zip`);
+      say(`Done: ${job.result.files.length} files in ${job.result.slug}.zip, ${(job.result.bytes / 1e6).toFixed(1)} MB. Your browser has it among its downloads.`);
+      $("make-files").replaceChildren(...job.result.files.map((f) => make("li", {}, `${f.name}, ${Math.ceil(f.bytes / 1024)} KiB`)));
+    } catch (error) {
+      say(error.message);
+    } finally { busy(false); }
+  });
+
+  $("make-cancel").addEventListener("click", async () => {
+    if (job) await remove(`/api/jobs/${job.key}`).catch(() => {});
+    $("make").focus();
+  });
+}

@@ -1,0 +1,101 @@
+// Everything that follows a change: drawings, numbers, checks, and one spoken line.
+import { make } from "./form.js";
+const $ = (id) => document.getElementById(id);
+const LATER = new Set(["Ledge above the underside", "Plane of flat film", "Height in all", "Picture shown",
+  "Film hangs below the ledge", "Film nearest to the glass", "Picture in focus"]);
+
+// the old picture stays until the new one is ready, so that nothing flickers
+export async function picture(image, svg, alt) {
+  const before = image.src, address = URL.createObjectURL(new Blob([svg], { type: "image/svg+xml" }));
+  const fresh = new Image();
+  fresh.src = address;
+  await fresh.decode().catch(() => {});
+  image.src = address;
+  image.alt = alt;
+  if (before.startsWith("blob:")) setTimeout(() => URL.revokeObjectURL(before), 1000);
+}
+
+export const amount = (value, unit) => value == null ? "" : `${typeof value === "number" ? Number(value.toPrecision(4)) : value} ${unit}`.trim();
+
+export function words(finding) {
+  const measured = amount(finding.measured, finding.unit), limit = amount(finding.limit, finding.unit);
+  return [finding.title, measured && limit ? `${measured}, limit ${limit}` : measured, finding.where, finding.advice].filter(Boolean).join("; ");
+}
+
+export class Results {
+  constructor(form, turn) { Object.assign(this, { form, turn, last: null }); }
+
+  waiting(missing) {
+    $("made").hidden = true;
+    $("results").classList.remove("pending");
+    this.form.notes([], words);
+    this.say(`Still to choose: ${missing.join(", ")}. The holder then appears here.`, "Nothing drawn yet");
+  }
+
+  refused(errors) {
+    const homeless = this.form.errors(errors);
+    $("results").classList.add("pending");
+    const where = errors.map((e) => { const f = this.form.find(e.field); return f ? f.label : e.field; });
+    this.say(`Not drawn: look at ${where.join(", ")}. ${homeless.map((e) => e.way_out).join("; ")}`, "Look at the marked fields");
+  }
+
+  async drawn(answer, done) {
+    this.form.errors([]);
+    $("made").hidden = false;
+    $("results").classList.toggle("pending", !done);
+    const n = Object.fromEntries(answer.numbers);
+    this.numbers(answer.numbers, done);
+    const pictures = [
+      picture($("plan"), answer.plan, `Plan from above: outer size ${n["Outer size"]}; windows: ${n["Windows"]}; lip: ${n["Lip"]}`),
+      picture($("section"), answer.section, `Section at the window's edge: ledge ${n["Ledge above the underside"]} above the underside, sharpest height ${n["Sharpest height"]}`),
+    ];
+    this.turn.show(answer.shape);
+    if (done) pictures.push(this.whole(answer, n));
+    await Promise.all(pictures);
+  }
+
+  numbers(rows, done) {
+    const old = $("numbers").children.length ? [...$("numbers").querySelectorAll("dt")].map((t) => [t.textContent, t.nextElementSibling.textContent]) : [];
+    const known = new Set(rows.map(([name]) => name));
+    if (!done) rows = [...rows, ...old.filter(([name]) => LATER.has(name) && !known.has(name))];
+    $("numbers").replaceChildren(...rows.flatMap(([name, value]) => [make("dt", {}, name), make("dd", { class: LATER.has(name) ? "later" : null }, value)]));
+  }
+
+  async whole(answer, n) {
+    const { findings } = answer, grave = findings.filter((f) => f.level === "stop" || f.level === "warn");
+    grave.sort((a, b) => (a.level === "stop" ? 0 : 1) - (b.level === "stop" ? 0 : 1));
+    this.form.notes(grave, words);
+    $("checks").replaceChildren(...grave.map((f) => this.item(f)));
+    $("checks-passed").replaceChildren(...findings.filter((f) => !grave.includes(f)).map((f) => make("li", { class: "note" }, make("b", {}, f.level === "pass" ? "Passed: " : "Does not apply: "), words(f))));
+    const count = (level) => findings.filter((f) => f.level === level).length;
+    const told = `${count("stop")} say stop, ${count("warn")} say mind, ${count("pass")} passed`;
+    $("checks-count").textContent = told + ".";
+    $("remarks").replaceChildren(...answer.notes.map((note) => make("li", { class: "note" }, note)));
+    $("cautions").replaceChildren(...answer.cautions.map((note) => make("li", { class: "note" }, note)));
+    $("reason-box").hidden = !answer.stops.length;
+    $("film-figure").classList.toggle("none", !answer.film);
+    $("film").hidden = !answer.film;
+    $("film-why").hidden = Boolean(answer.film);
+    $("film-why").textContent = answer.film ? "" : answer.why_not || "No film surface is known.";
+    if (answer.film) await picture($("film"), answer.film, `The film on its ledge: hangs ${n["Film hangs below the ledge"]}; nearest to the glass ${n["Film nearest to the glass"]}; in focus ${n["Picture in focus"]}`);
+    this.last = answer;
+    const focus = n["Picture in focus"] ? `, ${n["Picture in focus"]} of the picture in focus` : "";
+    this.say(`Drawn: ledge ${n["Ledge above the underside"]}${focus}. Checks: ${told}.`, `Ledge ${n["Ledge above the underside"]}${focus}`);
+  }
+
+  item(finding) {
+    const made = make("li", { class: `note ${finding.level}` }, make("b", {}, finding.level === "stop" ? "Stop: " : "Mind: "), words(finding));
+    const found = finding.field && this.form.find(finding.field);
+    if (found) {
+      const link = make("a", { href: "#" + found.input.id }, `Change: ${found.label}`);
+      link.addEventListener("click", (e) => { e.preventDefault(); this.form.goTo(finding.field); });
+      made.append(" ", link);
+    }
+    return made;
+  }
+
+  say(text, short) {
+    if ($("say").textContent !== text) $("say").textContent = text;
+    $("short").textContent = short;
+  }
+}
