@@ -27,7 +27,8 @@ def names(held_out: bool) -> list[str]:
 
 
 def composite(
-    number: int, *, held_out: bool, with_rings: bool, contrast: float = 0.02, colour: bool | None = None, side: int = 480
+    number: int, *, held_out: bool, with_rings: bool, contrast: float = 0.02, colour: bool | None = None,
+    side: int = 480, recorded: bool = True,
 ) -> Composite:
     """Composite ``number``: pictures in turn, everything else drawn from the number."""
     rng = np.random.default_rng([number, int(held_out), int(with_rings), 20260611])
@@ -36,14 +37,17 @@ def composite(
     code = pictures.picture(rng, name, side)
     shape = code.shape[:2]
     in_colour = bool(rng.random() < 0.75) if colour is None else colour
-    light = np.maximum(to_light(code), 0.004)
+    negative = bool(rng.random() < 0.5)  # half of the films are negatives: what was dark lets the light through
+    light = np.maximum(to_light(1.0 - code if negative else code), 0.004)
     noise, size = rng.uniform(0.002, 0.015), rng.uniform(0.3, 1.0)
     for c in range(3):
         light[:, :, c] *= 10.0 ** -grain(rng, shape, size, noise)
-    rings = draw_rings(rng, shape, contrast) if with_rings else None
+    linear = bool(rng.random() < 0.5)
+    # ``contrast`` is what the file records; an encoded scan records 1/2.4 of the light's (sRGB's exponent)
+    in_light = contrast if linear or not recorded else 2.4 * contrast
+    rings = draw_rings(rng, shape, in_light) if with_rings else None
     if rings is not None:
         light = light * ring_light(gap_um(shape, rings, rng), rings)
-    linear = bool(rng.random() < 0.5)
     deep = bool(linear or rng.random() < 0.5)
     values = np.clip(light * 0.9, 0, 1) if linear else to_code(light * 0.9)
     if not in_colour:

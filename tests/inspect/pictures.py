@@ -42,7 +42,7 @@ def picture_path(name: str) -> Path | None:
 
 def plain_grain(rng: np.random.Generator, shape: tuple[int, int]) -> np.ndarray:
     """An even tone with grain: dye clouds of three layers, or silver that is common to the channels."""
-    size, rms = rng.uniform(0.0, 3.0), rng.uniform(0.01, 0.12)
+    size, rms = rng.uniform(0.0, 2.0), rng.uniform(0.005, 0.04)
     if rng.random() < 0.5:
         layers = np.stack([grain(rng, shape, size, rms) for _ in range(3)], axis=2)
     else:

@@ -1,0 +1,91 @@
+"""One octave of a picture, made even: what the channels share is taken out, what stays has the same strength all over.
+
+Newton's rings multiply the light, so the logarithm of the pixels makes them an added wave whose strength does not
+depend on the tone below it. Picture content is mostly common to the colour channels; rings are not, because each
+channel has its own wavelength. With S the local 3x3 covariance of the channels, S⁻¹h weighs down exactly the mixtures
+in which the picture is strong (the matched filter for coloured noise, e.g. Kay, *Fundamentals of Statistical Signal
+Processing* II, chapter 5, from memory).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import ndimage
+
+F32 = NDArray[np.float32]
+
+FINE, COARSE = 0.7, 3.5  # px: the band of one level, a difference of two Gaussians
+AREA = 14.0  # px: the neighbourhood over which strength and mixture of the channels are judged
+DARKEST = 0.003  # fraction of full scale: nothing is read below it
+NOISE = 2e-4  # natural logarithm of light: weakest structure believed in
+CLIP = 2.5  # local standard deviations; edges beyond it say nothing about rings
+
+
+def log_light(values: F32) -> F32:
+    """Natural logarithm of light, (channels, rows, columns), from (rows, columns, channels) fractions."""
+    return np.ascontiguousarray(np.moveaxis(np.log(np.maximum(values, np.float32(DARKEST))), 2, 0), np.float32)
+
+
+def halved(log_channels: F32) -> F32:
+    """The next level: means of 2x2."""
+    c, h, w = log_channels.shape
+    a = log_channels[:, : h // 2 * 2, : w // 2 * 2]
+    return np.asarray(a.reshape(c, h // 2, 2, w // 2, 2).mean(axis=(2, 4)), np.float32)
+
+
+def octave(log_channels: F32) -> F32:
+    """The band between the two Gaussians of each channel."""
+    out = np.empty_like(log_channels)
+    for c, plane in enumerate(log_channels):
+        out[c] = ndimage.gaussian_filter(plane, FINE) - ndimage.gaussian_filter(plane, COARSE)
+    return out
+
+
+def _smooth(a: F32) -> F32:
+    return np.asarray(ndimage.gaussian_filter(a, AREA, mode="nearest", truncate=2.5), np.float32)
+
+
+def evened(band: F32) -> F32:
+    """The band of each channel alone over its local strength, clipped."""
+    out = np.empty_like(band)
+    for c, plane in enumerate(band):
+        strength = np.sqrt(_smooth(plane**2)) + np.float32(NOISE)
+        soft = np.clip(plane, -2 * strength, 2 * strength)
+        strength = np.sqrt(_smooth(soft**2)) + np.float32(NOISE)
+        out[c] = np.clip(plane / strength, -CLIP, CLIP)
+    return out
+
+
+def unmixed(band: F32) -> F32:
+    """The band of three channels with what they share taken out, over its local strength, clipped."""
+    inverse = _inverse(_mixture(band, np.ones(band.shape[1:], np.float32)))
+    distance = np.einsum("ihw,ijhw,jhw->hw", band, inverse, band)
+    # edges are few and strong: they must not decide what is taken for the common part
+    inverse = _inverse(_mixture(band, np.asarray(np.minimum(1.0, 6.0 / np.maximum(distance, 1e-6)), np.float32)))
+    out = np.einsum("ijhw,jhw->ihw", inverse, band)
+    for c in range(3):
+        out[c] /= np.sqrt(np.maximum(inverse[c, c], 1e-12))
+    return np.asarray(np.clip(out, -CLIP, CLIP), np.float32)
+
+
+def _mixture(band: F32, weight: F32) -> F32:
+    total = _smooth(weight)
+    out = np.empty((3, 3, *band.shape[1:]), np.float32)
+    for i in range(3):
+        for j in range(i, 3):
+            out[i, j] = out[j, i] = _smooth(weight * band[i] * band[j]) / total
+    return out
+
+
+def _inverse(m: F32) -> F32:
+    trace = m[0, 0] + m[1, 1] + m[2, 2]
+    floor = np.float32(NOISE**2) + trace * np.float32(1e-4)
+    a, b, c = m[0, 0] + floor, m[1, 1] + floor, m[2, 2] + floor
+    d, e, f = m[0, 1], m[0, 2], m[1, 2]
+    out = np.empty_like(m)
+    out[0, 0], out[1, 1], out[2, 2] = b * c - f * f, a * c - e * e, a * b - d * d
+    out[0, 1] = out[1, 0] = e * f - d * c
+    out[0, 2] = out[2, 0] = d * f - e * b
+    out[1, 2] = out[2, 1] = d * e - a * f
+    return out / (a * out[0, 0] + d * out[0, 1] + e * out[0, 2])

@@ -1,0 +1,134 @@
+"""Finds waves whose pitch changes evenly: a tile of the picture is unchirped and looked at through a Fourier transform.
+
+Near any place the gap between film and glass is t = t0 + g·x + x'Kx/2, so the fringes are cos(4πt/λ): a wave whose
+frequency changes evenly with place. Multiplied by exp(-i c|x|²) with the right c it becomes a plain wave, one sharp
+peak in the Fourier transform, however far away the rings' centre lies and whatever tone the picture has. In another
+channel the same place has c and the frequency larger by the ratio of the wavelengths: that pairs the channels.
+
+The peak is judged against the power around it at neighbouring frequencies (cell-averaging constant false alarm rate,
+e.g. Richards, *Fundamentals of Radar Signal Processing*, chapter 6, from memory): noise and even texture then give
+values of a known spread, exponential with mean 1, wherever they are.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import fft, ndimage
+
+from holders.inspect.bands import COARSE, FINE, F32
+
+SIDE = 128  # px of a tile
+STEP = 64
+LEAST, MOST = 0.05, 0.25  # cycles per px looked at, middle channel
+CELL = 4  # bins: a peak is compared with a square of five by five such cells
+CHIRPS = (0.0, 2.0, 4.0, 6.0, 8.5, 11.0, 14.0, 18.0, 23.0, 29.0)  # phase at the middle of a tile's side, rad
+
+
+Form = tuple[float, float, float]
+
+
+def even(chirp: float) -> Form:
+    """The chirp of round rings: the same in all directions."""
+    return (chirp, 0.0, chirp)
+
+
+def scaled(form: Form, by: float) -> Form:
+    """The same wave in a channel of another wavelength."""
+    return (form[0] * by, form[1] * by, form[2] * by)
+
+
+@dataclass(frozen=True)
+class Peak:
+    """One candidate wave in one tile, all for the middle channel.
+
+    ``row``/``col`` of the tile's first pixel; ``fx``/``fy`` cycles per px at its middle; ``form`` the chirp: the wave's
+    phase beside the plain wave's is form·(X², 2XY, Y²), X and Y being 1 at the middle of the tile's sides; ``value``
+    the peak over its neighbourhood (colour: the second best of three channels); ``at`` the frequency's index.
+    """
+
+    row: int
+    col: int
+    form: Form
+    fx: float
+    fy: float
+    value: float
+    at: int
+
+    def slope(self) -> NDArray[np.float64]:
+        """How the frequency changes with place, cycles per px per px: a symmetric 2x2 matrix over (x, y)."""
+        xx, xy, yy = self.form
+        return np.array([[xx, xy], [xy, yy]]) * 4.0 / (SIDE * SIDE * np.pi)
+
+
+class Grid:
+    """Arrays that depend on the tile size and the wavelengths only."""
+
+    def __init__(self, ratios: tuple[float, ...]) -> None:
+        self.ratios = ratios
+        line = (np.arange(SIDE) - (SIDE - 1) / 2) / (SIDE / 2)
+        self.y, self.x = (np.asarray(a, np.float32) for a in np.meshgrid(line, line, indexing="ij"))
+        self.squares = (self.x * self.x, 2 * self.x * self.y, self.y * self.y)
+        hann = np.hanning(SIDE + 2)[1:-1]
+        self.window = np.outer(hann, hann).astype(np.float32)
+        f = np.fft.fftfreq(SIDE)
+        fy, fx = np.meshgrid(f, f, indexing="ij")
+        r2 = fx**2 + fy**2
+        band = np.exp(-2 * np.pi**2 * FINE**2 * r2) - np.exp(-2 * np.pi**2 * COARSE**2 * r2)
+        # natural pictures have about even power after the band's own shape and 1/f are taken out
+        self.flatten = (r2 / np.maximum(band, 0.05) ** 2 * (r2 < 0.16)).astype(np.float32)
+        chosen = np.nonzero(((r2 >= LEAST**2) & (r2 <= MOST**2)).ravel())[0]
+        self.fx, self.fy = fx.ravel()[chosen], fy.ravel()[chosen]
+        self.bins = [self.bin_of(self.fx, self.fy, c) for c in range(len(ratios))]
+
+    def bin_of(self, fx: NDArray[np.float64], fy: NDArray[np.float64], channel: int) -> NDArray[np.int64]:
+        """Flat index of the Fourier bin of a middle-channel frequency as seen by another channel."""
+        r = self.ratios[channel] * SIDE
+        return np.asarray(
+            np.round(fy * r).astype(np.int64) % SIDE * SIDE + np.round(fx * r).astype(np.int64) % SIDE
+        )
+
+    def _power(self, tiles: F32, form: Form) -> tuple[F32, F32]:
+        phase = sum(k * q for k, q in zip(form, self.squares, strict=True))
+        kernel = (self.window * np.exp(np.complex64(-1j) * phase)).astype(np.complex64)
+        spectrum = fft.fft2(tiles * kernel, workers=1)
+        n, cells = len(tiles), SIDE // CELL
+        power = (spectrum.real**2 + spectrum.imag**2) * self.flatten
+        power = power.reshape(n, cells, CELL, cells, CELL)
+        coarse = ndimage.uniform_filter(power.mean(axis=(2, 4)), (0, 5, 5), mode="wrap")
+        return power, coarse[:, :, None, :, None] + np.float32(1e-9)
+
+    def peaks(self, tiles: F32, form: Form) -> F32:
+        """Power of each frequency over its neighbourhood, (n, SIDE²), of tiles (n, SIDE, SIDE)."""
+        power, around = self._power(tiles, form)
+        return np.asarray(power / around, np.float32).reshape(len(tiles), -1)
+
+    def around(self, tile: F32, form: Form) -> F32:
+        """Power |transform|² that the neighbourhood of each frequency lets expect, (SIDE²,), of one tile."""
+        power, around = self._power(tile[None], form)
+        flat = np.maximum(self.flatten, 1e-6).reshape(around.shape[1:2] + (CELL, SIDE // CELL, CELL))
+        return np.asarray(around / flat[None], np.float32).reshape(-1)
+
+    def joint(self, tiles: F32, form: Form, where: NDArray[np.int64] | None = None) -> F32:
+        """Values at the chosen frequencies, (n, m), of tiles (n, channels, SIDE, SIDE)."""
+        out = []
+        for c, ratio in enumerate(self.ratios):
+            at = self.bins[c] if where is None else self.bins[c][where]
+            out.append(self.peaks(tiles[:, c], scaled(form, ratio))[:, at])
+        return out[0] if len(out) == 1 else np.sort(np.stack(out), axis=0)[-2]
+
+
+def starts(length: int) -> list[int]:
+    """First pixels of tiles that cover a length evenly, at most STEP apart."""
+    if length <= SIDE:
+        return [0]
+    steps = -(-(length - SIDE) // STEP)
+    return [round(i * (length - SIDE) / steps) for i in range(steps + 1)]
+
+
+def padded(field: F32) -> F32:
+    """The field made at least one tile large with zeros."""
+    _, h, w = field.shape
+    return np.pad(field, ((0, 0), (0, max(0, SIDE - h)), (0, max(0, SIDE - w))))
