@@ -9,6 +9,7 @@ three tenths of contrast lost is where a difference begins to show (common pract
 from __future__ import annotations
 
 import numpy as np
+from scipy.ndimage import median_filter
 
 from holders.focus.estimate import Estimate
 from holders.focus.profile import F64, basis
@@ -33,27 +34,32 @@ def between(frequency: F64, wanted: float) -> F64:
     return weights
 
 
-def contrast_kept(fit: Estimate, frequency: F64, wanted: float, distance: F64) -> F64:
-    """MTF at ``wanted`` lp/mm at distances from the sharp height, as a share of that at the sharp height."""
-    curves = basis(distance, fit.knots)[0] @ fit.curves.T
-    best = basis(np.zeros(1), fit.knots)[0] @ fit.curves.T
-    detail = np.clip(np.exp(curves) - fit.noise, 0.0, None)
-    top = np.maximum(np.exp(best) - fit.noise, 1e-3 * np.exp(best))
-    return np.asarray(np.sqrt(detail / top) @ between(frequency, wanted))
-
-
-def half_band(fit: Estimate, frequency: F64, wanted: float, share: float) -> tuple[float, bool]:
-    """Distance to either side within which the share is kept; whether the end of it was seen."""
-    u = np.linspace(0.0, float(fit.knots[-1]), 600)
-    low = contrast_kept(fit, frequency, wanted, u) < share
-    if not low.any():
-        return float(u[-1]), False
-    return float(u[int(np.argmax(low))]), True
-
-
 def sharpness(fit: Estimate, frequency: F64, wanted: float, y: F64) -> F64:
-    """Measured sharpness of each place (n,): 1 at the fitted best, the target's own contrast taken out."""
+    """Sharpness of each place (n,): amplitude of detail at ``wanted`` lp/mm, the target's own contrast taken out."""
     best = basis(np.zeros(1), fit.knots)[0] @ fit.curves.T
     top = np.maximum(np.exp(best) - fit.noise, 1e-3 * np.exp(best))
-    detail = np.clip(np.exp(y) - fit.noise, 0.0, None) * np.exp(-fit.common)[:, None]
+    detail = np.clip(np.exp(y - fit.drift) - fit.noise, 0.0, None) * np.exp(-fit.common)[:, None]
     return np.asarray(np.sqrt(detail / top) @ between(frequency, wanted))
+
+
+def contrast_kept(fit: Estimate, h: F64, measured: F64, share: float) -> tuple[float, float, bool]:
+    """Top of the sharpness, the distance to either side at which ``share`` of it is left, and whether that was seen.
+
+    An even polynomial in the distance from the sharp height, through the places down to a little below the share.
+    """
+    u = np.abs(h - fit.height)
+    order = np.argsort(u)
+    u, s = u[order], measured[order]
+    steady = np.asarray(median_filter(s, size=7, mode="nearest"), dtype=float)
+    low = np.nonzero(steady < 0.6 * share * np.median(s[:5]))[0]
+    reach = float(u[max(int(low[0]), min(8, len(u) - 1))] if len(low) else u[-1])
+    inside = u <= reach
+    x = (u[inside] / reach) ** 2
+    columns = np.stack([x**k for k in range(4 if inside.sum() > 12 else 2)], axis=1)
+    found = np.linalg.lstsq(columns, s[inside], rcond=None)[0]
+    grid = np.linspace(0.0, 1.0, 800)
+    curve = np.stack([grid ** (2 * k) for k in range(len(found))], axis=1) @ found
+    below = curve < share * found[0]
+    if not below.any():
+        return float(found[0]), reach, False
+    return float(found[0]), reach * float(grid[int(np.argmax(below))]), True

@@ -79,7 +79,7 @@ def ruling_period(line: F64) -> tuple[float, float]:
     start = int(dips[0])
     top = float(alike[start:].max())
     # the first peak nearly as high as the highest: not a multiple of the period
-    at = start + int(np.argmax(alike[start:] >= 0.8 * top))
+    at = start + int(np.argmax(alike[start:] >= 0.6 * top))
     while at + 1 < len(alike) and alike[at + 1] > alike[at]:
         at += 1
     guess = 2.0 * n / at

@@ -12,6 +12,7 @@ from holders.focus.profile import F64, Data, Solved
 
 REACH = 0.15  # how far outside the heights seen the search goes, as a share of their span
 EDGE_GAIN = 9.0  # chi square by which a height inside must beat every one at or beyond the end
+BEYOND = 3.0  # places
 FALLEN = 0.85  # beyond the distance at which so much of the fall is done there is little to learn
 WIDER = 1.3
 # Simulated scans (three blur families, grain and rulings; tests/focus) err by so much more than the scatter of the
@@ -29,7 +30,8 @@ class Estimate:
     change of detail that the curve explains; ``score`` (n,) the pull of each place (their sum over independent
     places is the error); ``knots`` and ``curves`` (f, knots) the fitted log power; ``noise`` the power density of
     the noise; ``common`` (n,) the target's own contrast at each place (log power) as far as it shows; ``shares``
-    the largest part of any feature's power that is not noise; ``plain`` like ``explained``, unweighted.
+    the largest part of any feature's power that is not noise; ``plain`` like ``explained``, unweighted;
+    ``drift`` (n, f) the drift of contrast and noise; ``fall`` how far finer features' log power is seen to fall.
     """
 
     height: float
@@ -47,6 +49,8 @@ class Estimate:
     spread: float
     shares: float
     plain: float
+    drift: F64
+    fall: float
 
 
 def smooth(y: F64, width: int = 5) -> F64:
@@ -199,7 +203,7 @@ def estimate(h: F64, y: F64, level: F64, frequency: F64) -> Estimate:
     middle = float(np.median(heights))
     spread = 1.4826 * float(np.median(np.abs(heights - middle)))
     lead = int(np.argmin(np.abs(heights - middle)))
-    return _summary(part, fits[lead], spread, floor, near)
+    return _summary(part, fits[lead], spread, floor, (near, drifts(level, shares)))
 
 
 @dataclass(frozen=True)
@@ -238,9 +242,14 @@ def _fine(part: _Part, z: float, count: int, wide: int) -> tuple[float, Data, F6
 
 
 def _summary(
-    part: _Part, fit: tuple[float, Data, F64, F64], spread: float, floor: float, near: NDArray[np.bool_]
+    part: _Part,
+    fit: tuple[float, Data, F64, F64],
+    spread: float,
+    floor: float,
+    whole_scan: tuple[NDArray[np.bool_], F64],
 ) -> Estimate:
     z, data, weight, variances = fit
+    near, columns = whole_scan
     f = part.y.shape[1]
     s = profile.solve(data, z, weight)
     _, information, pull = profile.influence(data, s, z, weight)
@@ -254,6 +263,7 @@ def _summary(
     m = len(data.knots)
     mean = part.y @ part.sharpest
     plain = 1.0 - float(np.var(s.residual @ part.sharpest) / max(float(np.var(mean)), 1e-30))
+    drift = np.asarray(columns @ s.beta[f * m :], dtype=float)
     everywhere = np.zeros((2, len(near)))
     everywhere[0, near] = score
     everywhere[1, near] = variances[0] * np.einsum("nf,nfg,ng->n", part.shares, data.inverse, s.residual)
@@ -273,7 +283,18 @@ def _summary(
         information=information,
         shares=float(part.shares.max()),
         plain=plain,
+        drift=drift,
+        fall=_fall(part, s, drift[near]),
     )
+
+
+def _fall(part: _Part, s: Solved, drift: F64) -> float:
+    """How far log power lies lower away from the sharp height, as seen; mean of the finer half of what holds detail."""
+    steady = smooth(part.y - drift)
+    near = np.argsort(s.distance)[:5]
+    falls = steady[near].mean(axis=0) - np.percentile(steady, 10, axis=0)
+    rich = np.nonzero(part.shares[near].mean(axis=0) > 0.5)[0]
+    return float(falls[rich[len(rich) // 2 :]].mean()) if len(rich) else 0.0
 
 
 def _without_common(inverse: F64, shares: F64) -> F64:
@@ -290,7 +311,8 @@ def _edge(data: Data, weight: F64, sharpest: F64, z: float, sigma: float, object
     half = 0.5 * abs(float(data.h[-1] - data.h[0])) / (len(data.h) - 1)
     lo, hi = float(data.h.min()) - half, float(data.h.max()) + half
     for sign, end in ((-1, lo), (1, hi)):
-        if sign * (z - end) > -2.0 * sigma:
+        # a top with next to nothing seen beyond it is no top
+        if sign * (z - end) > -max(2.0 * sigma, BEYOND * 2.0 * half):
             return sign
         if abs(z - end) < 0.5 * reach:
             trial = np.asarray(end + sign * reach * np.linspace(0.0, 0.6, 7), dtype=float)

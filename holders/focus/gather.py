@@ -80,7 +80,7 @@ def textured(power: F64, lit: NDArray[np.bool_], features: Features) -> NDArray[
     coarse = features.frequency <= np.sort(features.frequency)[max(2, len(features.frequency) // 3)]
     total = np.where(lit, power[:, :, coarse].sum(axis=2), 0.0)
     steady = median_filter(total, size=(1, 9), mode="nearest")
-    best = median_filter(np.percentile(steady, 90, axis=0), size=9, mode="nearest")
+    best = median_filter(steady.max(axis=0), size=9, mode="nearest")
     return np.asarray(steady >= TEXTURE_SHARE * best[None, :], dtype=bool)
 
 

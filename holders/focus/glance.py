@@ -51,15 +51,15 @@ def glance(view: View, placed: Placed, cells: Cells, slope: float) -> Glance:
     radial = np.hypot(fx, fy)
     band = (radial > 0.03) & (radial < 0.2) & (fx > 0.02)
     detail = np.sort(power[:, :, band].mean(axis=2), axis=1)
-    # the fourth richest place: a strip with a few specks of dust is not a target
-    best = detail[:, max(-4, -detail.shape[1])]
+    # the second richest place: a strip with one speck of dust is not a target, a turned ruler is soon out of it
+    best = detail[:, max(-2, -detail.shape[1])]
     keep = best >= BLANK * np.percentile(best, 95)
     seen = power[keep].sum(axis=(0, 1)) / max(int(ok[keep].sum()), 1)
     turn, marked = find_turn(np.asarray(seen, dtype=float), cells)
     strips = tuple(int(s) for s in starts[keep])
     period = 0.0
     if marked >= RULED:
-        found, alike = ruling_period(_line(view, placed, cells, strips, turn))
+        found, alike = ruling_period(_line(view, placed, cells, int(starts[int(np.argmax(best))]), turn))
         period = found if alike >= ALIKE else 0.0
         if period > 0.0:
             cells = cells_for_ruling(cells, period, slope, part.along[1] - part.along[0])
@@ -102,10 +102,10 @@ def _spectra(view: View, part: Part, cells: Cells) -> tuple[NDArray[np.int64], N
     )
 
 
-def _line(view: View, placed: Placed, cells: Cells, strips: tuple[int, ...], turn: float) -> F64:
-    """Light along the middle strip, its rows slid over each other so that the ticks fall together."""
+def _line(view: View, placed: Placed, cells: Cells, strip: int, turn: float) -> F64:
+    """Light along a strip, its rows slid over each other so that the ticks fall together."""
     a, b = placed.part.along
-    first = placed.part.across[0] + strips[len(strips) // 2]
+    first = placed.part.across[0] + strip
     if placed.inside is not None:
         within = np.nonzero(
             placed.inside(np.arange(a, b, dtype=float), np.full(b - a, first + cells.rows / 2))

@@ -17,8 +17,9 @@ from holders.focus.spectra import Features
 
 LEAST_SHARE = 0.25  # of the power in the richest feature that must be more than noise
 LEAST_PLACES = 16
-LEAST_PLAIN = 0.7  # of the unevenness of detail along the slope, explained by one curve
-LEAST_COVERAGE = 0.5
+LEAST_PLAIN = 0.8  # of the unevenness of detail along the slope, explained by one curve
+LEAST_COVERAGE = 0.8
+LEAST_FALL = 0.5  # of log power: two fifths of finer detail's power must be lost to blur within what is seen
 FAINTEST = 1e-7  # relative power density: rounding of 16 bits and the steps of a smooth shading lie below
 
 
@@ -83,10 +84,11 @@ def shows(fit: Fit) -> bool:
     """Whether detail depends on the height at all, by what its frequencies do differently."""
     c = fit.curve
     return (
-        c.gain > 2.0 * c.freedom + 30.0
+        c.gain > 5.0 * c.freedom + 50.0
         and c.shares >= LEAST_SHARE
         and c.plain >= LEAST_PLAIN
         and fit.coverage >= LEAST_COVERAGE
+        and c.fall >= LEAST_FALL
     )
 
 

@@ -21,7 +21,7 @@ from holders.focus.ramp import RampGeometry
 from holders.focus.result import ChannelResult, FocusResult, Profile
 from holders.focus.sample import Progress, Taken, plan, take
 from holders.focus.scan import open_scan
-from holders.focus.signs import signs_in_pixels, signs_in_spectrum
+from holders.focus.signs import signs_in_pixels, signs_in_ruling, signs_in_spectrum
 from holders.focus.spectra import Features
 from holders.focus.view import View, look
 
@@ -145,13 +145,19 @@ def _result(
     lead = fits[used[int(np.argmax(weights))]]
     lo, hi = placed.ends
     edge = lead.curve.edge
-    halves = [bands.half_band(fits[i].curve, frequency, wanted, wish.band_share) for i in used]
+    shapes = [bands.sharpness(fits[i].curve, frequency, wanted, fits[i].y) for i in used]
+    kept = [
+        bands.contrast_kept(fits[i].curve, fits[i].h, shape, wish.band_share)
+        for i, shape in zip(used, shapes, strict=True)
+    ]
+    halves = [(half, seen) for _, half, seen in kept]
     low = max(fits[i].curve.height - half for i, (half, _) in zip(used, halves, strict=True))
     high = min(fits[i].curve.height + half for i, (half, _) in zip(used, halves, strict=True))
     if low > high:
         low = high = height
     warnings = [*view.scan.info.warnings, *placed.warnings]
     grave = signs_in_pixels(taken.clipped) + signs_in_spectrum(saw)
+    grave += signs_in_ruling(lead, frequency * view.pitch_mm) if not judged.all() else []
     warnings += grave
     if edge:
         height, sigma = _at_end(height, sigma, lo, hi, edge)
@@ -167,7 +173,8 @@ def _result(
     if len(used) < len(fits):
         warnings.append("not measurable in " + ", ".join(names[i] for i in range(len(fits)) if i not in used))
     order = np.argsort(lead.h)
-    shape = bands.sharpness(lead.curve, frequency, wanted, lead.y)
+    at = int(np.argmax(weights))
+    shape = shapes[at] / max(kept[at][0], 1e-9)
     total = placed.part.across[1] - placed.part.across[0]
     rows = _rows(taken.strips, saw.cells.rows)
     return FocusResult(

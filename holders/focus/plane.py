@@ -12,6 +12,9 @@ from holders.focus.profile import F64
 from holders.focus.record import Measured
 
 SIGNIFICANT = 0.01
+UNBELIEVABLE = (
+    0.003  # of the scatter round the plane, by the stated sigmas: then the scatter itself is believed
+)
 MOST_TILT_MM_PER_M = 30.0
 
 
@@ -105,7 +108,7 @@ def _tilt_chance(fall: float, chi2: float, freedom: int) -> tuple[float, float]:
     from scipy.stats import chi2 as chi2_law  # noqa: PLC0415
     from scipy.stats import f as f_law  # noqa: PLC0415
 
-    if freedom > 0 and chi2_law.sf(chi2, freedom) < 0.05:
+    if freedom > 0 and chi2_law.sf(chi2, freedom) < UNBELIEVABLE:
         scale = chi2 / freedom
         return float(f_law.sf(fall / 2.0 / scale, 2, freedom)), scale
     return float(chi2_law.sf(fall, 2)), 1.0

@@ -120,7 +120,7 @@ def write_aside(file: Path, text: str) -> None:
 def as_toml(m: Measured) -> str:
     """One measurement as a table."""
     note = m.note.replace("\\", "\\\\").replace('"', '\\"')
-    note = "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in note)
+    note = "".join(c if c.isprintable() else f"\\U{ord(c):08x}" for c in note)
     return (
         "[[measured]]\n"
         f"x_mm = {m.x_mm!r}\ny_mm = {m.y_mm!r}\nheight_mm = {m.height_mm!r}\nsigma_mm = {m.sigma_mm!r}\n"

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from holders.focus.glance import Glance
+from holders.focus.judge import Fit
+from holders.focus.profile import F64
 
 CLIPPED = 0.02
-FINEST_TICK_PIXELS = 4.5
+FOLDED = 0.1  # of the power in the richest ring
+QUARTER = 0.23  # cycles per pixel
 
 
 def signs_in_pixels(clipped: float) -> list[str]:
@@ -16,11 +21,7 @@ def signs_in_pixels(clipped: float) -> list[str]:
 
 
 def signs_in_spectrum(saw: Glance) -> list[str]:
-    """What noise and ruling say: a sensor's own noise is even over frequency, software's is not.
-
-    A ruling with fewer than about four pixels to a tick has its overtones beyond what the pixels can carry: they
-    come back as false detail.
-    """
+    """What the noise says: a sensor's own noise is even over frequency, software's is not."""
     signs = []
     if saw.roll_off < 0.3:
         signs.append(
@@ -32,9 +33,19 @@ def signs_in_spectrum(saw: Glance) -> list[str]:
             "noise grows towards the finest frequencies: the scan is sharpened in software; switch sharpening off and "
             "scan again"
         )
-    if 0.0 < saw.period < FINEST_TICK_PIXELS:
-        signs.append(
-            f"the ruling has only {saw.period:.1f} pixels to a tick: its overtones alias; scan finer or use a coarser "
-            "ruling"
-        )
     return signs
+
+
+def signs_in_ruling(fit: Fit, cycles: F64) -> list[str]:
+    """Whether the ruling's own period is so fine that its overtones cannot be carried by the pixels.
+
+    ``cycles`` (f,): frequencies of the features in cycles per pixel. A ring beyond a quarter that is as rich as the
+    coarse ones is a fundamental: its first overtone lies at or beyond the pixels' limit.
+    """
+    best = np.exp(fit.curve.curves[:, 0]) - fit.curve.noise
+    if not (best[cycles > QUARTER] > FOLDED * best.max()).any():
+        return []
+    return [
+        "the ruling is too fine for these pixels: its overtones come back as false detail (aliasing); scan finer or "
+        "use a coarser ruling"
+    ]

@@ -15,7 +15,7 @@ Times the sensor's aperture, sinc(fx p) sinc(fy p). Then light falls off over th
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -60,7 +60,7 @@ class Case:
 
     @property
     def columns(self) -> int:
-        return int(round(self.length_mm / self.pixel_mm))
+        return round(self.length_mm / self.pixel_mm)
 
     def height(self, column: np.ndarray) -> np.ndarray:
         return self.start_mm + self.rise_mm * (column + 0.5) * self.pixel_mm / self.length_mm
@@ -249,7 +249,7 @@ def ramp_scan(
     image = np.full((tall, wide), 0.85, np.float32)
 
     def span(box: tuple[float, ...]) -> tuple[slice, slice]:
-        x0, y0, x1, y1 = (int(round(v / px)) + margin for v in box)
+        x0, y0, x1, y1 = (round(v / px) + margin for v in box)
         return slice(y0, y1), slice(x0, x1)
 
     image[span(boxes["outer"])] = 0.01

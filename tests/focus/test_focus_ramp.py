@@ -106,8 +106,8 @@ def straight():
     slope = RAMP.slope
     case = sim.Case(
         kind="grain", number=5, dpi=DPI, length_mm=RAMP.length_mm, rise_mm=slope * RAMP.length_mm,
-        start_mm=-slope * RAMP.slope_start_mm, z0_mm=2.9, grain_mm=0.02, grain_contrast=0.25, na=0.03, dust=10, scratches=0,
-        blur="gauss",
+        start_mm=-slope * RAMP.slope_start_mm, z0_mm=2.9, grain_mm=0.02, grain_contrast=0.25, na=0.03, dust=10,
+        scratches=0, blur="gauss",
     )  # fmt: skip
     w = RAMP.window
     boxes = {"outer": (0.0, 0.0, RAMP.length_mm, RAMP.width_mm), "window": (w.x0, w.y0, w.x1, w.y1)}
