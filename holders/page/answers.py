@@ -16,11 +16,11 @@ from holders.preset.resolve import resolve
 from holders.report.draw import section
 from holders.report.draw.film import film_sheet
 from holders.report.draw.plan import plan
-from holders.report.draw.sheet import plan_scale
 from holders.report.summary import design_summary
 from holders.study import Study, study
 
-SECTION_MM = 150.0
+SECTION_MM = 120.0
+PLAN_MM = (72.0, 96.0)  # room for the bed on paper: small, so that the words come out large on a screen
 CHORD_MM = 0.4
 KEEP = 48  # answers remembered, so that undo is instant
 
@@ -65,12 +65,17 @@ def _drawn(made: Design) -> dict[str, Any]:
     return {
         "slug": made.slug,
         "title": made.title,
-        "plan": plan(made, plan_scale(made)).svg(f"{made.title}: plan").decode(),
+        "plan": plan(made, _scale(made)).svg(f"{made.title}: plan").decode(),
         "section": section.edge(made, SECTION_MM).svg(f"{made.title}: section across a window").decode(),
         "numbers": numbers(made),
         "shape": shape(made),
-        "lip": _shortest_lip(made),
     }
+
+
+def _scale(made: Design) -> float:
+    wide = max(made.glass.width, made.outer.width)
+    high = max(made.glass.height, made.outer.height)
+    return min(PLAN_MM[0] / wide, PLAN_MM[1] / high)
 
 
 def _whole(found: Study) -> dict[str, Any]:
@@ -99,7 +104,7 @@ def numbers(made: Design) -> list[list[str]]:
     """Names and values to read beside the drawing."""
     h, first = made.heights, made.windows[0]
     seen = sorted({f"{100 * window.seen:.1f} %" for window in made.windows})
-    lips = ", ".join(f"{edge} {getattr(first.lips, edge):.2f}" for edge in EDGES)
+    lips = ", ".join(f"{edge} {first.lips.of(edge):.2f}" for edge in EDGES)
     return [
         ["Outer size", f"{made.outer.width:.1f} × {made.outer.height:.1f} mm"],
         ["Windows", f"{len(made.windows)}, each {first.opening.width:.2f} × {first.opening.height:.2f} mm"],
@@ -140,7 +145,3 @@ def shape(made: Design) -> dict[str, Any]:
 
 def _ring(outline: Outline) -> list[float]:
     return [round(value, 2) for point in points(outline, CHORD_MM) for value in point]
-
-
-def _shortest_lip(made: Design) -> float:
-    return min(window.lips.of(edge) for window in made.windows for edge in EDGES)

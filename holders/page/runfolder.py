@@ -36,8 +36,8 @@ def _alive(process: int) -> bool:
         return True  # there a signal would end it, so leave the folder to the system's own clean-up
     try:
         os.kill(process, 0)
-    except ProcessLookupError:
+    except (ProcessLookupError, OverflowError):
         return False
-    except (PermissionError, OverflowError):
+    except PermissionError:
         return True
     return True

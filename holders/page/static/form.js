@@ -201,6 +201,9 @@ export class Form {
     return null;
   }
 
+  // keys of the preset file, called as the form calls them
+  plain(text) { return text.replace(/`?\b[a-z]+\.[a-z_]+\b`?/g, (m) => { const f = this.fields.get(m.replaceAll("`", "")); return f ? `“${f.label}”` : m; }); }
+
   goTo(name) {
     const found = this.find(name);
     if (!found) return;
@@ -219,7 +222,7 @@ export class Form {
       const found = this.find(error.field), place = found && document.getElementById(idOf(found.path) + "-error");
       if (!place) { homeless.push(error); continue; }
       found.input.setAttribute("aria-invalid", "true");
-      place.textContent = `${error.value}: ${error.way_out}`;
+      place.textContent = `${error.value}: ${this.plain(error.way_out)}`;
     }
     this.marks();
     return homeless;
@@ -229,7 +232,7 @@ export class Form {
     for (const list of this.root.querySelectorAll(".notes")) list.replaceChildren();
     for (const finding of findings) {
       const found = finding.field && this.find(finding.field), list = found && document.getElementById(idOf(found.path) + "-notes");
-      if (list) list.append(make("li", { class: `note ${finding.level}` }, make("b", {}, finding.level === "stop" ? "Stop: " : "Mind: "), words(finding)));
+      if (list) list.append(make("li", { class: `note ${finding.level}` }, make("b", {}, finding.level === "stop" ? "Stop: " : "Mind: "), this.plain(words(finding))));
     }
     this.marks();
   }

@@ -82,7 +82,6 @@ function opened(answer) {
   $("trouble").hidden = true;
   load(answer.values);
   results.say("Opened.", "Opened");
-  $("results").focus({ preventScroll: true });
 }
 
 function load(values) { state.replace(values); form.show(); buttons(); refresh(); }

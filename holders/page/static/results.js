@@ -66,7 +66,7 @@ export class Results {
     grave.sort((a, b) => (a.level === "stop" ? 0 : 1) - (b.level === "stop" ? 0 : 1));
     this.form.notes(grave, words);
     $("checks").replaceChildren(...grave.map((f) => this.item(f)));
-    $("checks-passed").replaceChildren(...findings.filter((f) => !grave.includes(f)).map((f) => make("li", { class: "note" }, make("b", {}, f.level === "pass" ? "Passed: " : "Does not apply: "), words(f))));
+    $("checks-passed").replaceChildren(...findings.filter((f) => !grave.includes(f)).map((f) => make("li", { class: "note" }, make("b", {}, f.level === "pass" ? "Passed: " : "Does not apply: "), this.form.plain(words(f)))));
     const count = (level) => findings.filter((f) => f.level === level).length;
     const told = `${count("stop")} say stop, ${count("warn")} say mind, ${count("pass")} passed`;
     $("checks-count").textContent = told + ".";
@@ -84,7 +84,7 @@ export class Results {
   }
 
   item(finding) {
-    const made = make("li", { class: `note ${finding.level}` }, make("b", {}, finding.level === "stop" ? "Stop: " : "Mind: "), words(finding));
+    const made = make("li", { class: `note ${finding.level}` }, make("b", {}, finding.level === "stop" ? "Stop: " : "Mind: "), this.form.plain(words(finding)));
     const found = finding.field && this.form.find(finding.field);
     if (found) {
       const link = make("a", { href: "#" + found.input.id }, `Change: ${found.label}`);
