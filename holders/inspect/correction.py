@@ -18,6 +18,7 @@ from holders.inspect.sharpness import IN_BAND, SharpnessMap
 
 RIM = float(np.sqrt(-np.log(IN_BAND)))  # blur measure at the rim of the band
 OFFSETS = np.arange(-1.5, 1.501, 0.05)  # mm tried
+SCALE_FACTOR = 2.5
 LEAST_AGREEMENT = 0.4
 LEAST_CHANGE_MM = 0.1  # less is finer than a layer or a sheet of paper
 
@@ -80,15 +81,30 @@ def fit_heights(map_: SharpnessMap, heights: F64, band_mm: tuple[float, float]) 
     seen = np.log(np.maximum(map_.grid[ok], 1e-6))
     misfit, agree = [], []
     for offset in OFFSETS:
-        model = -(((heights[ok] + offset - middle) / half * RIM) ** 2)
-        rest = np.clip(seen - (model - np.percentile(model, 90)), -2, 2)
-        misfit.append(float(np.mean(np.abs(rest - np.median(rest)))))
+        model = -((heights[ok] + offset - middle) ** 2)
+        misfit.append(_scaled_misfit(-model, seen, (RIM / half) ** 2))
         rank = stats.spearmanr(model, seen).statistic if np.ptp(model) > 1e-9 else 0.0
         agree.append(float(np.nan_to_num(rank)))
     best = int(np.argmin(misfit))
     near = np.asarray(misfit) <= misfit[best] * 1.1 + 1e-6
     sigma = max(0.05, float(np.ptp(OFFSETS[near])) / 2)
     return HeightFit(float(OFFSETS[best]), sigma, agree[best])
+
+
+def _scaled_misfit(square: F64, seen: F64, scale: float) -> float:
+    """Least mean absolute rest of seen = a - S(1 - exp(-k z²/S)), k within SCALE_FACTOR of ``scale``.
+
+    How blur grows with height is known by the band's rim alone, and it levels off at S once the fine band holds
+    nothing but noise: S is a little more than what the map spans.
+    """
+    most = 1.1 * float(np.percentile(seen, 98) - np.percentile(seen, 2))
+    out = []
+    for k in scale * SCALE_FACTOR ** np.linspace(-1.0, 1.0, 9):
+        model = -most * (1.0 - np.exp(-k * square / most))
+        rest = seen - model
+        # the sharpest tenth is 1 by definition: a frame that is blurred all over shows only its differences
+        out.append(float(np.mean(np.abs(rest - np.median(rest)))))
+    return min(out)
 
 
 def correct(map_: SharpnessMap, fit: HeightFit | None) -> Correction | None:

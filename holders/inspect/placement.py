@@ -20,6 +20,7 @@ ZONE = 0.42  # share of the scan's width or height in which a side is looked for
 STEP_SHARE = 0.35  # of the strongest step of a line: what counts as one
 LEAST_STEP = 0.02  # fraction of full scale
 NEAR = 10  # px beside the laid line in which the crossing is measured
+SOFT = 3.5  # px inside a side before its own blur has passed
 TUKEY = 4.685  # biweight constant, 95 % efficiency for normal errors; from memory
 
 
@@ -217,9 +218,9 @@ def _rebate(
     slope = np.tan(np.radians(line.turn_deg)) * sign * along / across
     reach = int(max(expected.rebate_mm * 3, 4.0) / across)
     rows = np.arange(int(lines.shape[0] * 0.2), int(lines.shape[0] * 0.8), 2)
-    begin = at / across - 0.5 + slope * (rows - middle) + 1.5
+    begin = at / across - 0.5 + slope * (rows - middle) + SOFT
     cols = begin[:, None] + np.arange(reach)[None, :]
     strip = ndimage.map_coordinates(lines, [np.repeat(rows[:, None], reach, 1), cols], order=1, mode="nearest")
     base = np.median(strip[:, :3])
     even = np.percentile(np.abs(strip - base), 80, axis=0) < max(0.08 * abs(float(base)), 0.01)
-    return float((int(np.argmin(even)) if not even.all() else reach) * across + 1.5 * across * float(even[0]))
+    return float((int(np.argmin(even)) if not even.all() else reach) * across + SOFT * across * float(even[0]))

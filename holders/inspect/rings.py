@@ -27,8 +27,8 @@ from holders.inspect.candidates import Candidate, candidates
 from holders.inspect.chirp import SIDE, Grid, padded, scaled
 
 WAVELENGTHS_NM = (620.0, 538.0, 460.0)  # usual middles of a scanner's channels: common practice, no source
-COLOUR_THRESHOLD = 35.0
-GREY_THRESHOLD = 50.0
+COLOUR_THRESHOLD = 60.0
+GREY_THRESHOLD = 30.0
 LEVELS = 4
 LEAST_SIDE = 72  # px: a level smaller than this is not looked at
 GREY_LEAST_CHIRP = 6.0
@@ -112,7 +112,8 @@ def colour_score(c: Candidate) -> float:
 
 def grey_score(c: Candidate, strength: float) -> float:
     """What neighbours along the normal say, weighed by how much the change of pitch is needed."""
-    if strength > STRONGEST_GREY or c.along < 5.0:
+    # straight or tangential bending alone is what courses of tiles, wood and ripples do
+    if strength > STRONGEST_GREY or c.along < 6.5 or c.across < c.along / 3:
         return 0.0
     return _support(c, SIDE * 0.4) * float(np.clip(c.gain - 1.0, 0.0, 1.0)) / GREY_THRESHOLD
 

@@ -128,6 +128,8 @@ def classify(grid: F64, ok: NDArray[np.bool_]) -> tuple[Pattern, float, tuple[fl
     assert best is not None
     c = best.x[:6]
     explained = float(max(0.0, 1.0 - np.var(misfit(best.x)) / spread**2))
+    if explained < 0.35 and spread < 0.2:
+        return "even", explained, (0.0,) * 6
     if explained < 0.35:
         return _one_sided(u, v, seen), explained, tuple(float(k) for k in c)
     if c[3] + c[4] > 0:
