@@ -25,6 +25,7 @@ function changed(_path, done) {
 function refresh() {
   wanted.number += 1;
   wanted.since = performance.now();
+  delete root.dataset.settled;
   clearTimeout(film.timer);
   if (!wanted.busy) sketch();
 }

@@ -1,0 +1,302 @@
+"""The page in a real browser, as a photographer uses it. Pictures are kept in build/page to be looked at."""
+
+from __future__ import annotations
+
+import io
+import statistics
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import tifffile
+
+pytest.importorskip("playwright.sync_api")
+from playwright.sync_api import Browser, Page, expect
+
+from tests.focus.simulator import Case, scan
+from tests.page.browsing import (
+    PICTURES,
+    PROGRAM,
+    changed,
+    chromium,
+    numbers,
+    opened,
+    photograph,
+    settle,
+    start_from,
+)
+from tests.page.pages import Running
+
+pytestmark = [
+    pytest.mark.outside,
+    pytest.mark.skipif(PROGRAM is None, reason="no Chromium here: apt-get install chromium"),
+]
+SLOPE = Case(dpi=1200.0, length_mm=60.0, rows=160, rise_mm=6.0, z0_mm=2.8, number=3)
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with chromium() as found:
+        yield found
+
+
+@pytest.fixture
+def view(browser: Browser, server: Running) -> Iterator[Page]:
+    with opened(browser, server.address) as page:
+        yield page
+
+
+def choose(page: Page) -> None:
+    page.get_by_label("Flatbed", exact=True).select_option(label="A4-class flatbed, 8x10 lamp area")
+    page.get_by_label("Film format").select_option(label="8x10 in sheet")
+    page.get_by_label("Route", exact=True).select_option(label="printed")
+    settle(page)
+
+
+def test_from_an_empty_form_to_the_zip(view: Page) -> None:
+    expect(view.locator("#say")).to_have_text(
+        "Still to choose: flatbed, film format, route, material. The holder then appears here."
+    )
+    expect(view.locator("#made")).to_be_hidden()
+    photograph(view, "1-empty")
+    choose(view)
+    # the route brings the usual material, the bed a printer that takes it whole, and both a name
+    assert view.input_value("#f-material-name") == "petg"
+    assert view.input_value("#f-printer-name") == "p300"
+    assert view.get_attribute("#f-title", "placeholder") == "8x10 in sheet, printed"
+    assert numbers(view)["Outer size"] == "215.0 × 296.0 mm"
+    photograph(view, "2-drawn", whole=True)
+    with view.expect_download(timeout=40_000) as caught:
+        view.get_by_role("button", name="Make the files").click()
+    assert caught.value.suggested_filename == "8x10-in-sheet-printed.zip"
+    with zipfile.ZipFile(io.BytesIO(Path(caught.value.path()).read_bytes())) as archive:
+        names = {name.rpartition("/")[2] for name in archive.namelist()}
+    assert {"frame.stl", "holder.3mf", "holder.step", "drawing.svg", "film.svg", "manifest.json"} <= names
+    expect(view.locator("#make-say")).to_contain_text("Done")
+    expect(view.get_by_role("button", name="Cancel")).to_be_hidden()
+
+
+def test_numbers_and_drawing_follow_the_lip(view: Page) -> None:
+    start_from(view, "8x10 printed")
+    before, plan = numbers(view), view.get_attribute("#plan", "src")
+    spent: list[tuple[float, float]] = []
+    for k in range(9):
+        changed(view, "#f-lip-all_mm", f"{2 + k / 10:g}")
+        told = view.evaluate("({...document.documentElement.dataset})")
+        spent.append((float(told["sketchMs"]), float(told["wholeMs"])))
+    assert numbers(view)["Lip"].startswith("left 2.80, right 2.80")
+    assert numbers(view)["Windows"] != before["Windows"]
+    assert view.get_attribute("#plan", "src") != plan
+    sketch, whole = ([pair[i] for pair in spent] for i in (0, 1))
+    PICTURES.mkdir(parents=True, exist_ok=True)
+    (PICTURES / "latency.txt").write_text(
+        f"holder drawn, ms: median {statistics.median(sketch):.0f}, of {sorted(sketch)}\n"
+        f"film and checks, ms: median {statistics.median(whole):.0f}, of {sorted(whole)}\n"
+    )
+    # the aim is 100 ms; a machine that is busy with other tests is given room above the best of nine
+    assert min(sketch) < 100, sketch
+    assert statistics.median(sketch) < 250, sketch
+
+
+def test_nonsense_is_told_beside_the_field(view: Page) -> None:
+    start_from(view, "8x10 printed")
+    lip = view.get_by_label("Lip on every edge mm")
+    lip.fill("wide")
+    error = view.locator("#f-lip-all_mm-error")
+    expect(error).to_have_text("wide: must be a valid number")
+    assert lip.get_attribute("aria-invalid") == "true"
+    assert "f-lip-all_mm-error" in str(lip.get_attribute("aria-describedby"))
+    expect(view.locator("#say")).to_contain_text("Not drawn: look at Lip on every edge")
+    photograph(view, "3-nonsense")
+    lip.fill("99")
+    expect(error).to_have_text("99: must be at most 50.0")
+    lip.fill("2,5")
+    expect(error).to_be_hidden()
+    assert lip.get_attribute("aria-invalid") is None
+    settle(view)
+    assert numbers(view)["Lip"].startswith("left 2.50")
+    view.fill("#f-layout-count", "many")
+    expect(view.locator("#f-layout-count-error")).to_contain_text("many")
+
+
+def test_a_finding_stands_at_its_field_and_leads_there(view: Page) -> None:
+    start_from(view, "8x10 printed")
+    changed(view, "#f-lip-all_mm", "0.9")
+    note = view.locator("#f-lip-all_mm-notes li.stop").first
+    expect(note).to_contain_text("smallest film, pushed to one side")
+    view.locator("#checks li.stop").get_by_role("link", name="Change: Lip on every edge").first.click()
+    assert view.evaluate("document.activeElement.id") == "f-lip-all_mm"
+    view.locator("#checks li.warn").get_by_role("link", name="Change: With lid frame").click()
+    assert view.evaluate("document.activeElement.id") == "t-lid"  # in a folded part, now open
+    expect(view.locator("#reason-box")).to_be_visible()
+    view.get_by_role("button", name="Make the files").click()
+    expect(view.locator("#make-say")).to_contain_text("give the reason")
+    assert view.evaluate("document.activeElement.id") == "reason"
+    photograph(view, "4-stop")
+
+
+def test_a_broken_preset_leaves_the_form_and_tells_the_line(view: Page, tmp_path: Path) -> None:
+    start_from(view, "8x10 printed")
+    broken = tmp_path / "broken.toml"
+    broken.write_text(
+        'holders_preset = 1\ntitle = "x"\nroute = "print"\n[bed]\nname = "a4-wide"\nglas_width_mm = 216\n'
+    )
+    view.set_input_files("#open", broken)
+    trouble = view.get_by_role("alert")
+    expect(trouble).to_contain_text(
+        "Line 6: bed.glas_width_mm = 216: no such key here; did you mean `glass_width_mm`?"
+    )
+    expect(trouble).to_contain_text("glas_width_mm = 216")
+    assert view.evaluate("document.activeElement.id") == "trouble"
+    assert view.input_value("#f-title") == "8x10 printed"
+    photograph(view, "5-broken-preset")
+    trouble.get_by_role("button", name="Close").click()
+    expect(trouble).to_be_hidden()
+    view.set_input_files("#open", {"name": "big.toml", "mimeType": "text/plain", "buffer": b"#" * 70_000})
+    expect(view.get_by_role("alert")).to_contain_text("64 KiB")
+
+
+def test_save_and_open_again(view: Page, tmp_path: Path) -> None:
+    start_from(view, "5x7 printed with lid")
+    before = numbers(view)
+    with view.expect_download() as caught:
+        view.get_by_role("button", name="Save the preset").click()
+    kept = tmp_path / caught.value.suggested_filename
+    caught.value.save_as(kept)
+    assert kept.name == "5x7-printed-with-lid.toml"
+    view.select_option("#shipped", value="")
+    expect(view.locator("#made")).to_be_hidden()
+    view.set_input_files("#open", kept)
+    view.wait_for_selector("html[data-settled]")
+    assert numbers(view) == before
+    assert view.is_checked("#t-lid")
+
+
+def test_undo_and_redo(view: Page) -> None:
+    undo, redo = view.get_by_role("button", name="Undo"), view.get_by_role("button", name="Redo")
+    expect(undo).to_be_disabled()
+    choose(view)
+    view.fill("#f-lip-all_mm", "3")
+    view.locator("#f-lip-all_mm").blur()
+    view.locator("#d-feet summary").click()
+    view.check("#t-feet")
+    settle(view)
+    assert numbers(view)["Feet raise it by"] != "0.00 mm"
+    undo.click()
+    assert not view.is_checked("#t-feet")
+    view.locator("#results-title").click()
+    view.keyboard.press("Control+z")
+    assert view.input_value("#f-lip-all_mm") == ""
+    view.keyboard.press("Control+Shift+z")
+    assert view.input_value("#f-lip-all_mm") == "3"
+    redo.click()
+    assert view.is_checked("#t-feet")
+    expect(redo).to_be_disabled()
+    for _ in range(5):
+        undo.click()
+    assert view.input_value("#f-route") == ""
+    expect(undo).to_be_disabled()
+
+
+def test_a_scan_is_measured_and_used(view: Page, tmp_path: Path) -> None:
+    path = tmp_path / "slope.tif"
+    dots = (SLOPE.dpi, SLOPE.dpi)
+    tifffile.imwrite(path, scan(SLOPE), resolution=dots, resolutionunit="INCH", photometric="minisblack")
+    view.locator("#measure summary").click()
+    view.set_input_files("#m-scan", path)
+    expect(view.locator("#m-rise-error")).to_contain_text("say by how many mm")
+    assert view.evaluate("document.activeElement.id") == "m-rise"
+    view.get_by_label("The far end is higher by mm").fill("6")
+    view.get_by_label("Over a length of mm").fill("60")
+    view.set_input_files("#m-scan", path)
+    expect(view.locator("#m-say")).to_contain_text("Sharpest 2.8", timeout=30_000)
+    expect(view.locator("#m-picture")).to_be_visible()
+    view.locator("#m-result").scroll_into_view_if_needed()
+    photograph(view, "6-measured")
+    view.get_by_role("button", name="Use these heights in the form").click()
+    assert float(view.input_value("#f-bed-focus_height_mm")) == pytest.approx(SLOPE.z0_mm, abs=0.05)
+    assert view.evaluate("document.activeElement.id") == "f-bed-focus_height_mm"
+    view.get_by_role("button", name="Undo").click()
+    assert view.input_value("#f-bed-focus_height_mm") == ""
+
+
+def test_a_dropped_file_is_taken_as_a_scan_and_one_beside_it_is_not(view: Page) -> None:
+    view.locator("#measure summary").click()
+    view.fill("#m-rise", "6")
+    view.fill("#m-run", "60")
+    data = view.evaluate_handle(
+        "() => { const d = new DataTransfer(); d.items.add(new File(['no picture'], '../../etc/x.tif')); return d; }"
+    )
+    view.dispatch_event("body", "drop", {"dataTransfer": data})
+    expect(view.locator("#m-say")).to_have_text("")
+    view.dispatch_event("#drop", "drop", {"dataTransfer": data})
+    expect(view.locator("#m-say")).to_contain_text("neither TIFF nor PNG nor JPEG", timeout=20_000)
+
+
+def test_the_view_turns_within_a_second(view: Page) -> None:
+    start_from(view, "5x7 printed with lid")
+    picture = "document.querySelector('#turn').toDataURL()"
+    before = view.evaluate(picture)
+    colours = view.evaluate(
+        "(() => { const c = document.querySelector('#turn');"
+        " const d = c.getContext('2d').getImageData(0, 0, c.width, c.height).data; const s = new Set();"
+        " for (let i = 0; i < d.length; i += 4) s.add(d.slice(i, i + 4).join()); return s.size; })()"
+    )
+    assert colours > 3
+    for name in ("Turn", "Tilt", "Pull apart"):
+        slider = view.get_by_label(name, exact=True)
+        slider.focus()
+        view.keyboard.press("PageDown")
+        after = view.evaluate(picture)
+        assert after != before, name
+        before = after
+    begun = view.evaluate("performance.now()")
+    view.evaluate("document.querySelector('#turn-round').dispatchEvent(new Event('input'))")
+    assert view.evaluate("performance.now()") - begun < 1000
+
+
+def test_by_keyboard_alone(view: Page) -> None:
+    def tab_to(name: str, most: int = 60) -> None:
+        for _ in range(most):
+            if view.evaluate("document.activeElement.id") == name:
+                return
+            view.keyboard.press("Tab")
+        raise AssertionError(f"{name} cannot be reached")
+
+    view.keyboard.press("Tab")
+    assert view.evaluate("document.activeElement.className") == "skip"
+    for name, letters in (("f-bed-name", "A4"), ("f-film-format", "8x"), ("f-route", "pr")):
+        tab_to(name)
+        view.keyboard.type(letters)
+    settle(view)
+    tab_to("f-lip-all_mm")
+    view.keyboard.type("2.5")
+    view.keyboard.press("Tab")
+    tab_to("make")
+    outline = view.evaluate("getComputedStyle(document.activeElement).outlineWidth")
+    assert outline == "3px"
+    with view.expect_download(timeout=40_000) as caught:
+        view.keyboard.press("Enter")
+    assert caught.value.suggested_filename.endswith(".zip")
+    view.locator("#results-title").click()
+    view.keyboard.press("Control+z")
+    assert view.input_value("#f-lip-all_mm") == ""
+
+
+def test_making_can_be_cancelled(view: Page) -> None:
+    start_from(view, "4x5 many-up")
+    view.get_by_role("button", name="Make the files").click()
+    view.get_by_role("button", name="Cancel").click()
+    expect(view.locator("#make-say")).to_have_text("Cancelled; nothing was kept.")
+    expect(view.get_by_role("button", name="Make the files")).to_be_enabled()
+    changed(view, "#f-lip-all_mm", "2.1")
+    assert numbers(view)["Lip"].startswith("left 2.10")
+
+
+def test_a_reloaded_page_keeps_the_form(view: Page) -> None:
+    start_from(view, "8x10 mat board")
+    view.reload()
+    view.wait_for_selector("html[data-settled]")
+    assert view.input_value("#f-title") == "8x10 mat board"
+    assert view.is_hidden("#f-printer-name")
