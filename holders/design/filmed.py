@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from holders.design.heights import least_ledge
 from holders.design.lid import lid_lips
 from holders.design.model import Design, Edges, Rect, Sag, Window
 from holders.design.plate_glass import plate_sag_mm
@@ -113,6 +114,7 @@ def best_film(job: Job, made: Design) -> Filmed:
         band,
         refractive_index=job.base.refractive_index,
         min_gap_mm=gap,
+        lowest_mm=made.heights.foot_protrusion + least_ledge(job) + offset,
         highest_mm=max(job.bed.lid_room_mm, underside_mm(made) + offset),
     )
     return Filmed(

@@ -10,6 +10,7 @@ from holders.errors import InputError
 from holders.preset.resolve import Job
 
 LEAST_LAYERS = 3
+EVEN = 1e-9
 FOOT_RECESS_PRINTED_MM = 1.0
 
 
@@ -61,6 +62,11 @@ def foot_protrusion(job: Job) -> float:
     return 0.0 if job.preset.feet is None else job.preset.feet.thickness_mm - foot_recess(job)
 
 
+def least_ledge(job: Job) -> float:
+    """The lowest ledge that the route can make, above the holder's underside, mm."""
+    return LEAST_LAYERS * job.printer.layer_mm if job.printer is not None else min(sheet_thicknesses(job))
+
+
 def rise(job: Job, wanted_plane_mm: float | None = None) -> Rise:
     """Choose the ledge so that the sharp plane comes nearest to ``wanted_plane_mm`` (default: the focus height).
 
@@ -76,12 +82,12 @@ def rise(job: Job, wanted_plane_mm: float | None = None) -> Rise:
     step, stack = 0.0, None
     if job.printer is not None:
         step = job.printer.layer_mm
-        least = LEAST_LAYERS * step
-        if wanted < least:
+        least = least_ledge(job)
+        if wanted < least - EVEN:
             raise _too_low(job, wanted, least, protrusion, optics)
         ledge = round(round(wanted / step) * step, 6)
     else:
-        least = min(sheet_thicknesses(job))
+        least = least_ledge(job)
         if wanted < least / 2:
             raise _too_low(job, wanted, least, protrusion, optics)
         stack = best_stack(sheet_thicknesses(job), wanted)

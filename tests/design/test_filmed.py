@@ -1,0 +1,144 @@
+"""The ledge follows the film's surface: against plain arithmetic on the solved heights, and against sense."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from holders.design.film_ranges import comparison, range_study, ring_words
+from holders.design.filmed import designed, picture_grid, underside_mm
+from holders.design.plate_glass import plate_sag_mm
+from holders.errors import NotConverged
+from holders.film.closed_forms import simply_supported_coefficient
+from holders.preset.load import load
+from holders.preset.resolve import Job, resolve
+from tests.presets_made import SHIPPED, job
+
+
+def big(**changes: object) -> Job:
+    made = {"film": {"format": "8x10"}, "base": {"curl_per_m": 0.0, "curl_low_per_m": -1.0}, **changes}
+    return job(**made)
+
+
+def test_an_8x10_sheet_hangs_and_the_ledge_rises() -> None:
+    made, film = designed(big())
+    assert film.sag is not None
+    # the order that REFERENCES gives for a loose 8x10 polyester sheet: 1.4 to 1.5 mm (computed, edges free)
+    assert 1.1 < film.sag.max_mm < 1.7
+    assert underside_mm(made) > made.heights.focus + 0.3
+    assert film.sag.in_band_fraction > (film.sag.focus_fraction or 0) + 0.1
+
+
+def test_the_built_ledge_is_the_best_one_but_for_layers() -> None:
+    made, film = designed(big())
+    assert film.best_ledge_mm is not None
+    assert film.grid is not None
+    assert abs(underside_mm(made) - film.best_ledge_mm) <= made.heights.step / 2 + 1e-6
+    heights = picture_grid(film.grid, film.picture)
+
+    def share(lift: float) -> float:
+        z = heights + lift
+        return float(np.mean((z >= film.band.low_mm) & (z <= film.band.high_mm)))
+
+    here = film.best_ledge_mm - underside_mm(made)
+    tries = [share(here + d) for d in np.linspace(-1.0, 1.0, 81)]
+    assert share(here) >= max(tries) - 0.01
+
+
+def test_ledge_at_the_focus_height_when_asked() -> None:
+    made, film = designed(big(ledge="focus"))
+    assert abs(underside_mm(made) - made.heights.focus) <= made.heights.step / 2 + 1e-9
+    assert film.sag is not None
+    assert film.sag.best_fraction is not None
+    assert film.sag.in_band_fraction < film.sag.best_fraction
+
+
+def test_grid_and_sag_agree() -> None:
+    made, film = designed(big())
+    assert film.grid is not None
+    assert film.sag is not None
+    assert underside_mm(made) - film.grid.z.min() == pytest.approx(film.sag.max_mm, abs=0.01)
+    assert film.grid.z.min() == pytest.approx(film.sag.min_gap_mm, abs=0.01)
+    assert film.surface is not None
+    assert film.surface.total_reaction_n == pytest.approx(film.surface.weight_n, rel=1e-3)
+
+
+def test_turned_film_curls_along_the_other_axis() -> None:
+    changes = {"base": {"curl_per_m": 4.0}}
+    _, straight = designed(job(film={"format": "5x7"}, layout={"turn": "never"}, **changes))
+    _, turned = designed(job(film={"format": "5x7"}, layout={"turn": "always"}, **changes))
+    assert straight.sheet is not None
+    assert turned.sheet is not None
+    assert straight.sheet.curl_x_per_m == turned.sheet.curl_y_per_m == 4.0
+    assert straight.sag is not None
+    assert turned.sag is not None
+    assert straight.sag.max_mm == pytest.approx(turned.sag.max_mm, abs=0.02)
+
+
+def test_glass_sag_is_the_series_and_the_plane_counts_it() -> None:
+    width, height, t, modulus, nu, rho = 164.0, 215.0, 1.5, 70000.0, 0.22, 2500.0
+    _, _, sag = plate_sag_mm(width, height, t, modulus_mpa=modulus, poisson=nu, density_kg_m3=rho)
+    rigidity = modulus * t**3 / (12 * (1 - nu**2))
+    load = rho * 1e-9 * 9.80665 * t
+    # Levy's single series, an independent closed form of the same plate (Timoshenko, Theory of Plates, § 30)
+    expected = simply_supported_coefficient(height / width) * load * width**4 / rigidity
+    assert sag.max() == pytest.approx(expected, rel=1e-4)
+    made, film = designed(job(film={"format": "plate-whole"}))
+    assert film.surface is None
+    assert film.sag is not None
+    assert film.sag.max_mm < 0.02
+    assert made.sag == film.sag
+
+
+def test_film_in_a_mount_is_gripped_inside_it() -> None:
+    made, film = designed(job(film={"format": "mount-50"}))
+    assert film.support is not None
+    assert film.support.ledge_height_mm == pytest.approx(
+        made.heights.ledge_height + made.heights.foot_protrusion + 1.0, abs=0.3
+    )
+    assert film.sag is not None
+    assert film.sag.in_band_fraction == 1.0
+
+
+def test_no_equilibrium_is_told_not_hidden(monkeypatch: pytest.MonkeyPatch) -> None:
+    def fails(*_: object, **__: object) -> None:
+        raise NotConverged("film surface: no stable equilibrium was found")
+
+    monkeypatch.setattr("holders.design.filmed.best_ledge_height", fails)
+    made, film = designed(big())
+    assert film.grid is None
+    assert made.sag is None
+    assert "no stable equilibrium" in made.no_sag_because
+    from holders.checks.runner import run
+
+    found = [f for f in run(big(), made) if f.code == "sag"]
+    assert [f.level for f in found] == ["warn"]
+
+
+def test_worst_sensible_film_is_worse_or_equal() -> None:
+    _, film = designed(big(base={"curl_per_m": 0.0, "curl_low_per_m": -1.0, "curl_high_per_m": 9.0}))
+    assert film.sag is not None
+    assert film.sag.worst_fraction is not None
+    assert film.sag.worst_fraction <= film.sag.in_band_fraction + 1e-9
+    assert "curl" in film.sag.worst_case
+
+
+def test_ranges_and_comparison_speak() -> None:
+    one = job()
+    _, film = designed(one)
+    spread = range_study(one, film)
+    assert spread is not None
+    assert spread.max_sag_mm.low <= spread.max_sag_mm.high
+    rows = comparison(one, film)
+    assert {(r[0], r[1]) for r in rows} >= {("ledge only", "down"), ("lid frame with play", "up")}
+    assert "none to be expected" in ring_words(one, film)
+
+
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda p: p.stem)
+def test_every_shipped_preset_has_a_surface(path) -> None:  # type: ignore[no-untyped-def]
+    _, film = designed(resolve(load(path)))
+    assert film.grid is not None
+    assert film.grid.converged
+    assert film.sag is not None
+    assert film.sag.in_band_fraction >= 0.9
+    assert film.sag.min_gap_mm >= film.least_gap_mm

@@ -1,0 +1,188 @@
+"""The height sum, the stack of sheets, the sideways lens, notches and feet: numbers that can be worked by hand."""
+
+from __future__ import annotations
+
+import math
+from itertools import combinations_with_replacement, pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from holders.design.frame import corner_radius
+from holders.design.heights import foot_protrusion, foot_recess, optics_mm, rise
+from holders.design.layout import lay_out, margin_mm
+from holders.design.model import Edges, Rect
+from holders.design.relief import Step, shade, shaded_mm
+from holders.design.resolve import design
+from holders.design.sheets import MOST_SHEETS, WORTH_A_SHEET_MM, best_stack, nearest_sheet
+from holders.errors import InputError
+from tests.presets_made import job
+
+
+def test_emulsion_down_lies_on_the_ledge() -> None:
+    assert optics_mm(job()) == 0.0
+
+
+def test_emulsion_up_is_seen_through_the_base() -> None:
+    # a plane-parallel plate of index n brings what is behind it nearer by t (1 - 1/n), so it appears t/n above the
+    # ledge: paraxial optics, any textbook; here t = 0.18, n = 1.64
+    found = optics_mm(job(film={"emulsion": "up"}, base={"thickness_mm": 0.18, "refractive_index": 1.64}))
+    assert found == pytest.approx(0.18 / 1.64)
+
+
+def test_film_in_a_mount_lies_half_its_thickness_up() -> None:
+    assert optics_mm(job(film={"format": "mount-50", "plane_offset_mm": 1.1})) == pytest.approx(1.1)
+
+
+@pytest.mark.parametrize(("recess", "out"), [(1.0, 0.5), (0.2, 1.3), (0.0, 1.5)])
+def test_feet_stand_out_by_what_is_not_recessed(recess: float, out: float) -> None:
+    assert foot_protrusion(job(feet={"thickness_mm": 1.5, "recess_mm": recess})) == pytest.approx(out)
+
+
+def test_feet_that_cannot_be() -> None:
+    for changes, field in (
+        ({"feet": {"thickness_mm": 1.0, "recess_mm": 1.0}}, "feet.recess_mm"),
+        (
+            {"route": "laser", "material": {"name": "acrylic-cast"}, "feet": {"recess_mm": 0.5}},
+            "feet.recess_mm",
+        ),
+    ):
+        with pytest.raises(InputError) as caught:
+            foot_recess(job(**changes))
+        assert caught.value.field == field
+    with pytest.raises(InputError) as caught:
+        rise(job(feet={"thickness_mm": 4.0, "recess_mm": 1.2}))
+    assert caught.value.field == "feet.thickness_mm"
+    with pytest.raises(InputError) as caught:
+        rise(job(bed={"focus_height_mm": 0.1}))
+    assert caught.value.field == "bed.focus_height_mm"
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.floats(1.0, 8.0), st.sampled_from([0.1, 0.15, 0.2, 0.28, 0.3]))
+def test_printed_ledge_is_whole_layers_and_nearest(focus: float, layer: float) -> None:
+    found = rise(job(bed={"focus_height_mm": focus}, printer={"layer_mm": layer})).heights
+    layers = found.ledge_height / layer
+    assert layers == pytest.approx(round(layers), abs=1e-5)
+    assert abs(found.ledge_height - found.ledge_wanted) <= layer / 2 + 1e-6
+    assert found.sharp_plane == pytest.approx(found.foot_protrusion + found.ledge_height + found.optics)
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.lists(st.floats(0.3, 6.0), min_size=1, max_size=5, unique=True), st.floats(0.5, 12.0))
+def test_no_stack_is_nearer_by_more_than_a_sheet_is_worth(thicknesses: list[float], wanted: float) -> None:
+    found = best_stack(thicknesses, wanted)
+    assert set(found.sheets) <= set(thicknesses)
+    assert list(found.sheets) == sorted(found.sheets, reverse=True)
+    errors = {
+        count: min(abs(sum(c) - wanted) for c in combinations_with_replacement(thicknesses, count))
+        for count in range(1, MOST_SHEETS + 1)
+    }
+    mine = abs(found.total - wanted)
+    assert mine == pytest.approx(errors[len(found.sheets)])
+    assert mine <= min(errors.values()) + (MOST_SHEETS - 1) * WORTH_A_SHEET_MM
+    assert all(mine < errors[count] - WORTH_A_SHEET_MM + 1e-9 for count in range(1, len(found.sheets)))
+
+
+def test_worked_stacks() -> None:
+    assert best_stack([1.42, 3.04], 3.0).sheets == (3.04,)
+    assert best_stack([1.42, 3.04], 4.5).sheets == (3.04, 1.42)
+    assert best_stack([3.0], 3.01).sheets == (3.0,)
+    assert nearest_sheet([1.0, 2.0, 3.0], 1.2) == 1.0
+    assert nearest_sheet([1.0, 2.0, 3.0], 1.2, least=1.5) == 2.0
+    assert nearest_sheet([1.0], 5.0, least=2.0) == 1.0
+
+
+def test_a_wall_shades_its_height_times_the_slant() -> None:
+    assert shaded_mm([Step(0.8, 0.0), Step(3.0, 2.2)], 0.5) == pytest.approx(0.4)
+    assert shaded_mm([Step(3.0, 0.0)], 0.5) == pytest.approx(1.5)
+    assert shaded_mm([Step(3.0, 5.0)], 0.5) == 0.0
+    assert shaded_mm([], 0.5) == 0.0
+
+
+def test_only_edges_that_face_the_lens_are_shaded() -> None:
+    walls = [Step(3.0, 0.0)]
+    # a window wholly to the right of the lens: its left edge leans into the view, its right edge does not
+    right = shade(Rect(150, 0, 50, 50), 100, 300, walls, [])
+    assert right.left == pytest.approx(3.0 * 50 / 300)
+    assert right.right == 0.0
+    left = shade(Rect(0, 0, 50, 50), 100, 300, walls, [])
+    assert left.right == pytest.approx(3.0 * 50 / 300)
+    assert left.left == 0.0
+    across = shade(Rect(50, 0, 100, 50), 100, 300, walls, [Step(2.0, 0.1)])
+    assert across == Edges(2.0 * 50 / 300 - 0.1, 2.0 * 50 / 300 - 0.1, 0, 0)
+
+
+def test_relief_never_makes_the_picture_smaller() -> None:
+    for count in (1, 2, "fill"):
+        plain = design(job(layout={"count": count, "relief": "none"}))
+        eased = design(job(layout={"count": count}))
+        for a, b in zip(plain.windows, eased.windows, strict=True):
+            assert b.seen >= a.seen - 1e-12
+            assert b.shaded.left <= a.shaded.left + 1e-12
+            assert b.shaded.right <= a.shaded.right + 1e-12
+
+
+def test_square_film_corners_clear_the_pockets_arc() -> None:
+    for clearance in (0.02, 0.05, 0.3):
+        one = job(layout={"clearance_mm": clearance})
+        made = design(one)
+
+        class Has:
+            rules = type("R", (), {"pocket_radius_mm": 0.5})
+            job = one
+
+        r = corner_radius(Has)  # type: ignore[arg-type]
+        assert r * (1 - 1 / math.sqrt(2)) <= clearance + 1e-12
+        assert made.windows
+
+
+def test_fill_takes_at_least_what_count_takes() -> None:
+    most = len(lay_out(job(layout={"count": "fill"})).places)
+    assert most == 4  # four 4x5 sheets on an A4-class bed: (205 mm, 257 mm) of lamp area
+    for count in range(1, most + 1):
+        assert len(lay_out(job(layout={"count": count})).places) == count
+    with pytest.raises(InputError) as caught:
+        lay_out(job(layout={"count": most + 1}))
+    assert "at most 4" in caught.value.way_out
+
+
+def test_rows_are_even_so_that_the_preview_finds_them() -> None:
+    places = lay_out(job(film={"format": "35mm-strip"}, layout={"count": "fill", "turn": "never"})).places
+    xs = [p.opening.x for p in places]
+    steps = {round(b - a, 6) for a, b in pairwise(xs)}
+    assert len(steps) == 1
+    assert {p.opening.y for p in places} == {places[0].opening.y}
+
+
+def test_rebate_edge_shows_what_was_asked() -> None:
+    one = job(film={"format": "8x10"}, lip={"rebate_edge": "left", "rebate_mm": 1.2})
+    window = design(one).windows[0]
+    assert window.picture.x - window.opening.x == pytest.approx(1.2)
+    assert margin_mm(one) == pytest.approx(0.4 + 0.3)
+    for changes, field in (
+        ({"lip": {"rebate_edge": "left", "rebate_mm": 3.9}}, "lip.rebate_mm"),
+        ({"lip": {"rebate_edge": "left", "left_mm": 2.0}}, "lip.left_mm"),
+        ({"lip": {"all_mm": 0.2}}, "lip.all_mm"),
+        ({"lip": {"head_mm": 0.2}}, "lip.head_mm"),
+    ):
+        with pytest.raises(InputError) as caught:
+            design(job(**changes))
+        assert caught.value.field == field
+
+
+def test_identical_lids_are_one_part_with_a_quantity() -> None:
+    made = design(job(layout={"count": 2}, lid={}))
+    lids = [p for p in made.parts if p.name.startswith("lid")]
+    assert sum(p.quantity for p in lids) == 2
+    assert all(p.quantity == len(p.places) for p in lids)
+
+
+def test_magnets_that_have_no_room_are_refused() -> None:
+    with pytest.raises(InputError) as caught:
+        design(job(film={"format": "8x10"}, lid={"magnets": 2, "magnet_diameter_mm": 20.0}))
+    assert caught.value.field == "lid.magnets"
+    with pytest.raises(InputError) as caught:
+        design(job(lid={"magnets": 2, "magnet_thickness_mm": 2.0, "thickness_mm": 2.0}))
+    assert caught.value.field == "lid.magnet_thickness_mm"
