@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
 from holders.checks.spread import measured_sheets, stack_tolerance_mm
-from holders.design.model import Design, Heights
+from holders.design.model import Design, Heights, Sag
 from holders.findings import Finding
 
 if TYPE_CHECKING:
@@ -233,6 +233,23 @@ class SagInFocus(Rule):
             else 'a lid, wider lips or ledge = "best" hold more of the film in focus',
             field="ledge" if job.preset.ledge == "focus" else "lid",
         )
+        yield from self._focus_ledge(job, sag)
+        yield from self._worst_film(sag)
+        least = sag.least_gap_mm
+        level = at_least(sag.min_gap_mm, least, 0.0) if sag.min_gap_mm > 0 else "stop"
+        yield self.found(
+            level,
+            title="least gap between film and glass",
+            measured=sag.min_gap_mm,
+            limit=least,
+            unit="mm",
+            where="rings and dust threaten below the limit",
+            advice="" if level == "pass" else "raise the ledge or hold the film flatter (a lid, wider lips)",
+            field="lid",
+        )
+
+    def _focus_ledge(self, job: Job, sag: Sag) -> Iterator[Finding]:
+        """What it costs that the preset wants the ledge at the focus height."""
         if job.preset.ledge == "focus" and sag.best_fraction is not None:
             lost = sag.best_fraction - sag.in_band_fraction
             yield self.found(
@@ -245,6 +262,9 @@ class SagInFocus(Rule):
                 advice="" if lost <= 1 - IN_BAND_GOOD else 'set ledge = "best"',
                 field="ledge",
             )
+
+    def _worst_film(self, sag: Sag) -> Iterator[Finding]:
+        """The share in focus of the sensible extreme that does worst."""
         if sag.worst_fraction is not None:
             level = at_least(sag.worst_fraction, IN_BAND_POOR, 0.0)
             yield self.found(
@@ -259,15 +279,3 @@ class SagInFocus(Rule):
                 else "a lid frame, or measure the curl and set base.curl_per_m and its range",
                 field="lid",
             )
-        least = sag.least_gap_mm
-        level = at_least(sag.min_gap_mm, least, 0.0) if sag.min_gap_mm > 0 else "stop"
-        yield self.found(
-            level,
-            title="least gap between film and glass",
-            measured=sag.min_gap_mm,
-            limit=least,
-            unit="mm",
-            where="rings and dust threaten below the limit",
-            advice="" if level == "pass" else "raise the ledge or hold the film flatter (a lid, wider lips)",
-            field="lid",
-        )

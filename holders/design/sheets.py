@@ -40,7 +40,7 @@ def sheet_thicknesses(job: Job) -> tuple[float, ...]:
 
 
 def best_stack(thicknesses: Sequence[float], wanted: float) -> Stack:
-    """The stack of up to four sheets nearest to ``wanted``; fewer sheets win unless one more is worth it.
+    """The stack of up to four sheets nearest to ``wanted``; each sheet costs as much as 0.05 mm of error.
 
     The thickest lies at the bottom, so that the thinnest is the lip and shades least.
     """
@@ -50,9 +50,9 @@ def best_stack(thicknesses: Sequence[float], wanted: float) -> Stack:
             combinations_with_replacement(thicknesses, count),
             key=lambda sheets: (abs(sum(sheets) - wanted), sheets),
         )
-        error = abs(sum(chosen) - wanted)
-        if best is None or error < best[0] - WORTH_A_SHEET_MM:
-            best = (error, chosen)
+        price = abs(sum(chosen) - wanted) + count * WORTH_A_SHEET_MM
+        if best is None or price < best[0]:
+            best = (price, chosen)
     assert best is not None  # MOST_SHEETS is at least one
     return Stack(tuple(sorted(best[1], reverse=True)))
 
