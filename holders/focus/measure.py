@@ -153,25 +153,15 @@ def _result(
     halves = [(half, seen) for _, half, seen in kept]
     low = max(fits[i].curve.height - half for i, (half, _) in zip(used, halves, strict=True))
     high = min(fits[i].curve.height + half for i, (half, _) in zip(used, halves, strict=True))
-    if low > high:
-        low = high = height
-    warnings = [*view.scan.info.warnings, *placed.warnings]
+    low, high = (low, high) if low <= high else (height, height)
     grave = signs_in_pixels(taken.clipped) + signs_in_spectrum(saw)
     grave += signs_in_ruling(lead, frequency * view.pitch_mm) if not judged.all() else []
-    warnings += grave
+    warnings = [*view.scan.info.warnings, *placed.warnings, *grave]
     if edge:
         height, sigma = _at_end(height, sigma, lo, hi, edge)
-        warnings.append(
-            f"the sharpest height is at or beyond the {'upper' if edge > 0 else 'lower'} end of the heights seen "
-            f"({lo:.2f} to {hi:.2f} mm); raise or lower the target and scan again"
-        )
         low, high = min(low, height), max(high, height)
-    if wanted < wish.frequency_lp_mm:
-        warnings.append(
-            f"this resolution shows no {wish.frequency_lp_mm:g} lp/mm: the band is for {wanted:.1f} lp/mm"
-        )
-    if len(used) < len(fits):
-        warnings.append("not measurable in " + ", ".join(names[i] for i in range(len(fits)) if i not in used))
+    missing = [names[i] for i in range(len(fits)) if i not in used]
+    warnings += _said(edge, (lo, hi), wish, wanted, missing)
     order = np.argsort(lead.h)
     at = int(np.argmax(weights))
     shape = shapes[at] / max(kept[at][0], 1e-9)
@@ -185,14 +175,7 @@ def _result(
         confidence=float(np.clip(lead.curve.explained, 0, 1)) * 0.5 ** (len(grave) + bool(edge)),
         profile=Profile(height=tuple(lead.h[order].tolist()), sharpness=tuple(shape[order].tolist())),
         heights_seen=(lo, hi),
-        channels=tuple(
-            ChannelResult(
-                name=names[i],
-                height=fits[i].curve.height,
-                height_sigma=float(np.hypot(fits[i].curve.sigma, fits[i].curve.spread)),
-            )
-            for i in used
-        ),
+        channels=tuple(_channel(names[i], fits[i]) for i in used),
         dpi=25.4 / view.pitch_mm,
         rows_read=rows,
         rows_total=total,
@@ -205,6 +188,28 @@ def _result(
         tick_mm=saw.period * view.pitch_mm,
         warnings=tuple(warnings),
     )
+
+
+def _channel(name: str, fit: Fit) -> ChannelResult:
+    sigma = float(np.hypot(fit.curve.sigma, fit.curve.spread))
+    return ChannelResult(name=name, height=fit.curve.height, height_sigma=sigma)
+
+
+def _said(edge: int, seen: tuple[float, float], wish: Wish, wanted: float, missing: list[str]) -> list[str]:
+    """What the result must be read with: an end that was reached, a frequency not shown, channels without a height."""
+    found = []
+    if edge:
+        found.append(
+            f"the sharpest height is at or beyond the {'upper' if edge > 0 else 'lower'} end of the heights seen "
+            f"({seen[0]:.2f} to {seen[1]:.2f} mm); raise or lower the target and scan again"
+        )
+    if wanted < wish.frequency_lp_mm:
+        found.append(
+            f"this resolution shows no {wish.frequency_lp_mm:g} lp/mm: the band is for {wanted:.1f} lp/mm"
+        )
+    if missing:
+        found.append("not measurable in " + ", ".join(missing))
+    return found
 
 
 def _at_end(height: float, sigma: float, lo: float, hi: float, edge: int) -> tuple[float, float]:

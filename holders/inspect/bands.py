@@ -24,7 +24,9 @@ CLIP = 2.5  # local standard deviations; edges beyond it say nothing about rings
 
 def log_light(values: F32) -> F32:
     """Natural logarithm of light, (channels, rows, columns), from (rows, columns, channels) fractions."""
-    return np.ascontiguousarray(np.moveaxis(np.log(np.maximum(values, np.float32(DARKEST))), 2, 0), np.float32)
+    return np.ascontiguousarray(
+        np.moveaxis(np.log(np.maximum(values, np.float32(DARKEST))), 2, 0), np.float32
+    )
 
 
 def halved(log_channels: F32) -> F32:
@@ -62,7 +64,9 @@ def unmixed(band: F32) -> F32:
     inverse = _inverse(_mixture(band, np.ones(band.shape[1:], np.float32)))
     distance = np.einsum("ihw,ijhw,jhw->hw", band, inverse, band)
     # edges are few and strong: they must not decide what is taken for the common part
-    inverse = _inverse(_mixture(band, np.asarray(np.minimum(1.0, 6.0 / np.maximum(distance, 1e-6)), np.float32)))
+    inverse = _inverse(
+        _mixture(band, np.asarray(np.minimum(1.0, 6.0 / np.maximum(distance, 1e-6)), np.float32))
+    )
     out = np.einsum("ijhw,jhw->ihw", inverse, band)
     for c in range(3):
         out[c] /= np.sqrt(np.maximum(inverse[c, c], 1e-12))
@@ -88,4 +92,4 @@ def _inverse(m: F32) -> F32:
     out[0, 1] = out[1, 0] = e * f - d * c
     out[0, 2] = out[2, 0] = d * f - e * b
     out[1, 2] = out[2, 1] = d * e - a * f
-    return out / (a * out[0, 0] + d * out[0, 1] + e * out[0, 2])
+    return np.asarray(out / (a * out[0, 0] + d * out[0, 1] + e * out[0, 2]), np.float32)

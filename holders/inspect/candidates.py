@@ -32,6 +32,7 @@ class Vote:
     best: float
     own: float
     other: float
+    shared: float
     radial: float
 
 
@@ -123,25 +124,26 @@ def _values(
             for j, t in enumerate(turned):
                 spectrum = (down @ (part * t) @ right)[pick]
                 out[c, i, j] = np.abs(spectrum) ** 2 / around
-    return out[0] if len(out) == 1 else np.sort(out, axis=0)[-2]
+    return np.asarray(out[0] if len(out) == 1 else np.sort(out, axis=0)[-2])
 
 
 def paired(tiles: F32, grid: Grid, form: Form, at: NDArray[np.int64]) -> tuple[NDArray[np.float64], ...]:
     """Capped power of the channels at their own frequencies and mean power at each other's, for each tile."""
     count = len(grid.ratios)
     if count < 3:
-        return np.zeros(len(tiles)), np.zeros(len(tiles))
+        return np.zeros(len(tiles)), np.zeros(len(tiles)), np.zeros(len(tiles))
     own, other = np.zeros((3, len(tiles))), np.zeros((3, len(tiles)))
+    shared = np.zeros(len(tiles))
     rows = np.arange(len(tiles))
     for c, ratio in enumerate(grid.ratios):
-        for d in range(3):
-            power = grid.peaks(tiles[:, d], scaled(form, ratio))[rows, grid.bins[c][at]]
-            if c == d:
-                own[c] = power
-            else:
-                other[c] += power / 2
+        power = np.stack(
+            [grid.peaks(tiles[:, d], scaled(form, ratio))[rows, grid.bins[c][at]] for d in range(3)]
+        )
+        own[c] = power[c]
+        other[c] = (power.sum(axis=0) - power[c]) / 2
+        shared = np.maximum(shared, np.sort(power, axis=0)[1])
     second = np.sort(own, axis=0)[1]
-    return np.minimum(own, 3 * second).sum(axis=0), np.minimum(other, 3 * second).sum(axis=0)
+    return np.minimum(own, 3 * second).sum(axis=0), np.minimum(other, 3 * second).sum(axis=0), shared
 
 
 def votes(field: F32, seen: Survey, grid: Grid, peak: Peak) -> tuple[Vote, ...]:
@@ -165,10 +167,10 @@ def votes(field: F32, seen: Survey, grid: Grid, peak: Peak) -> tuple[Vote, ...]:
     joint = grid.joint(tiles, peak.form, union)
     at = np.array([n[joint[k, np.searchsorted(union, n)].argmax()] for k, n in enumerate(near)])
     value = joint[np.arange(len(asked)), np.searchsorted(union, at)]
-    own, other = paired(tiles, grid, peak.form, at)
+    own, other, shared = paired(tiles, grid, peak.form, at)
     out = [
-        Vote(p, float(v), b, float(o), float(x), d)
-        for p, v, b, o, x, d in zip(asked, value, best, own, other, radial, strict=True)
+        Vote(p, float(v), b, float(o), float(x), float(s), d)
+        for p, v, b, o, x, s, d in zip(asked, value, best, own, other, shared, radial, strict=True)
     ]
     return tuple(sorted(out, key=lambda v: v.place != (peak.row, peak.col)))
 
@@ -183,7 +185,8 @@ def candidates(field: F32, grid: Grid, least_chirp: float, most: int) -> list[Ca
     for i in np.argsort(-top)[:most]:
         k = int(which[i])
         at = int(seen.index[k, i])
-        peak = Peak(*seen.places[i], even(CHIRPS[k]), float(grid.fx[at]), float(grid.fy[at]), float(top[i]), at)
+        row, col = seen.places[i]
+        peak = Peak(row, col, even(CHIRPS[k]), float(grid.fx[at]), float(grid.fy[at]), float(top[i]), at)
         peak, along, across, gain = shaped(tiles_of(field, [seen.places[i]])[0], grid, peak)
         plain = float(seen.value[:2, i].max())
         out.append(Candidate(peak, along, across, gain, plain, votes(field, seen, grid, peak)))

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import fft, ndimage
 
-from holders.inspect.bands import COARSE, FINE, F32
+from holders.inspect.bands import COARSE, F32, FINE
 
 SIDE = 128  # px of a tile
 STEP = 64
@@ -107,8 +107,8 @@ class Grid:
 
     def around(self, tile: F32, form: Form) -> F32:
         """Power |transform|² that the neighbourhood of each frequency lets expect, (SIDE²,), of one tile."""
-        power, around = self._power(tile[None], form)
-        flat = np.maximum(self.flatten, 1e-6).reshape(around.shape[1:2] + (CELL, SIDE // CELL, CELL))
+        _, around = self._power(tile[None], form)
+        flat = np.maximum(self.flatten, 1e-6).reshape((*around.shape[1:2], CELL, SIDE // CELL, CELL))
         return np.asarray(around / flat[None], np.float32).reshape(-1)
 
     def joint(self, tiles: F32, form: Form, where: NDArray[np.int64] | None = None) -> F32:

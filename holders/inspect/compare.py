@@ -56,18 +56,25 @@ def shift_px(first: F64, second: F64) -> tuple[float, float, float]:
     return dy, dx, peak
 
 
-def _finer(cross: np.ndarray, shape: tuple[int, ...], dy: float, dx: float, reach: float) -> tuple[float, float]:
+def _finer(
+    cross: np.ndarray, shape: tuple[int, ...], dy: float, dx: float, reach: float
+) -> tuple[float, float]:
     ys, xs = dy + np.linspace(-reach, reach, 21), dx + np.linspace(-reach, reach, 21)
     fy, fx = np.fft.fftfreq(shape[0]), np.fft.rfftfreq(shape[1])
     weight = np.full(len(fx), 2.0)
     weight[0] = 1.0
-    near = np.real(np.exp(2j * np.pi * np.outer(ys, fy)) @ (cross * weight) @ np.exp(2j * np.pi * np.outer(fx, xs)))
+    near = np.real(
+        np.exp(2j * np.pi * np.outer(ys, fy)) @ (cross * weight) @ np.exp(2j * np.pi * np.outer(fx, xs))
+    )
     j, i = np.unravel_index(int(near.argmax()), near.shape)
     return float(ys[j]), float(xs[i])
 
 
 def compare(
-    first: Reduced, second: Reduced, rings_first: RingsResult | None = None, rings_second: RingsResult | None = None
+    first: Reduced,
+    second: Reduced,
+    rings_first: RingsResult | None = None,
+    rings_second: RingsResult | None = None,
 ) -> Comparison:
     """Compare two scans of the same film at the same resolution (within 1 %).
 
@@ -77,10 +84,14 @@ def compare(
         The resolutions differ, or the pictures do not match at all.
     """
     if abs(first.pitch_mm[0] / second.pitch_mm[0] - 1) > 0.01 or first.step != second.step:
-        raise InputError("scan", second.pitch_mm, "scan both at the same resolution and of about the same size")
+        raise InputError(
+            "scan", second.pitch_mm, "scan both at the same resolution and of about the same size"
+        )
     high = min(first.small.shape[0], second.small.shape[0])
     wide = min(first.small.shape[1], second.small.shape[1])
-    a, b = (np.log(np.maximum(r.small[:high, :wide].mean(axis=2), 0.004)).astype(float) for r in (first, second))
+    a, b = (
+        np.log(np.maximum(r.small[:high, :wide].mean(axis=2), 0.004)).astype(float) for r in (first, second)
+    )
     dy, dx, peak = shift_px(a, b)
     if peak < 0.02:
         raise InputError("scan", "second scan", "the two scans do not show the same film; give two that do")
@@ -104,4 +115,6 @@ def compare(
 
 def _rings_word(before: RingsResult | None, after: RingsResult | None) -> str:
     was, now = bool(before and before.found), bool(after and after.found)
-    return {(False, False): "none", (True, False): "gone", (False, True): "new", (True, True): "still there"}[was, now]
+    return {(False, False): "none", (True, False): "gone", (False, True): "new", (True, True): "still there"}[
+        was, now
+    ]

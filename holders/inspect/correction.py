@@ -66,7 +66,10 @@ def predicted_at(map_: SharpnessMap, expected: Expected, corner_mm: tuple[float,
     if expected.heights_mm is None or expected.heights_x_mm is None or expected.heights_y_mm is None:
         return None
     look = interpolate.RegularGridInterpolator(
-        (expected.heights_y_mm, expected.heights_x_mm), expected.heights_mm, bounds_error=False, fill_value=np.nan
+        (expected.heights_y_mm, expected.heights_x_mm),
+        expected.heights_mm,
+        bounds_error=False,
+        fill_value=np.nan,
     )
     y, x = np.meshgrid(map_.y_mm - corner_mm[1], map_.x_mm - corner_mm[0], indexing="ij")
     return np.asarray(look(np.stack([y, x], axis=-1)), dtype=float)
@@ -109,17 +112,23 @@ def _scaled_misfit(square: F64, seen: F64, scale: float) -> float:
 
 def correct(map_: SharpnessMap, fit: HeightFit | None) -> Correction | None:
     """The change of the ledge that brings the film back to its best height, if the fit is good enough to say so."""
-    if fit is None or fit.agreement < LEAST_AGREEMENT or abs(fit.offset_mm) < max(LEAST_CHANGE_MM, fit.sigma_mm):
+    if (
+        fit is None
+        or fit.agreement < LEAST_AGREEMENT
+        or abs(fit.offset_mm) < max(LEAST_CHANGE_MM, fit.sigma_mm)
+    ):
         return None
     side = "above" if fit.offset_mm > 0 else "below"
     reason = (
-        f"the scan's sharpness says the film lies {abs(fit.offset_mm):.2f} ± {fit.sigma_mm:.2f} mm {side} the predicted "
-        f"surface; {map_.in_band_fraction:.0%} of the frame was in the focus band"
+        f"the scan's sharpness says the film lies {abs(fit.offset_mm):.2f} ± {fit.sigma_mm:.2f} mm {side} the "
+        f"predicted surface; {map_.in_band_fraction:.0%} of the frame was in the focus band"
     )
     return Correction(-fit.offset_mm, fit.sigma_mm, reason)
 
 
-def advise(map_: SharpnessMap, band_mm: tuple[float, float] | None, correction: Correction | None) -> tuple[Advice, ...]:
+def advise(
+    map_: SharpnessMap, band_mm: tuple[float, float] | None, correction: Correction | None
+) -> tuple[Advice, ...]:
     """What to change, in order of what helps most."""
     out: list[Advice] = []
     if correction is not None:
@@ -127,7 +136,11 @@ def advise(map_: SharpnessMap, band_mm: tuple[float, float] | None, correction: 
         out.append(Advice(f"{verb} the ledge", correction.ledge_change_mm, correction.sigma_mm))
     if map_.pattern in ("even", "unclear"):
         if map_.pattern == "unclear" and map_.in_band_fraction < 0.9:
-            out.append(Advice("the blur follows no simple shape: look for dust or a buckle under the film, scan again"))
+            out.append(
+                Advice(
+                    "the blur follows no simple shape: look for dust or a buckle under the film, scan again"
+                )
+            )
         return tuple(out)
     most = float(np.nanpercentile(map_.defocus, 95))
     amount = sigma = None

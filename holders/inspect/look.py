@@ -12,7 +12,15 @@ import numpy as np
 from holders.errors import InputError
 from holders.focus.scan import Scan, open_scan
 from holders.inspect.compare import Comparison, compare
-from holders.inspect.correction import Advice, Correction, HeightFit, advise, correct, fit_heights, predicted_at
+from holders.inspect.correction import (
+    Advice,
+    Correction,
+    HeightFit,
+    advise,
+    correct,
+    fit_heights,
+    predicted_at,
+)
 from holders.inspect.expected import Expected
 from holders.inspect.placement import Placement, place
 from holders.inspect.reduce import Reduced, reduce_scan
@@ -84,7 +92,11 @@ def _place(w: object) -> dict[str, object]:
 
 
 def inspect_scan(
-    path: str | Path, *, design: Expected | None = None, dpi: float | None = None, progress: Progress | None = None
+    path: str | Path,
+    *,
+    design: Expected | None = None,
+    dpi: float | None = None,
+    progress: Progress | None = None,
 ) -> InspectResult:
     """Inspect a scan on disk (TIFF, PNG, JPEG); memory does not grow with it.
 
@@ -157,11 +169,15 @@ def compare_scans(
 
 def _reduce(scan: Scan, dpi: float | None, progress: Progress | None) -> Reduced:
     try:
-        return reduce_scan(scan, dpi=dpi, progress=None if progress is None else lambda s: progress("reading", s))
+        return reduce_scan(
+            scan, dpi=dpi, progress=None if progress is None else lambda s: progress("reading", s)
+        )
     except InputError:
         raise
     except (MemoryError, OverflowError) as err:
-        raise InputError("scan", scan.info.path, "it cannot be read in bounded memory; save it in strips") from err
+        raise InputError(
+            "scan", scan.info.path, "it cannot be read in bounded memory; save it in strips"
+        ) from err
 
 
 def _inside(placement: Placement) -> tuple[float, float, float, float] | None:
@@ -187,4 +203,6 @@ def _moved(rings: RingsResult, box: tuple[float, float, float, float] | None) ->
 
     if box is None:
         return rings
-    return replace(rings, where=tuple(replace(w, x_mm=w.x_mm + box[0], y_mm=w.y_mm + box[1]) for w in rings.where))
+    return replace(
+        rings, where=tuple(replace(w, x_mm=w.x_mm + box[0], y_mm=w.y_mm + box[1]) for w in rings.where)
+    )

@@ -220,7 +220,11 @@ def _rebate(
     rows = np.arange(int(lines.shape[0] * 0.2), int(lines.shape[0] * 0.8), 2)
     begin = at / across - 0.5 + slope * (rows - middle) + SOFT
     cols = begin[:, None] + np.arange(reach)[None, :]
-    strip = ndimage.map_coordinates(lines, [np.repeat(rows[:, None], reach, 1), cols], order=1, mode="nearest")
+    strip = ndimage.map_coordinates(
+        lines, [np.repeat(rows[:, None], reach, 1), cols], order=1, mode="nearest"
+    )
     base = np.median(strip[:, :3])
     even = np.percentile(np.abs(strip - base), 80, axis=0) < max(0.08 * abs(float(base)), 0.01)
-    return float((int(np.argmin(even)) if not even.all() else reach) * across + SOFT * across * float(even[0]))
+    return float(
+        (int(np.argmin(even)) if not even.all() else reach) * across + SOFT * across * float(even[0])
+    )

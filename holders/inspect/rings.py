@@ -107,7 +107,9 @@ def colour_score(c: Candidate) -> float:
     heard = [v for v in c.votes if v is c.votes[0] or v.value >= 0.6 * v.best]
     own, other = sum(v.own for v in heard), sum(v.other for v in heard)
     pairing = own / (other + 3.0 * len(heard))
-    return (c.peak.value + _support(c, 0.0)) * float(np.clip((pairing - 0.6) / 0.9, 0.2, 1.5)) / COLOUR_THRESHOLD
+    return (
+        (c.peak.value + _support(c, 0.0)) * float(np.clip((pairing - 0.6) / 0.9, 0.2, 1.5)) / COLOUR_THRESHOLD
+    )
 
 
 def grey_score(c: Candidate, strength: float) -> float:
@@ -119,7 +121,9 @@ def grey_score(c: Candidate, strength: float) -> float:
 
 
 def _support(c: Candidate, radial: float) -> float:
-    said = [max(0.0, v.value - 3.0) for v in c.votes[1:] if v.value >= 0.6 * v.best and abs(v.radial) >= radial]
+    said = [
+        max(0.0, v.value - 3.0) for v in c.votes[1:] if v.value >= 0.6 * v.best and abs(v.radial) >= radial
+    ]
     return sum(sorted(said, reverse=True)[:6])
 
 

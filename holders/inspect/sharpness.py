@@ -58,9 +58,10 @@ def sharpness_map(reduced: Reduced, inside: tuple[float, float, float, float] | 
         ok &= ((x >= inside[0] + half_x) & (x <= inside[2] - half_x))[None, :]
         ok &= ((y >= inside[1] + half_y) & (y <= inside[3] - half_y))[:, None]
     grid = np.full(ratio.shape, np.nan)
+    x_mm, y_mm = x.astype(np.float64), y.astype(np.float64)
     if ok.sum() < 9:
         empty = np.zeros(ratio.shape, bool)
-        return SharpnessMap(grid, x, y, empty, 0.0, 1.0, "unclear", 0.0, None, grid, ())
+        return SharpnessMap(grid, x_mm, y_mm, empty, 0.0, 1.0, "unclear", 0.0, None, grid, ())
     steady = _steady(ratio, ok)
     best = float(np.percentile(steady[ok], 90))
     grid[ok] = np.exp(np.minimum(steady[ok] - best, 0.2))
@@ -75,7 +76,9 @@ def sharpness_map(reduced: Reduced, inside: tuple[float, float, float, float] | 
     low = np.where(ok, ndimage.generic_filter(np.where(ok, grid, np.nan), _mean, 3, mode="nearest"), np.inf)
     j, i = np.unravel_index(int(np.argmin(low)), low.shape)
     worst = (float(x[i]), float(y[j])) if pattern != "even" else None
-    return SharpnessMap(grid, x, y, in_band, share, sigma, pattern, explained, worst, blur, coefficients)
+    return SharpnessMap(
+        grid, x_mm, y_mm, in_band, share, sigma, pattern, explained, worst, blur, coefficients
+    )
 
 
 def _mean(a: F64) -> float:
@@ -120,14 +123,16 @@ def classify(grid: F64, ok: NDArray[np.bool_]) -> tuple[Pattern, float, tuple[fl
     def misfit(c: F64) -> F64:
         return np.asarray(np.minimum(c[6], 0.3) - (b @ c[:6]) ** 2 - seen)
 
-    best = None
+    best: optimize.OptimizeResult | None = None
     for start in _STARTS:
-        fit = optimize.least_squares(misfit, np.array([*start, 0.0]), loss="soft_l1", f_scale=0.2, max_nfev=200)
+        fit = optimize.least_squares(
+            misfit, np.array([*start, 0.0]), loss="soft_l1", f_scale=0.2, max_nfev=200
+        )
         if best is None or fit.cost < best.cost:
             best = fit
     assert best is not None
     c = best.x[:6]
-    explained = float(max(0.0, 1.0 - np.var(misfit(best.x)) / spread**2))
+    explained = float(max(0.0, 1.0 - float(np.var(misfit(best.x))) / spread**2))
     if explained < 0.35 and spread < 0.2:
         return "even", explained, (0.0,) * 6
     if explained < 0.35:

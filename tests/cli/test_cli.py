@@ -214,7 +214,7 @@ def test_light_commands_load_no_heavy_library() -> None:
         "import sys; from typer.testing import CliRunner; from holders.cli.main import app\n"
         "for args in (['--help'], ['list', 'formats'], ['list', 'checks']):\n"
         "    assert CliRunner().invoke(app, args).exit_code == 0, args\n"
-        "heavy = {'cadquery', 'OCP', 'numpy', 'scipy', 'shapely', 'tifffile', 'reportlab', 'ezdxf'} & set(sys.modules)\n"
+        "heavy = {'cadquery', 'OCP', 'numpy', 'scipy', 'shapely', 'tifffile', 'reportlab', 'ezdxf'} & set(sys.modules)\n"  # noqa: E501
         "assert not heavy, heavy\n"
     )
     done = subprocess.run([sys.executable, "-c", probe], capture_output=True, text=True, check=False)

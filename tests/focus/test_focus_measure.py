@@ -84,7 +84,8 @@ def test_the_band_keeps_the_stated_share(tmp_path):
     half = np.sqrt(np.log(1 / 0.7) / 2) / (np.pi * 20.0 * 0.8 * case.na)
     result = _measure(tmp_path, case)
     assert result.band[1] - result.band[0] == pytest.approx(2 * half, rel=0.08)
-    wider = _measure(tmp_path, case, wish=Wish(frequency_lp_mm=10.0))
+    # coarse detail is rare in a narrow strip: its band needs more rows
+    wider = _measure(tmp_path, replace(case, rows=640), wish=Wish(frequency_lp_mm=10.0))
     assert wider.band[1] - wider.band[0] == pytest.approx(4 * half, rel=0.1)
 
 

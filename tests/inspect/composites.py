@@ -27,8 +27,14 @@ def names(held_out: bool) -> list[str]:
 
 
 def composite(
-    number: int, *, held_out: bool, with_rings: bool, contrast: float = 0.02, colour: bool | None = None,
-    side: int = 480, recorded: bool = True,
+    number: int,
+    *,
+    held_out: bool,
+    with_rings: bool,
+    contrast: float = 0.02,
+    colour: bool | None = None,
+    side: int = 480,
+    recorded: bool = True,
 ) -> Composite:
     """Composite ``number``: pictures in turn, everything else drawn from the number."""
     rng = np.random.default_rng([number, int(held_out), int(with_rings), 20260611])
@@ -37,10 +43,12 @@ def composite(
     code = pictures.picture(rng, name, side)
     shape = code.shape[:2]
     in_colour = bool(rng.random() < 0.75) if colour is None else colour
-    negative = bool(rng.random() < 0.5)  # half of the films are negatives: what was dark lets the light through
+    negative = bool(
+        rng.random() < 0.5
+    )  # half of the films are negatives: what was dark lets the light through
     light = np.maximum(to_light(1.0 - code if negative else code), 0.004)
     noise, size = rng.uniform(0.002, 0.015), rng.uniform(0.3, 1.0)
-    for c in range(3):
+    for c in range(3) if rng.random() < 0.85 else ():  # some come without any noise of the channels' own
         light[:, :, c] *= 10.0 ** -grain(rng, shape, size, noise)
     linear = bool(rng.random() < 0.5)
     # ``contrast`` is what the file records; an encoded scan records 1/2.4 of the light's (sRGB's exponent)

@@ -57,7 +57,9 @@ def gradient(rng: np.random.Generator, shape: tuple[int, int]) -> np.ndarray:
     for _ in range(3):
         a, b, c = rng.uniform(-0.5, 0.5, 3)
         out.append(10.0 ** -(0.6 + a * x + b * y + c * ((x - 0.5) ** 2 + (y - 0.5) ** 2)))
-    return to_code(np.stack(out, axis=2) * 10.0 ** -grain(rng, shape, 1.0, rng.uniform(0.003, 0.02))[:, :, None])
+    return to_code(
+        np.stack(out, axis=2) * 10.0 ** -grain(rng, shape, 1.0, rng.uniform(0.003, 0.02))[:, :, None]
+    )
 
 
 def wood(rng: np.random.Generator, shape: tuple[int, int]) -> np.ndarray:
@@ -77,7 +79,9 @@ def ripples(rng: np.random.Generator, shape: tuple[int, int]) -> np.ndarray:
     y, x = np.mgrid[: shape[0], : shape[1]].astype(float)
     r = np.hypot(x - rng.uniform(0, 1) * shape[1], (y - rng.uniform(0, 1) * shape[0]) * rng.uniform(1, 3))
     width = rng.uniform(8, 30)
-    density = 0.5 + 0.1 * np.cos(2 * np.pi * r / width) * np.exp(-r / rng.uniform(100, 400)) + 0.2 * y / shape[0]
+    density = (
+        0.5 + 0.1 * np.cos(2 * np.pi * r / width) * np.exp(-r / rng.uniform(100, 400)) + 0.2 * y / shape[0]
+    )
     density = density + grain(rng, shape, 1.0, 0.01)
     return to_code(10.0 ** -(density[:, :, None] * np.array([1.3, 1.0, 0.8])))
 

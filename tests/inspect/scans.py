@@ -10,10 +10,16 @@ from scipy import ndimage
 
 
 def window_scan(
-    shape: tuple[int, int], corner: tuple[float, float], size: tuple[float, float], turn_deg: float,
-    film: np.ndarray | float = 0.4, dark: float = 0.01, soft_px: float = 1.0, over: int = 4,
+    shape: tuple[int, int],
+    corner: tuple[float, float],
+    size: tuple[float, float],
+    turn_deg: float,
+    film: np.ndarray | float = 0.4,
+    dark: float = 0.01,
+    soft_px: float = 1.0,
+    over: int = 4,
 ) -> np.ndarray:
-    """Light of an opening of exact place: ``corner`` (x, y) of its unturned rectangle, turned clockwise about its middle.
+    """Light of an opening of exact place: ``corner`` (x, y) of its unturned rectangle, turned about its middle.
 
     Pixel edges are at whole numbers; each pixel is the mean of over² samples, then blurred.
     """
@@ -32,7 +38,9 @@ def window_scan(
     return ndimage.gaussian_filter(dark + (film - dark) * lit, soft_px)
 
 
-def grain_film(rng: np.random.Generator, shape: tuple[int, int], rms: float = 0.08, size_px: float = 0.7) -> np.ndarray:
+def grain_film(
+    rng: np.random.Generator, shape: tuple[int, int], rms: float = 0.08, size_px: float = 0.7
+) -> np.ndarray:
     grain = ndimage.gaussian_filter(rng.standard_normal(shape), size_px)
     return 0.35 * 10.0 ** (-rms * grain / grain.std())
 
@@ -53,7 +61,11 @@ def write(path: Path, light: np.ndarray, dpi: float, rows_per_strip: int = 16) -
     pixels = np.round(np.clip(light, 0, 1) * 65535).astype(np.uint16)
     colour = pixels.ndim == 3
     tifffile.imwrite(
-        path, pixels, photometric="rgb" if colour else "minisblack", resolution=(dpi, dpi), resolutionunit="INCH",
+        path,
+        pixels,
+        photometric="rgb" if colour else "minisblack",
+        resolution=(dpi, dpi),
+        resolutionunit="INCH",
         rowsperstrip=rows_per_strip,
     )
     return path

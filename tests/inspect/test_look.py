@@ -12,10 +12,10 @@ import pytest
 import tifffile
 
 from holders.errors import InputError
+from holders.focus.scan import open_scan
 from holders.inspect.expected import Box, Expected
 from holders.inspect.look import compare_scans, inspect_scan
 from holders.inspect.reduce import reduce_scan
-from holders.focus.scan import open_scan
 from tests.inspect.ringlight import Rings, gap_um, ring_light
 from tests.inspect.scans import grain_film, window_scan, write
 
@@ -30,7 +30,13 @@ def colour_scan(path: Path, *, rings: bool, soft: float = 0.8, turn: float = 0.4
     if rings:
         made = Rings(0.05, (615.0, 540.0, 455.0), 15.0, 220.0, 1.2, 0.4, (320.0, 380.0), 0.0, 0.0)
         light = light * ring_light(gap_um(shape, made, rng), made)
-    out = np.stack([window_scan(shape, (60 + shift, 70), (520, 620), turn, light[:, :, c], soft_px=soft) for c in range(3)], 2)
+    out = np.stack(
+        [
+            window_scan(shape, (60 + shift, 70), (520, 620), turn, light[:, :, c], soft_px=soft)
+            for c in range(3)
+        ],
+        2,
+    )
     return write(path, out + rng.normal(0, 0.001, out.shape), DPI)
 
 
@@ -39,7 +45,9 @@ def test_contract(tmp_path: Path) -> None:
     px = 25.4 / DPI
     design = Expected(window_mm=(520 * px, 620 * px), picture=Box(1, 1, 42, 50), band_mm=(2.5, 3.5))
     found = inspect_scan(
-        colour_scan(tmp_path / "a.tif", rings=True), design=design, progress=lambda step, _: steps.append(step)
+        colour_scan(tmp_path / "a.tif", rings=True),
+        design=design,
+        progress=lambda step, _: steps.append(step),
     )
     told = json.loads(json.dumps(found.to_contract(), allow_nan=False))
     assert told["rings"]["found"] is True

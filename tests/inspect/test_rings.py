@@ -31,7 +31,9 @@ def bright_rings_mm(curvature_mm: float, wavelength_nm: float, orders: int) -> n
     reach = np.sqrt(curvature_mm * wavelength_nm * 1e-6 * (orders + 0.9))
     r = np.linspace(0, reach, 200_001)
     gap = (r**2 / (2 * curvature_mm) * 1e3)[None, :]
-    light = ring_light(np.repeat(gap, 2, 0), Rings(0.5, (wavelength_nm,) * 3, 1e-9, 1, 1, 0, (0, 0), 0, 0))[0, :, 0]
+    light = ring_light(np.repeat(gap, 2, 0), Rings(0.5, (wavelength_nm,) * 3, 1e-9, 1, 1, 0, (0, 0), 0, 0))[
+        0, :, 0
+    ]
     return r[signal.argrelmax(light)[0]]
 
 
@@ -73,7 +75,9 @@ def test_measured_data_set() -> None:
     assert ours == pytest.approx(np.sqrt(d**2 - offset), abs=0.02)
 
 
-@pytest.mark.parametrize(("wavelength", "width", "length"), [(550, 300, 1.01), (550, 100, 3.02), (450, 20, 10.1)])
+@pytest.mark.parametrize(
+    ("wavelength", "width", "length"), [(550, 300, 1.01), (550, 100, 3.02), (450, 20, 10.1)]
+)
 def test_coherence(wavelength: float, width: float, length: float) -> None:
     """L = w²/dw and V = 0.5 at 0.4413 L, 0.02 at 1.048 L (computed table of the reference values)."""
     true = wavelength**2 / width * 1e-3
@@ -130,7 +134,9 @@ def test_what_looks_like_rings_is_not_taken_for_them(what: str) -> None:
         assert not find_rings(code, 0.1).found
 
 
-def tally(numbers: range, *, held_out: bool, colour: bool, side: int, contrast: float = 0.02) -> tuple[float, float]:
+def tally(
+    numbers: range, *, held_out: bool, colour: bool, side: int, contrast: float = 0.02
+) -> tuple[float, float]:
     make = partial(composite, held_out=held_out, colour=colour, side=side, contrast=contrast)
     hits = [looked_at(make(n, with_rings=True)).found for n in numbers]
     alarms = [looked_at(make(n, with_rings=False)).found for n in numbers]

@@ -25,7 +25,9 @@ def uv() -> tuple[np.ndarray, np.ndarray]:
     return u, v
 
 
-def map_of(tmp_path: Path, defocus: np.ndarray, number: int = 1, film: np.ndarray | None = None) -> SharpnessMap:
+def map_of(
+    tmp_path: Path, defocus: np.ndarray, number: int = 1, film: np.ndarray | None = None
+) -> SharpnessMap:
     rng = np.random.default_rng(number)
     film = grain_film(rng, SHAPE) if film is None else film
     light = blurred(film, defocus, PX_PER_MM) + rng.normal(0, 0.0005, SHAPE)
@@ -52,7 +54,6 @@ def test_pattern_is_named(tmp_path: Path, name: str) -> None:
     assert found.pattern == name
     assert found.explained > 0.5
     # the place: least sharp where the defocus is greatest
-    u, v = uv()
     field = np.abs(shapes()[name])
     rows, cols = found.grid.shape
     coarse = field[: rows * (SHAPE[0] // rows), : cols * (SHAPE[1] // cols)]

@@ -15,6 +15,7 @@ import pytest
 import tifffile
 from starlette.testclient import TestClient
 
+from holders.focus.ramp import RampGeometry
 from holders.page.app import Limits, make_app
 from holders.page.errands import pack
 from holders.page.runfolder import make_folder, sweep
@@ -180,6 +181,14 @@ def test_slopes_are_judged_before_the_scan_is_sent(page: TestClient) -> None:
         assert answer.status_code == 422, given
         assert answer.json()["errors"][0]["field"] == field
     assert page.post("/api/measure", json={"path": "/etc/passwd"}).status_code == 400
+
+
+def test_a_printed_ramps_own_file_is_taken(page: TestClient) -> None:
+    text = RampGeometry().model_dump_json()
+    answer = page.post("/api/measure", json={"ramp_text": text})
+    assert answer.status_code == 200
+    assert answer.json()["state"] == "waiting"
+    assert page.post("/api/measure", json={"ramp_text": text, "rise": 6, "run": 60}).status_code == 422
 
 
 def test_what_is_no_scan_is_told_without_our_file_names(page: TestClient) -> None:

@@ -232,7 +232,7 @@ export class Form {
     for (const list of this.root.querySelectorAll(".notes")) list.replaceChildren();
     for (const finding of findings) {
       const found = finding.field && this.find(finding.field), list = found && document.getElementById(idOf(found.path) + "-notes");
-      if (list) list.append(make("li", { class: `note ${finding.level}` }, make("b", {}, finding.level === "stop" ? "Stop: " : "Mind: "), this.plain(words(finding))));
+      if (list) list.append(make("li", { class: `note ${finding.level}` }, make("b", {}, finding.level === "stop" ? "Stop: " : "Warning: "), this.plain(words(finding))));
     }
     this.marks();
   }

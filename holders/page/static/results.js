@@ -68,7 +68,8 @@ export class Results {
     $("checks").replaceChildren(...grave.map((f) => this.item(f)));
     $("checks-passed").replaceChildren(...findings.filter((f) => !grave.includes(f)).map((f) => make("li", { class: "note" }, make("b", {}, f.level === "pass" ? "Passed: " : "Does not apply: "), this.form.plain(words(f)))));
     const count = (level) => findings.filter((f) => f.level === level).length;
-    const told = `${count("stop")} say stop, ${count("warn")} say mind, ${count("pass")} passed`;
+    const some = (n, one, more) => `${n} ${n === 1 ? one : more}`;
+    const told = `${some(count("stop"), "stop", "stops")}, ${some(count("warn"), "warning", "warnings")}, ${count("pass")} passed`;
     $("checks-count").textContent = told + ".";
     $("remarks").replaceChildren(...answer.notes.map((note) => make("li", { class: "note" }, note)));
     $("cautions").replaceChildren(...answer.cautions.map((note) => make("li", { class: "note" }, note)));
@@ -84,7 +85,7 @@ export class Results {
   }
 
   item(finding) {
-    const made = make("li", { class: `note ${finding.level}` }, make("b", {}, finding.level === "stop" ? "Stop: " : "Mind: "), this.form.plain(words(finding)));
+    const made = make("li", { class: `note ${finding.level}` }, make("b", {}, finding.level === "stop" ? "Stop: " : "Warning: "), this.form.plain(words(finding)));
     const found = finding.field && this.form.find(finding.field);
     if (found) {
       const link = make("a", { href: "#" + found.input.id }, `Change: ${found.label}`);
