@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -29,6 +29,7 @@ class Study:
     film: Filmed
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...]
+    preset_text: str = ""  # as its shooter wrote it, for the job sheet
 
     @property
     def ok(self) -> bool:
@@ -41,8 +42,8 @@ class Study:
         return tuple(finding for finding in self.findings if finding.level == "stop")
 
 
-def study(preset: Preset) -> Study:
-    """Design and check a preset; touches no file and no CAD kernel.
+def study(preset: Preset, preset_text: str = "") -> Study:
+    """Design and check a preset; touches no file and no CAD kernel. ``preset_text`` is kept for the job sheet.
 
     Raises ``holders.errors.InputError`` when the preset asks for what cannot be made.
     """
@@ -52,14 +53,14 @@ def study(preset: Preset) -> Study:
 
     job = resolve(preset)
     made, film = designed(job)
-    return Study(job, made, film, run(job, made), cautions(job, made))
+    return Study(job, made, film, run(job, made), cautions(job, made), preset_text)
 
 
 def study_file(path: Path) -> Study:
     """The same from a preset file; a refusal names the file and line."""
     text = read_text(path)
     try:
-        return study(parse(text, str(path)))
+        return study(parse(text, str(path)), text)
     except InputError as error:
         raise located(error, text, str(path)) from None
 
@@ -89,7 +90,21 @@ def produce(found: Study, out: Path, anyway: str | None = None) -> tuple[FileRec
     files = dict(files_for(found.design, job.paper, kerf_mm=job.material.kerf_mm, cautions=found.cautions))
     if found.film.grid is not None:
         files["film.svg"] = partial(film_sheet, found.design, found.film)
+    files |= _job_sheet(found)
     return write_all(out, found.design.slug, files, notes=notes_for(found, anyway))
+
+
+def _job_sheet(found: Study) -> dict[str, Callable[[], bytes]]:
+    """The job sheet for screen and paper; its content is worked out once, when the first of the two is written."""
+    from holders.report.jobsheet.content import sheet_content  # noqa: PLC0415 - reportlab
+    from holders.report.jobsheet.html import html_bytes  # noqa: PLC0415
+    from holders.report.jobsheet.pdf import pdf_bytes  # noqa: PLC0415
+
+    content = cache(partial(sheet_content, found, found.preset_text))
+    return {
+        "job-sheet.html": lambda: html_bytes(content()),
+        "job-sheet.pdf": lambda: pdf_bytes(content(), found.job.paper),
+    }
 
 
 def notes_for(found: Study, anyway: str | None) -> Mapping[str, object]:

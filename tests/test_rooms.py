@@ -20,7 +20,7 @@ MAY: dict[str, set[str]] = {
     "shop": {"facts", "preset", "design"},
     "solid": {"design"},
     "checks": {"facts", "preset", "design", "film", "shop", "solid"},
-    "export": {"facts", "design", "solid", "report"},
+    "export": {"facts", "design", "solid", "report", "focus"},
     "report": {"facts", "preset", "film", "focus", "design", "shop", "study", "inspect"},
     "study": {"facts", "preset", "design", "film", "focus", "shop", "checks", "export", "report"},
     "page": {"study", "report", "preset", "facts", "focus", "inspect", "design", "cli"},

@@ -176,6 +176,75 @@ def focus(
     raise typer.Exit(code)
 
 
+@app.command()
+@told
+def ramp(
+    high: Annotated[
+        float, typer.Option("--high", metavar="MM", help="Height that the slope climbs to (up to 10).")
+    ] = 6.0,
+    target_width: Annotated[
+        float,
+        typer.Option("--target-width", metavar="MM", help="Width of the ruler or film strip it carries."),
+    ] = 35.0,
+    length: Annotated[
+        float, typer.Option("--length", metavar="MM", help="Length of the ramp (up to 170).")
+    ] = 166.0,
+    layer: Annotated[
+        float, typer.Option("--layer", metavar="MM", help="Layer height it is printed with.")
+    ] = 0.1,
+    sheet: Annotated[
+        float | None,
+        typer.Option("--sheet", metavar="MM", help="Also cut it: measured thickness of the sheet."),
+    ] = None,
+    out: OutOption = Path("out"),
+    as_json: JsonOption = False,
+) -> None:
+    """Write the focus ramp: a slope that carries a ruler or film, its height marks, and its geometry file."""
+    from holders.cli.ramping import ramp as make_ramp_files
+
+    make_ramp_files(
+        high=high,
+        target_width=target_width,
+        length=length,
+        layer=layer,
+        sheet=sheet,
+        out=out,
+        as_json=as_json,
+    )
+
+
+@app.command()
+@told
+def inspect(
+    scan: Annotated[Path, typer.Argument(metavar="SCAN", help="A finished scan.")],
+    preset: Annotated[
+        Path | None, typer.Option("--preset", metavar="PRESET", help="What it was made with.")
+    ] = None,
+    dpi: Annotated[
+        float | None, typer.Option("--dpi", help="Resolution, if the file does not say it right.")
+    ] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Look at a finished scan: rings, sharpness across the frame, skew and edges."""
+    from holders.cli.inspecting import inspect as look
+
+    look(scan, preset, dpi, as_json)
+
+
+@app.command()
+@told
+def page(
+    port: Annotated[
+        int | None, typer.Option("--port", metavar="N", help="Port; left out: the usual one.")
+    ] = None,
+    browser: Annotated[bool, typer.Option(help="Open it in the browser.")] = True,
+) -> None:
+    """Open the local page in your browser; nothing leaves this computer. Stop it with Ctrl-C."""
+    from holders.page.server import serve
+
+    serve(port, tell=typer.echo, open_browser=browser)
+
+
 def print_json(value: dict[str, Any]) -> None:
     """One JSON object on standard output; nan and inf never leave here."""
     typer.echo(json.dumps(value, allow_nan=False))

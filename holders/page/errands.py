@@ -69,7 +69,7 @@ def make(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
 
     folder = Path(order["folder"])
     tell("designing and checking", 0.05)
-    found = study(parse(order["text"], "the form"))
+    found = study(parse(order["text"], "the form"), order["text"])
     tell("drawing solids and writing files", 0.3)
     records = produce(found, folder / "files", order.get("anyway"))
     tell("packing", 0.9)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-import rectpack  # type: ignore[import-untyped]
+import rectpack
 
 MICRONS = 1000
 

@@ -1,0 +1,61 @@
+"""``ramp``: the focus ramp's files and the geometry that ``focus --ramp`` reads."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from rich.markup import escape
+
+from holders.cli import show
+
+KERF_MM = 0.18  # common practice for thin sheet, no source; measure your own with a coupon
+
+
+def ramp(
+    *,
+    high: float,
+    target_width: float,
+    length: float,
+    layer: float,
+    sheet: float | None,
+    out: Path,
+    as_json: bool,
+) -> None:
+    """Write ``out/focus-ramp/``: STL, 3MF, STEP, geometry JSON, and DXF when a sheet is given."""
+    from holders.cli.main import print_json
+    from holders.export.ramp_files import ramp_files
+    from holders.export.write import write_all
+    from holders.focus.ramp import make_ramp
+
+    geometry = make_ramp(
+        high_mm=high,
+        target_width_mm=target_width,
+        length_mm=length,
+        layer_mm=layer,
+        slope_end_mm=length - 7.0,
+    )
+    files = ramp_files(geometry, sheet, KERF_MM)
+    files["ramp.json"] = partial(_geometry, geometry)
+    with show.working("drawing the ramp"):
+        records = write_all(out, "focus-ramp", files, notes={"title": "focus ramp"})
+    if as_json:
+        print_json(
+            {"ok": True, "files": [asdict(record) for record in records], "ramp": geometry.model_dump()}
+        )
+        return
+    console = show.out()
+    console.print(f"wrote {len(records)} files to {escape(str(out / 'focus-ramp'))}:")
+    for record in records:
+        console.print(f"  {escape(record.path)}")
+    console.print(
+        "Print the ramp flat, without supports. Lay it on the glass, a transparent ruler or a strip of developed film "
+        "on its two stairs, emulsion down, and scan it whole at 2400 dpi or more as film. Then:"
+    )
+    console.print(f"  holders focus SCAN.tif --ramp {escape(str(out / 'focus-ramp' / 'ramp.json'))}")
+
+
+def _geometry(geometry: Any) -> bytes:
+    return bytes(geometry.model_dump_json(indent=1) + "\n", "utf-8")
