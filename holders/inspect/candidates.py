@@ -12,7 +12,6 @@ from holders.inspect.chirp import CHIRPS, SIDE, Form, Grid, Peak, even, scaled, 
 
 NEAR = 3.0  # bins: how far a neighbour's peak may lie from where the candidate's chirp puts it
 REACH = SIDE  # px: neighbours asked
-EXPECTED = 3.0  # value that even noise reaches within NEAR
 BLOCK = 48  # tiles transformed at once
 TURNS = (-9.0, -6.0, -3.0, 0.0, 3.0, 6.0, 9.0)  # rad: chirps tried around the round one, along and across
 
@@ -32,7 +31,6 @@ class Vote:
     best: float
     own: float
     other: float
-    shared: float
     radial: float
 
 
@@ -131,9 +129,8 @@ def paired(tiles: F32, grid: Grid, form: Form, at: NDArray[np.int64]) -> tuple[N
     """Capped power of the channels at their own frequencies and mean power at each other's, for each tile."""
     count = len(grid.ratios)
     if count < 3:
-        return np.zeros(len(tiles)), np.zeros(len(tiles)), np.zeros(len(tiles))
+        return np.zeros(len(tiles)), np.zeros(len(tiles))
     own, other = np.zeros((3, len(tiles))), np.zeros((3, len(tiles)))
-    shared = np.zeros(len(tiles))
     rows = np.arange(len(tiles))
     for c, ratio in enumerate(grid.ratios):
         power = np.stack(
@@ -141,9 +138,8 @@ def paired(tiles: F32, grid: Grid, form: Form, at: NDArray[np.int64]) -> tuple[N
         )
         own[c] = power[c]
         other[c] = (power.sum(axis=0) - power[c]) / 2
-        shared = np.maximum(shared, np.sort(power, axis=0)[1])
     second = np.sort(own, axis=0)[1]
-    return np.minimum(own, 3 * second).sum(axis=0), np.minimum(other, 3 * second).sum(axis=0), shared
+    return np.minimum(own, 3 * second).sum(axis=0), np.minimum(other, 3 * second).sum(axis=0)
 
 
 def votes(field: F32, seen: Survey, grid: Grid, peak: Peak) -> tuple[Vote, ...]:
@@ -167,10 +163,10 @@ def votes(field: F32, seen: Survey, grid: Grid, peak: Peak) -> tuple[Vote, ...]:
     joint = grid.joint(tiles, peak.form, union)
     at = np.array([n[joint[k, np.searchsorted(union, n)].argmax()] for k, n in enumerate(near)])
     value = joint[np.arange(len(asked)), np.searchsorted(union, at)]
-    own, other, shared = paired(tiles, grid, peak.form, at)
+    own, other = paired(tiles, grid, peak.form, at)
     out = [
-        Vote(p, float(v), b, float(o), float(x), float(s), d)
-        for p, v, b, o, x, s, d in zip(asked, value, best, own, other, shared, radial, strict=True)
+        Vote(p, float(v), b, float(o), float(x), d)
+        for p, v, b, o, x, d in zip(asked, value, best, own, other, radial, strict=True)
     ]
     return tuple(sorted(out, key=lambda v: v.place != (peak.row, peak.col)))
 

@@ -23,12 +23,15 @@ import numpy as np
 
 from holders.inspect import bands
 from holders.inspect.bands import F32
-from holders.inspect.candidates import Candidate, candidates
+from holders.inspect.candidates import Candidate, Vote, candidates
 from holders.inspect.chirp import SIDE, Grid, padded, scaled
 
 WAVELENGTHS_NM = (620.0, 538.0, 460.0)  # usual middles of a scanner's channels: common practice, no source
-COLOUR_THRESHOLD = 60.0
+COLOUR_THRESHOLD = 34.0
 GREY_THRESHOLD = 30.0
+EXPECTED = 3.0  # value that a tile of noise reaches near a predicted frequency
+NEIGHBOURS = 6  # the best so many count
+AGREES = 0.6  # of a neighbour's own best peak: less, and it is about something else
 LEVELS = 4
 LEAST_SIDE = 72  # px: a level smaller than this is not looked at
 GREY_LEAST_CHIRP = 6.0
@@ -103,13 +106,21 @@ def find_rings(
 
 
 def colour_score(c: Candidate) -> float:
-    """The peak and its neighbours, weighed by how well the channels keep to their own frequencies."""
-    heard = [v for v in c.votes if v is c.votes[0] or v.value >= 0.6 * v.best]
-    own, other = sum(v.own for v in heard), sum(v.other for v in heard)
-    pairing = own / (other + 3.0 * len(heard))
-    return (
-        (c.peak.value + _support(c, 0.0)) * float(np.clip((pairing - 0.6) / 0.9, 0.2, 1.5)) / COLOUR_THRESHOLD
-    )
+    """The peak and its neighbours, each weighed by how well its channels keep to their own frequencies."""
+    own, *others = c.votes
+    heard = [v for v in others if v.value >= AGREES * v.best]
+    said = sorted((max(0.0, v.value - EXPECTED) * _apart(v) for v in heard), reverse=True)
+    total = own.value * _apart(own) + sum(said[:NEIGHBOURS])
+    strong = [v for v in c.votes if v.value > 5.0]
+    share = sum(v.own / (v.other + EXPECTED) > 1.1 for v in strong) / max(len(strong), 1)
+    # film is hardly ever bent one way only; straight edges and weave in a picture are
+    shape = 1.0 if c.across >= 1.5 else 0.5
+    return total * share * shape / COLOUR_THRESHOLD
+
+
+def _apart(v: Vote) -> float:
+    """Weight 0 to 1.5 of a tile: 0 where the channels move as much at each other's frequencies as at their own."""
+    return float(np.clip(v.own / (v.other + EXPECTED) - 0.6, 0.0, 1.4)) / 0.9
 
 
 def grey_score(c: Candidate, strength: float) -> float:
@@ -122,9 +133,11 @@ def grey_score(c: Candidate, strength: float) -> float:
 
 def _support(c: Candidate, radial: float) -> float:
     said = [
-        max(0.0, v.value - 3.0) for v in c.votes[1:] if v.value >= 0.6 * v.best and abs(v.radial) >= radial
+        max(0.0, v.value - EXPECTED)
+        for v in c.votes[1:]
+        if v.value >= AGREES * v.best and abs(v.radial) >= radial
     ]
-    return sum(sorted(said, reverse=True)[:6])
+    return sum(sorted(said, reverse=True)[:NEIGHBOURS])
 
 
 def amplitude(band: F32, c: Candidate, grid: Grid) -> float:
