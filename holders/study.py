@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, partial
 from pathlib import Path
@@ -18,6 +18,7 @@ from holders.preset.schema import Preset
 if TYPE_CHECKING:
     from holders.design.filmed import Filmed
     from holders.export.write import FileRecord
+    from holders.focus.record import Measured
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,25 +43,33 @@ class Study:
         return tuple(finding for finding in self.findings if finding.level == "stop")
 
 
-def study(preset: Preset, preset_text: str = "") -> Study:
-    """Design and check a preset; touches no file and no CAD kernel. ``preset_text`` is kept for the job sheet.
+def study(preset: Preset, preset_text: str = "", places: Sequence[Measured] = ()) -> Study:
+    """Design and check a preset; touches no file and no CAD kernel.
+
+    ``preset_text`` is kept for the job sheet; ``places`` are measurements of the bed that stand above the preset's.
 
     Raises ``holders.errors.InputError`` when the preset asks for what cannot be made.
     """
     from holders.checks.cautions import cautions  # noqa: PLC0415 - shapely is wanted only here
     from holders.checks.runner import run  # noqa: PLC0415
+    from holders.design.bed import measured_bed  # noqa: PLC0415
     from holders.design.filmed import designed  # noqa: PLC0415 - scipy
 
-    job = resolve(preset)
-    made, film = designed(job)
+    job = measured_bed(resolve(preset), places)
+    made, film = designed(job, places)
     return Study(job, made, film, run(job, made), cautions(job, made), preset_text)
 
 
-def study_file(path: Path) -> Study:
-    """The same from a preset file; a refusal names the file and line."""
+def study_file(path: Path, record: Path | None = None) -> Study:
+    """The same from a preset file and a bed record; a refusal names the file and line."""
     text = read_text(path)
+    places: Sequence[Measured] = ()
+    if record is not None:
+        from holders.focus.record import load_record  # noqa: PLC0415 - only with a record
+
+        places = load_record(record).measured
     try:
-        return study(parse(text, str(path)), text)
+        return study(parse(text, str(path)), text, places)
     except InputError as error:
         raise located(error, text, str(path)) from None
 

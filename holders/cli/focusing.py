@@ -24,6 +24,7 @@ def focus(
     start_height: float,
     reverse: bool,
     dpi: float | None,
+    keep: tuple[Path | None, tuple[float, float] | None, str],
     out: Path,
     as_json: bool,
 ) -> int:
@@ -31,14 +32,48 @@ def focus(
     from holders.cli.main import print_json
     from holders.focus.measure import measure_focus
 
+    record, place, note = keep
+    if record is not None and place is None:
+        raise InputError(
+            "--place", "(missing)", "say where the target lay: --place X Y, mm from the home corner"
+        )
     geometry = geometry_of(ramp, rise, run, start_height, reverse)
     with progress_line() as tell:
         found = measure_focus([str(s) for s in scans], geometry=geometry, dpi=dpi, progress=tell)
+    if record is not None and place is not None and not found.at_edge:
+        _keep(record, place, note, found)
     if as_json:
         print_json(found.to_contract())
     else:
         _tell(found, out)
+        if record is not None:
+            words = "not kept, as its best height was not seen" if found.at_edge else f"kept in {record}"
+            show.out().print(escape(words))
     return 1 if found.at_edge else 0
+
+
+def _keep(record: Path, place: tuple[float, float], note: str, found: Any) -> None:
+    """Add the measurement to a bed record."""
+    import datetime
+
+    from pydantic import ValidationError
+
+    from holders.focus.record import Measured, append_measured
+
+    try:
+        measured = Measured(
+            x_mm=place[0],
+            y_mm=place[1],
+            height_mm=round(found.height, 4),
+            sigma_mm=max(0.001, round(found.height_sigma, 4)),
+            date=datetime.date.today(),
+            dpi=found.dpi,
+            note=note,
+        )
+    except ValidationError as error:
+        first = error.errors()[0]
+        raise InputError(".".join(map(str, first["loc"])), first["input"], str(first["msg"])) from None
+    append_measured(record, measured)
 
 
 def geometry_of(

@@ -22,6 +22,12 @@ app = typer.Typer(
 
 PresetArgument = Annotated[Path, typer.Argument(metavar="PRESET", help="A preset file (.toml).")]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON object on standard output.")]
+RecordOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--bed-record", metavar="FILE", help="Measurements of your bed (from `holders focus --record`)."
+    ),
+]
 OutOption = Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write into.")]
 
 
@@ -55,21 +61,22 @@ def make(
             help="Write files although a check says stop; the reason is recorded.",
         ),
     ] = None,
+    bed_record: RecordOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Design, check and write a holder's files to DIR/<name>/."""
     from holders.cli.making import make_all
 
-    raise typer.Exit(make_all(presets, out, anyway, as_json))
+    raise typer.Exit(make_all(presets, out, anyway, as_json, bed_record))
 
 
 @app.command()
 @told
-def check(preset: PresetArgument, as_json: JsonOption = False) -> None:
+def check(preset: PresetArgument, bed_record: RecordOption = None, as_json: JsonOption = False) -> None:
     """Design and check a holder without writing files."""
     from holders.cli.making import check_one
 
-    raise typer.Exit(check_one(preset, as_json))
+    raise typer.Exit(check_one(preset, as_json, bed_record))
 
 
 @app.command(name="list")
@@ -156,6 +163,14 @@ def focus(
     dpi: Annotated[
         float | None, typer.Option("--dpi", help="Resolution, if the file does not say it right.")
     ] = None,
+    record: Annotated[
+        Path | None, typer.Option("--record", metavar="FILE", help="Keep the height in this bed record.")
+    ] = None,
+    place: Annotated[
+        tuple[float, float] | None,
+        typer.Option("--place", metavar="X Y", help="Where the target lay, mm from the home corner."),
+    ] = None,
+    note: Annotated[str, typer.Option("--note", help="A word to remember the measurement by.")] = "",
     out: OutOption = Path("out"),
     as_json: JsonOption = False,
 ) -> None:
@@ -170,10 +185,26 @@ def focus(
         start_height=start_height,
         reverse=reverse,
         dpi=dpi,
+        keep=(record, place, note),
         out=out,
         as_json=as_json,
     )
     raise typer.Exit(code)
+
+
+@app.command()
+@told
+def bed(
+    record: Annotated[
+        Path, typer.Argument(metavar="RECORD", help="A bed record (from `holders focus --record`).")
+    ],
+    out: OutOption = Path("out"),
+    as_json: JsonOption = False,
+) -> None:
+    """Show what a bed's measurements say: its plane, tilt and drift; and draw them."""
+    from holders.cli.bedding import bed as show_bed
+
+    show_bed(record, out, as_json)
 
 
 @app.command()

@@ -14,11 +14,11 @@ from holders.report.summary import summary
 from holders.study import Study, produce, study_file
 
 
-def check_one(path: Path, as_json: bool) -> int:
+def check_one(path: Path, as_json: bool, record: Path | None = None) -> int:
     """Check a preset; the exit code is 1 when a check says stop."""
     from holders.cli.main import print_json
 
-    found = study_file(path)
+    found = study_file(path, record)
     if as_json:
         print_json(summary(found, str(path)))
     else:
@@ -26,13 +26,15 @@ def check_one(path: Path, as_json: bool) -> int:
     return 0 if found.ok else 1
 
 
-def make_all(paths: Sequence[Path], out: Path, anyway: str | None, as_json: bool) -> int:
+def make_all(
+    paths: Sequence[Path], out: Path, anyway: str | None, as_json: bool, record: Path | None = None
+) -> int:
     """Make every preset; all are read and checked before the first file is written."""
     from holders.cli.main import print_json
 
     if anyway is not None and not anyway.strip():
         raise InputError("--anyway", anyway, "needs a reason in words, as it is recorded with the files")
-    studies = [(path, study_file(path)) for path in paths]
+    studies = [(path, study_file(path, record)) for path in paths]
     _different(studies)
     results, code = [], 0
     for number, (path, found) in enumerate(studies, 1):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,6 +19,7 @@ from holders.film.band import Band, Picture, best_ledge_height, in_band_fraction
 from holders.film.models import Array, Kind, Lips, Sheet, Support, Surface
 from holders.film.rings import Channel, ring_gap_mm
 from holders.film.surface import solve_surface
+from holders.focus.record import Measured
 from holders.preset.resolve import Job
 
 MOUNT_GRIP_MM = 2.0  # film that a slide mount covers beside the picture: common practice, no source
@@ -63,14 +65,17 @@ class Filmed:
     why_not: str = ""
 
 
-def designed(job: Job) -> tuple[Design, Filmed]:
+def designed(job: Job, places: Sequence[Measured] = ()) -> tuple[Design, Filmed]:
     """The design whose ledge puts most of the picture in focus (or stands at the focus height if the preset says so).
+
+    ``places`` are measurements of the bed, whose tilt the feet follow (their focus height at the windows is put into
+    ``job`` first, by :func:`holders.design.bed.measured_bed`).
 
     A film surface that does not converge is reported in ``Filmed.why_not`` and the ledge stays at the focus height.
 
     Raises ``InputError`` as :func:`holders.design.resolve.design`.
     """
-    first = design(job)
+    first = design(job, places=places)
     try:
         film = best_film(job, first)
     except NotConverged as error:
@@ -82,7 +87,7 @@ def designed(job: Job) -> tuple[Design, Filmed]:
     flat = _sag(job, film, *_placed(job, film, first))
     final = first
     if job.preset.ledge == "best" and film.best_ledge_mm is not None:
-        final = design(job, film.best_ledge_mm + first.heights.optics)
+        final = design(job, film.best_ledge_mm + first.heights.optics, places=places)
     grid, surface = _placed(job, film, final)
     worst, words = _worst(job, film, surface)
     sag = replace(

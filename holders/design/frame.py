@@ -124,14 +124,11 @@ def _recesses(shape: Shape) -> tuple[Cut, ...]:
     if shape.foot_recess <= 0:
         return ()
     under = shape.levels.under
+    deep = [(f, shape.foot_recess - f.raise_mm) for f in shape.feet]
     return tuple(
-        Cut(
-            "foot recess",
-            circle(f.x, f.y, f.diameter_mm / 2 + FOOT_SLIP_MM),
-            under,
-            under + shape.foot_recess,
-        )
-        for f in shape.feet
+        Cut("foot recess", circle(f.x, f.y, f.diameter_mm / 2 + FOOT_SLIP_MM), under, under + depth)
+        for f, depth in deep
+        if depth > 0
     )
 
 

@@ -135,6 +135,7 @@ class Part:
     cuts: tuple[Cut, ...] = ()
     grooves: tuple[Groove, ...] = ()
     places: tuple[Point, ...] = ((0.0, 0.0),)  # where each of the ``quantity`` stands, as shifts of this one
+    whole: str = ""  # the name of the part that this is a piece of; empty for a part in one piece
 
     @property
     def z0(self) -> float:
@@ -154,6 +155,42 @@ class Foot:
     x: float
     y: float
     diameter_mm: float
+    raise_mm: float = 0.0  # how much higher than the middle it stands, to follow a tilted bed
+
+
+JointKind = Literal["tongue", "lap"]
+Axis = Literal["x", "y"]
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """Where two pieces interlock, in bed coordinates: ``low`` carries the tongue, ``high`` the socket around it."""
+
+    letter: str  # engraved on both pieces where it has room
+    kind: JointKind
+    low: str
+    high: str
+    root: Point  # on the seam, in the middle of the tongue's root
+    tongue: Outline  # reaches back a little into its own piece
+    socket: Outline  # the tongue and the clearance all round
+    marked: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Seam:
+    """A straight cut through a part with the joints on it.
+
+    ``axis`` is the direction from the pieces below the seam to those above, ``at_mm`` its place on that axis, and
+    ``crossings`` where it runs through material, as spans along the other axis.
+    """
+
+    part: str
+    axis: Axis
+    at_mm: float
+    crossings: tuple[tuple[float, float], ...]
+    joints: tuple[Joint, ...]
+    clearance_mm: float
+    fit: Literal["glue", "press"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,3 +253,5 @@ class Design:
     notes: tuple[str, ...] = ()
     sag: Sag | None = None
     no_sag_because: str = ""  # why the film surface is not known, in words
+    seams: tuple[Seam, ...] = ()  # between pieces of parts too large for the printer
+    whole_because: str = ""  # why a part too large for the printer was left in one piece, in words

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from holders.design.bed import followed
 from holders.design.feet import feet
 from holders.design.frame import Relief, Shape, parts
 from holders.design.heights import Rise, foot_recess, rise
@@ -12,12 +15,19 @@ from holders.design.model import Design, Edges, Rect, Sag, Window
 from holders.design.notches import notches
 from holders.design.relief import Step, room_for_relief, seen_fraction, shade
 from holders.design.shell import shell
+from holders.design.split import split
 from holders.errors import InputError
 from holders.facts.tables import process
+from holders.focus.record import Measured
 from holders.preset.resolve import Job
 
 
-def design(job: Job, wanted_plane_mm: float | None = None, sag: Sag | None = None) -> Design:
+def design(
+    job: Job,
+    wanted_plane_mm: float | None = None,
+    sag: Sag | None = None,
+    places: Sequence[Measured] = (),
+) -> Design:
     """Decide every number of a holder.
 
     Parameters
@@ -28,6 +38,8 @@ def design(job: Job, wanted_plane_mm: float | None = None, sag: Sag | None = Non
         Where the plane of a flat film should lie above the glass; left out, the bed's focus height.
     sag:
         What the film surface does, recorded in the design as it is.
+    places:
+        Measurements of the bed; where they show a tilt, the feet follow it.
 
     Raises
     ------
@@ -41,6 +53,7 @@ def design(job: Job, wanted_plane_mm: float | None = None, sag: Sag | None = Non
     relief = _relief(job, layout, heights)
     bays = notches(layout, rules, job.preset.layout.finger_notches)
     stands = feet(job, layout, bays, rules, relief.flare + relief.step)
+    stands, uneven = followed(job, layout, stands, places)
     try:
         outside, holes = shell(layout, job.preset.layout.corner_radius_mm, rules)
     except ValueError as error:
@@ -50,6 +63,8 @@ def design(job: Job, wanted_plane_mm: float | None = None, sag: Sag | None = Non
     shape = Shape(job, layout, heights, rules, bays, stands, foot_recess(job), relief, outside, holes)
     frame = parts(shape)
     covers = lids(job, layout, bays, heights, rules)
+    windows = tuple(_window(job, layout, place, heights, relief) for place in layout.places)
+    made = split(job, (*frame, *covers), windows)
     return Design(
         slug=job.slug,
         title=job.preset.title,
@@ -59,8 +74,8 @@ def design(job: Job, wanted_plane_mm: float | None = None, sag: Sag | None = Non
         lamp=layout.lamp,
         calibration=layout.calibration,
         heights=raised.heights,
-        windows=tuple(_window(job, layout, place, heights, relief) for place in layout.places),
-        parts=(*frame, *covers),
+        windows=windows,
+        parts=made.parts,
         feet=stands,
         foot_thickness=0.0 if job.preset.feet is None else job.preset.feet.thickness_mm,
         foot_recess=foot_recess(job),
@@ -70,8 +85,10 @@ def design(job: Job, wanted_plane_mm: float | None = None, sag: Sag | None = Non
         clearance=job.preset.layout.clearance_mm,
         slide_gap=min(layout.outer.x, layout.outer.y),
         total_height=max(part.z1 for part in (*frame, *covers)),
-        notes=_notes(job, raised, bays, frame[-1].grooves),
+        notes=(*_notes(job, raised, bays, frame[-1].grooves), *uneven),
         sag=sag,
+        seams=made.seams,
+        whole_because=made.whole_because,
     )
 
 

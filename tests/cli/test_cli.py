@@ -219,3 +219,87 @@ def test_light_commands_load_no_heavy_library() -> None:
     )
     done = subprocess.run([sys.executable, "-c", probe], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
+
+
+def test_film_json_has_the_promised_keys(tmp_path: Path) -> None:
+    done = call("film", PRINTED, "--json", "--out", tmp_path)
+    assert done.exit_code == 0, done.stderr
+    found = json.loads(done.stdout)
+    keys = {"converged", "iterations", "residual", "x", "y", "z", "max_sag", "mean_sag", "min_gap"}
+    assert keys | {"in_band_fraction", "best_ledge_height"} <= set(found)
+    assert found["converged"] is True
+    assert len(found["z"]) == len(found["y"])
+    assert len(found["z"][0]) == len(found["x"])
+    assert min(min(row) for row in found["z"]) == pytest.approx(found["min_gap"], abs=0.01)
+
+
+def test_film_draws_and_tells(tmp_path: Path) -> None:
+    done = call("film", PRINTED, "--out", tmp_path)
+    assert done.exit_code == 0, done.stderr
+    assert (tmp_path / "8x10-printed-film.svg").read_bytes().startswith(b"<?xml")
+    assert "lid frame with play" in done.stdout
+
+
+@pytest.fixture(scope="module")
+def ruler(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A scan of a ruling on a slope whose sharp height is 2.7 mm, by the focus room's simulator."""
+    import importlib.util
+
+    import tifffile
+
+    place = ROOT / "tests" / "focus" / "simulator.py"
+    spec = importlib.util.spec_from_file_location("cli_simulator", place)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules["cli_simulator"] = module
+    spec.loader.exec_module(module)
+    path = tmp_path_factory.mktemp("scan") / "ruler.tif"
+    data = module.scan(module.Case(number=3, z0_mm=2.7))
+    tifffile.imwrite(path, data, photometric="minisblack", resolution=(2400, 2400), resolutionunit="INCH")
+    return path
+
+
+def test_focus_json_and_record(ruler: Path, tmp_path: Path) -> None:
+    record = tmp_path / "bed.toml"
+    slope = ("--rise", "6", "--run", "80")
+    done = call("focus", ruler, *slope, "--record", record, "--place", "100", "150", "--json")
+    assert done.exit_code == 0, done.stderr
+    found = json.loads(done.stdout)
+    assert {"height", "height_sigma", "band", "at_edge", "confidence", "profile"} <= set(found)
+    assert found["height"] == pytest.approx(2.7, abs=0.03)
+    assert len(found["profile"]["height"]) == len(found["profile"]["sharpness"])
+    assert json.loads(call("bed", record, "--json").stdout)["places"][0]["x_mm"] == 100
+    assert call("bed", record, "--out", tmp_path).exit_code == 0
+    assert call("check", PRINTED, "--bed-record", record).exit_code == 0
+    assert call("focus", ruler, *slope, "--record", record).exit_code == 2
+    assert call("focus", ruler, "--rise", "6").exit_code == 2
+    assert call("focus", PRINTED, *slope).exit_code == 2
+    assert call("focus", ruler, *slope, "--out", tmp_path).exit_code == 0
+    assert (tmp_path / "focus-profile.svg").exists()
+
+
+def test_a_best_height_outside_exits_with_one(ruler: Path, tmp_path: Path) -> None:
+    import tifffile
+
+    low_part = tifffile.imread(ruler)[:, :2200]  # as far as 1.75 mm; the sharp height is 2.7 mm
+    path = tmp_path / "low.tif"
+    tifffile.imwrite(path, low_part, photometric="minisblack", resolution=(2400, 2400), resolutionunit="INCH")
+    done = call("focus", path, "--rise", "6", "--run", "80", "--json")
+    assert done.exit_code == 1
+    assert json.loads(done.stdout)["at_edge"] is True
+
+
+def test_ramp_writes_its_geometry(tmp_path: Path) -> None:
+    done = call("ramp", "--out", tmp_path, "--sheet", "3", "--json")
+    assert done.exit_code == 0, done.stderr
+    assert (tmp_path / "focus-ramp" / "ramp.json").exists()
+    assert call("ramp", "--high", "30", "--out", tmp_path).exit_code == 2
+
+
+def test_inspect_json_has_the_promised_keys(ruler: Path) -> None:
+    found = json.loads(call("inspect", ruler, "--json").stdout)
+    assert {"rings", "sharpness", "skew_deg", "film_edges"} <= set(found)
+    assert {"found", "score", "where"} <= set(found["rings"])
+    assert {"grid", "in_band_fraction"} <= set(found["sharpness"])
+    assert call("inspect", PRINTED).exit_code == 2
