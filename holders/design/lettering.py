@@ -13,6 +13,7 @@ from holders.design.outline import Point
 ASCII = {"×": "x", "–": "-", "—": "-", "°": " deg", "±": "+/-", "µ": "u", "é": "e", "½": "1/2"}
 UNIT_HEIGHT = 100.0
 CAPITAL = 75.0  # height of this font's capitals when the whole is 100 high
+THIN = 1.0  # an I has no width of its own, nor a dash any height
 PAD_MM = 1.0
 
 
@@ -57,7 +58,9 @@ def strokes_in(
     x0, y0, x1, y1 = _box(unit)
     tall = rect.height > rect.width
     width, height = (rect.height, rect.width) if tall else (rect.width, rect.height)
-    fits = min((width - 2 * PAD_MM) / (x1 - x0), (height - 2 * PAD_MM) / (y1 - y0)) * CAPITAL
+    fits = min(
+        (width - 2 * PAD_MM) / max(x1 - x0, THIN), (height - 2 * PAD_MM) / max(y1 - y0, THIN)
+    ) * CAPITAL  # fmt: skip
     size = min(height_mm, fits)
     if size < least_mm:
         return None

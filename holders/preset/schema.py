@@ -220,6 +220,24 @@ class Layout(_Table):
     label: bool = Field(default=True, description="Lettering: format, height, which side up.")
 
 
+class Split(_Table):
+    """What becomes of a part that is too large for the printer's plate (print)."""
+
+    mode: Literal["auto", "never"] = Field(
+        default="auto",
+        description='"auto": it is cut into the fewest interlocking pieces that fit; "never": it stays whole.',
+    )
+    fit: Literal["glue", "press"] = Field(
+        default="glue",
+        description="How the pieces hold together: glued on a flat plate, or pressed together without glue.",
+    )
+    clearance_mm: Annotated[float, Field(ge=0, le=0.5, allow_inf_nan=False)] | None = Field(
+        default=None,
+        description="Gap between tongue and socket, each side, as a coupon found it; left out: 0.1 glued, "
+        "0.05 pressed.",
+    )
+
+
 class Room(_Table):
     """Where the scanner stands."""
 
@@ -255,4 +273,5 @@ class Preset(_Table):
     feet: Feet | None = None
     lid: Lid | None = None
     layout: Layout = Field(default_factory=Layout)
+    split: Split = Field(default_factory=Split)
     room: Room = Field(default_factory=Room)

@@ -1,4 +1,6 @@
-"""The parts pulled apart in height and seen from the home corner, so that one sees how they go together.
+"""The parts pulled apart and seen from the home corner, so that one sees how they go together.
+
+Parts at different heights are pulled apart upward, the pieces of a split part away from its middle.
 
 Isometric projection; slabs are painted from the lowest up, each with its walls that face the viewer and then its top.
 """
@@ -10,35 +12,65 @@ from itertools import pairwise
 
 from holders.design.model import Design, Part, Slab
 from holders.design.outline import Outline, Point, area, points
+from holders.design.pose import part_bounds
 from holders.report.draw.canvas import EDGE, FINE, Picture
 
 COS, SIN = math.cos(math.pi / 6), math.sin(math.pi / 6)
 RAISE = 3.0  # heights are drawn this much larger
 CHORD_MM = 0.3
+APART = 0.2  # of a piece's way from the middle of its whole
 WALL, WALL_DARK, TOP = "#d8d8d8", "#b4b4b4", "#fafafa"
 
 
 def pulled_apart(design: Design, width: float) -> Picture:
     """All parts above one another, ``width`` mm wide on paper."""
-    o = design.outer
-    span = (o.width + o.height) * COS
-    scale = (width - 4) / span
-    gap = 0.30 * (o.width + o.height) * SIN
-    lifts = _lifts(design, gap)
-    high = max(lifts.values(), default=0.0) + design.total_height * RAISE
-    picture = Picture(width, ((o.width + o.height) * SIN + high) * scale + 4)
-    left, bottom = 2 + o.height * COS * scale, picture.height - 2
+    o, moves = design.outer, _moves(design)
+    x0, y0, wide, high = _extent(design, moves)
+    scale = (width - 4) / ((wide + high) * COS)
+    lifts = _lifts(design, 0.30 * (o.width + o.height) * SIN)
+    rise = max(lifts.values(), default=0.0) + design.total_height * RAISE
+    picture = Picture(width, ((wide + high) * SIN + rise) * scale + 4)
+    left, bottom = 2 + high * COS * scale, picture.height - 2
 
     def at(x: float, y: float, z: float) -> Point:
-        across, up = (x - o.x) - (y - o.y), (x - o.x) + (y - o.y)
+        across, up = (x - x0) - (y - y0), (x - x0) + (y - y0)
         return left + across * COS * scale, bottom - (up * SIN + z) * scale
 
-    for part in sorted(design.parts, key=lambda p: (lifts[p.name], p.z0)):
+    def farthest_first(part: Part) -> tuple[float, float, float]:
+        px, py, qx, qy = part_bounds(part)
+        return lifts[part.name], -(px + py + qx + qy), part.z0
+
+    for part in sorted(design.parts, key=farthest_first):
+        mx, my = moves[part.name]
         for dx, dy in sorted(part.places, key=lambda place: -(place[0] + place[1])):
             for slab in sorted(part.slabs, key=lambda s: s.z0):
-                _slab(picture, slab, (dx, dy), lifts[part.name], at)
-            _letters(picture, part, (dx, dy), lifts[part.name], at)
+                _slab(picture, slab, (dx + mx, dy + my), lifts[part.name], at)
+            _letters(picture, part, (dx + mx, dy + my), lifts[part.name], at)
     return picture
+
+
+def _moves(design: Design) -> dict[str, Point]:
+    """How far each part is moved aside: pieces away from the middle of their whole, others not at all."""
+    found: dict[str, Point] = {}
+    for part in design.parts:
+        mates = [part_bounds(p) for p in design.parts if p.whole and p.whole == part.whole] or [(0.0,) * 4]
+        x0, y0, x1, y1 = part_bounds(part)
+        mx = (min(b[0] for b in mates) + max(b[2] for b in mates)) / 2
+        my = (min(b[1] for b in mates) + max(b[3] for b in mates)) / 2
+        away = ((x0 + x1) / 2 - mx, (y0 + y1) / 2 - my) if part.whole else (0.0, 0.0)
+        found[part.name] = (APART * away[0], APART * away[1])
+    return found
+
+
+def _extent(design: Design, moves: dict[str, Point]) -> tuple[float, float, float, float]:
+    """Least x and y of all that is drawn, and its width and length."""
+    o = design.outer
+    boxes = [(o.x, o.y, o.right, o.top)] if not design.seams else []
+    for part in design.parts:
+        (x0, y0, x1, y1), (mx, my) = part_bounds(part), moves[part.name]
+        boxes += [(x0 + mx + dx, y0 + my + dy, x1 + mx + dx, y1 + my + dy) for dx, dy in part.places]
+    x0, y0 = min(b[0] for b in boxes), min(b[1] for b in boxes)
+    return x0, y0, max(b[2] for b in boxes) - x0, max(b[3] for b in boxes) - y0
 
 
 def _lifts(design: Design, gap: float) -> dict[str, float]:

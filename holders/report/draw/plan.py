@@ -10,6 +10,7 @@ from holders.report.draw import dimension
 from holders.report.draw.canvas import AXIS, EDGE, FINE, GHOST, HATCH_KEEP, HIDDEN, Picture, View
 
 MARGIN_LEFT, MARGIN_RIGHT, MARGIN_TOP, MARGIN_BOTTOM = 24.0, 10.0, 9.0, 24.0
+TOP_MM = 1e-6  # slabs whose tops differ by less end at one height
 STEP_MM = 7.0  # from one row of dimensions to the next
 
 
@@ -59,10 +60,10 @@ def _bed(picture: Picture, design: Design, view: View, words: bool) -> None:
 def _holder(picture: Picture, design: Design, view: View) -> None:
     slabs: list[Slab] = [slab for part in frame_parts(design) for slab in part.slabs]
     slabs.sort(key=lambda slab: slab.z0)
-    shown = slabs[-1]
+    top = max(slab.z1 for slab in slabs)
     keep = [] if design.calibration is None else [plain(design.calibration)]
     for slab in slabs:
-        fill = "#fff" if slab is shown else "#e4e4e4"
+        fill = "#fff" if slab.z1 > top - TOP_MM else "#e4e4e4"
         picture.outlines([slab.region.outer, *slab.region.holes], view, EDGE, fill)
     if keep and design.calibration is not None and design.calibration.height > 0:
         overlap = design.calibration.overlaps(design.outer)

@@ -1,0 +1,238 @@
+"""Where a seam may run: straight across a part, through plain rails only, every rail with a joint of its own.
+
+Everything here is in (u, v): u along the seam, v across it. For a seam that runs along the bed, u is y and v is x.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from holders.design.joint import JointRules, Shape, lap, lap_reach_mm, tongue, tongue_reach_mm
+from holders.design.model import JointKind, Part
+from holders.design.outline import Point
+from holders.design.sections import breaks, section
+
+CHORD_MM = 0.05
+SKIN_MM = 1e-4
+CORNER_MM = 10.0  # wished between a seam and any film corner
+LEAST_CORNER_MM = 3.0
+STEP_MM = 2.0  # between places that are tried
+# what makes a place worse, counted as if it lay so much farther from where the seam should be
+LAP_COST_MM = 30.0  # for each lap: it holds less than a tongue
+SHORT_COST_MM = 10.0  # for each tongue that has no room for its whole length
+CORNER_COST_MM = 100.0  # for each millimetre that a film corner is too near
+BESIDE_MM = 1.2  # plain rail wanted beyond either end of a joint
+EVEN_MM2 = 0.3  # what chords and small radii may differ by
+LONG_MM = 45.0  # a crossing longer than this takes several tongues
+SPACING_MM = 40.0
+WIDE_MM = 18.0  # a tongue in a wide crossing is drawn as if its rail were this wide
+STRIP_MM = 1.2  # a long crossing keeps this far from every edge that runs along it
+
+Span = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """What a seam needs to know of a part: all it covers at any height, and what is solid at every height."""
+
+    full: BaseGeometry
+    core: BaseGeometry
+    corners: tuple[Point, ...]  # of the films
+
+    def transposed(self) -> Body:
+        """With the axes exchanged."""
+        return Body(swapped(self.full), swapped(self.core), tuple((y, x) for x, y in self.corners))
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A seam found: its place, what it crosses, the joints, and the boxes that no other seam may enter."""
+
+    at: float
+    crossings: tuple[Span, ...]
+    joints: tuple[Shape, ...]
+    zones: tuple[BaseGeometry, ...]
+    corner_mm: float  # to the nearest film corner
+    cost: float  # how much worse than the best possible, as millimetres away from where it should be
+
+    @property
+    def reach_mm(self) -> float:
+        """How far the longest tongue reaches past the seam."""
+        return max(joint.reach_mm for joint in self.joints)
+
+
+def swapped(shape: BaseGeometry) -> BaseGeometry:
+    """A shape with x and y exchanged."""
+    return shapely.transform(shape, lambda xy: xy[:, ::-1])
+
+
+def body_of(part: Part, corners: Sequence[Point]) -> Body:
+    """The part's full and core areas from its sections just inside every break; lettering does not count."""
+    bare = replace(part, grooves=())
+    edges = breaks(bare)
+    found = []
+    for low, high in zip(edges, edges[1:], strict=False):
+        inside = SKIN_MM * (high - low)
+        found += [section(bare, z, CHORD_MM) for z in (low + inside, high - inside)]
+    core = found[0]
+    for shape in found[1:]:
+        core = core.intersection(shape)
+    full = shapely.union_all(found)
+    shapely.prepare(core)
+    shapely.prepare(full)
+    return Body(full, core, tuple(corners))
+
+
+def find(
+    body: Body,
+    target: float,
+    window: Span,
+    across: Span,
+    rules: JointRules,
+    blocked: Sequence[BaseGeometry] = (),
+) -> Line | None:
+    """The best seam within ``window`` (v) over ``across`` (u); None where none can run.
+
+    Best is near ``target``, away from film corners, and of whole tongues rather than short ones and laps.
+    """
+    best: tuple[float, Line] | None = None
+    for v in _places(target, window):
+        away = abs(v - target)
+        if best is not None and away >= best[0]:
+            break
+        line = line_at(body, v, across, rules, blocked)
+        if line is not None and (best is None or away + line.cost < best[0]):
+            best = away + line.cost, line
+    return None if best is None else best[1]
+
+
+def _places(target: float, window: Span) -> Iterator[float]:
+    """Places from the target outward."""
+    low, high = window
+    if high < low:
+        return
+    start = round(min(max(target, low), high), 3)
+    reach = math.ceil((high - low) / STEP_MM)
+    found = {start} | {start + k * STEP_MM for k in range(-reach, reach + 1)}
+    yield from sorted((v for v in found if low <= v <= high), key=lambda v: (abs(v - target), v))
+
+
+def line_at(
+    body: Body, v: float, across: Span, rules: JointRules, blocked: Sequence[BaseGeometry] = ()
+) -> Line | None:
+    """The seam at exactly ``v``, or None when a rail takes no joint there or something is in the way."""
+    crossings = spans(body.full, v, across)
+    corner = _to_corner(body, v, crossings)
+    if not crossings or corner < LEAST_CORNER_MM:
+        return None
+    if any(zone.intersects(shapely.LineString([(a, v), (b, v)])) for zone in blocked for a, b in crossings):
+        return None
+    found: list[_Place] = []
+    for crossing in crossings:
+        places = _places_for(body, v, crossing, across, rules)
+        if not places:
+            return None
+        found += places
+    zones = tuple(place.zone(v) for place in found)
+    if any(zone.intersects(other) for zone in zones for other in blocked):
+        return None
+    cost = CORNER_COST_MM * max(0.0, CORNER_MM - corner) + sum(place.cost for place in found)
+    return Line(v, crossings, tuple(place.shape(v, rules) for place in found), zones, corner, cost)
+
+
+def spans(shape: BaseGeometry, v: float, across: Span) -> tuple[Span, ...]:
+    """Where a line across meets a shape, from low to high."""
+    met = shapely.LineString([(across[0], v), (across[1], v)]).intersection(shape)
+    found = [
+        (part.bounds[0], part.bounds[2])
+        for part in shapely.get_parts(met)
+        if part.geom_type == "LineString" and part.length > 1e-6
+    ]
+    return tuple(sorted(found))
+
+
+def _to_corner(body: Body, v: float, crossings: Sequence[Span]) -> float:
+    """From the seam, where it runs through material, to the nearest film corner."""
+    return min(
+        (math.hypot(y - v, max(0.0, a - x, x - b)) for x, y in body.corners for a, b in crossings),
+        default=math.inf,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """A joint before it is drawn: the rail's span that it stands in, and what lies beside it up to ``open_at``."""
+
+    kind: JointKind
+    low: float
+    high: float
+    open_at: float
+    reach: float
+    short: bool = False
+
+    @property
+    def cost(self) -> float:
+        return LAP_COST_MM if self.kind == "lap" else SHORT_COST_MM if self.short else 0.0
+
+    def zone(self, v: float) -> BaseGeometry:
+        return shapely.box(self.low, v - BESIDE_MM, max(self.high, self.open_at), v + self.reach + BESIDE_MM)
+
+    def shape(self, v: float, rules: JointRules) -> Shape:
+        if self.kind == "lap":
+            return lap(self.low, self.high, self.open_at, v, rules)
+        return tongue((self.low + self.high) / 2, v, self.high - self.low, rules, self.short)
+
+
+def _places_for(body: Body, v: float, crossing: Span, across: Span, rules: JointRules) -> list[_Place]:
+    """Where joints stand in one crossing; empty where none can."""
+    solid = spans(body.core, v, crossing)
+    if not solid:
+        return []
+    low, high = max(solid, key=lambda span: span[1] - span[0])
+    width = high - low
+    if width > LONG_MM:
+        return _row(body, v, (low, high), rules)
+    tries: list[_Place] = []
+    if width >= rules.least_tongue_mm:
+        reaches = [tongue_reach_mm(width, rules, short) for short in (False, True)]
+        tries = [_Place("tongue", low, high, high, reach, reach < reaches[0]) for reach in reaches]
+    elif width >= rules.least_lap_mm and crossing[1] < across[1] - 1e-6:
+        tries = [_Place("lap", low, high, crossing[1], lap_reach_mm(width))]
+    for place in tries:
+        ends = v - BESIDE_MM, v + place.reach + BESIDE_MM
+        if _straight(body.core, (low, high), ends, across) and _straight(body.full, crossing, ends, across):
+            return [place]
+    return []
+
+
+def _straight(shape: BaseGeometry, span: Span, ends: Span, across: Span) -> bool:
+    """Whether a rail keeps its two sides, and what lies beside them, from one end to the other."""
+    beside = [BESIDE_MM if abs(a - b) > 1e-6 else 0.0 for a, b in zip(span, across, strict=True)]
+    room = shapely.box(span[0] - beside[0], ends[0], span[1] + beside[1], ends[1])
+    wanted = shapely.box(span[0], ends[0], span[1], ends[1])
+    return bool(shape.intersection(room).symmetric_difference(wanted).area <= EVEN_MM2)
+
+
+def _row(body: Body, v: float, span: Span, rules: JointRules) -> list[_Place]:
+    """Tongues along a wide crossing; where one meets an edge it is left out, but two must stay."""
+    low, high = span
+    if not _covered(body.core, (low + 1, high - 1), (v - STRIP_MM, v + STRIP_MM)):
+        return []
+    count = max(2, round((high - low) / SPACING_MM))
+    reach = tongue_reach_mm(WIDE_MM, rules)
+    found = []
+    for k in range(count):
+        middle = low + (k + 0.5) * (high - low) / count
+        place = _Place("tongue", middle - WIDE_MM / 2, middle + WIDE_MM / 2, middle, reach)
+        if _covered(body.core, (place.low, place.high), (v - BESIDE_MM, v + reach + BESIDE_MM)):
+            found.append(place)
+    return found if len(found) > 1 else []
+
+
+def _covered(shape: BaseGeometry, across: Span, along: Span) -> bool:
+    return bool(shape.covers(shapely.box(across[0], along[0], across[1], along[1])))
