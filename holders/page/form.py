@@ -12,6 +12,7 @@ from holders.facts.models import FilmFormat, Material
 from holders.facts.tables import table
 from holders.page.words import CHOICES, GROUPS, HELP, LEFT_OUT, Section, label_of, unit_of
 from holders.preset.schema import Preset
+from holders.preset.template import GROUPS as TABLE_TITLES
 
 # paths whose value is the key of a row -> the table it stands in
 PICKS: Mapping[str, str] = {
@@ -33,12 +34,13 @@ def form() -> dict[str, Any]:
     """Groups, fields, rows to choose from, and what a first choice brings with it."""
     fields = {field["path"]: field for field in _fields()}
     placed: set[str] = set()
-    groups = []
+    groups: list[dict[str, Any]] = []
     for group in GROUPS:
         own = _take(group.paths, fields, placed)
         groups.append({"key": group.key, "title": group.title, "intro": group.intro, "fields": own})
     for group, made in zip(GROUPS, groups, strict=True):
         made["more"] = [_section(section, fields, placed) for section in group.more]
+    groups[-1]["more"] += _rest(fields, placed)
     return {
         "groups": groups,
         "rows": {name: [_row(row) for row in table(name)] for name in sorted(set(PICKS.values()))},
@@ -62,7 +64,7 @@ def shipped() -> dict[str, dict[str, Any]]:
 def _take(paths: tuple[str, ...], fields: Mapping[str, Any], placed: set[str]) -> list[Any]:
     found = []
     for path in paths:
-        names = [name for name in fields if name.startswith(path)] if path.endswith(".") else [path]
+        names = [name for name in fields if name == path or (path.endswith(".") and name.startswith(path))]
         for name in names:
             if name not in placed:
                 placed.add(name)
@@ -79,6 +81,18 @@ def _section(section: Section, fields: Mapping[str, Any], placed: set[str]) -> d
         "optional": optional,
         "fields": _take(section.paths, fields, placed),
     }
+
+
+def _rest(fields: Mapping[str, Any], placed: set[str]) -> list[dict[str, Any]]:
+    """Tables that no group names, so that a new key of the schema is never missing from the form."""
+    tables = dict.fromkeys(path.partition(".")[0] for path in fields if path not in placed)
+    titles = {table: TABLE_TITLES.get(table, table) for table in tables}
+    return [
+        _section(
+            Section(f"rest-{table}", title[:1].upper() + title[1:], (f"{table}.", table)), fields, placed
+        )
+        for table, title in titles.items()
+    ]
 
 
 def _fields() -> Iterator[dict[str, Any]]:

@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from typing import Any
 from urllib.parse import urlsplit
 
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from tests.page.pages import ROOT
 
@@ -18,6 +18,10 @@ ARGUMENTS = [
     "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
     "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",
 ]  # fmt: skip
+
+
+PATIENCE_MS = 60_000  # a machine busy with other tests must not make a test fail
+expect.set_options(timeout=PATIENCE_MS)
 
 
 @contextmanager
@@ -39,7 +43,7 @@ def opened(browser: Browser, address: str, **look: Any) -> Iterator[Page]:
         accept_downloads=True, **{"viewport": {"width": 1360, "height": 900}, **look}
     )
     page = context.new_page()
-    page.set_default_timeout(15_000)
+    page.set_default_timeout(PATIENCE_MS)
     context.on("request", lambda request: asked.append(request.url))
     page.on("pageerror", lambda error: wrong.append(str(error)))
     page.on("console", lambda m: wrong.append(m.text) if m.type == "error" and "422" not in m.text else None)

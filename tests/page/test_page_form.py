@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from holders.cli.listing import preset_folder
 from holders.errors import InputError
-from holders.page.form import NEEDED, PICKS, form
+from holders.page.form import NEEDED, PICKS, _rest, form
 from holders.page.values import Refused, preset_of, text_of, values_of
 from holders.page.words import GROUPS, LABELS, LEFT_OUT
 from holders.preset.load import load, parse
@@ -41,6 +41,12 @@ def test_every_key_of_the_schema_is_asked_once() -> None:
     paths = [field["path"] for field in fields()]
     assert len(paths) == len(set(paths))
     assert set(paths) == schema_paths() - LEFT_OUT
+
+
+def test_a_table_that_no_group_names_is_asked_all_the_same() -> None:
+    field = {"path": "novel.key_mm", "label": "Key"}
+    found = _rest({"novel.key_mm": field, "title": {"path": "title"}}, {"title"})
+    assert [(part["title"], part["fields"]) for part in found] == [("Novel", [field])]
 
 
 def test_names_are_for_keys_that_exist() -> None:

@@ -58,7 +58,10 @@ async function whole() {
       const number = wanted.number, since = wanted.since, values = form.complete();
       const answer = await post("/api/whole", values);
       film.number = number;
-      if (number !== wanted.number) break;
+      if (number !== wanted.number) {
+        if (wanted.busy || form.missing().length) break;  // a sketch under way asks for the film when it is there
+        continue;
+      }
       if (answer.ok) await results.drawn(answer, true); else results.refused(answer.errors);
       root.dataset.wholeMs = (performance.now() - since).toFixed(1);
       root.dataset.settled = String(number);
