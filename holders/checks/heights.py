@@ -188,6 +188,14 @@ class FocusError(Rule):
         return f"{way} the film by {abs(off):.2f} mm: other layers or sheets, {with_what}"
 
 
+def hold_flatter(job: Job) -> str:
+    """What would bring more of the film into focus, beyond what the preset already has."""
+    ways = ["less play under the lid" if job.preset.lid is not None else "a lid frame", "wider lips"]
+    if job.preset.ledge == "focus":
+        ways.append('ledge = "best"')
+    return " or ".join(ways) + " would hold more of the film in focus"
+
+
 class SagInFocus(Rule):
     """How much of the sagging film is in focus, and how near it comes to the glass."""
 
@@ -228,13 +236,11 @@ class SagInFocus(Rule):
                 f"it lies {abs(sag.mean_mm):.2f} mm {'below' if sag.mean_mm >= 0 else 'above'} its edges in the mean, "
                 f"at most {max(0.0, sag.max_mm):.2f} mm below"
             ),
-            advice=""
-            if level == "pass"
-            else 'a lid, wider lips or ledge = "best" hold more of the film in focus',
+            advice="" if level == "pass" else hold_flatter(job),
             field="ledge" if job.preset.ledge == "focus" else "lid",
         )
         yield from self._focus_ledge(job, sag)
-        yield from self._worst_film(sag)
+        yield from self._worst_film(job, sag)
         least = sag.least_gap_mm
         level = at_least(sag.min_gap_mm, least, 0.0) if sag.min_gap_mm > 0 else "stop"
         yield self.found(
@@ -263,7 +269,7 @@ class SagInFocus(Rule):
                 field="ledge",
             )
 
-    def _worst_film(self, sag: Sag) -> Iterator[Finding]:
+    def _worst_film(self, job: Job, sag: Sag) -> Iterator[Finding]:
         """The share in focus of the sensible extreme that does worst."""
         if sag.worst_fraction is not None:
             level = at_least(sag.worst_fraction, IN_BAND_POOR, 0.0)
@@ -276,6 +282,6 @@ class SagInFocus(Rule):
                 where=sag.worst_case,
                 advice=""
                 if level == "pass"
-                else "a lid frame, or measure the curl and set base.curl_per_m and its range",
+                else f"{hold_flatter(job)}; or measure the curl and set base.curl_per_m and its range",
                 field="lid",
             )

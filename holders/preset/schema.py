@@ -42,7 +42,8 @@ def _choice(table: str, fact: type[Fact], doc: str, /, **more: Any) -> type[_Tab
     """
     fields: dict[str, Any] = dict(more)
     for field, info in fact.model_fields.items():
-        if field in Fact.model_fields or not field.endswith(_MEASURED):
+        # a list of stock stands in its own key, sheets_mm
+        if field in Fact.model_fields or field == "stock_mm" or not field.endswith(_MEASURED):
             continue
         bounds = [*info.metadata, Field(le=2000)] if field.endswith("_mm") else info.metadata
         kind = Annotated[info.annotation, *bounds] if bounds else info.annotation
