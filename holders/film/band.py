@@ -128,8 +128,10 @@ def best_ledge_height(
             sheet, support, picture, band, refractive_index, (lowest_mm, highest_mm), (tol, resolution)
         )
     need = max(need, -lowest_film)
-    best, share = _slide(heights, band, need, highest_mm)
-    free, _ = _slide(heights, band, -np.inf, np.inf)
+    free, share = _slide(heights, band, -np.inf, np.inf)
+    best = free
+    if not need <= free <= highest_mm:
+        best, share = _slide(heights, band, need, highest_mm)
     stopped: Literal["focus", "gap", "range"] = "focus"
     if best < free - 1e-9:
         stopped = "range"

@@ -8,6 +8,7 @@ import numpy as np
 from scipy import fft, ndimage
 
 from holders.errors import InputError
+from holders.inspect.bands import F32
 from holders.inspect.reduce import F64, Reduced
 from holders.inspect.rings import RingsResult
 
@@ -31,13 +32,16 @@ class Comparison:
     rings: str
 
 
+WHITEN = 0.8
+LEAST_PEAK = 10.0  # sigmas; two films that differ reach 5 to 6
 CLEAR = 0.15  # logarithm: less is within what two scans of the same thing differ by
 
 
 def shift_px(first: F64, second: F64) -> tuple[float, float, float]:
-    """(rows, columns) by which the second is moved against the first, and the height of the correlation peak 0..1.
+    """(rows, columns) by which the second is moved against the first, and how the peak stands out (in sigmas).
 
     Phase correlation (Kuglin and Hines 1975, from memory), windowed, its peak refined by a transform on a fine grid.
+    Whitening is partial: two scans of different sharpness share their coarse detail, and their finest is noise.
     """
     if first.shape != second.shape:
         raise InputError("scan", second.shape, f"the two pictures differ in size: {first.shape}")
@@ -46,14 +50,24 @@ def shift_px(first: F64, second: F64) -> tuple[float, float, float]:
     a = fft.rfft2((first - first.mean()) * window)
     b = fft.rfft2((second - second.mean()) * window)
     cross = b * np.conj(a)
-    cross /= np.abs(cross) + 1e-6 * float(np.abs(cross).max()) + 1e-30
+    size = np.abs(cross)
+    cross /= size**WHITEN + 1e-9 * float(size.max()) ** WHITEN + 1e-30
     plane = fft.irfft2(cross, s=first.shape)
-    peak = float(plane.max())
+    peak = float(plane.max() / max(float(plane.std()), 1e-30))
     j, i = np.unravel_index(int(plane.argmax()), plane.shape)
     dy, dx = float(j if j <= high // 2 else j - high), float(i if i <= wide // 2 else i - wide)
     for reach in (1.0, 0.1, 0.01):
         dy, dx = _finer(cross, first.shape, dy, dx, reach)
     return dy, dx, peak
+
+
+def inner_detail(small: F32, step: float = 8.0) -> F64:
+    """The logarithm of light without slow tones, dark surroundings and their edges: what only the film has."""
+    light = small.mean(axis=2)
+    tone = np.log(np.maximum(light, 0.004)).astype(float)
+    lit = ndimage.uniform_filter((light > 0.02).astype(float), 13) > 0.999
+    rest = tone - ndimage.gaussian_filter(tone, step)
+    return np.asarray(np.clip(rest, -0.5, 0.5) * lit)
 
 
 def _finer(
@@ -93,7 +107,7 @@ def compare(
         np.log(np.maximum(r.small[:high, :wide].mean(axis=2), 0.004)).astype(float) for r in (first, second)
     )
     dy, dx, peak = shift_px(a, b)
-    if peak < 0.02:
+    if peak < LEAST_PEAK:
         raise InputError("scan", "second scan", "the two scans do not show the same film; give two that do")
     px = (first.pitch_mm[0] * first.step, first.pitch_mm[1] * first.step)
     rows, cols = first.fine.shape
@@ -101,13 +115,14 @@ def compare(
     j, i = np.meshgrid(np.arange(rows) + dy / cell, np.arange(cols) + dx / cell, indexing="ij")
     sharp = [np.log(np.maximum(r.fine, 1e-12)) - np.log(np.maximum(r.middle, 1e-12)) for r in (first, second)]
     moved = ndimage.map_coordinates(sharp[1], [j, i], order=1, mode="constant", cval=np.nan)
-    useful = (first.level > 0.008) & (first.middle > 0.1 * np.median(first.middle)) & np.isfinite(moved)
+    lit = first.level > max(0.008, 0.15 * float(np.median(first.level)))
+    useful = lit & (first.middle > 0.1 * np.median(first.middle)) & np.isfinite(moved)
     gain = np.where(useful, moved - sharp[0], np.nan)
     good = gain[useful]
     if len(good) == 0:
         raise InputError("scan", "second scan", "no place of the film shows detail in both scans")
     return Comparison(
-        shift_mm=(dx * px[0], dy * px[1]), shift_sigma_mm=0.05 * px[0] / max(peak, 0.05), peak=peak, gain=gain,
+        shift_mm=(dx * px[0], dy * px[1]), shift_sigma_mm=px[0] / peak, peak=peak, gain=gain,
         mean_gain=float(np.median(good)), sharper_fraction=float((good > CLEAR).mean()),
         softer_fraction=float((good < -CLEAR).mean()), rings=_rings_word(rings_first, rings_second),
     )  # fmt: skip
