@@ -13,6 +13,7 @@ from holders.focus.view import View
 
 HEIGHT_PER_CELL = 0.13  # mm: a cell's blur is nearly one blur
 RULED_HEIGHT_PER_CELL = 0.45  # mm: ticks may be far apart; the curve is then smoothed evenly on both sides
+FIRST_PEAK = 0.4  # of the highest
 LEAST_PLACES, GOOD_PLACES = 16, 60
 
 
@@ -78,8 +79,8 @@ def ruling_period(line: F64) -> tuple[float, float]:
         return 0.0, 0.0
     start = int(dips[0])
     top = float(alike[start:].max())
-    # the first peak nearly as high as the highest: not a multiple of the period
-    at = start + int(np.argmax(alike[start:] >= 0.6 * top))
+    # the first peak of some height: not a multiple of the period, at which every fifth or tenth tick is longer
+    at = start + int(np.argmax(alike[start:] >= FIRST_PEAK * top))
     while at + 1 < len(alike) and alike[at + 1] > alike[at]:
         at += 1
     guess = 2.0 * n / at

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,7 +40,24 @@ class Glance:
 
 
 def glance(view: View, placed: Placed, cells: Cells, slope: float) -> Glance:
-    """Look at a dozen places in each of up to forty strips."""
+    """Look at a dozen places in each of up to forty strips.
+
+    Cells made short for a steep slope may hold a single tick of a coarse ruling, whose turn they cannot tell: where
+    no ruling shows, longer ones are tried.
+    """
+    saw = _look(view, placed, cells, slope)
+    length = placed.part.along[1] - placed.part.along[0]
+    for block in (2 * cells.block, 4 * cells.block):
+        longer = replace(cells, block=block, hop=block / 2)
+        if saw.marked >= RULED or longer.count(length) < PLACES:
+            break
+        again = _look(view, placed, longer, slope)
+        if again.marked >= RULED and again.period > 0.0:
+            return again
+    return saw
+
+
+def _look(view: View, placed: Placed, cells: Cells, slope: float) -> Glance:
     part = placed.part
     starts, places, power = _spectra(view, part, cells)
     middles = part.across[0] + starts[:, None].astype(float) + cells.rows / 2
