@@ -6,36 +6,18 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule
+from holders.design.fits import fits_turned
 from holders.design.model import Design, Part
-from holders.design.outline import bounds
 from holders.findings import Finding
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
 
 
-def fits_turned(p: float, q: float, a: float, b: float) -> bool:
-    """Whether a rectangle p x q can be turned to lie inside a rectangle a x b.
-
-    W. B. Carver, "Solution to Problem E 1225", American Mathematical Monthly 64 (1957) 114 (from memory; the
-    tests compare it with trying every angle).
-    """
-    p, q, a, b = max(p, q), min(p, q), max(a, b), min(a, b)
-    if p <= a and q <= b:
-        return True
-    if q > b or p <= a:
-        return False
-    return ((a + b) / (p + q)) ** 2 + ((a - b) / (p - q)) ** 2 >= 2
-
-
 def part_size(part: Part) -> tuple[float, float, float]:
     """Width, length and height of the box round a part, mm."""
-    boxes = [bounds(slab.region.outer) for slab in part.slabs]
-    return (
-        max(box[2] for box in boxes) - min(box[0] for box in boxes),
-        max(box[3] for box in boxes) - min(box[1] for box in boxes),
-        part.z1 - part.z0,
-    )
+    x0, y0, x1, y1 = part.box
+    return x1 - x0, y1 - y0, part.z1 - part.z0
 
 
 class MachineFit(Rule):
@@ -52,9 +34,9 @@ class MachineFit(Rule):
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
         """One finding per part."""
         for part in design.parts:
-            yield self._printed(job, part) if job.printer is not None else self._sheet(job, part)
+            yield self._printed(job, design, part) if job.printer is not None else self._sheet(job, part)
 
-    def _printed(self, job: Job, part: Part) -> Finding:
+    def _printed(self, job: Job, design: Design, part: Part) -> Finding:
         printer = job.printer
         assert printer is not None
         x, y, z = part_size(part)
@@ -67,11 +49,18 @@ class MachineFit(Rule):
             measured=_size(x, y, z),
             limit=_size(room_x, room_y, printer.build_z_mm),
             where=part.name + turned,
-            advice=""
-            if fits
-            else "choose a larger printer, a smaller outer size, or a route that cuts from sheets",
+            advice="" if fits else self._advice(job, design, z <= printer.build_z_mm),
             field="printer.name",
         )
+
+    @staticmethod
+    def _advice(job: Job, design: Design, flat: bool) -> str:
+        larger = "choose a larger printer, a smaller outer size, or a route that cuts from sheets"
+        if not flat:
+            return larger
+        if job.preset.split.mode == "never":
+            return f'set split.mode = "auto" to have it cut into pieces, or {larger}'
+        return f"{design.whole_because}; or {larger}" if design.whole_because else larger
 
     def _sheet(self, job: Job, part: Part) -> Finding:
         width, height = job.material.sheet_width_mm, job.material.sheet_height_mm

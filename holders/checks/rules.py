@@ -12,6 +12,7 @@ from holders.checks.heights import FocusError, Layers, SagInFocus, Stock
 from holders.checks.laser import Bridges, LaserMaterial
 from holders.checks.lid import LidFit, LidRoom
 from holders.checks.machine import MachineFit
+from holders.checks.seam import SeamRule
 from holders.checks.walls import Ledge, Wall
 
 RULES: tuple[Rule, ...] = (
@@ -33,6 +34,7 @@ RULES: tuple[Rule, ...] = (
     Bridges(),
     LaserMaterial(),
     MachineFit(),
+    SeamRule(),
     Feet(),
     Softening(),
     Expansion(),

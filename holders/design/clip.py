@@ -7,6 +7,7 @@ itself. Only where a cut crosses an arc does its end lie on the chord, at most `
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -82,13 +83,10 @@ class ArcBook:
             return [Vertex(*way[0])]
         arc = self._arcs[number]
         turns = [math.atan2(y - arc.cy, x - arc.cx) for x, y in way]
-        steps = [math.remainder(b - a, 2 * math.pi) for a, b in zip(turns, turns[1:], strict=False)]
+        steps = [math.remainder(b - a, 2 * math.pi) for a, b in pairwise(turns)]
         cuts = max(1, math.ceil(abs(sum(steps)) / LARGEST_SWEEP))
         ends = [round(k * len(steps) / cuts) for k in range(cuts + 1)]
-        return [
-            Vertex(*way[low], math.tan(sum(steps[low:high]) / 4))
-            for low, high in zip(ends, ends[1:], strict=False)
-        ]
+        return [Vertex(*way[low], math.tan(sum(steps[low:high]) / 4)) for low, high in pairwise(ends)]
 
 
 def _key(point: Point) -> tuple[int, int]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import pairwise, product
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -19,6 +19,7 @@ from holders.design.model import Axis, Rect
 from holders.design.seams import Body, Line, Span, find, swapped
 
 MOST = 6  # rows or columns
+MOST_MIXED = 3  # up to so many rows or columns each is tried for both sides of the plate
 LEAST_MM = 15.0  # a row or column is never narrower
 FAR_MM = 50.0  # cells reach this far past the part
 LEAST_MM2 = 1.0  # anything smaller is a sliver of arithmetic, not a piece
@@ -66,7 +67,7 @@ def divide(body: Body, room: tuple[float, float], rules: JointRules) -> Division
     """The division into the fewest pieces, of those the one with fewest joints; None where none was found.
 
     ``room`` is the printer's plate less its margins, mm. Rows that are cut into columns and columns that are cut into
-    rows are tried, evenly spaced as far as seams find a place.
+    rows are tried, evenly spaced (by the plate's sides) as far as seams find a place.
     """
     best: Division | None = None
     for turned in (False, True):
@@ -109,9 +110,10 @@ class _Rows:
     def _spacings(
         self, body: Body, parts: int, across: Span, blocked: Sequence[BaseGeometry]
     ) -> Iterator[tuple[Line, ...]]:
-        """Seams that part the body evenly, for either side of the plate."""
-        for longest in sorted(set(self.room), reverse=True):
-            found = _evenly(body, parts, longest, across, self.rules, blocked)
+        """Seams that part the body, every part meant for one or the other side of the plate."""
+        sides = sorted(set(self.room), reverse=True)
+        for limits in product(sides, repeat=parts) if parts <= MOST_MIXED else ((s,) * parts for s in sides):
+            found = _spaced(body, limits, across, self.rules, blocked)
             if found is not None:
                 yield found
 
@@ -143,21 +145,24 @@ class _Rows:
         return None
 
 
-def _evenly(
+def _spaced(
     body: Body,
-    parts: int,
-    longest: float,
+    limits: Sequence[float],
     across: Span,
     rules: JointRules,
     blocked: Sequence[BaseGeometry],
 ) -> tuple[Line, ...] | None:
-    """Seams as near to their even places as can be, no part longer than ``longest``; None where one has no place."""
+    """Seams between parts no longer than their limits, as near to the limits' proportions as can be.
+
+    None where a seam has no place.
+    """
     here, end = body.full.bounds[1], body.full.bounds[3]
     found: list[Line] = []
-    for left in range(parts, 1, -1):
-        low = max(here + LEAST_MM, end - (left - 1) * longest + (left - 2) * LONGEST_MM)
-        high = min(here + longest - LONGEST_MM, end - LEAST_MM)
-        line = find(body, here + (end - here) / left, (low, high), across, rules, blocked)
+    for k, limit in enumerate(limits[:-1]):
+        rest = sum(limits[k + 1 :]) - LONGEST_MM * (len(limits) - k - 2)
+        window = max(here + LEAST_MM, end - rest), min(here + limit - LONGEST_MM, end - LEAST_MM)
+        target = here + (end - here) * limit / sum(limits[k:])
+        line = find(body, target, window, across, rules, blocked)
         if line is None:
             return None
         found.append(line)

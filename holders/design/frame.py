@@ -183,7 +183,7 @@ def lettering(shape: Shape) -> tuple[Groove, ...]:
         f"{shape.job.film.key}  {shape.levels.ledge - shape.levels.under:.2f} mm ledge",
         f"this side up - emulsion {shape.job.preset.film.emulsion}",
     )
-    rules, free = shape.rules, list(_free_strips(shape))
+    rules, free = shape.rules, free_strips(shape)
     found: list[Groove] = []
     for text in texts:
         for k, strip in enumerate(free):
@@ -197,7 +197,7 @@ def lettering(shape: Shape) -> tuple[Groove, ...]:
     return tuple(found)
 
 
-def _free_strips(shape: Shape) -> list[Rect]:
+def free_strips(shape: Shape) -> list[Rect]:
     """Plain strips of the top face at head, foot and sides, cut short by notches and holes."""
     o, rules = shape.layout.outer, shape.rules
     rooms = [p.room for p in shape.layout.places]

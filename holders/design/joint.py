@@ -24,8 +24,8 @@ from holders.design.outline import Outline, Point, Vertex, rectangle
 ROOT_MM = 1.0  # how far a tongue's outline reaches back into its own piece, to be one with it
 WIDEST_MM = 8.0  # of a tongue
 TONGUE_SHARE = 0.45  # of the rail's width: the rest are the cheeks of the socket
-LEAN_MM = 0.6  # how much wider a tongue is at its tip
-LEAST_LEAN_MM = 0.25
+LEAN_MM = 0.9  # how much wider a tongue is at its tip than at its root, where it can be had
+HOLD_MM = 0.2  # the least of it that is left to hold when both gaps have closed on one side
 TIP_MM = 0.3  # radius of a tongue's corners
 LONGEST_MM = 7.0  # how far a tongue or lap reaches past its seam, at most
 SHORT_MM = 3.0  # and at least
@@ -40,9 +40,14 @@ class JointRules:
     clearance_mm: float
 
     @property
+    def least_lean_mm(self) -> float:
+        """The least lean that still holds when the tongue lies against one side of its socket."""
+        return 2 * self.clearance_mm + HOLD_MM
+
+    @property
     def least_tongue_mm(self) -> float:
         """The narrowest rail that takes a tongue: two cheeks, the neck, its lean, both gaps."""
-        return 3 * self.wall_mm + LEAST_LEAN_MM + 2 * self.clearance_mm
+        return 3 * self.wall_mm + self.least_lean_mm + 2 * self.clearance_mm
 
     @property
     def least_lap_mm(self) -> float:
@@ -52,19 +57,23 @@ class JointRules:
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """A joint in (u, v): its outlines, how far it reaches past the seam, and a point of its root on the seam."""
+    """A joint in (u, v): its outlines, how far it reaches past the seam, and a point of its root on the seam.
+
+    ``play_mm`` is how far the pieces can be drawn apart until a tongue's lean holds them; a lap never does.
+    """
 
     kind: JointKind
     tongue: Outline
     socket: Outline
     reach_mm: float
     root: Point
+    play_mm: float
 
 
 def head_mm(rail_mm: float, rules: JointRules) -> float:
     """Width of a tongue at its tip in a rail ``rail_mm`` wide."""
     most = rail_mm - 2 * (rules.wall_mm + rules.clearance_mm)
-    return min(most, WIDEST_MM, max(TONGUE_SHARE * rail_mm, rules.wall_mm + LEAST_LEAN_MM))
+    return min(most, WIDEST_MM, max(TONGUE_SHARE * rail_mm, rules.wall_mm + rules.least_lean_mm))
 
 
 def tongue_reach_mm(rail_mm: float, rules: JointRules, short: bool = False) -> float:
@@ -85,7 +94,7 @@ def tongue(middle: float, v: float, rail_mm: float, rules: JointRules, short: bo
     if rail_mm < rules.least_tongue_mm - 1e-9:
         raise ValueError(f"a rail of {rail_mm:.2f} mm is too narrow for a tongue")
     head, reach = head_mm(rail_mm, rules), tongue_reach_mm(rail_mm, rules, short)
-    lean = min(LEAN_MM, head - rules.wall_mm)
+    lean = min(max(LEAN_MM, rules.least_lean_mm), head - rules.wall_mm)
     low, high = middle - head / 2, middle + head / 2
     corners = [
         (low, v - ROOT_MM),
@@ -96,7 +105,9 @@ def tongue(middle: float, v: float, rail_mm: float, rules: JointRules, short: bo
     ]
     radius = min(TIP_MM, head / 4)
     outline = rounded(corners, (0.0, 0.0, 0.0, radius, radius))
-    return Shape("tongue", outline, grown(outline, rules.clearance_mm), reach, (middle - lean / 2, v))
+    slope = lean / reach  # the gaps beside both flanks, taken across, close along it
+    play = rules.clearance_mm * (1 + math.hypot(1, slope)) / slope
+    return Shape("tongue", outline, grown(outline, rules.clearance_mm), reach, (middle - lean / 2, v), play)
 
 
 def lap(low: float, high: float, open_at: float, v: float, rules: JointRules) -> Shape:
@@ -110,7 +121,8 @@ def lap(low: float, high: float, open_at: float, v: float, rules: JointRules) ->
     flank = (low + high + rules.clearance_mm) / 2
     reach = lap_reach_mm(width)
     outline = rectangle(flank, v - ROOT_MM, open_at + OVER_MM - flank, reach + ROOT_MM)
-    return Shape("lap", outline, grown(outline, rules.clearance_mm), reach, ((flank + high) / 2, v))
+    root = ((flank + high) / 2, v)
+    return Shape("lap", outline, grown(outline, rules.clearance_mm), reach, root, math.inf)
 
 
 def rounded(corners: Sequence[Point], radii: Sequence[float]) -> Outline:

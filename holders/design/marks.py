@@ -17,8 +17,9 @@ from holders.facts.models import Process
 SKIN_MM = 1e-3
 EDGE_MM = 0.4  # plain top left around lettering
 ASIDE_MM = (0.0, 0.5, -0.5, 1.0, -1.0, 2.0, -2.0)  # a mark may stand this far off its joint's middle line
-MARK_REACH_MM = 25.0  # how far from its joint a mark may stand
+MARK_REACH_MM = 40.0  # how far from its joint a mark may stand
 LEAST_MARK_MM = 2.2  # capitals lower than this run together
+ROOMY_MM = 1.5  # wished around a text besides
 MOVE_STEP_MM = 2.0
 MOVE_REACH_MM = 200.0
 
@@ -43,11 +44,15 @@ class _Top:
 
 
 def lettered(
-    whole: Part, pieces: Sequence[Part], joints: Sequence[Joint], rules: Process
+    whole: Part,
+    pieces: Sequence[Part],
+    joints: Sequence[Joint],
+    rules: Process,
+    strips: Sequence[Rect] = (),
 ) -> tuple[list[Part], list[Joint]]:
     """The pieces with their marks and the whole's lettering; the joints, told whether both sides could be marked.
 
-    Lettering that a seam would cut is moved along; what finds no room is left out.
+    Lettering that a seam would cut is moved along, or to another of the ``strips``; what finds no room is left out.
     """
     sockets = shapely.union_all([polygon(joint.socket) for joint in joints])
     tops = {p.name: _Top(_plain(section(p, p.z1 - SKIN_MM), sockets), p.z1, []) for p in pieces}
@@ -60,7 +65,10 @@ def lettered(
                     tops[name].write(mark)
         told.append(replace(joint, marked=all(marks)))
     for groove in whole.grooves:
-        _move(groove, list(tops.values()))
+        found = _move(groove, list(tops.values()), ROOMY_MM) or _move(groove, list(tops.values()), 0.0)
+        found = found or _elsewhere(groove, list(tops.values()), strips, rules)
+        if found is not None:
+            found[0].write(found[1])
     return [replace(p, grooves=tuple(tops[p.name].written)) for p in pieces], told
 
 
@@ -101,9 +109,9 @@ def _moved(groove: Groove, dx: float, dy: float) -> Groove:
     )
 
 
-def _move(groove: Groove, tops: Sequence[_Top]) -> None:
-    """Write a text at its place, or as near along its line as a piece's top takes it."""
-    shape = groove_area(groove)
+def _move(groove: Groove, tops: Sequence[_Top], room: float) -> tuple[_Top, Groove] | None:
+    """A text at its place, or as near along its line as a piece's top takes it with ``room`` more around it."""
+    shape = groove_area(groove).buffer(room) if room else groove_area(groove)
     x0, y0, x1, y1 = shape.bounds
     flat = x1 - x0 >= y1 - y0
     for shift in _shifts():
@@ -111,8 +119,21 @@ def _move(groove: Groove, tops: Sequence[_Top]) -> None:
         moved = translate(shape, dx, dy)
         for top in tops:
             if top.takes(moved):
-                top.write(_moved(groove, dx, dy))
-                return
+                return top, _moved(groove, dx, dy)
+    return None
+
+
+def _elsewhere(
+    groove: Groove, tops: Sequence[_Top], strips: Sequence[Rect], rules: Process
+) -> tuple[_Top, Groove] | None:
+    """The text set anew in one of the strips, as large as it allows, and moved along it."""
+    for strip in strips:
+        strokes = strokes_in(groove.text, strip, rules.letter_mm, rules.letter_least_mm)
+        if strokes is not None:
+            found = _move(replace(groove, strokes=strokes), tops, 0.0)
+            if found is not None:
+                return found
+    return None
 
 
 def _shifts() -> Iterator[float]:

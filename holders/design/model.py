@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from holders.design.outline import Outline, Point, Region
+from holders.design.outline import Bounds, Outline, Point, Region, bounds
 from holders.facts.models import Route
 
 Edge = Literal["left", "right", "head", "foot"]
@@ -147,6 +147,13 @@ class Part:
         """Greatest height above the glass."""
         return max(slab.z1 for slab in self.slabs)
 
+    @property
+    def box(self) -> Bounds:
+        """(least x, least y, greatest x, greatest y) over all slabs."""
+        boxes = [bounds(slab.region.outer) for slab in self.slabs]
+        low_x, low_y, high_x, high_y = zip(*boxes, strict=True)
+        return min(low_x), min(low_y), max(high_x), max(high_y)
+
 
 @dataclass(frozen=True, slots=True)
 class Foot:
@@ -173,6 +180,7 @@ class Joint:
     root: Point  # on the seam, in the middle of the tongue's root
     tongue: Outline  # reaches back a little into its own piece
     socket: Outline  # the tongue and the clearance all round
+    play_mm: float  # how far the pieces can be drawn apart before it holds them (a lap: infinite)
     marked: bool = False
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from holders.design.model import Part
-from holders.design.outline import bounds
+from holders.design.outline import Bounds
 from holders.design.sections import section
 
 SKIN_MM = 1e-3  # just inside the lowest and highest face
@@ -34,12 +34,6 @@ def print_pose(part: Part) -> Pose:
     return Pose(False, -x0, -y0, -part.z0)
 
 
-def part_bounds(part: Part) -> tuple[float, float, float, float]:
+def part_bounds(part: Part) -> Bounds:
     """(least x, least y, greatest x, greatest y) over all slabs."""
-    boxes = [bounds(slab.region.outer) for slab in part.slabs]
-    return (
-        min(b[0] for b in boxes),
-        min(b[1] for b in boxes),
-        max(b[2] for b in boxes),
-        max(b[3] for b in boxes),
-    )
+    return part.box

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from holders.design.bed import followed
 from holders.design.feet import feet
-from holders.design.frame import Relief, Shape, parts
+from holders.design.frame import Relief, Shape, free_strips, parts
 from holders.design.heights import Rise, foot_recess, rise
 from holders.design.layout import Layout, Place, lay_out
 from holders.design.levels import Levels, levels
@@ -64,7 +64,7 @@ def design(
     frame = parts(shape)
     covers = lids(job, layout, bays, heights, rules)
     windows = tuple(_window(job, layout, place, heights, relief) for place in layout.places)
-    made = split(job, (*frame, *covers), windows)
+    made = split(job, (*frame, *covers), windows, free_strips(shape))
     return Design(
         slug=job.slug,
         title=job.preset.title,
@@ -85,7 +85,7 @@ def design(
         clearance=job.preset.layout.clearance_mm,
         slide_gap=min(layout.outer.x, layout.outer.y),
         total_height=max(part.z1 for part in (*frame, *covers)),
-        notes=(*_notes(job, raised, bays, frame[-1].grooves), *uneven),
+        notes=(*_notes(job, raised, bays, made.kept(frame[-1].grooves)), *uneven, *made.notes),
         sag=sag,
         seams=made.seams,
         whole_because=made.whole_because,

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -19,6 +20,8 @@ from holders.design.sections import breaks, section
 
 CHORD_MM = 0.05
 SKIN_MM = 1e-4
+LINE_MM = 1e-3  # half the width of the strip that stands for a line
+LEAST_SPAN_MM = 1e-2
 CORNER_MM = 10.0  # wished between a seam and any film corner
 LEAST_CORNER_MM = 3.0
 STEP_MM = 2.0  # between places that are tried
@@ -76,7 +79,7 @@ def body_of(part: Part, corners: Sequence[Point]) -> Body:
     bare = replace(part, grooves=())
     edges = breaks(bare)
     found = []
-    for low, high in zip(edges, edges[1:], strict=False):
+    for low, high in pairwise(edges):
         inside = SKIN_MM * (high - low)
         found += [section(bare, z, CHORD_MM) for z in (low + inside, high - inside)]
     core = found[0]
@@ -147,13 +150,9 @@ def line_at(
 
 def spans(shape: BaseGeometry, v: float, across: Span) -> tuple[Span, ...]:
     """Where a line across meets a shape, from low to high."""
-    met = shapely.LineString([(across[0], v), (across[1], v)]).intersection(shape)
-    found = [
-        (part.bounds[0], part.bounds[2])
-        for part in shapely.get_parts(met)
-        if part.geom_type == "LineString" and part.length > 1e-6
-    ]
-    return tuple(sorted(found))
+    met = shapely.clip_by_rect(shape, across[0], v - LINE_MM, across[1], v + LINE_MM)
+    found = [part.bounds for part in shapely.get_parts(met) if part.geom_type == "Polygon"]
+    return tuple(sorted((low, high) for low, _, high, _ in found if high - low > LEAST_SPAN_MM))
 
 
 def _to_corner(body: Body, v: float, crossings: Sequence[Span]) -> float:
@@ -213,9 +212,10 @@ def _places_for(body: Body, v: float, crossing: Span, across: Span, rules: Joint
 def _straight(shape: BaseGeometry, span: Span, ends: Span, across: Span) -> bool:
     """Whether a rail keeps its two sides, and what lies beside them, from one end to the other."""
     beside = [BESIDE_MM if abs(a - b) > 1e-6 else 0.0 for a, b in zip(span, across, strict=True)]
-    room = shapely.box(span[0] - beside[0], ends[0], span[1] + beside[1], ends[1])
-    wanted = shapely.box(span[0], ends[0], span[1], ends[1])
-    return bool(shape.intersection(room).symmetric_difference(wanted).area <= EVEN_MM2)
+    room = shapely.clip_by_rect(shape, span[0] - beside[0], ends[0], span[1] + beside[1], ends[1]).area
+    inside = shapely.clip_by_rect(shape, span[0], ends[0], span[1], ends[1]).area
+    missing = (span[1] - span[0]) * (ends[1] - ends[0]) - inside
+    return bool(room - inside + missing <= EVEN_MM2)
 
 
 def _row(body: Body, v: float, span: Span, rules: JointRules) -> list[_Place]:

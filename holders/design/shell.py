@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import math
+
 from holders.design.layout import Layout
 from holders.design.model import Rect
 from holders.design.outline import Bay, Outline, rectangle, walled
+from holders.errors import InputError
 from holders.facts.models import Process
 
 
 def shell(layout: Layout, radius: float, rules: Process) -> tuple[Outline, tuple[Outline, ...]]:
     """The outer outline and the hole for the calibration zone (none where the zone reaches the edge: then a bite).
 
-    Raises ``ValueError`` when the zone cannot be left open with a whole frame around it (the caller names the field).
+    Raises ``InputError`` when the rounded corners reach into a pocket, ``ValueError`` when the zone cannot be left
+    open with a whole frame around it (the caller names the field).
     """
+    _corners_clear(layout, radius)
     outer, zone = layout.outer, layout.keep_open
     cut = rules.corner_cut_mm
     if zone is None or not zone.overlaps(outer):
@@ -36,6 +41,26 @@ def shell(layout: Layout, radius: float, rules: Process) -> tuple[Outline, tuple
         bite = Bay("foot", (low + high) / 2, high - low, -(zone.top - outer.y), rules.window_radius_mm)
         return _outer(outer, radius, (bite,), cut), ()
     raise ValueError("the calibration zone lies too near the side or head of the holder to be left open")
+
+
+def _corners_clear(layout: Layout, radius: float) -> None:
+    """A corner of a pocket must lie inside the arc that rounds the holder's corner, by half a wall."""
+    o, keep = layout.outer, layout.wall / 2
+    for place in layout.places:
+        r = place.room
+        for x, y in (
+            (o.right - r.right, r.y - o.y),
+            (o.right - r.right, o.top - r.top),
+            (r.x - o.x, o.top - r.top),
+        ):
+            if x < radius and y < radius and math.hypot(radius - x, radius - y) > radius - keep:
+                a, b = x - keep, y - keep
+                most = a + b + keep + math.sqrt(2 * a * b) if min(a, b) > 0 else min(x, y)
+                raise InputError(
+                    "layout.corner_radius_mm",
+                    radius,
+                    f"the rounded corner reaches into a pocket; at most {math.floor(10 * most) / 10:g} mm",
+                )
 
 
 def _outer(outer: Rect, radius: float, bays: tuple[Bay, ...], cut: float) -> Outline:

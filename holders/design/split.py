@@ -10,16 +10,16 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from holders.design.clip import ArcBook, transposed
-from holders.design.divide import FAR_MM, Cut, Division, divide
+from holders.design.divide import Cell, Cut, Division, divide
 from holders.design.fits import fits_turned
 from holders.design.joint import JointRules, Shape
 from holders.design.marks import lettered
-from holders.design.model import Joint, Part, Seam, Slab
+from holders.design.model import Groove, Joint, Part, Rect, Seam, Slab
 from holders.design.model import Window as Film
 from holders.design.outline import Outline, Point
 from holders.design.pose import part_bounds
-from holders.design.sections import outline_at, polygon
 from holders.design.seams import body_of
+from holders.design.sections import outline_at, polygon
 from holders.facts.tables import process
 from holders.preset.resolve import Job
 
@@ -27,7 +27,7 @@ GLUE_MM = 0.1  # gap on each side where the preset gives none: common practice, 
 PRESS_MM = 0.05
 WALL_MORE_MM = 0.05  # a joint's walls are two lines of the nozzle and this
 HAIR_MM = 0.3  # a piece's own area is widened by this, so that chords take nothing from it
-LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
+LETTERS = "ABCDEFGHJKLMNPRSTUVWXYZ"
 OUT_MM = 0.5  # beside a seam, where one asks which piece a joint belongs to
 
 
@@ -38,6 +38,26 @@ class Split:
     parts: tuple[Part, ...]
     seams: tuple[Seam, ...]
     whole_because: str = ""
+
+    def kept(self, grooves: Sequence[Groove]) -> tuple[Groove, ...]:
+        """Those of a whole's texts that still stand on one of the parts."""
+        there = {groove.text for part in self.parts for groove in part.grooves}
+        return tuple(groove for groove in grooves if groove.text in there)
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What the maker should know, in words."""
+        found = [self.whole_because] if self.whole_because else []
+        for name in dict.fromkeys(part.whole for part in self.parts if part.whole):
+            mine = [part for part in self.parts if part.whole == name]
+            joints = [joint for seam in self.seams if seam.part == name for joint in seam.joints]
+            letters = ", ".join(joint.letter for joint in joints if joint.marked)
+            title = mine[0].title.split(",")[0]
+            found.append(
+                f"the {title} comes in {len(mine)} pieces: lower each into its neighbour from above, all on one flat "
+                f"plate, letter to letter ({letters or 'write them on by hand'})"
+            )
+        return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +77,11 @@ class _Drawn:
         return shapely.Point(x + away, y) if self.cut.axis == "x" else shapely.Point(x, y + away)
 
 
-def split(job: Job, parts: Sequence[Part], windows: Sequence[Film]) -> Split:
-    """The parts of a printed holder, those too large for the plate in pieces (unless the preset says never)."""
+def split(job: Job, parts: Sequence[Part], windows: Sequence[Film], strips: Sequence[Rect] = ()) -> Split:
+    """The parts of a printed holder, those too large for the plate in pieces (unless the preset says never).
+
+    ``strips`` are plain parts of the frame's top where lettering may go that a seam would cut.
+    """
     if job.printer is None:
         return Split(tuple(parts), ())
     corners = tuple((x, y) for w in windows for x in (w.film.x, w.film.right) for y in (w.film.y, w.film.top))
@@ -76,7 +99,7 @@ def split(job: Job, parts: Sequence[Part], windows: Sequence[Film]) -> Split:
             why = _why(job, part)
             found.append(part)
             continue
-        pieces, mine = _pieces(job, part, division, numbers)
+        pieces, mine = _pieces(job, part, division, numbers, strips)
         found += pieces
         seams += mine
     return Split(tuple(found), tuple(seams), why)
@@ -124,13 +147,13 @@ def _why(job: Job, part: Part) -> str:
 
 
 def _pieces(
-    job: Job, part: Part, division: Division, numbers: Iterator[int]
+    job: Job, part: Part, division: Division, numbers: Iterator[int], strips: Sequence[Rect]
 ) -> tuple[tuple[Part, ...], list[Seam]]:
     drawn = [_drawn(cut, shape, next(numbers)) for cut in division.cuts for shape in cut.line.joints]
     book = ArcBook()
     slabs = [(slab, book.area_of(slab.region)) for slab in part.slabs]
     loose = [(cell, piece) for cell in division.cells for piece in cell.pieces]
-    masks = [_mask(piece, drawn, book) for _, piece in loose]
+    masks = [_mask(cell, piece, drawn, book) for cell, piece in loose]
     names = [f"{part.name}-piece-{k}" for k in range(1, len(loose) + 1)]
     made = []
     for k, ((_, piece), mask) in enumerate(zip(loose, masks, strict=True)):
@@ -146,7 +169,7 @@ def _pieces(
             )
         )
     joints = [_joint(one, [piece for _, piece in loose], names) for one in drawn]
-    made, joints = lettered(part, made, joints, process("print"))
+    made, joints = lettered(part, made, joints, process("print"), strips)
     seams = [
         Seam(
             part=part.name,
@@ -168,28 +191,14 @@ def _drawn(cut: Cut, shape: Shape, number: int) -> _Drawn:
     return _Drawn(cut, shape, transposed(shape.tongue), transposed(shape.socket), shape.root[::-1], number)
 
 
-def _mask(piece: BaseGeometry, drawn: Sequence[_Drawn], book: ArcBook) -> BaseGeometry:
+def _mask(cell: Cell, piece: BaseGeometry, drawn: Sequence[_Drawn], book: ArcBook) -> BaseGeometry:
     """All that belongs to a piece: its part of the cell, its tongues, less the sockets for its neighbours'."""
+    r = cell.rect
+    own = piece.buffer(HAIR_MM, join_style="mitre").intersection(shapely.box(r.x, r.y, r.right, r.top))
     mine = [book.polygon(one.tongue) for one in drawn if piece.contains(one.beside(-OUT_MM))]
     theirs = [book.polygon(one.socket) for one in drawn if piece.contains(one.beside(OUT_MM))]
-    area = shapely.union_all([_own(piece, drawn), *mine])
+    area = shapely.union_all([own, *mine])
     return area.difference(shapely.union_all(theirs)) if theirs else area
-
-
-def _own(piece: BaseGeometry, drawn: Sequence[_Drawn]) -> BaseGeometry:
-    """The piece widened, but not past the seams that bound it."""
-    wide = piece.buffer(HAIR_MM, join_style="mitre")
-    x0, y0, x1, y1 = piece.bounds
-    low, high = [x0 - FAR_MM, y0 - FAR_MM], [x1 + FAR_MM, y1 + FAR_MM]
-    for one in drawn:
-        k = 0 if one.cut.axis == "x" else 1
-        if piece.distance(shapely.Point(one.root)) > OUT_MM:
-            continue
-        if piece.contains(one.beside(-OUT_MM)):
-            high[k] = one.cut.line.at
-        elif piece.contains(one.beside(OUT_MM)):
-            low[k] = one.cut.line.at
-    return wide.intersection(shapely.box(*low, *high))
 
 
 def _clipped(slabs: Sequence[tuple[Slab, BaseGeometry]], mask: BaseGeometry, book: ArcBook) -> Iterator[Slab]:
@@ -201,11 +210,12 @@ def _clipped(slabs: Sequence[tuple[Slab, BaseGeometry]], mask: BaseGeometry, boo
 def _joint(one: _Drawn, pieces: Sequence[BaseGeometry], names: Sequence[str]) -> Joint:
     low = next(n for p, n in zip(pieces, names, strict=True) if p.contains(one.beside(-OUT_MM)))
     high = next(n for p, n in zip(pieces, names, strict=True) if p.contains(one.beside(OUT_MM)))
-    return Joint(letter_of(one.number), one.shape.kind, low, high, one.root, one.tongue, one.socket)
+    letter, shape = letter_of(one.number), one.shape
+    return Joint(letter, shape.kind, low, high, one.root, one.tongue, one.socket, shape.play_mm)
 
 
 def letter_of(number: int) -> str:
-    """A, B, ... Z without I and O, which read as figures, then A2, B2 ..."""
+    """A, B, ... Z without I, O and Q, which read as figures, then A2, B2 ..."""
     turn, letter = divmod(number, len(LETTERS))
     return LETTERS[letter] + (str(turn + 1) if turn else "")
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from holders.design.model import Cut, Design, Edges, Foot, Part, Rect, Sag, Slab
 from holders.design.outline import Region, circle, rectangle
+from holders.design.split import split
 from holders.findings import Level
 from holders.preset.resolve import Job
 from tests.checks.make_design import FILM, job, make, outline, shell, window, with_heights, with_lid
@@ -108,6 +109,43 @@ def _laser(**material: object) -> Made:
     return job("laser", material=material), make("laser")
 
 
+def _split(
+    fit: str = "glue", clearance: float | None = None, z_tolerance: float = 0.05, feet: bool = True
+) -> tuple[Job, Design]:
+    """The good holder on a plate of 220 mm: two pieces, joined across the side rails."""
+    table = {"fit": fit} if clearance is None else {"fit": fit, "clearance_mm": clearance}
+    small = job(
+        preset={"split": table}, printer={"build_x_mm": 220, "build_y_mm": 220, "z_tolerance_mm": z_tolerance}
+    )
+    made = make() if feet else make(feet=(), foot_thickness=0.0, foot_recess=0.0)
+    found = split(small, made.parts, made.windows)
+    return small, replace(made, parts=found.parts, seams=found.seams)
+
+
+def _joint_in_window() -> tuple[Job, Design]:
+    small, made = _split()
+    x, y = made.seams[0].joints[0].root
+    return small, replace(made, windows=(window(Rect(x - 20, y - 20, 40, 40)),))
+
+
+def _seam_near_corner(away: float) -> tuple[Job, Design]:
+    small, made = _split()
+    seam = made.seams[0]
+    film = made.windows[0].film
+    low, high = (film.x, film.right) if seam.axis == "y" else (film.y, film.top)
+    at = (film.y if seam.axis == "y" else film.x) + away
+    return small, replace(
+        made, seams=(replace(seam, at_mm=at, crossings=((low - 9, low), (high, high + 9))),)
+    )
+
+
+def _unmarked() -> tuple[Job, Design]:
+    small, made = _split()
+    seam = made.seams[0]
+    bare = tuple(replace(joint, marked=False) for joint in seam.joints)
+    return small, replace(made, seams=(replace(seam, joints=bare),))
+
+
 CASES = (
     Case("lip", "warn", lambda: (job(), _lip_window(1.6)), "smallest film", "lip.all_mm"),
     Case("lip", "stop", lambda: (job(), _lip_window(1.0)), "smallest film"),
@@ -203,6 +241,17 @@ CASES = (
     Case("machine-fit", "stop", lambda: (job(printer={"build_z_mm": 4.0}), make())),
     Case("machine-fit", "stop", lambda: _laser(sheet_width_mm=200.0, sheet_height_mm=300.0)),
     Case("machine-fit", "skip", lambda: _laser(sheet_width_mm=None, sheet_height_mm=None)),
+    Case("seam", "pass", _split, "step"),
+    Case("seam", "pass", lambda: _split(fit="press", feet=False), "step"),
+    Case("seam", "warn", lambda: _split(z_tolerance=0.25), "step", "printer.z_tolerance_mm"),
+    Case("seam", "stop", lambda: _split(z_tolerance=0.45), "step"),
+    Case("seam", "warn", lambda: _split(fit="press"), "step", "split.fit"),
+    Case("seam", "warn", lambda: _split(clearance=0.4), "pocket walls", "split.clearance_mm"),
+    Case("seam", "stop", _joint_in_window, "windows", "split.mode"),
+    Case("seam", "warn", lambda: _seam_near_corner(4.0), "corners"),
+    Case("seam", "stop", lambda: _seam_near_corner(2.0), "corners"),
+    Case("seam", "warn", _unmarked, "marked"),
+    Case("seam", "skip", lambda: (job(), make())),
     Case("feet", "warn", lambda: (job(), make(foot_thickness=1.0)), "stand out", "feet.recess_mm"),
     Case("feet", "stop", lambda: (job(), make(foot_thickness=0.8)), "stand out"),
     Case("feet", "warn", lambda: (job(), make(feet=_feet((20, 40), (205, 10), (8, 287), (205, 287)))), "off windows"),

@@ -15,6 +15,7 @@ MAY_SKIP_ONLY = {
     "lid-fit",
     "bridges",
     "laser-material",
+    "seam",
     "layers",
     "stock",
     "feet",

@@ -1,0 +1,125 @@
+"""Joints in plan: the gap is what was asked for, walls hold, tongues hold, and the wrong way round does not go in."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely.affinity import scale, translate
+
+from holders.design.joint import (
+    HOLD_MM,
+    LONGEST_MM,
+    SHORT_MM,
+    WIDEST_MM,
+    JointRules,
+    Shape,
+    lap,
+    rounded,
+    tongue,
+)
+from holders.design.outline import area, bounds
+from holders.design.sections import polygon
+
+RULES = JointRules(wall_mm=0.85, clearance_mm=0.1)
+rules = st.builds(JointRules, wall_mm=st.floats(0.45, 2.0), clearance_mm=st.floats(0.02, 0.3))
+
+
+def cheeks(joint: Shape, low: float, high: float) -> shapely.Polygon:
+    """The rail's other side with the socket in it."""
+    rail = shapely.box(low, 0, high, 30)
+    return rail.difference(polygon(joint.socket, 1e-4))
+
+
+@settings(max_examples=80, deadline=None)
+@given(rules=rules, more=st.floats(0, 30), short=st.booleans())
+def test_a_tongue_keeps_its_walls_and_gap(rules: JointRules, more: float, short: bool) -> None:
+    rail = rules.least_tongue_mm + more
+    joint = tongue(10.0, 0.0, rail, rules, short)
+    plug = polygon(joint.tongue, 1e-4)
+    low, high = 10 - rail / 2, 10 + rail / 2
+    around = cheeks(joint, low, high)
+    assert plug.intersection(shapely.box(-99, 1e-6, 99, 99)).distance(around) == pytest.approx(
+        rules.clearance_mm, abs=2e-3
+    )
+    x0, _, x1, y1 = bounds(joint.tongue)
+    assert x0 - rules.clearance_mm - low >= rules.wall_mm - 1e-9  # cheeks
+    assert high - x1 - rules.clearance_mm >= rules.wall_mm - 1e-9
+    neck = [x for x, y in polygon(joint.tongue).exterior.coords if abs(y) < 1e-9]
+    assert x1 - x0 <= WIDEST_MM + 1e-9
+    assert max(neck) - x0 >= rules.wall_mm - 1e-9
+    # the lean outruns both gaps; the rounded tip takes at most 0.1 mm of it
+    assert x1 - max(neck) >= 2 * rules.clearance_mm + HOLD_MM - 0.1
+    assert y1 == pytest.approx(joint.reach_mm)
+    assert SHORT_MM <= joint.reach_mm <= LONGEST_MM
+    assert area(joint.tongue) > 0
+
+
+@settings(max_examples=80, deadline=None)
+@given(rules=rules, more=st.floats(0, 3))
+def test_a_lap_halves_the_rail(rules: JointRules, more: float) -> None:
+    rail = rules.least_lap_mm + more
+    joint = lap(5.0, 5.0 + rail, 8.0 + rail, 0.0, rules)
+    plug, around = polygon(joint.tongue), cheeks(joint, 5.0, 8.0 + rail)
+    ahead = plug.intersection(shapely.box(-99, 1e-6, 99, 99))
+    assert ahead.distance(around) == pytest.approx(rules.clearance_mm, abs=1e-9)
+    core = shapely.box(5.0, 1e-6, 5.0 + rail, joint.reach_mm - 1e-6)
+    halves = [core.intersection(plug), core.intersection(around)]
+    for half in halves:
+        x0, _, x1, _ = half.bounds
+        assert x1 - x0 >= rules.wall_mm - 1e-9
+    assert sum(half.area for half in halves) == pytest.approx(
+        core.area - rules.clearance_mm * core.bounds[3], abs=1e-3
+    )
+    assert math.isinf(joint.play_mm)  # it keeps pieces in line, it does not hold them
+
+
+@pytest.mark.parametrize("rail", [3.2, 5.3, 5.8, 12.0, 40.0])
+def test_a_tongue_cannot_be_drawn_out(rail: float) -> None:
+    """Moved back by its play it can just be set free of its socket sideways; 0.05 mm more and it bites everywhere."""
+    joint = tongue(0.0, 0.0, rail, RULES)
+    plug = polygon(joint.tongue, 1e-4).intersection(shapely.box(-99, 0, 99, 99))
+    around = cheeks(joint, -rail / 2, rail / 2)
+    sideways = [k * 0.005 for k in range(-60, 61)]
+
+    def least(back: float) -> float:
+        return min(translate(plug, s, -back).intersection(around).area for s in sideways)
+
+    assert joint.play_mm > 0
+    assert least(0.9 * joint.play_mm) < 1e-3
+    assert least(joint.play_mm + 0.15) > 1e-3
+    worst = max(joint.play_mm + 0.15, joint.reach_mm - 0.8)
+    assert least(worst) > 0.01  # and until it is nearly out there is no way round
+
+
+@pytest.mark.parametrize("rail", [3.2, 5.3, 12.0])
+def test_turned_over_it_does_not_go_in(rail: float) -> None:
+    joint = tongue(0.0, 0.0, rail, RULES)
+    plug = polygon(joint.tongue).intersection(shapely.box(-99, 0, 99, 99))
+    over = scale(plug, xfact=-1, origin=(0, 0))
+    around = cheeks(joint, -rail / 2, rail / 2)
+    bites = [translate(over, k * 0.01, 0).intersection(around).area for k in range(-200, 201)]
+    assert plug.intersection(around).area < 1e-9
+    assert min(bites) > 0.05
+
+
+def test_too_narrow_is_refused() -> None:
+    with pytest.raises(ValueError, match="too narrow for a tongue"):
+        tongue(0.0, 0.0, RULES.least_tongue_mm - 0.01, RULES)
+    with pytest.raises(ValueError, match="too narrow for a lap"):
+        lap(0.0, RULES.least_lap_mm - 0.01, 5.0, 0.0, RULES)
+
+
+def test_without_clearance_tongue_and_socket_are_one_line() -> None:
+    joint = tongue(0.0, 0.0, 8.0, JointRules(0.85, 0.0))
+    assert joint.tongue == joint.socket
+    assert joint.play_mm == 0
+
+
+def test_rounded_corners_are_tangent_arcs_of_the_radius() -> None:
+    square = rounded([(0, 0), (10, 0), (10, 10), (0, 10)], (0.0, 2.0, 2.0, 0.0))
+    assert area(square) == pytest.approx(100 - 2 * (1 - math.pi / 4) * 4)
+    assert bounds(square) == pytest.approx((0, 0, 10, 10))
