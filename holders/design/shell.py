@@ -44,23 +44,27 @@ def shell(layout: Layout, radius: float, rules: Process) -> tuple[Outline, tuple
 
 
 def _corners_clear(layout: Layout, radius: float) -> None:
-    """A corner of a pocket must lie inside the arc that rounds the holder's corner, by half a wall."""
-    o, keep = layout.outer, layout.wall / 2
-    for place in layout.places:
-        r = place.room
-        for x, y in (
-            (o.right - r.right, r.y - o.y),
-            (o.right - r.right, o.top - r.top),
-            (r.x - o.x, o.top - r.top),
-        ):
-            if x < radius and y < radius and math.hypot(radius - x, radius - y) > radius - keep:
-                a, b = x - keep, y - keep
-                most = a + b + keep + math.sqrt(2 * a * b) if min(a, b) > 0 else min(x, y)
-                raise InputError(
-                    "layout.corner_radius_mm",
-                    radius,
-                    f"the rounded corner reaches into a pocket; at most {math.floor(10 * most) / 10:g} mm",
-                )
+    """Every corner of a pocket must lie inside the arc that rounds the holder's corner, by half a wall."""
+    o, rooms = layout.outer, [place.room for place in layout.places]
+    corners = [(o.right - r.right, r.y - o.y) for r in rooms] + [
+        (x, o.top - r.top) for r in rooms for x in (r.x - o.x, o.right - r.right)
+    ]
+    most = min((_largest_radius(x, y, layout.wall / 2) for x, y in corners), default=math.inf)
+    if radius > most + 1e-9:
+        raise InputError(
+            "layout.corner_radius_mm",
+            radius,
+            f"the rounded corner reaches into a pocket; at most {math.floor(10 * most) / 10:g} mm",
+        )
+
+
+def _largest_radius(x: float, y: float, keep: float) -> float:
+    """Of an arc that rounds a corner and stays ``keep`` away from a point x and y inside the corner's two sides.
+
+    The root of (R - x)² + (R - y)² = (R - keep)²; a point nearer to a side than ``keep`` must lie beside the arc.
+    """
+    a, b = x - keep, y - keep
+    return a + b + keep + math.sqrt(2 * a * b) if min(a, b) > 0 else max(x, y)
 
 
 def _outer(outer: Rect, radius: float, bays: tuple[Bay, ...], cut: float) -> Outline:

@@ -328,17 +328,44 @@ def _plan(part: Part) -> BaseGeometry:
     return shape
 
 
-def test_a_piece_does_not_go_into_another_s_place() -> None:
-    made = design(made_job(film={"format": "8x10"}, printer={"name": "p180"}))
-    for one in made.parts:
-        for two in made.parts:
-            if one is not two:
-                boxes = [part_bounds(one), part_bounds(two)]
-                sizes = [(b[2] - b[0], b[3] - b[1]) for b in boxes]
-                same = math.isclose(sizes[0][0], sizes[1][0], abs_tol=0.3) and math.isclose(
-                    sizes[0][1], sizes[1][1], abs_tol=0.3
+ONE_WAY: dict[str, dict[str, Any]] = {
+    "L-shaped corners": {"film": {"format": "8x10"}, "printer": {"name": "p180"}},
+    "a frame and a lid in halves": {"film": {"format": "8x10"}, "printer": {"name": "p220"}, "lid": {}},
+    "bars between windows": {
+        "film": {"format": "4x5"},
+        "printer": {"name": "p180"},
+        "layout": {"count": "fill"},
+    },
+    "strips": {"film": {"format": "35mm-strip"}, "printer": {"name": "p180"}, "layout": {"count": "fill"}},
+    "wide plates": {"film": {"format": "4x5"}, "printer": {"name": "p256"}, "bed": {"name": "a3"}},
+    "loose rails": {"film": {"format": "11x14"}, "printer": {"name": "p180"}, "bed": {"name": "a3"}},
+}
+
+
+@pytest.mark.parametrize("case", ONE_WAY)
+def test_no_piece_goes_where_or_how_it_should_not(case: str) -> None:
+    """Laid into any place of its part, turned any way, a wrong piece bites into its neighbours or looks quite wrong.
+
+    1.5 mm² of a tongue in solid plastic is 5 times what a nozzle's line could give way by; a plan that differs by
+    15 mm² leaves a hole or an overhang of that size.
+    """
+    made = design(made_job(**ONE_WAY[case]))
+    pieces = [part for part in made.parts if part.whole]
+    assert len(pieces) > 1
+    for one in pieces:
+        for two in (part for part in pieces if part.whole == one.whole):
+            ways = [("as it is", [1.0, 0, 0, 1, 0, 0])] if one is not two else []
+            others = [_plan(part) for part in pieces if part.whole == one.whole and part is not two]
+            for how, move in [*ways, *placed_wrong(one)]:
+                wrong = affine_transform(_plan(one), move)
+                here, there = wrong.bounds, two.box
+                wrong = affine_transform(
+                    wrong,
+                    [1, 0, 0, 1, *((there[k] + there[k + 2] - here[k] - here[k + 2]) / 2 for k in (0, 1))],
                 )
-                assert not same, f"{one.name} is as large as {two.name}"
+                bites = sum(wrong.intersection(other).area for other in others)
+                differs = wrong.symmetric_difference(_plan(two)).area
+                assert bites > 1.5 or differs > 15.0, f"{one.name} in the place of {two.name}, {how}"
 
 
 def test_volumes_add_up_but_for_the_gaps() -> None:
