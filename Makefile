@@ -31,7 +31,8 @@ lists: $(VENV)/.run
 bench: $(VENV)/.dev
 	$(BIN)/python scripts/bench_start.py
 	$(BIN)/python scripts/bench_film.py
-	$(BIN)/python scripts/bench_focus.py
+	$(BIN)/python scripts/bench_focus.py --size 300
+	$(BIN)/python scripts/bench_nest.py
 
 $(VENV)/bin/python:
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \

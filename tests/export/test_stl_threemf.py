@@ -171,9 +171,7 @@ def test_same_bytes_again() -> None:
         assert one[name]() == two[name]()
 
 
-@pytest.mark.parametrize(
-    "path", [p for p in SHIPPED if p.stem in ("5x7-printed", "8x10-printed")], ids=lambda p: p.stem
-)
+@pytest.mark.parametrize("path", [p for p in SHIPPED if load(p).route == "print"], ids=lambda p: p.stem)
 def test_stl_threemf_and_step_agree(path, tmp_path) -> None:  # type: ignore[no-untyped-def]
     from OCP.STEPControl import STEPControl_Reader
 
