@@ -35,12 +35,14 @@ class Study:
     @property
     def ok(self) -> bool:
         """No check says stop."""
-        return not any(finding.level == "stop" for finding in self.findings)
+        return not self.stops
 
     @property
     def stops(self) -> tuple[Finding, ...]:
         """The findings that say stop."""
-        return tuple(finding for finding in self.findings if finding.level == "stop")
+        from holders.checks.runner import stops  # noqa: PLC0415 - only where findings exist
+
+        return stops(self.findings)
 
 
 def study(preset: Preset, preset_text: str = "", places: Sequence[Measured] = ()) -> Study:

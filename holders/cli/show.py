@@ -49,11 +49,12 @@ def grid(rows: Sequence[tuple[str, str]]) -> Table:
 
 def findings_table(findings: Sequence[Finding]) -> Table:
     """Findings, the serious first."""
-    order = {"stop": 0, "warn": 1, "pass": 2, "skip": 3}
+    from holders.checks.runner import worst_first
+
     made = Table(title="Checks", title_justify="left", header_style="bold")
     for name in ("", "check", "measured", "limit", "where and what to do"):
         made.add_column(name, overflow="fold")
-    for f in sorted(findings, key=lambda f: order[f.level]):
+    for f in worst_first(tuple(findings)):
         text = " - ".join(part for part in (f.where, f.advice) if part)
         made.add_row(
             f"[{LOOK[f.level]}]{f.level}[/]",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from holders.design.layout import Layout, Place
 from holders.design.lettering import strokes_in
@@ -107,7 +107,7 @@ def lids(
         else:
             made.append((part, place))
     if len(made) == 1:
-        return (_named(made[0][0], "lid", "lid frame"),)
+        return (replace(made[0][0], name="lid", title="lid frame"),)
     return tuple(part for part, _ in made)
 
 
@@ -184,21 +184,5 @@ def _same(one: Region, two: Region, dx: float, dy: float) -> bool:
 
 
 def _again(part: Part, place: Point) -> Part:
-    return Part(
-        part.name, part.title, part.process, part.material, part.quantity + 1, part.slabs, part.cuts, part.grooves,
-        (*part.places, place),
-    )  # fmt: skip
-
-
-def _named(part: Part, name: str, title: str) -> Part:
-    return Part(
-        name,
-        title,
-        part.process,
-        part.material,
-        part.quantity,
-        part.slabs,
-        part.cuts,
-        part.grooves,
-        part.places,
-    )
+    """The part once more, at another place."""
+    return replace(part, quantity=part.quantity + 1, places=(*part.places, place))

@@ -7,7 +7,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-GRAVITY_M_S2 = 9.80665
+from holders.film.models import Sheet
+
 TERMS = 39  # odd terms of Navier's double series; the middle is then right to 1e-5 of itself
 POINTS = 41
 
@@ -26,12 +27,18 @@ def plate_sag_mm(
     Navier's series for a simply supported plate under its own weight; Timoshenko and Woinowsky-Krieger, Theory of
     Plates and Shells, § 28 (from memory).
     """
-    rigidity = modulus_mpa * thickness_mm**3 / (12 * (1 - poisson**2))
-    load = density_kg_m3 * 1e-9 * GRAVITY_M_S2 * thickness_mm
+    plate = Sheet(
+        width_mm=width_mm,
+        height_mm=height_mm,
+        thickness_mm=thickness_mm,
+        modulus_mpa=modulus_mpa,
+        poisson=poisson,
+        density_kg_m3=density_kg_m3,
+    )
     x, y = np.linspace(0, width_mm, POINTS), np.linspace(0, height_mm, POINTS)
     m = np.arange(1, TERMS + 1, 2)
     sin_x = np.sin(np.outer(x, m) * np.pi / width_mm)
     sin_y = np.sin(np.outer(y, m) * np.pi / height_mm)
     square = (m[:, None] / height_mm) ** 2 + (m[None, :] / width_mm) ** 2
-    amplitude = 16 * load / (np.pi**6 * rigidity) / (np.outer(m, m) * square**2)
+    amplitude = 16 * plate.pressure_mpa / (np.pi**6 * plate.rigidity_nmm) / (np.outer(m, m) * square**2)
     return x, y, sin_y @ amplitude @ sin_x.T

@@ -11,7 +11,7 @@ from holders.design.heights import Rise, foot_recess, rise
 from holders.design.layout import Layout, Place, lay_out
 from holders.design.levels import Levels, levels
 from holders.design.lid import lid_lips, lids
-from holders.design.model import Design, Edges, Rect, Sag, Window
+from holders.design.model import Design, Edges, Sag, Window
 from holders.design.notches import notches
 from holders.design.relief import Step, room_for_relief, seen_fraction, shade
 from holders.design.shell import shell
@@ -145,15 +145,4 @@ def _notes(
     if raised.stack is not None and len(raised.stack.sheets) > 1:
         sheets = " + ".join(f"{t:g}" for t in raised.stack.sheets)
         found.append(f"the ledge is a stack of sheets, from the glass up: {sheets} mm")
-    return tuple(found)
-
-
-def assembled(design: Design) -> tuple[tuple[str, Rect], ...]:
-    """Name and outline box of every part where it stands, repeated parts included (for drawings)."""
-    from holders.design.outline import bounds  # noqa: PLC0415
-
-    found = []
-    for part in design.parts:
-        x0, y0, x1, y1 = bounds(part.slabs[0].region.outer)
-        found += [(part.name, Rect(x0 + dx, y0 + dy, x1 - x0, y1 - y0)) for dx, dy in part.places]
     return tuple(found)

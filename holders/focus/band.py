@@ -16,7 +16,6 @@ from holders.focus.profile import F64, basis
 
 FREQUENCY = 20.0
 SHARE = 0.7
-PRINT_DETAIL = 5.0
 
 
 def between(frequency: F64, wanted: float) -> F64:

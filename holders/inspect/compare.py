@@ -8,7 +8,6 @@ import numpy as np
 from scipy import fft, ndimage
 
 from holders.errors import InputError
-from holders.inspect.bands import F32
 from holders.inspect.reduce import F64, Reduced
 from holders.inspect.rings import RingsResult
 
@@ -59,15 +58,6 @@ def shift_px(first: F64, second: F64) -> tuple[float, float, float]:
     for reach in (1.0, 0.1, 0.01):
         dy, dx = _finer(cross, first.shape, dy, dx, reach)
     return dy, dx, peak
-
-
-def inner_detail(small: F32, step: float = 8.0) -> F64:
-    """The logarithm of light without slow tones, dark surroundings and their edges: what only the film has."""
-    light = small.mean(axis=2)
-    tone = np.log(np.maximum(light, 0.004)).astype(float)
-    lit = ndimage.uniform_filter((light > 0.02).astype(float), 13) > 0.999
-    rest = tone - ndimage.gaussian_filter(tone, step)
-    return np.asarray(np.clip(rest, -0.5, 0.5) * lit)
 
 
 def _finer(
