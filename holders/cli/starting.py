@@ -7,9 +7,10 @@ from typing import Any
 
 import typer
 
+from holders.aside import new_file
 from holders.facts import tables
 from holders.facts.models import Printer
-from holders.preset.load import parse, writable
+from holders.preset.load import parse
 from holders.preset.resolve import resolve
 from holders.preset.template import template
 
@@ -66,5 +67,5 @@ def start(
         values["lid"] = {"thickness_mm": 2.0}
     text = template(values, file.name)
     resolve(parse(text, str(file)))
-    writable(file, text)
+    new_file("FILE", file, text.encode())
     typer.echo(f"wrote {file}; open it in any text editor, then: holders make {file}")

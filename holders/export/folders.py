@@ -19,30 +19,6 @@ AT_FDCWD = -100
 RENAME_EXCHANGE = 2  # Linux: renameat2
 RENAME_SWAP = 2  # macOS: renamex_np
 
-ADVICE = {
-    errno.ENOSPC: "the disk is full: free some space or choose another --out",
-    errno.EDQUOT: "your disk quota is used up: free some space or choose another --out",
-    errno.EACCES: "you may not write there: choose another --out",
-    errno.EPERM: "you may not write there: choose another --out",
-    errno.EROFS: "the disk is read-only: choose another --out",
-    errno.ENAMETOOLONG: "the path is too long: choose a shorter --out",
-    errno.ENOTDIR: "part of the path is a file, not a folder: choose another --out",
-    errno.EEXIST: "a file is in the way: move it, or choose another --out",
-    errno.EIO: "the disk reports an error: choose another --out",
-    errno.ELOOP: "links in the path point at each other: choose another --out",
-}
-
-
-@contextmanager
-def machine_errors(place: Path) -> Iterator[None]:
-    """Turn the system's refusals into one clear message with the path and the way out."""
-    try:
-        yield
-    except OSError as error:
-        way_out = ADVICE.get(error.errno or 0, f"{error.strerror or error}: choose another --out")
-        where = printable(str(error.filename or place), 200)
-        raise MachineError(f"cannot write {where}: {way_out}. What was there before is untouched.") from error
-
 
 @contextmanager
 def locked(folder: Path, wait_s: float = WAIT_S) -> Iterator[None]:

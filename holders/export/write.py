@@ -25,8 +25,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from holders.aside import machine_errors, replace_file
 from holders.errors import InputError
-from holders.export.folders import fsync_folder, locked, machine_errors, swap
+from holders.export.folders import fsync_folder, locked, swap
 
 MANIFEST = "manifest.json"
 SLUG = re.compile(r"[a-z0-9][a-z0-9_-]{0,79}")
@@ -91,7 +92,7 @@ def write_all(
         _plain(name, FILE_NAME, "file name")
     made = {name: what if isinstance(what, bytes) else what() for name, what in files.items()}
     made[MANIFEST] = manifest_bytes(slug, made, notes or {})
-    with machine_errors(out_dir):
+    with machine_errors(out_dir, "another --out"):
         out_dir.mkdir(parents=True, exist_ok=True)
         with locked(out_dir):
             _recover(out_dir, slug)
@@ -106,14 +107,9 @@ def write_one(out_dir: Path, name: str, data: bytes) -> Path:
     """
     _plain(name, FILE_NAME, "file name")
     target = out_dir / name
-    with machine_errors(out_dir):
+    with machine_errors(out_dir, "another --out"):
         out_dir.mkdir(parents=True, exist_ok=True)
-        aside = out_dir / f".{name}.new-{os.getpid()}-{secrets.token_hex(4)}"
-        try:
-            aside.write_bytes(data)
-            aside.replace(target)
-        finally:
-            aside.unlink(missing_ok=True)
+    replace_file(target, data)
     return target
 
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import datetime as dt
 import math
 import os
-import tempfile
 import tomllib
 from pathlib import Path
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
-from holders.errors import InputError, MachineError
+from holders.aside import replace_file
+from holders.errors import InputError
 
 MAX_BYTES = 2 * 2**20
 MAX_NOTE = 400
@@ -95,26 +95,8 @@ def append_measured(path: str | Path, new: Measured) -> BedRecord:
         raise InputError(
             "record", os.fspath(path), "a measurement cannot be added at its end; put tables last"
         )
-    write_aside(file, text)
+    replace_file(file, text.encode())
     return grown
-
-
-def write_aside(file: Path, text: str) -> None:
-    """Write a small text file so that either the old or the new is there, never half of one."""
-    aside = ""
-    try:
-        with tempfile.NamedTemporaryFile(
-            "w", encoding="utf-8", dir=file.parent, prefix=f".{file.name}.", delete=False
-        ) as stream:
-            aside = stream.name
-            stream.write(text)
-            stream.flush()
-            os.fsync(stream.fileno())
-        os.replace(aside, file)  # noqa: PTH105 - the one call that swaps in one step
-    except OSError as err:
-        if aside:
-            Path(aside).unlink(missing_ok=True)
-        raise MachineError(f"{file} cannot be written: {err.strerror or type(err).__name__}") from err
 
 
 def as_toml(m: Measured) -> str:

@@ -9,7 +9,7 @@ from typing import Any, get_args
 
 from pydantic import BaseModel, ValidationError
 
-from holders.errors import InputError, MachineError
+from holders.errors import InputError
 from holders.facts.tables import nearest
 from holders.preset.places import line_of
 from holders.preset.schema import FORMAT_VERSION, Preset
@@ -160,21 +160,3 @@ def _fields_at(path: list[Any]) -> tuple[str, ...]:
             return ()
         model = inner[0]
     return tuple(model.model_fields)
-
-
-def writable(path: Path, text: str) -> None:
-    """Write a new text file whole or not at all; an existing file is never overwritten.
-
-    Raises ``InputError`` when it exists, ``MachineError`` when the folder will not take it.
-    """
-    if path.exists():
-        raise InputError("FILE", str(path), "exists already; choose another name or remove it first")
-    aside = path.with_name(path.name + ".part")
-    try:
-        aside.write_text(text, encoding="utf-8")
-        aside.rename(path)
-    except OSError as error:
-        aside.unlink(missing_ok=True)
-        raise MachineError(
-            f"{path}: could not be written ({error.strerror}); check the folder and its space"
-        ) from None
