@@ -81,5 +81,5 @@ def test_without_hard_links_a_new_file_is_still_made(tmp_path: Path, monkeypatch
 
 
 def test_a_missing_folder_is_named_with_the_way_out(tmp_path: Path) -> None:
-    with pytest.raises(MachineError, match="nowhere.*does not exist: make it first"):
+    with pytest.raises(MachineError, match=r"nowhere.*does not exist: make it first"):
         aside.new_file("FILE", tmp_path / "nowhere" / "mine.toml", b"")
