@@ -223,12 +223,15 @@ def _row(body: Body, v: float, span: Span, rules: JointRules) -> list[_Place]:
     low, high = span
     if not _covered(body.core, (low + 1, high - 1), (v - STRIP_MM, v + STRIP_MM)):
         return []
-    count = max(2, round((high - low) / SPACING_MM))
-    reach = tongue_reach_mm(WIDE_MM, rules)
+    wide = max(WIDE_MM, rules.least_tongue_mm)
+    count = max(2, round((high - low) / max(SPACING_MM, wide)))
+    if (high - low) / count < wide:
+        return []
+    reach = tongue_reach_mm(wide, rules)
     found = []
     for k in range(count):
         middle = low + (k + 0.5) * (high - low) / count
-        place = _Place("tongue", middle - WIDE_MM / 2, middle + WIDE_MM / 2, middle, reach)
+        place = _Place("tongue", middle - wide / 2, middle + wide / 2, middle, reach)
         if _covered(body.core, (place.low, place.high), (v - BESIDE_MM, v + reach + BESIDE_MM)):
             found.append(place)
     return found if len(found) > 1 else []

@@ -22,6 +22,7 @@ from holders.design.joint import (
     tongue,
 )
 from holders.design.outline import area, bounds
+from holders.design.seams import Body, line_at
 from holders.design.sections import polygon
 
 RULES = JointRules(wall_mm=0.85, clearance_mm=0.1)
@@ -123,3 +124,16 @@ def test_rounded_corners_are_tangent_arcs_of_the_radius() -> None:
     square = rounded([(0, 0), (10, 0), (10, 10), (0, 10)], (0.0, 2.0, 2.0, 0.0))
     assert area(square) == pytest.approx(100 - 2 * (1 - math.pi / 4) * 4)
     assert bounds(square) == pytest.approx((0, 0, 10, 10))
+
+
+@pytest.mark.parametrize("wall", [0.8, 2.0, 5.5, 9.0, 30.0])
+def test_tongues_along_a_wide_crossing_are_never_narrower_than_their_walls_ask(wall: float) -> None:
+    plate = shapely.box(0, 0, 120, 300)
+    rules = JointRules(wall, 0.1)
+    line = line_at(Body(plate, plate, ()), 150.0, (0.0, 120.0), rules)
+    if line is None:
+        assert 2 * rules.least_tongue_mm > 120
+        return
+    widths = [box[2] - box[0] for box in (bounds(joint.tongue) for joint in line.joints)]
+    assert len(widths) >= 2
+    assert min(widths) >= wall
