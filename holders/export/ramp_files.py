@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from functools import partial
+from functools import cache, partial
+from typing import Any
 
 from holders.design.cutting import cut_part
 from holders.design.ramp_parts import cut_ramp, printed_ramp
@@ -12,26 +13,43 @@ from holders.focus.ramp import RampGeometry
 
 def ramp_files(ramp: RampGeometry, sheet_mm: float | None, kerf_mm: float) -> dict[str, Producer]:
     """File names, each with what makes it: the printed ramp, and its sheets when a thickness is given."""
-    found: dict[str, Producer] = {"ramp.stl": partial(_stl, ramp), "ramp.step": partial(_step, ramp)}
+
+    @cache
+    def body() -> Any:
+        # seconds of work; three files want it
+        from holders.solid.build import build  # noqa: PLC0415 - the kernel loads only when a solid is wanted
+
+        return build(printed_ramp(ramp))
+
+    found: dict[str, Producer] = {
+        "ramp.stl": lambda: _stl(body()),
+        "ramp.3mf": lambda: _threemf(body()),
+        "ramp.step": lambda: _step(body()),
+    }
     if sheet_mm is not None:
         for part in cut_ramp(ramp, sheet_mm):
             found[f"{part.name}.dxf"] = partial(_dxf, part, kerf_mm)
     return found
 
 
-def _stl(ramp: RampGeometry) -> bytes:
-    from holders.export.stl import stl_bytes  # noqa: PLC0415 - the kernel loads only when a solid is wanted
-    from holders.solid.build import build  # noqa: PLC0415
+def _stl(body: Any) -> bytes:
+    from holders.export.stl import stl_bytes  # noqa: PLC0415
     from holders.solid.mesh import mesh  # noqa: PLC0415
 
-    return stl_bytes(mesh(build(printed_ramp(ramp))))
+    return stl_bytes(mesh(body))
 
 
-def _step(ramp: RampGeometry) -> bytes:
-    from holders.solid.build import build  # noqa: PLC0415
+def _threemf(body: Any) -> bytes:
+    from holders.export.threemf import PlateItem, threemf_bytes  # noqa: PLC0415
+    from holders.solid.mesh import mesh  # noqa: PLC0415
+
+    return threemf_bytes("focus ramp", [PlateItem("ramp", mesh(body))])
+
+
+def _step(body: Any) -> bytes:
     from holders.solid.exchange import Body, step_bytes  # noqa: PLC0415
 
-    return step_bytes("focus ramp", [Body("ramp", build(printed_ramp(ramp)))])
+    return step_bytes("focus ramp", [Body("ramp", body)])
 
 
 def _dxf(part: object, kerf_mm: float) -> bytes:
