@@ -13,8 +13,8 @@ def is_lid(part: Part) -> bool:
 
 
 def frame_parts(design: Design) -> tuple[Part, ...]:
-    """All parts that are no lid."""
-    return tuple(part for part in design.parts if not is_lid(part))
+    """All parts that are neither lid nor turn button."""
+    return tuple(part for part in design.parts if part.in_frame)
 
 
 def lid_parts(design: Design) -> tuple[Part, ...]:

@@ -14,6 +14,7 @@ from holders.design.outline import Bounds, Outline, Point, Region, bounds
 from holders.facts.models import Route
 
 Edge = Literal["left", "right", "head", "foot"]
+LOOSE = ("lid", "button")  # how the names of parts begin that are no part of the frame
 EDGES: tuple[Edge, ...] = ("left", "right", "head", "foot")
 
 
@@ -138,6 +139,11 @@ class Part:
     whole: str = ""  # the name of the part that this is a piece of; empty for a part in one piece
 
     @property
+    def in_frame(self) -> bool:
+        """Whether it belongs to the frame; lids and turn buttons lie on it."""
+        return not self.name.startswith(LOOSE)
+
+    @property
     def z0(self) -> float:
         """Lowest height above the glass."""
         return min(slab.z0 for slab in self.slabs)
@@ -153,6 +159,22 @@ class Part:
         boxes = [bounds(slab.region.outer) for slab in self.slabs]
         low_x, low_y, high_x, high_y = zip(*boxes, strict=True)
         return min(low_x), min(low_y), max(high_x), max(high_y)
+
+
+@dataclass(frozen=True, slots=True)
+class Pane:
+    """A plate of glass on each film: where it lies, one rectangle a window, and between which heights."""
+
+    places: tuple[Rect, ...]
+    z0: float
+    z1: float
+    face: str  # what lies on the film: etched, coated or plain
+    clearance: float  # to its pocket, each side
+    reach: float  # of a turn button over the plate as it lies in the middle of its pocket; 0 without buttons
+    screws: tuple[Point, ...] = ()  # where the buttons turn
+    screw: str = ""
+    screw_depth: float = 0.0  # of the hole that takes the thread
+    head_height: float = 0.0  # of the screw, above its button
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,6 +239,7 @@ class Sag:
     focus_fraction: float | None = None  # the same with the ledge at the focus height
     worst_fraction: float | None = None  # in-band share of the sensible extreme that does worst
     worst_case: str = ""
+    pressed_down_n: float = 0.0  # what a lid or cover must press with to hold the film so
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,4 +285,5 @@ class Design:
     sag: Sag | None = None
     no_sag_because: str = ""  # why the film surface is not known, in words
     seams: tuple[Seam, ...] = ()  # between pieces of parts too large for the printer
+    pane: Pane | None = None  # a glass cover
     whole_because: str = ""  # why a part too large for the printer was left in one piece, in words

@@ -189,7 +189,7 @@ def small_rows(job: Job, design: Design) -> tuple[Row, ...]:
                 "keep from children and pacemakers; mind which pole faces up",
             )
         )
-    joints = sum(1 for part in design.parts if not part.name.startswith("lid")) - 1
+    joints = sum(1 for part in design.parts if part.in_frame) - 1
     if job.printer is None and joints > 0:
         rows.append(
             Row(_glue(job.material.family), joints, "joints", "thin and even; weigh down flat to set")

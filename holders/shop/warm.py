@@ -199,7 +199,7 @@ def damp_bow(job: Job, design: Design, difference: float = DAMP_FACE) -> WarmBow
 def _bow(
     job: Job, design: Design, cause: Literal["warmth", "damp"], difference: float, expansion: float
 ) -> WarmBow:
-    frame = [p for p in design.parts if not p.name.startswith("lid")]
+    frame = [p for p in design.parts if p.in_frame]
     low, high = min(p.z0 for p in frame), max(p.z1 for p in frame)
     across, along = design.outer.width, design.outer.height
     span = max(across, along)

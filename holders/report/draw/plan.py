@@ -33,7 +33,7 @@ def plan(design: Design, scale: float, dimensions: bool = True) -> Picture:
 
 def frame_parts(design: Design) -> list[Part]:
     """The parts of the frame, from the glass up, without lids."""
-    return [part for part in design.parts if not part.name.startswith("lid")]
+    return [part for part in design.parts if part.in_frame]
 
 
 def _whole(design: Design) -> Rect:
