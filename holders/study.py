@@ -17,8 +17,10 @@ from holders.preset.schema import Preset
 
 if TYPE_CHECKING:
     from holders.design.filmed import Filmed
+    from holders.export.plan_files import StockDrawing
     from holders.export.write import FileRecord
     from holders.focus.record import Measured
+    from holders.shop.nest_job import Nested
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +33,8 @@ class Study:
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...]
     preset_text: str = ""  # as its shooter wrote it, for the job sheet
+    nested: tuple[Nested, ...] = ()  # the pieces on stock sheets (laser and knife)
+    not_nested: str = ""  # why they are not, in words
 
     @property
     def ok(self) -> bool:
@@ -59,7 +63,36 @@ def study(preset: Preset, preset_text: str = "", places: Sequence[Measured] = ()
 
     job = measured_bed(resolve(preset), places)
     made, film = designed(job, places)
-    return Study(job, made, film, run(job, made), cautions(job, made), preset_text)
+    nested, not_nested = _on_sheets(job, made)
+    return Study(job, made, film, run(job, made), cautions(job, made), preset_text, nested, not_nested)
+
+
+def _on_sheets(job: Job, made: Design) -> tuple[tuple[Nested, ...], str]:
+    """The pieces laid out on stock sheets, or why that cannot be: the pieces themselves can still be cut."""
+    if made.route == "print":
+        return (), ""
+    from holders.shop.nest_job import nest_job  # noqa: PLC0415 - the packers are wanted only here
+
+    try:
+        return nest_job(job, made), ""
+    except InputError as error:
+        return (), str(error)
+
+
+def stock_drawings(nested: Sequence[Nested]) -> tuple[StockDrawing, ...]:
+    """What the exporter draws: every stock sheet with its paths in the order of cutting."""
+    from holders.export.plan_files import StockDrawing, StockPath  # noqa: PLC0415
+    from holders.shop.nest_job import sheets_of  # noqa: PLC0415
+
+    return tuple(
+        StockDrawing(
+            sheet.file,
+            sheet.use.width_mm,
+            sheet.use.height_mm,
+            tuple(StockPath(cut.kind, cut.depth, cut.outline, cut.strokes) for cut in sheet.cuts.cuts),
+        )
+        for sheet in sheets_of(nested)
+    )
 
 
 def study_file(path: Path, record: Path | None = None) -> Study:
@@ -98,7 +131,15 @@ def produce(found: Study, out: Path, anyway: str | None = None) -> tuple[FileRec
             f'stopped by: {codes}. Nothing was written; change the preset, or give --anyway "REASON"'
         )
     job = found.job
-    files = dict(files_for(found.design, job.paper, kerf_mm=job.material.kerf_mm, cautions=found.cautions))
+    files = dict(
+        files_for(
+            found.design,
+            job.paper,
+            kerf_mm=job.material.kerf_mm,
+            cautions=found.cautions,
+            stock=stock_drawings(found.nested),
+        )
+    )
     if found.film.grid is not None:
         files["film.svg"] = partial(film_sheet, found.design, found.film)
     files |= _job_sheet(found)
@@ -121,6 +162,10 @@ def _job_sheet(found: Study) -> dict[str, Callable[[], bytes]]:
 def notes_for(found: Study, anyway: str | None) -> Mapping[str, object]:
     """What the manifest records besides the files: how the checks stood and why they were overruled."""
     notes: dict[str, object] = {"title": found.design.title, "checks_say_stop": [f.code for f in found.stops]}
+    if found.nested:
+        from holders.report.stock import stock_summary  # noqa: PLC0415
+
+        notes["stock_sheets"] = stock_summary(found.nested)
     if anyway and found.stops:
         notes["made_anyway_because"] = anyway
     return notes

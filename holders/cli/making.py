@@ -86,12 +86,24 @@ def _tell(found: Study) -> None:
         ("picture shown", ", ".join(sorted({f"{100 * w.seen:.1f} %" for w in design.windows}))),
         ("height in all", f"{design.total_height:.1f} mm of {found.job.bed.lid_room_mm:.1f} mm under the lamp lid"),
     ]  # fmt: skip
+    rows += _stock(found)
     console.print(show.grid(rows))
     console.print(show.findings_table(found.findings))
     for note in design.notes:
         console.print(f"note: {escape(note)}")
     for caution in found.cautions:
         console.print(f"[yellow]caution[/]: {escape(caution)}")
+
+
+def _stock(found: Study) -> list[tuple[str, str]]:
+    """One row for each stock sheet, or why there is none."""
+    if found.not_nested:
+        return [("stock", f"not laid out on sheets: {found.not_nested}")]
+    if not found.nested:
+        return []
+    from holders.report.stock import told_all
+
+    return [(f"stock sheet {number}", words) for number, words in enumerate(told_all(found.nested), 1)]
 
 
 def _windows(found: Study) -> str:

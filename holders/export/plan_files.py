@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
-from typing import Any
+from typing import Any, Literal
 
 from holders.design.cutting import CutPart, cut_part
 from holders.design.model import Design, Part
+from holders.design.outline import Outline, Point
 from holders.design.pose import print_pose
 from holders.export import svg
 from holders.facts import tables
@@ -43,8 +44,33 @@ class Workshop:
         return self._meshes[part.name]
 
 
+@dataclass(frozen=True, slots=True)
+class StockDrawing:
+    """A stock sheet with the paths of every piece where it lies, in the order of cutting; corner at the origin, mm."""
+
+    file: str
+    width_mm: float
+    height_mm: float
+    paths: tuple[StockPath, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StockPath:
+    """One path on a stock sheet; ``depth`` is in how many drop-outs of other pieces it lies."""
+
+    kind: Literal["mark", "inner", "outer"]
+    depth: int
+    outline: Outline | None
+    strokes: tuple[tuple[Point, ...], ...]
+
+
 def files_for(
-    design: Design, paper: Paper, *, kerf_mm: float | None = None, cautions: Sequence[str] = ()
+    design: Design,
+    paper: Paper,
+    *,
+    kerf_mm: float | None = None,
+    cautions: Sequence[str] = (),
+    stock: Sequence[StockDrawing] = (),
 ) -> Mapping[str, Producer]:
     """File names in the order to show them, each with the function that makes its bytes.
 
@@ -58,6 +84,8 @@ def files_for(
         Width of the laser's cut; None takes the material's table value. Without meaning on other routes.
     cautions:
         For the template's first page.
+    stock:
+        Stock sheets with the pieces laid out on them (laser and knife).
 
     Raises
     ------
@@ -76,6 +104,8 @@ def files_for(
         width = kerf_of(design, kerf_mm)
         for part in design.parts:
             found[f"{part.name}.dxf"] = partial(_dxf, part, width)
+        for sheet in stock:
+            found[sheet.file] = partial(_stock, sheet)
     found["holder.step"] = partial(_step, shop)
     found["drawing.svg"] = partial(svg.drawing_svg, design)
     if design.route != "print":
@@ -121,6 +151,21 @@ def _dxf(part: Part, kerf_mm: float) -> bytes:
     from holders.export.dxf import dxf_bytes  # noqa: PLC0415
 
     return dxf_bytes(cut_part(part, kerf_mm))
+
+
+def _stock(sheet: StockDrawing) -> bytes:
+    from holders.export.dxf import ENGRAVE, INNER, OUTER, Path, drawing_bytes, inside_layer  # noqa: PLC0415
+
+    layers = {"inner": INNER, "outer": OUTER}
+    paths = [
+        Path(
+            ENGRAVE if path.kind == "mark" else inside_layer(layers[path.kind], path.depth),
+            path.outline,
+            path.strokes,
+        )
+        for path in sheet.paths
+    ]
+    return drawing_bytes(paths, sheet.width_mm, sheet.height_mm)
 
 
 def _template(design: Design, paper: Paper, cautions: tuple[str, ...]) -> bytes:

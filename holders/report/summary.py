@@ -18,10 +18,19 @@ def summary(found: Study, preset: str, files: Iterable[Any] = ()) -> dict[str, A
         "slug": found.design.slug,
         "ok": found.ok,
         "design": design_summary(found.design),
+        "stock_sheets": _stock(found),
         "findings": [finding.model_dump() for finding in found.findings],
         "cautions": list(found.cautions),
         "files": [asdict(record) for record in files],
     }
+
+
+def _stock(found: Study) -> list[dict[str, Any]]:
+    if not found.nested:
+        return []
+    from holders.report.stock import stock_summary  # noqa: PLC0415 - keeps the listing commands light
+
+    return stock_summary(found.nested)
 
 
 def design_summary(design: Design) -> dict[str, Any]:

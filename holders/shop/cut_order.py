@@ -19,7 +19,7 @@ from holders.design.sections import polygon
 from holders.errors import InputError
 from holders.facts.models import Route
 from holders.shop.habits import habit
-from holders.shop.nest import Nesting, placed, placed_point
+from holders.shop.nest import Nesting, Placement, placed, placed_point
 
 Kind = Literal["mark", "inner", "outer"]
 
@@ -33,6 +33,7 @@ class Cut:
     copy: int
     outline: Outline | None
     strokes: tuple[tuple[Point, ...], ...] = ()
+    depth: int = 0  # in how many drop-outs of other pieces it lies
 
     @property
     def start(self) -> Point:
@@ -113,13 +114,24 @@ def _paths(nesting: Nesting, number: int) -> list[Cut]:
     for piece, spot in zip(nesting.pieces, nesting.placements, strict=True):
         if spot.sheet != number:
             continue
+        deep = depth_of(nesting, spot)
         for text in piece.lettering:
             strokes = tuple(tuple(placed_point(p, piece, spot) for p in stroke) for stroke in text.strokes)
             if strokes:
-                found.append(Cut("mark", spot.part, spot.copy, None, strokes))
-        found += [Cut("inner", spot.part, spot.copy, placed(hole, piece, spot)) for hole in piece.inner]
-        found.append(Cut("outer", spot.part, spot.copy, placed(piece.outer, piece, spot)))
+                found.append(Cut("mark", spot.part, spot.copy, None, strokes, deep))
+        found += [
+            Cut("inner", spot.part, spot.copy, placed(hole, piece, spot), depth=deep) for hole in piece.inner
+        ]
+        found.append(Cut("outer", spot.part, spot.copy, placed(piece.outer, piece, spot), depth=deep))
     return found
+
+
+def depth_of(nesting: Nesting, spot: Placement) -> int:
+    """In how many drop-outs, one within the other, a piece lies; 0 on the bare sheet."""
+    deep = 0
+    while spot.inside is not None:
+        spot, deep = nesting.placements[spot.inside], deep + 1
+    return deep
 
 
 def _inside(cuts: Sequence[Cut]) -> list[frozenset[int]]:

@@ -11,7 +11,7 @@ from holders.errors import InputError
 from holders.facts.models import Material
 from holders.preset.resolve import Job
 from holders.shop.cut_order import SheetCuts, cut_order, usual_speeds
-from holders.shop.nest import Nesting, StockSheet, nest
+from holders.shop.nest import Nesting, Placement, SheetUse, StockSheet, nest
 from holders.shop.pack import Turning
 
 
@@ -22,6 +22,37 @@ class Nested:
     thickness_mm: float
     nesting: Nesting
     cuts: tuple[SheetCuts, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CutSheet:
+    """One stock sheet of the whole job: its number from 1 through all thicknesses, what lies on it, how it is cut."""
+
+    number: int
+    thickness_mm: float
+    use: SheetUse
+    placements: tuple[Placement, ...]
+    cuts: SheetCuts
+
+    @property
+    def file(self) -> str:
+        """The name of its cutting file."""
+        return f"stock-sheet-{self.number}.dxf"
+
+    @property
+    def inside(self) -> int:
+        """How many pieces lie in what drops out of others."""
+        return sum(spot.inside is not None for spot in self.placements)
+
+
+def sheets_of(nested: Sequence[Nested]) -> tuple[CutSheet, ...]:
+    """Every stock sheet of a job, thinnest first."""
+    found: list[CutSheet] = []
+    for kind in nested:
+        for index, (use, cuts) in enumerate(zip(kind.nesting.sheets, kind.cuts, strict=True)):
+            mine = tuple(spot for spot in kind.nesting.placements if spot.sheet == index)
+            found.append(CutSheet(len(found) + 1, kind.thickness_mm, use, mine, cuts))
+    return tuple(found)
 
 
 def stock_of(material: Material) -> tuple[StockSheet, ...]:

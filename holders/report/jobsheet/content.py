@@ -6,6 +6,7 @@ from holders.findings import Finding
 from holders.report.draw.canvas import measure
 from holders.report.jobsheet import loading, numbers, pictures, scanning, shopping, steps
 from holders.report.jobsheet.blocks import Block, Items, Section, Sheet, Table, Verbatim, Words
+from holders.shop.nest_job import sheets_of
 from holders.study import Study
 
 ROUTES = {"print": "printed", "laser": "cut by laser", "knife": "cut with a knife"}
@@ -35,8 +36,8 @@ def sheet_content(study: Study, preset_text: str) -> Sheet:
             pictures.section_of_plan(design),
             pictures.section_of_parts(design),
             pictures.section_of_film(design, study.film),
-            shopping.section(job, design),
-            steps.section(job, design),
+            shopping.section(job, design, study.nested, study.not_nested),
+            steps.section(job, design, sheets_of(study.nested) if study.nested else ()),
             loading.section(job, design),
             scanning.section(job, design),
             _preset(design.slug, preset_text),

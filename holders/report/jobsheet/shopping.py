@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
 from holders.design.model import Design
 from holders.design.outline import bounds
-from holders.errors import InputError
 from holders.preset.resolve import Job
 from holders.report.draw.canvas import measure
 from holders.report.jobsheet.blocks import Block, Items, Section, Table, Words
 from holders.shop.cost import Row, print_costs, printed_rows, sheet_rows, small_rows, usual_settings
 
+if TYPE_CHECKING:
+    from holders.shop.nest_job import Nested
 
-def section(job: Job, design: Design) -> Section:
-    """The shopping list and the parts."""
-    rows, words = _printed(job, design) if job.printer is not None else _sheets(job, design)
+
+def section(job: Job, design: Design, nested: Sequence[Nested] = (), not_nested: str = "") -> Section:
+    """The shopping list and the parts.
+
+    ``nested`` are the pieces on stock sheets, ``not_nested`` why they are not (laser and knife).
+    """
+    rows, words = _printed(job, design) if job.printer is not None else _sheets(job, nested, not_nested)
     rows = (*rows, *small_rows(job, design))
     blocks: list[Block] = [
         Table(
@@ -39,15 +47,13 @@ def _printed(job: Job, design: Design) -> tuple[tuple[Row, ...], str]:
     )
 
 
-def _sheets(job: Job, design: Design) -> tuple[tuple[Row, ...], str]:
-    from holders.shop.nest_job import nest_job  # noqa: PLC0415 - the packers are wanted only here
-
-    try:
-        nested = nest_job(job, design)
-    except InputError as error:
-        return (Row(job.material.name, 1, "lot", "see the parts below"),), f"Not laid out on sheets: {error}"
+def _sheets(job: Job, nested: Sequence[Nested], not_nested: str) -> tuple[tuple[Row, ...], str]:
+    if not nested:
+        return (
+            Row(job.material.name, 1, "lot", "see the parts below"),
+        ), f"Not laid out on sheets: {not_nested}"
     return sheet_rows(job, [n.nesting for n in nested], [n.cuts for n in nested]), (
-        "" if design.route == "laser" else "Metres are what the knife goes along; take your own time."
+        "" if job.preset.route == "laser" else "Metres are what the knife goes along; take your own time."
     )
 
 

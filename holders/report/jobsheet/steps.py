@@ -2,24 +2,45 @@
 
 from __future__ import annotations
 
-from holders.design.model import Design
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from holders.design.model import Design, Joint, Seam
 from holders.preset.resolve import Job
 from holders.report.draw.canvas import measure
-from holders.report.jobsheet.blocks import Items, Section
+from holders.report.jobsheet.blocks import Block, Items, Section, Table
+
+if TYPE_CHECKING:
+    from holders.shop.nest_job import CutSheet
+
+GLUES = {"plastic": "thick super glue or two-part epoxy"}  # common practice, no source
 
 
-def section(job: Job, design: Design) -> Section:
-    """The section with the steps."""
-    makers = {"print": _print, "laser": _laser, "knife": _knife}
-    steps = [*makers[design.route](job, design), *_feet(design), *_magnets(design), *_proof(design)]
-    return Section("making", f"Making it: route {design.route}", (Items(tuple(steps), numbered=True),))
+def section(job: Job, design: Design, sheets: Sequence[CutSheet] = ()) -> Section:
+    """The section with the steps; ``sheets`` are the stock sheets that the pieces are cut from."""
+    makers = {
+        "print": lambda: _print(job),
+        "laser": lambda: _laser(job, design, sheets),
+        "knife": lambda: _knife(job, design, sheets),
+    }
+    steps = [
+        *makers[design.route](),
+        *_assembly(design),
+        *_feet(design),
+        *_magnets(design),
+        *_proof(design),
+    ]
+    blocks: list[Block] = [Items(tuple(steps), numbered=True)]
+    if sheets:
+        blocks.append(_stock(sheets))
+    return Section("making", f"Making it: route {design.route}", tuple(blocks))
 
 
-def _print(job: Job, _: Design) -> list[str]:
+def _print(job: Job) -> list[str]:
     assert job.printer is not None
     return [
-        f"Open the 3MF file of each part (it carries its units; an STL file must be read as millimetres). "
-        f"Filament: {job.material.name}.",
+        "Open holder.3mf (every part, side by side; it carries its units), or the STL file of one part "
+        f"(to be read as millimetres). Filament: {job.material.name}.",
         f"Layer height {measure(job.printer.layer_mm)} mm, nozzle {measure(job.printer.nozzle_mm)} mm: the ledge was "
         "rounded to whole layers, so another layer height changes it. No scaling, no supports.",
         "Print flat, the side that lies toward the glass on the plate. Keep the first layer from spreading "
@@ -29,19 +50,96 @@ def _print(job: Job, _: Design) -> list[str]:
     ]
 
 
-def _laser(job: Job, design: Design) -> list[str]:
+def _assembly(design: Design) -> list[str]:
+    """How the pieces of each split part go together, seam by seam."""
+    steps = []
+    for whole in dict.fromkeys(seam.part for seam in design.seams):
+        titles = {part.name: part.title for part in design.parts if part.whole == whole}
+        seams = [seam for seam in design.seams if seam.part == whole]
+        name = next(iter(titles.values())).split(",")[0]
+        steps.append(
+            f"Put the {name} together from its {len(titles)} pieces on one flat plate (glass), baking paper under the "
+            f"seams. First dry: {'; '.join(_seam(seam, titles) for seam in seams)}. Lower each piece into its "
+            "neighbour from above, never from the side. Both must lie flat on the plate; ease a joint that "
+            "does not go in with a fine file, not with force."
+        )
+        steps.append(_held(seams, design))
+    return steps
+
+
+def _seam(seam: Seam, titles: dict[str, str]) -> str:
+    pairs: dict[tuple[str, str], list[Joint]] = {}
+    for joint in seam.joints:
+        pairs.setdefault((joint.low, joint.high), []).append(joint)
+    return "; ".join(
+        f"{_short(titles[high])} onto {_short(titles[low])} at {_letters(joints)}"
+        for (low, high), joints in pairs.items()
+    )
+
+
+def _letters(joints: Sequence[Joint]) -> str:
+    bare = [joint.letter for joint in joints if not joint.marked]
+    words = " and ".join(joint.letter for joint in joints)
+    return words + (f" (write {', '.join(bare)} on both sides by hand)" if bare else "")
+
+
+def _short(title: str) -> str:
+    return title.partition(", ")[2]
+
+
+def _held(seams: Sequence[Seam], design: Design) -> str:
+    gap = max(seam.clearance_mm for seam in seams)
+    if seams[0].fit == "press":
+        return (
+            f"The joints press together without glue (drawn {measure(gap)} mm wider on each side): push them home on "
+            "the plate with a block of wood over the seam. If one is loose after all, glue it."
+        )
+    glue = GLUES["plastic"]
+    above = "" if design.lid_play is None else " Keep glue off the shoulder that the lid rests on."
+    return (
+        f"Take it apart, put a little {glue} on the sides of each tongue (the gap is {measure(gap)} mm on each side), "
+        "lower the pieces together again, wipe off what comes out, weigh the seams down flat, and let it set "
+        f"fully.{above} "
+        "Then draw a fingernail along the ledge across each seam: it must not catch."
+    )
+
+
+def _laser(job: Job, design: Design, sheets: Sequence[CutSheet]) -> list[str]:
     return [
         f"Measure the thickness of each sheet of {job.material.name} with a caliper at several places. If it differs "
         "from the list, put what you measured into the preset and make the files again: the ledge height is made of "
         "these sheets.",
         f"Cut a small test square first. The lines already allow for a kerf of {measure(job.material.kerf_mm)} mm; "
-        "if the square is off, correct the kerf in the preset, not at the machine.",
+        "if the square is off, correct the kerf in the preset, not at the machine. A finer way: holders make PRESET "
+        "--coupon writes a test piece that also finds the clearance.",
         "Read the DXF files as millimetres, scale 1. Engrave lettering first, then cut inner lines, then outer ones.",
+        *_from_stock(sheets),
         *_glue(design),
     ]
 
 
-def _knife(job: Job, design: Design) -> list[str]:
+def _from_stock(sheets: Sequence[CutSheet]) -> list[str]:
+    if not sheets:
+        return []
+    many = "stock-sheet files hold" if len(sheets) > 1 else "stock-sheet file holds"
+    words = (
+        f"The {many} every piece in its place on whole sheets (table below): the drawing's origin is the sheet's lower "
+        "left corner. Lines stand in the order of cutting; if your program sorts by layer, the order is ENGRAVE, "
+    )
+    inside = any(sheet.inside for sheet in sheets)
+    words += "DROPOUT_INNER, DROPOUT_OUTER, CUT_INNER, CUT_OUTER" if inside else "CUT_INNER, CUT_OUTER"
+    words += ". For offcuts of your own take the single files, one a piece."
+    return [words]
+
+
+def _knife(job: Job, design: Design, sheets: Sequence[CutSheet]) -> list[str]:
+    plotter = (
+        [
+            "With a cutting plotter take the DXF files instead of the template: single pieces, or whole sheets (below)."
+        ]
+        if sheets
+        else []
+    )
     return [
         "Print the template PDF at 100 % (no fit to page) and check the proof bar with a ruler. Trim and join pages on "
         "the register crosses.",
@@ -49,12 +147,40 @@ def _knife(job: Job, design: Design) -> list[str]:
         "the template again.",
         "Fix the template with removable tape. Cut windows first, outer edges last: several light passes along a "
         "steel straightedge, from each corner to the middle.",
+        *plotter,
         *_glue(design),
     ]
 
 
+def _stock(sheets: Sequence[CutSheet]) -> Table:
+    from holders.report.stock import minutes  # noqa: PLC0415 - loads the packers; only cut routes come here
+
+    rows = []
+    for sheet in sheets:
+        use = sheet.use
+        names = [
+            spot.part + (" (in a drop-out)" if spot.inside is not None else "") for spot in sheet.placements
+        ]
+        spare = use.offcut
+        rows.append(
+            (
+                sheet.file,
+                f"{measure(sheet.thickness_mm)}; {use.width_mm:g} x {use.height_mm:g}",
+                ", ".join(names),
+                f"{sheet.cuts.cut_mm / 1000:.1f} m, {minutes(sheet.cuts.seconds)}",
+                "-" if spare is None else f"{spare.width:.0f} x {spare.height:.0f}",
+                f"{100 * use.waste_share:.0f} %",
+            )
+        )
+    return Table(
+        "Whole sheets, mm (times are rough: ask the operator)",
+        ("file", "sheet", "pieces", "cut", "offcut left", "waste"),
+        tuple(rows),
+    )
+
+
 def _glue(design: Design) -> list[str]:
-    frame = [part for part in design.parts if not part.name.startswith("lid")]
+    frame = [part for part in design.parts if part.in_frame]
     if len(frame) < 2:
         return ["Remove dust and burrs from every edge."]
     order = ", then ".join(part.title for part in frame)
