@@ -25,6 +25,7 @@ def focus(
     reverse: bool,
     dpi: float | None,
     keep: tuple[Path | None, tuple[float, float] | None, str],
+    preset: Path | None,
     out: Path,
     as_json: bool,
 ) -> int:
@@ -38,8 +39,13 @@ def focus(
             "--place", "(missing)", "say where the target lay: --place X Y, mm from the home corner"
         )
     geometry = geometry_of(ramp, rise, run, start_height, reverse)
+    holder = None if preset is None else _studied(preset)  # a bad preset is told before the long work
     with progress_line() as tell:
         found = measure_focus([str(s) for s in scans], geometry=geometry, dpi=dpi, progress=tell)
+    if holder is not None:
+        from holders.cli.advising import advised
+
+        found = advised(found, holder)
     if record is not None and place is not None and not found.at_edge:
         _keep(record, place, note, found)
     if as_json:
@@ -50,6 +56,13 @@ def focus(
             words = "not kept, as its best height was not seen" if found.at_edge else f"kept in {record}"
             show.out().print(escape(words))
     return 1 if found.at_edge else 0
+
+
+def _studied(preset: Path) -> Any:
+    # not at the top: a measurement without a preset need not hold the design rooms in memory
+    from holders.study import study_file
+
+    return study_file(preset)
 
 
 def _keep(record: Path, place: tuple[float, float], note: str, found: Any) -> None:

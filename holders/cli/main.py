@@ -171,6 +171,10 @@ def focus(
         typer.Option("--place", metavar="X Y", help="Where the target lay, mm from the home corner."),
     ] = None,
     note: Annotated[str, typer.Option("--note", help="A word to remember the measurement by.")] = "",
+    preset: Annotated[
+        Path | None,
+        typer.Option("--preset", metavar="PRESET", help="Say whether this holder stays in the measured band."),
+    ] = None,
     out: OutOption = Path("out"),
     as_json: JsonOption = False,
 ) -> None:
@@ -186,6 +190,7 @@ def focus(
         reverse=reverse,
         dpi=dpi,
         keep=(record, place, note),
+        preset=preset,
         out=out,
         as_json=as_json,
     )

@@ -8,18 +8,23 @@ from math import erf, sqrt
 from holders.errors import InputError
 
 SURE = 0.95
+SIGMAS_SURE = 1.96  # standard deviations to either side that hold so much of a normal law
 
 
 @dataclass(frozen=True)
 class JobAdvice:
     """``fits``: the film stays in the band with 95 % probability. ``inside``: that probability. ``room_mm``: half the
-    band. ``sigma_mm``: everything that is unsure, as a standard deviation. ``steps``: what would help, most first.
+    band. ``sigma_mm``: everything that is unsure, as a standard deviation. ``narrow``: not even in the middle of the
+    band would the film stay in it with 95 % probability, so no shift alone will do. ``needs_mm``: the band that would
+    hold it so. ``steps``: what would help, most first.
     """
 
     fits: bool
     inside: float
     room_mm: float
     sigma_mm: float
+    narrow: bool
+    needs_mm: float
     text: str
     steps: tuple[str, ...]
 
@@ -32,6 +37,7 @@ def job_advice(
     film_height_mm: float,
     stack_sigma_mm: float,
     film_spread_mm: float = 0.0,
+    largest: str = "",
 ) -> JobAdvice:
     """Judge a holder against a measured band.
 
@@ -43,6 +49,13 @@ def job_advice(
         Height at which the holder puts the film, and the standard deviation of its tolerance stack.
     film_spread_mm:
         How far the film's surface rises or sags over the picture, highest minus lowest.
+    largest:
+        What in the stack is least sure, in words, to be named.
+
+    Raises
+    ------
+    InputError
+        An empty band, a negative spread.
     """
     low, high = band
     if not low < high:
@@ -57,14 +70,24 @@ def job_advice(
     inside = max(0.0, inside)
     room = 0.5 * (high - low)
     fits = inside >= SURE
+    narrow = 2.0 * _phi((room - half_film) / sigma) - 1.0 < SURE
+    needs = 2.0 * SIGMAS_SURE * sigma + film_spread_mm
     steps = () if fits else _steps(low, high, film_height_mm, (height_sigma_mm, stack_sigma_mm, half_film))
+    if largest and steps:
+        steps = (f"the least sure part of the stack is: {largest}", *steps)
     text = (
         f"The band of {high - low:.2f} mm holds the film with {100 * inside:.0f} % probability "
-        f"(uncertainty {sigma:.3f} mm, film uneven by {film_spread_mm:.2f} mm, best height {height_mm:.2f} mm)."
+        f"(uncertainty {sigma:.3f} mm, film uneven by {film_spread_mm:.2f} mm, best height {height_mm:.2f} mm, "
+        f"film at {film_height_mm:.2f} mm)."
     )
     if not fits:
-        text += " That is too little."
-    return JobAdvice(fits, inside, room, sigma, text, steps)
+        text += " That is too little"
+        text += (
+            f": the band is narrower than the tolerances of this holder, which need {needs:.2f} mm."
+            if narrow
+            else ": the band is wide enough for this holder's tolerances, but the film does not lie in its middle."
+        )
+    return JobAdvice(fits, inside, room, sigma, narrow, needs, text, steps)
 
 
 def _phi(z: float) -> float:
