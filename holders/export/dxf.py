@@ -68,6 +68,7 @@ def drawing_bytes(paths: Sequence[Path], width_mm: float, height_mm: float) -> b
         low, high = _extents(paths)
         space.reset_extents(low, high)
         document.header["$EXTMIN"], document.header["$EXTMAX"] = low, high
+        _order_classes(document)
         out = io.StringIO()
         document.write(out)
     return out.getvalue().encode(document.output_encoding, errors="dxfreplace")
@@ -109,6 +110,12 @@ def _draw(space: Any, path: Path) -> None:
 
 def _shifted(stroke: Sequence[Point], x0: float, y0: float) -> tuple[Point, ...]:
     return tuple((x - x0, y - y0) for x, y in stroke)
+
+
+def _order_classes(document: Any) -> None:
+    """Put the section of classes in a fixed order: the library fills it from a set, whose order differs by run."""
+    document.classes.add_required_classes(document.dxfversion)
+    document.classes.classes = dict(sorted(document.classes.classes.items()))
 
 
 @contextmanager
