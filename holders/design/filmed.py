@@ -87,7 +87,8 @@ def designed(job: Job, places: Sequence[Measured] = ()) -> tuple[Design, Filmed]
     flat = _sag(job, film, *_placed(job, film, first))
     final = first
     if job.preset.ledge == "best" and film.best_ledge_mm is not None:
-        final = design(job, film.best_ledge_mm + first.heights.optics, places=places)
+        reach = _reach_at_best(job, film)
+        final = design(job, film.best_ledge_mm + first.heights.optics, places=places, reach=reach)
     grid, surface = _placed(job, film, final)
     worst, words = _worst(job, film, surface)
     sag = replace(
@@ -95,6 +96,7 @@ def designed(job: Job, places: Sequence[Measured] = ()) -> tuple[Design, Filmed]
         focus_fraction=flat.in_band_fraction,
         worst_fraction=worst,
         worst_case=words,
+        reach_mm=picture_reach(job, grid, film.picture, underside_mm(final)),
     )
     return replace(final, sag=sag), replace(film, surface=surface, grid=grid, sag=sag, flat_sag=flat)
 
@@ -287,6 +289,24 @@ def _worst(job: Job, film: Filmed, surface: Surface | None) -> tuple[float | Non
         share = in_band_fraction(other, film.picture, film.band, job.base.refractive_index)
         found.append((share, words))
     return min(found)
+
+
+def picture_reach(job: Job, grid: HeightGrid, picture: Picture, ledge_mm: float) -> tuple[float, float]:
+    """Least and greatest height of the film over its picture above where a flat film would lie, mm."""
+    rise = picture_grid(grid, picture) - ledge_mm - job.film.plane_offset_mm
+    return float(rise.min()), float(rise.max())
+
+
+def _reach_at_best(job: Job, film: Filmed) -> tuple[float, float]:
+    """The same with the ledge where it would best be."""
+    if film.surface is None:
+        x, y, sag = _plate(job)
+        return picture_reach(
+            job, HeightGrid(x, y, -sag, True, 1, 0.0, ""), film.picture, -job.film.plane_offset_mm
+        )
+    s = film.surface
+    grid = HeightGrid(s.x, s.y, s.z, s.converged, s.iterations, s.residual, "")
+    return picture_reach(job, grid, film.picture, s.support.ledge_height_mm - job.film.plane_offset_mm)
 
 
 def picture_grid(grid: HeightGrid, picture: Picture, cells: int = 96) -> Array:

@@ -52,7 +52,7 @@ def slabs(shape: Shape) -> tuple[Slab, ...]:
         found.append(
             Slab(name, z, top, _region(shape, tuple(_opening(shape, p, step) for p in shape.layout.places)))
         )
-        z = top
+        z = top + shape.levels.glue
     if shape.levels.shoulder is not None:
         walls = tuple(_pocket(shape, p, n, shape.layout.shoulder) for p, n in _pairs(shape))
         found.append(Slab("shoulder", z, shape.levels.shoulder, _region(shape, walls)))

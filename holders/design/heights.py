@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from holders.design.model import Heights
-from holders.design.sheets import Stack, best_stack, sheet_thicknesses
+from holders.design.sheets import Stack, chosen_stack, sheet_thicknesses
+from holders.design.stacks import Target
 from holders.errors import InputError
 from holders.preset.resolve import Job
 
@@ -67,8 +68,28 @@ def least_ledge(job: Job) -> float:
     return LEAST_LAYERS * job.printer.layer_mm if job.printer is not None else min(sheet_thicknesses(job))
 
 
-def rise(job: Job, wanted_plane_mm: float | None = None) -> Rise:
+def ledge_target(
+    job: Job, wanted_plane_mm: float | None = None, reach: tuple[float, float] = (0.0, 0.0)
+) -> Target:
+    """The ledge heights that put the whole picture in the focus band, feet and film optics taken off.
+
+    ``reach`` is the least and greatest height of the film over its picture above the ledge, mm (0, 0: it lies flat).
+    Where it is wider than the band, or the best height lies outside for another reason (rings, a preset that wants
+    the focus height), the target is empty: then only the best height counts.
+    """
+    bed, other = job.bed, foot_protrusion(job) + optics_mm(job)
+    best = (bed.focus_height_mm if wanted_plane_mm is None else wanted_plane_mm) - other
+    low = bed.focus_height_mm - bed.focus_band_mm - other - reach[0]
+    high = bed.focus_height_mm + bed.focus_band_mm - other - reach[1]
+    if not low - EVEN <= best <= high + EVEN:
+        low = high = best
+    return Target(low, best, high, bed.focus_sigma_mm)
+
+
+def rise(job: Job, wanted_plane_mm: float | None = None, reach: tuple[float, float] = (0.0, 0.0)) -> Rise:
     """Choose the ledge so that the sharp plane comes nearest to ``wanted_plane_mm`` (default: the focus height).
+
+    ``reach`` is that of :func:`ledge_target`; it counts where sheets are stacked.
 
     Raises
     ------
@@ -90,7 +111,7 @@ def rise(job: Job, wanted_plane_mm: float | None = None) -> Rise:
         least = least_ledge(job)
         if wanted < least / 2:
             raise _too_low(job, wanted, least, protrusion, optics)
-        stack = best_stack(sheet_thicknesses(job), wanted)
+        stack = chosen_stack(job, ledge_target(job, wanted_plane_mm, reach))
         ledge = stack.total
     heights = Heights(
         foot_protrusion=protrusion,
@@ -103,6 +124,8 @@ def rise(job: Job, wanted_plane_mm: float | None = None) -> Rise:
         band_low=bed.focus_height_mm - bed.focus_band_mm,
         band_high=bed.focus_height_mm + bed.focus_band_mm,
         step=step,
+        glue=0.0 if stack is None else stack.glued,
+        film_reach=reach,
     )
     return Rise(heights, stack)
 

@@ -24,6 +24,8 @@ class Levels:
     top: float  # top of the pocket wall
     lid: tuple[float, float] | None  # underside and top of the lid
     play: float | None  # between film and lid
+    glue: float = 0.0  # between one sheet and the next
+    cover: tuple[float, float] | None = None  # underside and top of a glass cover
 
     @property
     def ledge(self) -> float:
@@ -44,7 +46,8 @@ def levels(job: Job, rise: Rise) -> Levels:
     for sheet in rise.stack.sheets:
         z += sheet
         tops.append(z)
-    return _cut(job, under, tuple(tops))
+        z += rise.stack.glue_mm
+    return _cut(job, under, tuple(tops), rise.stack.glue_mm)
 
 
 def _printed(job: Job, under: float, ledge: float, layer: float) -> Levels:
@@ -68,14 +71,14 @@ def _printed(job: Job, under: float, ledge: float, layer: float) -> Levels:
     return Levels(under, (ledge,), shoulder, shoulder + thick, (shoulder, shoulder + thick), rest - film)
 
 
-def _cut(job: Job, under: float, tops: tuple[float, ...]) -> Levels:
+def _cut(job: Job, under: float, tops: tuple[float, ...], glue: float) -> Levels:
     sheets, film, lid = sheet_thicknesses(job), job.film.thickness_mm, job.preset.lid
     ledge = tops[-1]
-    wall = nearest_sheet(sheets, pocket_depth(job), least=film)
+    top = ledge + glue + nearest_sheet(sheets, pocket_depth(job), least=film)
     if lid is None:
-        return Levels(under, tops, None, ledge + wall, None, None)
+        return Levels(under, tops, None, top, None, None, glue)
     thick = nearest_sheet(sheets, lid.thickness_mm)
-    return Levels(under, tops, None, ledge + wall, (ledge + film, ledge + film + thick), 0.0)
+    return Levels(under, tops, None, top, (ledge + film, ledge + film + thick), 0.0, glue)
 
 
 def _layers(height: float, layer: float) -> float:

@@ -239,6 +239,7 @@ class Sag:
     focus_fraction: float | None = None  # the same with the ledge at the focus height
     worst_fraction: float | None = None  # in-band share of the sensible extreme that does worst
     worst_case: str = ""
+    reach_mm: tuple[float, float] | None = None  # least and greatest height of the picture above its ledge
     pressed_down_n: float = 0.0  # what a lid or cover must press with to hold the film so
 
 
@@ -256,6 +257,8 @@ class Heights:
     band_low: float
     band_high: float
     step: float  # the unit heights come in: a printer layer; 0 for stock
+    glue: float = 0.0  # of the ledge height, what the glue lines between sheets take
+    film_reach: tuple[float, float] = (0.0, 0.0)  # heights of the film above its ledge that it was chosen for
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,6 +27,7 @@ def design(
     wanted_plane_mm: float | None = None,
     sag: Sag | None = None,
     places: Sequence[Measured] = (),
+    reach: tuple[float, float] = (0.0, 0.0),
 ) -> Design:
     """Decide every number of a holder.
 
@@ -40,6 +41,9 @@ def design(
         What the film surface does, recorded in the design as it is.
     places:
         Measurements of the bed; where they show a tilt, the feet follow it.
+    reach:
+        Least and greatest height of the film over its picture above the ledge, mm; it decides which stack of sheets
+        makes the whole picture sharp.
 
     Raises
     ------
@@ -48,7 +52,7 @@ def design(
     """
     rules = process(job.preset.route)
     layout = lay_out(job)
-    raised = rise(job, wanted_plane_mm)
+    raised = rise(job, wanted_plane_mm, reach)
     heights = levels(job, raised)
     relief = _relief(job, layout, heights)
     bays = notches(layout, rules, job.preset.layout.finger_notches)
@@ -144,5 +148,7 @@ def _notes(
         found.append("not all lettering found room: write format and height on the holder by hand")
     if raised.stack is not None and len(raised.stack.sheets) > 1:
         sheets = " + ".join(f"{t:g}" for t in raised.stack.sheets)
-        found.append(f"the ledge is a stack of sheets, from the glass up: {sheets} mm")
+        glue = raised.heights.glue
+        lines = f", and {glue:.2f} mm of glue" if glue > 0 else ""
+        found.append(f"the ledge is a stack of sheets, from the glass up: {sheets} mm{lines}")
     return tuple(found)

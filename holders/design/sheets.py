@@ -1,60 +1,42 @@
-"""Which sheets to lay on one another so that the ledge comes nearest to a wanted height (laser and knife)."""
+"""The sheets of a holder that is cut (laser and knife): the stack below the ledge, and single sheets above it."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations_with_replacement
 
-from holders.errors import InputError
+from holders.design.stacks import Target, glue_of, ranked, sheet_thicknesses, sheets_at_hand
 from holders.preset.resolve import Job
 
-MOST_SHEETS = 4
-WORTH_A_SHEET_MM = 0.05  # a further sheet (and glue line) must bring the height at least this much nearer
+__all__ = ["Stack", "chosen_stack", "nearest_sheet", "sheet_thicknesses"]
 
 
 @dataclass(frozen=True, slots=True)
 class Stack:
-    """Sheet thicknesses from the glass upward, mm."""
+    """Sheet thicknesses from the glass upward and the glue line between any two, mm."""
 
     sheets: tuple[float, ...]
+    glue_mm: float = 0.0
 
     @property
     def total(self) -> float:
-        """Sum of the thicknesses."""
-        return sum(self.sheets)
+        """Sheets and glue lines together."""
+        return sum(self.sheets) + self.glued
+
+    @property
+    def glued(self) -> float:
+        """What the glue lines add."""
+        return (len(self.sheets) - 1) * self.glue_mm
 
 
-def sheet_thicknesses(job: Job) -> tuple[float, ...]:
-    """The sheets at hand: the measured ones of the preset, else the material's nominal stock.
+def chosen_stack(job: Job, target: Target) -> Stack:
+    """The stack that ranks first of all that the sheets at hand make.
 
-    Raises ``InputError`` when the material has neither.
+    Raises ``InputError`` when there are no sheets, or too many kinds.
     """
-    given = tuple(job.preset.material.sheets_mm)
-    found = given or job.material.stock_mm
-    if not found:
-        raise InputError(
-            "material.sheets_mm", "(empty)", "measure the sheets that you have and list them here"
-        )
-    return tuple(sorted(set(found)))
-
-
-def best_stack(thicknesses: Sequence[float], wanted: float) -> Stack:
-    """The stack of up to four sheets nearest to ``wanted``; each sheet costs as much as 0.05 mm of error.
-
-    The thickest lies at the bottom, so that the thinnest is the lip and shades least.
-    """
-    best: tuple[float, tuple[float, ...]] | None = None
-    for count in range(1, MOST_SHEETS + 1):
-        chosen = min(
-            combinations_with_replacement(thicknesses, count),
-            key=lambda sheets: (abs(sum(sheets) - wanted), sheets),
-        )
-        price = abs(sum(chosen) - wanted) + count * WORTH_A_SHEET_MM
-        if best is None or price < best[0]:
-            best = (price, chosen)
-    assert best is not None  # MOST_SHEETS is at least one
-    return Stack(tuple(sorted(best[1], reverse=True)))
+    glue = glue_of(job)
+    best = ranked(sheets_at_hand(job), target, glue)[0]
+    return Stack(best.sheets_mm, glue.thickness_mm)
 
 
 def nearest_sheet(thicknesses: Sequence[float], wanted: float, least: float = 0.0) -> float:

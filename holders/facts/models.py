@@ -114,6 +114,10 @@ class Material(Fact):
     min_web_mm: NotNegative = Field(
         default=0.0, description="narrowest bridge that survives cutting and handling"
     )
+    glue_line_mm: NotNegative = Field(
+        default=0.0, description="what one glued joint between two sheets adds to the height"
+    )
+    glue_spread_mm: NotNegative = Field(default=0.0, description="how far a glue line may be off")
     compressible: bool = False
 
 

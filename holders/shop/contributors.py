@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections import Counter
 
 from holders.design.model import Design
+from holders.design.stacks import stock_tolerance
 from holders.errors import InputError
+from holders.facts.habits import habit, told
 from holders.preset.resolve import Job
-from holders.shop.habits import habit, told
-from holders.shop.stock import stock_tolerance
 from holders.shop.tolerance import SAMPLES, SEED, Contributor, StackUp, stack_up
 
 
@@ -18,8 +18,9 @@ def contributors(
     """Every contributor to the height of the picture against best focus.
 
     ``surface_range`` is the film surface's least and greatest height over the picture relative to its ledge (mm,
-    downward negative). The shifts add up to the design's sharp plane less the focus height, plus glue and the
-    middle of the surface range. Layers cut from one thickness count as one sheet, so their errors add.
+    downward negative; left out, what the design says of it). The shifts add up to the design's sharp plane less the
+    focus height, plus the middle of the surface range. Layers cut from one thickness count as one sheet, so their
+    errors add.
 
     Raises ``InputError`` when the surface range is upside down.
     """
@@ -37,22 +38,23 @@ def contributors(
             source="ledge as built less ledge as wanted; known, so a shift",
         ),
     ]
-    if abs(aimed) > 1e-9:
+    reach = surface_range or (None if design.sag is None else design.sag.reach_mm)
+    if reach is None and abs(aimed) > 1e-9:
         found.append(Contributor("aimed off focus", 0.0, aimed, source="chosen, to meet a sagging film"))
     found += _printed(job) if job.printer is not None else _stacked(job, design)
     if job.preset.feet is not None:
         found.append(Contributor("feet", habit("foot-spread"), source=told("foot-spread")))
     found += _film(job)
-    if surface_range is not None:
-        low, high = surface_range
+    if reach is not None:
+        low, high = reach
         if low > high:
-            raise InputError("surface_range", surface_range, "give the lower end first")
+            raise InputError("surface_range", reach, "give the lower end first")
         found.append(
             Contributor(
                 "sag of the film",
                 (high - low) / 2,
-                (high + low) / 2,
-                source="film surface over the picture",
+                (high + low) / 2 + aimed,  # the ledge is aimed off focus to meet just this
+                source="film surface over the picture; its middle less what the ledge was aimed off focus for it",
                 over_picture=True,
             )
         )
@@ -104,14 +106,11 @@ def _stacked(job: Job, design: Design) -> list[Contributor]:
                 source=told("caliper") if measured else f"stock tolerance: {job.material.name}",
             )
         )
-    joints = len(sheets) - 1
-    for number in range(1, joints + 1):
-        found.append(
-            Contributor(
-                f"glue line {number}", habit("glue-spread"), habit("glue-line"), source=told("glue-line")
-            )
-        )
-    return found
+    glue = job.material.glue_spread_mm
+    joints = range(1, len(sheets))  # the design counts the lines themselves
+    return found + [
+        Contributor(f"glue line {n}", glue, source=f"glue line: {job.material.name}") for n in joints
+    ]
 
 
 def _film(job: Job) -> list[Contributor]:

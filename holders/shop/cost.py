@@ -19,10 +19,10 @@ from shapely.geometry.base import BaseGeometry
 from holders.design.model import Design, Part
 from holders.design.sections import breaks, section
 from holders.design.volume import part_volume
+from holders.facts.habits import habit
 from holders.facts.models import Printer
 from holders.preset.resolve import Job
 from holders.shop.cut_order import SheetCuts
-from holders.shop.habits import habit
 from holders.shop.nest import Nesting
 
 CHORD_MM = 0.05

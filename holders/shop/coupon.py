@@ -13,11 +13,11 @@ from dataclasses import dataclass
 from holders.design.lettering import strokes_in
 from holders.design.model import Groove, Part, Rect, Slab
 from holders.design.outline import Outline, Region, Vertex, rectangle
+from holders.design.stacks import sheets_at_hand
 from holders.errors import InputError
 from holders.facts.models import Route
 from holders.facts.tables import process
 from holders.preset.resolve import Job
-from holders.shop.stock import sheets_at_hand
 
 STEPS_MM = (0.0, 0.1, 0.2, 0.3, 0.4)  # play over the whole width, as drawn
 SQUARE_MM = 20.0

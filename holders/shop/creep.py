@@ -8,8 +8,8 @@ predict: none was measured on a holder.
 from __future__ import annotations
 
 from holders.errors import InputError
+from holders.facts.habits import habit
 from holders.facts.models import Material
-from holders.shop.habits import habit
 
 ROOM_C = 23.0
 UNIT_HOURS = 1000.0

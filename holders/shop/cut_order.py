@@ -17,8 +17,8 @@ import shapely
 from holders.design.outline import Outline, Point, length
 from holders.design.sections import polygon
 from holders.errors import InputError
+from holders.facts.habits import habit
 from holders.facts.models import Route
-from holders.shop.habits import habit
 from holders.shop.nest import Nesting, Placement, placed, placed_point
 
 Kind = Literal["mark", "inner", "outer"]

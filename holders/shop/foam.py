@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from holders.errors import InputError
-from holders.shop.habits import habit
+from holders.facts.habits import habit
 
 MODULUS_FACTOR = 2.0
 

@@ -19,8 +19,8 @@ from holders.design.cutting import CutPart
 from holders.design.model import Rect
 from holders.design.outline import Outline, Point, Vertex, area, bounds, moved
 from holders.errors import InputError
+from holders.facts.habits import habit
 from holders.shop.cavity import inner_rectangle, largest_free
-from holders.shop.habits import habit
 from holders.shop.least import by_area, by_boxes
 from holders.shop.pack import Bin, Packed, Turning, ways
 

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from holders.errors import InputError
-from holders.shop.habits import habit
+from holders.facts.habits import habit
 
 MOST_KERF_MM = 1.0
 

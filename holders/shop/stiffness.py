@@ -16,10 +16,10 @@ from typing import Literal
 from holders.design.model import Design, Edge, Part
 from holders.design.outline import bounds
 from holders.errors import InputError, NotConverged
+from holders.facts.habits import habit
 from holders.preset.resolve import Job
 from holders.shop.creep import creep_factor
 from holders.shop.grillage import deflect
-from holders.shop.habits import habit
 from holders.shop.members import (
     GRAVITY,
     Layer,

@@ -19,7 +19,7 @@ from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
 from holders.shop.creep import creep_factor, creep_share
 from holders.shop.grillage import Beam, deflect
-from holders.shop.habits import habit
+from holders.facts.habits import habit
 from holders.shop.members import Layer, Stuff, beams_of, openings_of, section_of, stretches_of
 from holders.shop.stiffness import in_hand, judge, lid_flatness, sag_of, stuff_of
 from tests.presets_made import SHIPPED, job

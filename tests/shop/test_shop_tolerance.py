@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from holders.design.filmed import designed
 from holders.design.resolve import design
 from holders.errors import InputError
 from holders.preset.load import load
@@ -189,9 +190,8 @@ def test_shifts_add_up_to_the_design(path: Path) -> None:
     made = resolve(load(path))
     holder = design(made)
     parts = contributors(made, holder)
-    glue = sum(p.shift_mm for p in parts if p.name.startswith("glue"))
     film = sum(p.shift_mm for p in parts if p.name.startswith("film"))
-    assert shift(parts) - glue - film == pytest.approx(holder.heights.sharp_plane - holder.heights.focus)
+    assert shift(parts) - film == pytest.approx(holder.heights.sharp_plane - holder.heights.focus)
     for part in parts:
         assert part.source
     found = sharpness(made, holder, samples=5000)
@@ -210,7 +210,10 @@ def test_layers_of_one_sheet_count_together() -> None:
     sheet = next(p for p in contributors(made, holder) if p.name.startswith("sheet"))
     assert sheet.times == 2
     assert sheet.reach_mm == pytest.approx(0.06)
-    assert [p.name for p in contributors(made, holder)].count("glue line 1") == 1
+    (glue,) = (p for p in contributors(made, holder) if p.name.startswith("glue"))
+    # the design counts the line itself: only what it may be off is left
+    assert (glue.shift_mm, glue.reach_mm) == (0.0, 0.04)
+    assert holder.heights.ledge_height == pytest.approx(3.05)
 
 
 def test_each_route_names_its_own() -> None:
@@ -221,7 +224,29 @@ def test_each_route_names_its_own() -> None:
     }  # fmt: skip
     aimed = design(printed, wanted_plane_mm=3.3)
     parts = contributors(printed, aimed)
-    assert next(p.shift_mm for p in parts if p.name == "aimed off focus") == pytest.approx(0.3)
+    assert next(p.shift_mm for p in parts if p.name == "aimed off focus") == pytest.approx(
+        3.3 - aimed.heights.focus
+    )
+    # known sag: what the ledge was aimed off focus is what meets it, and counts with it
+    met = contributors(printed, aimed, (-0.5, -0.1))
+    assert "aimed off focus" not in {p.name for p in met}
+    sag = next(p for p in met if p.name == "sag of the film")
+    assert sag.shift_mm == pytest.approx(3.3 - aimed.heights.focus - 0.3)
+    assert shift(met) == pytest.approx(shift(parts) - 0.3)
+
+
+def test_a_design_brings_its_film_along() -> None:
+    made = job(film={"format": "8x10"})
+    holder, film = designed(made)
+    assert film.grid is not None
+    assert holder.sag is not None
+    assert holder.sag.reach_mm is not None
+    assert contributors(made, holder) == contributors(made, holder, holder.sag.reach_mm)
+    # emulsion down and no mount: the surface is the film's own underside, read from the same grid
+    ledge = holder.heights.foot_protrusion + holder.heights.ledge_height
+    low, high = holder.sag.reach_mm
+    assert ledge + low == pytest.approx(float(film.grid.z.min()), abs=0.002)
+    assert -0.02 < high < 0.1
 
 
 def test_an_unmeasured_cast_sheet_is_the_largest() -> None:

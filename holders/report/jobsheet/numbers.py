@@ -8,7 +8,7 @@ from holders.design.model import Design
 from holders.preset.resolve import Job
 from holders.report.draw.canvas import measure
 from holders.report.jobsheet.blocks import Block, Section, Table, Words
-from holders.shop.contributors import contributors, sharpness
+from holders.shop.contributors import contributors, sharpness, sheets_below
 
 
 def section(job: Job, design: Design, film: Filmed) -> Section:
@@ -16,7 +16,7 @@ def section(job: Job, design: Design, film: Filmed) -> Section:
     blocks: list[Block] = [_heights(job, design), _film(job, design, film)]
     if design.sag is not None and job.film.kind != "mount":
         blocks.append(Words(f"Newton's rings: {ring_words(job, film)}."))
-    blocks += _stack(job, design, film)
+    blocks += _stack(job, design)
     return Section("numbers", "The numbers, and how far to trust them", tuple(blocks))
 
 
@@ -28,6 +28,7 @@ def _heights(job: Job, design: Design) -> Table:
             f"{measure(h.ledge_height)} mm",
             f"wanted {measure(h.ledge_wanted, 3)} mm before rounding",
         ),
+        *_sheets(job, design),
         ("feet stand out", f"{measure(h.foot_protrusion)} mm", ""),
         (
             "ledge, above the glass",
@@ -52,6 +53,21 @@ def _heights(job: Job, design: Design) -> Table:
         ),
     ]
     return Table("Heights above the glass unless said", ("what", "value", "remark"), tuple(rows))
+
+
+def _sheets(job: Job, design: Design) -> list[tuple[str, str, str]]:
+    """What the ledge of a cut holder is made of: its sheets and the glue between them."""
+    if job.printer is not None:
+        return []
+    pile = sheets_below(design)
+    rows = [("sheets below the ledge, from the glass up", " + ".join(f"{t:g}" for t in pile) + " mm", "")]
+    if len(pile) > 1:
+        m = job.material
+        each = f"{measure(m.glue_line_mm)} ± {measure(m.glue_spread_mm)} mm at each of {len(pile) - 1} joints"
+        rows.append(
+            ("glue in the ledge", f"{measure(design.heights.glue)} mm", f"{each}; measure a glued pair")
+        )
+    return rows
 
 
 def _film(job: Job, design: Design, film: Filmed) -> Block:
@@ -88,24 +104,14 @@ def _film(job: Job, design: Design, film: Filmed) -> Block:
     )
 
 
-def surface_range(design: Design, film: Filmed) -> tuple[float, float] | None:
+def surface_range(design: Design, film: Filmed) -> tuple[float, float] | None:  # noqa: ARG001 - asked for with its film
     """Least and greatest height of the film over its picture, mm from the ledge; None where it is not known."""
-    if film.grid is None:
-        return None
-    grid, area = film.grid, film.picture
-    across = (grid.x >= area.left_mm) & (grid.x <= area.left_mm + area.width_mm)
-    along = (grid.y >= area.head_mm) & (grid.y <= area.head_mm + area.height_mm)
-    inside = grid.z[along][:, across]
-    if inside.size == 0:
-        return None
-    ledge = design.heights.foot_protrusion + design.heights.ledge_height
-    return float(inside.min()) - ledge, float(inside.max()) - ledge
+    return None if design.sag is None else design.sag.reach_mm
 
 
-def _stack(job: Job, design: Design, film: Filmed) -> list[Block]:
-    reach = surface_range(design, film) if job.film.kind != "mount" else None
-    found = sharpness(job, design, reach)
-    parts = {part.name: part for part in contributors(job, design, reach)}
+def _stack(job: Job, design: Design) -> list[Block]:
+    found = sharpness(job, design)
+    parts = {part.name: part for part in contributors(job, design)}
     rows = tuple(
         (
             name,

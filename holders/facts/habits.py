@@ -1,4 +1,4 @@
-"""Numbers of the workshop, each with its source: how a caliper reads, glue lines, flatness, creep, speeds."""
+"""Numbers of the workshop, each with its source: how a caliper reads, flatness, creep, speeds."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ class Habit(Fact):
 @cache
 def table() -> Mapping[str, Habit]:
     """All of them by key."""
-    text = resources.files("holders.shop").joinpath("data", "habits.toml").read_text(encoding="utf-8")
+    text = resources.files("holders.facts").joinpath("data", "habits.toml").read_text(encoding="utf-8")
     rows = [Habit.model_validate(row) for row in tomllib.loads(text)["row"]]
     return MappingProxyType({row.key: row for row in rows})
 
