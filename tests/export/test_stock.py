@@ -177,10 +177,10 @@ def test_a_piece_in_a_window_is_on_a_layer_that_is_cut_before() -> None:
     assert {"DROPOUT_INNER", "DROPOUT_OUTER", INNER, OUTER} <= names
     listed = [layer.dxf.name for layer in read(data).layers]
     assert listed.index("DROPOUT_OUTER") < listed.index(INNER)
-    window = max((line for layer, line, _ in drawn if layer == INNER), key=lambda o: abs(area(o)))
-    inside = [line for layer, line, _ in drawn if layer == "DROPOUT_OUTER"]
+    windows = [polygon(line) for layer, line, _ in drawn if layer == INNER and abs(area(line)) > 10_000]
+    inside = [polygon(line) for layer, line, _ in drawn if layer == "DROPOUT_OUTER"]
     assert len(inside) == 3  # plate, tongue, plug
-    assert all(polygon(window).contains(polygon(line)) for line in inside)
+    assert all(sum(window.contains(one) for window in windows) == 1 for one in inside)
     (told,) = stock_summary(one.nested)
     assert sum(p["in_dropout"] for p in told["pieces"]) == 3
     assert "3 in what drops out" in told_all(one.nested)[0]
@@ -269,21 +269,22 @@ def test_the_presets_own_sheet_size_is_used() -> None:
 @pytest.mark.outside
 @pytest.mark.skipif(shutil.which("librecad") is None, reason="no second DXF reader here")
 def test_a_second_reader_draws_the_same_lines(tmp_path: Path) -> None:
-    """LibreCAD's own reader turns the sheet into a PDF at 1:1; the lines there span what the file says."""
+    """A drawing program with a reader of its own puts the sheet into a PDF at 1:1; its lines span what they should."""
     import pdfplumber
 
     name = "8x10-acrylic-lid"
     file, data = max(sheet_files(name).items(), key=lambda item: len(item[1]))
     (tmp_path / file).write_bytes(data)
-    out = tmp_path / "sheet.pdf"
     done = subprocess.run(
-        ["librecad", "dxf2pdf", "-s", "1", "-p", "900x900", "-u", "mm", "-o", str(out), str(tmp_path / file)],
+        ["librecad", "dxf2pdf", "-s", "1", file],
+        cwd=tmp_path,
         capture_output=True,
         text=True,
         check=False,
         timeout=120,
         env={"QT_QPA_PLATFORM": "offscreen", "PATH": "/usr/bin:/bin", "HOME": str(tmp_path)},
     )
+    out = (tmp_path / file).with_suffix(".pdf")
     assert out.exists(), done.stdout + done.stderr
     boxes = [bounds(line) for _, line, closed in lines(data) if closed]
     wide = max(b[2] for b in boxes) - min(b[0] for b in boxes)
@@ -291,7 +292,7 @@ def test_a_second_reader_draws_the_same_lines(tmp_path: Path) -> None:
     with pdfplumber.open(out) as pdf:
         (page,) = pdf.pages
         drawn = [*page.lines, *page.curves, *page.rects]
-        assert len(drawn) >= len(lines(data))
+        assert len(drawn) >= sum(len(line.vertices) for _, line, closed in lines(data) if closed) / 2
         mm = 25.4 / 72
         span_x = (max(d["x1"] for d in drawn) - min(d["x0"] for d in drawn)) * mm
         span_y = (max(d["bottom"] for d in drawn) - min(d["top"] for d in drawn)) * mm
