@@ -25,6 +25,7 @@ from holders.report.draw.canvas import (
 )
 
 WIDTH = 250.0
+PAGE_WIDTH = 174.0  # between the margins of A4 (ISO 216), so that the words keep their size
 MARGIN = 8.0
 CUT_HIGH = 62.0  # paper height of the section
 MAP_HIGH = 96.0
@@ -45,17 +46,17 @@ class Axes:
     enlarged: float
 
 
-def film_sheet(design: Design, film: Filmed) -> bytes:
-    """The whole picture as SVG.
+def film_sheet(design: Design, film: Filmed, width: float = WIDTH) -> bytes:
+    """The whole picture as SVG, ``width`` mm wide.
 
     Raises ``ValueError`` when no film surface is known.
     """
     if film.grid is None or film.sag is None:
         raise ValueError("no film surface is known")
     height = 24 + CUT_HIGH + 16 + MAP_HIGH + 16
-    picture = Picture(WIDTH, height)
+    picture = Picture(width, height)
     picture.text((MARGIN, 10), design.title, 5, bold=True)
-    axes = _axes(design, film, film.grid)
+    axes = _axes(design, film, film.grid, width)
     words = f"Cut through the middle of the film. Heights are drawn {axes.enlarged:.0f} times too large."
     picture.text((MARGIN, 18), words, 3)
     _section(picture, design, film, film.grid, axes)
@@ -65,10 +66,10 @@ def film_sheet(design: Design, film: Filmed) -> bytes:
     return picture.svg(f"{design.title}: how the film lies")
 
 
-def _axes(design: Design, film: Filmed, grid: HeightGrid) -> Axes:
+def _axes(design: Design, film: Filmed, grid: HeightGrid, width: float) -> Axes:
     wide = float(grid.x[-1])
     high = max(design.total_height, film.band.high_mm, float(grid.z.max())) + 0.6
-    scale_x = (WIDTH - 2 * MARGIN - WORDS_WIDE) / (wide + 24)
+    scale_x = (width - 2 * MARGIN - WORDS_WIDE) / (wide + 24)
     scale_y = CUT_HIGH / (high + 0.9)
     view = View(MARGIN, 24 + CUT_HIGH - 0.9 * scale_y, -12.0, 0.0, scale_x, scale_y)
     return Axes(view, scale_y / scale_x)
@@ -116,7 +117,16 @@ def _ledges(picture: Picture, design: Design, grid: HeightGrid, view: View) -> N
 
 
 def _lid(picture: Picture, design: Design, view: View) -> None:
-    """The lid frame above the film's edges, if there is one."""
+    """The lid frame above the film's edges, or the glass cover, if there is one."""
+    if design.pane is not None:
+        rect, x = design.pane.places[0], design.windows[0].film.x
+        corners = [
+            (rect.x, design.pane.z0),
+            (rect.right, design.pane.z0),
+            (rect.right, design.pane.z1),
+            (rect.x, design.pane.z1),
+        ]
+        picture.polygon([[view.at(a - x, z) for a, z in corners]], EDGE, "#eee")
     for part in design.parts:
         if not part.name.startswith("lid"):
             continue
@@ -178,7 +188,7 @@ def _map(picture: Picture, film: Filmed, grid: HeightGrid, top: float) -> None:
     area = film.picture
     strip = area.height_mm > STRIP * area.width_mm
     across, along = (area.height_mm, area.width_mm) if strip else (area.width_mm, area.height_mm)
-    room = WIDTH - 2 * MARGIN - (0 if strip else WORDS_WIDE) - 14
+    room = picture.width - 2 * MARGIN - (0 if strip else WORDS_WIDE) - 14
     scale = min((STRIP_HIGH if strip else MAP_HIGH) / along, room / across)
     wide, high = across * scale, along * scale
     left = MARGIN + 6
@@ -239,4 +249,4 @@ def _legend(picture: Picture, film: Filmed, at: tuple[float, float], span: tuple
         share = 100 * film.flat_sag.in_band_fraction
         lines.append(f"with the ledge at the focus height {share:.0f} % would be sharp")
     for k, words in enumerate(lines):
-        picture.text((x, y + 28 + 5 * k), words, 2.8 if text_width(words, 2.8) < WIDTH - x - 3 else 2.3)
+        picture.text((x, y + 28 + 5 * k), words, 2.8 if text_width(words, 2.8) < picture.width - x - 3 else 2.3)

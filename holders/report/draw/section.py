@@ -129,6 +129,11 @@ def _draw(picture: Picture, design: Design, view: View, at: Slice) -> None:
             shape = shapely.affinity.translate(cut_through(part, at.y - dy), dx, 0).intersection(clip)
             _fill(picture, shape, view, EDGE, "#fff")
             _fill(picture, shape, view, EDGE, HATCH_MATERIAL)
+    if design.pane is not None:
+        for rect in design.pane.places:
+            if rect.y < at.y < rect.top:
+                plate = shapely.box(rect.x, design.pane.z0, rect.right, design.pane.z1)
+                _fill(picture, plate.intersection(clip), view, EDGE, "#eee")
     ledge = heights.foot_protrusion + heights.ledge_height
     for window in design.windows:
         if window.film.y < at.y < window.film.top:
@@ -173,11 +178,15 @@ def _heights(picture: Picture, design: Design, view: View, at: Slice) -> None:
             (max(0.0, h.band_low) + h.focus) / 2,
             f"sharp {measure(h.band_low)} to {measure(h.band_high)} (lined)",
         ),
-        (ledge + design.film_thickness, f"film {measure(design.film_thickness)} thick"),
+        (ledge + design.film_thickness, f"film {measure(design.film_thickness)} thick, drawn flat"),
     ]
     lid = next((part for part in design.parts if part.name.startswith("lid")), None)
     if lid is not None:
         notes.append(((lid.z0 + lid.z1) / 2, f"lid frame {measure(lid.z1 - lid.z0)}"))
+    if design.pane is not None:
+        notes.append(
+            ((design.pane.z0 + design.pane.z1) / 2, f"glass cover {measure(design.pane.z1 - design.pane.z0)}")
+        )
     _listed(picture, [(view.at(0, z)[1], words) for z, words in notes], right)
 
 

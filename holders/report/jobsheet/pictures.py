@@ -6,7 +6,7 @@ from holders.design.filmed import Filmed
 from holders.design.model import Design
 from holders.report.draw import apart, section
 from holders.report.draw.canvas import Picture
-from holders.report.draw.film import film_sheet
+from holders.report.draw.film import PAGE_WIDTH, film_sheet
 from holders.report.draw.plan import MARGIN_BOTTOM, MARGIN_LEFT, MARGIN_RIGHT, MARGIN_TOP, plan
 from holders.report.draw.sheet import SCALES, ratio
 from holders.report.jobsheet.blocks import Drawing, Section, Words
@@ -62,7 +62,7 @@ def section_of_film(design: Design, film: Filmed) -> Section:
                 ),
             ),
         )
-    data = film_sheet(design, film)
+    data = film_sheet(design, film, PAGE_WIDTH)
     wide, high = sized(data)
     caption = "The film in section with the focus band (lined), and its heights over the picture."
     return Section("film", "The film in the holder", (Drawing(caption, data, wide, high),))
