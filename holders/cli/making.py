@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from rich.markup import escape
 
 from holders.cli import show
-from holders.errors import InputError
+from holders.cli.batch import Refused, Team, cores, team
+from holders.errors import HoldersError, InputError
 from holders.report.summary import summary
 from holders.study import Study, produce, study_file
+
+if TYPE_CHECKING:
+    from holders.export.write import FileRecord
 
 
 def check_one(path: Path, as_json: bool, record: Path | None = None) -> int:
@@ -29,35 +34,106 @@ def check_one(path: Path, as_json: bool, record: Path | None = None) -> int:
 def make_all(
     paths: Sequence[Path], out: Path, anyway: str | None, as_json: bool, record: Path | None = None
 ) -> int:
-    """Make every preset; all are read and checked before the first file is written."""
-    from holders.cli.main import print_json
+    """Make every preset; all are read and checked before the first file is written.
 
+    Several are spread over the processors. One that fails while its files are made takes none of the others with it.
+    The exit code is the worst of them.
+    """
     if anyway is not None and not anyway.strip():
         raise InputError("--anyway", anyway, "needs a reason in words, as it is recorded with the files")
+    count = min(len(paths), cores())
+    if count < 2:
+        made = _one_by_one(paths, out, anyway, record)
+    else:
+        with team(count) as workers:
+            made = _spread(workers, paths, out, anyway, record)
+    return _show(made, out, as_json)
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What became of one preset; ``records`` is None where a check stopped it, or the reason why it failed."""
+
+    path: Path
+    found: Study
+    records: tuple[FileRecord, ...] | Refused | None
+
+    @property
+    def code(self) -> int:
+        """The exit code that it asks for."""
+        return 1 if self.records is None else self.records.code if isinstance(self.records, Refused) else 0
+
+
+def _one_by_one(paths: Sequence[Path], out: Path, anyway: str | None, record: Path | None) -> list[Made]:
     studies = [(path, study_file(path, record)) for path in paths]
     _different(studies)
-    results, code = [], 0
+    made = []
     for number, (path, found) in enumerate(studies, 1):
-        say = f"{found.design.title}: drawing solids and writing files ({number} of {len(studies)})"
         if found.stops and not anyway:
-            code = 1
-            results.append(summary(found, str(path)))
-            if not as_json:
-                _tell(found)
+            made.append(Made(path, found, None))
+            continue
+        with show.working(
+            f"{found.design.title}: drawing solids and writing files ({number} of {len(studies)})"
+        ):
+            made.append(Made(path, found, produce(found, out, anyway)))
+    return made
+
+
+def _spread(
+    workers: Team, paths: Sequence[Path], out: Path, anyway: str | None, record: Path | None
+) -> list[Made]:
+    with show.counting("designed and checked") as tell:
+        read = workers.study_all(paths, record, tell)
+    bad = [found for found in read if isinstance(found, Refused)]
+    if bad:
+        raise _refusal(bad)
+    studies = [
+        (path, found) for path, found in zip(paths, read, strict=True) if not isinstance(found, Refused)
+    ]
+    _different(studies)
+    going = [found for _, found in studies if anyway or not found.stops]
+    with show.counting("made") as tell:
+        records = iter(workers.produce_all(going, out, anyway, tell))
+    return [
+        Made(path, found, next(records) if anyway or not found.stops else None) for path, found in studies
+    ]
+
+
+def _refusal(bad: Sequence[Refused]) -> HoldersError:
+    """All that was wrong with a batch, one line each, as one error."""
+    error = HoldersError("\nholders: ".join(one.message for one in bad))
+    error.exit_code = max(one.code for one in bad)
+    return error
+
+
+def _show(made: Sequence[Made], out: Path, as_json: bool) -> int:
+    from holders.cli.main import print_json
+
+    if as_json:
+        results = [_summary(one) for one in made]
+        print_json(
+            results[0] if len(made) == 1 else {"ok": not any(m.code for m in made), "results": results}
+        )
+    for one in made:
+        if not as_json:
+            _tell(one.found)
+        title = escape(one.found.design.title)
+        if one.records is None:
             show.err().print(
-                f"[bold red]stopped[/]: {escape(found.design.title)}: a check says stop, so nothing was written. "
+                f"[bold red]stopped[/]: {title}: a check says stop, so nothing was written. "
                 f"Change the preset, or give --anyway REASON."
             )
-            continue
-        with show.working(say):
-            records = produce(found, out, anyway)
-        results.append(summary(found, str(path), records))
-        if not as_json:
-            _tell(found)
-            _wrote(out, found, records)
-    if as_json:
-        print_json(results[0] if len(results) == 1 else {"ok": code == 0, "results": results})
-    return code
+        elif isinstance(one.records, Refused):
+            show.err().print(f"[bold red]failed[/]: {title}: {escape(one.records.message)}")
+        elif not as_json:
+            _wrote(out, one.found, one.records)
+    return max(one.code for one in made)
+
+
+def _summary(one: Made) -> dict[str, Any]:
+    if isinstance(one.records, Refused):
+        return {**summary(one.found, str(one.path)), "ok": False, "error": one.records.message}
+    return summary(one.found, str(one.path), one.records or ())
 
 
 def _different(studies: Sequence[tuple[Path, Study]]) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 
 from rich.console import Console
@@ -83,3 +83,14 @@ def working(text: str) -> Iterator[None]:
         return
     with console.status(escape(text)):
         yield
+
+
+@contextmanager
+def counting(what: str) -> Iterator[Callable[[int, int, str], None]]:
+    """Progress of a batch on standard error: a line that changes on a terminal, else a line for each that is done."""
+    console = err()
+    if not console.is_terminal:
+        yield lambda done, count, name: console.print(f"{what} {done} of {count}: {escape(printable(name))}")
+        return
+    with console.status(f"{what}: 0") as status:
+        yield lambda done, count, name: status.update(f"{what} {done} of {count}: {escape(printable(name))}")

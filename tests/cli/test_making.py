@@ -1,0 +1,239 @@
+"""Batches: the files of single runs to the byte, the order asked for, failures that stay alone, a clean stop."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner, Result
+
+from holders.cli import batch
+from holders.cli.batch import Refused, team
+from holders.cli.main import app
+from holders.errors import InputError, MachineError
+from holders.export.write import FileRecord
+from holders.study import Study, study_file
+from tests.presets_made import SHIPPED
+
+ROOT = Path(__file__).parent.parent.parent
+SMALL = """
+holders_preset = 1
+title = "{title}"
+route = "laser"
+[bed]
+name = "a4-narrow"
+[film]
+format = "4x5"
+[material]
+name = "{material}"
+sheets_mm = [1.0, 1.5, 2.0]
+"""
+
+
+def small(folder: Path, title: str, material: str = "greyboard", more: str = "") -> Path:
+    path = folder / f"{title}.toml"
+    path.write_text(SMALL.format(title=title, material=material) + more)
+    return path
+
+
+def call(*args: str | Path) -> Result:
+    return CliRunner().invoke(app, [str(a) for a in args])
+
+
+def hashes(out: Path) -> dict[str, str]:
+    return {
+        str(path.relative_to(out)): hashlib.sha256(path.read_bytes()).hexdigest()
+        for path in sorted(out.rglob("*"))
+        if path.is_file()
+    }
+
+
+def same_as_single_runs(paths: list[Path], tmp_path: Path) -> None:
+    done = call("make", *paths, "--out", tmp_path / "batch", "--json")
+    assert done.exit_code == 0, done.stderr
+    for path in paths:
+        assert call("make", path, "--out", tmp_path / "single").exit_code == 0
+    one, two = hashes(tmp_path / "batch"), hashes(tmp_path / "single")
+    assert one == two
+    assert len(one) >= 9 * len(paths)
+    found = json.loads(done.stdout)
+    assert [row["preset"] for row in found["results"]] == [str(p) for p in paths]
+
+
+def test_a_batch_writes_the_bytes_of_single_runs_in_the_order_asked(tmp_path: Path) -> None:
+    by_name = {path.stem: path for path in SHIPPED}
+    same_as_single_runs(
+        [by_name["8x10-printed"], by_name["8x10-acrylic-lid"], by_name["35mm-strips"]], tmp_path
+    )
+
+
+@pytest.mark.slow
+def test_every_shipped_preset_at_once(tmp_path: Path) -> None:
+    same_as_single_runs(list(reversed(SHIPPED)), tmp_path)
+
+
+def test_progress_names_each_preset_and_how_many_are_done(tmp_path: Path) -> None:
+    paths = [small(tmp_path, title) for title in ("weir", "sluice", "mill")]
+    done = call("make", *paths, "--out", tmp_path / "out")
+    assert done.exit_code == 0, done.stderr
+    lines = done.stderr.splitlines()
+    assert sum(line.startswith("designed and checked ") for line in lines) == 3
+    assert {f"made {k} of 3" for k in (1, 2, 3)} == {
+        line.partition(":")[0] for line in lines if "made" in line
+    }
+    for path in paths:
+        assert any(str(path) in line for line in lines)
+    # prose comes in the order asked for, whoever was ready first
+    places = [done.stdout.index(f"{tmp_path / 'out' / path.stem}:") for path in paths]
+    assert places == sorted(places)
+
+
+def test_one_preset_starts_no_workers(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def never(*_: Any) -> None:
+        raise AssertionError("no pool for one preset")
+
+    monkeypatch.setattr("holders.cli.making.team", never)
+    assert call("make", small(tmp_path, "weir"), "--out", tmp_path / "out").exit_code == 0
+    monkeypatch.setattr("holders.cli.making.cores", lambda: 1)
+    paths = [small(tmp_path, title) for title in ("weir", "mill")]
+    assert call("make", *paths, "--out", tmp_path / "out").exit_code == 0
+
+
+def test_all_are_read_before_anything_is_written_and_all_that_is_wrong_is_told(tmp_path: Path) -> None:
+    good = small(tmp_path, "weir")
+    bad = small(tmp_path, "mill", more="kerf_mm = -1\n")
+    worse = small(tmp_path, "sluice", material="greybord")
+    done = call("make", good, bad, worse, "--out", tmp_path / "out")
+    assert done.exit_code == 2
+    said = [line for line in done.stderr.splitlines() if line.startswith("holders: ")]
+    assert len(said) == 2
+    assert str(bad) in said[0]
+    assert "kerf_mm" in said[0]
+    assert "greyboard" in said[1]
+    assert done.stdout == ""
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_stop_leaves_the_others_alone(tmp_path: Path) -> None:
+    good, stopped = small(tmp_path, "weir"), small(tmp_path, "mill", material="foam-board")
+    done = call("make", stopped, good, "--out", tmp_path / "out", "--json")
+    assert done.exit_code == 1
+    found = json.loads(done.stdout)
+    assert [row["ok"] for row in found["results"]] == [False, True]
+    assert not (tmp_path / "out" / "mill").exists()
+    assert found["results"][1]["files"]
+
+
+def test_a_failure_while_writing_loses_no_other_result(tmp_path: Path) -> None:
+    paths = [small(tmp_path, title) for title in ("weir", "mill", "sluice")]
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "mill").write_text("a file where the folder should go")
+    done = call("make", *paths, "--out", tmp_path / "out", "--json")
+    assert done.exit_code == 2
+    found = json.loads(done.stdout)
+    assert found["ok"] is False
+    assert [row["ok"] for row in found["results"]] == [True, False, True]
+    assert "in the way" in found["results"][1]["error"]
+    assert "failed" in done.stderr
+    for title in ("weir", "sluice"):
+        assert (tmp_path / "out" / title / "manifest.json").exists()
+    assert (tmp_path / "out" / "mill").read_text().startswith("a file")
+
+
+# --- workers: what dies, dies alone -----------------------------------------------------------------------------------
+
+
+def dies(number: int) -> int:
+    if number == 2:
+        os.kill(os.getpid(), signal.SIGKILL)
+    time.sleep(0.05)
+    return number
+
+
+def test_a_worker_that_is_killed_takes_no_other_result_with_it() -> None:
+    told: list[tuple[int, int, str]] = []
+    with team(2) as workers:
+        found = workers._each(
+            dies, [(k,) for k in range(5)], [str(k) for k in range(5)], lambda *row: told.append(row)
+        )
+    assert [found[k] for k in (0, 1, 3, 4)] == [0, 1, 3, 4]
+    assert isinstance(found[2], Refused)
+    assert found[2].code == 3
+    assert [row[0] for row in told] == [1, 2, 3, 4, 5]
+
+
+def test_failures_in_words() -> None:
+    def fails(error: BaseException) -> Any:
+        def work() -> None:
+            raise error
+
+        return batch._told(work)
+
+    assert fails(InputError("lip", 3, "less")) == Refused("lip = 3: less", 2)
+    assert fails(MachineError("disk full")) == Refused("disk full", 3)
+    assert fails(MemoryError()).code == 3
+    assert "rights" in fails(PermissionError(13, "Permission denied")).message
+    assert "ValueError: odd" in fails(ValueError("odd")).message
+
+
+def test_a_study_survives_the_way_between_processes(tmp_path: Path) -> None:
+    import pickle
+
+    found = study_file(small(tmp_path, "weir"))
+    again = pickle.loads(pickle.dumps(found))
+    assert isinstance(again, Study)
+    assert again.design == found.design
+    assert again.job == found.job
+    assert again.nested == found.nested
+    assert pickle.loads(pickle.dumps(FileRecord("a", "dxf", "mm", "0", 1))) == FileRecord(
+        "a", "dxf", "mm", "0", 1
+    )
+
+
+def gone(group: int) -> bool:
+    """No worker is left behind (Python's own helper process takes a moment to notice)."""
+    for _ in range(100):
+        try:
+            os.killpg(group, 0)
+        except ProcessLookupError:
+            return True
+        time.sleep(0.1)
+    return False
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no process groups there")
+def test_ctrl_c_stops_all_and_leaves_nothing_half_written(tmp_path: Path) -> None:
+    paths = [small(tmp_path, f"weir {k}") for k in range(8)]
+    out = tmp_path / "out"
+    process = subprocess.Popen(
+        [sys.executable, "-m", "holders", "make", *map(str, paths), "--out", str(out)],
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,  # a group of its own, as a terminal makes one
+    )
+    assert process.stderr is not None
+    for line in process.stderr:
+        if line.startswith("made 1 of 8"):
+            break
+    os.killpg(process.pid, signal.SIGINT)
+    _, said = process.communicate(timeout=60)
+    assert process.returncode == 130
+    assert "stopped" in said
+    assert "Traceback" not in said
+    assert gone(process.pid)
+    left = list(out.iterdir())
+    assert 1 <= len(left) < 8
+    assert not [p for p in left if p.name.startswith(".")]
+    for folder in left:
+        rows = json.loads((folder / "manifest.json").read_text())["files"]
+        assert all(hashlib.sha256((folder / r["path"]).read_bytes()).hexdigest() == r["sha256"] for r in rows)
