@@ -124,11 +124,6 @@ def _lid(
     assert levels.lid is not None
     gap = job.preset.lid.clearance_mm
     body = place.room.inset(gap, gap, gap, gap)
-    bays = []
-    for notch in tabs(job, mine):
-        depth = notch.depth_mm  # the tab stays a clearance short of the notch's end
-        bays.append(Bay(notch.edge, notch.centre_mm, notch.width_mm * TAB_SHARE, depth, min(3.0, depth)))
-    outer = walled(body.x, body.y, body.width, body.height, rules.pocket_radius_mm, bays)
     reach = lid_lips(job, layout.lips)
     hole = place.film.inset(reach.left, reach.right, reach.head, reach.foot)
     if not body.inset(*(LEAST_RING_MM,) * 4).contains(hole):
@@ -137,6 +132,11 @@ def _lid(
             gap,
             f"leaves the lid frame narrower than {LEAST_RING_MM} mm; make it smaller or the lips wider",
         )
+    bays = []
+    for notch in tabs(job, mine):
+        depth = notch.depth_mm  # the tab stays a clearance short of the notch's end
+        bays.append(Bay(notch.edge, notch.centre_mm, notch.width_mm * TAB_SHARE, depth, min(3.0, depth)))
+    outer = walled(body.x, body.y, body.width, body.height, rules.pocket_radius_mm, bays)
     z0, z1 = levels.lid
     pits = magnets(job, place, mine, levels)
     return Part(
