@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from holders.film.basis import gauss
-from holders.film.layout import Axis, Layout
+from holders.film.basis import Parity, gauss
+from holders.film.layout import Axis, Layout, Outline
+from holders.film.lines import film_line
 from holders.film.models import Array
-from holders.film.plate import Plate
 
 Flags = NDArray[np.bool_]
 STRIP_POINTS = 3  # across a lip: its inner line, its middle, the film's edge
+BESIDE = 0.5  # points this near, against the depth of the deepest, are likely to touch next
 BY = ("ledge", "lid", "cover", "glass")
 
 
@@ -60,47 +64,129 @@ def _stations(axis: Axis, functions: int, whole: bool, density: int) -> tuple[Ar
     return x, ledge, lid
 
 
-def touches(layout: Layout, plate: Plate, whole: tuple[bool, bool], floor: bool, density: int = 1) -> Touch:
-    """All inequalities for this class; ``whole`` says per direction whether the full line is in use.
+@dataclass(frozen=True)
+class Net:
+    """Points of a grid where contact is looked for; flattened with y running fastest.
 
-    ``density`` multiplies the number of points per direction.
+    ``ledge``, ``lid`` say where those reach; ``along_x``, ``along_y`` are the functions' values at the grid lines.
     """
-    if not layout.contact and not floor:
-        none = np.empty(0)
-        return Touch(np.empty((0, plate.size)), none, none, none, none, np.empty(0, dtype=int))
-    xs, ledge_x, lid_x = _stations(layout.x, plate.line_x.size, whole[0], density)
-    ys, ledge_y, lid_y = _stations(layout.y, plate.line_y.size, whole[1], density)
-    x, y = np.repeat(xs, len(ys)), np.tile(ys, len(xs))
-    ledge = (ledge_x[:, None] | ledge_y[None, :]).ravel()
-    lid = (lid_x[:, None] | lid_y[None, :]).ravel()
-    values = plate.grid_rows(xs, ys)
-    parts: list[tuple[Flags, float, int, int]] = []
+
+    x: Array
+    y: Array
+    ledge: Flags
+    lid: Flags
+    along_x: Array
+    along_y: Array
+
+    def heights(self, c: Array) -> Array:
+        """Deflection of the shape ``c`` at all points."""
+        grid = c.reshape(self.along_x.shape[1], -1)
+        return np.asarray((self.along_x @ (grid @ self.along_y.T)).ravel())
+
+    def rows(self, where: Flags) -> Array:
+        """(count, n) values of the functions at some of the points."""
+        i, j = np.divmod(np.flatnonzero(where), len(self.along_y))
+        n = self.along_x.shape[1] * self.along_y.shape[1]
+        return np.asarray((self.along_x[i][:, :, None] * self.along_y[j][:, None, :]).reshape(len(i), n))
+
+
+Classes = tuple[Parity, Parity]
+Part = Literal["ledge", "open", "lid", "all"]
+
+
+@lru_cache(maxsize=48)
+def net(outline: Outline, classes: Classes, density: int = 1) -> Net:
+    """The contact points of one class; ``density`` multiplies their number per direction."""
+    lines = film_line(outline.x, classes[0]).line, film_line(outline.y, classes[1]).line
+    whole = [wanted == "none" for wanted in classes]
+    xs, ledge_x, lid_x = _stations(outline.x, lines[0].size, whole[0], density)
+    ys, ledge_y, lid_y = _stations(outline.y, lines[1].size, whole[1], density)
+    return Net(
+        x=np.repeat(xs, len(ys)),
+        y=np.tile(ys, len(xs)),
+        ledge=(ledge_x[:, None] | ledge_y[None, :]).ravel(),
+        lid=(lid_x[:, None] | lid_y[None, :]).ravel(),
+        along_x=lines[0].at(xs),
+        along_y=lines[1].at(ys),
+    )
+
+
+def _where(points: Net, part: Part) -> Flags:
+    return {
+        "ledge": points.ledge,
+        "open": ~points.ledge,
+        "lid": points.lid,
+        "all": np.ones_like(points.ledge),
+    }[part]
+
+
+@lru_cache(maxsize=24)
+def _part_rows(outline: Outline, classes: Classes, part: Part) -> Array:
+    points = net(outline, classes)
+    return points.rows(_where(points, part))
+
+
+def _walls(layout: Layout, floor: bool) -> list[tuple[Part, float, int, int]]:
+    """What the film can touch: where, free height, direction of the push, index into ``BY``."""
+    walls: list[tuple[Part, float, int, int]] = []
     if layout.contact:
-        parts.append((ledge, 0.0, 1, 0))
+        walls.append(("ledge", 0.0, 1, 0))
         if layout.ceiling is not None:
-            everywhere = layout.ceiling_everywhere
-            parts.append(
-                (np.ones_like(lid) if everywhere else lid, layout.ceiling, -1, 2 if everywhere else 1)
+            walls.append(
+                ("all", layout.ceiling, -1, 2)
+                if layout.ceiling_everywhere
+                else ("lid", layout.ceiling, -1, 1)
             )
     if floor:
-        parts.append((~ledge, -layout.floor, 1, 3))
-    rows, room, sign, px, py, by = [], [], [], [], [], []
-    for mask, r, s, b in parts:
-        n = int(mask.sum())
-        rows.append(s * values[mask])
-        room.append(np.full(n, r))
-        sign.append(np.full(n, float(s)))
-        px.append(x[mask])
-        py.append(y[mask])
-        by.append(np.full(n, b))
+        walls.append(("open", -layout.floor, 1, 3))
+    return walls
+
+
+def touches(layout: Layout, classes: Classes, floor: bool) -> Touch:
+    """All inequalities for this class, with or without the glass below."""
+    points = net(layout.outline, classes)
+    parts = []
+    for part, room, sign, by in _walls(layout, floor):
+        where, rows = _where(points, part), _part_rows(layout.outline, classes, part)
+        parts.append(_touch(points, where, rows, room, sign, by))
+    return joined(parts, points.along_x.shape[1] * points.along_y.shape[1])
+
+
+def missed(layout: Layout, classes: Classes, floor: bool, density: int, c: Array, enough: float) -> Touch:
+    """The points of a denser net that the shape ``c`` reaches into or nearly does, if by more than ``enough``."""
+    points = net(layout.outline, classes, density)
+    heights = points.heights(c)
+    gaps = [(sign * heights + room, w) for w in _walls(layout, floor) for _, room, sign, _ in (w,)]
+    deep = max((-float(gap[_where(points, w[0])].min()) for gap, w in gaps), default=0.0)
+    parts = []
+    if deep > enough:
+        for gap, (part, room, sign, by) in gaps:
+            where = _where(points, part) & (gap < BESIDE * deep)
+            parts.append(_touch(points, where, points.rows(where), room, sign, by))
+    return joined(parts, len(c))
+
+
+def _touch(points: Net, where: Flags, rows: Array, room: float, sign: int, by: int) -> Touch:
+    n = len(rows)
     return Touch(
-        np.vstack(rows),
-        np.concatenate(room),
-        np.concatenate(sign),
-        np.concatenate(px),
-        np.concatenate(py),
-        np.concatenate(by),
+        rows if sign > 0 else -rows,
+        np.full(n, room),
+        np.full(n, float(sign)),
+        points.x[where],
+        points.y[where],
+        np.full(n, by),
     )
+
+
+def joined(parts: Sequence[Touch], unknowns: int) -> Touch:
+    """Several sets of inequalities as one."""
+    if len(parts) == 1:
+        return parts[0]
+    if not parts:
+        none = np.empty(0)
+        return Touch(np.empty((0, unknowns)), none, none, none, none, np.empty(0, dtype=int))
+    names = ("rows", "room", "sign", "x", "y", "by")
+    return Touch(*(np.concatenate([getattr(part, name) for part in parts]) for name in names))
 
 
 def deepest(touch: Touch, c: Array) -> float:

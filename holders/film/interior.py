@@ -8,13 +8,14 @@ Source of the method: Nocedal and Wright, Numerical Optimization, 2nd ed., ch. 1
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import cho_factor, cho_solve
 
 from holders.errors import NotConverged
 from holders.film.contact import Touch
+from holders.film.linear import raised_solve
 from holders.film.models import Array
 from holders.film.plate import Problem, State
 
@@ -23,6 +24,23 @@ SHRINK = 0.12
 PUSH = 0.1
 KEEP_PACE = 100.0
 MAX_HALVINGS = 40
+STEP = 0.002  # what a step costs however small it is
+WEAK = 1e-5  # against the softest the sheet itself can be, which is of order one
+
+
+@dataclass
+class Effort:
+    """How much work is left, in billions of multiplications; what runs out of it did not converge."""
+
+    left: float
+
+    def spend(self, unknowns: int, rows: int) -> None:
+        """Take the work of one step; raises NotConverged when there is none left."""
+        self.left -= STEP + 1e-9 * unknowns**2 * (rows + unknowns / 3)
+        if self.left < 0:
+            raise NotConverged(
+                "film surface: the shape was not found within the bounds of work (it is far from plain)"
+            )
 
 
 @dataclass(frozen=True)
@@ -36,51 +54,49 @@ class Minimum:
     residual: float
 
 
-def factor(a: Array, identity: Array) -> tuple[tuple[Array, bool], float]:
-    """Cholesky factor of ``a``, raised by as little as makes it positive definite; returns the raise too."""
-    raised = 0.0
-    while True:
-        try:
-            return cho_factor(a + raised * identity if raised else a, lower=True, check_finite=False), raised
-        except np.linalg.LinAlgError:
-            raised = max(4.0 * raised, 1e-3)
-            if raised > 1e12:
-                raise NotConverged("the film's stiffness matrix is not finite") from None
-
-
 def minimise(
-    problem: Problem, touch: Touch, start: Array, *, tol: float, push: float = PUSH, max_iterations: int = 200
+    problem: Problem,
+    touch: Touch,
+    start: Array,
+    *,
+    tol: float,
+    push: float = PUSH,
+    room: float = 0.0,
+    max_iterations: int = 200,
+    effort: Effort | None = None,
 ) -> Minimum:
-    """From a start strictly inside all inequalities to an equilibrium; raises NotConverged otherwise.
+    """From a start to an equilibrium inside all inequalities; raises NotConverged otherwise.
+
+    A start that reaches into something, or comes nearer to it than ``room``, is treated as if it were that far from
+    it; the lie is taken back as the steps go on.
 
     ``push`` is how hard the contacts push at first, against the energy of the start: little keeps to the branch of
     the start shape, much makes for few steps.
     """
-    c = start.copy()
-    gap = touch.rows @ c + touch.room
-    if touch.count and gap.min() <= 0:
-        raise NotConverged("the start shape is not free of contact")
+    c, state = start.copy(), problem.state(start)
+    reached = touch.rows @ c + touch.room
+    gap = np.maximum(reached, room)
+    lack = reached - gap
     scale = float(np.linalg.norm(problem.load_vector)) or 1.0
-    energy_scale = max(abs(problem.energy(c)), scale, 1e-9)
+    energy_scale = max(abs(state.energy), scale, 1e-9)
     mu = push * energy_scale / max(touch.count, 1) if touch.count else 0.0
-    force = mu / gap if touch.count else np.empty(0)
-    identity = np.eye(len(c))
-    state = problem.state(c)
+    force = mu / gap
     for iteration in range(1, max_iterations + 1):
-        out = state.gradient - touch.rows.T @ force
-        slack = float(np.max(gap * force)) if touch.count else 0.0
-        size = scale + float(np.linalg.norm(force @ touch.rows)) if touch.count else scale
-        unbalanced = float(np.linalg.norm(out)) / size
+        pushed = force @ touch.rows
+        unbalanced = float(np.linalg.norm(state.gradient - pushed)) / (scale + float(np.linalg.norm(pushed)))
+        slack = float(np.max(gap * force, initial=0.0))
         energy_size = max(abs(state.energy), scale)
         residual = max(unbalanced, slack * touch.count / energy_size)
-        if residual < tol:
+        if residual < tol and not lack.any():
             return Minimum(c, force, state, iteration - 1, residual)
         if touch.count:
             mean = float(gap @ force) / touch.count
             # contact is closed no faster than the forces come into balance, or the steps would stall on the walls
             shrink = SHRINK if unbalanced <= KEEP_PACE * max(mean * touch.count / energy_size, tol) else 1.0
             mu = max(shrink * mean, 0.01 * tol * energy_size / touch.count)
-        c, gap, force, state = _step(problem, touch, c, gap, force, state, mu, identity)
+        if effort is not None:
+            effort.spend(len(c), touch.count + problem.stress.size)
+        c, gap, lack, force, state = _step(problem, touch, c, gap, lack, force, state, mu)
     raise NotConverged(
         f"film surface: relative residual {residual:.1e} after {max_iterations} iterations, {tol:.1e} wanted"
     )
@@ -91,43 +107,44 @@ def _step(
     touch: Touch,
     c: Array,
     gap: Array,
+    lack: Array,
     force: Array,
     state: State,
     mu: float,
-    identity: Array,
-) -> tuple[Array, Array, Array, State]:
+) -> tuple[Array, Array, Array, Array, State]:
     """One Newton step with line search on the barrier function."""
     rows = touch.rows
-    pull = mu / gap if touch.count else force
-    gradient = state.gradient - rows.T @ pull
-    a = state.tangent
-    if touch.count:
-        root = np.sqrt(force / gap)[:, None] * rows
-        a = a + root.T @ root
-    chol, _ = factor(a, identity)
-    step = -cho_solve(chol, gradient, check_finite=False)
-    change = rows @ step
+    pull = (mu - force * lack) / gap
+    gradient = state.gradient - pull @ rows
+    step = raised_solve(_tangent(problem, state, rows, force / gap), -gradient)
+    change = rows @ step + lack
     length = _reach(gap, change)
-    slope = float(gradient @ step)
-    here = state.energy - (mu * float(np.log(gap).sum()) if touch.count else 0.0)
+    change_force = mu / gap - force - force / gap * change
+    weight = 2.0 * float(np.max(force + change_force, initial=0.0))
+    owed = -weight * float(lack.sum())
+    slope = float(state.gradient @ step) - mu * float((change / gap).sum()) - owed
+    here = state.energy - mu * float(np.log(gap).sum()) + owed
     for _ in range(MAX_HALVINGS):
-        trial_gap = gap + length * change
-        value = problem.energy(c + length * step)
-        if touch.count:
-            value -= mu * float(np.log(trial_gap).sum())
+        new_gap, trial = gap + length * change, problem.state(c + length * step)
+        value = trial.energy - mu * float(np.log(new_gap).sum()) + (1 - length) * owed
         if value <= here + 1e-4 * length * slope + 1e-11 * abs(here):
             break
         length *= 0.5
     else:
         raise NotConverged("film surface: no step lowers the energy")
-    new_c = c + length * step
-    if touch.count:
-        change_force = pull - force - force / gap * change
-        force = force + _reach(force, change_force) * change_force
-        # forces far from what the gap calls for would spoil the tangent; keep them within a wide corridor
-        gap = gap + length * change
-        force = np.clip(force, 1e-6 * mu / gap, 1e6 * mu / gap)
-    return new_c, gap, force, problem.state(new_c)
+    force = force + _reach(force, change_force) * change_force
+    # forces far from what the gap calls for would spoil the tangent; keep them within a wide corridor
+    pull = mu / new_gap
+    force = np.minimum(np.maximum(force, 1e-6 * pull), 1e6 * pull)
+    return c + length * step, new_gap, (1 - length) * lack, force, trial
+
+
+def _tangent(problem: Problem, state: State, rows: Array, stiff: Array) -> Array:
+    """The energy's tangent with the contacts as springs; those too weak to matter are left out."""
+    felt = stiff > WEAK / max(len(stiff), 1)
+    parts = [math.sqrt(problem.membrane) * state.rate, np.sqrt(stiff[felt])[:, None] * rows[felt]]
+    stack = np.concatenate(parts)
+    return np.asarray(problem.pulled(problem.plate, state) + stack.T @ stack)
 
 
 def _reach(value: Array, change: Array) -> float:

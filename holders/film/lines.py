@@ -72,15 +72,35 @@ def pair(a: Array, b: Array) -> Array:
     return np.asarray((a[:, :, None] * b[:, None, :]).reshape(len(a), -1))
 
 
-def contract(left: Array, field: Array, right: Array, shape: tuple[int, int, int, int]) -> Array:
-    """Sum over all points of (pair in x) · field · (pair in y), one direction after the other.
+@dataclass(frozen=True)
+class Contraction:
+    """Sums over all quadrature points of field · (f g)(x) · (h k)(y), for all functions of four kinds at once.
 
-    ``left`` (qx, i j), ``field`` (qx, qy), ``right`` (qy, a b), ``shape`` (i, j, a, b); gives ((i a), (j b)). Summing
-    by direction is what keeps large bases affordable: it costs q n⁴ in place of q² n⁴.
+    Several terms, each with a field of its own, are summed. Going by one direction after the other is what keeps large
+    bases affordable (q n⁴ in place of q² n⁴), doing all terms in one product what keeps small ones quick. ``left``
+    (terms qx, i j), ``right`` one (qy, a b) for each term.
     """
-    i, j, a, b = shape
-    total = left.T @ (field @ right)
-    return np.asarray(total.reshape(i, j, a, b).transpose(0, 2, 1, 3).reshape(i * a, j * b))
+
+    left: Array
+    right: tuple[Array, ...]
+    shape: tuple[int, int, int, int]
+
+    def of(self, fields: tuple[Array, ...]) -> Array:
+        """((i a), (j b)) sums for the terms' fields, (qx, qy) each."""
+        i, j, a, b = self.shape
+        inner = np.concatenate([field @ right for field, right in zip(fields, self.right, strict=True)])
+        total = (self.left.T @ inner).reshape(i, j, a, b)
+        return np.ascontiguousarray(total.transpose(0, 2, 1, 3)).reshape(i * a, j * b)
+
+
+def contraction(terms: tuple[tuple[Array, Array, Array, Array], ...]) -> Contraction:
+    """From the four functions (f, g along x; h, k along y; (q, n) each) of every term."""
+    f, g, h, k = terms[0]
+    return Contraction(
+        left=np.concatenate([pair(f, g) for f, g, _, _ in terms]),
+        right=tuple(pair(h, k) for _, _, h, k in terms),
+        shape=(f.shape[1], g.shape[1], h.shape[1], k.shape[1]),
+    )
 
 
 def derivatives(line: Line, x: Array) -> tuple[Array, Array, Array]:

@@ -9,34 +9,42 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Protocol
 
 import numpy as np
 from scipy.linalg import eigh
 
 from holders.film.basis import Parity
 from holders.film.layout import Axis, Outline
-from holders.film.lines import contract, derivatives, film_line, kron, pair, stress_line
+from holders.film.lines import Contraction, contraction, derivatives, film_line, kron, stress_line
 from holders.film.models import Array
 
 RANK_CUT = 1e-11
 Triple = tuple[Array, Array, Array]
 
 
+class Slopes(Protocol):
+    """What the rate of strain needs of a plate where there are stress functions beyond the tensor product."""
+
+    def slopes(self) -> tuple[Array, Array]:
+        """(q, n) each: the maps from the unknowns to w,x and to w,y at the quadrature points."""
+        ...
+
+
 @dataclass(frozen=True)
 class Stress:
     """Stress modes of one class at the film's quadrature points, orthonormal in the complementary energy.
 
-    ``yy``, ``xx``, ``xy`` (q, m) are φ,yy φ,xx φ,xy times the quadrature weights ``weights`` (qx, qy). ``products``
-    are the four pairs (stress function, film function) in x and in y that the strain rate is made of, ``modes`` the
-    combinations of tensor products, ``extra_modes`` and ``extras`` those of the functions beyond them.
+    ``along_x``, ``along_y`` are the stress functions' values and two derivatives at the points, ``weights`` (qx, qy)
+    those of the quadrature. ``products`` pairs stress functions with film functions as the strain rate wants them,
+    ``modes`` are the combinations of tensor products, ``extra_modes`` and ``extras`` (φ,yy φ,xx φ,xy, weighted) those
+    of the functions beyond them.
     """
 
-    yy: Array
-    xx: Array
-    xy: Array
+    along_x: Triple
+    along_y: Triple
     weights: Array
-    products: tuple[tuple[Array, Array], ...]
-    shape: tuple[int, int, int, int]
+    products: Contraction
     modes: Array
     extra_modes: Array
     extras: Triple
@@ -44,32 +52,46 @@ class Stress:
     @property
     def size(self) -> int:
         """Number of modes."""
-        return int(self.yy.shape[1])
+        return int(self.modes.shape[1])
 
-    def strains(self, wx: Array, wy: Array) -> Array:
-        """(m,) membrane strain measures of a shape with these slopes, ½ ∫ N_ij w,i w,j for each mode."""
-        return np.asarray(0.5 * (self.yy.T @ (wx * wx) + self.xx.T @ (wy * wy)) - self.xy.T @ (wx * wy))
-
-    def tension(self, strain: Array) -> Triple:
-        """Membrane forces (N_x, N_y, -N_xy) at the points, weighted, for strains."""
-        return self.yy @ strain, self.xx @ strain, self.xy @ strain
-
-    def rate(self, slopes: Array, slope: Array) -> Array:
-        """(m, n) derivative of the strain measures with respect to the unknowns, at the shape of ``slope``.
-
-        ``slopes`` (2q, n) maps the unknowns to their slopes; only the extra functions need it.
-        """
-        wx, wy = np.split(slope, 2)
-        x, y = self.weights * wx.reshape(self.weights.shape), self.weights * wy.reshape(self.weights.shape)
-        tensor = sum(
-            contract(left, field, right, self.shape)
-            for (left, right), field in zip(self.products, (x, -y, y, -x), strict=True)
-        )
-        out = self.modes.T @ tensor
+    def strains(self, slope: Array) -> Array:
+        """(m,) membrane strain measures of a shape with these slopes (2, qx, qy), ½ ∫ N_ij w,i w,j for each mode."""
+        (p0, p1, p2), (r0, r1, r2) = self.along_x, self.along_y
+        u, v = slope
+        x, y = self.weights * u, self.weights * v
+        tensor = 0.5 * (p0.T @ ((x * u) @ r2) + p2.T @ ((y * v) @ r0)) - p1.T @ ((x * v) @ r1)
+        out = tensor.ravel() @ self.modes
         if self.extra_modes.size:
             yy, xx, xy = self.extras
-            u, v = wx[:, None], wy[:, None]
-            by_x, by_y = np.split(slopes, 2)
+            more = 0.5 * ((u * u).ravel() @ yy + (v * v).ravel() @ xx) - (u * v).ravel() @ xy
+            out += more @ self.extra_modes
+        return np.asarray(out)
+
+    def tension(self, strain: Array) -> Triple:
+        """Membrane forces (N_x, N_y, N_xy) at the points for strains, weighted, (qx, qy) each."""
+        (p0, p1, p2), (r0, r1, r2) = self.along_x, self.along_y
+        phi = (self.modes @ strain).reshape(p0.shape[1], -1)
+        parts = p0 @ (phi @ r2.T), p2 @ (phi @ r0.T), p1 @ (phi @ r1.T)
+        yy, xx, xy = (self.weights * part for part in parts)
+        if self.extra_modes.size:
+            more = self.extra_modes @ strain
+            yy, xx, xy = (
+                part + (extra @ more).reshape(part.shape)
+                for part, extra in zip((yy, xx, xy), self.extras, strict=True)
+            )
+        return yy, xx, -xy
+
+    def rate(self, plate: Slopes, slope: Array) -> Array:
+        """(m, n) derivative of the strain measures with respect to the unknowns, at the shape of ``slope``.
+
+        ``plate`` maps the unknowns to their slopes; only the extra functions need it.
+        """
+        x, y = self.weights * slope
+        out = self.modes.T @ self.products.of((x, -y, y, -x))
+        if self.extra_modes.size:
+            yy, xx, xy = self.extras
+            u, v = slope.reshape(2, -1, 1)
+            by_x, by_y = plate.slopes()
             out += self.extra_modes.T @ ((yy * u - xy * v).T @ by_x + (xx * v - xy * u).T @ by_y)
         return np.asarray(out)
 
@@ -131,21 +153,15 @@ def stress_modes(outline: Outline, poisson: float, class_x: Parity, class_y: Par
     p, r = derivatives(sx.line, fx.points), derivatives(sy.line, fy.points)
     here = kron(fx.weights, fy.weights)[:, None]
     outside = beyond(fx.points, fy.points)
-    yy, xx, xy = (here * (f @ modes) for f in both(tensor(p, r), outside))
     (x0, x1, _), (y0, y1, _) = fx.values, fy.values
     count = p[0].shape[1] * r[0].shape[1]
     return Stress(
-        yy=yy,
-        xx=xx,
-        xy=xy,
+        along_x=p,
+        along_y=r,
         weights=np.outer(fx.weights, fy.weights),
-        products=(
-            (pair(p[0], x1), pair(r[2], y0)),
-            (pair(p[1], x1), pair(r[1], y0)),
-            (pair(p[2], x0), pair(r[0], y1)),
-            (pair(p[1], x0), pair(r[1], y1)),
+        products=contraction(
+            ((p[0], x1, r[2], y0), (p[1], x1, r[1], y0), (p[2], x0, r[0], y1), (p[1], x0, r[1], y1))
         ),
-        shape=(p[0].shape[1], x0.shape[1], r[0].shape[1], y0.shape[1]),
         modes=modes[:count],
         extra_modes=modes[count:],
         extras=(here * outside[0], here * outside[1], here * outside[2]),

@@ -15,18 +15,19 @@ import numpy as np
 
 from holders.film.basis import Parity
 from holders.film.layout import Outline
-from holders.film.lines import Line, Sampled, contract, film_line, kron, pair
-from holders.film.membrane import Stress, Triple
+from holders.film.lines import Contraction, Line, Sampled, contraction, film_line, kron
+from holders.film.membrane import Stress
 from holders.film.models import Array
 
 
 @dataclass(frozen=True)
 class Plate:
-    """Matrices of one class. ``slopes`` (2q, n) maps the unknowns to (w,x ; w,y) at the quadrature points.
+    """Matrices of one class.
 
     ``bending`` is for ν, ``mass`` is ∫w²; ``moment_x``, ``moment_y`` are ∫(w,xx + ν w,yy) and
-    ∫(w,yy + ν w,xx); ``load`` is ∫w. ``pairs_x``, ``pairs_y`` are products of two functions at
-    the points. ``fit`` turns heights at the ``points`` into the unknowns of the nearest shape.
+    ∫(w,yy + ν w,xx); ``load`` is ∫w. ``along_x``, ``along_y`` are the functions' values and slopes at the ``points``,
+    ``pull`` the contraction of membrane forces with pairs of slopes. ``fit`` turns heights at the ``points`` into the
+    unknowns of the nearest shape.
     """
 
     line_x: Line
@@ -36,21 +37,32 @@ class Plate:
     load: Array
     moment_x: Array
     moment_y: Array
-    slopes: Array
+    along_x: tuple[Array, Array]
+    along_y: tuple[Array, Array]
     points: tuple[Array, Array]
-    pairs_x: Triple
-    pairs_y: Triple
+    pull: Contraction
     fit: Array
-
-    @property
-    def grid(self) -> tuple[int, int]:
-        """Quadrature points along x and y."""
-        return len(self.pairs_x[0]), len(self.pairs_y[0])
 
     @property
     def size(self) -> int:
         """Number of unknowns."""
         return int(self.bending.shape[0])
+
+    def slope(self, c: Array) -> Array:
+        """(2, qx, qy) slopes (w,x and w,y) of the shape ``c`` at the quadrature points."""
+        (x0, x1), (y0, y1) = self.along_x, self.along_y
+        grid = c.reshape(x0.shape[1], -1)
+        return np.stack([x1 @ (grid @ y0.T), x0 @ (grid @ y1.T)])
+
+    def heights(self, c: Array) -> Array:
+        """(qx, qy) deflection of the shape ``c`` at the quadrature points."""
+        (x0, _), (y0, _) = self.along_x, self.along_y
+        return np.asarray(x0 @ (c.reshape(x0.shape[1], -1) @ y0.T))
+
+    def slopes(self) -> tuple[Array, Array]:
+        """(q, n) each: the maps from the unknowns to w,x and to w,y at the quadrature points."""
+        (x0, x1), (y0, y1) = self.along_x, self.along_y
+        return kron(x1, y0), kron(x0, y1)
 
     def rows(self, x: Array, y: Array) -> Array:
         """(len(x), n) values of the functions at points."""
@@ -86,7 +98,7 @@ def assemble(outline: Outline, poisson: float, class_x: Parity, class_y: Parity)
     ix = [x.weights @ f for f in x.values]
     iy = [y.weights @ f for f in y.values]
     wxx, wyy = kron(ix[2], iy[0]), kron(ix[0], iy[2])
-    slopes = np.vstack([kron(x.values[1], y.values[0]), kron(x.values[0], y.values[1])])
+    (x0, x1, _), (y0, y1, _) = x.values, y.values
     return Plate(
         line_x=x.line,
         line_y=y.line,
@@ -95,31 +107,26 @@ def assemble(outline: Outline, poisson: float, class_x: Parity, class_y: Parity)
         load=kron(ix[0], iy[0]),
         moment_x=wxx + poisson * wyy,
         moment_y=wyy + poisson * wxx,
-        slopes=slopes,
+        along_x=(x0, x1),
+        along_y=(y0, y1),
         points=(np.repeat(x.points, len(y.points)), np.tile(y.points, len(x.points))),
-        pairs_x=(
-            pair(x.values[0], x.values[0]),
-            pair(x.values[1], x.values[1]),
-            pair(x.values[1], x.values[0]),
-        ),
-        pairs_y=(
-            pair(y.values[0], y.values[0]),
-            pair(y.values[1], y.values[1]),
-            pair(y.values[0], y.values[1]),
-        ),
+        pull=contraction(((x1, x1, y0, y0), (x0, x0, y1, y1), (x1, x0, y0, y1), (x0, x1, y1, y0))),
         fit=kron(*(np.asarray(np.linalg.pinv(f.values[0])) for f in (x, y))),
     )
 
 
 @dataclass(frozen=True)
 class State:
-    """Energy, gradient and tangent at one shape, with the slopes and membrane forces it was made from."""
+    """Energy and gradient at one shape, with the slopes and membrane strains they were made from.
+
+    ``rate`` (m, n) is the derivative of the strain measures with respect to the unknowns.
+    """
 
     energy: float
     gradient: Array
-    tangent: Array
     slope: Array
-    tension: Triple
+    rate: Array
+    strain: Array
 
 
 @dataclass(frozen=True)
@@ -137,39 +144,35 @@ class Problem:
     misfit: Array
 
     def state(self, c: Array) -> State:
-        """Energy with its derivatives at the unknowns ``c``."""
-        p = self.plate
-        slope = p.slopes @ c
-        rate = self.stress.rate(p.slopes, slope)
+        """Energy and gradient at the unknowns ``c``."""
+        slope = self.plate.slope(c)
+        rate = self.stress.rate(self.plate, slope)
         strain = 0.5 * (rate @ c) - self.misfit
-        linear = p.bending @ c
-        energy = 0.5 * c @ linear - self.load_vector @ c + 0.5 * self.membrane * strain @ strain
-        gradient = linear - self.load_vector + self.membrane * (strain @ rate)
-        tension = self.stress.tension(strain)
-        tangent = self.pulled(p, tension) + self.membrane * (rate.T @ rate)
-        return State(float(energy), gradient, tangent, slope, tension)
+        out = self.plate.bending @ c
+        energy = c @ (0.5 * out - self.load_vector) + 0.5 * self.membrane * (strain @ strain)
+        out -= self.load_vector
+        out += (self.membrane * strain) @ rate
+        return State(float(energy), out, slope, rate, strain)
+
+    def tangent(self, here: State) -> Array:
+        """(n, n) second derivative of the energy."""
+        return self.pulled(self.plate, here) + self.membrane * (here.rate.T @ here.rate)
 
     def energy(self, c: Array) -> float:
         """Energy alone."""
-        p = self.plate
-        strain = self.stress.strains(*np.split(p.slopes @ c, 2)) - self.misfit
-        return float(0.5 * c @ (p.bending @ c) - self.load_vector @ c + 0.5 * self.membrane * strain @ strain)
+        strain = self.stress.strains(self.plate.slope(c)) - self.misfit
+        bent = 0.5 * (self.plate.bending @ c) - self.load_vector
+        return float(c @ bent + 0.5 * self.membrane * (strain @ strain))
 
-    def pulled(self, other: Plate, tension: Triple) -> Array:
+    def pulled(self, other: Plate, here: State) -> Array:
         """Tangent of the bending and of the membrane forces as they are, for disturbances of the class of ``other``.
 
         The change of the membrane forces adds to it (``stretched``), so where this is stable the whole is.
         """
-        nx, ny, nxy = (n.reshape(other.grid) for n in tension)
-        x00, x11, x10 = other.pairs_x
-        y00, y11, y01 = other.pairs_y
-        n_x, n_y = other.line_x.size, other.line_y.size
-        shape = (n_x, n_x, n_y, n_y)
-        shear = contract(x10, nxy, y01, shape)
-        pull = contract(x11, nx, y00, shape) + contract(x00, ny, y11, shape) - shear - shear.T
-        return np.asarray(other.bending + self.membrane * pull)
+        nx, ny, nxy = self.stress.tension(self.membrane * here.strain)
+        return np.asarray(other.bending + other.pull.of((nx, ny, nxy, nxy)))
 
-    def stretched(self, other: Plate, stress: Stress, slope: Array) -> Array:
+    def stretched(self, other: Plate, stress: Stress, here: State) -> Array:
         """What the change of the membrane forces adds to the tangent; ``stress`` are the modes of that class."""
-        rate = stress.rate(other.slopes, slope)
+        rate = stress.rate(other, here.slope)
         return np.asarray(self.membrane * (rate.T @ rate))

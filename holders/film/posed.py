@@ -22,6 +22,7 @@ class Posed:
     sheet: Sheet
     classes: tuple[Parity, Parity]
     problem: Problem
+    floor: bool  # the glass below is among the contacts
     touch: Touch
 
     @property
@@ -30,10 +31,8 @@ class Posed:
         return self.problem.plate
 
 
-def pose(
-    layout: Layout, sheet: Sheet, classes: tuple[Parity, Parity], floor: bool, density: int = 1
-) -> Posed:
-    """One class with or without the glass below; ``density`` is that of the contact points."""
+def pose(layout: Layout, sheet: Sheet, classes: tuple[Parity, Parity], floor: bool) -> Posed:
+    """One class with or without the glass below."""
     plate = assemble(layout.outline, sheet.poisson, *classes)
     length, t = layout.length_mm, sheet.thickness_mm
     kx, ky = (k * length**2 / t for k in sheet.natural_curvature_per_mm)
@@ -42,10 +41,10 @@ def pose(
     stress = stress_modes(layout.outline, sheet.poisson, *classes)
     misfit = np.zeros(stress.size)
     if sheet.moulded:
-        misfit = stress.strains(kx * plate.points[0], ky * plate.points[1])
+        shape = stress.weights.shape
+        misfit = stress.strains(np.stack([kx * plate.points[0], ky * plate.points[1]]).reshape(2, *shape))
     problem = Problem(plate, stress, 12.0 * (1.0 - sheet.poisson**2), load, misfit)
-    whole = (classes[0] == "none", classes[1] == "none")
-    return Posed(layout, sheet, classes, problem, touches(layout, plate, whole, floor, density))
+    return Posed(layout, sheet, classes, problem, floor, touches(layout, classes, floor))
 
 
 def fit(plate: Plate, values: Array) -> Array:

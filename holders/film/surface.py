@@ -13,7 +13,7 @@ from holders.errors import InputError, NotConverged
 from holders.film.branches import Found, find_branches
 from holders.film.contact import BY
 from holders.film.layout import Layout, plan
-from holders.film.models import Branch, ContactForce, Sheet, Support, Surface
+from holders.film.models import Branch, ContactForce, Lips, Sheet, Support, Surface
 
 RESOLUTION = 12  # polynomial degree over a square film's side; 0.1 % in the sag of an 8x10 sheet
 SLOPE_LIMIT = 0.3  # moderate rotations: the square of the slope well below 1 (4.5 % in length at 0.3)
@@ -51,22 +51,44 @@ def solve_surface(
     if not 1e-12 <= tol <= 1e-3:
         raise InputError("tol", tol, "give a relative tolerance from 1e-12 to 1e-3")
     layout = plan(sheet, support, resolution)
-    found = find_branches(layout, plan(sheet, support, min(SCOUT, resolution)), sheet, tol)
+    found = find_branches(layout, _scout(sheet, support, layout, resolution), sheet, tol)
     if not found:
         raise NotConverged("film surface: no stable equilibrium was found; try a higher resolution")
     return _surface(layout, sheet, support, found[0], found[1:], resolution)
 
 
+def evened(lips: Lips) -> Lips:
+    """Opposite lips alike where there are two: half the size of problem, a quarter where all four are."""
+    x, y = 0.5 * (lips.left_mm + lips.right_mm), 0.5 * (lips.head_mm + lips.foot_mm)
+    made = lips
+    if lips.left_mm and lips.right_mm:
+        made = made.model_copy(update={"left_mm": x, "right_mm": x})
+    if lips.head_mm and lips.foot_mm:
+        made = made.model_copy(update={"head_mm": y, "foot_mm": y})
+    return made
+
+
+def _scout(sheet: Sheet, support: Support, layout: Layout, resolution: int) -> Layout:
+    """Where to look for branches: coarser for a curled sheet, with opposite lips made alike where they differ."""
+    curled = bool(sheet.curl_x_per_m or sheet.curl_y_per_m)
+    even = support.model_copy(
+        update={"lips": evened(support.lips), "lid_lips": support.lid_lips and evened(support.lid_lips)}
+    )
+    if not curled and even == support:
+        return layout
+    return plan(sheet, even, min(SCOUT, resolution))
+
+
 def _branch(layout: Layout, sheet: Sheet, f: Found) -> Branch:
     t = sheet.thickness_mm
     x, y = np.linspace(-layout.x.half, layout.x.half, 41), np.linspace(-layout.y.half, layout.y.half, 41)
-    w = t * f.posed.plate.on_grid(x, y, f.minimum.c)
+    w = t * f.rest.posed.plate.on_grid(x, y, f.rest.minimum.c)
     centre = float(w[20, 20])
     border = float(np.mean(w[[0, 0, -1, -1], [0, -1, 0, -1]]))
     name = "flat" if abs(centre - border) < 1e-3 * t else "trough" if centre < border else "arch"
     return Branch(
         name=name,
-        energy_nmm=f.minimum.state.energy * sheet.rigidity_nmm * t**2 / layout.length_mm**2,
+        energy_nmm=f.rest.minimum.state.energy * sheet.rigidity_nmm * t**2 / layout.length_mm**2,
         centre_deflection_mm=centre,
         max_sag_mm=max(0.0, -float(w.min())),
         stable=f.stable,
@@ -77,14 +99,14 @@ def _branch(layout: Layout, sheet: Sheet, f: Found) -> Branch:
 
 def _forces(layout: Layout, sheet: Sheet, f: Found) -> tuple[list[ContactForce], float, float]:
     """Contact forces over the whole film, their sum upward, and the part that pushes down, N."""
-    touch, t, length = f.posed.touch, sheet.thickness_mm, layout.length_mm
-    newton = f.minimum.force * sheet.rigidity_nmm * t / length**2
+    touch, t, length = f.rest.posed.touch, sheet.thickness_mm, layout.length_mm
+    newton = f.rest.minimum.force * sheet.rigidity_nmm * t / length**2
     up = float(newton @ touch.sign)
     down = float(newton[touch.sign < 0].sum())
     out = []
     for i in np.flatnonzero(newton > FORCE_SHOWN * max(sheet.weight_n, down)):
-        xs = _images(touch.x[i], layout.x.symmetric and f.posed.classes[0] == "even")
-        ys = _images(touch.y[i], layout.y.symmetric and f.posed.classes[1] == "even")
+        xs = _images(touch.x[i], layout.x.symmetric and f.rest.posed.classes[0] == "even")
+        ys = _images(touch.y[i], layout.y.symmetric and f.rest.posed.classes[1] == "even")
         for x in xs:
             for y in ys:
                 out.append(
@@ -109,11 +131,11 @@ def _surface(
     sides = np.array([sheet.width_mm, sheet.height_mm])
     nx, ny = (min(GRID_LONG, 2 * round((GRID_SHORT - 1) * s / length / 2) + 1) for s in sides)
     x, y = np.linspace(-layout.x.half, layout.x.half, nx), np.linspace(-layout.y.half, layout.y.half, ny)
-    plate, c = best.posed.plate, best.minimum.c
+    plate, c = best.rest.posed.plate, best.rest.minimum.c
     w = t * plate.on_grid(x, y, c)
     forces, up, down = _forces(layout, sheet, best)
-    contact = best.posed.touch.count > 0
-    slope = float(np.abs(best.minimum.state.slope).max()) * t / length
+    contact = best.rest.posed.touch.count > 0
+    slope = float(np.abs(best.rest.minimum.state.slope).max()) * t / length
     branch = _branch(layout, sheet, best)
     z = support.ledge_height_mm + w
     return Surface(
@@ -131,8 +153,8 @@ def _surface(
         weight_n=sheet.weight_n,
         pressed_down_n=down,
         converged=True,
-        iterations=best.minimum.iterations,
-        residual=best.minimum.residual,
+        iterations=best.rest.minimum.iterations,
+        residual=best.rest.minimum.residual,
         branch=branch,
         other_branches=tuple(_branch(layout, sheet, f) for f in others),
         energy_nmm=branch.energy_nmm,

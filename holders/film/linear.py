@@ -1,0 +1,31 @@
+"""The one linear system that every step solves: symmetric, made positive definite where it is not."""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.linalg.lapack import dpotrf, dpotrs
+
+from holders.errors import NotConverged
+from holders.film.models import Array
+
+FIRST_RAISE = 1e-3
+MOST_RAISE = 1e12
+
+
+def definite(a: Array) -> bool:
+    """All eigenvalues positive (much quicker than computing them)."""
+    return bool(dpotrf(a, lower=1, clean=0)[1] == 0)
+
+
+def raised_solve(a: Array, right: Array) -> Array:
+    """Solve ``a`` x = ``right`` with ``a`` raised by as little of the unit matrix as makes it positive definite."""
+    raised, matrix = 0.0, a
+    while True:
+        factor, failed = dpotrf(matrix, lower=1, clean=0)
+        if not failed:
+            return np.asarray(dpotrs(factor, right, lower=1)[0])
+        raised = max(4.0 * raised, FIRST_RAISE)
+        if not raised < MOST_RAISE:
+            raise NotConverged("the film's stiffness matrix is not finite")
+        matrix = a.copy()
+        matrix[np.diag_indices_from(matrix)] += raised

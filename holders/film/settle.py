@@ -1,0 +1,169 @@
+"""From a start shape to rest on one layout: freed of contact, minimised, glass and denser contact points as needed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from holders.errors import NotConverged
+from holders.film.basis import Parity
+from holders.film.contact import joined, missed, net
+from holders.film.interior import PUSH, Effort, Minimum, minimise
+from holders.film.layout import Layout
+from holders.film.models import Array, Sheet
+from holders.film.posed import Posed, fit, pose
+
+GENTLE_PUSH = 1e-3
+ROOM = 0.01  # thicknesses that a warm start counts as free of contact
+DEEPEST = 0.005  # thicknesses: 1 µm in a sheet of 0.2 mm
+ROUNDS = 3
+SHARES = (1.0, 0.999, 0.99, 0.95, 0.8)  # of a shape, tried before it is halved
+SMALLEST_PART = 1e-9
+FREE, SPREAD = 0.05, 0.05  # room to start with: thicknesses, share of the shape's own height
+SCOUT_TOL = 1e-3
+SAME_SHAPE = 0.01  # of the greatest height; a scout is as rough as its tolerance
+SAME_SCOUT = 0.03
+SMALLEST_HEIGHT = 0.01  # thicknesses
+
+
+@dataclass(frozen=True)
+class Rest:
+    """A shape at rest with what it was found on."""
+
+    posed: Posed
+    minimum: Minimum
+
+    @property
+    def energy(self) -> float:
+        """Without dimension, as the layout has it."""
+        return self.minimum.state.energy
+
+    def moved(self, fine: Posed) -> Array:
+        """The shape as unknowns of another layout."""
+        return fit(fine.plate, self.posed.plate.rows(*fine.plate.points) @ self.minimum.c)
+
+
+@dataclass(frozen=True)
+class Start:
+    """A shape to start from in one symmetry class; ``warm`` when it is nearly at rest already."""
+
+    posed: Posed
+    shape: Array
+    warm: bool
+
+
+@dataclass(frozen=True)
+class Solver:
+    """One sheet on one layout; ``thorough`` looks for contact between the points as well."""
+
+    layout: Layout
+    sheet: Sheet
+    tol: float
+    effort: Effort
+    thorough: bool = True
+    _posed: dict[tuple[tuple[Parity, Parity], bool], Posed] = field(default_factory=dict)
+
+    @property
+    def classes(self) -> tuple[Parity, Parity]:
+        """The symmetric class where the layout has one."""
+        return (
+            "even" if self.layout.x.symmetric else "none",
+            "even" if self.layout.y.symmetric else "none",
+        )
+
+    @property
+    def on_glass(self) -> bool:
+        """Nothing but the glass can carry the film's other side, so it is there from the start."""
+        return self.layout.contact and not (all(self.layout.x.ledge) or all(self.layout.y.ledge))
+
+    def pose(self, classes: tuple[Parity, Parity] | None = None, floor: bool | None = None) -> Posed:
+        """The sheet in a class, remembered."""
+        key = classes or self.classes, self.on_glass if floor is None else floor
+        if key not in self._posed:
+            self._posed[key] = pose(self.layout, self.sheet, *key)
+        return self._posed[key]
+
+    def settle(self, start: Start) -> Rest:
+        """The equilibrium that a start leads to; raises NotConverged when it leads to none."""
+        posed, push = start.posed, GENTLE_PUSH if start.warm else PUSH
+        found = Rest(posed, self._minimise(posed, start.shape, push))
+        if not posed.floor and self._dips(found):
+            posed = self.pose(posed.classes, True)
+            found = Rest(posed, self._minimise(posed, found.minimum.c, push))
+        return self._tightened(found) if self.thorough else found
+
+    def distinct(self, starts: list[Start]) -> list[Rest]:
+        """The different equilibria that the starts lead to; raises NotConverged when none does."""
+        found: list[Rest] = []
+        failures: list[NotConverged] = []
+        for start in starts:
+            try:
+                one = self.settle(start)
+            except NotConverged as failed:
+                failures.append(failed)
+                continue
+            if not any(same(one, other, SAME_SHAPE if self.thorough else SAME_SCOUT) for other in found):
+                found.append(one)
+        if not found:
+            raise failures[0]
+        return found
+
+    def _minimise(self, posed: Posed, shape: Array, push: float) -> Minimum:
+        start = shape if push < PUSH else freed(posed, shape)
+        return minimise(
+            posed.problem, posed.touch, start, tol=self.tol, push=push, room=ROOM, effort=self.effort
+        )
+
+    def _dips(self, found: Rest) -> bool:
+        """Would the film reach through the glass?"""
+        points = net(self.layout.outline, found.posed.classes)
+        return bool(points.heights(found.minimum.c).min() < self.layout.floor)
+
+    def _tightened(self, found: Rest) -> Rest:
+        """Solve again with more contact points where the film reaches into something between them."""
+        for density in (2, 4):
+            for _ in range(ROUNDS):
+                posed, c = found.posed, found.minimum.c
+                more = missed(posed.layout, posed.classes, posed.floor, density, c, DEEPEST)
+                if not more.count:
+                    break
+                posed = replace(posed, touch=joined((posed.touch, more), len(c)))
+                found = Rest(posed, self._minimise(posed, c, GENTLE_PUSH))
+        return found
+
+
+def freed(posed: Posed, shape: Array, spread: float = SPREAD) -> Array:
+    """A shape strictly inside all contacts: scaled down and lifted as little as that takes.
+
+    ``spread`` is the room left below it, as a share of its own height.
+    """
+    touch = posed.touch
+    if not touch.count:
+        return shape
+    lift = fit(posed.plate, np.ones(len(posed.plate.points[0])))  # by one thickness
+    raised, heights = touch.rows @ lift, touch.rows @ shape
+    up, down = raised > 0, raised < 0
+    height = float(np.ptp(heights))
+    shares = list(SHARES)
+    while shares[-1] > SMALLEST_PART:
+        shares.append(0.5 * shares[-1])
+    for share in shares:
+        gap = share * heights + touch.room
+        low = float(np.max(-gap[up], initial=-np.inf))
+        high = float(np.min(gap[down], initial=np.inf))
+        if high > low:
+            amount = low + min(0.5 * (high - low), max(spread * height * share, FREE))
+            if (gap + amount * raised).min() > 0:
+                return np.asarray(share * shape + amount * lift)
+    # flat: half way up under a lid, where it is gripped when only the glass is below
+    level = 0.5 * (low + high) if np.isfinite(low + high) else 0.0
+    return np.asarray(level * lift)
+
+
+def same(a: Rest, b: Rest, share: float = SAME_SHAPE) -> bool:
+    """Two that are one: the same shape within a share of its greatest height, in the same class."""
+    if a.posed.classes != b.posed.classes:
+        return False
+    here, there = (r.posed.plate.heights(r.minimum.c) for r in (a, b))
+    return bool(np.abs(here - there).max() <= share * max(SMALLEST_HEIGHT, float(np.abs(here).max())))
