@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
-from holders.checks.hull import convex_hull, hull_height, inside_by
 from holders.checks.pieces import frame_parts
 from holders.design.model import Design
 from holders.findings import Finding, Level
+from holders.shop.hull import convex_hull, hull_height, inside_by
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry

@@ -7,9 +7,11 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
-from holders.checks.spread import measured_sheets, stack_tolerance_mm
 from holders.design.model import Design, Heights, Sag
+from holders.design.stacks import StackChoice, choice_of, glue_of, nominal_sheet, rank
 from holders.findings import Finding
+from holders.shop.contributors import plane_sigma_mm, sheets_below
+from holders.shop.stock import StockAnswer, pile, stacks_for
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
@@ -72,12 +74,12 @@ class Stock(Rule):
     title = "ledge height from the sheets at hand"
     why = "sheets come in few thicknesses and vary within their tolerance: what they miss is missed in focus"
     source = (
-        "arithmetic; sheet tolerances from the material's own row (cast acrylic: ISO 7823-1, read "
-        "second-hand)"
+        "arithmetic, every stack of up to four sheets with its glue lines; sheet tolerances from the material's own "
+        "row (cast acrylic: ISO 7823-1, read second-hand); glue line: common practice, no source"
     )
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
-        """Whether each slab is a sheet, what the stack misses, and what the sheets' tolerance may add."""
+        """Whether each slab is a sheet, what the stack misses and how it ranks, and what tolerances may add."""
         if job.printer is not None:
             yield self.skipped("printed, not cut from sheets")
             return
@@ -89,14 +91,54 @@ class Stock(Rule):
             ),
             "material.sheets_mm",
         )  # fmt: skip
-        spread = stack_tolerance_mm(job, design)
-        level = at_most(spread, COSTLY * half_band(heights), math.inf)
-        yield self.found(
+        if not (job.preset.material.sheets_mm or job.material.stock_mm):
+            return
+        answer = stacks_for(job, design)
+        number, choice = _place_of(job, design, answer)
+        yield self._rank(answer, number, choice)
+        yield self._spread(job, design, choice)
+
+    def _rank(self, answer: StockAnswer, number: int, choice: StackChoice) -> Finding:
+        """How the stack that was built ranks, what would be better, and what one more sheet would change."""
+        best = rank(choice)[:2] <= rank(answer.best)[:2]
+        reached = answer.found or answer.target.empty
+        better = (
+            ""
+            if best
+            else f"better: {pile(answer.best)}, {answer.best.error_mm:+.2f} mm from the best height; "
+        )
+        more = answer.one_more
+        advice = "" if best else f"stack {pile(answer.best)} instead"
+        if not reached:
+            advice = (
+                f"get a sheet of {more.thickness_mm:g} mm"
+                if more is not None and more.choice.in_band
+                else "make up the rest with feet or shims, or take another material"
+            )
+        return self.found(
+            "pass" if best and reached else "warn",
+            title="how the stack of sheets ranks",
+            measured=number,
+            limit=1,
+            unit=f"of {len(answer.choices)} stacks",
+            where=f"{better}{answer.verdict}",
+            advice=advice,
+            field="material.sheets_mm",
+        )
+
+    def _spread(self, job: Job, design: Design, choice: StackChoice) -> Finding:
+        half = half_band(design.heights)
+        level = at_most(choice.spread_mm, COSTLY * half, math.inf)
+        glue = f", glue lines {design.heights.glue:.2f} mm of it" if choice.layers > 1 else ""
+        sheets = (
+            "measured" if job.preset.material.sheets_mm else "nominal, within the tolerance of their kind"
+        )
+        return self.found(
             level,
             title="spread of the sheets' thickness",
-            measured=spread,
-            limit=COSTLY * half_band(heights),
-            where="sheets below the film",
+            measured=choice.spread_mm,
+            limit=COSTLY * half,
+            where=f"below the film {choice.total_mm:.2f} mm, sheets {sheets}{glue}; at worst ±{choice.worst_mm:.2f} mm",
             advice=""
             if level == "pass"
             else "measure your sheets with a caliper and list them in the preset",
@@ -104,7 +146,7 @@ class Stock(Rule):
         )
 
     def _sheets(self, job: Job, design: Design) -> Finding:
-        sheets = measured_sheets(job) or job.material.stock_mm
+        sheets = job.preset.material.sheets_mm or job.material.stock_mm
         if not sheets:
             return self.found(
                 "stop",
@@ -129,6 +171,18 @@ class Stock(Rule):
             else f"no sheet is this thick; you have {', '.join(f'{t:g}' for t in sheets)} mm",
             field="material.sheets_mm",
         )
+
+
+def _place_of(job: Job, design: Design, answer: StockAnswer) -> tuple[int, StackChoice]:
+    """The place of the stack that was built among all of them, and what it does."""
+    built = sorted(sheets_below(design), reverse=True)
+    for number, choice in enumerate(answer.choices, 1):
+        pairs = zip(built, choice.sheets_mm, strict=False)
+        if len(built) == choice.layers and all(abs(a - b) < WHOLE for a, b in pairs):
+            return number, choice
+    picked = [nominal_sheet(job.material, t) for t in built or [design.heights.ledge_height]]
+    choice = choice_of(picked, answer.target, glue_of(job))
+    return 1 + sum(rank(other) < rank(choice) for other in answer.choices), choice
 
 
 def _rounding(rule: Rule, heights: Heights, title: str, advice: str, field: str) -> Finding:
@@ -156,15 +210,17 @@ class FocusError(Rule):
         "outside the band the scan is soft; near its rim the uncertainty of heights and focus "
         "decides, which is luck"
     )
-    source = "arithmetic; two standard deviations, common practice, no source"
+    source = (
+        "arithmetic; two standard deviations of focus height, making, feet, glue and film together: common practice, "
+        "no source"
+    )
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
         """Distance from the mean film height to the band's nearer rim, against twice its uncertainty."""
         heights = design.heights
         mean = heights.sharp_plane - (design.sag.mean_mm if design.sag is not None else 0.0)
         margin = min(mean - heights.band_low, heights.band_high - mean)
-        build = job.printer.z_tolerance_mm if job.printer is not None else stack_tolerance_mm(job, design)
-        doubt = SIGMAS * math.hypot(heights.focus_sigma, build / SIGMAS)
+        doubt = SIGMAS * plane_sigma_mm(job, design)
         level = at_least(margin, doubt, 0.0)
         off = mean - heights.focus
         yield self.found(

@@ -7,12 +7,14 @@ from holders.checks.clear import Calibration, Overlap
 from holders.checks.feet import Feet
 from holders.checks.film_fit import Lip, Rebate, Seen
 from holders.checks.fit import GlassFit, Lamp
-from holders.checks.heat import Bow, Expansion, OwnWeight, Softening
+from holders.checks.heat import Bow, Expansion, Softening
 from holders.checks.heights import FocusError, Layers, SagInFocus, Stock
 from holders.checks.laser import Bridges, LaserMaterial
 from holders.checks.lid import LidFit, LidRoom
 from holders.checks.machine import MachineFit
 from holders.checks.seam import SeamRule
+from holders.checks.sharp import Sharpness
+from holders.checks.stiff import InTheHand, LidFlat, OwnWeight, SoftStock
 from holders.checks.walls import Ledge, Wall
 
 RULES: tuple[Rule, ...] = (
@@ -21,13 +23,16 @@ RULES: tuple[Rule, ...] = (
     Seen(),
     FocusError(),
     SagInFocus(),
+    Sharpness(),
     Layers(),
     Stock(),
+    SoftStock(),
     Lamp(),
     Calibration(),
     GlassFit(),
     LidRoom(),
     LidFit(),
+    LidFlat(),
     Overlap(),
     Wall(),
     Ledge(),
@@ -40,4 +45,5 @@ RULES: tuple[Rule, ...] = (
     Expansion(),
     Bow(),
     OwnWeight(),
+    InTheHand(),
 )

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
 from holders.checks.heights import half_band
-from holders.checks.hull import convex_hull, inside_by
 from holders.checks.pieces import LID_PREFIX
 from holders.design.model import Design, Part, Seam
 from holders.findings import Finding
+from holders.shop.hull import convex_hull, inside_by
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job

@@ -86,7 +86,8 @@ def designed(job: Job, places: Sequence[Measured] = ()) -> tuple[Design, Filmed]
         return replace(first, no_sag_because=why), film
     flat = _sag(job, film, *_placed(job, film, first))
     final = first
-    if job.preset.ledge == "best" and film.best_ledge_mm is not None:
+    # a film that no ledge brings into focus at all leaves the ledge as near to the focus height as can be
+    if job.preset.ledge == "best" and film.best_ledge_mm is not None and film.best_fraction:
         reach = _reach_at_best(job, film)
         final = design(job, film.best_ledge_mm + first.heights.optics, places=places, reach=reach)
     grid, surface = _placed(job, film, final)

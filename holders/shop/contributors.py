@@ -9,7 +9,7 @@ from holders.design.stacks import stock_tolerance
 from holders.errors import InputError
 from holders.facts.habits import habit, told
 from holders.preset.resolve import Job
-from holders.shop.tolerance import SAMPLES, SEED, Contributor, StackUp, stack_up
+from holders.shop.tolerance import SAMPLES, SEED, Contributor, StackUp, stack_up, standard_deviation
 
 
 def contributors(
@@ -59,6 +59,11 @@ def contributors(
             )
         )
     return tuple(found)
+
+
+def plane_sigma_mm(job: Job, design: Design) -> float:
+    """How uncertain the plane of a flat film is against best focus, as a standard deviation (mm)."""
+    return standard_deviation([part for part in contributors(job, design) if not part.over_picture])
 
 
 def sharpness(

@@ -8,10 +8,17 @@ thickness at half and at twice the modulus.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
+from holders.design.model import Design, Part
+from holders.design.outline import region_area
+from holders.design.volume import part_volume
 from holders.errors import InputError
 from holders.facts.habits import habit
+from holders.preset.resolve import Job
+from holders.shop.members import GRAVITY
+from holders.shop.warm import warmth
 
 MODULUS_FACTOR = 2.0
 
@@ -68,6 +75,74 @@ def free_thickness(reading_mm: float, modulus_mpa: float, pressure_mpa: float | 
     soft = reading_mm / (1 - strain * MODULUS_FACTOR)
     hard = reading_mm / (1 - strain / MODULUS_FACTOR)
     return Squeezed(free, reading_mm, hard, soft, strain, True)
+
+
+@dataclass(frozen=True, slots=True)
+class SoftLedge:
+    """What soft stock below the film does to its height, mm: the ledge that is measured or bought against the real one.
+
+    ``off_mm`` is the change under the holder's own weight, ``low_mm`` and ``high_mm`` its ends at half and twice the
+    modulus (the stock is not known better), ``later_mm`` after 1000 hours (None: it has gone soft). ``holds`` is False
+    where some sheet would be squeezed past its linear range.
+    """
+
+    counted_mm: float
+    off_mm: float
+    low_mm: float
+    high_mm: float
+    later_mm: float | None
+    pressure_mpa: float
+    holds: bool
+
+
+def soft_ledge(job: Job, design: Design) -> SoftLedge | None:
+    """The sheets below the film, if they are soft: thicker than a caliper says, thinner under load.
+
+    Each sheet carries what lies above it; the lowest stands on its feet, or flat. Raises ``InputError`` when the stock
+    is too soft for a caliper.
+    """
+    if not job.material.compressible or job.printer is not None:
+        return None
+    ledge = design.heights.foot_protrusion + design.heights.ledge_height + 1e-6
+    frame = sorted((p for p in design.parts if p.in_frame), key=lambda p: p.z0)
+    below = [p for p in frame if p.z1 <= ledge]
+    if not below:
+        return None
+    left = warmth(job).modulus_left
+    measured, modulus = bool(job.preset.material.sheets_mm), job.material.modulus_mpa
+    now, later, most, holds = [], [], 0.0, True
+    for part in below:
+        counted = part.z1 - part.z0
+        free = free_thickness(counted, modulus) if measured else Squeezed(*(counted,) * 4, 0.0, True)
+        pressure = _pressure_on(job, design, part, frame[0] is part)
+        # a softer sheet was squeezed more by the caliper too, so its free thickness goes with its modulus
+        bounds = [under_load(t, modulus * k, pressure).loaded_mm - counted for t, k in (
+            (free.free_mm, 1.0), (free.high_mm, 1 / MODULUS_FACTOR), (free.low_mm, MODULUS_FACTOR)
+        )]  # fmt: skip
+        now.append(bounds)
+        if left is not None:
+            later.append(under_load(free.free_mm, modulus * left[1], pressure).loaded_mm - counted)
+        most, holds = max(most, pressure), holds and under_load(counted, modulus, pressure).holds
+    off, soft, stiff = (math.fsum(column) for column in zip(*now, strict=True))
+    return SoftLedge(
+        counted_mm=sum(p.z1 - p.z0 for p in below),
+        off_mm=off,
+        low_mm=min(off, soft, stiff),
+        high_mm=max(off, soft, stiff),
+        later_mm=math.fsum(later) if left is not None else None,
+        pressure_mpa=most,
+        holds=holds,
+    )
+
+
+def _pressure_on(job: Job, design: Design, part: Part, lowest: bool) -> float:
+    """The weight of the parts above this one and half its own, over its area or over the feet."""
+    above = sum(part_volume(p) * p.quantity for p in design.parts if p.z0 >= part.z1 - 1e-6)
+    load = (above + part_volume(part) / 2) * job.material.density_kg_m3 * GRAVITY * 1e-9
+    area = region_area(part.slabs[0].region)
+    if lowest and design.feet and design.heights.foot_protrusion > 0:
+        area = min(area, sum(math.pi * f.diameter_mm**2 / 4 for f in design.feet))
+    return pressure_mpa(load, area)
 
 
 def pressure_mpa(load_n: float, area_mm2: float) -> float:

@@ -116,7 +116,8 @@ def stretches_of(
     other. ``extra_lines`` adds crossings at given x and y (the ends of a grip). Stretches where the frame is open
     (a notch for the calibration zone) are left out.
 
-    Raises ``InputError`` when the frame has no opening, as then it is a plate and not a frame.
+    Raises ``InputError`` when the frame has no opening, as then it is a plate and not a frame, or no rail that
+    runs past all openings.
     """
     if not openings:
         raise InputError("design", "(no window)", "a frame has a window; a plain plate is no frame")
@@ -124,6 +125,8 @@ def stretches_of(
     x0, y0, x1, y1 = shapely.union_all([s for _, _, s in shapes]).bounds
     columns = _bands([(r.x, r.right) for r in openings], x0, x1)
     rows = _bands([(r.y, r.top) for r in openings], y0, y1)
+    if not columns or not rows:
+        raise InputError("design", "(no rail)", "the openings reach past the frame on both sides")
     xs, ys = [(a + b) / 2 for a, b in columns], [(a + b) / 2 for a, b in rows]
     along_x = sorted({*xs, *(x for x in extra_lines[0] if xs[0] < x < xs[-1])})
     along_y = sorted({*ys, *(y for y in extra_lines[1] if ys[0] < y < ys[-1])})

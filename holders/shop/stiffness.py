@@ -13,7 +13,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from holders.design.model import Design, Edge, Part
+from holders.design.model import EDGES, Design, Edge, Part
 from holders.design.outline import bounds
 from holders.errors import InputError, NotConverged
 from holders.facts.habits import habit
@@ -91,10 +91,32 @@ def in_hand(job: Job, design: Design, edge: Edge = "head") -> InHand:
     InputError
         When the frame has no window or is open where the hand would hold.
     """
-    frame = [part for part in design.parts if not part.name.startswith(LID_NAME)]
-    stretches = stretches_of(frame, openings_of(design), _grip_lines(frame, edge))
+    frame = [part for part in design.parts if part.in_frame]
     thickness = max(p.z1 for p in frame) - min(p.z0 for p in frame)
-    return judge(stretches, stuff_of(job), edge, thickness)
+    return judge(_stretches(design, edge), stuff_of(job), edge, thickness)
+
+
+def held_by_each_edge(job: Job, design: Design) -> tuple[tuple[Edge, float, float], ...]:
+    """Edge, sag and its limit (mm) for each edge that a hand can hold, the one that sags most of its limit first.
+
+    Raises ``InputError`` when the holder is no frame, or can be held nowhere.
+    """
+    stuff, found, why = stuff_of(job), [], None
+    for edge in EDGES:
+        try:
+            sag, length = sag_of(_stretches(design, edge), stuff, edge)
+        except InputError as error:
+            why = error
+            continue
+        found.append((edge, sag, habit("hand-sag-share") * length))
+    if not found:
+        raise why or InputError("design", "(no edge)", "nothing to hold it by")
+    return tuple(sorted(found, key=lambda held: -held[1] / held[2]))
+
+
+def _stretches(design: Design, edge: Edge) -> tuple[Stretch, ...]:
+    frame = [part for part in design.parts if part.in_frame]
+    return stretches_of(frame, openings_of(design), _grip_lines(frame, edge))
 
 
 def _grip_lines(parts: Sequence[Part], edge: Edge) -> tuple[tuple[float, ...], tuple[float, ...]]:
@@ -128,6 +150,8 @@ def sag_of(stretches: Sequence[Stretch], stuff: Stuff, edge: Edge) -> tuple[floa
     nodes, beams = beams_of(stretches, stuff)
     across = 1 if edge in ("head", "foot") else 0
     line = [n[across] for n in nodes]
+    if not line or max(line) <= min(line):
+        raise InputError("edge", edge, "nothing of the frame reaches away from that edge; take another")
     held = max(line) if edge in ("head", "right") else min(line)
     ends = [n[1 - across] for n in nodes]
     middle, half = (min(ends) + max(ends)) / 2, habit("hand-grip") / 2 + 1e-6
@@ -171,7 +195,7 @@ def _words(
     how = f"hangs (more than {hangs:.0f} mm)" if sag > hangs else f"sags {sag:.1f} mm"
     text = f"held by one edge the frame {how} over {length:.0f} mm; up to {limit:.0f} mm it keeps its shape"
     if shape != "keeps its shape":
-        cures = [] if least is None else [f"{least:.1f} mm of the same stuff"]
+        cures = [] if least is None else [f"{least:.1f} mm of the same material"]
         if rib is not None:
             cures.append(f"ribs {RIB_WIDTH_MM:g} mm wide and {rib:.1f} mm high on both sides")
         text += f"; {' or '.join(cures)} would do" if cures else "; hold it by another edge"
@@ -196,6 +220,8 @@ def _least_rib(stretches: Sequence[Stretch], stuff: Stuff, edge: Edge, limit: fl
     across = 1 if edge in ("head", "foot") else 0
     away = [s for s in stretches if s.start[1 - across] == s.end[1 - across]]
     lines = {s.start[1 - across] for s in away}
+    if not lines:
+        return None
     outer = {min(lines), max(lines)}
 
     def sag(height: float) -> float:

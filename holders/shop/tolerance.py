@@ -11,12 +11,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING, Literal
 
 from holders.errors import InputError
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 Law = Literal["even", "normal", "triangular"]
 NORMAL_LIMIT_SIGMAS = 2.0
@@ -115,6 +116,8 @@ def draw(parts: Sequence[Contributor], samples: int = SAMPLES, seed: int = SEED)
 
     Each contributor has a stream of its own, so that adding one leaves the others' draws as they were.
     """
+    import numpy as np  # noqa: PLC0415 - listing the checks stays light
+
     total = np.full(samples, shift(parts))
     for index, part in enumerate(parts):
         if part.reach_mm > 0:
@@ -149,9 +152,9 @@ def stack_up(
     across = [part for part in parts if part.over_picture]
     low, high = worst_case(across)  # the picture reaches from here to there around its ledge
     plane = draw(fixed, samples, seed)
-    whole = np.mean((plane + low >= band_low_mm) & (plane + high <= band_high_mm))
+    whole = ((plane + low >= band_low_mm) & (plane + high <= band_high_mm)).mean()
     point = draw(parts, samples, seed)
-    inside = np.mean((point >= band_low_mm) & (point <= band_high_mm))
+    inside = ((point >= band_low_mm) & (point <= band_high_mm)).mean()
     middle, sigma = shift(parts), standard_deviation(parts)
     shares = _shares(parts)
     worst_low, worst_high = worst_case(parts)

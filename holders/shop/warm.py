@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Literal
 
 from holders.design.model import Design
@@ -24,7 +23,8 @@ from holders.shop.bow import (
     resting,
     strip,
 )
-from holders.shop.creep import creep_factor
+from holders.shop.creep import CHARS_C, creep_factor
+from holders.shop.hull import longest_gap
 
 HUMIDITY_SWING = 20.0  # % relative humidity, up or down from the day it was made: common practice, no source
 DAMP_FACE = (
@@ -134,7 +134,7 @@ def _above(limit: float, mean: float, sigma: float) -> float:
 
 
 def _left(material: Material, temperature_c: float) -> tuple[float, float] | None:
-    if material.softening_c is not None and temperature_c >= material.softening_c:
+    if temperature_c >= (CHARS_C if material.softening_c is None else material.softening_c):
         return None
     return (
         creep_factor(material, SESSION_HOURS, temperature_c),
@@ -227,14 +227,10 @@ def _bow(
 
 
 def foot_span_mm(design: Design) -> float:
-    """The longest way between neighbouring feet, along or across; 0 when the holder lies on the glass."""
+    """The longest way between neighbouring feet around the holder; 0 when it lies on the glass."""
     if len(design.feet) < 2 or design.heights.foot_protrusion <= 0:
         return 0.0
-    xs, ys = [
-        sorted({round(v, 6) for v in axis}) for axis in zip(*((f.x, f.y) for f in design.feet), strict=True)
-    ]
-    gaps = [b - a for line in (xs, ys) for a, b in pairwise(line)]
-    return max(gaps, default=0.0)
+    return longest_gap([(foot.x, foot.y) for foot in design.feet])
 
 
 def mixed_stack_bow_mm(

@@ -2,31 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from holders.design.model import Cut, Design, Edges, Foot, Part, Rect, Sag, Slab
+from holders.design.model import Cut, Design, Edges, Foot, Rect, Sag, Slab
 from holders.design.outline import Region, circle, rectangle
 from holders.design.split import split
-from holders.findings import Level
 from holders.preset.resolve import Job
+from tests.checks.case import Case, Made
+from tests.checks.cases_shop import SHOP_CASES
 from tests.checks.make_design import FILM, job, make, outline, shell, window, with_heights, with_lid
-
-Made = tuple[Job, Design]
-
-
-@dataclass(frozen=True)
-class Case:
-    """``words`` stand in the finding's title; ``field`` is the preset key it must name (None: any)."""
-
-    code: str
-    level: Level
-    make: Callable[[], Made]
-    words: str = ""
-    field: str | None = None
-
-    def __str__(self) -> str:
-        return f"{self.code}-{self.level}-{self.words.replace(' ', '_') or 'rule'}"
 
 
 def _cut(design: Design, *cuts: Cut) -> Design:
@@ -92,13 +76,6 @@ def _no_ledge() -> Design:
     low, high = made.parts[0].slabs
     gone = Slab("ledge", low.z0, low.z1, Region(shell(), (outline(made.windows[0].pocket),)))
     return replace(made, parts=(replace(made.parts[0], slabs=(gone, high)),))
-
-
-def _thin_frame() -> Design:
-    """A printed frame of 2 mm: it bows and hangs."""
-    made = make()
-    slab = Slab("ledge", 0.5, 2.5, made.parts[0].slabs[0].region)
-    return replace(made, parts=(Part("frame", "frame", "print", "stuff", 1, (slab,)),), total_height=2.5)
 
 
 def _sag(share: float, gap: float) -> Made:
@@ -183,12 +160,6 @@ CASES = (
     Case("layers", "warn", lambda: (job(), with_heights(make(), ledge_wanted=3.0)), "rounded"),
     Case("layers", "stop", lambda: (job(), with_heights(make(), ledge_wanted=3.3)), "rounded"),
     Case("layers", "skip", lambda: (job("knife"), make("knife"))),
-    Case("stock", "stop", lambda: (job("laser", material={"stock_mm": (2.0, 4.0)}), make("laser")), "every slab"),
-    Case("stock", "stop", lambda: (job("laser", material={"stock_mm": ()}), make("laser")), field="material.sheets_mm"),
-    Case("stock", "warn", lambda: (job("knife"), with_heights(make("knife"), ledge_wanted=3.4)), "whole sheets"),
-    Case("stock", "stop", lambda: (job("knife"), with_heights(make("knife"), ledge_wanted=3.7)), "whole sheets"),
-    Case("stock", "warn", lambda: _laser(stock_tolerance_mm=0.4), "spread", "material.sheets_mm"),
-    Case("stock", "skip", lambda: (job(), make())),
     Case("lamp", "stop", lambda: (job(), make(lamp=Rect(70, 25, 130, 250))), field="layout.turn"),
     Case("lamp", "skip", lambda: (job(), make(windows=()))),
     Case("calibration", "stop", lambda: (job(), make(calibration=Rect(40, 0, 130, 15)))),
@@ -266,20 +237,7 @@ CASES = (
     Case("feet", "stop", lambda: (job(), make(feet=_feet((6, 10), (6, 287), (60, 287)))), "centre of mass"),
     Case("feet", "warn", lambda: (job(), make(feet=_feet((6, 10), (6, 287), (110, 10), (110, 287)))), "centre of mass"),
     Case("feet", "skip", lambda: (job("laser"), make("laser"))),
-    Case("softening", "warn", lambda: (job(material={"limit_c": 40.0}), make()), field="material.name"),
-    Case("softening", "stop", lambda: (job(material={"limit_c": 30.0, "softening_c": None}), make())),
-    Case("expansion", "warn", lambda: (job(material={"moisture_strain_per_rh": 1e-4}), make()), "rim", (
-        "layout.slide_gap_mm"
-    )),
-    Case("expansion", "stop", lambda: (job(material={"moisture_strain_per_rh": 2e-4}), make()), "rim"),
-    Case("expansion", "warn", lambda: (job(base={"humidity_strain_per_rh": 3e-4}), make()), "pocket", (
-        "layout.clearance_mm"
-    )),
-    Case("expansion", "stop", lambda: (job(base={"humidity_strain_per_rh": 6e-4}), make()), "pocket"),
-    Case("expansion", "skip", lambda: (job(), make(windows=())), "pocket"),
-    Case("bow", "warn", lambda: (job(bed={"face_difference_k": 6.0}), make()), field="material.name"),
-    Case("frame-sag", "warn", lambda: (job(), _thin_frame()), field="feet.count"),
-    Case("frame-sag", "skip", lambda: (job("laser"), make("laser"))),
+    *SHOP_CASES,
 )  # fmt: skip
 
 

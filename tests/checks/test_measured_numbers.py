@@ -16,8 +16,8 @@ from holders.checks.heights import FocusError, Layers, Stock
 from holders.checks.laser import Bridges
 from holders.checks.lid import LidFit, LidRoom
 from holders.checks.pieces import frame_parts, frame_thickness, is_lid, lid_parts
+from holders.checks.sharp import Sharpness
 from holders.checks.slices import breaks, covered_at, footprint, slices, solid_above, solid_below
-from holders.checks.spread import stack_tolerance_mm
 from holders.checks.walls import Ledge, Wall, wall_limits
 from holders.design.model import EDGES, Cut, Design, Edges, Rect, Sag
 from holders.design.outline import rectangle
@@ -108,11 +108,55 @@ def test_rebate_is_border_less_shade() -> None:
 
 def test_focus_margin_and_doubt() -> None:
     found = one(FocusError(), (job(printer={"z_tolerance_mm": 0.15}), with_heights(make(), sharp_plane=3.3)))
-    assert (found.measured, found.limit) == (pytest.approx(0.4), pytest.approx(0.25))  # hypot(2 x 0.1, 0.15)
+    # standard deviations: focus 0.1, print 0.15/sqrt 3, feet 0.1/sqrt 3 (even limits, GUM 4.3.7)
+    assert found.measured == pytest.approx(0.4)
+    assert found.limit == pytest.approx(2 * math.sqrt(0.1**2 + 0.15**2 / 3 + 0.1**2 / 3), abs=1e-4)
     hanging = with_heights(make(sag=Sag(0.6, 0.3, 2.0, 1.0)), sharp_plane=3.4)
     assert one(FocusError(), (job(), hanging)).measured == pytest.approx(0.6)
     bulging = make(sag=Sag(0.0, -0.3, 3.1, 1.0))
     assert one(FocusError(), (job(), bulging)).measured == pytest.approx(0.3)
+
+
+def test_focus_doubt_of_a_glued_stack() -> None:
+    """Two sheets of 1.5 mm, one caliper reading (±0.03 at two sigma, twice), a glue line of ±0.04."""
+    listed = {"material": {"name": "stuff", "sheets_mm": [1.5, 2.0], "glue_spread_mm": 0.04}}
+    wanted = job("knife", preset=listed, material={"glue_spread_mm": 0.04})
+    made = make("knife")
+    low, high = made.parts
+    ledge = low.slabs[0]
+    pair = tuple(
+        replace(low, name=f"sheet-{k}", slabs=(replace(ledge, z0=z, z1=z + 1.5),))
+        for k, z in ((1, 0.0), (2, 1.5))
+    )
+    found = one(FocusError(), (wanted, replace(made, parts=(*pair, high))))
+    assert found.limit == pytest.approx(2 * math.sqrt(0.1**2 + 0.03**2 + 0.04**2 / 3), abs=1e-4)
+
+
+def test_chance_of_a_sharp_picture_by_hand() -> None:
+    """Focus ±0.3 (one sigma), the rest next to nothing, a film that takes 0.6 of the 1.2 mm band in the middle."""
+    sure = job(
+        "knife",
+        bed={"focus_sigma_mm": 0.3},
+        preset={"material": {"name": "stuff", "sheets_mm": [3.0, 2.0]}},
+    )
+    made = with_heights(make("knife"), focus_sigma=0.3, sharp_plane=3.4)
+    made = replace(made, sag=Sag(0.6, 0.3, 2.4, 1.0, reach_mm=(-0.6, 0.0)))
+    chance = one(Sharpness(), (sure, made), "whole picture")
+    sigma = math.hypot(0.3, 0.015)
+    assert chance.measured == pytest.approx(math.erf(0.3 / sigma / math.sqrt(2)), abs=0.005)
+    assert chance.level == "warn"
+    assert "focus height" in chance.where
+    assert "measure the bed again" in chance.advice
+    stack = one(Sharpness(), (sure, made), "tolerance stack")
+    assert stack.measured == pytest.approx(
+        2 * math.hypot(0.6, 0.03, 0.3), abs=1e-4
+    )  # 0.6 is two sigma of focus
+    assert stack.limit == pytest.approx(1.2)
+    assert stack.level == "warn"
+    assert "is narrower than the tolerance stack" in stack.advice
+    assert "worst case -0.93 to +0.93 mm" in stack.where
+    flat = one(Sharpness(), (sure, with_heights(make("knife"), sharp_plane=3.1)), "whole picture")
+    assert "taken as flat" in flat.where
 
 
 def test_layers_and_rounding_share() -> None:
@@ -125,11 +169,52 @@ def test_layers_and_rounding_share() -> None:
 def test_spread_of_sheets() -> None:
     """Cast acrylic, ISO 7823-1: ± (0.4 + 0.1 t), so 3 mm is ± 0.7 mm (a maker's page on tolerances, read)."""
     cast = job("laser", material={"stock_tolerance_mm": 0.4, "stock_tolerance_share": 0.1})
-    assert stack_tolerance_mm(cast, make("laser")) == pytest.approx(0.7)
-    assert one(Stock(), (cast, make("laser")), "spread").level == "warn"
+    spread = one(Stock(), (cast, make("laser")), "spread")
+    assert spread.measured == pytest.approx(0.7)
+    assert spread.level == "warn"
+    assert "nominal" in spread.where
     measured = job("laser", preset={"material": {"name": "stuff", "sheets_mm": [3.0, 2.0]}})
-    assert stack_tolerance_mm(measured, make("laser")) == pytest.approx(0.03)
-    assert one(Stock(), (measured, make("laser")), "spread").level == "pass"
+    found = one(Stock(), (measured, make("laser")), "spread")
+    assert found.measured == pytest.approx(0.03)
+    assert found.level == "pass"
+
+
+def test_how_a_stack_ranks() -> None:
+    def ranked(wanted: float, *sheets: float) -> Finding:
+        made = with_heights(make("knife"), ledge_wanted=wanted)
+        listed = {"material": {"name": "stuff", "sheets_mm": list(sheets)}}
+        bed = {"focus_height_mm": wanted, "focus_band_mm": 0.2}
+        return one(Stock(), (job("knife", preset=listed, bed=bed), made), "ranks")
+
+    first = ranked(3.0, 2.0, 3.0)
+    assert (first.level, first.measured, first.unit) == (
+        "pass",
+        1,
+        "of 14 stacks",
+    )  # C(2+n-1, n) for n = 1..4
+    assert "3 mm makes 3.00 mm, +0.00 mm from the best height" in first.where
+    worse = ranked(3.3, 2.0, 3.0, 3.3)
+    assert worse.level == "warn"
+    assert float(worse.measured or 0) > 1
+    assert worse.advice == "stack 3.3 mm instead"
+    none = ranked(2.5, 2.0, 3.0)
+    assert none.level == "warn"
+    assert "no stack of these sheets reaches the band 2.30 to 2.70 mm" in none.where
+    assert none.advice.startswith("make up the rest with feet")  # the material is sold in 2 and 3 mm only
+    bought = one(
+        Stock(),
+        (
+            job(
+                "knife",
+                preset={"material": {"name": "stuff", "sheets_mm": [3.0]}},
+                bed={"focus_height_mm": 2.0, "focus_band_mm": 0.2},
+            ),
+            with_heights(make("knife"), ledge_wanted=2.0),
+        ),
+        "ranks",
+    )
+    assert bought.advice == "get a sheet of 2 mm"
+    assert "a sheet of 2 mm would make 2 = 2.00 mm, in the band" in bought.where
 
 
 def test_distances_on_the_bed() -> None:

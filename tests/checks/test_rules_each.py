@@ -6,7 +6,8 @@ import pytest
 
 from holders.checks.rules import RULES
 from holders.checks.runner import run
-from tests.checks.cases import CASES, Case
+from tests.checks.case import Case
+from tests.checks.cases import CASES
 from tests.checks.make_design import job, make, with_lid
 
 MAY_SKIP_ONLY = {
@@ -20,6 +21,8 @@ MAY_SKIP_ONLY = {
     "stock",
     "feet",
     "frame-sag",
+    "soft-stock",
+    "lid-flat",
 }
 
 
@@ -43,7 +46,8 @@ def test_a_good_holder_passes_everything(route: str) -> None:
     assert {f.level for f in findings} == {"pass", "skip"}, [
         f for f in findings if f.level not in ("pass", "skip")
     ]
-    assert {f.code for f in findings if f.level == "skip"} <= MAY_SKIP_ONLY
+    answered = {f.code for f in findings if f.level != "skip"}
+    assert {rule.code for rule in RULES} - answered <= MAY_SKIP_ONLY
     assert {f.code for f in findings} == {rule.code for rule in RULES}
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 Point = tuple[float, float]
 
@@ -11,6 +12,28 @@ def longest_side(points: list[Point]) -> float:
     """The longest side of the convex hull of the points, mm (of two points: their distance)."""
     hull = convex_hull(points)
     return max((math.dist(a, b) for a, b in zip(hull, hull[1:] + hull[:1], strict=True)), default=0.0)
+
+
+def longest_gap(points: list[Point], near_mm: float = 1.0) -> float:
+    """The longest way between neighbouring points along the hull's rim, mm.
+
+    Points within ``near_mm`` of a side stand on the rim too, so that feet in the middle of a side halve it. Of two
+    points it is their distance, of one it is 0.
+    """
+    hull = convex_hull(points)
+    longest = 0.0
+    for a, b in zip(hull, hull[1:] + hull[:1], strict=True):
+        side = math.dist(a, b)
+        if side == 0:
+            continue
+        along = [
+            ((p[0] - a[0]) * (b[0] - a[0]) + (p[1] - a[1]) * (b[1] - a[1])) / side
+            for p in points
+            if abs(_turn(a, b, p)) / side <= near_mm
+        ]
+        stops = sorted(s for s in (*along, 0.0, side) if 0.0 <= s <= side)
+        longest = max(longest, *(after - before for before, after in pairwise(stops)))
+    return longest
 
 
 def convex_hull(points: list[Point]) -> list[Point]:
