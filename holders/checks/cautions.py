@@ -77,6 +77,14 @@ _GLASS = Caution(
     "frame, eye protection when a "
     "plate is cracked.",
 )
+_COVER = Caution(
+    "cover",
+    "Glass cover",
+    "Order the plate with ground edges and dubbed corners; a bare edge cuts. Lift it by its edges at a finger notch, "
+    "or with a suction lifter, never with a blade and never over the scanner's bare glass. Take it out before the "
+    "holder is carried or turned over; buttons must turn freely and never be forced over the plate. Eye protection "
+    "when a plate is cracked.",
+)
 _NITRATE = Caution(
     "nitrate",
     "Old film may be cellulose nitrate",
@@ -117,6 +125,7 @@ def hazards(job: Job, design: Design) -> tuple[Caution, ...]:
         ("print" in kinds, _PRINT),
         (lid is not None and lid.magnets > 0, _MAGNETS),
         (job.base.rigid or job.film.kind == "plate", _GLASS),
+        (design.pane is not None, _COVER),
         (not job.base.rigid and job.film.kind in ("sheet", "roll", "35mm"), _NITRATE),
         (kinds != {"print"}, _DUST),
         (True, _LAMP),

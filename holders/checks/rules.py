@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from holders.checks.base import Rule
 from holders.checks.clear import Calibration, Overlap
+from holders.checks.cover import Cover
 from holders.checks.feet import Feet
 from holders.checks.film_fit import Lip, Rebate, Seen
 from holders.checks.fit import GlassFit, Lamp
@@ -33,6 +34,7 @@ RULES: tuple[Rule, ...] = (
     LidRoom(),
     LidFit(),
     LidFlat(),
+    Cover(),
     Overlap(),
     Wall(),
     Ledge(),

@@ -58,7 +58,7 @@ def comparison(job: Job, film: Filmed) -> list[tuple[str, ...]]:
     if film.sheet is None or film.support is None or film.support.kind is Kind.GRIPPED:
         return []
     support = film.support
-    if support.lid_play_mm == 0.0 and support.lid_lips is None:
+    if support.kind is not Kind.COVER and support.lid_play_mm == 0.0 and support.lid_lips is None:
         support = support.model_copy(update={"lid_play_mm": LID_PLAY_MM})
     rows = compare(
         film.sheet,

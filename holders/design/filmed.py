@@ -175,6 +175,8 @@ def support_of(job: Job, made: Design) -> Support:
         grip = Lips.all_round(MOUNT_GRIP_MM)
         return Support(kind=Kind.GRIPPED, ledge_height_mm=height + job.film.plane_offset_mm, lips=grip)
     lips = _lips(made.windows[0].lips)
+    if made.pane is not None:  # it lies on the film by its own weight
+        return Support(kind=Kind.COVER, ledge_height_mm=height, lips=lips)
     if made.lid_play is None:
         return Support(kind=Kind.LEDGE, ledge_height_mm=height, lips=lips)
     reach = _lips(lid_lips(job, made.windows[0].lips))
@@ -267,7 +269,8 @@ def _sag(job: Job, film: Filmed, grid: HeightGrid, surface: Surface | None) -> S
         ), lowest  # fmt: skip
     else:
         most, mean, gap = surface.max_sag_mm, surface.mean_sag_mm, surface.min_gap_mm
-    return Sag(most, mean, gap, share, film.least_gap_mm, film.best_fraction)
+    pressed = 0.0 if surface is None else surface.pressed_down_n
+    return Sag(most, mean, gap, share, film.least_gap_mm, film.best_fraction, pressed_down_n=pressed)
 
 
 def _worst(job: Job, film: Filmed, surface: Surface | None) -> tuple[float | None, str]:

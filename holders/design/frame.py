@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from holders.design.cover import Button, screw_floor, screw_of
 from holders.design.layout import Layout, Place
 from holders.design.lettering import strokes_in
 from holders.design.levels import Levels
@@ -40,6 +41,7 @@ class Shape:
     relief: Relief
     shell: Outline
     holes: tuple[Outline, ...]
+    buttons: tuple[tuple[Button, ...], ...] = ()
 
 
 def slabs(shape: Shape) -> tuple[Slab, ...]:
@@ -49,16 +51,15 @@ def slabs(shape: Shape) -> tuple[Slab, ...]:
     for number, top in enumerate(below, 1):
         step = shape.relief.step if number < len(below) else 0.0
         name = "ledge" if number == len(below) else f"base {number}"
-        found.append(
-            Slab(name, z, top, _region(shape, tuple(_opening(shape, p, step) for p in shape.layout.places)))
-        )
+        windows = tuple(_opening(shape, p, step) for p in shape.layout.places)
+        found.append(Slab(name, z, top, _region(shape, (*windows, *_screw_holes(shape, z)))))
         z = top + shape.levels.glue
     if shape.levels.shoulder is not None:
         walls = tuple(_pocket(shape, p, n, shape.layout.shoulder) for p, n in _pairs(shape))
         found.append(Slab("shoulder", z, shape.levels.shoulder, _region(shape, walls)))
         z = shape.levels.shoulder
     walls = tuple(_pocket(shape, p, n, 0.0) for p, n in _pairs(shape))
-    found.append(Slab("wall", z, shape.levels.top, _region(shape, walls)))
+    found.append(Slab("wall", z, shape.levels.top, _region(shape, (*walls, *_screw_holes(shape, z)))))
     return tuple(found)
 
 
@@ -67,7 +68,7 @@ def parts(shape: Shape) -> tuple[Part, ...]:
     job, made = shape.job, slabs(shape)
     letters = lettering(shape)
     if job.preset.route == "print":
-        cuts = _chamfers(shape) + _recesses(shape) + _scoops(shape) + _magnet_pits(shape)
+        cuts = _chamfers(shape) + _recesses(shape) + _scoops(shape) + _magnet_pits(shape) + _screw_pits(shape)
         return (Part("frame", "frame", "print", job.material.key, 1, made, cuts, letters),)
     return tuple(
         Part(
@@ -175,6 +176,23 @@ def _magnet_pits(shape: Shape) -> tuple[Cut, ...]:
     return tuple(found)
 
 
+def _screw_holes(shape: Shape, z: float) -> tuple[Outline, ...]:
+    """Holes for the buttons' screws through a sheet whose underside is at ``z``; none when printed."""
+    if shape.job.printer is not None or z < screw_floor(shape.job, shape.levels, shape.foot_recess) - 1e-9:
+        return ()
+    return tuple(circle(*b.pivot, screw_of(shape.job).pilot_mm / 2) for mine in shape.buttons for b in mine)
+
+
+def _screw_pits(shape: Shape) -> tuple[Cut, ...]:
+    """Blind holes for the buttons' screws in a printed frame."""
+    floor = screw_floor(shape.job, shape.levels, shape.foot_recess)
+    return tuple(
+        Cut("screw", circle(*b.pivot, screw_of(shape.job).pilot_mm / 2), floor, shape.levels.top)
+        for mine in shape.buttons
+        for b in mine
+    )
+
+
 def lettering(shape: Shape) -> tuple[Groove, ...]:
     """What is written on top: the film and its height; which side is up and how the emulsion lies."""
     if not shape.job.preset.layout.label:
@@ -202,6 +220,7 @@ def free_strips(shape: Shape) -> list[Rect]:
     o, rules = shape.layout.outer, shape.rules
     rooms = [p.room for p in shape.layout.places]
     blocks = [n.rect(p.room).grown(1.0) for p, mine in _pairs(shape) for n in mine]
+    blocks += [b.box.grown(1.0) for mine in shape.buttons for b in mine]
     if shape.layout.keep_open is not None:
         blocks.append(shape.layout.keep_open.grown(1.0))
     head = Rect(o.x, max(r.top for r in rooms), o.width, 0)

@@ -15,6 +15,7 @@ from holders.facts.models import Process
 from holders.preset.resolve import Job
 
 TAB_SHARE = 0.6  # of the notch's width; a fingertip takes the rest
+TAB_RADIUS_MM = 3.0
 SET_BACK_MM = 0.3  # the lid's opening stays behind the window's, so that it never shows in the scan
 MAGNET_ROOM_MM = 0.8  # material beside a magnet
 MAGNET_SLIP_MM = 0.1
@@ -135,7 +136,8 @@ def _lid(
     bays = []
     for notch in tabs(job, mine):
         depth = notch.depth_mm  # the tab stays a clearance short of the notch's end
-        bays.append(Bay(notch.edge, notch.centre_mm, notch.width_mm * TAB_SHARE, depth, min(3.0, depth)))
+        wide, radius = notch.width_mm * TAB_SHARE, _tab_radius(notch, gap)
+        bays.append(Bay(notch.edge, notch.centre_mm, wide, depth, radius))
     outer = walled(body.x, body.y, body.width, body.height, rules.pocket_radius_mm, bays)
     z0, z1 = levels.lid
     pits = magnets(job, place, mine, levels)
@@ -156,6 +158,14 @@ def _lid(
         cuts=tuple(Cut("magnet", circle(x, y, pits.radius), z0, z0 + pits.depth) for x, y in pits.spots),
         grooves=_lettering(job, body, hole, z1, rules),
     )
+
+
+def _tab_radius(notch: Notch, gap: float) -> float:
+    """Radius of a tab's corners: 3 mm, or more where the notch's own rounding would else come nearer than ``gap``."""
+    half, around = notch.width_mm * TAB_SHARE / 2, notch.bay().radius_mm
+    if notch.width_mm / 2 - around >= half - TAB_RADIUS_MM:
+        return min(TAB_RADIUS_MM, notch.depth_mm)
+    return min(half, notch.depth_mm, max(TAB_RADIUS_MM, around - gap))
 
 
 def _lettering(job: Job, body: Rect, hole: Rect, z_top: float, rules: Process) -> tuple[Groove, ...]:

@@ -5,14 +5,25 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from holders.design.bed import followed
+from holders.design.cover import (
+    SET_BACK_MM,
+    Button,
+    button_parts,
+    button_thickness,
+    buttons,
+    pane,
+    pane_notes,
+)
+from holders.design.cover_levels import covered
 from holders.design.feet import feet
 from holders.design.frame import Relief, Shape, free_strips, parts
 from holders.design.heights import Rise, foot_recess, rise
 from holders.design.layout import Layout, Place, lay_out
 from holders.design.levels import Levels, levels
 from holders.design.lid import lid_lips, lids
-from holders.design.model import Design, Edges, Sag, Window
+from holders.design.model import Design, Edges, Pane, Part, Sag, Window
 from holders.design.notches import notches
+from holders.design.outline import Outline
 from holders.design.relief import Step, room_for_relief, seen_fraction, shade
 from holders.design.shell import shell
 from holders.design.split import split
@@ -53,21 +64,18 @@ def design(
     rules = process(job.preset.route)
     layout = lay_out(job)
     raised = rise(job, wanted_plane_mm, reach)
-    heights = levels(job, raised)
+    heights = covered(job, levels(job, raised))
     relief = _relief(job, layout, heights)
     bays = notches(layout, rules, job.preset.layout.finger_notches)
     stands = feet(job, layout, bays, rules, relief.flare + relief.step)
     stands, uneven = followed(job, layout, stands, places)
-    try:
-        outside, holes = shell(layout, job.preset.layout.corner_radius_mm, rules)
-    except ValueError as error:
-        raise InputError(
-            "bed.calibration_x_mm", job.bed.calibration_x_mm, f"{error}; set layout.outer_* smaller"
-        ) from None
-    shape = Shape(job, layout, heights, rules, bays, stands, foot_recess(job), relief, outside, holes)
+    outside, holes = _outside(job, layout)
+    turns = buttons(job, layout, bays, rules.corner_cut_mm)
+    shape = Shape(job, layout, heights, rules, bays, stands, foot_recess(job), relief, outside, holes, turns)
     frame = parts(shape)
-    covers = lids(job, layout, bays, heights, rules)
-    windows = tuple(_window(job, layout, place, heights, relief) for place in layout.places)
+    glass = pane(job, layout, heights, turns, foot_recess(job))
+    covers = (*lids(job, layout, bays, heights, rules), *button_parts(job, turns, heights))
+    windows = tuple(_window(job, layout, place, heights, relief, turns) for place in layout.places)
     made = split(job, (*frame, *covers), windows, free_strips(shape))
     return Design(
         slug=job.slug,
@@ -88,12 +96,34 @@ def design(
         lid_play=heights.play,
         clearance=job.preset.layout.clearance_mm,
         slide_gap=min(layout.outer.x, layout.outer.y),
-        total_height=max(part.z1 for part in (*frame, *covers)),
-        notes=(*_notes(job, raised, bays, made.kept(frame[-1].grooves)), *uneven, *made.notes),
+        total_height=_height((*frame, *covers), glass),
+        notes=(
+            *_notes(job, raised, bays, made.kept(frame[-1].grooves)),
+            *pane_notes(glass),
+            *uneven,
+            *made.notes,
+        ),
         sag=sag,
         seams=made.seams,
+        pane=glass,
         whole_because=made.whole_because,
     )
+
+
+def _outside(job: Job, layout: Layout) -> tuple[Outline, tuple[Outline, ...]]:
+    """The holder's outline and the hole for the calibration zone."""
+    try:
+        return shell(layout, job.preset.layout.corner_radius_mm, process(job.preset.route))
+    except ValueError as error:
+        raise InputError(
+            "bed.calibration_x_mm", job.bed.calibration_x_mm, f"{error}; set layout.outer_* smaller"
+        ) from None
+
+
+def _height(made: Sequence[Part], glass: Pane | None) -> float:
+    """From the scanner's glass to the top of all, screw heads included."""
+    top = max(part.z1 for part in made)
+    return top if glass is None else max(top + glass.head_height, glass.z1)
 
 
 def _relief(job: Job, layout: Layout, heights: Levels) -> Relief:
@@ -113,7 +143,14 @@ def _relief(job: Job, layout: Layout, heights: Levels) -> Relief:
     return Relief(lip_sheet, 0.0, min(rules.relief_step_mm, room))
 
 
-def _window(job: Job, layout: Layout, place: Place, heights: Levels, relief: Relief) -> Window:
+def _window(
+    job: Job,
+    layout: Layout,
+    place: Place,
+    heights: Levels,
+    relief: Relief,
+    turns: Sequence[Sequence[Button]],
+) -> Window:
     down = [Step(relief.land, 0.0)]
     down.append(Step(heights.ledge - heights.under, relief.flare + relief.step))
     up = []
@@ -121,6 +158,8 @@ def _window(job: Job, layout: Layout, place: Place, heights: Levels, relief: Rel
         reach = lid_lips(job, layout.lips)
         back = min(layout.lips.left - reach.left, layout.lips.right - reach.right)
         up.append(Step(heights.lid[1] - heights.ledge, back))
+    if any(button.edge in ("left", "right") for mine in turns for button in mine):
+        up.append(Step(heights.top + button_thickness(job) - heights.ledge, SET_BACK_MM))
     shaded = shade(place.opening, job.bed.glass_width_mm / 2, job.bed.lens_distance_mm, down, up)
     return Window(
         opening=place.opening,

@@ -26,6 +26,8 @@ PICKS: Mapping[str, str] = {
 NEEDED = ("bed.name", "film.format", "route", "material.name")
 KINDS = {"sheet": "Sheet film", "roll": "Roll film", "35mm": "35 mm", "small": "Small film",
          "mount": "Mounted slides", "plate": "Glass plates"}  # fmt: skip
+# tables that a preset may leave out, so that the form asks first whether they are wanted
+OPTIONAL = frozenset(name for name, info in Preset.model_fields.items() if info.default is None)
 RANGES = {"minimum": "min", "maximum": "max", "exclusiveMinimum": "above", "exclusiveMaximum": "below"}
 
 
@@ -51,6 +53,7 @@ def form() -> dict[str, Any]:
             "route_words": dict(ROUTE_WORDS),
             "feet": {"print": {"count": 4}, "": {"count": 4, "thickness_mm": CUT_FEET_MM}},
             "lid": {"": {"thickness_mm": 2.0}},
+            "cover": {"": {"thickness_mm": 2.0}},
         },
         "presets": [{"key": key, "title": row["title"]} for key, row in shipped().items()],
     }
@@ -73,7 +76,8 @@ def _take(paths: tuple[str, ...], fields: Mapping[str, Any], placed: set[str]) -
 
 
 def _section(section: Section, fields: Mapping[str, Any], placed: set[str]) -> dict[str, Any]:
-    optional = section.key if section.key in ("feet", "lid") else None
+    table = section.key.removeprefix("rest-")
+    optional = table if table in OPTIONAL else None
     return {
         "key": section.key,
         "title": section.title,

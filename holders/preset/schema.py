@@ -188,6 +188,46 @@ class Lid(_Table):
     )
 
 
+class Cover(_Table):
+    """A plate of glass that lies on the film in a pocket above it. Leave the table out for none."""
+
+    thickness_mm: Annotated[float, Field(ge=0.7, le=10, allow_inf_nan=False)] = Field(
+        default=2.0, description="Thickness of the glass, measured."
+    )
+    width_mm: Length | None = Field(
+        default=None,
+        description="Size of the plate along the film's width, measured; left out: as large as the pocket takes.",
+    )
+    length_mm: Length | None = Field(
+        default=None, description="Size of the plate along the film's length, measured; left out: the same."
+    )
+    clearance_mm: SmallLength = Field(
+        default=0.5,
+        description="Gap between the plate and its pocket, each side; glass is cut to about 0.5 mm.",
+    )
+    face: Literal["etched", "coated", "plain"] = Field(
+        default="etched",
+        description="The face that lies on the film: finely etched (no Newton's rings), coated against reflection, "
+        "or plain.",
+    )
+    gap_mm: SmallLength = Field(
+        default=0.2,
+        description="Least room between the plate and the turn buttons over it, so that none presses on it.",
+    )
+    buttons: Annotated[int, Field(ge=0, le=8)] | None = Field(
+        default=None,
+        description="Turn buttons that keep each plate in its pocket, screwed to the frame beside it; left out: 4 "
+        "printed or cut by laser, none cut by hand.",
+    )
+    button_thickness_mm: Annotated[float, Field(ge=0.8, le=6, allow_inf_nan=False)] = Field(
+        default=2.0, description="Thickness of a turn button (print); laser takes the nearest sheet."
+    )
+    screw: Literal["M2", "M2.5", "M3"] = Field(
+        default="M3",
+        description="Pan head screw that holds each button; it cuts its own thread in the frame.",
+    )
+
+
 class Layout(_Table):
     """How windows stand on the bed and how the holder fits it."""
 
@@ -273,6 +313,7 @@ class Preset(_Table):
     lip: Lip = Field(default_factory=Lip)
     feet: Feet | None = None
     lid: Lid | None = None
+    cover: Cover | None = None
     layout: Layout = Field(default_factory=Layout)
     split: Split = Field(default_factory=Split)
     room: Room = Field(default_factory=Room)

@@ -26,6 +26,7 @@ GROUPS = {
     "lip": "how far the ledge reaches under the film",
     "feet": "anti-slip feet: take the # from [feet] and below to have them",
     "lid": "a lid frame on top of the film: take the # from [lid] and below to have one",
+    "cover": "a glass plate on top of the film: take the # from [cover] and below to have one",
     "layout": "how many films, and how the holder fits the bed",
     "split": "parts too large for the printer",
     "room": "where the scanner stands",
@@ -52,8 +53,7 @@ def template(values: Mapping[str, Any], file: str = "FILE.toml") -> str:
 
 def _table(name: str, title: str, given: Mapping[str, Any] | None) -> str:
     model = _model(name)
-    optional = name in ("feet", "lid")
-    on = given is not None or not optional
+    on = given is not None or Preset.model_fields[name].default is not None
     parts = ["", f"# --- {title}", f"{'' if on else '# '}[{name}]"]
     for key, info in model.model_fields.items():
         value = (given or {}).get(key, info.default)

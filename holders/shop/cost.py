@@ -166,7 +166,7 @@ def sheet_rows(
 
 
 def small_rows(job: Job, design: Design) -> tuple[Row, ...]:
-    """Feet, magnets and glue."""
+    """Feet, magnets, a glass cover, screws and glue."""
     rows = []
     if design.feet and job.preset.feet is not None:
         feet = job.preset.feet
@@ -189,12 +189,41 @@ def small_rows(job: Job, design: Design) -> tuple[Row, ...]:
                 "keep from children and pacemakers; mind which pole faces up",
             )
         )
+    rows += _cover_rows(design)
     joints = sum(1 for part in design.parts if part.in_frame) - 1
     if job.printer is None and joints > 0:
         rows.append(
             Row(_glue(job.material.family), joints, "joints", "thin and even; weigh down flat to set")
         )
     return tuple(rows)
+
+
+def _cover_rows(design: Design) -> list[Row]:
+    """A glass cover's plates and screws."""
+    pane = design.pane
+    if pane is None:
+        return []
+    sizes = {(round(rect.width, 2), round(rect.height, 2)) for rect in pane.places}
+    face = "" if pane.face == "plain" else f", one face {pane.face}"
+    found = [
+        Row(
+            f"glass plate, {width:.1f} x {height:.1f} x {pane.z1 - pane.z0:g} mm{face}",
+            sum((round(r.width, 2), round(r.height, 2)) == (width, height) for r in pane.places),
+            "pieces",
+            "cut to 0.5 mm, edges ground",
+        )
+        for width, height in sorted(sizes)
+    ]
+    if pane.screws:
+        found.append(
+            Row(
+                f"pan head screws {pane.screw}",
+                len(pane.screws),
+                "pieces",
+                f"at most {pane.screw_depth:.1f} mm longer than the turn button is thick",
+            )
+        )
+    return found
 
 
 def _glue(family: str) -> str:

@@ -10,6 +10,7 @@ from holders.design.split import split
 from holders.preset.resolve import Job
 from tests.checks.case import Case, Made
 from tests.checks.cases_shop import SHOP_CASES
+from tests.checks.make_cover import covered
 from tests.checks.make_design import FILM, job, make, outline, shell, window, with_heights, with_lid
 
 
@@ -237,6 +238,10 @@ CASES = (
     Case("feet", "stop", lambda: (job(), make(feet=_feet((6, 10), (6, 287), (60, 287)))), "centre of mass"),
     Case("feet", "warn", lambda: (job(), make(feet=_feet((6, 10), (6, 287), (110, 10), (110, 287)))), "centre of mass"),
     Case("feet", "skip", lambda: (job("laser"), make("laser"))),
+    Case("cover", "pass", covered, "gap each side"),
+    Case("cover", "warn", lambda: covered(face="plain"), "rings", "cover.face"),
+    Case("cover", "stop", lambda: covered(thick=2.0), "room", "cover.gap_mm"),
+    Case("cover", "skip", lambda: (job(), make())),
     *SHOP_CASES,
 )  # fmt: skip
 

@@ -14,6 +14,7 @@ MAY_SKIP_ONLY = {
     "rebate",
     "sag",
     "lid-fit",
+    "cover",
     "bridges",
     "laser-material",
     "seam",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from holders.design.model import Design, Part, Rect, Slab
-from holders.design.outline import Outline, circle, rectangle
+from holders.design.outline import Outline, circle, moved, rectangle
 from holders.report.draw import dimension
 from holders.report.draw.canvas import AXIS, EDGE, FINE, GHOST, HATCH_KEEP, HIDDEN, Picture, View
 
@@ -80,9 +80,23 @@ def _marks(picture: Picture, design: Design, view: View) -> None:
         x, y = view.at(foot.x, foot.y)
         picture.line((x - 1.2, y), (x + 1.2, y), FINE)
         picture.line((x, y - 1.2), (x, y + 1.2), FINE)
+    _cover(picture, design, view)
     for part in frame_parts(design):
         for groove in part.grooves:
             picture.strokes([[view.at(x, y) for x, y in stroke] for stroke in groove.strokes], FINE)
+
+
+def _cover(picture: Picture, design: Design, view: View) -> None:
+    """The glass plates and the turn buttons over their edges."""
+    if design.pane is None:
+        return
+    picture.outlines([plain(rect) for rect in design.pane.places], view, FINE)
+    for part in design.parts:
+        if part.name.startswith("button"):
+            region = part.slabs[0].region
+            for dx, dy in part.places:
+                outlines = [moved(outline, dx, dy) for outline in (region.outer, *region.holes)]
+                picture.outlines(outlines, view, EDGE, "#fff")
 
 
 def _dimensions(picture: Picture, design: Design, view: View, box: Rect) -> None:

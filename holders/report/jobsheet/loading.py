@@ -37,6 +37,13 @@ def section(job: Job, design: Design) -> Section:
     ]
     if design.lid_play is not None:
         steps.insert(-1, f"Lower the lid frame onto the {what}; it drops in by its own weight, do not press.")
+    if design.pane is not None:
+        face = "" if design.pane.face == "plain" else f", its {design.pane.face} face down on the film"
+        steps.insert(
+            -1,
+            f"Clean the glass plate, hold it by its edges and lower it onto the film{face}."
+            + (" Turn the buttons over its edge; they must not press." if design.pane.screws else ""),
+        )
     return Section(
         "loading",
         "Loading the film",

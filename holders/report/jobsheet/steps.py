@@ -28,6 +28,7 @@ def section(job: Job, design: Design, sheets: Sequence[CutSheet] = ()) -> Sectio
         *_assembly(design),
         *_feet(design),
         *_magnets(design),
+        *_buttons(design),
         *_proof(design),
     ]
     blocks: list[Block] = [Items(tuple(steps), numbered=True)]
@@ -209,6 +210,17 @@ def _magnets(design: Design) -> list[str]:
         "Glue the magnets in flush or deeper. Mark the poles with a pen before: each pair must attract. "
         "Glue the frame's, let "
         "them set, then place the lid's on them to find the side."
+    ]
+
+
+def _buttons(design: Design) -> list[str]:
+    pane = design.pane
+    if pane is None or not pane.screws:
+        return []
+    return [
+        f"Screw each turn button on with a pan head screw {pane.screw}; it cuts its own thread, and may reach at most "
+        f"{measure(pane.screw_depth)} mm below the button. Stop while the button still turns by hand, and look that no "
+        "point comes through below."
     ]
 
 

@@ -1,0 +1,52 @@
+"""The good holder with a glass cover, and the ways in which one can be wrong."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from holders.design.model import Cut, Design, Foot, Pane, Rect, Sag
+from holders.design.outline import circle
+from holders.preset.resolve import Job
+from tests.checks.make_design import FEET, job, make
+
+SCREWS = ((70.0, 80.0), (146.0, 217.0))
+PILOT = 1.25
+SIX = (*FEET, Foot(6.5, 148.5, 6.0), Foot(209.5, 148.5, 6.0))
+
+
+def covered(
+    gap: float = 0.5,
+    thick: float = 1.5,
+    z0: float = 3.28,
+    face: str = "etched",
+    reach: float = 2.0,
+    floor: float = 2.3,
+    sag: Sag | None = None,
+    **table: Any,
+) -> tuple[Job, Design]:
+    """A plate ``gap`` smaller than its pocket on each side, its top 0.32 mm under the wall, two M2 buttons."""
+    made = make()
+    top = made.parts[0].z1
+    pits = tuple(Cut("screw", circle(x, y, PILOT), floor, top) for x, y in SCREWS)
+    frame = replace(made.parts[0], cuts=(*made.parts[0].cuts, *pits))
+    place = made.windows[0].pocket.grown(-gap)
+    pane = Pane((place,), z0, z0 + thick, face, gap, reach, SCREWS, "M2", top - floor, 1.6)
+    return (
+        job(preset={"cover": {"thickness_mm": thick, "face": face, "clearance_mm": gap, **table}}),
+        replace(made, parts=(frame,), feet=SIX, pane=pane, sag=sag or pushing(0.1)),
+    )
+
+
+def pushing(newton: float) -> Sag:
+    """A film that pushes its cover up with so much force."""
+    return Sag(0.2, 0.1, 2.9, 1.0, pressed_down_n=newton)
+
+
+def shifted(dx: float) -> tuple[Job, Design]:
+    """The plate drawn off its place, into the wall."""
+    wanted, made = covered()
+    assert made.pane is not None
+    r = made.pane.places[0]
+    moved = replace(made.pane, places=(Rect(r.x + dx, r.y, r.width, r.height),))
+    return wanted, replace(made, pane=moved)

@@ -1,0 +1,142 @@
+"""The glass cover's check: every number it gives, by hand, and each way in which it warns or stops."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+
+from holders.checks.cautions import hazards
+from holders.checks.cover import COATED, Cover, plate_sag_mm, plate_weight_n, rail_sag_mm, ring_contrast
+from holders.design.model import Design, Pane, Rect
+from holders.findings import Finding, Level
+from holders.preset.resolve import Job
+from tests.checks.make_cover import covered, pushing, shifted
+from tests.checks.make_design import job, make
+
+
+def found(made: tuple[Job, Design], words: str) -> Finding:
+    (one,) = [f for f in Cover().check(*made) if words in f.title]
+    return one
+
+
+def test_a_good_cover_passes_everything() -> None:
+    findings = list(Cover().check(*covered()))
+    assert [f.level for f in findings] == ["pass"] * 9
+
+
+def test_no_cover_no_check() -> None:
+    (only,) = Cover().check(job(), make())
+    assert only.level == "skip"
+
+
+def huge(size: float, thick: float) -> tuple[Job, Design]:
+    wanted, made = covered()
+    assert made.pane is not None
+    return wanted, replace(
+        made, pane=replace(made.pane, places=(Rect(0, 0, size, size),), z1=made.pane.z0 + thick)
+    )
+
+
+def weak_rails() -> tuple[Job, Design]:
+    """The film pushed to the edge of the holder, so that a rail of 3.5 mm carries half of the plate."""
+    wanted, made = covered()
+    w = made.windows[0]
+    narrow = replace(w, opening=Rect(4.0, 88.5, 95, 120), pocket=Rect(0.95, 85.45, 101.1, 126.1))
+    return wanted, replace(made, windows=(narrow,))
+
+
+CASES: tuple[tuple[str, Level, Callable[[], tuple[Job, Design]], str], ...] = (
+    ("gap each side", "warn", lambda: covered(gap=0.2), "cover.clearance_mm"),
+    ("gap each side", "warn", lambda: covered(gap=1.6), "cover.clearance_mm"),
+    ("gap each side", "stop", lambda: shifted(0.6), "cover.clearance_mm"),
+    ("pushed to one side", "warn", lambda: covered(gap=0.8), "cover.clearance_mm"),  # 3.05 - 1.6 - 0.5 = 0.95
+    ("pushed to one side", "stop", lambda: covered(gap=1.3), "cover.clearance_mm"),
+    ("room between", "stop", lambda: covered(thick=2.0), "cover.gap_mm"),  # stands 0.18 proud of the wall
+    ("room between", "warn", lambda: covered(thick=1.7), "cover.gap_mm"),  # 0.12 left, 0.23 asked
+    ("room between", "warn", lambda: covered(thick=1.0), "cover.gap_mm"),  # 0.82 rattles
+    ("heavy enough", "warn", lambda: covered(sag=pushing(0.3)), "cover.thickness_mm"),
+    ("own sag", "warn", lambda: huge(500.0, 2.0), "cover.thickness_mm"),
+    ("own sag", "stop", lambda: huge(1500.0, 2.0), "cover.thickness_mm"),
+    ("rings", "warn", lambda: covered(face="plain"), "cover.face"),
+    ("rings", "warn", lambda: covered(face="coated"), "cover.face"),
+    ("far wall", "warn", lambda: covered(reach=1.2), "cover.clearance_mm"),
+    ("far wall", "stop", lambda: covered(reach=0.7), "cover.clearance_mm"),
+    ("below the screws", "warn", lambda: covered(floor=1.2), "cover.screw"),  # 0.7 above the underside at 0.5
+    ("below the screws", "stop", lambda: covered(floor=0.5), "cover.screw"),
+    ("thread in", "warn", lambda: covered(floor=3.2), "cover.screw"),  # 1.9 mm of M2
+    ("between its feet", "warn", weak_rails, "feet.count"),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda c: f"{c[1]}-{c[0].replace(' ', '_')}")
+def test_it_finds_what_is_wrong(case: tuple[str, Level, Callable[[], tuple[Job, Design]], str]) -> None:
+    words, level, made, field = case
+    finding = found(made(), words)
+    assert finding.level == level, finding
+    assert finding.advice
+    assert finding.field == field
+
+
+def test_without_buttons_the_wall_may_be_any_height() -> None:
+    wanted, made = covered()
+    assert made.pane is not None
+    bare = replace(made, pane=replace(made.pane, screws=(), screw="", reach=0.0))
+    assert found((wanted, bare), "wall above").level == "pass"
+    assert not [
+        f for f in Cover().check(wanted, bare) if "button" in f.title and f.title != "wall above the plate"
+    ]
+
+
+def pane(width: float, height: float, thick: float) -> Pane:
+    return Pane((Rect(0, 0, width, height),), 3.0, 3.0 + thick, "etched", 0.5, 0.0)
+
+
+def test_weight_is_volume_times_density() -> None:
+    """A plate of 200 x 250 x 2 mm has 100 cm³: 250 g at 2.5 g/cm³, and weighs 2.4517 N."""
+    assert plate_weight_n(pane(200, 250, 2)) == pytest.approx(0.250 * 9.80665, rel=1e-9)
+
+
+def test_own_sag_is_that_of_the_handbook() -> None:
+    """A square plate on its edges, 0.00406 q a⁴/D: Timoshenko and Woinowsky-Krieger, Table 8 (read second-hand)."""
+    stiffness = 72000 * 2.0**3 / (12 * (1 - 0.22**2))
+    q = 2500e-9 * 9.80665 * 2.0
+    assert plate_sag_mm(pane(300, 300, 2)) == pytest.approx(0.00406 * q * 300**4 / stiffness, rel=2e-3)
+
+
+def test_plain_glass_rings_by_fresnel() -> None:
+    """Two faces of n = 1.6 and 1.52 reflect 5.33 % and 4.26 %: the fringes' contrast is twice the root, 9.5 %."""
+    seen, limit = ring_contrast(*_asked("plain"))
+    r1, r2 = (0.6 / 2.6) ** 2, (0.52 / 2.52) ** 2
+    assert seen == pytest.approx(2 * math.sqrt(r1 * r2) / (1 + r1 * r2), rel=1e-9)
+    assert seen > limit > 0
+    assert ring_contrast(*_asked("coated"))[0] == pytest.approx(2 * math.sqrt(r1 * COATED), rel=1e-3)
+    assert ring_contrast(*_asked("etched"))[0] == 0.0
+
+
+def _asked(face: str) -> tuple[Job, Pane]:
+    wanted, made = covered(face=face)
+    assert made.pane is not None
+    return wanted, made.pane
+
+
+def test_a_rail_is_a_beam() -> None:
+    """A rail of one width top to bottom is a rectangle: I = b h³/12, checked against 5 q L⁴/(384 E I)."""
+    wanted, made = covered()
+    w = made.windows[0]
+    even = replace(w, opening=w.pocket)
+    made = replace(made, windows=(even,))
+    assert made.pane is not None
+    sag, span = rail_sag_mm(wanted, made, made.pane)
+    assert span == pytest.approx(203.0)  # across; along, a third foot on each side halves the 277 mm
+    width, high = w.pocket.x - made.outer.x, 4.6
+    assert width == pytest.approx(56.95)
+    load = plate_weight_n(made.pane) / (2 * w.pocket.height) + width * high * 1270e-9 * 9.80665
+    assert sag == pytest.approx(5 * load * span**4 / (384 * 2000 * width * high**3 / 12), rel=1e-9)
+
+
+def test_glass_brings_its_caution() -> None:
+    assert "cover" in {h.key for h in hazards(*covered())}
+    assert "cover" not in {h.key for h in hazards(job(), make())}
