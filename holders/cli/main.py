@@ -142,6 +142,15 @@ def film(preset: PresetArgument, out: OutOption = Path("out"), as_json: JsonOpti
 
 @app.command()
 @told
+def stock(preset: PresetArgument, bed_record: RecordOption = None, as_json: JsonOption = False) -> None:
+    """Rank every stack of the sheets at hand (laser and knife), and say what one more sheet would change."""
+    from holders.cli.stocking import stock as show_stock
+
+    show_stock(preset, bed_record, as_json)
+
+
+@app.command()
+@told
 def focus(
     scans: Annotated[list[Path], typer.Argument(metavar="SCAN...", help="Scans of one target at one place.")],
     ramp: Annotated[

@@ -8,6 +8,7 @@ from typing import Any
 
 from holders.design.model import EDGES, Design, Part, Window
 from holders.design.outline import bounds
+from holders.shop.contributors import sheets_below
 from holders.study import Study
 
 
@@ -38,6 +39,8 @@ def design_summary(design: Design) -> dict[str, Any]:
     heights = design.heights
     return {
         "ledge_height": _round(heights.ledge_height),
+        "ledge_sheets": [] if design.route == "print" else [_round(t) for t in sheets_below(design)],
+        "ledge_glue": _round(heights.glue),
         "foot_protrusion": _round(heights.foot_protrusion),
         "film_optics": _round(heights.optics),
         "sharp_plane_height": _round(heights.sharp_plane),

@@ -8,12 +8,6 @@ from itertools import pairwise
 Point = tuple[float, float]
 
 
-def longest_side(points: list[Point]) -> float:
-    """The longest side of the convex hull of the points, mm (of two points: their distance)."""
-    hull = convex_hull(points)
-    return max((math.dist(a, b) for a, b in zip(hull, hull[1:] + hull[:1], strict=True)), default=0.0)
-
-
 def longest_gap(points: list[Point], near_mm: float = 1.0) -> float:
     """The longest way between neighbouring points along the hull's rim, mm.
 

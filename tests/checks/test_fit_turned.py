@@ -13,7 +13,7 @@ from holders.checks.machine import MachineFit
 from holders.design.fits import fits_turned
 from holders.design.model import Part, Slab
 from holders.design.outline import Region, rectangle
-from holders.shop.hull import convex_hull, hull_height, inside_by, longest_side
+from holders.shop.hull import convex_hull, hull_height, inside_by, longest_gap
 from tests.checks.make_design import job, make
 
 
@@ -80,6 +80,16 @@ def test_points_in_line_span_nothing() -> None:
     hull = convex_hull([(0, 0), (10, 10), (20, 20)])
     assert hull_height(hull) == 0
     assert inside_by((10, 10), hull) == -math.inf
-    assert longest_side([(0, 0), (3, 4)]) == pytest.approx(5)
-    assert longest_side([]) == 0
+    assert longest_gap([(0, 0), (3, 4)]) == pytest.approx(5)
+    assert longest_gap([]) == 0
+    assert longest_gap([(7, 7)]) == 0
     assert hull_height(convex_hull([(0, 0), (30, 0), (30, 20), (0, 20)])) == pytest.approx(20)
+
+
+def test_points_on_a_side_of_the_hull_break_it_up() -> None:
+    corners: list[tuple[float, float]] = [(0, 0), (200, 0), (200, 300), (0, 300)]
+    assert longest_gap(corners) == 300
+    assert longest_gap([*corners, (0, 150), (200, 150)]) == 200
+    assert longest_gap([*corners, (0.8, 100), (200, 150)]) == pytest.approx(200)  # a millimetre off is on it
+    assert longest_gap([*corners, (5, 150), (200, 150)]) == 300  # well inside: the side hangs past it
+    assert longest_gap([(0, 0), (0, 300), (200, 150)]) == 300  # a foot on the far side carries nothing here

@@ -1,0 +1,34 @@
+"""``stock``: which of the sheets at hand to stack for a holder, ranked."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from rich.markup import escape
+
+from holders.cli import show
+
+
+def stock(path: Path, record: Path | None, as_json: bool) -> None:
+    """Tell how every stack of the sheets at hand would do."""
+    from holders.cli.main import print_json
+    from holders.report.stacks import COLUMNS, stacks_of, stacks_rows, stacks_summary, stacks_words
+    from holders.study import study_file
+
+    studied = study_file(path, record)
+    found = stacks_of(studied.job, studied.design)
+    if as_json:
+        print_json(
+            {"preset": str(path), "slug": studied.design.slug, "route": studied.design.route}
+            | stacks_summary(found)
+        )
+        return
+    console = show.out()
+    wanted, sheets, verdict = stacks_words(found)
+    console.print(f"[bold]{escape(studied.design.title)}[/]  ({escape(studied.job.material.name)})")
+    console.print(escape(wanted))
+    console.print(escape(sheets))
+    rows = stacks_rows(found)
+    title = f"The first {len(rows)} of {len(found.answer.choices)} stacks"
+    console.print(show.table(title, COLUMNS, rows))
+    console.print(escape(verdict))

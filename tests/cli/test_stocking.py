@@ -1,0 +1,111 @@
+"""``holders stock``: the ranking that a user reads and that a program reads, against the design they belong to."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner, Result
+
+from holders.cli.main import app
+from holders.preset.load import load
+from tests.presets_made import SHIPPED
+
+CUT = [path for path in SHIPPED if load(path).route != "print"]
+BOARD = next(path for path in SHIPPED if path.stem == "8x10-mat-board")
+
+
+def call(*args: str | Path) -> Result:
+    return CliRunner().invoke(app, [str(a) for a in args])
+
+
+def as_json(path: Path) -> dict[str, Any]:
+    done = call("stock", path, "--json")
+    assert done.exit_code == 0, done.stderr
+    found: dict[str, Any] = json.loads(done.stdout)
+    return found
+
+
+def with_sheets(folder: Path, sheets: str, more: str = "") -> Path:
+    text = BOARD.read_text()
+    old = "sheets_mm = [0.55, 1.42, 3.04]"
+    assert old in text
+    path = folder / "p.toml"
+    path.write_text(text.replace(old, f"sheets_mm = {sheets}\n{more}"))
+    return path
+
+
+@pytest.mark.parametrize("path", CUT, ids=lambda p: p.stem)
+def test_the_first_stack_is_the_one_that_is_built(path: Path) -> None:
+    found = as_json(path)
+    checked = json.loads(call("check", path, "--json").stdout)["design"]
+    first = found["stacks"][0]
+    assert found["built"] == 1
+    assert first["sheets"] == checked["ledge_sheets"]
+    assert first["ledge"] == pytest.approx(checked["ledge_height"], abs=1e-4)
+    assert checked["ledge_glue"] == pytest.approx(found["glue_line"] * (len(first["sheets"]) - 1), abs=1e-4)
+    assert found["reaches_band"] is True
+    assert found["verdict"]
+
+
+def test_every_stack_adds_up() -> None:
+    found = as_json(BOARD)
+    assert [s["rank"] for s in found["stacks"]] == list(
+        range(1, 35)
+    )  # 3 + 6 + 10 + 15 of up to four from three
+    for stack in found["stacks"]:
+        glue = found["glue_line"] * (len(stack["sheets"]) - 1)
+        assert stack["ledge"] == pytest.approx(sum(stack["sheets"]) + glue, abs=1e-3)
+        assert stack["error"] == pytest.approx(stack["ledge"] - found["ledge_wanted"], abs=1e-3)
+        low, high = found["ledge_band"]
+        assert stack["in_band"] == (low <= stack["ledge"] <= high)
+        assert 0 <= stack["chance"] <= 1
+        assert stack["spread"] <= stack["worst"] + 1e-9
+
+
+def test_people_read_the_same() -> None:
+    done = call("stock", BOARD)
+    assert done.exit_code == 0
+    assert "3.04 + 0.55 mm" in done.stdout
+    assert "this is the design's" in done.stdout
+    assert "each glued joint adds 0.05 ± 0.04 mm" in done.stdout
+    assert "The first 12 of 34 stacks" in done.stdout
+
+
+def test_no_stack_reaches_the_band_is_said_and_what_to_buy(tmp_path: Path) -> None:
+    found = as_json(with_sheets(tmp_path, "[5.0]"))
+    assert found["reaches_band"] is False
+    assert found["verdict"].startswith("no stack of these sheets reaches the band")
+    assert found["one_more"]["in_band"] is True
+    assert f"a sheet of {found['one_more']['thickness']:g} mm would make" in found["verdict"]
+    done = call("stock", tmp_path / "p.toml")
+    assert "no stack of these sheets reaches the band" in " ".join(done.stdout.split())
+
+
+def test_a_measured_glue_line_moves_the_choice(tmp_path: Path) -> None:
+    thin = as_json(with_sheets(tmp_path, "[0.55, 1.42, 3.04]", "glue_line_mm = 0.0"))
+    thick = as_json(with_sheets(tmp_path, "[0.55, 1.42, 3.04]", "glue_line_mm = 0.2\nglue_spread_mm = 0.02"))
+    assert (thin["glue_line"], thick["glue_line"], thick["glue_spread"]) == (0.0, 0.2, 0.02)
+    pair = next(s for s in thick["stacks"] if s["sheets"] == [3.04, 0.55])
+    assert pair["ledge"] == pytest.approx(3.79)
+    same = next(s for s in thin["stacks"] if s["sheets"] == [3.04, 0.55])
+    assert same["ledge"] == pytest.approx(3.59)
+
+
+def test_a_printed_holder_has_no_stack() -> None:
+    printed = next(path for path in SHIPPED if path.stem == "8x10-printed")
+    done = call("stock", printed)
+    assert done.exit_code == 2
+    assert "a printed ledge is no stack" in done.stderr
+    assert done.stdout == ""
+
+
+def test_bad_input_is_one_clear_line(tmp_path: Path) -> None:
+    done = call("stock", with_sheets(tmp_path, "[0.55]", "glue_line_mm = -1.0"))
+    assert done.exit_code == 2
+    assert "glue_line_mm" in done.stderr
+    assert "Traceback" not in done.stderr
+    missing = call("stock", tmp_path / "none.toml")
+    assert missing.exit_code == 2
