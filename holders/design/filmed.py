@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from holders.design.heights import least_ledge
+from holders.design.heights import least_ledge, misprint_mm
 from holders.design.lid import lid_lips
 from holders.design.model import Design, Edges, Rect, Sag, Window
 from holders.design.plate_glass import plate_sag_mm
@@ -114,7 +114,7 @@ def best_film(job: Job, made: Design) -> Filmed:
         best = (band.low_mm + band.high_mm) / 2 + float(sag.max()) / 2 - made.heights.optics
         return Filmed(None, None, picture, band, gap, best, 1.0, None, None, None, None)
     sheet, support = sheet_of(job, window), support_of(job, made)
-    offset = job.film.plane_offset_mm
+    offset, least = job.film.plane_offset_mm, least_ledge(job)
     choice = best_ledge_height(
         sheet,
         support,
@@ -122,7 +122,7 @@ def best_film(job: Job, made: Design) -> Filmed:
         band,
         refractive_index=job.base.refractive_index,
         min_gap_mm=gap,
-        lowest_mm=made.heights.foot_protrusion + least_ledge(job) + offset,
+        lowest_mm=made.heights.foot_protrusion + least + misprint_mm(job, least) + offset,
         highest_mm=max(job.bed.lid_room_mm, underside_mm(made) + offset),
     )
     return Filmed(
@@ -142,7 +142,7 @@ def best_film(job: Job, made: Design) -> Filmed:
 
 def underside_mm(made: Design) -> float:
     """Height of the ledge above the glass."""
-    return made.heights.foot_protrusion + made.heights.ledge_height
+    return made.heights.foot_protrusion + made.heights.ledge_height + made.heights.misprint
 
 
 def sheet_of(job: Job, window: Window) -> Sheet:

@@ -68,6 +68,11 @@ def least_ledge(job: Job) -> float:
     return LEAST_LAYERS * job.printer.layer_mm if job.printer is not None else min(sheet_thicknesses(job))
 
 
+def misprint_mm(job: Job, drawn_mm: float) -> float:
+    """How much higher a printed height comes out than drawn (negative: lower), as a test piece's stair found; else 0."""
+    return 0.0 if job.printer is None else job.print_offset_mm + job.print_scale * drawn_mm
+
+
 def ledge_target(
     job: Job, wanted_plane_mm: float | None = None, reach: tuple[float, float] = (0.0, 0.0)
 ) -> Target:
@@ -100,13 +105,15 @@ def rise(job: Job, wanted_plane_mm: float | None = None, reach: tuple[float, flo
     wanted_plane = bed.focus_height_mm if wanted_plane_mm is None else wanted_plane_mm
     protrusion, optics = foot_protrusion(job), optics_mm(job)
     wanted = wanted_plane - protrusion - optics
-    step, stack = 0.0, None
+    step, stack, misprint = 0.0, None, 0.0
     if job.printer is not None:
         step = job.printer.layer_mm
+        wanted = (wanted - job.print_offset_mm) / (1 + job.print_scale)  # what to draw
         least = least_ledge(job)
         if wanted < least - EVEN:
             raise _too_low(job, wanted, least, protrusion, optics)
         ledge = round(round(wanted / step) * step, 6)
+        misprint = misprint_mm(job, ledge)
     else:
         least = least_ledge(job)
         if wanted < least / 2:
@@ -118,12 +125,13 @@ def rise(job: Job, wanted_plane_mm: float | None = None, reach: tuple[float, flo
         ledge_height=ledge,
         ledge_wanted=wanted,
         optics=optics,
-        sharp_plane=protrusion + ledge + optics,
+        sharp_plane=protrusion + ledge + misprint + optics,
         focus=bed.focus_height_mm,
         focus_sigma=bed.focus_sigma_mm,
         band_low=bed.focus_height_mm - bed.focus_band_mm,
         band_high=bed.focus_height_mm + bed.focus_band_mm,
         step=step,
+        misprint=misprint,
         glue=0.0 if stack is None else stack.glued,
         film_reach=reach,
     )

@@ -257,6 +257,7 @@ class Heights:
     band_low: float
     band_high: float
     step: float  # the unit heights come in: a printer layer; 0 for stock
+    misprint: float = 0.0  # how much higher than drawn the ledge comes out, as a test piece's stair found
     glue: float = 0.0  # of the ledge height, what the glue lines between sheets take
     film_reach: tuple[float, float] = (0.0, 0.0)  # heights of the film above its ledge that it was chosen for
 

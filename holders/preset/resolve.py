@@ -29,6 +29,8 @@ class Job:
     material: Material
     printer: Printer | None
     paper: Paper
+    print_offset_mm: float = 0.0  # a printed height comes out at this + (1 + print_scale) x drawn
+    print_scale: float = 0.0
 
 
 def resolve(preset: Preset) -> Job:
