@@ -69,7 +69,7 @@ def least_ledge(job: Job) -> float:
 
 
 def misprint_mm(job: Job, drawn_mm: float) -> float:
-    """How much higher a printed height comes out than drawn (negative: lower), as a test piece's stair found; else 0."""
+    """How much higher than drawn a printed height comes out (negative: lower), as a test piece's stair found."""
     return 0.0 if job.printer is None else job.print_offset_mm + job.print_scale * drawn_mm
 
 

@@ -279,6 +279,42 @@ class Split(_Table):
     )
 
 
+Reading = Annotated[float, Field(gt=0, le=100, allow_inf_nan=False)]
+Readings = Annotated[tuple[Reading, ...], Field(max_length=12, strict=False)]  # TOML gives a list
+Engraved = Literal[0, 10, 20, 30, 40]
+
+
+class Coupon(_Table):
+    """What was read off the test piece of `holders make --coupon`; numbers stated elsewhere in the preset win."""
+
+    holes_mm: Readings = Field(
+        default=(), description="Square hole of the plate (drawn 20 mm): its sides, measured inside."
+    )
+    plugs_mm: Readings = Field(
+        default=(), description="Loose square plug (drawn 10 mm): its sides, measured outside."
+    )
+    pocket: Engraved | None = Field(
+        default=None, description="Number beside the tightest pocket that the plug went into by hand."
+    )
+    slot: Engraved | None = Field(
+        default=None, description="Number beside the tightest slot that the tongue went into, on edge, by hand."
+    )
+    tongue_mm: Reading | None = Field(default=None, description="Thickness of the tongue, measured.")
+    thickness_mm: Reading | None = Field(
+        default=None,
+        description="Thickness engraved after the material's name; left out: as this preset's test piece is drawn.",
+    )
+    heights_mm: Readings = Field(
+        default=(), description="The three steps of the stair, lowest first, measured (print)."
+    )
+    glued_mm: Reading | None = Field(
+        default=None, description="Height of sheets glued on one another, measured when set (laser and knife)."
+    )
+    glued_sheets_mm: Readings = Field(
+        default=(), description="The thicknesses of those sheets, measured before gluing."
+    )
+
+
 class Room(_Table):
     """Where the scanner stands."""
 
@@ -316,4 +352,5 @@ class Preset(_Table):
     cover: Cover | None = None
     layout: Layout = Field(default_factory=Layout)
     split: Split = Field(default_factory=Split)
+    coupon: Coupon = Field(default_factory=Coupon)
     room: Room = Field(default_factory=Room)

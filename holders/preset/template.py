@@ -29,6 +29,7 @@ GROUPS = {
     "cover": "a glass plate on top of the film: take the # from [cover] and below to have one",
     "layout": "how many films, and how the holder fits the bed",
     "split": "parts too large for the printer",
+    "coupon": "what the test piece told (holders make --coupon)",
     "room": "where the scanner stands",
 }
 
