@@ -62,11 +62,19 @@ def make(
         ),
     ] = None,
     bed_record: RecordOption = None,
+    coupon: Annotated[
+        bool,
+        typer.Option(
+            "--coupon", help="Write a small test piece for this route and material instead, and how to read it."
+        ),
+    ] = False,
     as_json: JsonOption = False,
 ) -> None:
     """Design, check and write a holder's files to DIR/<name>/."""
-    from holders.cli.making import make_all
+    from holders.cli.making import make_all, make_coupons
 
+    if coupon:
+        raise typer.Exit(make_coupons(presets, out, as_json))
     raise typer.Exit(make_all(presets, out, anyway, as_json, bed_record))
 
 
