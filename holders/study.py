@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from holders.export.plan_files import StockDrawing
     from holders.export.write import FileRecord
     from holders.focus.record import Measured
+    from holders.shop.coupon import Coupon
     from holders.shop.nest_job import Nested
 
 
@@ -49,6 +50,17 @@ class Study:
         return stops(self.findings)
 
 
+def job_of(preset: Preset, places: Sequence[Measured] = ()) -> tuple[Job, tuple[str, ...]]:
+    """The preset looked up, with what was measured on the bed and read off a test piece; and notes on the latter.
+
+    Raises ``holders.errors.InputError`` as :func:`study`.
+    """
+    from holders.design.bed import measured_bed  # noqa: PLC0415
+    from holders.shop.readings import with_readings  # noqa: PLC0415 - shapely is wanted only here
+
+    return with_readings(measured_bed(resolve(preset), places))
+
+
 def study(preset: Preset, preset_text: str = "", places: Sequence[Measured] = ()) -> Study:
     """Design and check a preset; touches no file and no CAD kernel.
 
@@ -58,11 +70,11 @@ def study(preset: Preset, preset_text: str = "", places: Sequence[Measured] = ()
     """
     from holders.checks.cautions import cautions  # noqa: PLC0415 - shapely is wanted only here
     from holders.checks.runner import run  # noqa: PLC0415
-    from holders.design.bed import measured_bed  # noqa: PLC0415
     from holders.design.filmed import designed  # noqa: PLC0415 - scipy
 
-    job = measured_bed(resolve(preset), places)
+    job, told = job_of(preset, places)
     made, film = designed(job, places)
+    made = replace(made, notes=(*made.notes, *told))
     nested, not_nested = _on_sheets(job, made)
     return Study(job, made, film, run(job, made), cautions(job, made), preset_text, nested, not_nested)
 
@@ -144,6 +156,38 @@ def produce(found: Study, out: Path, anyway: str | None = None) -> tuple[FileRec
         files["film.svg"] = partial(film_sheet, found.design, found.film)
     files |= _job_sheet(found)
     return write_all(out, found.design.slug, files, notes=notes_for(found, anyway))
+
+
+def produce_coupon(path: Path, out: Path) -> tuple[Coupon, tuple[FileRecord, ...]]:
+    """Make the test piece of a preset's route, material and sheet in ``out/<slug>-coupon/``, with a page on its use.
+
+    Raises
+    ------
+    holders.errors.CheckStops
+        When the material must not go into a laser.
+    holders.errors.InputError, holders.errors.MachineError
+        As :func:`study_file` and :func:`produce`.
+    """
+    from holders.export.coupon_files import coupon_files  # noqa: PLC0415
+    from holders.export.write import write_all  # noqa: PLC0415
+    from holders.report.jobsheet.html import html_bytes  # noqa: PLC0415
+    from holders.report.jobsheet.testpiece import drawing, testpiece_sheet  # noqa: PLC0415
+    from holders.shop.coupon import coupon_for  # noqa: PLC0415
+
+    text = read_text(path)
+    try:
+        job = resolve(parse(text, str(path)))
+        piece = coupon_for(job)
+    except InputError as error:
+        raise located(error, text, str(path)) from None
+    if job.preset.route == "laser" and job.material.laser == "forbidden":
+        raise CheckStops(f"{job.material.name} must not go into a laser: {job.material.laser_reason}")
+    content = testpiece_sheet(job, piece)
+    title = content.title
+    files = coupon_files(title, piece.parts, job.paper, drawing(piece).svg(title))
+    files["test-piece.html"] = lambda: html_bytes(content)
+    notes = {"title": title, "thickness": piece.tongue_mm, "material": job.material.key}
+    return piece, write_all(out, f"{job.slug}-coupon", files, notes=notes)
 
 
 def _job_sheet(found: Study) -> dict[str, Callable[[], bytes]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -48,6 +48,41 @@ def make_all(
         with team(count) as workers:
             made = _spread(workers, paths, out, anyway, record)
     return _show(made, out, as_json)
+
+
+def make_coupons(paths: Sequence[Path], out: Path, as_json: bool) -> int:
+    """Write the test piece of each preset, and say what comes next."""
+    from holders.cli.main import print_json
+    from holders.study import produce_coupon
+
+    results: list[dict[str, Any]] = []
+    for path in paths:
+        with show.working(f"{path.name}: making its test piece"):
+            piece, records = produce_coupon(path, out)
+        slug = Path(records[-1].path).parent.name
+        sizes = {
+            "thickness": piece.tongue_mm,
+            "square": piece.square_mm,
+            "plug": piece.plug_mm,
+            "heights": list(piece.heights),
+        }
+        results.append(
+            {
+                "preset": str(path),
+                "slug": slug,
+                "ok": True,
+                "coupon": sizes,
+                "files": [asdict(r) for r in records],
+            }
+        )
+        if not as_json:
+            _listed(out / slug, records)
+            show.out().print(
+                f"make it, then open {escape(str(out / slug / 'test-piece.html'))}: what to measure, where to type it"
+            )
+    if as_json:
+        print_json(results[0] if len(results) == 1 else {"ok": True, "results": results})
+    return 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,8 +223,12 @@ def _windows(found: Study) -> str:
 
 
 def _wrote(out: Path, found: Study, records: Sequence[Any]) -> None:
+    _listed(out / found.design.slug, records)
+
+
+def _listed(folder: Path, records: Sequence[Any]) -> None:
     console = show.out()
-    console.print(f"wrote {len(records)} files to {escape(str(out / found.design.slug))}:")
+    console.print(f"wrote {len(records)} files to {escape(str(folder))}:")
     for record in records:
         console.print(
             f"  {escape(record.path)}  [dim]{record.format}, {record.units}, {record.bytes} bytes[/]"
