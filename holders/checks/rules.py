@@ -10,6 +10,7 @@ from holders.checks.film_fit import Lip, Rebate, Seen
 from holders.checks.fit import GlassFit, Lamp
 from holders.checks.heat import Bow, Expansion, Softening
 from holders.checks.heights import FocusError, Layers, SagInFocus, Stock
+from holders.checks.insert import Insert
 from holders.checks.laser import Bridges, LaserMaterial
 from holders.checks.lid import LidFit, LidRoom
 from holders.checks.machine import MachineFit
@@ -35,6 +36,7 @@ RULES: tuple[Rule, ...] = (
     LidFit(),
     LidFlat(),
     Cover(),
+    Insert(),
     Overlap(),
     Wall(),
     Ledge(),

@@ -42,6 +42,8 @@ class Shape:
     shell: Outline
     holes: tuple[Outline, ...]
     buttons: tuple[tuple[Button, ...], ...] = ()
+    texts: tuple[str, ...] | None = None  # None: film and ledge
+    key: float = 0.0  # slanted corner of the pocket
 
 
 def slabs(shape: Shape) -> tuple[Slab, ...]:
@@ -100,7 +102,8 @@ def _opening(shape: Shape, place: Place, step: float) -> Outline:
 def _pocket(shape: Shape, place: Place, mine: tuple[Notch, ...], inside: float) -> Outline:
     """The pocket wall, ``inside`` mm inward of the place's room, opened by its notches."""
     r = place.room.grown(-inside)
-    return walled(r.x, r.y, r.width, r.height, corner_radius(shape), [n.bay(inside) for n in mine])
+    radius = corner_radius(shape)
+    return walled(r.x, r.y, r.width, r.height, radius, [n.bay(inside) for n in mine], shape.key)
 
 
 def corner_radius(shape: Shape) -> float:
@@ -197,10 +200,7 @@ def lettering(shape: Shape) -> tuple[Groove, ...]:
     """What is written on top: the film and its height; which side is up and how the emulsion lies."""
     if not shape.job.preset.layout.label:
         return ()
-    texts = (
-        f"{shape.job.film.key}  {shape.levels.ledge - shape.levels.under:.2f} mm ledge",
-        f"this side up - emulsion {shape.job.preset.film.emulsion}",
-    )
+    texts = frame_texts(shape) if shape.texts is None else shape.texts
     rules, free = shape.rules, free_strips(shape)
     found: list[Groove] = []
     for text in texts:
@@ -213,6 +213,14 @@ def lettering(shape: Shape) -> tuple[Groove, ...]:
                 del free[k]
                 break
     return tuple(found)
+
+
+def frame_texts(shape: Shape) -> tuple[str, ...]:
+    """The lettering of a frame: film and ledge, which side is up and how the emulsion lies."""
+    return (
+        f"{shape.job.film.key}  {shape.levels.ledge - shape.levels.under:.2f} mm ledge",
+        f"this side up - emulsion {shape.job.preset.film.emulsion}",
+    )
 
 
 def free_strips(shape: Shape) -> list[Rect]:

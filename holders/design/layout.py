@@ -53,15 +53,17 @@ def lay_out(job: Job) -> Layout:
     wall = job.preset.layout.wall_mm or process(job.preset.route).wall_mm
     wanted = job.preset.layout.count
     turns = {"auto": (False, True), "never": (False,), "always": (True,)}[job.preset.layout.turn]
-    tries = [_Grid.plan(job, outer, wall, turned) for turned in turns]
+    inside = outer if job.preset.carrier is None else insert_rect(job)
+    tries = [_Grid.plan(job, inside, wall, turned) for turned in turns]
     best = max(
         tries, key=lambda grid: grid.most if wanted == "fill" else (grid.takes(wanted), grid.most > 0)
     )  # the first of equals: unturned
     if best.most == 0:
         raise _no_room(job, best)
     if wanted != "fill" and wanted > best.most:
+        field = "this bed" if job.preset.carrier is None else "this insert"
         raise InputError(
-            "layout.count", wanted, f"at most {best.most} of {job.film.name} fit this bed; ask for fewer"
+            "layout.count", wanted, f"at most {best.most} of {job.film.name} fit {field}; ask for fewer"
         )
     places = best.places(best.most if wanted == "fill" else wanted)
     bed = job.bed
@@ -94,6 +96,35 @@ def outer_rect(job: Job) -> Rect:
         if size < 2 * layout.corner_radius_mm + 20:
             raise InputError(field, size, "too small for a holder; make it larger or the slide gap smaller")
     return Rect((bed.glass_width_mm - width) / 2, (bed.glass_length_mm - length) / 2, width, length)
+
+
+def insert_rect(job: Job) -> Rect:
+    """The insert of a carrier on the bed: over the middle of the lamp area, as far as the carrier leaves walls.
+
+    Raises ``InputError`` when the carrier has no room for its pocket. It depends on bed and carrier only, never on
+    the film, so that every insert lies at one place.
+    """
+    table = job.preset.carrier
+    assert table is not None
+    outer, lamp, zone = outer_rect(job), lamp_rect(job), keep_open(job)
+    around = (job.preset.layout.wall_mm or process(job.preset.route).wall_mm) + table.clearance_mm
+    lowest = outer.y if zone is None else max(outer.y, zone.top)
+    spans = (
+        _Span(outer.x + around, outer.right - around, lamp.x + lamp.width / 2),
+        _Span(lowest + around, outer.top - around, lamp.y + lamp.height / 2),
+    )
+    sizes = (table.insert_width_mm, table.insert_length_mm)
+    for span, size, name in zip(spans, sizes, ("insert_width_mm", "insert_length_mm"), strict=True):
+        if size > span.high - span.low + SLACK:
+            most = max(0.0, span.high - span.low)
+            raise InputError(f"carrier.{name}", size, f"the carrier on this bed takes at most {most:.1f} mm")
+    return Rect(spans[0].start(sizes[0]), spans[1].start(sizes[1]), *sizes)
+
+
+def pocket_rect(job: Job) -> Rect:
+    """The carrier's pocket: the insert and its clearance."""
+    assert job.preset.carrier is not None
+    return insert_rect(job).grown(job.preset.carrier.clearance_mm)
 
 
 def lamp_rect(job: Job) -> Rect:
@@ -222,6 +253,17 @@ class _Span:
 
 
 def _no_room(job: Job, grid: _Grid) -> InputError:
+    if job.preset.carrier is not None:
+        lips, wall = grid.lips, job.preset.layout.wall_mm or process(job.preset.route).wall_mm
+        around = 2 * (grid.margin + grid.shoulder + wall)
+        width = grid.opening[0] + lips.left + lips.right + around
+        length = grid.opening[1] + lips.head + lips.foot + around
+        return InputError(
+            "carrier.insert_width_mm",
+            job.preset.carrier.insert_width_mm,
+            f"{job.film.name} needs an insert of {width:.1f} x {length:.1f} mm over the lamp area; make it larger, or "
+            "take a smaller film",
+        )
     room = tuple(max(0.0, span.high - span.low) for span in grid.spans)
     return InputError(
         "film.format",

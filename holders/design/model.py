@@ -178,6 +178,19 @@ class Pane:
 
 
 @dataclass(frozen=True, slots=True)
+class Carrier:
+    """A bed-sized carrier and the insert in its pocket, in bed coordinates, mm."""
+
+    insert: Rect
+    pocket: Rect
+    floor: float  # height above the glass that the insert rests at
+    ledge: float  # how far the carrier reaches under the insert, each side
+    clearance: float  # between insert and pocket, each side
+    key: float  # leg of the insert's slanted corner
+    fit: str  # alike on every carrier and insert that fit each other
+
+
+@dataclass(frozen=True, slots=True)
 class Foot:
     """An anti-slip foot: its middle on the underside and its size."""
 
@@ -290,4 +303,5 @@ class Design:
     no_sag_because: str = ""  # why the film surface is not known, in words
     seams: tuple[Seam, ...] = ()  # between pieces of parts too large for the printer
     pane: Pane | None = None  # a glass cover
+    carrier: Carrier | None = None  # None: the frame is one part with its outside
     whole_because: str = ""  # why a part too large for the printer was left in one piece, in words

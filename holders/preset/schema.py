@@ -228,6 +228,30 @@ class Cover(_Table):
     )
 
 
+class CarrierTable(_Table):
+    """A carrier as large as the bed that takes small inserts, one for each format. Leave the table out for none."""
+
+    insert_width_mm: Annotated[float, Field(ge=40, le=600, allow_inf_nan=False)] = Field(
+        description="Width of the insert across the bed; all inserts of a carrier share it."
+    )
+    insert_length_mm: Annotated[float, Field(ge=40, le=600, allow_inf_nan=False)] = Field(
+        description="Length of the insert along the bed; all inserts of a carrier share it."
+    )
+    clearance_mm: Annotated[float, Field(ge=0.05, le=2, allow_inf_nan=False)] = Field(
+        default=0.25, description="Gap between insert and carrier, each side."
+    )
+    ledge_mm: Annotated[float, Field(ge=2, le=20, allow_inf_nan=False)] = Field(
+        default=4.0, description="How far the carrier reaches under the insert, each side."
+    )
+    floor_mm: Annotated[float, Field(ge=0.4, le=10, allow_inf_nan=False)] = Field(
+        default=1.0, description="Thickness of the carrier below the insert; in whole printer layers."
+    )
+    key_mm: Annotated[float, Field(ge=2, le=20, allow_inf_nan=False)] = Field(
+        default=6.0,
+        description="How much of the insert's home corner is slanted off, so that it goes in one way only.",
+    )
+
+
 class Layout(_Table):
     """How windows stand on the bed and how the holder fits it."""
 
@@ -297,7 +321,8 @@ class Coupon(_Table):
         default=None, description="Number beside the tightest pocket that the plug went into by hand."
     )
     slot: Engraved | None = Field(
-        default=None, description="Number beside the tightest slot that the tongue went into, on edge, by hand."
+        default=None,
+        description="Number beside the tightest slot that the tongue went into, on edge, by hand.",
     )
     tongue_mm: Reading | None = Field(default=None, description="Thickness of the tongue, measured.")
     thickness_mm: Reading | None = Field(
@@ -308,7 +333,8 @@ class Coupon(_Table):
         default=(), description="The three steps of the stair, lowest first, measured (print)."
     )
     glued_mm: Reading | None = Field(
-        default=None, description="Height of sheets glued on one another, measured when set (laser and knife)."
+        default=None,
+        description="Height of sheets glued on one another, measured when set (laser and knife).",
     )
     glued_sheets_mm: Readings = Field(
         default=(), description="The thicknesses of those sheets, measured before gluing."
@@ -350,6 +376,7 @@ class Preset(_Table):
     feet: Feet | None = None
     lid: Lid | None = None
     cover: Cover | None = None
+    carrier: CarrierTable | None = None
     layout: Layout = Field(default_factory=Layout)
     split: Split = Field(default_factory=Split)
     coupon: Coupon = Field(default_factory=Coupon)

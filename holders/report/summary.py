@@ -61,6 +61,7 @@ def design_summary(design: Design) -> dict[str, Any]:
         "seen": [_round(window.seen) for window in design.windows],
         "total_height": _round(design.total_height),
         "feet": [[_round(foot.x), _round(foot.y)] for foot in design.feet],
+        "carrier_fit": None if design.carrier is None else design.carrier.fit,
         "notes": list(design.notes),
     }
 

@@ -12,6 +12,7 @@ from tests.checks.case import Case, Made
 from tests.checks.cases_shop import SHOP_CASES
 from tests.checks.make_cover import covered
 from tests.checks.make_design import FILM, job, make, outline, shell, window, with_heights, with_lid
+from tests.checks.make_insert import carried, keyless
 
 
 def _cut(design: Design, *cuts: Cut) -> Design:
@@ -242,6 +243,10 @@ CASES = (
     Case("cover", "warn", lambda: covered(face="plain"), "rings", "cover.face"),
     Case("cover", "stop", lambda: covered(thick=2.0), "room", "cover.gap_mm"),
     Case("cover", "skip", lambda: (job(), make())),
+    Case("insert", "pass", carried, "gap round"),
+    Case("insert", "warn", lambda: carried(clearance_mm=0.9), "gap round", "carrier.clearance_mm"),
+    Case("insert", "stop", keyless, "one way", "carrier.key_mm"),
+    Case("insert", "skip", lambda: (job(), make())),
     *SHOP_CASES,
 )  # fmt: skip
 

@@ -15,6 +15,7 @@ MAY_SKIP_ONLY = {
     "sag",
     "lid-fit",
     "cover",
+    "insert",
     "bridges",
     "laser-material",
     "seam",

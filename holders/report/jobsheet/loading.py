@@ -44,6 +44,12 @@ def section(job: Job, design: Design) -> Section:
             f"Clean the glass plate, hold it by its edges and lower it onto the film{face}."
             + (" Turn the buttons over its edge; they must not press." if design.pane.screws else ""),
         )
+    if design.carrier is not None:
+        steps.insert(
+            -1,
+            f"Lower the insert into the carrier, slanted corner to slanted corner; both must bear the code "
+            f"{design.carrier.fit}. It must lie flat on the carrier's ledge, without dust below, and not be pressed.",
+        )
     return Section(
         "loading",
         "Loading the film",

@@ -1,0 +1,141 @@
+"""The frame as it will be made: whole, or as a carrier with an insert; and where feet, notches and buttons are."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from holders.design.bed import followed
+from holders.design.carrier import (
+    carrier,
+    carrier_layout,
+    insert_layout,
+    insert_outline,
+    least_from,
+    pocket_key,
+)
+from holders.design.cover import Button, buttons
+from holders.design.feet import feet
+from holders.design.frame import Relief, Shape, frame_texts, free_strips, parts
+from holders.design.heights import foot_recess
+from holders.design.layout import Layout
+from holders.design.levels import Levels
+from holders.design.model import Carrier, Foot, Part, Rect
+from holders.design.notches import Notch, notches
+from holders.design.outline import Outline
+from holders.design.relief import room_for_relief
+from holders.design.shell import shell
+from holders.errors import InputError
+from holders.facts.tables import process
+from holders.focus.record import Measured
+from holders.preset.resolve import Job
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """What carries the film. ``layout`` and ``levels`` are those of the part with the windows: the insert, if any."""
+
+    layout: Layout
+    levels: Levels
+    under: float  # of the whole frame, above the glass
+    relief: Relief
+    notches: tuple[tuple[Notch, ...], ...]
+    buttons: tuple[tuple[Button, ...], ...]
+    recess: float  # of the feet, where the windows' part lies over them
+    feet: tuple[Foot, ...]
+    uneven: tuple[str, ...]  # what the feet cannot follow, in words
+    frame: tuple[Part, ...]
+    strips: tuple[Rect, ...]  # plain parts of the top for lettering
+    texts: int  # how many should be lettered
+    carrier: Carrier | None
+
+
+def body(job: Job, layout: Layout, heights: Levels, places: Sequence[Measured]) -> Body:
+    """The frame's parts.
+
+    Raises ``InputError`` when something has no room.
+    """
+    rules, wished = process(job.preset.route), job.preset.layout.finger_notches
+    bed = carrier(job, heights)
+    inner = layout if bed is None else insert_layout(layout, bed)
+    own = heights if bed is None else replace(heights, under=bed.floor)
+    relief = _relief(job, inner, own)
+    bays = notches(inner, rules, wished)
+    turns = buttons(job, inner, bays, rules.corner_cut_mm if bed is None else bed.key)
+    base = layout if bed is None else carrier_layout(layout, bed)
+    stands = feet(job, base, bays if bed is None else ((),), rules, relief.flare + relief.step)
+    stands, uneven = followed(job, layout, stands, places)
+    recess = foot_recess(job)
+    outside, holes = _outside(job, base)
+    if bed is None:
+        shape = Shape(job, inner, own, rules, bays, stands, recess, relief, outside, holes, turns)
+        frame, strips = parts(shape), free_strips(shape)
+        return Body(
+            inner,
+            own,
+            heights.under,
+            relief,
+            bays,
+            turns,
+            recess,
+            stands,
+            uneven,
+            frame,
+            tuple(strips),
+            2,
+            None,
+        )
+    shape = Shape(job, inner, own, rules, bays, (), 0.0, relief, insert_outline(bed, rules), (), turns)
+    film, side = frame_texts(shape)
+    shape = replace(shape, texts=(film, side, f"insert {bed.fit}"))
+    below = Levels(heights.under, (bed.floor,), None, heights.top, None, None)
+    around = Shape(
+        job,
+        base,
+        below,
+        rules,
+        notches(base, rules, wished),
+        stands,
+        recess,
+        Relief(bed.floor - heights.under, 0.0, 0.0),
+        outside,
+        holes,
+        texts=(f"carrier {bed.fit}", "this side up"),
+        key=pocket_key(bed),
+    )
+    frame = (
+        replace(parts(around)[0], name="carrier", title="carrier"),
+        replace(parts(shape)[0], name="insert", title="insert"),
+    )
+    strips = free_strips(around)
+    return Body(
+        inner, own, heights.under, relief, bays, turns, 0.0, stands, uneven, frame, tuple(strips), 5, bed
+    )
+
+
+def _outside(job: Job, layout: Layout) -> tuple[Outline, tuple[Outline, ...]]:
+    """The holder's outline and the hole for the calibration zone."""
+    try:
+        return shell(layout, job.preset.layout.corner_radius_mm, process(job.preset.route))
+    except ValueError as error:
+        raise InputError(
+            "bed.calibration_x_mm", job.bed.calibration_x_mm, f"{error}; set layout.outer_* smaller"
+        ) from None
+
+
+def _relief(job: Job, layout: Layout, heights: Levels) -> Relief:
+    """Chamfer or step under the window edges, as large as the walls allow."""
+    rules = process(job.preset.route)
+    below = heights.ledge - heights.under
+    if job.preset.layout.relief == "none":
+        return Relief(below, 0.0, 0.0)
+    wall = layout.wall if job.preset.carrier is None else least_from(job, layout)
+    room = room_for_relief(layout.places, layout.outer, layout.keep_open, wall)
+    if job.printer is not None:
+        land = min(below, rules.land_mm)
+        flare = min((below - land) * rules.relief_slope, room)
+        return Relief(land, flare, 0.0)
+    if len(heights.below) < 2:
+        return Relief(below, 0.0, 0.0)
+    lip_sheet = heights.below[-1] - heights.below[-2]
+    return Relief(lip_sheet, 0.0, min(rules.relief_step_mm, room))

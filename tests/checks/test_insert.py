@@ -1,0 +1,73 @@
+"""The check of a carrier and its insert: its numbers by hand, and each way in which it warns or stops."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+import pytest
+
+from holders.checks.insert import Insert
+from holders.design.model import Design
+from holders.findings import Finding, Level
+from holders.preset.resolve import Job
+from tests.checks.make_design import job, make
+from tests.checks.make_insert import carried, keyless, narrow_seat, pushed, wide_ledge
+
+
+def found(made: tuple[Job, Design], words: str) -> Finding:
+    (one,) = [f for f in Insert().check(*made) if words in f.title]
+    return one
+
+
+def test_a_good_one_passes_everything() -> None:
+    assert [f.level for f in Insert().check(*carried())] == ["pass"] * 5
+
+
+def test_no_insert_no_check() -> None:
+    (only,) = Insert().check(job(), make())
+    assert only.level == "skip"
+
+
+CASES: tuple[tuple[str, Level, Callable[[], tuple[Job, Design]], str], ...] = (
+    ("gap round", "warn", lambda: carried(clearance_mm=0.05), "carrier.clearance_mm"),
+    ("gap round", "warn", lambda: carried(clearance_mm=0.9), "carrier.clearance_mm"),
+    ("gap round", "stop", lambda: pushed(0.3), "carrier.clearance_mm"),
+    ("rests on", "warn", lambda: narrow_seat(2.0), "carrier.ledge_mm"),  # 2.0 less the play of 0.25
+    ("rests on", "stop", lambda: narrow_seat(0.2), "carrier.ledge_mm"),
+    ("one way", "stop", keyless, "carrier.key_mm"),
+    ("add up", "warn", lambda: carried({"z_tolerance_mm": 0.3}), "printer.z_tolerance_mm"),
+    ("add up", "stop", lambda: carried({"z_tolerance_mm": 0.6}), "printer.z_tolerance_mm"),
+    ("clear of the windows", "stop", wide_ledge, "carrier.ledge_mm"),
+)
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda c: f"{c[1]}-{c[0].replace(' ', '_')}")
+def test_it_finds_what_is_wrong(case: tuple[str, Level, Callable[[], tuple[Job, Design]], str]) -> None:
+    words, level, made, field = case
+    finding = found(made(), words)
+    assert finding.level == level, finding
+    assert finding.advice
+    assert finding.field == field
+
+
+def test_gap_and_seat_are_what_the_preset_says() -> None:
+    """A gap of 0.4 mm all round; a ledge of 5 mm carries 5 mm of insert, 4.6 when that is pushed to one side."""
+    made = carried(clearance_mm=0.4, ledge_mm=5.0)
+    assert found(made, "gap round").measured == pytest.approx(0.4, abs=0.01)
+    assert found(made, "rests on").measured == pytest.approx(4.6, abs=0.01)
+
+
+def test_the_slanted_corner_is_what_stops_it() -> None:
+    """Turned by half a turn a square corner lies where the pocket is slanted: a triangle of the leg less the play."""
+    made = carried(key_mm=6.0, clearance_mm=0.25)
+    shared = found(made, "one way").measured
+    # pushed 0.25 mm away along both axes the corner stands (6 - 2 x 0.25 + ...) deep at most, never the whole leg
+    whole = 6.0**2 / 2
+    assert isinstance(shared, float)
+    assert 0.4 * whole < shared < whole
+
+
+def test_two_heights_add_as_random_errors() -> None:
+    made = carried({"z_tolerance_mm": 0.1})
+    assert found(made, "add up").measured == pytest.approx(0.1 * math.sqrt(2), abs=1e-4)

@@ -1,0 +1,242 @@
+"""A carrier and its inserts: heights add up, films stay in, whatever has one code fits, and nothing else has it."""
+
+from __future__ import annotations
+
+from itertools import permutations
+from pathlib import Path
+from typing import Any
+
+import pytest
+import shapely
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from holders.checks.runner import run
+from holders.design.carrier import fit_code
+from holders.design.filmed import designed
+from holders.design.heights import LEAST_LAYERS
+from holders.design.layout import insert_rect
+from holders.design.model import Design, Rect
+from holders.design.resolve import design
+from holders.design.sections import section
+from holders.errors import InputError
+from holders.preset.load import load
+from holders.preset.resolve import Job, resolve
+from holders.preset.schema import Preset
+from holders.report.draw.sheet import drawing
+from holders.report.summary import design_summary
+from tests.design.test_laws import keep_laws
+from tests.presets_made import job, presets
+
+PRESET = Path(__file__).parent.parent.parent / "presets" / "4x5-insert.toml"
+TABLE: dict[str, Any] = {"insert_width_mm": 140.0, "insert_length_mm": 200.0}
+FORMATS = ("4x5", "5x7", "9x12cm", "roll-6x9", "roll-6x6")
+SKIN = 1e-3
+
+
+def box(rect: Rect) -> shapely.Polygon:
+    return shapely.box(rect.x, rect.y, rect.right, rect.top)
+
+
+def at(made: Design, name: str, z: float) -> Any:
+    return shapely.union_all([section(p, z) for p in made.parts if p.name.startswith(name)])
+
+
+def keep_carrier_laws(wanted: Job, made: Design) -> None:
+    bed, table, printer = made.carrier, wanted.preset.carrier, wanted.printer
+    assert bed is not None
+    assert table is not None
+    assert printer is not None
+    insert = next(part for part in made.parts if part.name == "insert")
+    around = [part for part in made.parts if part.name.startswith("carrier")]
+    # heights: feet + floor + the insert's own ledge = the ledge, each in whole layers
+    under, ledge = made.heights.foot_protrusion, made.heights.foot_protrusion + made.heights.ledge_height
+    assert insert.z0 == pytest.approx(bed.floor)
+    assert min(part.z0 for part in around) == pytest.approx(under)
+    assert insert.slabs[0].z1 == pytest.approx(ledge)
+    for height in (bed.floor - under, ledge - bed.floor):
+        layers = height / printer.layer_mm
+        assert layers == pytest.approx(round(layers), abs=1e-6)
+        assert round(layers) >= LEAST_LAYERS
+    assert insert.z1 == pytest.approx(max(part.z1 for part in around))  # flush on top
+    # the insert fits the plate in one piece, drops into its pocket with its clearance, and rests on the ledge
+    x0, y0, x1, y1 = insert.box
+    assert (x1 - x0, y1 - y0) == pytest.approx((table.insert_width_mm, table.insert_length_mm))
+    room = printer.build_x_mm - 2 * printer.margin_mm, printer.build_y_mm - 2 * printer.margin_mm
+    assert max(x1 - x0, y1 - y0) <= max(room)
+    assert min(x1 - x0, y1 - y0) <= min(room)
+    wall = at(made, "carrier", bed.floor + SKIN)
+    plate = at(made, "insert", bed.floor + SKIN)
+    assert shapely.union_all([section(insert, z) for z in (bed.floor + SKIN, insert.z1 - SKIN)]).distance(
+        wall
+    ) == pytest.approx(table.clearance_mm, abs=0.02)
+    floor = at(made, "carrier", bed.floor - SKIN)
+    seat = floor.intersection(plate)
+    assert seat.buffer(-0.9 * (table.ledge_mm / 2)).area > 0
+    # the carrier hides nothing of a window
+    for window in made.windows:
+        assert box(window.opening).intersection(floor).area < 1e-6
+        assert bed.insert.contains(window.pocket)
+    assert made.outer.contains(bed.pocket)
+    if made.calibration is not None:
+        assert not bed.pocket.overlaps(made.calibration)
+    for foot in made.feet:
+        assert shapely.Point(foot.x, foot.y).distance(box(bed.pocket)) > 0 or made.foot_recess == 0
+
+
+@st.composite
+def carried(draw: st.DrawFn) -> dict[str, Any]:
+    made = draw(presets())
+    made["route"], made["material"] = "print", {"name": "petg"}
+    made["carrier"] = {
+        "insert_width_mm": draw(st.floats(90, 200).map(lambda v: round(v, 1))),
+        "insert_length_mm": draw(st.floats(110, 250).map(lambda v: round(v, 1))),
+        **draw(
+            st.fixed_dictionaries(
+                {},
+                optional={
+                    "clearance_mm": st.floats(0.1, 0.6).map(lambda v: round(v, 2)),
+                    "ledge_mm": st.floats(3, 6).map(lambda v: round(v, 1)),
+                    "floor_mm": st.floats(0.6, 1.6).map(lambda v: round(v, 1)),
+                    "key_mm": st.floats(2, 8).map(lambda v: round(v, 1)),
+                },
+            )
+        ),
+    }
+    return made
+
+
+def attempt(data: dict[str, Any]) -> bool:
+    try:
+        wanted = resolve(Preset.model_validate(data))
+        made = design(wanted)
+    except InputError as refusal:
+        assert refusal.field
+        assert refusal.way_out
+        return False
+    keep_laws(wanted, made)
+    keep_carrier_laws(wanted, made)
+    return True
+
+
+COMMON = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow, HealthCheck.filter_too_much]}
+
+
+@settings(max_examples=50, **COMMON)
+@given(carried())
+def test_any_carrier_keeps_the_laws_or_is_refused(data: dict[str, Any]) -> None:
+    attempt(data)
+
+
+@pytest.mark.slow
+@settings(max_examples=1000, **COMMON)
+@given(carried())
+def test_many_carriers(data: dict[str, Any]) -> None:
+    attempt(data)
+
+
+@pytest.mark.parametrize("extra", [{}, {"feet": {}}, {"lid": {}}, {"cover": {"buttons": 0}}], ids=str)
+@pytest.mark.parametrize("film", FORMATS)
+def test_these_formats_share_a_carrier(film: str, extra: dict[str, Any]) -> None:
+    wanted = job(film={"format": film}, carrier=TABLE, printer={"name": "p220"}, **extra)
+    keep_carrier_laws(wanted, design(wanted))
+
+
+def test_an_insert_of_the_same_code_fits_every_carrier_of_it() -> None:
+    """Each format's insert laid into each other format's carrier: same gap, same floor, film planes alike."""
+    made = {f: design(job(film={"format": f}, carrier=TABLE, printer={"name": "p220"})) for f in FORMATS}
+    assert len({one.carrier.fit for one in made.values() if one.carrier}) == 1
+    for own, other in permutations(FORMATS, 2):
+        insert = next(p for p in made[own].parts if p.name == "insert")
+        bed = made[other].carrier
+        assert bed is not None
+        assert insert.z0 == bed.floor
+        for z in (bed.floor + SKIN, insert.z0 + 1.0):
+            gap = section(insert, z).distance(at(made[other], "carrier", z))
+            assert gap == pytest.approx(bed.clearance, abs=0.02)
+    assert len({round(one.heights.sharp_plane, 6) for one in made.values()}) == 1
+
+
+@pytest.mark.parametrize(
+    ("change", "same"),
+    [
+        ({"insert_width_mm": 141.0}, False),
+        ({"insert_length_mm": 199.0}, False),
+        ({"clearance_mm": 0.3}, False),
+        ({"key_mm": 7.0}, False),
+        ({"floor_mm": 1.4}, False),
+        ({"ledge_mm": 4.4}, True),  # only how far it reaches under
+    ],
+)
+def test_the_code_tells_what_fits(change: dict[str, float], same: bool) -> None:
+    one = design(job(carrier=TABLE)).carrier
+    two = design(job(carrier={**TABLE, **change})).carrier
+    assert one is not None
+    assert two is not None
+    assert (one.fit == two.fit) is same
+
+
+def test_feet_raise_the_floor_and_change_the_code() -> None:
+    flat, raised = design(job(carrier=TABLE)).carrier, design(job(carrier=TABLE, feet={})).carrier
+    assert flat is not None
+    assert raised is not None
+    assert raised.floor - flat.floor == pytest.approx(0.7, abs=0.2)
+    assert raised.fit != flat.fit
+
+
+def test_the_code_is_one_of_the_numbers_alone() -> None:
+    """Pinned, as a code once lettered on a carrier must stay what it is."""
+    assert fit_code(Rect(38, 54.5, 140, 200), 0.25, 6.0, 1.0) == "19F54A"
+    assert fit_code(Rect(0, 0, 140, 200), 0.25, 6.0, 1.0) == "19F54A"
+
+
+def test_the_insert_lies_where_the_film_does_not_matter() -> None:
+    places = {insert_rect(job(film={"format": f}, carrier=TABLE)) for f in FORMATS}
+    assert len(places) == 1
+
+
+def test_both_are_lettered_with_the_code() -> None:
+    made = design(resolve(load(PRESET)))
+    assert made.carrier is not None
+    texts = {part.name: [g.text for g in part.grooves] for part in made.parts}
+    assert f"insert {made.carrier.fit}" in texts["insert"]
+    assert any(f"carrier {made.carrier.fit}" in found for name, found in texts.items() if "carrier" in name)
+    assert design_summary(made)["carrier_fit"] == made.carrier.fit
+    assert any(made.carrier.fit in note for note in made.notes)
+
+
+@pytest.mark.parametrize(
+    ("field", "changes"),
+    [
+        ("carrier", {"route": "laser", "material": {"name": "acrylic-cast"}, "carrier": TABLE}),
+        ("carrier.floor_mm", {"carrier": {**TABLE, "floor_mm": 2.8}}),
+        ("carrier.floor_mm", {"carrier": {**TABLE, "floor_mm": 0.4}}),
+        ("carrier.ledge_mm", {"carrier": {**TABLE, "ledge_mm": 2.0}}),
+        ("carrier.insert_width_mm", {"carrier": {**TABLE, "insert_width_mm": 213.0}}),
+        ("carrier.insert_length_mm", {"carrier": {**TABLE, "insert_length_mm": 290.0}}),
+        ("carrier.insert_length_mm", {"carrier": TABLE, "printer": {"name": "p180"}}),
+        ("carrier.insert_width_mm", {"carrier": TABLE, "film": {"format": "8x10"}}),
+        (
+            "carrier.key_mm",
+            {"carrier": {**TABLE, "insert_width_mm": 110.0, "insert_length_mm": 135.0, "key_mm": 12.0}},
+        ),
+        (
+            "carrier.ledge_mm",
+            {"carrier": {"insert_width_mm": 110.0, "insert_length_mm": 135.0, "ledge_mm": 9.0}},
+        ),
+        ("layout.count", {"carrier": TABLE, "layout": {"count": 3}}),
+    ],
+)
+def test_what_cannot_be_is_refused_with_its_key(field: str, changes: dict[str, Any]) -> None:
+    with pytest.raises(InputError) as refusal:
+        design(job(**changes))
+    assert refusal.value.field == field
+
+
+def test_the_shipped_preset_is_made_and_drawn() -> None:
+    wanted = resolve(load(PRESET))
+    made, _ = designed(wanted)
+    keep_carrier_laws(wanted, made)
+    assert not [f for f in run(wanted, made) if f.level == "stop"]
+    assert {f.level for f in run(wanted, made) if f.code == "insert"} == {"pass"}
+    assert b"insert" in drawing(made)
