@@ -122,6 +122,16 @@ def new(
     ] = None,
     lid: Annotated[bool, typer.Option(help="With a lid frame.")] = False,
     feet: Annotated[bool, typer.Option(help="With anti-slip feet.")] = False,
+    coupon: Annotated[
+        bool,
+        typer.Option("--coupon", help="Ask for what a test piece told (from `holders make PRESET --coupon`)."),
+    ] = False,
+    reading: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--reading", metavar="KEY=VALUE", help='One such reading, e.g. --reading "holes_mm=20.18 20.2"; repeat.'
+        ),
+    ] = None,
 ) -> None:
     """Write a commented preset to start from."""
     from holders.cli.starting import start
@@ -136,6 +146,8 @@ def new(
         printer=printer,
         lid=lid,
         feet=feet,
+        coupon=coupon,
+        readings=reading or (),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -44,8 +45,13 @@ def start(
     printer: str | None,
     lid: bool,
     feet: bool,
+    coupon: bool = False,
+    readings: Sequence[str] = (),
 ) -> None:
-    """Write the preset; every name is looked up first, so that the file is valid from the start."""
+    """Write the preset; every name is looked up first, so that the file is valid from the start.
+
+    ``coupon`` asks for the readings of a test piece one by one; ``readings`` are such as ``KEY=VALUE``.
+    """
     film = tables.film_format(film_format, field="--format")
     tables.bed(bed, field="--bed")
     tables.process(route, field="--route")
@@ -65,7 +71,31 @@ def start(
         values["feet"] = {"count": 4} if route == "print" else {"count": 4, "thickness_mm": CUT_FEET_MM}
     if lid:
         values["lid"] = {"thickness_mm": 2.0}
+    told = _readings(values, coupon, readings)
     text = template(values, file.name)
-    resolve(parse(text, str(file)))
+    preset = parse(text, str(file))
+    if told:
+        from holders.study import job_of
+
+        _, notes = job_of(preset)
+    else:
+        resolve(preset)
+        notes = ()
     new_file("FILE", file, text.encode())
+    for note in notes:
+        typer.echo(note)
     typer.echo(f"wrote {file}; open it in any text editor, then: holders make {file}")
+
+
+def _readings(values: dict[str, Any], coupon: bool, options: Sequence[str]) -> bool:
+    """Put the readings of a test piece into ``values``; whether there are any."""
+    if not coupon and not options:
+        return False
+    from holders.cli.reading import asked, given
+
+    found = given(options)
+    if coupon:
+        found = asked(values["route"], found)
+    if found:
+        values["coupon"] = found
+    return bool(found)

@@ -27,8 +27,8 @@ def drawing(piece: Coupon) -> Picture:
     picture = Picture(x1 - x0 + 2 * RIM_MM, y1 - y0 + 2 * RIM_MM)
     view = View(RIM_MM, picture.height - RIM_MM, x0, y0, 1.0, 1.0)
     for part in piece.parts:
-        for slab in part.slabs:
-            picture.outlines((slab.region.outer, *slab.region.holes), view, EDGE)
+        lines = dict.fromkeys(line for slab in part.slabs for line in (slab.region.outer, *slab.region.holes))
+        picture.outlines(lines, view, EDGE)
         for groove in part.grooves:
             picture.strokes([[view.at(*p) for p in stroke] for stroke in groove.strokes], FINE)
     return picture
@@ -119,7 +119,12 @@ def _hints(job: Job) -> tuple[str, ...]:
     found = [
         'A step "goes in" when a light push of one finger takes it all the way; it need not fall in. Brush dust out '
         "first.",
-        "Read each length at two or three places and type them all: they are averaged, and their scatter counts.",
+        {
+            "print": "Measure each step of the stair from the underside, in its middle; give all three.",
+            "laser": "Read each side at two or three places and type them all: they are averaged, and their scatter "
+            "counts.",
+            "knife": "Read each thickness at two or three places and type their mean.",
+        }[job.preset.route],
     ]
     if job.printer is None:
         found.append(
@@ -130,8 +135,9 @@ def _hints(job: Job) -> tuple[str, ...]:
 
 
 def _typing(job: Job, rows: tuple[Row, ...]) -> tuple[Block, ...]:
-    many = {"holes_mm", "plugs_mm", "heights_mm", "glued_sheets_mm"}
-    blank = "\n".join(f"{key} = [____, ____]" if key in many else f"{key} = ____" for *_, key in rows)
+    many = {"holes_mm": 2, "plugs_mm": 2, "heights_mm": 3, "glued_sheets_mm": 2}
+    blanks = {key: f"[{', '.join(['____'] * many[key])}]" if key in many else "____" for *_, key in rows}
+    blank = "\n".join(f"{key} = {room}" for key, room in blanks.items())
     clearances = "layout.clearance_mm, lid.clearance_mm"
     given = {
         "print": f"{clearances}, split.clearance_mm and the heights that are drawn",
@@ -141,7 +147,7 @@ def _typing(job: Job, rows: tuple[Row, ...]) -> tuple[Block, ...]:
     return (
         Words(
             f"Type the readings into the preset under [coupon] as below, or let holders new --coupon ask for them one "
-            f"by one. They give {given}. A number that the preset states itself wins over them: take its line out to let "
+            f"by one. They give {given}. A number that the preset states itself wins over them: delete its line to let "
             "the test piece decide."
         ),
         Verbatim(f"[coupon]\n{blank}"),
