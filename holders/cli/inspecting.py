@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import Any
 
@@ -9,24 +10,122 @@ from rich.markup import escape
 
 from holders.cli import show
 from holders.cli.focusing import progress_line
-from holders.study import Study, study_file
+from holders.errors import InputError, printable
+from holders.preset.load import parse
+from holders.study import Study, study, study_file
 
 # a scan's first row is the home end of the bed, so what a scan shows on top is the holder's foot
+BY = {
+    "colour": "by the colours' own fringes; 1 is found",
+    "grey": "one channel only: the weaker evidence; scan in colour to be surer",
+}
 SHOWN = {"left": "left", "right": "right", "head": "foot", "foot": "head"}
 
 
-def inspect(scan: Path, preset: Path | None, dpi: float | None, as_json: bool) -> None:
-    """Inspect and tell."""
-    from holders.cli.main import print_json
-    from holders.inspect.look import inspect_scan
+def inspect(
+    scan: Path,
+    preset: Path | None,
+    dpi: float | None,
+    as_json: bool,
+    before: Path | None = None,
+    write_preset: Path | None = None,
+) -> None:
+    """Inspect, compare with an earlier scan, write the corrected preset, and tell.
 
-    expected = None if preset is None else expected_of(study_file(preset))
+    Raises ``InputError`` for a scan or preset that cannot be used; nothing is then written.
+    """
+    from holders.cli.main import print_json
+    from holders.inspect.look import compare_scans, inspect_scan
+
+    if write_preset is not None:
+        _may_write(write_preset, preset)
+    studied = None if preset is None else study_file(preset)
+    expected = None if studied is None else expected_of(studied)
+    earlier, both = None, None
     with progress_line() as tell:
-        found = inspect_scan(str(scan), design=expected, dpi=dpi, progress=tell)
+        if before is None:
+            found = inspect_scan(str(scan), design=expected, dpi=dpi, progress=tell)
+        else:
+            earlier, found, both = compare_scans(
+                str(before), str(scan), design=expected, dpi=dpi, progress=tell
+            )
+    told: dict[str, Any] = found.to_contract()
+    if earlier is not None and both is not None:
+        told |= {"before": earlier.to_contract(), "comparison": both.to_values()}
+    if write_preset is not None and studied is not None and preset is not None:
+        told["written_preset"] = _corrected(preset, studied, found, write_preset)
     if as_json:
-        print_json(found.to_contract())
+        print_json(told)
         return
-    _tell(found)
+    _tell(told)
+
+
+def _may_write(target: Path, preset: Path | None) -> None:
+    """Refuse before the scan is read what would be refused after it."""
+    if preset is None:
+        raise InputError(
+            "--write-preset",
+            str(target),
+            "say with --preset PRESET what the scan was made with: its copy is corrected",
+        )
+    if target.exists():
+        raise InputError(
+            "--write-preset", str(target), "exists already; choose another name or remove it first"
+        )
+    if not target.parent.is_dir():
+        raise InputError("--write-preset", str(target), "its folder does not exist; make it first")
+
+
+def _corrected(preset: Path, studied: Study, found: Any, target: Path) -> dict[str, Any]:
+    """Write the copy and say what changed and why; with no correction nothing is written and the reason said.
+
+    Blur tells where the film lies against the sharp plane, not which of the two moved, so the whole of it goes to the
+    bed's focus height: the ledge follows it in the next design.
+    """
+    from holders.aside import new_file
+    from holders.inspect.correction import why_not
+
+    correction = found.correction
+    if correction is None:
+        return {"path": None, "changes": [], "why": why_not(found.height_fit)}
+    old = studied.job.bed.focus_height_mm
+    new = round(old + correction.ledge_change_mm, 2)
+    sigma = max(0.01, round(correction.sigma_mm, 2))
+    text = _rewritten(preset, studied, found.path, old, new, sigma)
+    redone = study(parse(text, str(target)), text)
+    new_file("--write-preset", target, text.encode("utf-8"))
+    heights, again = studied.design.heights, redone.design.heights
+    return {
+        "path": str(target),
+        "changes": [
+            {"field": "bed.focus_height_mm", "old": old, "new": new},
+            {"field": "bed.focus_sigma_mm", "old": studied.job.bed.focus_sigma_mm, "new": sigma},
+        ],
+        "why": correction.reason,
+        "ledge_above_glass": {
+            "old": round(heights.foot_protrusion + heights.ledge_height, 3),
+            "new": round(again.foot_protrusion + again.ledge_height, 3),
+        },
+        "stops": [f"{f.code}: {f.advice or f.title}" for f in redone.stops],
+    }
+
+
+def _rewritten(preset: Path, studied: Study, scan: str, old: float, new: float, sigma: float) -> str:
+    """The preset's text with the two numbers changed and nothing else; read back to be sure of it."""
+    from holders.inspect.rewrite import with_number
+
+    name = printable(Path(scan).name, 60)
+    notes = (f"{old:g} before; corrected by the sharpness seen in {name}",)
+    text = with_number(studied.preset_text, "bed", "focus_height_mm", new, notes)
+    text = with_number(text, "bed", "focus_sigma_mm", sigma)
+    wanted = studied.job.preset
+    bed = wanted.bed.model_copy(update={"focus_height_mm": new, "focus_sigma_mm": sigma})
+    if parse(text, str(preset)) != wanted.model_copy(update={"bed": bed}):
+        raise InputError(
+            "--preset", str(preset), "is laid out so that its copy cannot be made safely; set "
+            f"focus_height_mm = {new:g} and focus_sigma_mm = {sigma:g} under [bed] by hand"
+        )  # fmt: skip
+    return text
 
 
 def expected_of(found: Study) -> Any:
@@ -55,11 +154,11 @@ def expected_of(found: Study) -> Any:
     )
 
 
-def _tell(found: Any) -> None:
-    data, console = found.to_contract(), show.out()
+def _tell(data: dict[str, Any]) -> None:
+    console = show.out()
     rings, sharp = data["rings"], data["sharpness"]
     rows = [
-        ("rings", f"{'found' if rings['found'] else 'none found'} (score {rings['score']}, by {rings['evidence']})"),
+        ("rings", f"{'found' if rings['found'] else 'none found'} (score {rings['score']}, {BY[rings['evidence']]})"),
         ("sharp", f"{100 * (sharp['in_band_fraction'] or 0):.0f} % of what the picture lets judge; "
                   f"pattern: {sharp['pattern']}"),
         ("turned by", "unknown" if data["skew_deg"] is None else f"{data['skew_deg']:.3f} degrees"),
@@ -75,3 +174,39 @@ def _tell(found: Any) -> None:
         console.print(f"advice: {escape(str(advice['what']))}")
     for words in data["warnings"]:
         console.print(f"[yellow]warning[/]: {escape(words)}")
+    if "comparison" in data:
+        _tell_comparison(data)
+    if "written_preset" in data:
+        _tell_written(data["written_preset"])
+
+
+def _tell_comparison(data: dict[str, Any]) -> None:
+    c, was, now = data["comparison"], data["before"]["sharpness"], data["sharpness"]
+    across, down = c["shift"]
+    gain = 100 * (math.exp(c["mean_gain"]) - 1)
+    sharper, softer = 100 * c["sharper_fraction"], 100 * c["softer_fraction"]
+    in_band = [100 * (d["in_band_fraction"] or 0) for d in (was, now)]
+    rows = [
+        ("against", str(data["before"]["scan"])),
+        ("rings", c["rings"]),
+        ("finest detail", f"{gain:+.0f} % beside coarser detail (median); {sharper:.0f} % of the film clearly sharper, "
+                          f"{softer:.0f} % clearly softer"),
+        ("sharp", f"{in_band[0]:.0f} % before, {in_band[1]:.0f} % now"),
+        ("moved by", f"{across:.2f} mm across, {down:.2f} mm down (± {c['shift_sigma']:.2f})"),
+    ]  # fmt: skip
+    show.out().print(show.grid(rows))
+
+
+def _tell_written(written: dict[str, Any]) -> None:
+    console = show.out()
+    if written["path"] is None:
+        console.print(f"no preset written: {escape(written['why'])}")
+        return
+    console.print(f"preset written: {escape(written['path'])}")
+    for change in written["changes"]:
+        console.print(f"  {change['field']}: {change['old']:g} -> {change['new']:g} mm", markup=False)
+    ledge = written["ledge_above_glass"]
+    console.print(f"  the ledge comes to {ledge['new']:.2f} mm above the glass, from {ledge['old']:.2f}")
+    console.print(f"  because {escape(written['why'])}")
+    for words in written["stops"]:
+        console.print(f"[bold red]a check says stop[/]: {escape(words)}")

@@ -285,6 +285,16 @@ def inspect(
     preset: Annotated[
         Path | None, typer.Option("--preset", metavar="PRESET", help="What it was made with.")
     ] = None,
+    before: Annotated[
+        Path | None,
+        typer.Option("--before", metavar="SCAN", help="An earlier scan of the same film, to compare with."),
+    ] = None,
+    write_preset: Annotated[
+        Path | None,
+        typer.Option(
+            "--write-preset", metavar="FILE", help="Write a copy of PRESET with the measured correction."
+        ),
+    ] = None,
     dpi: Annotated[
         float | None, typer.Option("--dpi", help="Resolution, if the file does not say it right.")
     ] = None,
@@ -293,7 +303,7 @@ def inspect(
     """Look at a finished scan: rings, sharpness across the frame, skew and edges."""
     from holders.cli.inspecting import inspect as look
 
-    look(scan, preset, dpi, as_json)
+    look(scan, preset, dpi, as_json, before, write_preset)
 
 
 @app.command()

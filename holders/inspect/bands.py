@@ -16,7 +16,7 @@ from scipy import ndimage
 F32 = NDArray[np.float32]
 
 FINE, COARSE = 0.7, 3.5  # px: the band of one level, a difference of two Gaussians
-AREA = 14.0  # px: the neighbourhood over which strength and mixture of the channels are judged
+AREA = 9.0  # px: the neighbourhood over which strength and mixture of the channels are judged
 DARKEST = 0.003  # fraction of full scale: nothing is read below it
 NOISE = 2e-4  # natural logarithm of light: weakest structure believed in
 CLIP = 2.5  # local standard deviations; edges beyond it say nothing about rings

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holders.inspect.bands import F32
-from holders.inspect.chirp import CHIRPS, SIDE, Form, Grid, Peak, even, scaled, starts
+from holders.inspect.chirp import CHIRPS, SIDE, Grid, Peak, even, scaled, starts
 
 NEAR = 3.0  # bins: how far a neighbour's peak may lie from where the candidate's chirp puts it
 REACH = SIDE  # px: neighbours asked
@@ -22,15 +22,13 @@ Place = tuple[int, int]
 class Vote:
     """What one tile near a candidate says.
 
-    ``value`` at the predicted frequency; ``best`` the tile's own best value of all; ``own``/``other`` (colour) power
-    at the channels' own frequencies and at each other's, capped; ``radial`` its distance along the fringes' normal, px.
+    ``value`` at the predicted frequency; ``best`` the tile's own best value of all; ``radial`` its distance along the
+    fringes' normal, px.
     """
 
     place: Place
     value: float
     best: float
-    own: float
-    other: float
     radial: float
 
 
@@ -125,23 +123,6 @@ def _values(
     return np.asarray(out[0] if len(out) == 1 else np.sort(out, axis=0)[-2])
 
 
-def paired(tiles: F32, grid: Grid, form: Form, at: NDArray[np.int64]) -> tuple[NDArray[np.float64], ...]:
-    """Capped power of the channels at their own frequencies and mean power at each other's, for each tile."""
-    count = len(grid.ratios)
-    if count < 3:
-        return np.zeros(len(tiles)), np.zeros(len(tiles))
-    own, other = np.zeros((3, len(tiles))), np.zeros((3, len(tiles)))
-    rows = np.arange(len(tiles))
-    for c, ratio in enumerate(grid.ratios):
-        power = np.stack(
-            [grid.peaks(tiles[:, d], scaled(form, ratio))[rows, grid.bins[c][at]] for d in range(3)]
-        )
-        own[c] = power[c]
-        other[c] = (power.sum(axis=0) - power[c]) / 2
-    second = np.sort(own, axis=0)[1]
-    return np.minimum(own, 3 * second).sum(axis=0), np.minimum(other, 3 * second).sum(axis=0)
-
-
 def votes(field: F32, seen: Survey, grid: Grid, peak: Peak) -> tuple[Vote, ...]:
     """What the candidate's own tile and those around it say."""
     slope = peak.slope()
@@ -163,11 +144,7 @@ def votes(field: F32, seen: Survey, grid: Grid, peak: Peak) -> tuple[Vote, ...]:
     joint = grid.joint(tiles, peak.form, union)
     at = np.array([n[joint[k, np.searchsorted(union, n)].argmax()] for k, n in enumerate(near)])
     value = joint[np.arange(len(asked)), np.searchsorted(union, at)]
-    own, other = paired(tiles, grid, peak.form, at)
-    out = [
-        Vote(p, float(v), b, float(o), float(x), d)
-        for p, v, b, o, x, d in zip(asked, value, best, own, other, radial, strict=True)
-    ]
+    out = [Vote(p, float(v), b, d) for p, v, b, d in zip(asked, value, best, radial, strict=True)]
     return tuple(sorted(out, key=lambda v: v.place != (peak.row, peak.col)))
 
 

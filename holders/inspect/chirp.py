@@ -93,11 +93,13 @@ class Grid:
     def _power(self, tiles: F32, form: Form) -> tuple[F32, F32]:
         phase = sum(k * q for k, q in zip(form, self.squares, strict=True))
         kernel = (self.window * np.exp(np.complex64(-1j) * phase)).astype(np.complex64)
-        spectrum = fft.fft2(tiles * kernel, workers=1)
+        spectrum = fft.fft2(tiles * kernel, workers=1, overwrite_x=True)
         n, cells = len(tiles), SIDE // CELL
         power = (spectrum.real**2 + spectrum.imag**2) * self.flatten
         power = power.reshape(n, cells, CELL, cells, CELL)
-        coarse = ndimage.uniform_filter(power.mean(axis=(2, 4)), (0, 5, 5), mode="wrap")
+        # one axis after the other is several times faster than both at once
+        mean = power.sum(axis=4).sum(axis=2) / np.float32(CELL * CELL)
+        coarse = ndimage.uniform_filter(mean, (0, 5, 5), mode="wrap")
         return power, coarse[:, :, None, :, None] + np.float32(1e-9)
 
     def peaks(self, tiles: F32, form: Form) -> F32:
@@ -116,8 +118,13 @@ class Grid:
         out = []
         for c, ratio in enumerate(self.ratios):
             at = self.bins[c] if where is None else self.bins[c][where]
-            out.append(self.peaks(tiles[:, c], scaled(form, ratio))[:, at])
-        return out[0] if len(out) == 1 else np.sort(np.stack(out), axis=0)[-2]
+            power, around = self._power(tiles[:, c], scaled(form, ratio))
+            rows, cols = at // SIDE // CELL, at % SIDE // CELL
+            out.append(power.reshape(len(tiles), -1)[:, at] / around[:, rows, 0, cols, 0])
+        if len(out) == 1:
+            return out[0]
+        a, b, c = out
+        return np.asarray(np.maximum(np.minimum(a, b), np.minimum(np.maximum(a, b), c)), np.float32)  # their median
 
 
 def starts(length: int) -> list[int]:

@@ -30,8 +30,19 @@ class Comparison:
     softer_fraction: float
     rings: str
 
+    def to_values(self) -> dict[str, object]:
+        """Plain values for JSON; a cell with nothing to compare is None."""
+        grid = [[round(float(v), 3) if np.isfinite(v) else None for v in row] for row in self.gain.tolist()]
+        return {
+            "shift": [round(float(v), 3) for v in self.shift_mm], "shift_sigma": round(float(self.shift_sigma_mm), 4),
+            "mean_gain": round(float(self.mean_gain), 4), "sharper_fraction": round(float(self.sharper_fraction), 4),
+            "softer_fraction": round(float(self.softer_fraction), 4), "gain": grid, "rings": self.rings,
+        }  # fmt: skip
 
+
+Area = tuple[float, float, float, float]
 WHITEN = 0.8
+RIM_PX = 4  # inside the lit area's sides: their blur and a small turn
 LEAST_PEAK = 10.0  # sigmas; two films that differ reach 5 to 6
 CLEAR = 0.15  # logarithm: less is within what two scans of the same thing differ by
 
@@ -79,8 +90,12 @@ def compare(
     second: Reduced,
     rings_first: RingsResult | None = None,
     rings_second: RingsResult | None = None,
+    inside: tuple[Area | None, Area | None] = (None, None),
 ) -> Comparison:
     """Compare two scans of the same film at the same resolution (within 1 %).
+
+    ``inside`` is the lit area of each (left, top, right, bottom; mm). Where both are known only what lies within them
+    is matched: two films in one holder share the holder's outline, which says nothing about the film.
 
     Raises
     ------
@@ -91,15 +106,14 @@ def compare(
         raise InputError(
             "scan", second.pitch_mm, "scan both at the same resolution and of about the same size"
         )
-    high = min(first.small.shape[0], second.small.shape[0])
-    wide = min(first.small.shape[1], second.small.shape[1])
-    a, b = (
-        np.log(np.maximum(r.small[:high, :wide].mean(axis=2), 0.004)).astype(float) for r in (first, second)
-    )
-    dy, dx, peak = shift_px(a, b)
+    px = (first.pitch_mm[0] * first.step, first.pitch_mm[1] * first.step)
+    a, at_a = _film(first, inside[0] if inside[1] else None, px)
+    b, at_b = _film(second, inside[1] if inside[0] else None, px)
+    high, wide = min(a.shape[0], b.shape[0]), min(a.shape[1], b.shape[1])
+    dy, dx, peak = shift_px(a[:high, :wide], b[:high, :wide])
+    dy, dx = dy + at_b[0] - at_a[0], dx + at_b[1] - at_a[1]
     if peak < LEAST_PEAK:
         raise InputError("scan", "second scan", "the two scans do not show the same film; give two that do")
-    px = (first.pitch_mm[0] * first.step, first.pitch_mm[1] * first.step)
     rows, cols = first.fine.shape
     cell = first.cell_px / first.step
     j, i = np.meshgrid(np.arange(rows) + dy / cell, np.arange(cols) + dx / cell, indexing="ij")
@@ -116,6 +130,18 @@ def compare(
         mean_gain=float(np.median(good)), sharper_fraction=float((good > CLEAR).mean()),
         softer_fraction=float((good < -CLEAR).mean()), rings=_rings_word(rings_first, rings_second),
     )  # fmt: skip
+
+
+def _film(scan: Reduced, inside: Area | None, px: tuple[float, float]) -> tuple[F64, tuple[int, int]]:
+    """Logarithm of light of the film alone, and its first row and column in the small picture."""
+    light = np.log(np.maximum(scan.small.mean(axis=2), 0.004)).astype(float)
+    if inside is None:
+        return light, (0, 0)
+    left, right = int(np.ceil(inside[0] / px[0])) + RIM_PX, int(inside[2] / px[0]) - RIM_PX
+    top, bottom = int(np.ceil(inside[1] / px[1])) + RIM_PX, int(inside[3] / px[1]) - RIM_PX
+    if min(right - left, bottom - top) < 64:
+        return light, (0, 0)
+    return light[top:bottom, left:right], (top, left)
 
 
 def _rings_word(before: RingsResult | None, after: RingsResult | None) -> str:

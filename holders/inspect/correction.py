@@ -126,6 +126,21 @@ def correct(map_: SharpnessMap, fit: HeightFit | None) -> Correction | None:
     return Correction(-fit.offset_mm, fit.sigma_mm, reason)
 
 
+def why_not(fit: HeightFit | None) -> str:
+    """Why there is no correction, in words."""
+    if fit is None:
+        return "the scan's sharpness could not be laid over a predicted film surface, so nothing says how far it is off"
+    if fit.agreement < LEAST_AGREEMENT:
+        return (
+            f"the blur does not follow the predicted surface (rank correlation {fit.agreement:.2f}, needed "
+            f"{LEAST_AGREEMENT:g}), so nothing says how far the film is off"
+        )
+    return (
+        f"the film lies within {abs(fit.offset_mm):.2f} ± {fit.sigma_mm:.2f} mm of the predicted surface; "
+        "there is nothing to correct"
+    )
+
+
 def advise(
     map_: SharpnessMap, band_mm: tuple[float, float] | None, correction: Correction | None
 ) -> tuple[Advice, ...]:

@@ -146,25 +146,39 @@ def inspect_reduced(
 
 
 def compare_scans(
-    first: str | Path, second: str | Path, *, dpi: float | None = None, progress: Progress | None = None
+    first: str | Path,
+    second: str | Path,
+    *,
+    design: Expected | None = None,
+    dpi: float | None = None,
+    progress: Progress | None = None,
 ) -> tuple[InspectResult, InspectResult, Comparison]:
     """Inspect two scans of the same film and compare the second with the first.
+
+    ``design`` is what the second should show; the first may have been made in anything.
 
     Raises
     ------
     InputError
-        As ``inspect_scan``; resolutions differ; the scans do not show the same film.
+        As ``inspect_scan``; both are one file; resolutions differ; the scans do not show the same film.
     """
+    if os.path.realpath(first) == os.path.realpath(second):
+        raise InputError(
+            "scan", os.fspath(second), "give two different scans; a scan compared with itself says nothing"
+        )
     walked: list[tuple[Reduced, InspectResult]] = []
-    for path in (first, second):
+    for path, expected in ((first, None), (second, design)):
         scan = open_scan(path)
         try:
             reduced = _reduce(scan, dpi, progress)
         finally:
             scan.close()
-        walked.append((reduced, inspect_reduced(reduced, os.fspath(path), progress=progress)))
+        walked.append(
+            (reduced, inspect_reduced(reduced, os.fspath(path), design=expected, progress=progress))
+        )
     (a, found_a), (b, found_b) = walked
-    return found_a, found_b, compare(a, b, found_a.rings, found_b.rings)
+    inside = (_inside(found_a.placement), _inside(found_b.placement))
+    return found_a, found_b, compare(a, b, found_a.rings, found_b.rings, inside)
 
 
 def _reduce(scan: Scan, dpi: float | None, progress: Progress | None) -> Reduced:

@@ -3,8 +3,10 @@
 Two kinds of evidence, and the result says which was used:
 
 ``colour``
-    The wave has in each channel the frequency that the channel's wavelength demands, and the channels do not move at
-    each other's frequencies. Picture content does neither.
+    The wave has in each channel the frequency that the channel's wavelength demands, the channels do not move at each
+    other's frequencies, and the wave goes on into the tiles around it. Whatever a picture does by chance it does just
+    as well for wavelengths in the wrong order (the red channel's fringes finer than the blue's, which no film makes):
+    evidence counts only as far as it exceeds what the wrong order finds in the same picture.
 ``grey``
     One channel only: a wave whose pitch changes evenly along its normal, in a tile and in those around it. Grain, roof
     tiles, wood and ripples can come close to that, so the threshold is high and weak rings are missed.
@@ -23,20 +25,25 @@ import numpy as np
 
 from holders.inspect import bands
 from holders.inspect.bands import F32
-from holders.inspect.candidates import Candidate, Vote, candidates
-from holders.inspect.chirp import SIDE, Grid, padded, scaled
+from holders.inspect.candidates import Candidate, candidates
+from holders.inspect.chirp import SIDE, Form, Grid, padded, scaled
+from holders.inspect.trace import GOES_ON, Fitter, Wave, traces
 
+Evidence = Literal["colour", "grey"]
 WAVELENGTHS_NM = (620.0, 538.0, 460.0)  # usual middles of a scanner's channels: common practice, no source
-COLOUR_THRESHOLD = 34.0
+COLOUR_THRESHOLD = 50.0
+WRONG_ORDER = 1.3  # the right order must find so much more than the wrong one
+OF_NOISE = 13.0  # evidence that fitting a tile of noise gives
 GREY_THRESHOLD = 30.0
 EXPECTED = 3.0  # value that a tile of noise reaches near a predicted frequency
-NEIGHBOURS = 6  # the best so many count
+NEIGHBOURS = 7  # the best so many count
 AGREES = 0.6  # of a neighbour's own best peak: less, and it is about something else
 LEVELS = 4
 LEAST_SIDE = 72  # px: a level smaller than this is not looked at
 GREY_LEAST_CHIRP = 6.0
 STRONGEST_GREY = 0.12  # natural logarithm of light; bare film on bare glass gives at most 0.08
-CANDIDATES = {"colour": 5, "grey": 10}
+GREY_CANDIDATES = 10
+GREY_NEIGHBOURS = 6
 
 
 @dataclass(frozen=True)
@@ -60,12 +67,24 @@ class RingPlace:
 
 @dataclass(frozen=True)
 class RingsResult:
-    """``score`` is 1 at the threshold; ``evidence`` what it rests on; ``where`` the strongest places, best first."""
+    """``score`` is 1 at the threshold; ``evidence`` what it rests on; ``where`` the strongest places, best first.
+
+    By ``grey`` the score is the weaker one: at the same threshold it misses more and errs more.
+    """
 
     found: bool
     score: float
-    evidence: Literal["colour", "grey"]
+    evidence: Evidence
     where: tuple[RingPlace, ...]
+
+
+@dataclass(frozen=True)
+class Level:
+    """One octave: ``band`` of the logarithm of light, ``field`` what is looked at, ``pitch_mm`` its pixels."""
+
+    band: F32
+    field: F32
+    pitch_mm: float
 
 
 def find_rings(
@@ -82,45 +101,69 @@ def find_rings(
     progress:
         Called with the share done, 0 to 1.
     """
-    kind: Literal["colour", "grey"] = "colour" if values.shape[2] >= 3 else "grey"
-    ratios = tuple(WAVELENGTHS_NM[1] / w for w in WAVELENGTHS_NM) if kind == "colour" else (1.0,)
-    grid = Grid(ratios)
-    level = bands.log_light(values[:, :, :3] if kind == "colour" else values[:, :, :1])
-    least = 0.0 if kind == "colour" else GREY_LEAST_CHIRP
-    places: list[RingPlace] = []
-    for step in range(LEVELS):
-        if min(level.shape[1:]) < LEAST_SIDE:
+    tell = progress or (lambda _share: None)
+    if values.shape[2] >= 3:
+        return _by_colour(_levels(values[:, :, :3], pitch_mm), tell)
+    return _by_grey(_levels(values[:, :, :1], pitch_mm), tell)
+
+
+def _levels(values: F32, pitch_mm: float) -> list[Level]:
+    light = bands.log_light(values)
+    out: list[Level] = []
+    while len(out) < LEVELS and min(light.shape[1:]) >= LEAST_SIDE:
+        band = bands.octave(light)
+        field = padded(bands.unmixed(band) if len(band) == 3 else bands.evened(band))
+        out.append(Level(band, field, pitch_mm * 2 ** len(out)))
+        light = bands.halved(light)
+    return out
+
+
+def _by_colour(levels: list[Level], tell: Callable[[float], None]) -> RingsResult:
+    ratios = tuple(WAVELENGTHS_NM[1] / w for w in WAVELENGTHS_NM)
+    right, wrong = Fitter(Grid(ratios)), Fitter(Grid(ratios[::-1]))
+    found: list[tuple[float, Level, list[Wave]]] = []
+    for number, level in enumerate(levels):
+        found += [(followed_far(waves), level, waves) for waves in traces(level.field, right)]
+        tell(0.6 * (1.0 - 0.25 ** (number + 1)))
+    found.sort(key=lambda f: -f[0])
+    best = found[0][0] if found else 0.0
+    limit = COLOUR_THRESHOLD
+    if best >= limit:  # else the wrong order cannot change the answer
+        by_chance = [followed_far(waves) for level in levels for waves in traces(level.field, wrong)]
+        limit = max(limit, WRONG_ORDER * max(by_chance, default=0.0))
+    tell(1.0)
+    places: dict[tuple[float, int, int], RingPlace] = {}
+    for total, level, waves in found:
+        if total < limit:
             break
-        band = bands.octave(level)
-        field = padded(bands.unmixed(band) if kind == "colour" else bands.evened(band))
-        for c in candidates(field, grid, least, CANDIDATES[kind]):
-            strength = amplitude(band, c, grid)
-            score = colour_score(c) if kind == "colour" else grey_score(c, strength)
-            places.append(_place(c, score, strength, pitch_mm * 2**step))
-        if progress is not None:
-            progress(min(1.0, 1.0 - 0.25 ** (step + 1)))
-        level = bands.halved(level)
+        for wave in (w for w in waves if w is waves[0] or w.evidence * w.apart >= GOES_ON):
+            key = (level.pitch_mm, wave.row, wave.col)
+            if key not in places:
+                strength = amplitude(
+                    level.band, wave.row, wave.col, (wave.fx, wave.fy), wave.form, wave.ratios, right.grid
+                )
+                places[key] = _place(wave, total / limit, strength, level.pitch_mm)
+    return RingsResult(best >= limit, float(best / limit), "colour", tuple(places.values()))
+
+
+def followed_far(waves: list[Wave]) -> float:
+    """Evidence of a wave and its best continuations beyond what noise gives, each weighed by its channels' pairing."""
+    first, *others = (max(0.0, w.evidence - OF_NOISE) * w.apart for w in waves)
+    return first + sum(sorted(others, reverse=True)[:NEIGHBOURS])
+
+
+def _by_grey(levels: list[Level], tell: Callable[[float], None]) -> RingsResult:
+    grid = Grid((1.0,))
+    places: list[RingPlace] = []
+    for number, level in enumerate(levels):
+        for c in candidates(level.field, grid, GREY_LEAST_CHIRP, GREY_CANDIDATES):
+            p = c.peak
+            strength = amplitude(level.band, p.row, p.col, (p.fx, p.fy), p.form, (1.0,), grid)
+            places.append(_grey_place(c, grey_score(c, strength), strength, level.pitch_mm))
+        tell(1.0 - 0.25 ** (number + 1))
     places.sort(key=lambda p: -p.score)
     best = places[0].score if places else 0.0
-    return RingsResult(best >= 1.0, float(best), kind, tuple(p for p in places if p.score >= 1.0))
-
-
-def colour_score(c: Candidate) -> float:
-    """The peak and its neighbours, each weighed by how well its channels keep to their own frequencies."""
-    own, *others = c.votes
-    heard = [v for v in others if v.value >= AGREES * v.best]
-    said = sorted((max(0.0, v.value - EXPECTED) * _apart(v) for v in heard), reverse=True)
-    total = own.value * _apart(own) + sum(said[:NEIGHBOURS])
-    strong = [v for v in c.votes if v.value > 5.0]
-    share = sum(v.own / (v.other + EXPECTED) > 1.1 for v in strong) / max(len(strong), 1)
-    # film is hardly ever bent one way only; straight edges and weave in a picture are
-    shape = 1.0 if c.across >= 1.5 else 0.5
-    return total * share * shape / COLOUR_THRESHOLD
-
-
-def _apart(v: Vote) -> float:
-    """Weight 0 to 1.5 of a tile: 0 where the channels move as much at each other's frequencies as at their own."""
-    return float(np.clip(v.own / (v.other + EXPECTED) - 0.6, 0.0, 1.4)) / 0.9
+    return RingsResult(best >= 1.0, float(best), "grey", tuple(p for p in places if p.score >= 1.0))
 
 
 def grey_score(c: Candidate, strength: float) -> float:
@@ -137,36 +180,48 @@ def _support(c: Candidate, radial: float) -> float:
         for v in c.votes[1:]
         if v.value >= AGREES * v.best and abs(v.radial) >= radial
     ]
-    return sum(sorted(said, reverse=True)[:NEIGHBOURS])
+    return sum(sorted(said, reverse=True)[:GREY_NEIGHBOURS])
 
 
-def amplitude(band: F32, c: Candidate, grid: Grid) -> float:
-    """Amplitude of the candidate's wave in the logarithm of light: the middle one of the channels."""
-    p = c.peak
-    tile = band[:, p.row : p.row + SIDE, p.col : p.col + SIDE]
+def amplitude(
+    band: F32, row: int, col: int, f: tuple[float, float], form: Form, ratios: tuple[float, ...], grid: Grid
+) -> float:
+    """Amplitude of a wave in the logarithm of light: the middle one of the channels."""
+    tile = band[:, row : row + SIDE, col : col + SIDE]
     high, wide = tile.shape[1:]
     y, x = grid.y[:high, :wide] * SIDE / 2, grid.x[:high, :wide] * SIDE / 2
     window = grid.window[:high, :wide]
     out = []
-    for plane, ratio in zip(tile, grid.ratios, strict=True):
-        form = scaled(p.form, ratio)
-        chirp = sum(k * q[:high, :wide] for k, q in zip(form, grid.squares, strict=True))
-        wave = np.exp(-1j * (chirp + 2 * np.pi * ratio * (p.fx * x + p.fy * y)))
-        r2 = 2 * np.pi**2 * ratio**2 * (p.fx**2 + p.fy**2)
+    for plane, ratio in zip(tile, ratios, strict=True):
+        chirp = sum(k * q[:high, :wide] for k, q in zip(scaled(form, ratio), grid.squares, strict=True))
+        wave = np.exp(-1j * (chirp + 2 * np.pi * ratio * (f[0] * x + f[1] * y)))
+        r2 = 2 * np.pi**2 * ratio**2 * (f[0] ** 2 + f[1] ** 2)
         passed = np.exp(-r2 * bands.FINE**2) - np.exp(-r2 * bands.COARSE**2)
         out.append(2 * abs(complex((plane * window * wave).sum())) / float(window.sum()) / float(passed))
     return float(np.median(out))
 
 
-def _place(c: Candidate, score: float, strength: float, pitch_mm: float) -> RingPlace:
+def _place(w: Wave, score: float, strength: float, pitch_mm: float) -> RingPlace:
+    n = np.array([w.fx, w.fy]) / np.hypot(w.fx, w.fy)
+    along = float(n @ np.array([[w.form[0], w.form[1]], [w.form[1], w.form[2]]]) @ n)
+    return _told(w.row, w.col, float(np.hypot(w.fx, w.fy)), along, score, strength, pitch_mm)
+
+
+def _grey_place(c: Candidate, score: float, strength: float, pitch_mm: float) -> RingPlace:
     p = c.peak
+    return _told(p.row, p.col, float(np.hypot(p.fx, p.fy)), c.along, score, strength, pitch_mm)
+
+
+def _told(
+    row: int, col: int, frequency: float, along: float, score: float, strength: float, pitch_mm: float
+) -> RingPlace:
     radius = None
-    if c.along >= 4.0:
+    if along >= 4.0:
         # phase 2π r²/(λR) along the normal equals along·(r / half a tile)²
         half = SIDE / 2 * pitch_mm
-        radius = 2 * np.pi * half**2 / (c.along * WAVELENGTHS_NM[1] * 1e-6) * 1e-3
+        radius = 2 * np.pi * half**2 / (along * WAVELENGTHS_NM[1] * 1e-6) * 1e-3
     return RingPlace(
-        x_mm=p.col * pitch_mm, y_mm=p.row * pitch_mm, width_mm=SIDE * pitch_mm, height_mm=SIDE * pitch_mm,
-        score=float(score), contrast=float(np.tanh(strength)), spacing_mm=float(pitch_mm / np.hypot(p.fx, p.fy)),
+        x_mm=col * pitch_mm, y_mm=row * pitch_mm, width_mm=SIDE * pitch_mm, height_mm=SIDE * pitch_mm,
+        score=float(score), contrast=float(np.tanh(strength)), spacing_mm=float(pitch_mm / frequency),
         radius_of_curvature_m=radius,
     )  # fmt: skip

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tests.inspect import pictures
-from tests.inspect.ringlight import Rings, draw_rings, gap_um, grain, ring_light, to_code, to_light
+from tests.inspect.ringlight import Family, Rings, draw_rings, gap_um, grain, ring_light, to_code, to_light
 
 
 @dataclass(frozen=True)
@@ -23,7 +23,13 @@ class Composite:
 
 def names(held_out: bool) -> list[str]:
     chosen = pictures.HELD_OUT if held_out else pictures.TUNED
-    return [n for n in chosen if pictures.picture_path(n) is not None] + list(pictures.MADE)
+    made = [n for n in pictures.MADE if held_out or n not in pictures.MADE_HELD_OUT]
+    return [n for n in chosen if pictures.picture_path(n) is not None] + made
+
+
+def families(held_out: bool) -> tuple[Family, ...]:
+    """Shapes of the gap; one is held out altogether."""
+    return ("bowl", "buckle", "pressed") if held_out else ("bowl", "bowl", "buckle")
 
 
 def composite(
@@ -34,10 +40,14 @@ def composite(
     contrast: float = 0.02,
     colour: bool | None = None,
     side: int = 480,
-    recorded: bool = True,
+    recorded: bool = False,
 ) -> Composite:
-    """Composite ``number``: pictures in turn, everything else drawn from the number."""
-    rng = np.random.default_rng([number, int(held_out), int(with_rings), 20260611])
+    """Composite ``number``: pictures in turn, everything else drawn from the number.
+
+    ``contrast`` is that of the light, (max-min)/(max+min), at the strongest place; with ``recorded`` it is that of the
+    file's values, which for an encoded file is 1/2.4 of the light's (sRGB's exponent).
+    """
+    rng = np.random.default_rng([number, int(held_out), int(with_rings), 20261125])
     pool = names(held_out)
     name = pool[number % len(pool)]
     code = pictures.picture(rng, name, side)
@@ -51,9 +61,8 @@ def composite(
     for c in range(3) if rng.random() < 0.85 else ():  # some come without any noise of the channels' own
         light[:, :, c] *= 10.0 ** -grain(rng, shape, size, noise)
     linear = bool(rng.random() < 0.5)
-    # ``contrast`` is what the file records; an encoded scan records 1/2.4 of the light's (sRGB's exponent)
     in_light = contrast if linear or not recorded else 2.4 * contrast
-    rings = draw_rings(rng, shape, in_light) if with_rings else None
+    rings = draw_rings(rng, shape, in_light, families(held_out)) if with_rings else None
     if rings is not None:
         light = light * ring_light(gap_um(shape, rings, rng), rings)
     deep = bool(linear or rng.random() < 0.5)

@@ -1,7 +1,7 @@
 """Pictures that rings are laid over: bundled with installed packages, or made here; two sets that never mix.
 
-``tuned`` pictures were looked at while the detector was made; ``held_out`` ones were not: neither they nor the random
-numbers that make their composites.
+``TUNED`` pictures were looked at while the detector was made; ``HELD_OUT`` ones were not: neither they nor the random
+numbers that make their composites. Two kinds of made picture (cloth, corrugated sheet) are held out altogether.
 """
 
 from __future__ import annotations
@@ -97,9 +97,56 @@ def tiles(rng: np.random.Generator, shape: tuple[int, int]) -> np.ndarray:
     return to_code(10.0 ** -(shade[:, :, None] * np.array([0.7, 1.1, 1.3])))
 
 
+def halftone(rng: np.random.Generator, shape: tuple[int, int]) -> np.ndarray:
+    """A printed page: round dots of three inks on three turned screens, their size following a slow picture."""
+    y, x = np.mgrid[: shape[0], : shape[1]].astype(float)
+    pitch, spread = rng.uniform(4.5, 12), 10.0 ** -rng.uniform(0.3, 1.0)
+    light = np.ones((*shape, 3))
+    for ink, angle in enumerate(rng.permutation(np.radians([15.0, 45.0, 75.0]))):
+        a = angle + rng.uniform(-0.05, 0.05)
+        u, v = (x * np.cos(a) + y * np.sin(a)) / pitch, (y * np.cos(a) - x * np.sin(a)) / pitch
+        screen = (np.cos(2 * np.pi * u) + np.cos(2 * np.pi * v)) / 4 + 0.5
+        tone = ndimage.gaussian_filter(rng.standard_normal(shape), min(shape) / 8)
+        tone = 0.5 + 0.15 * tone / tone.std()
+        dot = ndimage.gaussian_filter((screen > 1 - tone).astype(float), 0.8)
+        for c in range(3):
+            light[:, :, c] *= 1 - dot * (1 - spread) * (1.0 if c == ink else 0.15)
+    return to_code(0.8 * light * 10.0 ** -grain(rng, shape, 0.7, 0.01)[:, :, None])
+
+
+def cloth(rng: np.random.Generator, shape: tuple[int, int]) -> np.ndarray:
+    """A woven cloth in folds: warp and weft of different colour, their pitch pulled about by the folds."""
+    y, x = np.mgrid[: shape[0], : shape[1]].astype(float)
+    pull = [ndimage.gaussian_filter(rng.standard_normal(shape), min(shape) / 10) for _ in range(2)]
+    pitch = rng.uniform(4.5, 10)
+    u = x / pitch + rng.uniform(1, 6) * pull[0] / pull[0].std() * 0.3
+    v = y / (pitch * rng.uniform(0.9, 1.2)) + rng.uniform(1, 6) * pull[1] / pull[1].std() * 0.3
+    over = np.cos(2 * np.pi * u) * np.cos(2 * np.pi * v) > 0
+    warp, weft = rng.uniform(0.2, 0.9, 3), rng.uniform(0.2, 0.9, 3)
+    shade = 1 + 0.2 * np.cos(4 * np.pi * np.where(over, u, v))
+    light = np.where(over[:, :, None], 10.0**-warp, 10.0**-weft) * (0.5 * shade)[:, :, None]
+    light = ndimage.gaussian_filter(light, (0.8, 0.8, 0)) * 10.0 ** -grain(rng, shape, 1.0, 0.02)[:, :, None]
+    return to_code(light * (1 + 0.3 * pull[0] / pull[0].std() * 0.3)[:, :, None])
+
+
+def corrugated(rng: np.random.Generator, shape: tuple[int, int]) -> np.ndarray:
+    """A shed of corrugated sheet seen at a slant: ridges that close up with distance, rust in patches."""
+    y, x = np.mgrid[: shape[0], : shape[1]].astype(float)
+    near, far = rng.uniform(14, 30), rng.uniform(5, 12)
+    s = x / shape[1]
+    turns = shape[1] / (far - near) * np.log1p(s * (far - near) / near)
+    turns = turns + rng.uniform(-0.3, 0.3) * (y / shape[0] - 0.5) * turns
+    rust = ndimage.gaussian_filter(rng.standard_normal(shape), min(shape) / 15)
+    rust = np.clip(rust / rust.std() - 0.5, 0, 1)
+    density = 0.45 + rng.uniform(0.05, 0.2) * np.cos(2 * np.pi * turns) + grain(rng, shape, 1.0, 0.02)
+    return to_code(10.0 ** -(density[:, :, None] + 0.3 * rust[:, :, None] * np.array([0.1, 0.6, 1.2])))
+
+
 MADE: dict[str, Callable[[np.random.Generator, tuple[int, int]], np.ndarray]] = {
     "grain": plain_grain, "gradient": gradient, "wood": wood, "ripples": ripples, "tiles": tiles,
+    "halftone": halftone, "cloth": cloth, "corrugated": corrugated,
 }  # fmt: skip
+MADE_HELD_OUT = ("cloth", "corrugated")
 
 
 def picture(rng: np.random.Generator, name: str, side: int) -> np.ndarray:

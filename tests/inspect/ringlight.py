@@ -1,7 +1,8 @@
 """Newton's rings as light makes them, laid over pictures: the test's own physics, apart from the detector's.
 
-The gap t between film and glass is a paraboloid (two radii of curvature, turned) on top of a least gap, made uneven
-by a slow random field. The light of one channel has the mean wavelength w and a Gaussian spectrum of full width dw;
+The gap t between film and glass is smooth: a bowl (a paraboloid of two radii of curvature, turned, on top of a least
+gap, made uneven by a slow random field), a buckle (a slow random surface that comes down to the least gap somewhere) or
+a bowl pressed flat against the glass in its middle. The light of one channel has the mean wavelength w and a Gaussian spectrum of full width dw;
 with the coherence length L = w²/dw and the path 2t the visibility is V = exp(-(pi 2t/L)²/(4 ln 2)) (computed table of
 the project's reference values: 550/100 nm L = 3.02 um, V = 0.5 at a path of 0.4413 L). Contrast is
 (Imax - Imin)/(Imax + Imin), and ``contrast`` is what the strongest place in the frame has before the pixels average
@@ -12,10 +13,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 from PIL import Image
 from scipy import ndimage
+
+
+Family = Literal["bowl", "buckle", "pressed"]
+FINEST_PX = 5.0  # fringe to fringe, of a buckle's fringes where they still show
 
 
 @dataclass(frozen=True)
@@ -31,6 +37,7 @@ class Rings:
     centre: tuple[float, float]  # column, row
     least_gap_um: float
     uneven: float
+    family: Family = "bowl"
 
 
 def visibility(path_um: np.ndarray, wavelength_nm: float, width_nm: float) -> np.ndarray:
@@ -39,6 +46,9 @@ def visibility(path_um: np.ndarray, wavelength_nm: float, width_nm: float) -> np
 
 
 def gap_um(shape: tuple[int, int], rings: Rings, rng: np.random.Generator) -> np.ndarray:
+    """Gap between film and glass at each pixel, micrometres."""
+    if rings.family == "buckle":
+        return _buckle_um(shape, rings, rng)
     y, x = np.mgrid[: shape[0], : shape[1]].astype(float)
     x, y = x - rings.centre[0], y - rings.centre[1]
     u = x * np.cos(rings.turn) + y * np.sin(rings.turn)
@@ -48,7 +58,26 @@ def gap_um(shape: tuple[int, int], rings: Rings, rng: np.random.Generator) -> np
     bowl = (u**2 + v**2) / rings.radius_px**2 * reach
     rough = ndimage.gaussian_filter(rng.standard_normal(shape), min(shape) / 5, mode="nearest")
     rough /= max(float(np.std(rough)), 1e-12)
-    return np.maximum(rings.least_gap_um + bowl * (1 + rings.uneven * rough), 0.0)
+    pressed = 0.12 * reach if rings.family == "pressed" else 0.0
+    return np.maximum(rings.least_gap_um + bowl * (1 + rings.uneven * rough) - pressed, 0.0)
+
+
+def _buckle_um(shape: tuple[int, int], rings: Rings, rng: np.random.Generator) -> np.ndarray:
+    """As steep a slow random surface as keeps its visible fringes no finer than ``FINEST_PX`` (nine places in ten)."""
+    field = ndimage.gaussian_filter(
+        rng.standard_normal(shape), rng.uniform(0.12, 0.25) * min(shape), mode="reflect"
+    )
+    field -= field.min()
+    field /= field.max()
+    steep = np.hypot(*np.gradient(field))
+    middle, deepest = rings.wavelengths_nm[1], 12.0
+    for _ in range(40):
+        seen = visibility(2 * (rings.least_gap_um + deepest * field), middle, rings.width_nm)
+        per_px = 2e3 / middle * deepest * steep[seen > 0.2 * seen.max()]
+        if np.percentile(per_px, 90) <= 1 / FINEST_PX:
+            break
+        deepest *= 0.9
+    return rings.least_gap_um + deepest * field
 
 
 def ring_light(gap: np.ndarray, rings: Rings) -> np.ndarray:
@@ -64,8 +93,11 @@ def ring_light(gap: np.ndarray, rings: Rings) -> np.ndarray:
     return np.stack(out, axis=2)
 
 
-def draw_rings(rng: np.random.Generator, shape: tuple[int, int], contrast: float) -> Rings:
-    """Rings at random: lamps of 5 to 45 nm, nine in ten bowls and one in ten nearly a cylinder."""
+def draw_rings(
+    rng: np.random.Generator, shape: tuple[int, int], contrast: float, families: tuple[Family, ...] = ("bowl",)
+) -> Rings:
+    """Rings at random: lamps of 5 to 45 nm; of bowls one in ten is nearly a cylinder; families equally often."""
+    family = families[int(rng.integers(len(families)))]
     half = min(shape) / 2
     width = float(np.exp(rng.uniform(np.log(5.0), np.log(45.0))))
     orders = 2 / np.pi * np.sqrt(np.log(2) * np.log(10.0)) * 540.0 / width
@@ -82,6 +114,7 @@ def draw_rings(rng: np.random.Generator, shape: tuple[int, int], contrast: float
         centre=(float(rng.uniform(0.2, 0.8) * shape[1]), float(rng.uniform(0.2, 0.8) * shape[0])),
         least_gap_um=float(rng.uniform(0, 0.6)),
         uneven=float(rng.uniform(0, 0.08)),
+        family=family,
     )
 
 
