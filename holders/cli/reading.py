@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Sequence
 from typing import Any
 
-import click
 import typer
 
 from holders.errors import InputError
@@ -56,14 +56,14 @@ def asked(route: Route, known: dict[str, Any], ask: Callable[[str], str] | None 
 
     Raises ``InputError`` when nobody answers (no terminal).
     """
-    ask = ask or _prompt
+    put: Callable[[str], str] = _prompt if ask is None else ask
     typer.echo(
         "What did the test piece tell? Press Enter to skip a reading. A decimal comma is read as a point."
     )
     found = dict(known)
     for key in OF_ROUTE[route]:
         while key not in known:
-            answer = ask(QUESTIONS[key]).strip()
+            answer = put(QUESTIONS[key]).strip()
             if not answer:
                 break
             try:
@@ -78,8 +78,8 @@ def asked(route: Route, known: dict[str, Any], ask: Callable[[str], str] | None 
 def _prompt(question: str) -> str:
     try:
         return str(typer.prompt(question, default="", show_default=False))
-    except click.Abort:
-        if click.get_text_stream("stdin").isatty():
+    except typer.Abort:
+        if sys.stdin.isatty():
             raise KeyboardInterrupt from None
         raise InputError(
             "--coupon", "(no answer)", "nobody is at the keyboard: give the readings as --reading KEY=VALUE"

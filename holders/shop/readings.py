@@ -170,6 +170,12 @@ def _heights(desk: _Desk, readings: Readings, piece: Coupon) -> None:
     if desk.job.printer is None:
         desk.say("a stair of heights is printed only; the heights are not used on this route")
         return
+    if len(readings.heights_mm) != len(piece.heights):
+        raise InputError(
+            "coupon.heights_mm",
+            readings.heights_mm,
+            f"give all {len(piece.heights)} steps of the stair, the lowest first",
+        )
     found = _asked("heights_mm", lambda: height_correction_from(piece.heights, readings.heights_mm))
     desk.job = replace(desk.job, print_offset_mm=found.offset_mm, print_scale=found.scale)
     desk.say(

@@ -237,3 +237,122 @@ def test_ctrl_c_stops_all_and_leaves_nothing_half_written(tmp_path: Path) -> Non
     for folder in left:
         rows = json.loads((folder / "manifest.json").read_text())["files"]
         assert all(hashlib.sha256((folder / r["path"]).read_bytes()).hexdigest() == r["sha256"] for r in rows)
+
+
+# --- the test piece ---------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("name", "files"),
+    [
+        (
+            "8x10-printed",
+            {"coupon.stl", "coupon-tongue.stl", "coupon-plug.stl", "test-piece.3mf", "test-piece.step"},
+        ),
+        ("8x10-acrylic-lid", {"test-piece.dxf", "template.pdf"}),
+        ("8x10-mat-board", {"test-piece.dxf", "template.pdf"}),
+    ],
+)
+def test_coupon_writes_its_files_and_page(name: str, files: set[str], tmp_path: Path) -> None:
+    done = call("make", ROOT / "presets" / f"{name}.toml", "--coupon", "--out", tmp_path, "--json")
+    assert done.exit_code == 0, done.stderr
+    found = json.loads(done.stdout)
+    assert found["slug"].endswith("-coupon")
+    folder = tmp_path / found["slug"]
+    assert {p.name for p in folder.iterdir()} == files | {
+        "test-piece.svg",
+        "test-piece.html",
+        "manifest.json",
+    }
+    page = (folder / "test-piece.html").read_text()
+    assert "[coupon]" in page
+    assert "caliper" in page
+    if name == "8x10-acrylic-lid":
+        import ezdxf
+
+        lines = list(
+            ezdxf.readfile(folder / "test-piece.dxf").modelspace().query("LWPOLYLINE[layer=='CUT_INNER']")
+        )
+        wide = [max(p[0] for p in e.get_points()) - min(p[0] for p in e.get_points()) for e in lines]
+        assert min(abs(w - 20.0) for w in wide) < 1e-6  # on the line: no kerf set off
+        assert found["coupon"]["thickness"] == 2.9
+    if name == "8x10-printed":
+        assert found["coupon"]["heights"] == [1.0, 2.0, 3.0]
+    said = call("make", ROOT / "presets" / f"{name}.toml", "--coupon", "--out", tmp_path)
+    assert "test-piece.html" in said.stdout
+
+
+def test_every_key_on_the_page_is_one_of_the_preset(tmp_path: Path) -> None:
+    from holders.cli.reading import OF_ROUTE, QUESTIONS
+    from holders.preset.schema import Coupon
+    from holders.report.jobsheet.testpiece import testpiece_sheet
+    from holders.shop.coupon import coupon_for
+
+    assert set(QUESTIONS) == set(Coupon.model_fields)
+    for name in ("8x10-printed", "8x10-acrylic-lid", "8x10-mat-board"):
+        job = study_file(ROOT / "presets" / f"{name}.toml").job
+        section = next(s for s in testpiece_sheet(job, coupon_for(job)).sections if s.key == "measuring")
+        keys = [row[-1] for row in section.blocks[0].rows]  # type: ignore[union-attr]
+        assert sorted(keys) == sorted(OF_ROUTE[job.preset.route])
+
+
+def test_no_test_piece_of_what_must_not_go_into_a_laser(tmp_path: Path) -> None:
+    path = small(tmp_path, "weir", material="pvc-foam")
+    done = call("make", path, "--coupon", "--out", tmp_path / "out")
+    assert done.exit_code == 1
+    assert "laser" in done.stderr
+    assert not (tmp_path / "out").exists()
+
+
+def test_new_takes_readings_as_options(tmp_path: Path) -> None:
+    path = tmp_path / "mine.toml"
+    options = ("--reading", "holes_mm=20,18 20.2", "--reading", "plugs_mm = 9.81", "--reading", "pocket=10")
+    done = call("new", "--route", "laser", *options, path)
+    assert done.exit_code == 0, done.stderr
+    assert "material.kerf_mm = 0.19" in done.stdout
+    found = study_file(path)
+    assert found.job.material.kerf_mm == pytest.approx(0.19, abs=1e-3)
+    assert found.job.preset.layout.clearance_mm == pytest.approx(0.24, abs=1e-3)
+
+
+def test_new_asks_one_by_one_and_skips_what_is_left_empty(tmp_path: Path) -> None:
+    path = tmp_path / "mine.toml"
+    answers = "\n\nten\n10\n3.02\n0.95 1.95 2.95\n"  # thickness, pocket: skipped; slot: asked again
+    done = CliRunner().invoke(app, ["new", "--coupon", str(path)], input=answers)
+    assert done.exit_code == 0, done.output
+    assert "one of the numbers engraved" in done.stdout
+    preset = study_file(path).job.preset
+    assert preset.coupon.pocket is None
+    assert preset.coupon.slot == 10
+    assert preset.coupon.heights_mm == (0.95, 1.95, 2.95)
+    assert "-0.050 mm" in done.stdout
+
+
+def test_new_asks_only_for_what_no_option_gave(tmp_path: Path) -> None:
+    path = tmp_path / "mine.toml"
+    done = CliRunner().invoke(
+        app, ["new", "--route", "knife", "--coupon", "--reading", "pocket=20", str(path)], input="\n\n\n"
+    )
+    assert done.exit_code == 0, done.output
+    assert "tightest pocket" not in done.stdout
+    assert study_file(path).job.preset.coupon.pocket == 20
+
+
+@pytest.mark.parametrize(
+    "option",
+    ["pocket=11", "hole_mm=20", "holes_mm", "holes_mm=wide", "tongue_mm=3 4", "holes_mm=", "holes_mm=19.2"],
+)
+def test_new_refuses_readings_that_make_no_sense(option: str, tmp_path: Path) -> None:
+    path = tmp_path / "mine.toml"
+    done = call("new", "--route", "laser", "--reading", option, path)
+    assert done.exit_code == 2
+    assert not path.exists()
+    assert len(done.stderr.strip().splitlines()) == 1
+
+
+def test_nobody_at_the_keyboard_is_told(tmp_path: Path) -> None:
+    path = tmp_path / "mine.toml"
+    done = CliRunner().invoke(app, ["new", "--coupon", str(path)], input="")
+    assert done.exit_code == 2
+    assert "--reading" in done.stderr
+    assert not path.exists()
