@@ -1,24 +1,48 @@
-"""How long a focus measurement takes against plainly reading the same file, all in one run.
+"""How long ``holders focus`` takes against plainly reading the same file, and what memory it holds, all in one run.
 
-Makes a scan of ``--size`` megabytes (16-bit RGB, a ruling on a slope) uncompressed and with deflate, then prints the
-time of one plain read (uncompressed) or of tifffile's decoding (compressed), of the measurement, their ratio, and the
-measurement's peak memory. Nothing here is a test. The aim is a ratio of 1.3 and a peak under 300 MB.
+Makes scans of ``--size`` megabytes (16-bit RGB, a ruling on a slope), uncompressed, with deflate and LZW, in strips
+and in tiles, and with ``--tall`` also standing on end; then prints the time of one plain read (uncompressed) or of
+tifffile's decoding of every piece (compressed), of the measurement without and with the interpreter's start, their
+ratio (measurement over plain), and peak memory.
+
+Memory is VmHWM of the child process that runs the command: the most that was ever resident, which counts the
+interpreter, every library mapped from disk and the command's own data. RssAnon at the end is printed beside it: what is
+the process's alone, not shared with the files of its libraries. The measurement reads no more rows than the wanted
+certainty needs; the share that it read stands beside the answer. Nothing here is a test. The aims: ratio 1.3, peak
+under 300 MB.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import subprocess
 import sys
 import tempfile
 import time
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import tifffile
 
 DPI, RISE_MM, SHARP_MM = 2400.0, 6.0, 2.7
 STRIP_ROWS = 64
+TILE = (256, 256)
+# the command as a user calls it, then what the kernel says of the process
+CHILD = """
+import re, sys, time
+from holders.cli.main import app
+begin = time.perf_counter()
+try:
+    app(sys.argv[1:])
+except SystemExit as end:
+    assert end.code == 0, end.code
+taken = time.perf_counter() - begin
+status = open("/proc/self/status").read()
+held = [int(re.search(key + r":\\s+(\\d+)", status)[1]) / 1024 for key in ("VmHWM", "RssAnon")]
+print(taken, *held)
+"""
 
 
 def shape_of(megabytes: float) -> tuple[int, int]:
@@ -27,22 +51,24 @@ def shape_of(megabytes: float) -> tuple[int, int]:
     return columns, round(columns / 1.5)
 
 
-def make(path: Path, megabytes: float, compression: str | None) -> None:
-    """Write a scan of a ruling whose contrast falls away from its sharp height."""
+def make(path: Path, megabytes: float, *, compression: str | None, tiled: bool, tall: bool = False) -> None:
+    """Write a scan of a ruling whose contrast falls away from its sharp height; ``tall``: the slope runs down it."""
     columns, rows = shape_of(megabytes)
     length_mm = columns * 25.4 / DPI
     x = np.arange(columns) * 25.4 / DPI
     blur = (0.02 + 0.07 * np.abs(RISE_MM * x / length_mm - SHARP_MM)) / 0.5
     light = 0.6 + 0.3 * np.exp(-2 * (np.pi * blur) ** 2) * np.cos(2 * np.pi * x / 0.5)
     rng = np.random.default_rng(1)
-    tile = (
+    patch = (
         np.clip(light[None, :, None] + 0.004 * rng.standard_normal((STRIP_ROWS, columns, 3)), 0, 1) * 65535
-    ).astype(np.uint16)
-
-    data = np.concatenate([tile] * (-(-rows // STRIP_ROWS)))[:rows]
+    )
+    data = np.concatenate([patch.astype(np.uint16)] * (-(-rows // STRIP_ROWS)))[:rows]
+    if tall:
+        data = np.ascontiguousarray(np.swapaxes(data, 0, 1))
+    pieces: dict[str, Any] = {"tile": TILE} if tiled else {"rowsperstrip": STRIP_ROWS}
     tifffile.imwrite(
-        path, data, photometric="rgb", rowsperstrip=STRIP_ROWS, compression=compression, resolution=(DPI, DPI),
-        resolutionunit="INCH", bigtiff=megabytes > 3900,
+        path, data, photometric="rgb", compression=compression, resolution=(DPI, DPI), resolutionunit="INCH",
+        bigtiff=megabytes > 3900, **pieces,
     )  # fmt: skip
 
 
@@ -56,7 +82,7 @@ def plain_read(path: Path) -> float:
 
 
 def decode(path: Path) -> float:
-    """Seconds that tifffile takes to decode every strip, in bounded memory."""
+    """Seconds that tifffile takes to decode every strip or tile, in bounded memory, with two threads."""
     begin = time.perf_counter()
     with tifffile.TiffFile(path) as file:
         for _ in file.pages[0].segments(maxworkers=2, buffersize=16 << 20):  # type: ignore[union-attr]
@@ -64,40 +90,49 @@ def decode(path: Path) -> float:
     return time.perf_counter() - begin
 
 
-def measure(path: Path, size: float) -> tuple[float, float, str]:
-    """Seconds, peak memory in MB and the answer of one measurement, in a process of its own."""
+def measure(path: Path, size: float) -> tuple[float, float, float, float, str]:
+    """Seconds without and with start-up, peak and own memory in MB, and the answer, of the command in a child."""
     length_mm = shape_of(size)[0] * 25.4 / DPI
-    code = (
-        "import re, sys, time\n"
-        "from holders.focus.geometry import SlopeGeometry\n"
-        "from holders.focus.measure import measure_focus\n"
-        "t = time.perf_counter()\n"
-        f"r = measure_focus([sys.argv[1]], geometry=SlopeGeometry({RISE_MM}, {length_mm}))\n"
-        "t = time.perf_counter() - t\n"
-        "peak = int(re.search(r'VmHWM:\\s+(\\d+)', open('/proc/self/status').read())[1]) / 1024\n"
-        "print(t, peak, f'{r.height:.3f}+-{r.height_sigma:.3f} mm, {100 * r.read_share:.0f} % read')"
-    )
-    done = subprocess.run([sys.executable, "-c", code, str(path)], capture_output=True, text=True, check=True)
-    seconds, peak, words = done.stdout.split(" ", 2)
-    return float(seconds), float(peak), words.strip()
+    begin = time.perf_counter()
+    done = subprocess.run(
+        [sys.executable, "-c", CHILD, "focus", str(path), "--rise", str(RISE_MM), "--run", str(length_mm), "--json"],
+        capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    whole = time.perf_counter() - begin
+    answer, numbers = done.stdout.strip().splitlines()
+    found = json.loads(answer)
+    seconds, peak, own = (float(v) for v in numbers.split())
+    words = f"{found['height']:.3f}+-{found['height_sigma']:.3f} mm, {100 * found['read_share']:.0f} % of rows measured"
+    return seconds, whole, peak, own, words
 
 
 def main() -> None:
     """Make the scans, measure, print."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--size", type=float, default=300.0, help="megabytes of the scan")
-    size = parser.parse_args().size
+    parser.add_argument("--tall", action="store_true", help="also scans whose slope runs down the file")
+    parser.add_argument("--folder", type=Path, default=None, help="where the scans are made (and removed)")
+    wish = parser.parse_args()
     print(
-        f"{'scan':14} {'plain s':>8} {'measure s':>10} {'ratio':>6} {'peak MB':>8}  answer (true {SHARP_MM})"
+        f"{'scan':22} {'plain s':>8} {'measure s':>10} {'ratio':>6} {'whole s':>8} {'peak MB':>8} {'own MB':>7}  "
+        f"answer (true {SHARP_MM})"
     )
-    with tempfile.TemporaryDirectory() as folder:
-        for name, compression in (("uncompressed", None), ("deflate", "zlib"), ("LZW", "lzw")):
-            path = Path(folder) / f"{name}.tif"
-            make(path, size, compression)
+    codings = (("uncompressed", None), ("deflate", "zlib"), ("LZW", "lzw"))
+    kinds = [(name, coding, tiled, False) for tiled in (False, True) for name, coding in codings]
+    kinds += [(name, coding, False, True) for name, coding in codings] if wish.tall else []
+    with tempfile.TemporaryDirectory(dir=wish.folder) as folder:
+        for name, compression, tiled, tall in kinds:
+            title = f"{name}, {'tiles' if tiled else 'strips'}{', tall' if tall else ''}"
+            path = Path(folder) / "scan.tif"
+            make(path, wish.size, compression=compression, tiled=tiled, tall=tall)
             reading = plain_read if compression is None else decode
             plain = sorted(reading(path) for _ in range(3))[1]
-            seconds, peak, words = measure(path, size)
-            print(f"{name:14} {plain:8.2f} {seconds:10.2f} {seconds / plain:6.2f} {peak:8.0f}  {words}")
+            seconds, whole, peak, own, words = sorted(measure(path, wish.size) for _ in range(3))[1]
+            print(
+                f"{title:22} {plain:8.2f} {seconds:10.2f} {seconds / plain:6.2f} {whole:8.2f} {peak:8.0f} {own:7.0f}  "
+                f"{words}",
+                flush=True,
+            )
             path.unlink()
 
 

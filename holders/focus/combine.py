@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from holders.focus.estimate import Estimate, long_run
+from holders.focus.estimate import Estimate, deviation
 from holders.focus.profile import F64
 from holders.focus.result import FocusResult
 
@@ -33,7 +33,7 @@ def across_channels(
         pull[ok] += w * f.score
     modelled = float(weights @ np.array([f.information**-0.5 for f in fits])) / len(fits) ** 0.5
     spread = float(weights @ np.array([f.spread for f in fits]))
-    sigma = float(np.hypot(max(np.sqrt(long_run(pull)), modelled), spread))
+    sigma = float(np.hypot(deviation(pull, modelled), spread))
     return float(weights @ z), sigma, weights
 
 

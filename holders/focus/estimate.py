@@ -254,8 +254,7 @@ def _summary(
     s = profile.solve(data, z, weight)
     _, information, pull = profile.influence(data, s, z, weight)
     score = np.einsum("nf,nf->n", pull, profile.left_out(data, s, weight)) / max(information, 1e-30)
-    sigma = max(float(np.sqrt(long_run(score))), float(1.0 / np.sqrt(max(information, 1e-30))))
-    sigma *= CALIBRATED * few_places(score)
+    sigma = deviation(score, float(1.0 / np.sqrt(max(information, 1e-30))))
     total = float((weight * _distance(data, s)).sum())
     strict = replace(data, inverse=_without_common(data.inverse, part.shares))
     gain = flat_objective(strict, weight) - profile.solve(strict, z, weight).objective
@@ -322,17 +321,26 @@ def _edge(data: Data, weight: F64, sharpest: F64, z: float, sigma: float, object
     return 0
 
 
+def deviation(score: F64, modelled: float) -> float:
+    """Standard deviation of a height from the pulls of its places, mm.
+
+    ``modelled`` is what the fit's own model expects: scatter by luck smaller than that is not believed. One channel's
+    height and the mean of several are judged by this alike.
+    """
+    return max(float(np.sqrt(long_run(score))), modelled) * CALIBRATED * few_places(score)
+
+
 def few_places(score: NDArray[np.float64]) -> float:
     """By how much a sigma from few places must grow so that two of it hold as often as they say.
 
     Student's factor at as many degrees of freedom as places have a say in the height (Satterthwaite's count, from
     memory): only those on the flanks near it do.
     """
-    from scipy.stats import t  # noqa: PLC0415
+    from scipy.special import stdtrit  # noqa: PLC0415 - scipy.stats has it too, with 20 MB of other things
 
     square = score**2
     freedom = float(square.sum() ** 2 / max(float((square**2).sum()), 1e-300))
-    return float(t.ppf(0.97725, max(freedom, 2.0)) / 2.0)
+    return float(stdtrit(max(freedom, 2.0), 0.97725) / 2.0)
 
 
 def long_run(score: F64, lag: int = 4) -> float:

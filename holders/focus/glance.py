@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,14 +10,17 @@ from numpy.typing import NDArray
 
 from holders.focus.cut import Part, cells_for_ruling, ruling_period
 from holders.focus.placed import Placed
+from holders.focus.scan import Span
 from holders.focus.spectra import F32, F64, Cells, Features, cell_power, find_turn, frequencies, make_features
 from holders.focus.view import View
 
 STRIPS, PLACES = 40, 12
+LONG_STRIPS, LONG_PLACES = 8, 6  # for the longer cells, of the richest
 RULED = 6.0  # times more power on the ruling's line than beside it
 PLAIN_TURN = 3.0
 BLANK = 0.1  # strips with less detail than this share of the richest are margin
 ALIKE = 0.3
+LINES = 4
 LINE_PIXELS = (
     6000  # of the line in which the ticks are counted, where reading it all would decode the whole file
 )
@@ -39,104 +43,178 @@ class Glance:
     lift: float = 1.0
 
 
+@dataclass(frozen=True)
+class _Look:
+    """Spectra of cells of strips (k,) at places (j,), summed as they were read.
+
+    ``detail`` (k, j) power of middling frequencies; ``total`` (k, rows, bins) sum over places; ``cells_seen`` (k,) how
+    many; ``shape`` (k, j, 3) power at the finest frequencies, below them and at middle ones; ``ok`` (k, j) which lie
+    on the target.
+    """
+
+    starts: NDArray[np.int64]
+    detail: F64
+    total: F32
+    shape: F64
+    ok: NDArray[np.bool_]
+
+
 def glance(view: View, placed: Placed, cells: Cells, slope: float) -> Glance:
     """Look at a dozen places in each of up to forty strips.
 
     Cells made short for a steep slope may hold a single tick of a coarse ruling, whose turn they cannot tell: where
-    no ruling shows, longer ones are tried.
+    no ruling shows, longer ones are tried in the strips and at the places that are richest in detail.
     """
-    saw = _look(view, placed, cells, slope)
-    length = placed.part.along[1] - placed.part.along[0]
+    part = placed.part
+    wide, length = part.across[1] - part.across[0], part.along[1] - part.along[0]
+    starts = _starts(part, cells, min(STRIPS, max(1, wide * 2 // cells.rows)))
+    places = np.unique(np.linspace(0, length - cells.block, PLACES).astype(np.int64)) + part.along[0]
+    seen = _look(view, placed, cells, starts, places)
+    # the second richest place: a strip with one speck of dust is not a target, a turned ruler is soon out of it
+    best = np.sort(seen.detail, axis=1)[:, max(-2, -seen.detail.shape[1])]
+    keep = best >= BLANK * np.percentile(best, 95)
+    strips = tuple(int(s) for s in starts[keep])
+    turn, marked = _turn(seen, keep, cells)
+    noise = _noise_shape(seen.shape[keep][seen.ok[keep]])
+    richest = tuple(int(s) for s in starts[np.argsort(best)[::-1][:LINES]])
+    saw = _told(view, placed, cells, slope, (strips, turn, marked, richest, noise))
+    middles = places + cells.block // 2
+    few = middles[np.sort(np.argsort(seen.detail[keep].sum(axis=0))[-LONG_PLACES:])]
+    some = starts[keep][np.unique(np.linspace(0, keep.sum() - 1, LONG_STRIPS).round().astype(int))]
     for block in (2 * cells.block, 4 * cells.block):
         longer = replace(cells, block=block, hop=block / 2)
         if saw.marked >= RULED or longer.count(length) < PLACES:
             break
-        again = _look(view, placed, longer, slope)
-        if again.marked >= RULED and again.period > 0.0:
-            return again
+        at = np.unique(np.clip(few - block // 2, part.along[0], part.along[1] - block))
+        again = _look(view, placed, longer, some, at)
+        turn, marked = _turn(again, np.ones(len(some), np.bool_), longer)
+        if marked >= RULED:
+            found = _told(view, placed, longer, slope, (strips, turn, marked, richest, noise))
+            if found.period > 0.0:
+                return found
     return saw
 
 
-def _look(view: View, placed: Placed, cells: Cells, slope: float) -> Glance:
-    part = placed.part
-    starts, places, power = _spectra(view, part, cells)
-    middles = part.across[0] + starts[:, None].astype(float) + cells.rows / 2
-    along = places[None, :].astype(float) + cells.block / 2
-    ok = placed.wholly_inside(along, middles, cells)
-    power *= ok[:, :, None, None]
+def _starts(part: Part, cells: Cells, many: int) -> NDArray[np.int64]:
+    """First pixels of strips spread over the width; far between, they keep in step with the file's rows, which come
+    in pieces of so many (a strip then lies in one).
+    """
+    room = part.across[1] - part.across[0] - cells.rows
+    starts = np.unique(np.linspace(0, room, many).astype(np.int64))
+    if room < 2 * many * cells.rows:
+        return starts
+    in_step = (starts + part.across[0]) // cells.rows * cells.rows - part.across[0]
+    return np.unique(np.where(in_step >= 0, in_step, starts))
+
+
+def _told(
+    view: View, placed: Placed, cells: Cells, slope: float,
+    seen: tuple[tuple[int, ...], float, float, tuple[int, ...], tuple[float, float]],
+) -> Glance:  # fmt: skip
+    """The glance that these cells give, its ticks counted if there are any."""
+    strips, turn, marked, richest, noise = seen
+    period = 0.0
+    if marked >= RULED:
+        found, alike = _ticks(view, placed, cells, richest, turn)
+        period = found if alike >= ALIKE else 0.0
+        if period > 0.0:
+            length = placed.part.along[1] - placed.part.along[0]
+            cells = cells_for_ruling(cells, period, slope, length)
+    return Glance(strips, turn, marked, cells, period, *noise)
+
+
+def _look(
+    view: View, placed: Placed, cells: Cells, starts: NDArray[np.int64], places: NDArray[np.int64]
+) -> _Look:
+    across0 = placed.part.across[0]
+    middles = across0 + starts[:, None].astype(float) + cells.rows / 2
+    ok = placed.wholly_inside(places[None, :].astype(float) + cells.block / 2, middles, cells)
     fy, fx = frequencies(cells)
     radial = np.hypot(fx, fy)
     band = (radial > 0.03) & (radial < 0.2) & (fx > 0.02)
-    detail = np.sort(power[:, :, band].mean(axis=2), axis=1)
-    # the second richest place: a strip with one speck of dust is not a target, a turned ruler is soon out of it
-    best = detail[:, max(-2, -detail.shape[1])]
-    keep = best >= BLANK * np.percentile(best, 95)
-    seen = power[keep].sum(axis=(0, 1)) / max(int(ok[keep].sum()), 1)
-    turn, marked = find_turn(np.asarray(seen, dtype=float), cells)
-    strips = tuple(int(s) for s in starts[keep])
-    period = 0.0
-    if marked >= RULED:
-        found, alike = ruling_period(_line(view, placed, cells, int(starts[int(np.argmax(best))]), turn))
-        period = found if alike >= ALIKE else 0.0
-        if period > 0.0:
-            cells = cells_for_ruling(cells, period, slope, part.along[1] - part.along[0])
-    return Glance(strips, turn, marked, cells, period, *_noise_shape(power[keep][ok[keep]], radial))
+    rings = [(radial > a) & (radial <= b) for a, b in ((0.42, 0.5), (0.3, 0.38), (0.1, 0.16))]
+    detail, shape = np.zeros(ok.shape), np.zeros((*ok.shape, 3))
+    total = np.zeros((len(starts), cells.rows, cells.block // 2 + 1), np.float32)
+    for k, j, light in _blocks(view, across0, cells, starts, places):
+        within = np.arange(light.shape[1] // cells.block) * cells.block
+        power = cell_power(light, cells, within)[0]
+        power *= ok[k, j, None, None]
+        detail[k, j] = power[:, band].mean(axis=1)
+        shape[k, j] = np.stack([power[:, ring].mean(axis=1) for ring in rings], axis=1)
+        total[k] += power.sum(axis=0)
+    return _Look(starts, detail, total, shape, ok)
 
 
-def _noise_shape(power: F32, radial: F64) -> tuple[float, float]:
-    """``Glance.roll_off`` and ``lift``, from the least sharp fifth of the cells."""
-    top, below = (radial > 0.42) & (radial <= 0.5), (radial > 0.3) & (radial <= 0.38)
-    middle = (radial > 0.1) & (radial <= 0.16)
-    sharp = power[:, middle].mean(axis=1)
-    if len(sharp) < 5 or not sharp.max() > 0:
-        return 1.0, 1.0
-    dull = power[sharp <= np.percentile(sharp, 20)]
-    high = np.median(dull[:, top].mean(axis=1))
-    return (
-        float(high / max(np.median(dull[:, below].mean(axis=1)), 1e-30)),
-        float(high / max(np.median(dull[:, middle].mean(axis=1)), 1e-30)),
-    )
+def _blocks(
+    view: View, across0: int, cells: Cells, starts: NDArray[np.int64], places: NDArray[np.int64]
+) -> Iterator[tuple[int, slice, F32]]:
+    """Light of cells, those of one strip side by side: strip, places, (rows, places * block).
 
-
-def _spectra(view: View, part: Part, cells: Cells) -> tuple[NDArray[np.int64], NDArray[np.int64], F32]:
-    """First pixels of strips (across) and places (along), and spectra (strips, places, rows, bins)."""
-    wide, length = part.across[1] - part.across[0], part.along[1] - part.along[0]
-    many = min(STRIPS, max(1, wide * 2 // cells.rows))
-    starts = np.unique(np.linspace(0, wide - cells.rows, many).astype(np.int64))
-    places = np.unique(np.linspace(0, length - cells.block, PLACES).astype(np.int64)) + part.along[0]
+    The file is walked along its own rows: strip by strip where the slope runs along them, else place by place.
+    """
     spans = [(int(p), int(p) + cells.block) for p in places]
-    within = np.arange(len(spans)) * cells.block
+    strips = [(across0 + int(s), across0 + int(s) + cells.rows) for s in starts]
     if view.by_columns:
-        strips = (
-            view.read(spans, (part.across[0] + s, part.across[0] + s + cells.rows)) for s in starts.tolist()
-        )
-        return starts, places, np.asarray([cell_power(s.mean(axis=2), cells, within)[0] for s in strips])
-    whole = np.concatenate([view.read([s], part.across).mean(axis=2) for s in spans], axis=1)
-    return (
-        starts,
-        places,
-        np.asarray([cell_power(whole[s : s + cells.rows], cells, within)[0] for s in starts.tolist()]),
-    )
+        for k, strip in enumerate(strips):
+            yield k, slice(0, len(spans)), view.grey(spans, [strip])
+        return
+    for j, span in enumerate(spans):
+        light = view.grey([span], strips)
+        for k in range(len(strips)):
+            yield k, slice(j, j + 1), light[k * cells.rows : (k + 1) * cells.rows]
 
 
-def _line(view: View, placed: Placed, cells: Cells, strip: int, turn: float) -> F64:
-    """Light along a strip, its rows slid over each other so that the ticks fall together."""
+def _turn(seen: _Look, keep: NDArray[np.bool_], cells: Cells) -> tuple[float, float]:
+    mean = seen.total[keep].sum(axis=0) / max(int(seen.ok[keep].sum()), 1)
+    return find_turn(np.asarray(mean, dtype=float), cells)
+
+
+def _noise_shape(shape: F64) -> tuple[float, float]:
+    """``Glance.roll_off`` and ``lift``, from the least sharp fifth of the cells; ``shape`` (n, 3) as in ``_Look``."""
+    if len(shape) < 5 or not shape[:, 2].max() > 0:
+        return 1.0, 1.0
+    high, below, middle = np.median(shape[shape[:, 2] <= np.percentile(shape[:, 2], 20)], axis=0)
+    return float(high / max(below, 1e-30)), float(high / max(middle, 1e-30))
+
+
+def _ticks(
+    view: View, placed: Placed, cells: Cells, strips: Sequence[int], turn: float
+) -> tuple[float, float]:
+    """Period of the ticks and how alike the line is to itself one period on, in the strip where it is most so.
+
+    One strip may hold nothing but the ends of every fifth tick, or numerals.
+    """
     a, b = placed.part.along
-    first = placed.part.across[0] + strip
+    middles = [placed.part.across[0] + s + cells.rows / 2 for s in strips]
     if placed.inside is not None:
-        within = np.nonzero(
-            placed.inside(np.arange(a, b, dtype=float), np.full(b - a, first + cells.rows / 2))
-        )[0]
+        along = np.arange(a, b, dtype=float)
+        within = np.nonzero(placed.inside(along, np.full(b - a, middles[0])))[0]
         if len(within):
             a, b = a + int(within[0]), a + int(within[-1]) + 1
     if not view.by_columns and not view.scan.info.random_access and b - a > LINE_PIXELS:
         a = (a + b - LINE_PIXELS) // 2
         b = a + LINE_PIXELS
-    light = view.read([(a, b)], (first, first + cells.rows)).mean(axis=2)
     slides = np.rint(turn * (np.arange(cells.rows) - cells.rows / 2)).astype(int)
-    return np.asarray(
-        np.mean([np.roll(row, -k) for row, k in zip(light, slides, strict=True)], axis=0), dtype=float
-    )
+    found = []
+    for light in _lit(view, (a, b), [(int(m - cells.rows / 2), int(m + cells.rows / 2)) for m in middles]):
+        # rows slid over each other so that the ticks fall together
+        slid = [np.roll(row, -k) for row, k in zip(light, slides, strict=True)]
+        found.append(ruling_period(np.asarray(np.mean(slid, axis=0), dtype=float)))
+    return max(found, key=lambda item: item[1])
+
+
+def _lit(view: View, along: Span, strips: Sequence[Span]) -> Iterator[F32]:
+    """Light of strips (rows, along), the file's rows read once where they hold all of them."""
+    if view.by_columns:
+        for strip in strips:
+            yield view.grey([along], [strip])
+        return
+    step = 1024
+    spans = [(i, min(along[1], i + step)) for i in range(along[0], along[1], step)]
+    whole = np.concatenate([view.grey([s], strips) for s in spans], axis=1)
+    rows = strips[0][1] - strips[0][0]
+    for k in range(len(strips)):
+        yield whole[k * rows : (k + 1) * rows]
 
 
 def features_for(cells: Cells, turn: float, marked: float) -> tuple[Features, NDArray[np.bool_]]:

@@ -113,7 +113,7 @@ def _measure(view: View, placed: Placed, wish: Wish, tell: Progress) -> FocusRes
     heights = placed.heights(saw.cells)
     taken: Taken | None = None
     fits: list[Fit] = []
-    passes = plan(saw.strips, part, saw.cells)
+    passes = plan(saw.strips, view, part, saw.cells)
     for i, strips in enumerate(passes):
         more = take(view, placed, saw.cells, features, strips, tell)
         taken = more if taken is None else taken.joined(more)

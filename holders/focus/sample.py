@@ -10,12 +10,16 @@ from numpy.typing import NDArray
 
 from holders.focus.cut import Part
 from holders.focus.placed import Placed
-from holders.focus.spectra import F32, F64, Cells, Features, cell_power
+from holders.focus.scan import Span
+from holders.focus.spectra import COARSE_RINGS, F32, F64, FINE_RINGS, Cells, Features, cell_power
 from holders.focus.view import View
 
 Progress = Callable[[str, float], None]
 
-CHUNK_PIXELS = 6_000_000
+READ_SAMPLES = 6_000_000  # read at once: 12 MB of 16 bit
+WORK_SAMPLES = 1_500_000  # turned into light at once; its spectra take several times as much
+MOST_VALUES = 12_000_000  # powers kept: 48 MB
+FEWEST_STRIPS = 12
 FIRST_PASS_PIXELS = 4_000_000
 
 
@@ -26,7 +30,7 @@ class Taken:
     and which cells (strips, n) lie in the window.
     """
 
-    power: F64
+    power: F32
     level: F64
     offset: F64
     clipped: float
@@ -46,22 +50,40 @@ class Taken:
         )
 
 
-def plan(starts: Sequence[int], part: Part, cells: Cells) -> list[list[int]]:
-    """All strips worth reading, in passes: each spreads over the target, each doubles what came before."""
+def plan(starts: Sequence[int], view: View, part: Part, cells: Cells) -> list[list[int]]:
+    """All strips worth reading, in passes: each spreads over the target, each doubles what came before.
+
+    Strips in step with the file's rows are preferred: they lie in fewer of the pieces that a compressed file is
+    decoded in. Where the slope runs down the file, each pass walks over the whole of it, and the first one takes more.
+    How the file is stored has no say, so that it cannot change the answer.
+    """
     wide, length = part.across[1] - part.across[0], part.along[1] - part.along[0]
     hop = cells.rows // 2
     gap = max(hop, int(np.median(np.diff(starts)))) if len(starts) > 1 else wide
-    every = [s for s in range(0, wide - cells.rows + 1, hop) if any(abs(s - t) <= gap for t in starts)] or [0]
+    possible = range(-part.across[0] % hop, wide - cells.rows + 1, hop)
+    every = [s for s in possible if any(abs(s - t) <= gap for t in starts)] or [0]
+    most = int(MOST_VALUES / (cells.count(length) * (FINE_RINGS + COARSE_RINGS) * view.channels))
+    if len(every) > max(most, FEWEST_STRIPS):
+        every = [every[i] for i in _spread(len(every), max(most, FEWEST_STRIPS))]
     passes: list[list[int]] = []
     done: set[int] = set()
-    budget = max(6, FIRST_PASS_PIXELS // (length * hop))
+    budget = max(6 if view.by_columns else 24, FIRST_PASS_PIXELS // (length * hop))
     while len(done) < len(every):
         n = min(len(every), budget if not done else 2 * len(done))
-        at = {every[i] for i in np.unique(np.linspace(0, len(every) - 1, n).round().astype(int))} - done
+        in_step = (
+            min(every[i : i + 2], key=lambda s: (part.across[0] + s) % cells.rows != 0)
+            for i in _spread(len(every), n)
+        )
+        at = set(in_step) - done
         at = at or set(every) - done
         passes.append(sorted(at))
         done |= at
     return passes
+
+
+def _spread(count: int, n: int) -> list[int]:
+    """``n`` places of ``count``, evenly."""
+    return [int(i) for i in np.unique(np.linspace(0, count - 1, n).round())]
 
 
 def take(
@@ -69,7 +91,7 @@ def take(
 ) -> Taken:
     """Read strips and make their spectra, a few million pixels at a time."""
     n = cells.count(placed.part.along[1] - placed.part.along[0])
-    power = np.empty((view.channels, len(strips), n, features.weights.shape[1]))
+    power = np.empty((view.channels, len(strips), n, features.weights.shape[1]), np.float32)
     level = np.empty((view.channels, len(strips), n))
     offset = np.empty((view.channels, len(strips), n))
     clipped = 0.0
@@ -90,21 +112,53 @@ def take(
 
 
 def _pieces(view: View, placed: Placed, cells: Cells, strips: list[int]) -> Iterator[tuple[int, int, F32]]:
-    """Pieces of strips: (first strip, first place, light (strips, rows, along, channels))."""
+    """Pieces of strips: (first strip, first place, light (strips, rows, along, channels)).
+
+    What must be decoded together is read together and once; it is turned into light a little at a time.
+    """
     part, n = placed.part, cells.count(placed.part.along[1] - placed.part.along[0])
     # where the slope runs down the file, every strip is cut out of the same rows, read once
     groups = [(i, [s]) for i, s in enumerate(strips)] if view.by_columns else [(0, strips)]
     for i, group in groups:
-        low, high = group[0], group[-1] + cells.rows
+        spans = _merged(group, cells.rows)
+        across = [(part.across[0] + a, part.across[0] + b) for a, b in spans]
+        tall = sum(b - a for a, b in spans)
+        offsets = [_offset(s, spans) for s in group]
         shifts = placed.shifts(cells, group)
-        per = max(1, int(CHUNK_PIXELS / ((high - low) * cells.hop * view.channels)))
-        for first in range(0, n, per):
-            starts = cells.starts(first, min(n, first + per)) + part.along[0]
-            a, length = int(starts[0] + shifts.min()), int(starts[-1] - starts[0]) + cells.block
-            span = (a, int(starts[-1] + shifts.max()) + cells.block)
-            block = view.read([span], (part.across[0] + low, part.across[0] + high))
-            cut = [
-                block[s - low : s - low + cells.rows, k : k + length]
-                for s, k in zip(group, (shifts - shifts.min()).tolist(), strict=True)
-            ]
-            yield i, first, np.stack(cut)
+        slack = int(np.ptp(shifts))
+        shifts -= shifts.min()
+        begin = part.along[0] + int(placed.shifts(cells, group).min())
+        per_read = max(1, int(READ_SAMPLES / (tall * cells.hop * view.channels)))
+        for first in range(0, n, per_read):
+            starts = cells.starts(first, min(n, first + per_read))
+            raw = view.raw([(begin + int(starts[0]), begin + int(starts[-1]) + cells.block + slack)], across)
+            per = max(1, int(WORK_SAMPLES / (len(group) * cells.rows * cells.hop * view.channels)))
+            for k in range(0, len(starts), per):
+                some = starts[k : k + per] - starts[0]
+                a, length = int(some[0]), int(some[-1] - some[0]) + cells.block
+                cut = [
+                    raw[o : o + cells.rows, a + m : a + m + length]
+                    for o, m in zip(offsets, shifts.tolist(), strict=True)
+                ]
+                yield i, first + k, view.light(np.stack(cut))
+
+
+def _merged(starts: Sequence[int], rows: int) -> list[Span]:
+    """Strips of ``rows`` pixels at rising ``starts`` as spans that do not overlap."""
+    spans: list[Span] = []
+    for s in starts:
+        if spans and s <= spans[-1][1]:
+            spans[-1] = (spans[-1][0], s + rows)
+        else:
+            spans.append((s, s + rows))
+    return spans
+
+
+def _offset(start: int, spans: Sequence[Span]) -> int:
+    """Where a strip begins in its merged spans laid side by side."""
+    before = 0
+    for a, b in spans:
+        if a <= start < b:
+            return before + start - a
+        before += b - a
+    raise AssertionError("a strip is in one of its own spans")

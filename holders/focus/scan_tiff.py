@@ -18,6 +18,7 @@ from holders.focus.scan_guard import guard_tiff
 CODINGS = {1: "none", 5: "lzw", 8: "deflate", 32946: "deflate", 50013: "deflate"}
 MAX_SEGMENT_BYTES = 48 * 2**20
 WORKERS = 2
+BATCH_BYTES = 16 * 2**20
 _MIN_IS_WHITE, _MIN_IS_BLACK, _RGB = 0, 1, 2
 
 
@@ -36,7 +37,8 @@ class TiffScan:
             self._page: Any = self._tiff.pages[0]
             self._path = path
             self.info = _info(path, file_bytes, self._page)
-            _check_segments(path, file_bytes, self._page, self.info)
+            self._segment_bytes = _check_segments(path, file_bytes, self._page, self.info)
+            self._pool = ThreadPoolExecutor(WORKERS)  # its threads start when first used
         except InputError:
             self._stream.close()
             raise
@@ -48,6 +50,7 @@ class TiffScan:
 
     def close(self) -> None:
         """Let the file go."""
+        self._pool.shutdown()
         self._stream.close()
 
     def read(self, rows: Span, cols: Sequence[Span]) -> Pixels:
@@ -114,20 +117,22 @@ class TiffScan:
             array, where, _ = page.decode(data, index)
             return array, where
 
-        with ThreadPoolExecutor(WORKERS) as pool:
-            todo = list(self._segments(rows, cols))
-            for start in range(0, len(todo), 4 * WORKERS):
-                try:
-                    for array, where in pool.map(one, todo[start : start + 4 * WORKERS]):
-                        _place(array, where, rows, cols, out, self._page.planarconfig == 2)
-                except InputError:
-                    raise
-                except Exception as err:
-                    raise InputError(
-                        "scan",
-                        self._path,
-                        f"a piece of the picture does not decode ({type(err).__name__}); save the scan again",
-                    ) from err
+        todo = list(self._segments(rows, cols))
+        batch = max(WORKERS, min(4 * WORKERS, BATCH_BYTES // self._segment_bytes))
+        for start in range(0, len(todo), batch):
+            some = todo[start : start + batch]
+            try:
+                # a lone piece is not worth a thread, nor the heap that each thread keeps
+                for array, where in map(one, some) if len(some) == 1 else self._pool.map(one, some):
+                    _place(array, where, rows, cols, out, page.planarconfig == 2)
+            except InputError:
+                raise
+            except Exception as err:
+                raise InputError(
+                    "scan",
+                    self._path,
+                    f"a piece of the picture does not decode ({type(err).__name__}); save the scan again",
+                ) from err
 
     def _short(self) -> InputError:
         return InputError("scan", self._path, "the file is cut short; copy or save the scan again")
@@ -212,8 +217,8 @@ def _dpi(page: Any) -> tuple[float | None, float | None]:
     return found[0], found[1]
 
 
-def _check_segments(path: str, file_bytes: int, page: Any, info: ScanInfo) -> None:
-    """Strips or tiles must be as many and as long as the size says, and small enough to hold."""
+def _check_segments(path: str, file_bytes: int, page: Any, info: ScanInfo) -> int:
+    """Bytes of one unpacked strip or tile; they must be as many and as long as the size says, and small enough."""
     planes = info.channels if page.planarconfig == 2 else 1
     deep = info.bits // 8 * (info.channels // planes)
     if page.is_tiled:
@@ -242,3 +247,4 @@ def _check_segments(path: str, file_bytes: int, page: Any, info: ScanInfo) -> No
             f"its pieces unpack to {segment / 1e6:.0f} MB each, which cannot be read in little memory; save it "
             "uncompressed, or compressed in strips or tiles of usual size",
         )
+    return int(segment)

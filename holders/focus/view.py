@@ -8,10 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from holders.errors import InputError
-from holders.focus.scan import Scan, Span, to_float
+from holders.focus.scan import Pixels, Scan, Span, to_float
 from holders.focus.spectra import F32
 
 _RIGHT_TO_LEFT = (2, 3, 7, 8)  # orientation codes whose first column is shown on the right or at the bottom
+MOST_LINES = 512
 _UPWARDS = (3, 4, 6, 7)  # whose first row is shown at the bottom or on the right
 
 
@@ -30,15 +31,27 @@ class View:
     channels: int
     pitch_mm: float
 
-    def read(self, along: Sequence[Span], across: Span) -> F32:
-        """Light at (across, along, channels), stored order, fractions of full scale; spans side by side."""
-        info = self.scan.info
+    def raw(self, along: Sequence[Span], across: Sequence[Span]) -> Pixels:
+        """Pixels as stored at (across, along, channels), alpha left out; spans of either axis side by side."""
         if self.by_columns:
-            pixels = to_float(self.scan.read(across, along), info)
+            parts, axis = [self.scan.read(c, along) for c in across], 0
         else:
-            parts = [np.swapaxes(to_float(self.scan.read(a, [across]), info), 0, 1) for a in along]
-            pixels = parts[0] if len(parts) == 1 else np.concatenate(parts, axis=1)
-        return pixels[:, :, : self.channels]
+            parts, axis = [np.swapaxes(self.scan.read(a, across), 0, 1) for a in along], 1
+        whole = parts[0] if len(parts) == 1 else np.concatenate(parts, axis=axis)
+        return whole[:, :, : self.channels]
+
+    def light(self, raw: Pixels) -> F32:
+        """Pixels of ``raw`` as fractions of full scale."""
+        return to_float(raw, self.scan.info)
+
+    def grey(self, along: Sequence[Span], across: Sequence[Span]) -> F32:
+        """Mean light of the channels at (across, along)."""
+        return np.asarray(self.light(self.raw(along, across)).mean(axis=2, dtype=np.float32))
+
+    @property
+    def lines_at_once(self) -> int:
+        """How many neighbouring pixels along the file's rows are decoded together when one is wanted."""
+        return min(self.scan.info.row_step, MOST_LINES)
 
 
 def look(scan: Scan, dpi: float | None) -> View:
