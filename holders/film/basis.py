@@ -13,7 +13,7 @@ from typing import Literal
 
 import numpy as np
 from numpy.polynomial import legendre
-from scipy.linalg import eigh, null_space
+from scipy.linalg import eigh
 from scipy.special import eval_legendre
 
 from holders.film.models import Array
@@ -127,6 +127,22 @@ def quadrature(pieces: Pieces, points_per_degree: float = 1.6) -> tuple[Array, A
     return np.concatenate(xs), np.concatenate(ws)
 
 
+@lru_cache(maxsize=256)
+def _tip(degree: int, derivative: int, upper: bool) -> Array:
+    """(degree+1,) a derivative of the Legendre polynomials at the upper or lower end of their own variable."""
+    ones = np.ones(degree + 1 - derivative)
+    if not upper:
+        ones[1::2] = -1.0
+    return ones @ _derived(degree, derivative)
+
+
+@lru_cache(maxsize=64)
+def _gram(degree: int, derivative: int) -> Array:
+    """(degree+1, degree+1) integrals of products of a derivative of the Legendre polynomials over [-1, 1]."""
+    d = _derived(degree, derivative)
+    return np.asarray((d.T * (2.0 / (2.0 * np.arange(len(d)) + 1.0))) @ d)
+
+
 def _end_rows(end: End) -> list[int]:
     return {"loose": [], "hinged": [0], "clamped": [0, 1], "level": [1]}[end]
 
@@ -138,38 +154,42 @@ def build(pieces: Pieces, parity: Parity, ends: tuple[End, End] = ("loose", "loo
     The functions are orthogonal in both the mean square and the curvature and scaled so that the sum of both is 1:
     the stiffness matrices made from them are well conditioned at any degree.
     """
-    sizes = [d + 1 for d in pieces.degrees]
-    starts = np.concatenate([[0], np.cumsum(sizes)])
+    degrees = pieces.degrees
+    starts = np.concatenate([[0], np.cumsum(np.asarray(degrees) + 1)])
+    halves = [_span(pieces, p)[1] for p in range(len(degrees))]
     rows: list[Array] = []
-    for p in range(len(sizes) - 1):
-        cut = np.array([pieces.cuts[p + 1]])
+    for p in range(len(degrees) - 1):
         for k in range(CONTINUOUS_DERIVATIVES):
             row = np.zeros(starts[-1])
-            scale = _span(pieces, p)[1] ** k
-            row[starts[p] : starts[p + 1]] = scale * _piece_values(pieces, p, cut, (k,))[0][0]
-            row[starts[p + 1] : starts[p + 2]] = -scale * _piece_values(pieces, p + 1, cut, (k,))[0][0]
+            row[starts[p] : starts[p + 1]] = _tip(degrees[p], k, True)
+            row[starts[p + 1] : starts[p + 2]] = -((halves[p] / halves[p + 1]) ** k) * _tip(
+                degrees[p + 1], k, False
+            )
             rows.append(row / np.linalg.norm(row))
-    last = len(sizes) - 1
-    tips = [(last, pieces.cuts[-1], ends[1])] + ([] if pieces.mirrored else [(0, pieces.cuts[0], ends[0])])
-    for p, x, end in tips:
+    last = len(degrees) - 1
+    tips = [(last, True, ends[1])] + ([] if pieces.mirrored else [(0, False, ends[0])])
+    for p, upper, end in tips:
         for k in _end_rows(end):
             row = np.zeros(starts[-1])
-            row[starts[p] : starts[p + 1]] = _piece_values(pieces, p, np.array([x]), (k,))[0][0]
+            row[starts[p] : starts[p + 1]] = _tip(degrees[p], k, upper)
             rows.append(row / np.linalg.norm(row))
     keep = np.ones(starts[-1], dtype=bool)
     if pieces.mirrored:
-        keep[: sizes[0]] = np.arange(sizes[0]) % 2 == (0 if parity == "even" else 1)
+        keep[: degrees[0] + 1] = np.arange(degrees[0] + 1) % 2 == (0 if parity == "even" else 1)
     full = np.eye(starts[-1])[:, keep]
-    if rows:
-        full = full @ null_space(np.asarray(rows)[:, keep])
-    raw = Basis1D(pieces, parity, tuple(full[starts[p] : starts[p + 1]] for p in range(len(sizes))))
+    if rows:  # they are independent, so the last right singular vectors span what obeys them
+        full = full @ np.linalg.svd(np.asarray(rows)[:, keep])[2][len(rows) :].T
+    raw = Basis1D(pieces, parity, tuple(full[starts[p] : starts[p + 1]] for p in range(len(degrees))))
     return _as_modes(raw)
 
 
 def _as_modes(raw: Basis1D) -> Basis1D:
-    x, w = quadrature(raw.pieces)
-    f0, f2 = raw.jet(x, (0, 2))
-    mass, bend = f0.T @ (w[:, None] * f0), f2.T @ (w[:, None] * f2)
-    values, vectors = eigh(bend, mass)
+    mass, bend = np.zeros((raw.size, raw.size)), np.zeros((raw.size, raw.size))
+    for p, (degree, c) in enumerate(zip(raw.pieces.degrees, raw.coefficients, strict=True)):
+        half = _span(raw.pieces, p)[1]
+        sides = 2.0 if raw.pieces.mirrored and p > 0 else 1.0
+        mass += sides * half * (c.T @ _gram(degree, 0) @ c)
+        bend += sides * half**-3 * (c.T @ _gram(degree, 2) @ c)
+    values, vectors = eigh(bend, mass, check_finite=False)
     vectors = vectors / np.sqrt(1.0 + np.maximum(values, 0.0))
     return Basis1D(raw.pieces, raw.parity, tuple(c @ vectors for c in raw.coefficients))

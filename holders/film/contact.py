@@ -121,7 +121,8 @@ def _where(points: Net, part: Part) -> Flags:
 
 
 @lru_cache(maxsize=24)
-def _part_rows(outline: Outline, classes: Classes, part: Part) -> Array:
+def part_rows(outline: Outline, classes: Classes, part: Part) -> Array:
+    """(count, n) values of the functions at the points of one part of the net; remembered."""
     points = net(outline, classes)
     return points.rows(_where(points, part))
 
@@ -142,27 +143,32 @@ def _walls(layout: Layout, floor: bool) -> list[tuple[Part, float, int, int]]:
     return walls
 
 
-def touches(layout: Layout, classes: Classes, floor: bool) -> Touch:
+def touches(layout: Layout, classes: Classes, floor: bool, unknowns: int) -> Touch:
     """All inequalities for this class, with or without the glass below."""
+    walls, parts = _walls(layout, floor), []
+    if not walls:
+        return joined((), unknowns)
     points = net(layout.outline, classes)
-    parts = []
-    for part, room, sign, by in _walls(layout, floor):
-        where, rows = _where(points, part), _part_rows(layout.outline, classes, part)
+    for part, room, sign, by in walls:
+        where, rows = _where(points, part), part_rows(layout.outline, classes, part)
         parts.append(_touch(points, where, rows, room, sign, by))
-    return joined(parts, points.along_x.shape[1] * points.along_y.shape[1])
+    return joined(parts, unknowns)
 
 
 def missed(layout: Layout, classes: Classes, floor: bool, density: int, c: Array, enough: float) -> Touch:
     """The points of a denser net that the shape ``c`` reaches into or nearly does, if by more than ``enough``."""
+    walls, parts = _walls(layout, floor), []
+    if not walls:
+        return joined((), len(c))
     points = net(layout.outline, classes, density)
     heights = points.heights(c)
-    gaps = [(sign * heights + room, w) for w in _walls(layout, floor) for _, room, sign, _ in (w,)]
-    deep = max((-float(gap[_where(points, w[0])].min()) for gap, w in gaps), default=0.0)
-    parts = []
+    gaps = [sign * heights + room for _, room, sign, _ in walls]
+    parted = [_where(points, part) for part, *_ in walls]
+    deep = max(-float(gap[where].min()) for gap, where in zip(gaps, parted, strict=True))
     if deep > enough:
-        for gap, (part, room, sign, by) in gaps:
-            where = _where(points, part) & (gap < BESIDE * deep)
-            parts.append(_touch(points, where, points.rows(where), room, sign, by))
+        for gap, where, (_, room, sign, by) in zip(gaps, parted, walls, strict=True):
+            near = where & (gap < BESIDE * deep)
+            parts.append(_touch(points, near, points.rows(near), room, sign, by))
     return joined(parts, len(c))
 
 

@@ -77,14 +77,14 @@ def minimise(
     reached = touch.rows @ c + touch.room
     gap = np.maximum(reached, room)
     lack = reached - gap
-    scale = float(np.linalg.norm(problem.load_vector)) or 1.0
+    scale = _size(problem.load_vector) or 1.0
     energy_scale = max(abs(state.energy), scale, 1e-9)
     mu = push * energy_scale / max(touch.count, 1) if touch.count else 0.0
     force = mu / gap
     for iteration in range(1, max_iterations + 1):
         pushed = force @ touch.rows
-        unbalanced = float(np.linalg.norm(state.gradient - pushed)) / (scale + float(np.linalg.norm(pushed)))
-        slack = float(np.max(gap * force, initial=0.0))
+        unbalanced = _size(state.gradient - pushed) / (scale + _size(pushed))
+        slack = float((gap * force).max()) if touch.count else 0.0
         energy_size = max(abs(state.energy), scale)
         residual = max(unbalanced, slack * touch.count / energy_size)
         if residual < tol and not lack.any():
@@ -120,8 +120,8 @@ def _step(
     change = rows @ step + lack
     length = _reach(gap, change)
     change_force = mu / gap - force - force / gap * change
-    weight = 2.0 * float(np.max(force + change_force, initial=0.0))
-    owed = -weight * float(lack.sum())
+    total = float(lack.sum())
+    owed = -2.0 * float((force + change_force).max()) * total if total else 0.0
     slope = float(state.gradient @ step) - mu * float((change / gap).sum()) - owed
     here = state.energy - mu * float(np.log(gap).sum()) + owed
     for _ in range(MAX_HALVINGS):
@@ -139,6 +139,10 @@ def _step(
     return c + length * step, new_gap, (1 - length) * lack, force, trial
 
 
+def _size(vector: Array) -> float:
+    return math.sqrt(float(vector @ vector))
+
+
 def _tangent(problem: Problem, state: State, rows: Array, stiff: Array) -> Array:
     """The energy's tangent with the contacts as springs; those too weak to matter are left out."""
     felt = stiff > WEAK / max(len(stiff), 1)
@@ -149,7 +153,7 @@ def _tangent(problem: Problem, state: State, rows: Array, stiff: Array) -> Array
 
 def _reach(value: Array, change: Array) -> float:
     """The longest step, at most 1, that keeps every value positive."""
-    falling = change < 0
-    if not falling.any():
+    if not len(value):
         return 1.0
-    return min(1.0, TO_BOUNDARY * float(np.min(-value[falling] / change[falling])))
+    fastest = -float((change / value).min())
+    return 1.0 if fastest <= TO_BOUNDARY else TO_BOUNDARY / fastest

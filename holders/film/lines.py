@@ -88,7 +88,10 @@ class Contraction:
     def of(self, fields: tuple[Array, ...]) -> Array:
         """((i a), (j b)) sums for the terms' fields, (qx, qy) each."""
         i, j, a, b = self.shape
-        inner = np.concatenate([field @ right for field, right in zip(fields, self.right, strict=True)])
+        q = len(fields[0])
+        inner = np.empty((len(self.left), a * b))
+        for term, (field, right) in enumerate(zip(fields, self.right, strict=True)):
+            np.matmul(field, right, out=inner[term * q : (term + 1) * q])
         total = (self.left.T @ inner).reshape(i, j, a, b)
         return np.ascontiguousarray(total.transpose(0, 2, 1, 3)).reshape(i * a, j * b)
 
@@ -115,6 +118,13 @@ def film_line(axis: Axis, wanted: Parity) -> Sampled:
     line = Line(tuple(build(axis.pieces, p, axis.film_ends) for p in parities(axis, wanted)))
     x, w = _points(axis.pieces, axis.symmetric and wanted == "none", 1.6)
     return Sampled(line, x, w, derivatives(line, x))
+
+
+@lru_cache(maxsize=64)
+def spread(axis: Axis, wanted: Parity, count: int) -> tuple[Array, Array]:
+    """Evenly spaced points from edge to edge of the film and the functions' values there (count, n)."""
+    x = np.linspace(-axis.half, axis.half, count)
+    return x, film_line(axis, wanted).line.at(x)
 
 
 @lru_cache(maxsize=64)

@@ -120,7 +120,7 @@ _EXTRAS: dict[str, tuple[str, str, Parity, Parity]] = {
 }
 
 
-@lru_cache(maxsize=24)
+@lru_cache(maxsize=48)
 def stress_modes(outline: Outline, poisson: float, class_x: Parity, class_y: Parity) -> Stress:
     """The stress modes of one class; remembered like the plate's matrices."""
     ax, ay = outline.x, outline.y

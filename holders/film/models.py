@@ -159,7 +159,8 @@ class Branch:
 
     ``name`` is ``trough`` (middle below the border), ``arch`` (above it) or ``flat``; ``energy_nmm`` the potential
     energy against the flat weightless sheet at ledge height; ``stiffness`` the smallest eigenvalue of the tangent on
-    the free set, against the sheet's own bending stiffness (positive: stable).
+    the free set, against the sheet's own bending stiffness (positive: stable). ``symmetric``: it has all the symmetry
+    that its support has; where not, its mirror image is a shape it may as well take (``mirrored``).
     """
 
     name: str
@@ -169,6 +170,7 @@ class Branch:
     stable: bool
     stiffness: float
     symmetric: bool
+    mirrored: bool = False
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ membrane forces from a stress function φ,
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -41,7 +41,6 @@ class Plate:
     along_y: tuple[Array, Array]
     points: tuple[Array, Array]
     pull: Contraction
-    fit: Array
 
     @property
     def size(self) -> int:
@@ -52,12 +51,24 @@ class Plate:
         """(2, qx, qy) slopes (w,x and w,y) of the shape ``c`` at the quadrature points."""
         (x0, x1), (y0, y1) = self.along_x, self.along_y
         grid = c.reshape(x0.shape[1], -1)
-        return np.stack([x1 @ (grid @ y0.T), x0 @ (grid @ y1.T)])
+        out = np.empty((2, len(x0), len(y0)))
+        np.matmul(x1, grid @ y0.T, out=out[0])
+        np.matmul(x0, grid @ y1.T, out=out[1])
+        return out
 
     def heights(self, c: Array) -> Array:
         """(qx, qy) deflection of the shape ``c`` at the quadrature points."""
         (x0, _), (y0, _) = self.along_x, self.along_y
         return np.asarray(x0 @ (c.reshape(x0.shape[1], -1) @ y0.T))
+
+    def fit(self, values: Array) -> Array:
+        """Unknowns whose shape comes closest to values at the quadrature ``points``."""
+        x, y = self._inverse
+        return np.asarray((x @ values.reshape(x.shape[1], -1) @ y.T).ravel())
+
+    @cached_property
+    def _inverse(self) -> tuple[Array, Array]:
+        return np.asarray(np.linalg.pinv(self.along_x[0])), np.asarray(np.linalg.pinv(self.along_y[0]))
 
     def slopes(self) -> tuple[Array, Array]:
         """(q, n) each: the maps from the unknowns to w,x and to w,y at the quadrature points."""
@@ -69,16 +80,8 @@ class Plate:
         fx, fy = self.line_x.at(x), self.line_y.at(y)
         return np.asarray((fx[:, :, None] * fy[:, None, :]).reshape(len(x), self.size))
 
-    def on_grid(self, x: Array, y: Array, c: Array) -> Array:
-        """(len(y), len(x)) heights of the shape ``c`` on a grid."""
-        return np.asarray(self.line_y.at(y) @ c.reshape(self.line_x.size, -1).T @ self.line_x.at(x).T)
 
-    def grid_rows(self, x: Array, y: Array) -> Array:
-        """``rows`` at all points of a grid, y running fastest."""
-        return kron(self.line_x.at(x), self.line_y.at(y))
-
-
-@lru_cache(maxsize=24)
+@lru_cache(maxsize=48)
 def assemble(outline: Outline, poisson: float, class_x: Parity, class_y: Parity) -> Plate:
     """The matrices of one symmetry class; remembered, since one holder is asked for many films of one size."""
     x, y = film_line(outline.x, class_x), film_line(outline.y, class_y)
@@ -111,7 +114,6 @@ def assemble(outline: Outline, poisson: float, class_x: Parity, class_y: Parity)
         along_y=(y0, y1),
         points=(np.repeat(x.points, len(y.points)), np.tile(y.points, len(x.points))),
         pull=contraction(((x1, x1, y0, y0), (x0, x0, y1, y1), (x1, x0, y0, y1), (x0, x1, y1, y0))),
-        fit=kron(*(np.asarray(np.linalg.pinv(f.values[0])) for f in (x, y))),
     )
 
 

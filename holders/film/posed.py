@@ -9,6 +9,7 @@ import numpy as np
 from holders.film.basis import Parity
 from holders.film.contact import Touch, touches
 from holders.film.layout import Axis, Layout
+from holders.film.lines import spread
 from holders.film.membrane import stress_modes
 from holders.film.models import Array, Sheet
 from holders.film.plate import Plate, Problem, assemble
@@ -30,6 +31,14 @@ class Posed:
         """The matrices."""
         return self.problem.plate
 
+    def on_grid(self, c: Array, nx: int, ny: int) -> tuple[Array, Array, Array]:
+        """Places x (nx,), y (ny,) from edge to edge and the heights (ny, nx) of the shape ``c`` there."""
+        (x, along_x), (y, along_y) = (
+            spread(axis, wanted, n)
+            for axis, wanted, n in zip((self.layout.x, self.layout.y), self.classes, (nx, ny), strict=True)
+        )
+        return x, y, along_y @ (c.reshape(along_x.shape[1], -1).T @ along_x.T)
+
 
 def pose(layout: Layout, sheet: Sheet, classes: tuple[Parity, Parity], floor: bool) -> Posed:
     """One class with or without the glass below."""
@@ -44,12 +53,7 @@ def pose(layout: Layout, sheet: Sheet, classes: tuple[Parity, Parity], floor: bo
         shape = stress.weights.shape
         misfit = stress.strains(np.stack([kx * plate.points[0], ky * plate.points[1]]).reshape(2, *shape))
     problem = Problem(plate, stress, 12.0 * (1.0 - sheet.poisson**2), load, misfit)
-    return Posed(layout, sheet, classes, problem, floor, touches(layout, classes, floor))
-
-
-def fit(plate: Plate, values: Array) -> Array:
-    """Unknowns whose shape comes closest to values at the quadrature points."""
-    return np.asarray(plate.fit @ values)
+    return Posed(layout, sheet, classes, problem, floor, touches(layout, classes, floor, plate.size))
 
 
 def _window(axis: Axis, x: Array) -> Array:
@@ -62,7 +66,7 @@ def _window(axis: Axis, x: Array) -> Array:
 def bubble(posed: Posed) -> Array:
     """A dome over the opening that is level on the lips, height 1 thickness."""
     px, py = posed.plate.points
-    return fit(posed.plate, _window(posed.layout.x, px) * _window(posed.layout.y, py))
+    return posed.plate.fit(_window(posed.layout.x, px) * _window(posed.layout.y, py))
 
 
 def natural(posed: Posed) -> list[Array]:
@@ -70,7 +74,7 @@ def natural(posed: Posed) -> list[Array]:
     px, py = posed.plate.points
     length, t = posed.layout.length_mm, posed.sheet.thickness_mm
     kx, ky = (k * length**2 / t for k in posed.sheet.natural_curvature_per_mm)
-    along = [fit(posed.plate, 0.5 * k * p**2) for k, p in ((kx, px), (ky, py)) if k]
+    along = [posed.plate.fit(0.5 * k * p**2) for k, p in ((kx, px), (ky, py)) if k]
     if posed.sheet.moulded and len(along) == 2:
         made = along[0] + along[1]
         return [made, -made]

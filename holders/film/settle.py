@@ -8,11 +8,11 @@ import numpy as np
 
 from holders.errors import NotConverged
 from holders.film.basis import Parity
-from holders.film.contact import joined, missed, net
+from holders.film.contact import joined, missed
 from holders.film.interior import PUSH, Effort, Minimum, minimise
 from holders.film.layout import Layout
 from holders.film.models import Array, Sheet
-from holders.film.posed import Posed, fit, pose
+from holders.film.posed import Posed, pose
 
 GENTLE_PUSH = 1e-3
 ROOM = 0.01  # thicknesses that a warm start counts as free of contact
@@ -41,7 +41,7 @@ class Rest:
 
     def moved(self, fine: Posed) -> Array:
         """The shape as unknowns of another layout."""
-        return fit(fine.plate, self.posed.plate.rows(*fine.plate.points) @ self.minimum.c)
+        return fine.plate.fit(self.posed.plate.rows(*fine.plate.points) @ self.minimum.c)
 
 
 @dataclass(frozen=True)
@@ -93,18 +93,22 @@ class Solver:
             found = Rest(posed, self._minimise(posed, found.minimum.c, push))
         return self._tightened(found) if self.thorough else found
 
-    def distinct(self, starts: list[Start]) -> list[Rest]:
-        """The different equilibria that the starts lead to; raises NotConverged when none does."""
-        found: list[Rest] = []
+    def distinct(self, starts: list[Start]) -> list[tuple[int, Rest]]:
+        """The different equilibria that the starts lead to, each with the place of the start that led to it first.
+
+        Raises NotConverged when none leads to any.
+        """
+        share = SAME_SHAPE if self.thorough else SAME_SCOUT
+        found: list[tuple[int, Rest]] = []
         failures: list[NotConverged] = []
-        for start in starts:
+        for place, start in enumerate(starts):
             try:
                 one = self.settle(start)
             except NotConverged as failed:
                 failures.append(failed)
                 continue
-            if not any(same(one, other, SAME_SHAPE if self.thorough else SAME_SCOUT) for other in found):
-                found.append(one)
+            if not any(same(one, other, share) for _, other in found):
+                found.append((place, one))
         if not found:
             raise failures[0]
         return found
@@ -117,8 +121,7 @@ class Solver:
 
     def _dips(self, found: Rest) -> bool:
         """Would the film reach through the glass?"""
-        points = net(self.layout.outline, found.posed.classes)
-        return bool(points.heights(found.minimum.c).min() < self.layout.floor)
+        return bool(found.posed.plate.heights(found.minimum.c).min() < self.layout.floor)
 
     def _tightened(self, found: Rest) -> Rest:
         """Solve again with more contact points where the film reaches into something between them."""
@@ -141,7 +144,7 @@ def freed(posed: Posed, shape: Array, spread: float = SPREAD) -> Array:
     touch = posed.touch
     if not touch.count:
         return shape
-    lift = fit(posed.plate, np.ones(len(posed.plate.points[0])))  # by one thickness
+    lift = posed.plate.fit(np.ones(len(posed.plate.points[0])))  # by one thickness
     raised, heights = touch.rows @ lift, touch.rows @ shape
     up, down = raised > 0, raised < 0
     height = float(np.ptp(heights))
@@ -162,8 +165,31 @@ def freed(posed: Posed, shape: Array, spread: float = SPREAD) -> Array:
 
 
 def same(a: Rest, b: Rest, share: float = SAME_SHAPE) -> bool:
-    """Two that are one: the same shape within a share of its greatest height, in the same class."""
+    """Two that are one: the same shape, or its mirror image, within a share of its greatest height."""
     if a.posed.classes != b.posed.classes:
         return False
     here, there = (r.posed.plate.heights(r.minimum.c) for r in (a, b))
-    return bool(np.abs(here - there).max() <= share * max(SMALLEST_HEIGHT, float(np.abs(here).max())))
+    size = share * max(SMALLEST_HEIGHT, float(np.abs(here).max()))
+    ways = [slice(None, None, -1) if able else slice(None) for able in _mirrored(a)]
+    images = (there, there[ways[0]], there[:, ways[1]], there[ways[0], ways[1]])
+    return any(bool(np.abs(here - image).max() <= size) for image in images)
+
+
+def mirrors(rest: Rest) -> tuple[bool, bool]:
+    """Along which directions the mirror image is another shape of the same sheet on the same support."""
+    here = rest.posed.plate.heights(rest.minimum.c)
+    size = SAME_SHAPE * max(SMALLEST_HEIGHT, float(np.abs(here).max()))
+    able_x, able_y = _mirrored(rest)
+    return (
+        able_x and bool(np.abs(here - here[::-1]).max() > size),
+        able_y and bool(np.abs(here - here[:, ::-1]).max() > size),
+    )
+
+
+def _mirrored(rest: Rest) -> tuple[bool, bool]:
+    """Along which directions the support is symmetric and the shape need not be."""
+    layout, classes = rest.posed.layout, rest.posed.classes
+    return (
+        layout.x.symmetric and classes[0] == "none",
+        layout.y.symmetric and classes[1] == "none",
+    )

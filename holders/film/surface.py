@@ -18,7 +18,7 @@ from holders.film.models import Branch, ContactForce, Lips, Sheet, Support, Surf
 RESOLUTION = 12  # polynomial degree over a square film's side; 0.1 % in the sag of an 8x10 sheet
 SLOPE_LIMIT = 0.3  # moderate rotations: the square of the slope well below 1 (4.5 % in length at 0.3)
 FORCE_SHOWN = 1e-6  # contact points that carry less than this share of the weight are not listed
-SCOUT = 8  # degree at which the branches of a curled sheet are looked for
+SCOUT = 6  # degree at which the branches of a curled sheet are looked for
 GRID_SHORT = 41
 GRID_LONG = 121
 
@@ -51,7 +51,7 @@ def solve_surface(
     if not 1e-12 <= tol <= 1e-3:
         raise InputError("tol", tol, "give a relative tolerance from 1e-12 to 1e-3")
     layout = plan(sheet, support, resolution)
-    found = find_branches(layout, _scout(sheet, support, layout, resolution), sheet, tol)
+    found = find_branches(layout, _scout(sheet, support, layout), sheet, tol)
     if not found:
         raise NotConverged("film surface: no stable equilibrium was found; try a higher resolution")
     return _surface(layout, sheet, support, found[0], found[1:], resolution)
@@ -68,22 +68,19 @@ def evened(lips: Lips) -> Lips:
     return made
 
 
-def _scout(sheet: Sheet, support: Support, layout: Layout, resolution: int) -> Layout:
+def _scout(sheet: Sheet, support: Support, layout: Layout) -> Layout:
     """Where to look for branches: coarser for a curled sheet, with opposite lips made alike where they differ."""
     curled = bool(sheet.curl_x_per_m or sheet.curl_y_per_m)
     even = support.model_copy(
         update={"lips": evened(support.lips), "lid_lips": support.lid_lips and evened(support.lid_lips)}
     )
-    if not curled and even == support:
-        return layout
-    return plan(sheet, even, min(SCOUT, resolution))
+    return plan(sheet, even, SCOUT) if curled or even != support else layout
 
 
 def _branch(layout: Layout, sheet: Sheet, f: Found) -> Branch:
     t = sheet.thickness_mm
-    x, y = np.linspace(-layout.x.half, layout.x.half, 41), np.linspace(-layout.y.half, layout.y.half, 41)
-    w = t * f.rest.posed.plate.on_grid(x, y, f.rest.minimum.c)
-    centre = float(w[20, 20])
+    w = t * f.rest.posed.on_grid(f.rest.minimum.c, GRID_SHORT, GRID_SHORT)[2]
+    centre = float(w[GRID_SHORT // 2, GRID_SHORT // 2])
     border = float(np.mean(w[[0, 0, -1, -1], [0, -1, 0, -1]]))
     name = "flat" if abs(centre - border) < 1e-3 * t else "trough" if centre < border else "arch"
     return Branch(
@@ -94,6 +91,7 @@ def _branch(layout: Layout, sheet: Sheet, f: Found) -> Branch:
         stable=f.stable,
         stiffness=f.stiffness,
         symmetric=f.symmetric,
+        mirrored=not f.symmetric,
     )
 
 
@@ -130,9 +128,9 @@ def _surface(
     t, length = sheet.thickness_mm, layout.length_mm
     sides = np.array([sheet.width_mm, sheet.height_mm])
     nx, ny = (min(GRID_LONG, 2 * round((GRID_SHORT - 1) * s / length / 2) + 1) for s in sides)
-    x, y = np.linspace(-layout.x.half, layout.x.half, nx), np.linspace(-layout.y.half, layout.y.half, ny)
     plate, c = best.rest.posed.plate, best.rest.minimum.c
-    w = t * plate.on_grid(x, y, c)
+    x, y, w = best.rest.posed.on_grid(c, nx, ny)
+    w = t * w
     forces, up, down = _forces(layout, sheet, best)
     contact = best.rest.posed.touch.count > 0
     slope = float(np.abs(best.rest.minimum.state.slope).max()) * t / length
