@@ -85,7 +85,7 @@ def decode(path: Path) -> float:
     """Seconds that tifffile takes to decode every strip or tile, in bounded memory, with two threads."""
     begin = time.perf_counter()
     with tifffile.TiffFile(path) as file:
-        for _ in file.pages[0].segments(maxworkers=2, buffersize=16 << 20):  # type: ignore[union-attr]
+        for _ in file.pages[0].segments(maxworkers=2, buffersize=16 << 20):
             pass
     return time.perf_counter() - begin
 
