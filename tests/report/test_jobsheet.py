@@ -17,13 +17,22 @@ from holders.facts.tables import paper
 from holders.preset.load import read_text
 from holders.preset.schema import Preset
 from holders.report.draw.canvas import EDGE, HATCH_BAND, Picture
-from holders.report.jobsheet import loading, numbers
-from holders.report.jobsheet.blocks import Items, Sheet, Verbatim, Words
+from holders.report.jobsheet import loading, numbers, steps
+from holders.report.jobsheet.blocks import Items, Section, Sheet, Table, Verbatim, Words
 from holders.report.jobsheet.content import sheet_content
 from holders.report.jobsheet.html import html_bytes
-from holders.report.jobsheet.pdf import pdf_bytes, usable
+from holders.report.jobsheet.pdf import (
+    CODE_SIZE,
+    COURIER_WIDTH,
+    GOES_ON,
+    GUTTER,
+    MARGIN_MM,
+    pdf_bytes,
+    usable,
+)
 from holders.report.jobsheet.replay import arc_curves, commands
 from holders.report.jobsheet.scanning import TIFF_LIMIT, file_size, scan_ppi, setting_for
+from holders.report.stock import stock_summary
 from holders.study import Study, study, study_file
 from tests.presets_made import SHIPPED, changed
 
@@ -257,9 +266,9 @@ def test_the_advice_to_flip_puts_the_scan_right(emulsion: loading.Emulsion) -> N
 def test_loading_says_the_side_of_the_preset() -> None:
     for side in ("down", "up"):
         made = study(Preset.model_validate(changed(film={"emulsion": side})))
-        steps = loading.section(made.job, made.design).blocks[0]
-        assert isinstance(steps, Items)
-        assert any(f"emulsion side faces {side}" in row for row in steps.rows)
+        block = loading.section(made.job, made.design).blocks[0]
+        assert isinstance(block, Items)
+        assert any(f"emulsion side faces {side}" in row for row in block.rows)
 
 
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda p: p.stem)
@@ -348,10 +357,10 @@ def test_replay_draws_lines_where_the_picture_has_them() -> None:
 
 def test_film_goes_in_before_its_lid_and_the_holder_after_both() -> None:
     made = found(next(p for p in SHIPPED if p.stem == "8x10-acrylic-lid"))
-    steps = loading.section(made.job, made.design).blocks[0]
-    assert isinstance(steps, Items)
+    block = loading.section(made.job, made.design).blocks[0]
+    assert isinstance(block, Items)
     film, lid, holder = (
-        next(k for k, row in enumerate(steps.rows) if words in row)
+        next(k for k, row in enumerate(block.rows) if words in row)
         for words in ("Lower one edge", "Lower the lid", "Lay the holder")
     )
     assert film < lid < holder
@@ -365,3 +374,169 @@ def test_purpose_tells_sag_from_curl() -> None:
 
     assert "hangs up to" in told("8x10-printed")  # a large sheet sags
     assert "curls up to" in told("35mm-strips")  # a narrow strip arches
+
+
+# --- the preset on paper ----------------------------------------------------------------------------------------------
+
+
+def code_of(data: bytes) -> str:
+    """The monospaced rows of a PDF as text again: letters by their columns, marked rows joined to the one above."""
+    lines: list[str] = []
+    with pdfplumber.open(io.BytesIO(data)) as pdf:
+        for leaf in pdf.pages:
+            rows: dict[float, list[dict[str, float]]] = {}
+            for char in leaf.chars:
+                if "Courier" in char["fontname"]:
+                    rows.setdefault(round(char["top"], 1), []).append(char)
+            for _, row in sorted(rows.items()):
+                left = MARGIN_MM * MM + 6 + GUTTER
+                mark = [c for c in row if c["x0"] < left - 1]
+                cells = {
+                    round((c["x0"] - left) / (CODE_SIZE * COURIER_WIDTH)): c["text"]
+                    for c in row
+                    if c not in mark
+                }
+                text = "".join(cells.get(k, " ") for k in range(max(cells, default=-1) + 1))  # type: ignore[misc]
+                if mark:
+                    assert [c["text"] for c in mark] == [GOES_ON]
+                    lines[-1] += text
+                else:
+                    lines.append(text)
+    return "\n".join(lines)
+
+
+def unmargined(text: str) -> str:
+    """Without blank lines and spaces at the end of lines, which paper does not show."""
+    return "\n".join(line.rstrip() for line in text.split("\n") if line.strip())
+
+
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda p: p.stem)
+def test_the_preset_can_be_typed_off_the_paper(path: Path) -> None:
+    assert unmargined(code_of(pdf_bytes(sheet(path), paper("a4")))) == unmargined(read_text(path))
+
+
+def test_long_lines_go_on_below_a_mark() -> None:
+    long = 'note = "' + "weir " * 300 + '"'
+    text = f"# short\n{long}\n    indented = 1\n\n{'x' * 20_000}"
+    made = Sheet("t", "s", (Section("preset", "Preset", (Verbatim(text),)),))
+    data = pdf_bytes(made, paper("letter"))
+    assert unmargined(code_of(data)) == unmargined(text)
+    with pdfplumber.open(io.BytesIO(data)) as pdf:
+        first = pdf.pages[0].extract_text()
+        assert "type both as one line" in first
+        for leaf in pdf.pages:
+            assert max(c["x1"] for c in leaf.chars) <= leaf.width - MARGIN_MM * MM
+    short = Sheet("t", "s", (Section("preset", "Preset", (Verbatim("a = 1"),)),))
+    with pdfplumber.open(io.BytesIO(pdf_bytes(short, paper("a4")))) as pdf:
+        assert "as one line" not in pdf.pages[0].extract_text()
+
+
+# --- steps and shopping -----------------------------------------------------------------------------------------------
+
+
+def steps_of(path: Path) -> tuple[str, ...]:
+    block = next(s for s in sheet(path).sections if s.key == "making").blocks[0]
+    assert isinstance(block, Items)
+    return block.rows
+
+
+def named(stem: str) -> Path:
+    return next(p for p in SHIPPED if p.stem == stem)
+
+
+def test_a_split_frame_is_put_together_seam_by_seam() -> None:
+    path = named("8x10-small-printer")
+    rows = steps_of(path)
+    together = next(k for k, row in enumerate(rows) if row.startswith("Put the frame together"))
+    seam = found(path).design.seams[0]
+    assert "from its 2 pieces on one flat plate" in rows[together]
+    assert "piece 2 of 2 (head) onto piece 1 of 2 (foot) at A and B" in rows[together]
+    assert "from above" in rows[together]
+    assert "glue" in rows[together + 1]
+    assert f"{seam.clearance_mm:g} mm on each side" in rows[together + 1]
+    feet = next(k for k, row in enumerate(rows) if row.startswith("Stick"))
+    cool = next(k for k, row in enumerate(rows) if "plate cool" in row)
+    assert cool < together < feet  # printed, then joined, then its feet, then the proof
+    assert rows[-1].startswith("Proof")
+
+
+def test_pressed_joints_are_told_apart_from_glued_ones() -> None:
+    asked = changed(film={"format": "8x10"}, printer={"name": "p220"}, split={"fit": "press"})
+    made = study(Preset.model_validate(asked))
+    block = steps.section(made.job, made.design).blocks[0]
+    assert isinstance(block, Items)
+    assert any("press together without glue" in row for row in block.rows)
+    assert not any("sides of each tongue" in row for row in block.rows)
+
+
+def test_every_joint_stands_in_the_steps() -> None:
+    asked = changed(printer={"name": "p180"})
+    made = study(Preset.model_validate(asked))
+    assert made.design.seams
+    block = steps.section(made.job, made.design).blocks[0]
+    assert isinstance(block, Items)
+    text = " ".join(block.rows)
+    for seam in made.design.seams:
+        for joint in seam.joints:
+            assert re.search(rf"\b{joint.letter}\b", text)
+    for part in made.design.parts:
+        if part.whole:
+            assert part.title.partition(", ")[2] in text
+
+
+def test_whole_parts_have_no_assembly_step() -> None:
+    assert not any("together from its" in row for row in steps_of(PRINTED))
+
+
+def test_the_proof_is_of_what_comes_out_of_the_printer() -> None:
+    asked = changed(coupon={"heights_mm": [0.9, 1.9, 2.9]})
+    made = study(Preset.model_validate(asked))
+    h = made.design.heights
+    block = steps.section(made.job, made.design).blocks[0]
+    assert isinstance(block, Items)
+    comes_out = h.foot_protrusion + h.ledge_height - 0.1
+    assert f"The ledge must lie {comes_out:.2f}".rstrip("0") in block.rows[-1]
+
+
+@pytest.mark.parametrize("stem", ["8x10-acrylic-lid", "6x9-roll", "8x10-mat-board"])
+def test_sheets_are_told_alike_in_steps_shopping_and_summary(stem: str) -> None:
+    path = named(stem)
+    making = next(s for s in sheet(path).sections if s.key == "making")
+    table = making.blocks[1]
+    assert isinstance(table, Table)
+    told = stock_summary(found(path).nested)
+    assert [row[0] for row in table.rows] == [one["file"] for one in told]
+    for row, one in zip(table.rows, told, strict=True):
+        assert f"{one['size'][0]:g} x {one['size'][1]:g}" in row[1]
+        assert all(piece["name"] in row[2] for piece in one["pieces"])
+        assert row[3].startswith(f"{one['cut_length'] / 1000:.1f} m")
+        assert row[5] == f"{100 * one['waste_fraction']:.0f} %"
+    buy = next(s for s in sheet(path).sections if s.key == "shopping").blocks[0]
+    assert isinstance(buy, Table)
+    bought = [row for row in buy.rows if "sheet" in row[1]]
+    assert sum(int(row[1].split()[0]) for row in bought) == len(told)
+    assert len({one["thickness"] for one in told}) == len(bought)
+    steps_ = steps_of(path)
+    words = "stock-sheet files hold" if stem != "8x10-mat-board" else "whole sheets"
+    assert any(words in row for row in steps_)
+
+
+def test_sheets_that_do_not_take_the_pieces_are_told() -> None:
+    asked = changed(route="laser", material={"name": "mdf", "sheets_mm": [1.5, 3.0], "sheet_width_mm": 100.0})
+    made = study(Preset.model_validate(asked))
+    content = sheet_content(made, "x")
+    shop = next(s for s in content.sections if s.key == "shopping")
+    assert any(isinstance(b, Words) and "Not laid out on sheets" in b.text for b in shop.blocks)
+    assert len(next(s for s in content.sections if s.key == "making").blocks) == 1
+
+
+def test_shopping_list_of_a_printed_holder_names_filament_and_feet() -> None:
+    path = named("8x10-small-printer")
+    buy = next(s for s in sheet(path).sections if s.key == "shopping").blocks[0]
+    assert isinstance(buy, Table)
+    rows = {row[0]: row for row in buy.rows}
+    filament = next(row for name, row in rows.items() if name.startswith("filament"))
+    assert float(filament[1].split()[0]) > 50
+    assert filament[1].endswith(" g")
+    feet = next(row for name, row in rows.items() if "feet" in name)
+    assert feet[1] == f"{len(found(path).design.feet)} pieces"

@@ -25,7 +25,9 @@ TITLE = ParagraphStyle("title", TEXT, fontName="Helvetica-Bold", fontSize=18, le
 NOTE = ParagraphStyle("note", TEXT, fontName="Helvetica-Oblique", fontSize=9, leading=11.5, keepWithNext=1)
 CELL = ParagraphStyle("cell", TEXT, fontSize=8.5, leading=10.5, spaceAfter=0)
 CELL_HEAD = ParagraphStyle("cell-head", CELL, fontName="Helvetica-Bold")
-CODE = ParagraphStyle("code", TEXT, fontName="Courier", fontSize=8, leading=10, spaceAfter=0)
+CODE_SIZE, CODE_LEADING, GUTTER = 8.0, 10.0, 12.0
+COURIER_WIDTH = 0.6  # every letter of the font, as a share of its size
+GOES_ON = "\u00bb"
 CELL_PAD, LONG_CELL = 6.0, 34
 
 
@@ -98,7 +100,7 @@ def _block(block: Block, wide: float, high: float) -> list[Flowable]:
             drawn = Drawn(block, wide, high - 50)
             return [KeepTogether([drawn, _words(block.caption, ParagraphStyle("c", NOTE, keepWithNext=0))])]
         case Verbatim(text):
-            return [_code(line) for line in text.split("\n")]
+            return _code(text, wide)
 
 
 def _item(mark: str, text: str) -> Paragraph:
@@ -108,12 +110,19 @@ def _item(mark: str, text: str) -> Paragraph:
     return Paragraph(escape(latin(text)), style, bulletText=mark)
 
 
-def _code(line: str) -> Flowable:
-    if not line.strip():
-        return Spacer(1, 6)
-    indent = len(line) - len(line.lstrip())
-    style = ParagraphStyle("line", CODE, leftIndent=10 + 4.8 * indent, firstLineIndent=-10, splitLongWords=1)
-    return _words(line, style)
+def _code(text: str, wide: float) -> list[Flowable]:
+    """Text as it stands, every letter in its column; a line too long for the page goes on below a mark."""
+    columns = int((wide - GUTTER) / (CODE_SIZE * COURIER_WIDTH))
+    rows: list[Flowable] = []
+    broken = False
+    for line in latin(text.expandtabs(4)).split("\n"):
+        parts = [line[k : k + columns] for k in range(0, len(line), columns)] or [""]
+        broken |= len(parts) > 1
+        rows += [CodeRow(part, goes_on=k > 0) for k, part in enumerate(parts)]
+    if broken:
+        words = f"A row marked {GOES_ON} goes on from the one above: type both as one line."
+        rows.insert(0, _words(words, NOTE))
+    return rows
 
 
 def _grid(table: Table, wide: float) -> Grid:
@@ -137,6 +146,25 @@ def _grid(table: Table, wide: float) -> Grid:
         ("RIGHTPADDING", (0, 0), (-1, -1), CELL_PAD / 2),
     ]
     return Grid(rows, colWidths=[wide * w / total for w in weights], style=style, repeatRows=1)
+
+
+class CodeRow(Flowable):  # type: ignore[misc] # reportlab has no types
+    """One row of text in a font whose letters are all as wide; a mark in the gutter where it goes on from above."""
+
+    def __init__(self, text: str, goes_on: bool) -> None:
+        super().__init__()
+        self.text, self.goes_on = text, goes_on
+
+    def wrap(self, wide: float, _: float) -> tuple[float, float]:
+        """Its size in points."""
+        return wide, CODE_LEADING
+
+    def draw(self) -> None:
+        """The letters, each in its column."""
+        self.canv.setFont("Courier", CODE_SIZE)
+        if self.goes_on:
+            self.canv.drawString(0, 2, GOES_ON)
+        self.canv.drawString(GUTTER, 2, self.text)
 
 
 class Drawn(Flowable):  # type: ignore[misc] # reportlab has no types

@@ -60,27 +60,32 @@ def _assembly(design: Design) -> list[str]:
         name = next(iter(titles.values())).split(",")[0]
         steps.append(
             f"Put the {name} together from its {len(titles)} pieces on one flat plate (glass), baking paper under the "
-            f"seams. First dry: {'; '.join(_seam(seam, titles) for seam in seams)}. Lower each piece into its "
-            "neighbour from above, never from the side. Both must lie flat on the plate; ease a joint that "
-            "does not go in with a fine file, not with force."
+            f"seams. First dry, in this order: {'; '.join(_in_order(seams, titles))}. Lower each piece from above, "
+            "never from the side, letter to letter. All must lie flat on the plate; ease a joint that does not go in with a "
+            "fine file, not with force."
         )
         steps.append(_held(seams, design))
     return steps
 
 
-def _seam(seam: Seam, titles: dict[str, str]) -> str:
-    pairs: dict[tuple[str, str], list[Joint]] = {}
-    for joint in seam.joints:
-        pairs.setdefault((joint.low, joint.high), []).append(joint)
-    return "; ".join(
-        f"{_short(titles[high])} onto {_short(titles[low])} at {_letters(joints)}"
-        for (low, high), joints in pairs.items()
-    )
+def _in_order(seams: Sequence[Seam], titles: dict[str, str]) -> list[str]:
+    """The first piece laid down, then each next one with what it goes onto, and at which letters."""
+    joints = [joint for seam in seams for joint in seam.joints]
+    steps = []
+    for high, title in titles.items():
+        below: dict[str, list[Joint]] = {}
+        for joint in joints:
+            if joint.high == high:
+                below.setdefault(joint.low, []).append(joint)
+        onto = [f"onto {_short(titles[low])} at {_letters(mine)}" for low, mine in below.items()]
+        steps.append(f"{_short(title)} {' and '.join(onto) or 'laid down'}")
+    return steps
 
 
 def _letters(joints: Sequence[Joint]) -> str:
     bare = [joint.letter for joint in joints if not joint.marked]
-    words = " and ".join(joint.letter for joint in joints)
+    first, last = [joint.letter for joint in joints[:-1]], joints[-1].letter
+    words = f"{', '.join(first)} and {last}" if first else last
     return words + (f" (write {', '.join(bare)} on both sides by hand)" if bare else "")
 
 
@@ -225,7 +230,8 @@ def _buttons(design: Design) -> list[str]:
 
 
 def _proof(design: Design) -> list[str]:
-    ledge = design.heights.foot_protrusion + design.heights.ledge_height
+    h = design.heights
+    ledge = h.foot_protrusion + h.ledge_height + h.misprint
     return [
         f"Proof: lay it on a flat glass. It must not rock. The ledge must lie {measure(ledge)} mm above the glass at "
         "all four sides; write what you measure on this sheet: ______  ______  ______  ______",
