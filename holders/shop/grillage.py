@@ -63,8 +63,10 @@ def deflect(
     free = [d for d in range(size) if d not in held]
     answer = np.zeros(size)
     inner = stiff[np.ix_(free, free)]
+    if free and float(np.diag(inner).min()) <= 0:
+        raise NotConverged("a part of the frame has no stiffness at all")
     # slopes are scaled by a length so that the entries are alike
-    scale = 1 / np.sqrt(np.maximum(np.diag(inner), 1e-300))
+    scale = 1 / np.sqrt(np.diag(inner))
     try:
         answer[free] = scale * np.linalg.solve(inner * np.outer(scale, scale), scale * load[free])
     except np.linalg.LinAlgError:

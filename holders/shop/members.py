@@ -60,8 +60,9 @@ class Stretch:
 def section_of(layers: Sequence[Layer]) -> Section:
     """Section values of layers glued or fused into one.
 
-    Bending by the parallel axis theorem; torsion of a flat section, the integral of h³/3 over its width less what its
-    ends lose, 0.21 h⁴ (1 - h⁴/12 w⁴) (Roark's Formulas for Stress and Strain, torsion of a rectangle, from memory).
+    Bending by the parallel axis theorem; torsion of the column where all layers lie on one another, w h³/3 less what its
+    ends lose, 0.21 h⁴ (1 - h⁴/12 w⁴) (Roark's Formulas for Stress and Strain, torsion of a rectangle, from memory), and
+    h³/3 over the width of what stands out beside it.
     """
     solid = [layer for layer in layers if layer.width > 0 and layer.z1 > layer.z0]
     area = sum(p.width * (p.z1 - p.z0) for p in solid)
@@ -76,16 +77,18 @@ def section_of(layers: Sequence[Layer]) -> Section:
 
 
 def _torsion(layers: Sequence[Layer]) -> float:
+    """The column of all layers as a rectangle, and what stands out beside it at its own height."""
     total, done = 0.0, 0.0
     for width in sorted({layer.width for layer in layers}):
         height = sum(p.z1 - p.z0 for p in layers if p.width >= width)
-        total += height**3 / 3 * (width - done)
+        total += _rectangle(height, width) if done == 0 else height**3 / 3 * (width - done)
         done = width
-    high, wide = sum(p.z1 - p.z0 for p in layers), done
-    if high > wide:  # a rib: taller than wide
-        high, wide = wide, high
-        total = high**3 / 3 * wide
-    return total - 0.21 * high**4 * (1 - high**4 / (12 * wide**4))
+    return total
+
+
+def _rectangle(height: float, width: float) -> float:
+    low, long = sorted((height, width))
+    return low**3 / 3 * long - 0.21 * low**4 * (1 - low**4 / (12 * long**4))
 
 
 def beams_of(

@@ -36,6 +36,8 @@ def load_share(job: Job, design: Design) -> float:
     film = sum(w.film.width * w.film.height for w in design.windows) * job.film.thickness_mm
     pane = design.pane
     glass = 0.0 if pane is None else sum(r.width * r.height for r in pane.places) * (pane.z1 - pane.z0)
+    if own <= 0:
+        return 1.0
     more = film * job.base.density_kg_m3 + glass * habit("glass-density")
     return 1.0 + (loose * job.material.density_kg_m3 + more) / (own * job.material.density_kg_m3)
 

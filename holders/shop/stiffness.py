@@ -262,6 +262,8 @@ def lid_flatness(job: Job, design: Design) -> LidFlatness | None:
         x0, y0, x1, y1 = _box([lid])
         side = max(x1 - x0, y1 - y0)
         q, stiff = _side_of(lid, stuff, upright=y1 - y0 >= x1 - x0)
+        if stiff <= 0:
+            continue  # no sides at all: another check says so
         sag = 5 * q * side**4 / (384 * stiff)
         warp = habit(f"flatness-{job.material.family}") * (side / 300.0) ** 2
         found = LidFlatness(side, sag, warp, max(0.0, warp - sag), sag)

@@ -238,3 +238,13 @@ def test_feet_under_soft_stock_carry_it_on_little_ground() -> None:
     assert stood.later_mm is not None
     assert stood.later_mm < stood.off_mm
     assert soft_ledge(job("knife"), flat) is None
+
+
+def test_a_lid_without_sides_is_another_checks_business() -> None:
+    """Its hole is as large as its body (seen when odd designs were tried)."""
+    lidded = with_lid(make())
+    lid = lidded.parts[-1]
+    slab = lid.slabs[0]
+    hollow = replace(lid, slabs=(replace(slab, region=replace(slab.region, holes=(slab.region.outer,))),))
+    (found,) = LidFlat().check(job(preset={"lid": {}}), replace(lidded, parts=(*lidded.parts[:-1], hollow)))
+    assert found.level == "skip"

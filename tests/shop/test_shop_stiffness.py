@@ -14,14 +14,15 @@ from holders.design.model import Part, Rect, Slab
 from holders.design.outline import Region, rectangle, region_area
 from holders.design.resolve import design
 from holders.errors import InputError, NotConverged
+from holders.facts.habits import habit
 from holders.facts.tables import material
 from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
 from holders.shop.creep import creep_factor, creep_share
 from holders.shop.grillage import Beam, deflect
-from holders.facts.habits import habit
 from holders.shop.members import Layer, Stuff, beams_of, openings_of, section_of, stretches_of
-from holders.shop.stiffness import in_hand, judge, lid_flatness, sag_of, stuff_of
+from holders.shop.stiffness import held_by_each_edge, in_hand, judge, lid_flatness, sag_of, stuff_of
+from holders.shop.warm import warmth
 from tests.presets_made import SHIPPED, job
 
 EI, GJ, Q, L = 2.0e6, 1.1e6, 0.003, 240.0
@@ -391,3 +392,68 @@ def test_creep_never_heals(one: float, two: float, warm: float) -> None:
 def test_crept_frame_sags_more() -> None:
     made = job(film={"format": "8x10"})
     assert stuff_of(made, 1000.0).modulus_mpa < stuff_of(made).modulus_mpa
+
+
+# --- every edge, and frames that are none ----------------------------------------------------------------------------
+
+
+def test_each_edge_that_can_be_held_is_judged() -> None:
+    made = resolve(load(next(p for p in SHIPPED if p.stem == "8x10-printed")))
+    holder = design(made)
+    held = held_by_each_edge(made, holder)
+    assert {edge for edge, _, _ in held} <= {"left", "right", "head", "foot"}
+    assert [sag / limit for _, sag, limit in held] == sorted(
+        (sag / limit for _, sag, limit in held), reverse=True
+    )
+    for edge, sag, limit in held:
+        found = in_hand(made, holder, edge)
+        assert (found.sag_mm, found.limit_mm) == pytest.approx((sag, limit))
+    assert held[0][0] == "foot"  # the calibration zone leaves little there to hold
+
+
+def test_frames_that_are_none_are_refused_by_name() -> None:
+    plate = ring(215, 296, Rect(30, 40, 150, 200), 3.0)
+    with pytest.raises(InputError, match="past the frame"):
+        stretches_of([plate], [Rect(-10, -10, 400, 400)], ((), ()))
+    with pytest.raises(InputError, match="reaches away"):
+        sag_of([], Stuff(2000, 0.3, 700), "head")
+    limp = [
+        type(s)(s.start, s.end, s.layers) for s in stretches_of([plate], [Rect(30, 40, 150, 200)], ((), ()))
+    ]
+    nodes, beams = beams_of(limp, Stuff(2000, 0.3, 700))
+    with pytest.raises(NotConverged, match="no stiffness"):
+        deflect(nodes, [type(b)(b.start, b.end, 0.0, 0.0, b.load) for b in beams], [0])
+
+
+def test_wood_far_past_charring_has_nothing_left() -> None:
+    hot = job(route="laser", material={"name": "mdf"}, bed={"name": "a4-wide", "lamp_rise_k": 190.0})
+    assert warmth(hot).modulus_left is None
+
+
+def test_torsion_of_a_rib_on_a_plate_is_that_of_a_tee() -> None:
+    # Roark, torsion of a tee (from memory): flange a b³ (1/3 - 0.21 b/a (1 - b⁴/12a⁴)) twice, plus alpha D⁴ where they
+    # meet; without the fillet alpha = (t/t1) 0.15, D = ((b)² + d²/4)/b with b the flange, d the stem's thickness
+    flange, stem = (20.0, 5.0), (15.0, 6.0)
+    parts = sum(a * b**3 * (1 / 3 - 0.21 * b / a * (1 - b**4 / (12 * a**4))) for a, b in (flange, stem))
+    d = (5.0**2 + 6.0**2 / 4) / 5.0
+    tee = parts + 0.15 * 5 / 6 * d**4
+    found = section_of([Layer(20.0, 0.0, 5.0), Layer(6.0, 5.0, 20.0)])
+    assert found.torsion == pytest.approx(tee, rel=0.15)
+    # layers of one width are one rectangle
+    fused = section_of([Layer(20.0, 0.0, 3.0), Layer(20.0, 3.0, 5.0)])
+    assert fused.torsion == pytest.approx(section_of([Layer(20.0, 0.0, 5.0)]).torsion)
+
+
+@given(st.lists(st.tuples(st.floats(0.5, 40), st.floats(0.2, 40)), min_size=1, max_size=4))
+def test_no_section_untwists_by_itself(sizes: list[tuple[float, float]]) -> None:
+    """A taller or wider section is never less stiff, and none is negative (a rib on a plate once was)."""
+    layers, z = [], 0.0
+    for width, height in sizes:
+        layers.append(Layer(width, z, z + height))
+        z += height
+    found = section_of(layers)
+    assert found.torsion > 0
+    assert found.bending > 0
+    higher = section_of([*layers, Layer(max(w for w, _ in sizes), z, z + 1.0)])
+    assert higher.bending > found.bending
+    assert higher.torsion > found.torsion * (1 - 1e-9)
