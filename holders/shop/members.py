@@ -60,9 +60,9 @@ class Stretch:
 def section_of(layers: Sequence[Layer]) -> Section:
     """Section values of layers glued or fused into one.
 
-    Bending by the parallel axis theorem; torsion of the column where all layers lie on one another, w h³/3 less what its
-    ends lose, 0.21 h⁴ (1 - h⁴/12 w⁴) (Roark's Formulas for Stress and Strain, torsion of a rectangle, from memory), and
-    h³/3 over the width of what stands out beside it.
+    Bending by the parallel axis theorem; torsion of the column where all layers lie on one another, w h³/3 less what
+    its ends lose, 0.21 h⁴ (1 - h⁴/12 w⁴) (Roark's Formulas for Stress and Strain, torsion of a rectangle, from
+    memory), and h³/3 over the width of what stands out beside it.
     """
     solid = [layer for layer in layers if layer.width > 0 and layer.z1 > layer.z0]
     area = sum(p.width * (p.z1 - p.z0) for p in solid)
