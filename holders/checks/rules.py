@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from holders.checks.base import Rule
+from holders.checks.channel import ChannelRule
 from holders.checks.clear import Calibration, Overlap
 from holders.checks.cover import Cover
 from holders.checks.feet import Feet
@@ -37,6 +38,7 @@ RULES: tuple[Rule, ...] = (
     LidFlat(),
     Cover(),
     Insert(),
+    ChannelRule(),
     Overlap(),
     Wall(),
     Ledge(),

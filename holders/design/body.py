@@ -14,13 +14,14 @@ from holders.design.carrier import (
     least_from,
     pocket_key,
 )
+from holders.design.channel import channel, raised
 from holders.design.cover import Button, buttons
 from holders.design.feet import feet
 from holders.design.frame import Relief, Shape, frame_texts, free_strips, parts
 from holders.design.heights import foot_recess
 from holders.design.layout import Layout
 from holders.design.levels import Levels
-from holders.design.model import Carrier, Foot, Part, Rect
+from holders.design.model import Carrier, Channel, Foot, Part, Rect
 from holders.design.notches import Notch, notches
 from holders.design.outline import Outline
 from holders.design.relief import room_for_relief
@@ -47,6 +48,7 @@ class Body:
     frame: tuple[Part, ...]
     strips: tuple[Rect, ...]  # plain parts of the top for lettering
     texts: int  # how many should be lettered
+    channel: Channel | None
     carrier: Carrier | None
 
 
@@ -58,9 +60,10 @@ def body(job: Job, layout: Layout, heights: Levels, places: Sequence[Measured]) 
     rules, wished = process(job.preset.route), job.preset.layout.finger_notches
     bed = carrier(job, heights)
     inner = layout if bed is None else insert_layout(layout, bed)
-    own = heights if bed is None else replace(heights, under=bed.floor)
+    own = raised(job, inner, heights if bed is None else replace(heights, under=bed.floor))
     relief = _relief(job, inner, own)
     bays = notches(inner, rules, wished)
+    arc = channel(job, inner, own)
     turns = buttons(job, inner, bays, rules.corner_cut_mm if bed is None else bed.key)
     base = layout if bed is None else carrier_layout(layout, bed)
     stands = feet(job, base, bays if bed is None else ((),), rules, relief.flare + relief.step)
@@ -68,27 +71,14 @@ def body(job: Job, layout: Layout, heights: Levels, places: Sequence[Measured]) 
     recess = foot_recess(job)
     outside, holes = _outside(job, base)
     if bed is None:
-        shape = Shape(job, inner, own, rules, bays, stands, recess, relief, outside, holes, turns)
+        shape = Shape(job, inner, own, rules, bays, stands, recess, relief, outside, holes, turns, arc)
         frame, strips = parts(shape), free_strips(shape)
-        return Body(
-            inner,
-            own,
-            heights.under,
-            relief,
-            bays,
-            turns,
-            recess,
-            stands,
-            uneven,
-            frame,
-            tuple(strips),
-            2,
-            None,
-        )
-    shape = Shape(job, inner, own, rules, bays, (), 0.0, relief, insert_outline(bed, rules), (), turns)
+        own_kept = recess, stands, uneven, frame, tuple(strips), 2, arc, None
+        return Body(inner, own, heights.under, relief, bays, turns, *own_kept)
+    shape = Shape(job, inner, own, rules, bays, (), 0.0, relief, insert_outline(bed, rules), (), turns, arc)
     film, side = frame_texts(shape)
     shape = replace(shape, texts=(film, side, f"insert {bed.fit}"))
-    below = Levels(heights.under, (bed.floor,), None, heights.top, None, None)
+    below = Levels(heights.under, (bed.floor,), None, own.top, None, None)
     around = Shape(
         job,
         base,
@@ -107,10 +97,8 @@ def body(job: Job, layout: Layout, heights: Levels, places: Sequence[Measured]) 
         replace(parts(around)[0], name="carrier", title="carrier"),
         replace(parts(shape)[0], name="insert", title="insert"),
     )
-    strips = free_strips(around)
-    return Body(
-        inner, own, heights.under, relief, bays, turns, 0.0, stands, uneven, frame, tuple(strips), 5, bed
-    )
+    kept = 0.0, stands, uneven, frame, tuple(free_strips(around)), 5, arc, bed
+    return Body(inner, own, heights.under, relief, bays, turns, *kept)
 
 
 def _outside(job: Job, layout: Layout) -> tuple[Outline, tuple[Outline, ...]]:

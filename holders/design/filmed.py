@@ -76,6 +76,10 @@ def designed(job: Job, places: Sequence[Measured] = ()) -> tuple[Design, Filmed]
     Raises ``InputError`` as :func:`holders.design.resolve.design`.
     """
     first = design(job, places=places)
+    if first.channel is not None:
+        from holders.design.channel_film import channelled  # noqa: PLC0415 - it builds on this module
+
+        return channelled(job, first, places)
     try:
         film = best_film(job, first)
     except NotConverged as error:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from holders.design.channel import floor_mm, lower_rails
 from holders.design.cover import Button, screw_floor, screw_of
 from holders.design.layout import Layout, Place
 from holders.design.lettering import strokes_in
 from holders.design.levels import Levels
 from holders.design.lid import magnets
-from holders.design.model import Cut, Foot, Groove, Part, Rect, Slab
+from holders.design.model import Channel, Cut, Foot, Groove, Part, Rect, Slab
 from holders.design.notches import Notch
 from holders.design.outline import Outline, Region, circle, rectangle, walled
 from holders.facts.models import Process
@@ -42,6 +43,7 @@ class Shape:
     shell: Outline
     holes: tuple[Outline, ...]
     buttons: tuple[tuple[Button, ...], ...] = ()
+    channel: Channel | None = None
     texts: tuple[str, ...] | None = None  # None: film and ledge
     key: float = 0.0  # slanted corner of the pocket
 
@@ -50,12 +52,18 @@ def slabs(shape: Shape) -> tuple[Slab, ...]:
     """The frame's slabs from the underside up."""
     found, z = [], shape.levels.under
     below = shape.levels.below
+    below = (*below[:-1], below[-1] - floor_mm(shape.channel))
     for number, top in enumerate(below, 1):
         step = shape.relief.step if number < len(below) else 0.0
         name = "ledge" if number == len(below) else f"base {number}"
         windows = tuple(_opening(shape, p, step) for p in shape.layout.places)
         found.append(Slab(name, z, top, _region(shape, (*windows, *_screw_holes(shape, z)))))
         z = top + shape.levels.glue
+    if shape.channel is not None:
+        rails = lower_rails(
+            shape.channel, shape.layout.places, shape.levels.ledge, shape.rules.window_radius_mm
+        )
+        found += rails
     if shape.levels.shoulder is not None:
         walls = tuple(_pocket(shape, p, n, shape.layout.shoulder) for p, n in _pairs(shape))
         found.append(Slab("shoulder", z, shape.levels.shoulder, _region(shape, walls)))
@@ -140,7 +148,7 @@ def _scoops(shape: Shape) -> tuple[Cut, ...]:
     """Shallow dips under the film's edge at the notches, so that a fingernail finds it."""
     rules, ledge = shape.rules, shape.levels.ledge
     depth = min(rules.scoop_mm, ledge - shape.levels.under - rules.land_mm - shape.foot_recess)
-    if depth < rules.scoop_mm / 2:
+    if depth < rules.scoop_mm / 2 or shape.channel is not None:
         return ()
     lid = shape.job.preset.lid
     if lid is not None and lid.magnets > 0:

@@ -191,6 +191,27 @@ class Carrier:
 
 
 @dataclass(frozen=True, slots=True)
+class Channel:
+    """The arc of a strip channel and its rails, across the strip; distances from the strip's middle, mm.
+
+    ``low`` are the outer corners of the lower terraces from the ledge down, a layer each (the last is the floor's);
+    ``high`` the inner corners of the lid's rails from its underside down, a layer each.
+    """
+
+    radius: float
+    middle: float  # x of the first strip's middle on the bed
+    inner: float  # outer corner of the top terrace: where the film lies at the ledge's height
+    window: float  # half the window's width
+    half: float  # half the film's width
+    layer: float
+    low: tuple[float, ...]
+    high: tuple[float, ...]
+    roof: float  # from the ledge to the lid's underside
+    lid_edge: float  # half the width of the lid's opening
+    play: float  # between film and lid
+
+
+@dataclass(frozen=True, slots=True)
 class Foot:
     """An anti-slip foot: its middle on the underside and its size."""
 
@@ -303,5 +324,6 @@ class Design:
     no_sag_because: str = ""  # why the film surface is not known, in words
     seams: tuple[Seam, ...] = ()  # between pieces of parts too large for the printer
     pane: Pane | None = None  # a glass cover
+    channel: Channel | None = None  # for strips
     carrier: Carrier | None = None  # None: the frame is one part with its outside
     whole_because: str = ""  # why a part too large for the printer was left in one piece, in words

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from holders.design.body import Body, body
 from holders.design.carrier import carrier_opening
+from holders.design.channel import railed
 from holders.design.cover import SET_BACK_MM, button_parts, button_thickness, pane, pane_notes
 from holders.design.cover_levels import covered
 from holders.design.heights import Rise, foot_recess, rise
@@ -55,7 +56,7 @@ def design(
     glass = pane(job, made.layout, made.levels, made.buttons, made.recess)
     rules = process(job.preset.route)
     covers = (
-        *lids(job, made.layout, made.notches, made.levels, rules),
+        *railed(job, lids(job, made.layout, made.notches, made.levels, rules), made.channel, made.layout),
         *button_parts(job, made.buttons, made.levels),
     )
     windows = tuple(_window(job, made, place) for place in layout.places)
@@ -76,8 +77,8 @@ def design(
         foot_thickness=0.0 if job.preset.feet is None else job.preset.feet.thickness_mm,
         foot_recess=foot_recess(job),
         film_thickness=job.film.thickness_mm,
-        pocket_depth=heights.top - heights.ledge,
-        lid_play=heights.play,
+        pocket_depth=made.levels.top - heights.ledge,
+        lid_play=made.levels.play,
         clearance=job.preset.layout.clearance_mm,
         slide_gap=min(layout.outer.x, layout.outer.y),
         total_height=_height((*made.frame, *covers), glass),
@@ -90,6 +91,7 @@ def design(
         sag=sag,
         seams=cut.seams,
         pane=glass,
+        channel=made.channel,
         carrier=made.carrier,
         whole_because=cut.whole_because,
     )

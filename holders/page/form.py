@@ -54,6 +54,7 @@ def form() -> dict[str, Any]:
             "feet": {"print": {"count": 4}, "": {"count": 4, "thickness_mm": CUT_FEET_MM}},
             "lid": {"": {"thickness_mm": 2.0}},
             "cover": {"": {"thickness_mm": 2.0}},
+            "channel": {"": {"radius_mm": 200.0}},
             "carrier": {"": {"insert_width_mm": 140.0, "insert_length_mm": 200.0}},
         },
         "presets": [{"key": key, "title": row["title"]} for key, row in shipped().items()],

@@ -252,6 +252,17 @@ class CarrierTable(_Table):
     )
 
 
+class ChannelTable(_Table):
+    """Rails that hold a strip on a gentle arc across its width (print, with a lid). Leave the table out for none."""
+
+    radius_mm: Annotated[float, Field(ge=60, le=2000, allow_inf_nan=False)] = Field(
+        default=200.0, description="Radius of the arc across the strip; about that of the strip's own curl."
+    )
+    rail_mm: Annotated[float, Field(ge=0.4, le=5, allow_inf_nan=False)] = Field(
+        default=1.0, description="Width of the rail beside the window, on whose outer corner the film lies."
+    )
+
+
 class Layout(_Table):
     """How windows stand on the bed and how the holder fits it."""
 
@@ -377,6 +388,7 @@ class Preset(_Table):
     lid: Lid | None = None
     cover: Cover | None = None
     carrier: CarrierTable | None = None
+    channel: ChannelTable | None = None
     layout: Layout = Field(default_factory=Layout)
     split: Split = Field(default_factory=Split)
     coupon: Coupon = Field(default_factory=Coupon)

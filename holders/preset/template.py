@@ -28,6 +28,7 @@ GROUPS = {
     "lid": "a lid frame on top of the film: take the # from [lid] and below to have one",
     "cover": "a glass plate on top of the film: take the # from [cover] and below to have one",
     "carrier": "a carrier with inserts: take the # from [carrier] and both sizes to have one",
+    "channel": "a channel for curled strips: take the # from [channel] and below to have one",
     "layout": "how many films, and how the holder fits the bed",
     "split": "parts too large for the printer",
     "coupon": "what the test piece told (holders make --coupon)",

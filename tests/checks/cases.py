@@ -10,6 +10,7 @@ from holders.design.split import split
 from holders.preset.resolve import Job
 from tests.checks.case import Case, Made
 from tests.checks.cases_shop import SHOP_CASES
+from tests.checks.make_channel import channelled
 from tests.checks.make_cover import covered
 from tests.checks.make_design import FILM, job, make, outline, shell, window, with_heights, with_lid
 from tests.checks.make_insert import carried, keyless
@@ -247,6 +248,10 @@ CASES = (
     Case("insert", "warn", lambda: carried(clearance_mm=0.9), "gap round", "carrier.clearance_mm"),
     Case("insert", "stop", keyless, "one way", "carrier.key_mm"),
     Case("insert", "skip", lambda: (job(), make())),
+    Case("channel", "pass", channelled, "against the focus band"),
+    Case("channel", "warn", lambda: channelled(base={"curl_per_m": 2.0}), "by itself", "channel.radius_mm"),
+    Case("channel", "stop", lambda: channelled(lip={"all_mm": 6.0}), "clear of the picture", "lip.left_mm"),
+    Case("channel", "skip", lambda: (job(), make())),
     *SHOP_CASES,
 )  # fmt: skip
 

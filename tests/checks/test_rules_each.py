@@ -16,6 +16,7 @@ MAY_SKIP_ONLY = {
     "lid-fit",
     "cover",
     "insert",
+    "channel",
     "bridges",
     "laser-material",
     "seam",

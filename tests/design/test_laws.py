@@ -76,10 +76,10 @@ def slabs_keep_laws(made: Design) -> None:
     assert sum(wholes.values()) in (0, len(made.windows))
     for lid in lids:
         for dx, dy in lid.places:
-            cover = shapely.affinity.translate(shape(lid.slabs[0].region), dx, dy)
-            for frame in frames:
-                for slab in frame.slabs:
-                    if min(slab.z1, lid.z1) - max(slab.z0, lid.z0) > 1e-9:
+            for own in lid.slabs:
+                cover = shapely.affinity.translate(shape(own.region), dx, dy)
+                for slab in (slab for frame in frames for slab in frame.slabs):
+                    if min(slab.z1, own.z1) - max(slab.z0, own.z0) > 1e-9:
                         assert cover.intersection(shape(slab.region)).area < 1e-6
 
 

@@ -239,7 +239,8 @@ def test_every_key_of_the_template_can_be_uncommented() -> None:
     text = template({"title": "x", "route": "print", "bed": {"name": "a3"}, "film": {"format": "4x5"},
                      "material": {"name": "petg"}, "feet": {"count": 4}, "lid": {"tabs": 2},
                      "cover": {"gap_mm": 0.2},
-                     "carrier": {"insert_width_mm": 140.0, "insert_length_mm": 190.0}})  # fmt: skip
+                     "carrier": {"insert_width_mm": 140.0, "insert_length_mm": 190.0},
+                     "channel": {"rail_mm": 1.0}})  # fmt: skip
     for line in text.splitlines():
         if (
             line.startswith("# ")

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from holders.design.channel import floor_mm
 from holders.design.filmed import Filmed, HeightGrid, picture_grid
 from holders.design.model import Design
 from holders.design.outline import Outline, bounds
@@ -105,7 +106,8 @@ def _ledges(picture: Picture, design: Design, grid: HeightGrid, view: View) -> N
             (outer, under),
             (inner, under),
             (inner, ledge),
-            (pocket, ledge),
+            *_terraces(design, wide, ledge, inner < wide / 2),
+            (pocket, ledge - floor_mm(design.channel)),
             (pocket, top),
             (outer, top),
         ]
@@ -114,6 +116,18 @@ def _ledges(picture: Picture, design: Design, grid: HeightGrid, view: View) -> N
             foot = sorted((outer, outer + (3.0 if outer < inner else -3.0)))
             block = [(foot[0], 0.0), (foot[1], 0.0), (foot[1], under), (foot[0], under)]
             picture.polygon([[view.at(x, z) for x, z in block]], FINE, "#000")
+
+
+def _terraces(design: Design, wide: float, ledge: float, left: bool) -> list[tuple[float, float]]:
+    """The rails of a strip channel from the window outward; nothing without one."""
+    made = design.channel
+    if made is None:
+        return []
+    found = []
+    for k, corner in enumerate(made.low[:-1]):
+        x = wide / 2 + (-corner if left else corner)
+        found += [(x, ledge - k * made.layer), (x, ledge - (k + 1) * made.layer)]
+    return found
 
 
 def _lid(picture: Picture, design: Design, view: View) -> None:
@@ -135,6 +149,10 @@ def _lid(picture: Picture, design: Design, view: View) -> None:
         x0, x1 = _sides(slab.region.outer)
         for a, b in ((x0, hole[0]), (hole[2], x1)):
             corners = [(a, slab.z0), (b, slab.z0), (b, slab.z1), (a, slab.z1)]
+            picture.polygon([[view.at(x - film.x, z) for x, z in corners]], EDGE, "#eee")
+        for rail in part.slabs[1:]:
+            a, _, b, _ = bounds(rail.region.outer)
+            corners = [(a, rail.z0), (b, rail.z0), (b, rail.z1), (a, rail.z1)]
             picture.polygon([[view.at(x - film.x, z) for x, z in corners]], EDGE, "#eee")
         return
 
@@ -249,4 +267,6 @@ def _legend(picture: Picture, film: Filmed, at: tuple[float, float], span: tuple
         share = 100 * film.flat_sag.in_band_fraction
         lines.append(f"with the ledge at the focus height {share:.0f} % would be sharp")
     for k, words in enumerate(lines):
-        picture.text((x, y + 28 + 5 * k), words, 2.8 if text_width(words, 2.8) < picture.width - x - 3 else 2.3)
+        picture.text(
+            (x, y + 28 + 5 * k), words, 2.8 if text_width(words, 2.8) < picture.width - x - 3 else 2.3
+        )

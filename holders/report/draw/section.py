@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from holders.design.channel import drop_mm
 from holders.design.model import Design, Part, Window
 from holders.design.sections import area_of, outline_at, polygon
 from holders.report.draw.canvas import (
@@ -24,6 +25,7 @@ from holders.report.draw.dimension import across, along, leader
 from holders.report.draw.plan import frame_parts
 
 THIN_MM = 0.5  # film up to this is drawn solid black; mounts and plates grey
+ARC_STEPS = 48
 GLASS_MM = 0.9  # how much of the glass is drawn
 
 
@@ -137,10 +139,20 @@ def _draw(picture: Picture, design: Design, view: View, at: Slice) -> None:
     ledge = heights.foot_protrusion + heights.ledge_height
     for window in design.windows:
         if window.film.y < at.y < window.film.top:
-            film = shapely.box(window.film.x, ledge, window.film.right, ledge + design.film_thickness)
+            film = _film(design, window, ledge)
             thin = design.film_thickness <= THIN_MM
             _fill(picture, film.intersection(clip), view, None if thin else EDGE, "#000" if thin else "#aaa")
     picture.line(view.at(at.x0, heights.focus), view.at(at.x1, heights.focus), AXIS)
+
+
+def _film(design: Design, window: Window, ledge: float) -> BaseGeometry:
+    """The film's section: flat on its ledge, or on the arc of a channel."""
+    f, made, thick = window.film, design.channel, design.film_thickness
+    if made is None:
+        return shapely.box(f.x, ledge, f.right, ledge + thick)
+    steps = [f.x + f.width * k / ARC_STEPS for k in range(ARC_STEPS + 1)]
+    under = [(x, ledge - drop_mm(made.radius, made.inner, x - f.x - f.width / 2)) for x in steps]
+    return shapely.Polygon(under + [(x, z + thick) for x, z in reversed(under)])
 
 
 def _fill(picture: Picture, shape: BaseGeometry, view: View, pen: object, fill: str) -> None:
@@ -170,6 +182,7 @@ def _heights(picture: Picture, design: Design, view: View, at: Slice) -> None:
     if under > 0.005:
         along(picture, view.at(0, 0)[1], view.at(0, ledge)[1], base - 15, ledge, base)
     right = view.at(at.x1, 0)[0]
+    shape = "flat" if design.channel is None else "on its arc"
     notes = [
         (0.0, "glass, height 0"),
         (h.sharp_plane, f"plane of the picture {measure(h.sharp_plane)}"),
@@ -178,7 +191,7 @@ def _heights(picture: Picture, design: Design, view: View, at: Slice) -> None:
             (max(0.0, h.band_low) + h.focus) / 2,
             f"sharp {measure(h.band_low)} to {measure(h.band_high)} (lined)",
         ),
-        (ledge + design.film_thickness, f"film {measure(design.film_thickness)} thick, drawn flat"),
+        (ledge + design.film_thickness, f"film {measure(design.film_thickness)} thick, drawn {shape}"),
     ]
     lid = next((part for part in design.parts if part.name.startswith("lid")), None)
     if lid is not None:

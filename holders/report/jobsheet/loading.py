@@ -44,6 +44,12 @@ def section(job: Job, design: Design) -> Section:
             f"Clean the glass plate, hold it by its edges and lower it onto the film{face}."
             + (" Turn the buttons over its edge; they must not press." if design.pane.screws else ""),
         )
+    if design.channel is not None:
+        steps.insert(
+            -1,
+            "The strip arches over its window, its long edges on the terraced rails; the lid's rails press both edges "
+            "down. Nothing touches it over the pictures. Take the lid off before you move a strip along.",
+        )
     if design.carrier is not None:
         steps.insert(
             -1,

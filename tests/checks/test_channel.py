@@ -1,0 +1,63 @@
+"""The strip channel's check: the sagitta formula, and each way in which it warns or stops."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+import pytest
+
+from holders.checks.channel import ChannelRule, sagitta_mm
+from holders.design.model import Design
+from holders.findings import Finding, Level
+from holders.preset.resolve import Job
+from tests.checks.make_channel import changed, channelled
+from tests.checks.make_design import job, make
+
+
+def found(made: tuple[Job, Design], words: str) -> Finding:
+    (one,) = [f for f in ChannelRule().check(*made) if words in f.title]
+    return one
+
+
+def test_a_good_channel_passes_everything() -> None:
+    assert [f.level for f in ChannelRule().check(*channelled())] == ["pass"] * 5
+
+
+def test_no_channel_no_check() -> None:
+    (only,) = ChannelRule().check(job(), make())
+    assert only.level == "skip"
+
+
+CASES: tuple[tuple[str, Level, Callable[[], tuple[Job, Design]], str], ...] = (
+    ("against the focus band", "warn", lambda: channelled(channel={"radius_mm": 100.0}), "channel.radius_mm"),
+    ("against the focus band", "stop", lambda: changed(radius=50.0), "channel.radius_mm"),
+    ("of every curl", "warn", lambda: channelled(lid={"play_mm": 0.4}), "lid.play_mm"),
+    ("of every curl", "stop", lambda: channelled(bed={"focus_band_mm": 0.2}), "lid.play_mm"),
+    ("clear of the picture", "warn", lambda: channelled(lip={"all_mm": 5.4}), "lip.left_mm"),
+    ("clear of the picture", "stop", lambda: channelled(lip={"all_mm": 6.0}), "lip.left_mm"),
+    ("on the arc", "warn", lambda: changed(low=(13.49, 15.2, 16.178934, 17.367119, 18.478521)), "printer.layer_mm"),
+    ("on the arc", "stop", lambda: changed(radius=120.0), "printer.layer_mm"),
+    ("by itself", "warn", lambda: channelled(base={"curl_per_m": 2.0}), "channel.radius_mm"),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda c: f"{c[1]}-{c[0].replace(' ', '_')}")
+def test_it_finds_what_is_wrong(case: tuple[str, Level, Callable[[], tuple[Job, Design]], str]) -> None:
+    words, level, made, field = case
+    finding = found(made(), words)
+    assert finding.level == level, finding
+    assert finding.advice
+    assert finding.field == field
+
+
+@pytest.mark.parametrize(("chord", "radius"), [(24.0, 200.0), (24.0, 60.0), (56.0, 300.0)])
+def test_sagitta_is_the_handbooks(chord: float, radius: float) -> None:
+    """s = c²/(8 R) against the exact R - sqrt(R² - c²/4): the difference is (c / 4 R)² of it."""
+    exact = radius - math.sqrt(radius**2 - chord**2 / 4)
+    assert sagitta_mm(chord, radius) == pytest.approx(exact, rel=1.1 * (chord / (4 * radius)) ** 2)
+
+
+def test_the_picture_of_35_mm_rises_by_a_third_of_a_millimetre() -> None:
+    """24² / (8 x 200) = 0.36 mm."""
+    assert found(channelled(), "against the focus band").measured == pytest.approx(0.36)

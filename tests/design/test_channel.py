@@ -1,0 +1,266 @@
+"""The strip channel: rails on their arc, clear of the picture, and the strip between them as a beam would bend."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from holders.checks.runner import run
+from holders.design.channel import drop_mm, where_mm
+from holders.design.channel_film import bounds_mm, section
+from holders.design.filmed import designed
+from holders.design.model import Channel, Design
+from holders.design.pose import print_pose
+from holders.design.resolve import design
+from holders.design.sections import section as cut
+from holders.errors import InputError
+from holders.preset.load import load
+from holders.preset.resolve import Job, resolve
+from holders.preset.schema import Preset
+from holders.report.draw.film import film_sheet
+from holders.report.draw.sheet import drawing
+from tests.checks.make_channel import STRIP, channelled
+from tests.design.test_laws import keep_laws
+from tests.presets_made import changed as smallest
+from tests.presets_made import job
+
+PRESET = Path(__file__).parent.parent.parent / "presets" / "35mm-channel.toml"
+SKIN = 1e-3
+
+
+def keep_channel_laws(wanted: Job, made: Design) -> None:
+    arc, printer = made.channel, wanted.printer
+    assert arc is not None
+    assert printer is not None
+    ledge = made.heights.foot_protrusion + made.heights.ledge_height
+    thick = wanted.film.thickness_mm
+    wall = 2 * printer.nozzle_mm
+    # corners on the arc, to the picometre of arithmetic; the upper ones above it by film and play
+    for k, corner in enumerate(arc.low):
+        assert drop_mm(arc.radius, arc.inner, corner) == pytest.approx(k * arc.layer, abs=1e-9)
+    for k, corner in enumerate(arc.high, 1):
+        over = arc.roof - k * arc.layer - (thick - drop_mm(arc.radius, arc.inner, corner))
+        assert over >= arc.play - 1e-9
+    # nothing reaches over a window, and rails are as wide as the printer makes walls
+    assert min(arc.low[0], arc.lid_edge, *arc.high) > arc.window
+    assert arc.low[0] - arc.window == pytest.approx(wanted.preset.channel.rail_mm, abs=1e-9)  # type: ignore[union-attr]
+    largest = arc.half + wanted.film.tolerance_mm / 2
+    assert drop_mm(arc.radius, arc.inner, largest) <= (len(arc.low) - 1) * arc.layer + 1e-9
+    keep_clear(made, arc, ledge, thick)
+    for lid in (p for p in made.parts if p.name.startswith("lid") and not p.whole):
+        assert not lid.grooves
+        assert print_pose(lid).turned  # its rails face up, so that none hangs in the air
+        for rail in lid.slabs[1:]:
+            x0, _, x1, _ = shapely.Polygon([(v.x, v.y) for v in rail.region.outer.vertices]).bounds
+            assert x1 - x0 >= wall - 1e-6
+
+
+def keep_clear(made: Design, arc: Channel, ledge: float, thick: float) -> None:
+    """Nothing stands in a window or on the arc between the rails."""
+    for window in made.windows:
+        o = window.opening
+        opening = shapely.box(o.x, o.y, o.right, o.top).buffer(-0.7).buffer(0.699)  # its corners are rounded
+        y = window.film.y + 0.31 * window.film.height
+        middle = window.film.x + window.film.width / 2
+        steps = [float(x) for x in np.linspace(0.0, arc.half, 30)]
+        for part, (dx, dy) in [(p, place) for p in made.parts for place in p.places]:
+            bare = replace(part, cuts=(), grooves=())
+            for z in {(slab.z0 + slab.z1) / 2 for slab in part.slabs}:
+                assert shapely.affinity.translate(cut(bare, z), dx, dy).intersection(opening).area < 1e-3
+            for x in steps:
+                z = ledge - drop_mm(arc.radius, arc.inner, x)
+                for height in (z + SKIN, z + thick - SKIN):
+                    body = shapely.affinity.translate(cut(bare, height), dx, dy)
+                    assert not body.contains(shapely.Point(middle + x, y)), (part.name, x)
+                    assert not body.contains(shapely.Point(middle - x, y)), (part.name, -x)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {},
+        {"layout": {"count": 3}},
+        {"channel": {"radius_mm": 150.0}, "printer": {"layer_mm": 0.15}},
+        {"film": {"format": "roll-6x6"}, "lip": {"all_mm": 2.6}, "channel": {"radius_mm": 130.0, "rail_mm": 0.8},
+         "lid": {"lip_mm": 2.2}},
+        {"carrier": {"insert_width_mm": 80.0, "insert_length_mm": 248.0}},
+    ],
+    ids=["plain", "three", "coarser", "roll", "insert"],
+)  # fmt: skip
+def test_these_are_made(changes: dict[str, Any]) -> None:
+    wanted, made = channelled(**changes)
+    keep_laws(wanted, made)
+    keep_channel_laws(wanted, made)
+
+
+@st.composite
+def strips(draw: st.DrawFn) -> dict[str, Any]:
+    def length(low: float, high: float) -> float:
+        return round(draw(st.floats(low, high)), 2)
+
+    return smallest(
+        film={"format": draw(st.sampled_from(("35mm-strip", "roll-6x6", "roll-6x9")))},
+        printer={"name": "p300", "layer_mm": draw(st.sampled_from((0.1, 0.12, 0.15, 0.2)))},
+        lip={"all_mm": length(2, 5.4), "head_mm": 2.0, "foot_mm": 2.0},
+        lid={"lip_mm": length(1, 5), "play_mm": length(0, 0.3), "clearance_mm": length(0.1, 0.4)},
+        layout={"turn": "never", "count": draw(st.integers(1, 3))},
+        channel={"radius_mm": length(80, 500), "rail_mm": length(0.8, 2)},
+    )
+
+
+@settings(
+    max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much]
+)
+@given(strips())
+def test_any_channel_keeps_the_laws_or_is_refused(data: dict[str, Any]) -> None:
+    try:
+        wanted = resolve(Preset.model_validate(data))
+        made = design(wanted)
+    except InputError as refusal:
+        assert refusal.field
+        assert refusal.way_out
+        return
+    keep_channel_laws(wanted, made)
+
+
+@pytest.mark.parametrize(
+    ("field", "changes"),
+    [
+        ("channel", {"film": {"format": "4x5"}}),
+        ("film.emulsion", {"film": {"emulsion": "up"}}),
+        (
+            "layout.turn",
+            {"layout": {"turn": "always"}, "film": {"format": "roll-6x6"}, "lip": {"all_mm": 2.6}},
+        ),
+        ("lip.left_mm", {"lip": {"left_mm": 4.0}}),
+        ("channel.radius_mm", {"channel": {"radius_mm": 1500.0}}),
+        (
+            "channel.radius_mm",
+            {"channel": {"radius_mm": 60.0}, "film": {"format": "roll-6x6"}, "lip": {"all_mm": 2.6}},
+        ),
+        ("channel.rail_mm", {"channel": {"rail_mm": 4.6}}),
+    ],
+)
+def test_what_cannot_be_is_refused_with_its_key(field: str, changes: dict[str, Any]) -> None:
+    with pytest.raises(InputError) as refusal:
+        channelled(**changes)
+    assert refusal.value.field == field
+
+
+def test_it_needs_a_lid_a_printer_and_no_glass() -> None:
+    without = {key: table for key, table in STRIP.items() if key != "lid"}
+    with pytest.raises(InputError, match="lid"):
+        design(job(**without, channel={}))
+    cut_tables = {key: table for key, table in STRIP.items() if key != "printer"}
+    with pytest.raises(InputError, match="channel"):
+        design(job(**cut_tables, route="laser", material={"name": "acrylic-cast"}, channel={}))
+    with pytest.raises(InputError, match="cover"):
+        design(job(**STRIP, channel={}, cover={}))
+
+
+def test_arc_and_its_inverse() -> None:
+    for x in (13.49, 15.0, 17.49):
+        assert where_mm(200.0, 13.49, drop_mm(200.0, 13.49, x)) == pytest.approx(x, abs=1e-9)
+
+
+def _arc(made: Design) -> Channel:
+    assert made.channel is not None
+    return made.channel
+
+
+def test_a_strip_of_the_arcs_own_curl_lies_on_it() -> None:
+    """Curl 1/R: the middle rises x0²/2R = 0.455 mm over the rail, less what gravity takes."""
+    wanted, made = channelled(base={"curl_per_m": 5.0})
+    arc = _arc(made)
+    found = section(wanted, arc, 1000.0 / arc.radius)
+    rise = arc.inner**2 / (2 * arc.radius)
+    assert found.w[0] == pytest.approx(rise, abs=0.02)
+    assert found.residual < 1e-8
+
+
+def test_a_weightless_strip_without_a_lid_keeps_its_curl() -> None:
+    wanted, made = channelled()
+    arc = replace(_arc(made), roof=50.0)
+    light = replace(wanted, base=wanted.base.model_copy(update={"density_kg_m3": 1e-3}))
+    for curl in (0.0, 2.0, 4.0):
+        found = section(light, arc, curl)
+        expected = curl * 1e-3 / 2 * (arc.inner**2 - found.x**2)
+        assert found.w == pytest.approx(expected, abs=2e-4)
+
+
+def test_gravity_bends_it_as_a_beam() -> None:
+    """A flat strip on two supports 2 x0 apart with free ends: the middle hangs by beam theory's superposition.
+
+    Span L = 2 x0, overhangs a: w = 5 q L⁴/(384 D) - q a² L²/(16 D). Roark's Formulas for Stress and Strain, from
+    memory.
+    """
+    wanted, made = channelled()
+    arc = replace(_arc(made), roof=50.0, low=(_arc(made).inner, 30.0, 31.0), high=(40.0,), lid_edge=39.0)
+    heavy = replace(wanted, base=wanted.base.model_copy(update={"density_kg_m3": 1290.0 * 5}))
+    base = heavy.base
+    t = base.thickness_mm
+    stiff = base.modulus_mpa * t**3 / (12 * (1 - base.poisson**2))
+    q = base.density_kg_m3 * 1e-9 * 9.80665 * t
+    # the rail is 1 mm wide: a strip that hangs between lies on its inner corner
+    span, over = 2 * arc.window, arc.half - arc.window
+    expected = 5 * q * span**4 / (384 * stiff) - q * over**2 * span**2 / (16 * stiff)
+    found = section(heavy, arc, 0.0)
+    assert -found.w[0] == pytest.approx(expected, rel=0.1)
+
+
+def test_a_flatter_strip_is_bent_by_both_rails_as_a_beam_is() -> None:
+    """Rail at x0, lid at u = x0 + a: the moment m that brings the drop, m (x0 a + a²/3) = drop - curl (x0 a + a²/2)."""
+    wanted, made = channelled(lid={"play_mm": 0.0})
+    arc = _arc(made)
+    light = replace(wanted, base=wanted.base.model_copy(update={"density_kg_m3": 1e-3}))
+    t, u, x0 = wanted.base.thickness_mm, arc.high[-1], arc.inner
+    drop = -(arc.roof - len(arc.high) * arc.layer - t)
+    assert drop > 0
+    a = u - x0
+    for curl in (0.0, 1e-3):
+        moment = (drop - curl * (x0 * a + a**2 / 2)) / (x0 * a + a**2 / 3)
+        expected = (curl + moment) * x0**2 / 2
+        assert section(light, arc, curl * 1e3).w[0] == pytest.approx(expected, rel=0.03)
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.floats(-10, 25), st.floats(0.09, 0.14))
+def test_no_strip_enters_a_rail(curl: float, thick: float) -> None:
+    wanted, made = channelled()
+    arc = _arc(made)
+    found = section(wanted, arc, curl, thick)
+    low, high = bounds_mm(arc, found.x, thick)
+    assert (found.w >= low - 0.01).all()
+    assert (found.w <= high + 0.01).all()
+
+
+def test_the_ledge_puts_the_arc_in_the_middle_of_the_band() -> None:
+    wanted = resolve(load(PRESET))
+    made, film = designed(wanted)
+    assert made.sag is not None
+    assert film.grid is not None
+    keep_channel_laws(wanted, made)
+    low, high = made.sag.reach_mm
+    plane = made.heights.sharp_plane
+    middle = plane + (low + high) / 2
+    assert middle == pytest.approx(made.heights.focus, abs=made.heights.step)
+    assert made.sag.in_band_fraction == 1.0
+    assert "across its width only" in film.grid.method
+    assert not [f for f in run(wanted, made) if f.level == "stop"]
+    assert {f.level for f in run(wanted, made) if f.code == "channel"} == {"pass"}
+    assert b"on its arc" in drawing(made)
+    assert film_sheet(made, film).count(b"<path") > 10
+
+
+def test_at_the_focus_height_if_the_preset_says_so() -> None:
+    wanted, _ = channelled()
+    preset = wanted.preset.model_copy(update={"ledge": "focus"})
+    made, _ = designed(replace(wanted, preset=preset))
+    assert made.heights.sharp_plane == pytest.approx(made.heights.focus, abs=made.heights.step)

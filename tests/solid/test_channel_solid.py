@@ -1,0 +1,41 @@
+"""A frame with terraced rails and its lids as solids: one closed body each, of its slabs' volume."""
+
+from __future__ import annotations
+
+import pytest
+
+from holders.design.volume import part_volume, volume_by_sections
+from holders.solid.build import build
+from holders.solid.mesh import mesh
+from holders.solid.surfaces import box_of, solids, valid
+from holders.solid.surfaces import volume as solid_volume
+from tests.checks.make_channel import channelled
+
+
+def test_every_part_is_one_valid_closed_body_of_its_slabs_volume() -> None:
+    _, made = channelled()
+    for part in made.parts:
+        body = build(part)
+        assert len(solids(body)) == 1
+        assert valid(body)
+        assert solid_volume(body) == pytest.approx(part_volume(part), rel=2e-5)
+        triangles = mesh(body)
+        assert triangles.open_edges() == 0
+        assert triangles.volume() == pytest.approx(solid_volume(body), rel=1e-3)
+        assert box_of(body)[2] == pytest.approx(part.z0, abs=1e-6)
+
+
+def test_the_lids_rails_add_their_bars() -> None:
+    """Each bar is width x length x layer; the lid without them is its first slab."""
+    _, made = channelled(layout={"count": 1, "finger_notches": False})
+    assert made.channel is not None
+    lid = next(part for part in made.parts if part.name == "lid")
+    pocket, film = made.windows[0].pocket, made.windows[0].film
+    outer = pocket.width / 2 - 0.3
+    length = pocket.height - 2 * 0.3 - 2 * 1.0
+    bars = sum(2 * (outer - corner) * length * made.channel.layer for corner in made.channel.high)
+    from dataclasses import replace
+
+    bare = replace(lid, slabs=lid.slabs[:1])
+    assert volume_by_sections(lid) - volume_by_sections(bare) == pytest.approx(bars, rel=1e-6)
+    assert film.width == pytest.approx(2 * made.channel.half)
