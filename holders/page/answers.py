@@ -1,23 +1,25 @@
-"""What the page shows for the form as it stands: first the holder, then the film in it. Runs in worker processes."""
+"""What the page shows for the form as it stands: the holder, the film in it, the checks. Runs in worker processes."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import lru_cache
 from typing import Any
 
+from holders.design.filmed import Filmed, designed
 from holders.design.model import EDGES, Design
 from holders.design.outline import Outline, points
 from holders.design.resolve import design
 from holders.errors import HoldersError, InputError
 from holders.page.values import Refused, preset_of, told
 from holders.preset.resolve import resolve
+from holders.preset.schema import Preset
 from holders.report.draw import section
 from holders.report.draw.film import film_sheet
 from holders.report.draw.plan import plan
 from holders.report.summary import design_summary
-from holders.study import Study, study
+from holders.study import study
 
 SECTION_MM = 120.0
 PLAN_MM = (72.0, 96.0)  # room for the bed on paper: small, so that the words come out large on a screen
@@ -30,8 +32,13 @@ def sketch(values: Mapping[str, Any]) -> dict[str, Any]:
     return _remembered("sketch", _text(values))
 
 
+def film(values: Mapping[str, Any]) -> dict[str, Any]:
+    """The same with the film as it sags and the ledge that follows from it."""
+    return _remembered("film", _text(values))
+
+
 def whole(values: Mapping[str, Any]) -> dict[str, Any]:
-    """The same with the film as it sags, and what the checks say."""
+    """The same with what the checks say."""
     return _remembered("whole", _text(values))
 
 
@@ -50,9 +57,7 @@ def _text(values: Mapping[str, Any]) -> str:
 def _remembered(kind: str, text: str) -> dict[str, Any]:
     try:
         preset = preset_of(json.loads(text))
-        if kind == "whole":
-            return {"ok": True, **_whole(study(preset))}
-        return {"ok": True, **_drawn(design(resolve(preset)))}
+        return {"ok": True, **ANSWERS[kind](preset)}
     except Refused as refused:
         return {"ok": False, "errors": [told(error) for error in refused.errors]}
     except InputError as error:
@@ -78,20 +83,38 @@ def _scale(made: Design) -> float:
     return min(PLAN_MM[0] / wide, PLAN_MM[1] / high)
 
 
-def _whole(found: Study) -> dict[str, Any]:
-    film, sag = found.film, found.film.sag
-    answer = {
-        **_drawn(found.design),
+def _flat(preset: Preset) -> dict[str, Any]:
+    return _drawn(design(resolve(preset)))
+
+
+def _hanging(preset: Preset) -> dict[str, Any]:
+    return _filmed(*designed(resolve(preset)))
+
+
+def _judged(preset: Preset) -> dict[str, Any]:
+    found = study(preset)
+    return {
+        **_filmed(found.design, found.film),
         "design": design_summary(found.design),
         "findings": [finding.model_dump() for finding in found.findings],
         "cautions": list(found.cautions),
         "notes": list(found.design.notes),
         "stops": [finding.code for finding in found.stops],
-        "film": None,
-        "why_not": film.why_not,
     }
+
+
+ANSWERS: Mapping[str, Callable[[Preset], dict[str, Any]]] = {
+    "sketch": _flat,
+    "film": _hanging,
+    "whole": _judged,
+}
+
+
+def _filmed(made: Design, film: Filmed) -> dict[str, Any]:
+    sag = film.sag
+    answer = {**_drawn(made), "film": None, "why_not": film.why_not}
     if film.grid is not None and sag is not None:
-        answer["film"] = film_sheet(found.design, film).decode()
+        answer["film"] = film_sheet(made, film).decode()
         answer["numbers"] += [
             ["Film hangs below the ledge", f"{sag.max_mm:.2f} mm at most"],
             ["Film nearest to the glass", f"{sag.min_gap_mm:.2f} mm (asked for: {film.least_gap_mm:.2f} mm)"],

@@ -40,12 +40,12 @@ class Limits:
 
 
 class Room:
-    """What lives as long as the page: two desks, the jobs, the temporary folder."""
+    """What lives as long as the page: three desks, the jobs, the temporary folder."""
 
     def __init__(self, limits: Limits) -> None:
         self.limits = limits
         self.folder = make_folder()
-        self.desks = {"sketch": Desk(limits.answer_s), "whole": Desk(limits.answer_s)}
+        self.desks = {kind: Desk(limits.answer_s) for kind in ("sketch", "film", "whole")}
         self.jobs = Jobs(self.folder, limits.job_s, limits.unwatched_s)
 
     async def close(self) -> None:
@@ -134,6 +134,10 @@ def _add_answers(app: FastAPI) -> None:
     @app.post("/api/sketch")
     async def sketch(request: Request) -> dict[str, Any]:
         return await app.state.room.desks["sketch"].ask("sketch", await read_json(request))  # type: ignore[no-any-return]
+
+    @app.post("/api/film")
+    async def film(request: Request) -> dict[str, Any]:
+        return await app.state.room.desks["film"].ask("film", await read_json(request))  # type: ignore[no-any-return]
 
     @app.post("/api/whole")
     async def whole(request: Request) -> dict[str, Any]:

@@ -21,7 +21,7 @@ def answering(pipe: Connection) -> None:
     _settle()
     from holders.page import answers  # noqa: PLC0415 - loaded in the worker only
 
-    kinds = {"sketch": answers.sketch, "whole": answers.whole}
+    kinds = {"sketch": answers.sketch, "film": answers.film, "whole": answers.whole}
     answers.warm()
     with contextlib.suppress(EOFError, OSError):
         while True:

@@ -80,23 +80,25 @@ def test_from_an_empty_form_to_the_zip(view: Page) -> None:
 def test_numbers_and_drawing_follow_the_lip(view: Page) -> None:
     start_from(view, "8x10 printed")
     before, plan = numbers(view), view.get_attribute("#plan", "src")
-    spent: list[tuple[float, float]] = []
+    spent: list[tuple[float, float, float]] = []
     for k in range(9):
         changed(view, "#f-lip-all_mm", f"{2 + k / 10:g}")
         told = view.evaluate("({...document.documentElement.dataset})")
-        spent.append((float(told["sketchMs"]), float(told["wholeMs"])))
+        spent.append((float(told["sketchMs"]), float(told["filmMs"]), float(told["wholeMs"])))
     assert numbers(view)["Lip"].startswith("left 2.80, right 2.80")
     assert numbers(view)["Windows"] != before["Windows"]
     assert view.get_attribute("#plan", "src") != plan
-    sketch, whole = ([pair[i] for pair in spent] for i in (0, 1))
+    sketch, film, whole = ([three[i] for three in spent] for i in (0, 1, 2))
     PICTURES.mkdir(parents=True, exist_ok=True)
     (PICTURES / "latency.txt").write_text(
         f"holder drawn, ms: median {statistics.median(sketch):.0f}, of {sorted(sketch)}\n"
-        f"film and checks, ms: median {statistics.median(whole):.0f}, of {sorted(whole)}\n"
+        f"film in it, ms: median {statistics.median(film):.0f}, of {sorted(film)}\n"
+        f"checks, ms: median {statistics.median(whole):.0f}, of {sorted(whole)}\n"
     )
     # the aim is 100 ms; a machine that is busy with other tests is given room above the best of nine
     assert min(sketch) < 100, sketch
     assert statistics.median(sketch) < 250, sketch
+    assert min(film) < 250, film
 
 
 def test_changes_while_the_film_is_solved_are_not_lost(view: Page) -> None:
@@ -145,7 +147,7 @@ def test_a_finding_stands_at_its_field_and_leads_there(view: Page) -> None:
     expect(note).to_contain_text("smallest film, pushed to one side")
     view.locator("#checks li.stop").get_by_role("link", name="Change: Lip on every edge").first.click()
     assert view.evaluate("document.activeElement.id") == "f-lip-all_mm"
-    view.locator("#checks li.warn").get_by_role("link", name="Change: With lid frame").click()
+    view.locator("#checks li.warn").get_by_role("link", name="Change: With lid frame").first.click()
     assert view.evaluate("document.activeElement.id") == "t-lid"  # in a folded part, now open
     expect(view.locator("#reason-box")).to_be_visible()
     view.get_by_role("button", name="Make the files").click()

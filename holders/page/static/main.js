@@ -12,8 +12,10 @@ const QUIET_MS = 60, TYPED_MS = 700;
 
 const state = new State();
 let form, results, typed = 0;
-const wanted = { since: 0, number: 0, busy: false };
-const film = { number: 0, busy: false, timer: 0 };
+const wanted = { since: 0, number: 0 }, shown = { number: 0, rank: 0 };
+const stages = ["sketch", "film", "whole"].map((kind, rank) => ({ kind, rank, number: 0, busy: false }));
+const [SKETCH, FILM, WHOLE] = stages;
+let judging = 0;
 
 function changed(_path, done) {
   clearTimeout(typed);
@@ -22,51 +24,42 @@ function changed(_path, done) {
   refresh();
 }
 
+// the holder and the film in it are asked for at once, each of a worker of its own; the checks when both are quiet
 function refresh() {
   wanted.number += 1;
   wanted.since = performance.now();
   delete root.dataset.settled;
-  clearTimeout(film.timer);
-  if (!wanted.busy) sketch();
+  clearTimeout(judging);
+  follow(SKETCH);
+  follow(FILM);
 }
 
-// first the holder: asked at once; what changes meanwhile is asked when the answer is there
-async function sketch() {
-  wanted.busy = true;
+// asks until the newest change is answered; a poorer answer never covers a richer one to the same change
+async function follow(stage) {
+  if (stage.busy) return;
+  stage.busy = true;
   try {
-    for (let number = 0; number !== wanted.number;) {
-      number = wanted.number;
-      const since = wanted.since, missing = form.missing();
-      if (missing.length) { results.waiting(missing); continue; }
-      const values = form.complete();
-      const answer = await post("/api/sketch", values);
-      if (number !== wanted.number) continue;
-      if (!answer.ok) { results.refused(answer.errors); continue; }
-      await results.drawn(answer, false);
-      root.dataset.sketchMs = (performance.now() - since).toFixed(1);
-      film.timer = setTimeout(() => whole(), QUIET_MS);
-    }
-  } catch (error) { trouble(error.message); } finally { wanted.busy = false; }
-}
-
-// then the film in it and the checks
-async function whole() {
-  if (film.busy) return;
-  film.busy = true;
-  try {
-    while (film.number !== wanted.number) {
-      const number = wanted.number, since = wanted.since, values = form.complete();
-      const answer = await post("/api/whole", values);
-      film.number = number;
+    while (stage.number !== wanted.number) {
+      const number = wanted.number, since = wanted.since, missing = form.missing();
+      if (missing.length) { stage.number = number; results.waiting(missing); continue; }
+      const answer = await post(`/api/${stage.kind}`, form.complete());
+      stage.number = number;
       if (number !== wanted.number) {
-        if (wanted.busy || form.missing().length) break;  // a sketch under way asks for the film when it is there
+        if (stage === WHOLE && FILM.busy) break;  // the film, when it is there, asks for the checks
         continue;
       }
-      if (answer.ok) await results.drawn(answer, true); else results.refused(answer.errors);
-      root.dataset.wholeMs = (performance.now() - since).toFixed(1);
-      root.dataset.settled = String(number);
+      if (answer.ok) await show(answer, stage, number); else results.refused(answer.errors);
+      root.dataset[`${stage.kind}Ms`] = (performance.now() - since).toFixed(1);
+      if (stage === WHOLE) root.dataset.settled = String(number);
+      if (stage === FILM && answer.ok) judging = setTimeout(() => follow(WHOLE), QUIET_MS);
     }
-  } catch (error) { trouble(error.message); film.number = wanted.number; } finally { film.busy = false; }
+  } catch (error) { trouble(error.message); stage.number = wanted.number; } finally { stage.busy = false; }
+}
+
+async function show(answer, stage, number) {
+  if (shown.number === number && shown.rank > stage.rank) return;
+  Object.assign(shown, { number, rank: stage.rank });
+  await results.drawn(answer, stage === WHOLE);
 }
 
 function trouble(words, more = []) {

@@ -50,7 +50,8 @@ export class Results {
       picture($("section"), answer.section, `Section at the window's edge: ledge ${n["Ledge above the underside"]} above the underside, sharpest height ${n["Sharpest height"]}`),
     ];
     this.turn.show(answer.shape);
-    if (done) pictures.push(this.whole(answer, n));
+    if ("film" in answer) pictures.push(this.film(answer, n));
+    if (done) this.whole(answer, n);
     await Promise.all(pictures);
   }
 
@@ -61,7 +62,15 @@ export class Results {
     $("numbers").replaceChildren(...rows.flatMap(([name, value]) => [make("dt", {}, name), make("dd", { class: LATER.has(name) ? "later" : null }, value)]));
   }
 
-  async whole(answer, n) {
+  async film(answer, n) {
+    $("film-figure").classList.toggle("none", !answer.film);
+    $("film").hidden = !answer.film;
+    $("film-why").hidden = Boolean(answer.film);
+    $("film-why").textContent = answer.film ? "" : answer.why_not || "No film surface is known.";
+    if (answer.film) await picture($("film"), answer.film, `The film on its ledge: hangs ${n["Film hangs below the ledge"]}; nearest to the glass ${n["Film nearest to the glass"]}; in focus ${n["Picture in focus"]}`);
+  }
+
+  whole(answer, n) {
     const { findings } = answer, grave = findings.filter((f) => f.level === "stop" || f.level === "warn");
     grave.sort((a, b) => (a.level === "stop" ? 0 : 1) - (b.level === "stop" ? 0 : 1));
     this.form.notes(grave, words);
@@ -74,11 +83,6 @@ export class Results {
     $("remarks").replaceChildren(...answer.notes.map((note) => make("li", { class: "note" }, note)));
     $("cautions").replaceChildren(...answer.cautions.map((note) => make("li", { class: "note" }, note)));
     $("reason-box").hidden = !answer.stops.length;
-    $("film-figure").classList.toggle("none", !answer.film);
-    $("film").hidden = !answer.film;
-    $("film-why").hidden = Boolean(answer.film);
-    $("film-why").textContent = answer.film ? "" : answer.why_not || "No film surface is known.";
-    if (answer.film) await picture($("film"), answer.film, `The film on its ledge: hangs ${n["Film hangs below the ledge"]}; nearest to the glass ${n["Film nearest to the glass"]}; in focus ${n["Picture in focus"]}`);
     this.last = answer;
     const focus = n["Picture in focus"] ? `, ${n["Picture in focus"]} of the picture in focus` : "";
     this.say(`Drawn: ledge ${n["Ledge above the underside"]}${focus}. Checks: ${told}.`, `Ledge ${n["Ledge above the underside"]}${focus}`);
