@@ -17,8 +17,9 @@ from holders.facts.tables import paper
 from holders.preset.load import read_text
 from holders.preset.schema import Preset
 from holders.report.draw.canvas import EDGE, HATCH_BAND, Picture
+from holders.report.draw.stock import one_sheet, sheets_picture
 from holders.report.jobsheet import loading, numbers, steps
-from holders.report.jobsheet.blocks import Items, Section, Sheet, Table, Verbatim, Words
+from holders.report.jobsheet.blocks import Drawing, Items, Section, Sheet, Table, Verbatim, Words
 from holders.report.jobsheet.content import sheet_content
 from holders.report.jobsheet.html import html_bytes
 from holders.report.jobsheet.pdf import (
@@ -33,6 +34,7 @@ from holders.report.jobsheet.pdf import (
 from holders.report.jobsheet.replay import arc_curves, commands
 from holders.report.jobsheet.scanning import TIFF_LIMIT, file_size, scan_ppi, setting_for
 from holders.report.stock import stock_summary
+from holders.shop.nest_job import sheets_of
 from holders.study import Study, study, study_file
 from tests.presets_made import SHIPPED, changed
 
@@ -527,7 +529,7 @@ def test_sheets_that_do_not_take_the_pieces_are_told() -> None:
     content = sheet_content(made, "x")
     shop = next(s for s in content.sections if s.key == "shopping")
     assert any(isinstance(b, Words) and "Not laid out on sheets" in b.text for b in shop.blocks)
-    assert len(next(s for s in content.sections if s.key == "making").blocks) == 1
+    assert len(next(s for s in content.sections if s.key == "making").blocks) == 1  # no table, no picture
 
 
 def test_shopping_list_of_a_printed_holder_names_filament_and_feet() -> None:
@@ -540,3 +542,28 @@ def test_shopping_list_of_a_printed_holder_names_filament_and_feet() -> None:
     assert filament[1].endswith(" g")
     feet = next(row for name, row in rows.items() if "feet" in name)
     assert feet[1] == f"{len(found(path).design.feet)} pieces"
+
+
+@pytest.mark.parametrize("stem", ["8x10-acrylic-lid", "6x9-roll"])
+def test_the_sheets_are_drawn_to_scale_with_every_piece_named(stem: str) -> None:
+    sheets = sheets_of(found(named(stem)).nested)
+    picture = sheets_picture(sheets, 180.0)
+    words = [element.text or "" for element in picture.root.iter("text")]
+    for one in sheets:
+        assert any(w.startswith(f"{one.number}: {one.thickness_mm:g} mm") for w in words)
+        assert {spot.part for spot in one.placements} <= set(words)
+    single = one_sheet(sheets[0], 0.1)
+    assert single.width == pytest.approx(sheets[0].use.width_mm * 0.1 + 2)
+    paths = [element.get("d", "") for element in single.root.iter("path")]
+    corners = [float(v) for v in re.findall(r"-?[\d.]+", paths[0])]
+    assert max(corners[::2]) - min(corners[::2]) == pytest.approx(sheets[0].use.width_mm * 0.1, abs=0.01)
+    # the picture goes through the PDF's own replay
+    drawing = next(
+        b
+        for s in sheet(named(stem)).sections
+        if s.key == "making"
+        for b in s.blocks
+        if isinstance(b, Drawing)
+    )
+    assert drawing.width_mm <= 182
+    assert drawing.svg == picture.svg("stock sheets")

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 from holders.design.model import Design, Joint, Seam
 from holders.preset.resolve import Job
 from holders.report.draw.canvas import measure
-from holders.report.jobsheet.blocks import Block, Items, Section, Table
+from holders.report.jobsheet.blocks import Block, Drawing, Items, Section, Table
 
 if TYPE_CHECKING:
     from holders.shop.nest_job import CutSheet
 
+WIDE_MM = 180.0  # what both A4 and Letter leave
 GLUES = {"plastic": "thick super glue or two-part epoxy"}  # common practice, no source
 
 
@@ -33,7 +34,7 @@ def section(job: Job, design: Design, sheets: Sequence[CutSheet] = ()) -> Sectio
     ]
     blocks: list[Block] = [Items(tuple(steps), numbered=True)]
     if sheets:
-        blocks.append(_stock(sheets))
+        blocks += [_stock(sheets), _sheets_drawn(sheets)]
     return Section("making", f"Making it: route {design.route}", tuple(blocks))
 
 
@@ -61,8 +62,8 @@ def _assembly(design: Design) -> list[str]:
         steps.append(
             f"Put the {name} together from its {len(titles)} pieces on one flat plate (glass), baking paper under the "
             f"seams. First dry, in this order: {'; '.join(_in_order(seams, titles))}. Lower each piece from above, "
-            "never from the side, letter to letter. All must lie flat on the plate; ease a joint that does not go in with a "
-            "fine file, not with force."
+            "never from the side, letter to letter. All must lie flat on the plate; ease a joint that does not go in "
+            "with a fine file, not with force."
         )
         steps.append(_held(seams, design))
     return steps
@@ -183,6 +184,16 @@ def _stock(sheets: Sequence[CutSheet]) -> Table:
         ("file", "sheet", "pieces", "cut", "offcut left", "waste"),
         tuple(rows),
     )
+
+
+def _sheets_drawn(sheets: Sequence[CutSheet]) -> Drawing:
+    from holders.report.draw.stock import sheets_picture  # noqa: PLC0415 - loads the packers
+
+    picture = sheets_picture(sheets, WIDE_MM)
+    words = (
+        "Where the pieces lie on the stock sheets; origin at the lower left. Do not measure from this sheet."
+    )
+    return Drawing(words, picture.svg("stock sheets"), picture.width, picture.height)
 
 
 def _glue(design: Design) -> list[str]:
