@@ -50,9 +50,9 @@ class Sharpness(Rule):
         )
         return self.found(
             level,
-            measured=found.chance.value,
-            limit=LIKELY,
-            unit="chance",
+            measured=100 * found.chance.value,
+            limit=100 * LIKELY,
+            unit="%",
             where=(
                 f"any one point of it {_told(found.chance_point.value)}; the largest cause is {_largest(found)}{flat}"
             ),

@@ -143,7 +143,8 @@ def test_chance_of_a_sharp_picture_by_hand() -> None:
     made = replace(made, sag=Sag(0.6, 0.3, 2.4, 1.0, reach_mm=(-0.6, 0.0)))
     chance = one(Sharpness(), (sure, made), "whole picture")
     sigma = math.hypot(0.3, 0.015)
-    assert chance.measured == pytest.approx(math.erf(0.3 / sigma / math.sqrt(2)), abs=0.005)
+    assert chance.measured == pytest.approx(100 * math.erf(0.3 / sigma / math.sqrt(2)), abs=0.5)
+    assert (chance.limit, chance.unit) == (90.0, "%")
     assert chance.level == "warn"
     assert "focus height" in chance.where
     assert "measure the bed again" in chance.advice

@@ -63,7 +63,8 @@ def _sheets(job: Job, design: Design) -> list[tuple[str, str, str]]:
     rows = [("sheets below the ledge, from the glass up", " + ".join(f"{t:g}" for t in pile) + " mm", "")]
     if len(pile) > 1:
         m = job.material
-        each = f"{measure(m.glue_line_mm)} ± {measure(m.glue_spread_mm)} mm at each of {len(pile) - 1} joints"
+        joints = "the one joint" if len(pile) == 2 else f"each of {len(pile) - 1} joints"
+        each = f"{measure(m.glue_line_mm)} ± {measure(m.glue_spread_mm)} mm at {joints}"
         rows.append(
             ("glue in the ledge", f"{measure(design.heights.glue)} mm", f"{each}; measure a glued pair")
         )
