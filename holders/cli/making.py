@@ -227,7 +227,7 @@ def _stock(found: Study) -> list[tuple[str, str]]:
         return []
     from holders.report.stock import told_all
 
-    return [(f"stock sheet {number}", words) for number, words in enumerate(told_all(found.nested), 1)]
+    return list(told_all(found.nested))
 
 
 def _windows(found: Study) -> str:

@@ -42,9 +42,15 @@ def _sheet(sheet: CutSheet) -> dict[str, Any]:
     }
 
 
-def told_all(nested: Sequence[Nested]) -> tuple[str, ...]:
-    """Every stock sheet in a line of words."""
-    return tuple(told(sheet) for sheet in sheets_of(nested))
+def told_all(nested: Sequence[Nested]) -> tuple[tuple[str, str], ...]:
+    """Every stock sheet in a line of words, each with its name; of several, a last line adds them up."""
+    sheets = sheets_of(nested)
+    lines = [(f"stock sheet {sheet.number}", told(sheet)) for sheet in sheets]
+    if len(sheets) > 1:
+        long, seconds = sum(s.cuts.cut_mm for s in sheets), sum(s.cuts.seconds for s in sheets)
+        words = f"{len(sheets)} sheets, {long / 1000:.1f} m to cut, about {minutes(seconds)}"
+        lines.append(("stock in all", words))
+    return tuple(lines)
 
 
 def told(sheet: CutSheet) -> str:

@@ -356,3 +356,44 @@ def test_nobody_at_the_keyboard_is_told(tmp_path: Path) -> None:
     assert done.exit_code == 2
     assert "--reading" in done.stderr
     assert not path.exists()
+
+
+# --- how the program ends ---------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("args", "code"),
+    [
+        (["list", "papers", "--json"], 0),
+        (["check", "nothing.toml"], 2),
+        (["list", "paper"], 2),
+        (["nonsense"], 2),
+    ],
+)
+def test_the_short_end_keeps_exit_code_and_output(args: list[str], code: int, tmp_path: Path) -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "holders", *args], cwd=tmp_path, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == code
+    assert (json.loads(done.stdout)["rows"] if code == 0 else done.stderr) != ""
+    assert "Traceback" not in done.stderr
+
+
+def test_a_long_output_arrives_whole_in_a_file(tmp_path: Path) -> None:
+    """Buffers are flushed before the short end."""
+    with (tmp_path / "out.txt").open("w") as file:
+        done = subprocess.run(
+            [sys.executable, "-m", "holders", "list", "materials", "--json"],
+            stdout=file,
+            cwd=ROOT,
+            check=False,
+        )
+    assert done.returncode == 0
+    assert len(json.loads((tmp_path / "out.txt").read_text())["rows"]) > 10
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a shell's pipe")
+def test_a_reader_that_goes_away_is_no_fault(tmp_path: Path) -> None:
+    command = f"{sys.executable} -m holders list materials --json | true"
+    done = subprocess.run(["/bin/sh", "-c", command], cwd=ROOT, capture_output=True, text=True, check=False)
+    assert done.stderr == ""

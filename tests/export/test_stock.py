@@ -183,7 +183,7 @@ def test_a_piece_in_a_window_is_on_a_layer_that_is_cut_before() -> None:
     assert all(sum(window.contains(one) for window in windows) == 1 for one in inside)
     (told,) = stock_summary(one.nested)
     assert sum(p["in_dropout"] for p in told["pieces"]) == 3
-    assert "3 in what drops out" in told_all(one.nested)[0]
+    assert "3 in what drops out" in told_all(one.nested)[0][1]
 
 
 def test_deeper_drop_outs_have_layers_of_their_own() -> None:
@@ -242,6 +242,18 @@ def test_the_summary_adds_up() -> None:
         spare = 0.0 if row["offcut"] is None else row["offcut"][2] * row["offcut"][3]
         assert row["kept_area"] + spare + row["waste_fraction"] * whole == pytest.approx(whole, rel=1e-3)
     assert sum(len(row["pieces"]) for row in told) == sum(p.quantity for p in one.design.parts)
+
+
+def test_the_lines_on_the_terminal_add_up() -> None:
+    one = found("8x10-acrylic-lid")
+    lines = told_all(one.nested)
+    told = stock_summary(one.nested)
+    assert [name for name, _ in lines[:-1]] == [f"stock sheet {k}" for k in range(1, len(told) + 1)]
+    name, words = lines[-1]
+    assert name == "stock in all"
+    assert words.startswith(
+        f"{len(told)} sheets, {sum(row['cut_length'] for row in told) / 1000:.1f} m to cut"
+    )
 
 
 def test_printed_holders_have_none() -> None:
