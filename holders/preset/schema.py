@@ -316,7 +316,7 @@ class Split(_Table):
 
 Reading = Annotated[float, Field(gt=0, le=100, allow_inf_nan=False)]
 Readings = Annotated[tuple[Reading, ...], Field(max_length=12, strict=False)]  # TOML gives a list
-Engraved = Literal[0, 10, 20, 30, 40]
+Engraved = Annotated[int, Field(ge=0, le=40, multiple_of=10)]
 
 
 class Coupon(_Table):
