@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 LIKELY = 0.9  # chance of a wholly sharp picture below which the finding warns
 WORTH_NAMING = 0.1  # share of the mean square error from which a contributor is worth a cure
 MOST_CURES = 3
+NOTED_MM = 0.05  # a sag or bow of the frame below this is not worth a word here
 
 
 class Sharpness(Rule):
@@ -55,6 +56,7 @@ class Sharpness(Rule):
             unit="%",
             where=(
                 f"any one point of it {_told(found.chance_point.value)}; the largest cause is {_largest(found)}{flat}"
+                f"{_on_top(job, design)}"
             ),
             advice="" if level == "pass" else cures(job, found),
             field=field_of(found.largest),
@@ -81,6 +83,19 @@ class Sharpness(Rule):
             f"{cures(job, found)}; or accept a coarser print, which widens the band",
             field=field_of(found.largest),
         )
+
+
+def _on_top(job: Job, design: Design) -> str:
+    """What the frame itself does, which the stack does not count: it has findings of its own."""
+    from holders.shop.standing import hanging  # noqa: PLC0415 - shapely
+    from holders.shop.warm import warm_bow  # noqa: PLC0415
+
+    sag, lift = hanging(job, design), warm_bow(job, design).lift_mm
+    ways = (
+        [f"{sag.now_mm:.2f} mm of sag between its feet"] if sag is not None and sag.now_mm >= NOTED_MM else []
+    )
+    ways += [f"{lift:.2f} mm of bow when warm"] if lift >= NOTED_MM else []
+    return f"; the frame's own {' and '.join(ways)} not counted" if ways else ""
 
 
 def _told(chance: float) -> str:

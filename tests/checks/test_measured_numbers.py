@@ -158,6 +158,10 @@ def test_chance_of_a_sharp_picture_by_hand() -> None:
     assert "worst case -0.93 to +0.93 mm" in stack.where
     flat = one(Sharpness(), (sure, with_heights(make("knife"), sharp_plane=3.1)), "whole picture")
     assert "taken as flat" in flat.where
+    assert "not counted" not in flat.where  # the sheets lie on the glass and hardly bow
+    stood = one(Sharpness(), (job(bed={"face_difference_k": 3.0}), make()), "whole picture")
+    bow = 65e-6 * 3 / 4.6 * 277**2 / 8
+    assert f"mm of sag between its feet and {bow:.2f} mm of bow when warm not counted" in stood.where
 
 
 def test_layers_and_rounding_share() -> None:
