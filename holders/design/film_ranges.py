@@ -24,11 +24,12 @@ LID_PLAY_MM = 0.2  # play assumed in the comparison when the holder has no lid: 
 def unknowns(job: Job, film: Filmed) -> Unknowns:
     """The ranges of the film's base: thickness, modulus and curl across the short side."""
     base = job.base
-    curl, none = Span(base.curl_low_per_m, base.curl_high_per_m), Span(0.0, 0.0)
+    curl = Span(base.curl_low_per_m, base.curl_high_per_m, base.curl_per_m)
+    none = Span(0.0, 0.0)
     across_y = film.sheet is not None and film.sheet.curl_y_per_m != 0.0
     return Unknowns(
-        thickness_mm=Span(base.thickness_low_mm, base.thickness_high_mm),
-        modulus_mpa=Span(base.modulus_low_mpa, base.modulus_high_mpa),
+        thickness_mm=Span(base.thickness_low_mm, base.thickness_high_mm, base.thickness_mm),
+        modulus_mpa=Span(base.modulus_low_mpa, base.modulus_high_mpa, base.modulus_mpa),
         curl_x_per_m=none if across_y else curl,
         curl_y_per_m=curl if across_y else none,
     )

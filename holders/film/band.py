@@ -14,6 +14,7 @@ import numpy as np
 from scipy.interpolate import RectBivariateSpline
 
 from holders.errors import InputError
+from holders.film.interior import Effort
 from holders.film.models import Array, Sheet, Support, Surface
 from holders.film.surface import RESOLUTION, solve_surface
 
@@ -97,11 +98,13 @@ def best_ledge_height(
     surface: Surface | None = None,
     tol: float = 1e-8,
     resolution: int = RESOLUTION,
+    effort: Effort | None = None,
 ) -> LedgeChoice:
     """The ledge height with the most picture area in the band; among equals the one with the most margin.
 
     The shape does not depend on the height as long as the film is clear of the glass, so one solution is shifted.
-    Where no allowed height is clear of it, the best of nine is taken. ``surface``: a known shape of this sheet here.
+    Where no allowed height is clear of it, the best of nine is taken. ``surface``: a known shape of this sheet here;
+    ``effort``: as for :func:`~holders.film.surface.solve_surface`.
 
     Raises
     ------
@@ -116,7 +119,7 @@ def best_ledge_height(
         raise InputError("lowest_mm, highest_mm", (lowest_mm, highest_mm), "give 0 <= lowest <= highest")
     if surface is None or surface.touches_glass:
         above = _at(support, _clear_height(sheet, support))
-        surface = solve_surface(sheet, above, tol=tol, resolution=resolution)
+        surface = solve_surface(sheet, above, tol=tol, resolution=resolution, effort=effort)
     clear = surface.support.ledge_height_mm
     heights = np.sort(picture_heights(surface, picture, refractive_index).ravel()) - clear
     lowest_film = surface.min_gap_mm - clear
@@ -125,7 +128,13 @@ def best_ledge_height(
         raise InputError("min_gap_mm", min_gap_mm, f"the ledge would have to stand {need:.2f} mm high")
     if highest_mm + lowest_film < 0:
         return _on_the_glass(
-            sheet, support, picture, band, refractive_index, (lowest_mm, highest_mm), (tol, resolution)
+            sheet,
+            support,
+            picture,
+            band,
+            refractive_index,
+            (lowest_mm, highest_mm),
+            (tol, resolution, effort),
         )
     need = max(need, -lowest_film)
     free, share = _slide(heights, band, -np.inf, np.inf)
@@ -204,12 +213,14 @@ def _on_the_glass(
     band: Band,
     refractive_index: float,
     allowed: tuple[float, float],
-    settings: tuple[float, int],
+    settings: tuple[float, int, Effort | None],
 ) -> LedgeChoice:
     """The best of a few heights, each with its own contact on the glass."""
     best: LedgeChoice | None = None
     for height in np.linspace(*allowed, RANGE_STEPS):
-        surface = solve_surface(sheet, _at(support, float(height)), tol=settings[0], resolution=settings[1])
+        surface = solve_surface(
+            sheet, _at(support, float(height)), tol=settings[0], resolution=settings[1], effort=settings[2]
+        )
         share = in_band_fraction(surface, picture, band, refractive_index)
         if best is None or share > best.in_band_fraction:
             best = LedgeChoice(float(height), share, 0.0, surface.min_gap_mm, "range", surface)

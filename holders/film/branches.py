@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,7 +18,6 @@ from holders.film.settle import SCOUT_TOL, Rest, Solver, Start, mirrors, same
 from holders.film.stability import STABLE, Softest, softest
 
 LEANS = (0.5, 2.0, 8.0)  # thicknesses
-EFFORT = 20.0  # billions of multiplications for one surface; about a second
 
 
 @dataclass(frozen=True)
@@ -53,28 +53,28 @@ class Found:
         return not any(mirrors(self.rest))
 
 
-def find_branches(layout: Layout, scout: Layout, sheet: Sheet, tol: float) -> list[Found]:
+def find_branches(
+    layout: Layout, scouts: Sequence[Layout], sheet: Sheet, tol: float, effort: Effort
+) -> list[Found]:
     """The stable equilibria reached from the starts, lowest energy first.
 
-    A curled sheet may have several; they are looked for on the coarser and more even layout ``scout`` and then
-    followed up. One that tips out of its symmetry is followed to where it comes to rest unless a lower stable one is
-    known. Raises NotConverged when none was found within the bounds of work.
+    They are looked for on the first of the ``scouts``, coarse layouts ever nearer to the wanted one, and followed up
+    over the others. One that tips out of its symmetry is followed to where it comes to rest unless a lower stable one
+    is known. Raises NotConverged when none was found within the ``effort`` allowed.
     """
-    effort = Effort(EFFORT)
     fine = Solver(layout, sheet, tol, effort)
-    if scout is layout:
-        coarse = fine
-        likely = rests = [rest for _, rest in fine.distinct(_cold(fine))]
-    else:
-        coarse = Solver(scout, sheet, max(tol, SCOUT_TOL), effort, thorough=False)
-        likely = [rest for _, rest in coarse.distinct(_cold(coarse))]
-        pairs = fine.distinct([_warm(rest, fine) for rest in likely])
-        likely, rests = [likely[i] for i, _ in pairs], [rest for _, rest in pairs]
+    coarse = [Solver(scout, sheet, max(tol, SCOUT_TOL), effort, thorough=False) for scout in scouts]
+    ladder = [*coarse, fine]
+    rests = [rest for _, rest in ladder[0].distinct(_cold(ladder[0]))]
+    likely = rests
+    for solver in ladder[1:]:
+        pairs = solver.distinct([_warm(rest, solver) for rest in rests])
+        likely, rests = [rests[i] for i, _ in pairs], [rest for _, rest in pairs]
     found: list[Found] = []
     for scouted, rest in sorted(zip(likely, rests, strict=True), key=lambda pair: pair[1].energy):
         many = [Found.judged(rest)]
         if not many[0].stable and not any(f.stable for f in found):
-            many = _tipped_over(many[0], scouted, coarse, fine)
+            many = _tipped_over(many[0], scouted, ladder[-2] if coarse else fine, fine)
         for one in many:
             if one.stable and not any(same(one.rest, other.rest) for other in found):
                 found.append(one)

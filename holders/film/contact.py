@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import lru_cache
 from typing import Literal
 
@@ -36,6 +36,10 @@ class Touch:
     def count(self) -> int:
         """How many."""
         return len(self.room)
+
+    def where(self, chosen: Flags) -> Touch:
+        """Some of them."""
+        return Touch(*(getattr(self, field.name)[chosen] for field in fields(self)))
 
 
 def _stations(axis: Axis, functions: int, whole: bool, density: int) -> tuple[Array, Flags, Flags]:
@@ -191,8 +195,7 @@ def joined(parts: Sequence[Touch], unknowns: int) -> Touch:
     if not parts:
         none = np.empty(0)
         return Touch(np.empty((0, unknowns)), none, none, none, none, np.empty(0, dtype=int))
-    names = ("rows", "room", "sign", "x", "y", "by")
-    return Touch(*(np.concatenate([getattr(part, name) for part in parts]) for name in names))
+    return Touch(*(np.concatenate([getattr(part, f.name) for part in parts]) for f in fields(Touch)))
 
 
 def deepest(touch: Touch, c: Array) -> float:

@@ -22,7 +22,8 @@ from holders.film.plate import Problem, State
 TO_BOUNDARY = 0.995
 SHRINK = 0.12
 PUSH = 0.1
-KEEP_PACE = 100.0
+KEEP_PACE = 10.0
+SHORT, CENTRE = 0.1, 5.0
 MAX_HALVINGS = 40
 STEP = 0.002  # what a step costs however small it is
 WEAK = 1e-5  # against the softest the sheet itself can be, which is of order one
@@ -38,9 +39,7 @@ class Effort:
         """Take the work of one step; raises NotConverged when there is none left."""
         self.left -= STEP + 1e-9 * unknowns**2 * (rows + unknowns / 3)
         if self.left < 0:
-            raise NotConverged(
-                "film surface: the shape was not found within the bounds of work (it is far from plain)"
-            )
+            raise NotConverged("film surface: it did not converge within the bounds of work")
 
 
 @dataclass(frozen=True)
@@ -81,6 +80,7 @@ def minimise(
     energy_scale = max(abs(state.energy), scale, 1e-9)
     mu = push * energy_scale / max(touch.count, 1) if touch.count else 0.0
     force = mu / gap
+    length = 1.0
     for iteration in range(1, max_iterations + 1):
         pushed = force @ touch.rows
         unbalanced = _size(state.gradient - pushed) / (scale + _size(pushed))
@@ -93,10 +93,12 @@ def minimise(
             mean = float(gap @ force) / touch.count
             # contact is closed no faster than the forces come into balance, or the steps would stall on the walls
             shrink = SHRINK if unbalanced <= KEEP_PACE * max(mean * touch.count / energy_size, tol) else 1.0
+            if length < SHORT:  # too near to too many walls: push away from all of them first
+                shrink = CENTRE
             mu = max(shrink * mean, 0.01 * tol * energy_size / touch.count)
         if effort is not None:
             effort.spend(len(c), touch.count + problem.stress.size)
-        c, gap, lack, force, state = _step(problem, touch, c, gap, lack, force, state, mu)
+        c, gap, lack, force, state, length = _step(problem, touch, c, gap, lack, force, state, mu)
     raise NotConverged(
         f"film surface: relative residual {residual:.1e} after {max_iterations} iterations, {tol:.1e} wanted"
     )
@@ -111,8 +113,8 @@ def _step(
     force: Array,
     state: State,
     mu: float,
-) -> tuple[Array, Array, Array, Array, State]:
-    """One Newton step with line search on the barrier function."""
+) -> tuple[Array, Array, Array, Array, State, float]:
+    """One Newton step with line search on the barrier function; its length comes last."""
     rows = touch.rows
     pull = (mu - force * lack) / gap
     gradient = state.gradient - pull @ rows
@@ -136,7 +138,7 @@ def _step(
     # forces far from what the gap calls for would spoil the tangent; keep them within a wide corridor
     pull = mu / new_gap
     force = np.minimum(np.maximum(force, 1e-6 * pull), 1e6 * pull)
-    return c + length * step, new_gap, (1 - length) * lack, force, trial
+    return c + length * step, new_gap, (1 - length) * lack, force, trial, length
 
 
 def _size(vector: Array) -> float:

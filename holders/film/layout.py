@@ -14,6 +14,7 @@ from holders.film.basis import End, Pieces
 from holders.film.models import Kind, Lips, Membrane, Sheet, Support
 
 MAX_DEGREE = 30
+FINE, BESIDE = 16, 0.35  # costs up to a micrometre of a narrow film's sag under a lid
 SAME_MM = 1e-9
 
 
@@ -139,7 +140,11 @@ def _axis(
     # a long side needs more terms: its ends are as rich as the short side's, with a plain stretch in between
     degree = min(MAX_DEGREE, 2 * round(resolution * min(side, 8.0) ** 0.5 / 2))
     film_ends: tuple[End, End] = ("loose", "loose")
-    lo, hi, inner = -half, half, {-half + ledge[0], half - ledge[1], -half + lid[0], half - lid[1]}
+    lo, hi, inner = -half, half, {-half + ledge[0], half - ledge[1]}
+    for end, beyond in zip((0, 1), (-half, half), strict=True):
+        # where it must be quick, a lid that ends beside the ledge's inner edge gets no knot of its own
+        if resolution >= FINE or abs(lid[end] - ledge[end]) > BESIDE * max(lid[end], ledge[end]):
+            inner.add(beyond + lid[end] if end == 0 else beyond - lid[end])
     if kind in (Kind.GRIPPED, Kind.GRIPPED_HELD):
         film_ends = ("clamped" if ledge[0] else "loose", "clamped" if ledge[1] else "loose")
         lo, hi, inner = -half + ledge[0], half - ledge[1], set()

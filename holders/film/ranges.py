@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
 
 from holders.errors import InputError, NotConverged
 from holders.film.band import Band, LedgeChoice, Picture, best_ledge_height, in_band_fraction
-from holders.film.models import Array, Sheet, Support, Surface
-from holders.film.surface import solve_surface
+from holders.film.interior import Effort
+from holders.film.models import Array, Kind, Sheet, Support, Surface
+from holders.film.surface import evened, solve_surface
 
 STUDY_RESOLUTION = 8  # 0.5 % in the sag of an 8x10 sheet, far inside what the ranges themselves give
+UNEVEN_RESOLUTION = 6  # under a lid or pane with unlike opposite lips: 1 %, in a third of the time
 STUDY_TOL = 1e-6
+STUDY_EFFORT, CASE_EFFORT = 16.0, 3.0  # billions of multiplications: about a second in all
 SAMPLES = 16
 PRIMES = (2, 3, 5, 7, 11)
 NAMES = ("thickness", "modulus", "curl along x", "curl along y", "humidity")
@@ -21,19 +24,27 @@ NAMES = ("thickness", "modulus", "curl along x", "curl along y", "humidity")
 
 @dataclass(frozen=True)
 class Span:
-    """From the least to the greatest value; equal where a value is taken as known."""
+    """From the least to the greatest value; equal where a value is taken as known.
+
+    ``usual`` is the value to expect, half way where none is given.
+    """
 
     low: float
     high: float
+    usual: float | None = None
 
     def __post_init__(self) -> None:
         if not self.low <= self.high:
             raise InputError("range", (self.low, self.high), "the lower end must not exceed the upper end")
+        if self.usual is not None and not self.low <= self.usual <= self.high:
+            raise InputError(
+                "range", (self.low, self.usual, self.high), "the usual value must lie between the ends"
+            )
 
     @property
-    def middle(self) -> float:
-        """Half way."""
-        return 0.5 * (self.low + self.high)
+    def nominal(self) -> float:
+        """The usual value, or half way."""
+        return 0.5 * (self.low + self.high) if self.usual is None else self.usual
 
 
 @dataclass(frozen=True)
@@ -72,7 +83,7 @@ class Unknowns:
 
 @dataclass(frozen=True)
 class Spread:
-    """Least, middle and greatest of a result over the sample and the corner cases, with the nominal one."""
+    """Least, middle and greatest of a result over the sample and the corner cases, with that of the usual film."""
 
     low: float
     median: float
@@ -97,7 +108,7 @@ class Study:
 
     ``in_band_fraction`` and ``min_gap_mm`` are for the ledge as it will be built (``ledge_height_mm``, the nominal
     best unless one was given); ``best_ledge_height_mm`` is what would suit each case. ``unsolved`` cases found no
-    equilibrium and are in none of the ranges.
+    equilibrium within the work allowed and are in none of the ranges.
     """
 
     ledge_height_mm: float
@@ -144,27 +155,25 @@ def study(
     Raises InputError for empty ranges, NotConverged when the nominal case or more than a quarter of all cases fail.
     """
     spans = unknowns.spans()
-    middle = np.array([s.middle for s in spans])
+    usual = np.array([s.nominal for s in spans])
+    asked = _Asked(support, picture, band, refractive_index, min_gap_mm, Effort(STUDY_EFFORT))
     built = ledge_height_mm
     if built is None:
-        nominal = unknowns.sheet(base, middle)
-        built = _best(nominal, support, picture, band, refractive_index, min_gap_mm, None).ledge_height_mm
-    as_built = support.model_copy(update={"ledge_height_mm": built})
+        built = asked.best(unknowns.sheet(base, usual), None, None).ledge_height_mm
+    asked = replace(asked, support=support.model_copy(update={"ledge_height_mm": built}))
     low, high = np.array([s.low for s in spans]), np.array([s.high for s in spans])
     sampled = low + halton(samples, len(spans), seed) * (high - low)
     corners = _corners(spans)
     results: list[tuple[Array, Sheet, Array]] = []
     unsolved = 0
-    for values in [middle, *sampled, *corners]:
+    for values in [usual, *sampled, *corners]:
         sheet = unknowns.sheet(base, values)
         try:
-            results.append(
-                (values, sheet, _case(sheet, as_built, picture, band, refractive_index, min_gap_mm))
-            )
+            results.append((values, sheet, asked.case(sheet)))
         except NotConverged:
             unsolved += 1
     cases = 1 + len(sampled) + len(corners)
-    if unsolved > cases / 4 or not np.array_equal(results[0][0], middle):
+    if unsolved > cases / 4 or not np.array_equal(results[0][0], usual):
         raise NotConverged(f"range study: {unsolved} of {cases} cases found no equilibrium")
     table = np.array([r for _, _, r in results])
     sag, rise, inside, gap, best = (_spread(column) for column in table.T)
@@ -192,38 +201,53 @@ def _curls(span: Span) -> bool:
     return bool(span.low or span.high)
 
 
-def _best(
-    sheet: Sheet,
-    support: Support,
-    picture: Picture,
-    band: Band,
-    refractive_index: float,
-    min_gap_mm: float,
-    surface: Surface | None,
-) -> LedgeChoice:
-    return best_ledge_height(
-        sheet,
-        support,
-        picture,
-        band,
-        refractive_index=refractive_index,
-        min_gap_mm=min_gap_mm,
-        surface=surface,
-        tol=STUDY_TOL,
-        resolution=STUDY_RESOLUTION,
-    )
+@dataclass(frozen=True)
+class _Asked:
+    """What every case of a study has in common, with the work still allowed for all of them."""
 
+    support: Support
+    picture: Picture
+    band: Band
+    refractive_index: float
+    min_gap_mm: float
+    effort: Effort
 
-def _case(
-    sheet: Sheet, support: Support, picture: Picture, band: Band, refractive_index: float, min_gap_mm: float
-) -> Array:
-    """Max sag, max rise, in-band share, least gap as built, and the ledge height that would suit best."""
-    surface = solve_surface(sheet, support, tol=STUDY_TOL, resolution=STUDY_RESOLUTION)
-    inside = in_band_fraction(surface, picture, band, refractive_index)
-    best = _best(sheet, support, picture, band, refractive_index, min_gap_mm, surface)
-    return np.array(
-        [surface.max_sag_mm, surface.max_rise_mm, inside, surface.min_gap_mm, best.ledge_height_mm]
-    )
+    @property
+    def resolution(self) -> int:
+        """Coarser where the case is dear."""
+        dear = self.support.kind in (Kind.LID, Kind.COVER) and evened(self.support.lips) != self.support.lips
+        return UNEVEN_RESOLUTION if dear else STUDY_RESOLUTION
+
+    def best(self, sheet: Sheet, surface: Surface | None, effort: Effort | None) -> LedgeChoice:
+        """The ledge that would suit a sheet."""
+        return best_ledge_height(
+            sheet,
+            self.support,
+            self.picture,
+            self.band,
+            refractive_index=self.refractive_index,
+            min_gap_mm=self.min_gap_mm,
+            surface=surface,
+            tol=STUDY_TOL,
+            resolution=self.resolution,
+            effort=effort,
+        )
+
+    def case(self, sheet: Sheet) -> Array:
+        """Max sag, max rise, in-band share, least gap as built, and the ledge height that would suit best."""
+        allowed = min(CASE_EFFORT, self.effort.left)
+        mine = Effort(allowed)
+        try:
+            surface = solve_surface(
+                sheet, self.support, tol=STUDY_TOL, resolution=self.resolution, effort=mine
+            )
+            inside = in_band_fraction(surface, self.picture, self.band, self.refractive_index)
+            best = self.best(sheet, surface, mine)
+        finally:
+            self.effort.left -= allowed - mine.left
+        return np.array(
+            [surface.max_sag_mm, surface.max_rise_mm, inside, surface.min_gap_mm, best.ledge_height_mm]
+        )
 
 
 def _corners(spans: tuple[Span, ...]) -> list[Array]:

@@ -15,6 +15,7 @@ from holders.film.models import Array, Sheet
 from holders.film.posed import Posed, pose
 
 GENTLE_PUSH = 1e-3
+NEAR = 0.5  # thicknesses: contacts this near to a warm start are likely to matter
 ROOM = 0.01  # thicknesses that a warm start counts as free of contact
 DEEPEST = 0.005  # thicknesses: 1 µm in a sheet of 0.2 mm
 ROUNDS = 3
@@ -87,10 +88,14 @@ class Solver:
     def settle(self, start: Start) -> Rest:
         """The equilibrium that a start leads to; raises NotConverged when it leads to none."""
         posed, push = start.posed, GENTLE_PUSH if start.warm else PUSH
-        found = Rest(posed, self._minimise(posed, start.shape, push))
+        found = (
+            self._near(posed, start.shape)
+            if start.warm
+            else Rest(posed, self._minimise(posed, start.shape, push))
+        )
         if not posed.floor and self._dips(found):
             posed = self.pose(posed.classes, True)
-            found = Rest(posed, self._minimise(posed, found.minimum.c, push))
+            found = self._near(posed, found.minimum.c)
         return self._tightened(found) if self.thorough else found
 
     def distinct(self, starts: list[Start]) -> list[tuple[int, Rest]]:
@@ -118,6 +123,20 @@ class Solver:
         return minimise(
             posed.problem, posed.touch, start, tol=self.tol, push=push, room=ROOM, effort=self.effort
         )
+
+    def _near(self, posed: Posed, shape: Array) -> Rest:
+        """The equilibrium near a shape, at first only with the contacts near it, then with those that were missed."""
+        every = posed.touch
+        gap = every.rows @ shape + every.room
+        used = gap < NEAR
+        while True:
+            some = posed if used.all() else replace(posed, touch=every.where(used))
+            found = Rest(some, self._minimise(some, shape, GENTLE_PUSH))
+            shape = found.minimum.c
+            gap = np.where(used, 0.0, every.rows @ shape + every.room)
+            if not gap.min(initial=0.0) < -DEEPEST:
+                return found
+            used |= gap < NEAR
 
     def _dips(self, found: Rest) -> bool:
         """Would the film reach through the glass?"""

@@ -12,6 +12,7 @@ import numpy as np
 from holders.errors import InputError, NotConverged
 from holders.film.branches import Found, find_branches
 from holders.film.contact import BY
+from holders.film.interior import Effort
 from holders.film.layout import Layout, plan
 from holders.film.models import Branch, ContactForce, Lips, Sheet, Support, Surface
 
@@ -19,12 +20,18 @@ RESOLUTION = 12  # polynomial degree over a square film's side; 0.1 % in the sag
 SLOPE_LIMIT = 0.3  # moderate rotations: the square of the slope well below 1 (4.5 % in length at 0.3)
 FORCE_SHOWN = 1e-6  # contact points that carry less than this share of the weight are not listed
 SCOUT = 6  # degree at which the branches of a curled sheet are looked for
+EFFORT = 20.0  # billions of multiplications for one surface; about a second
 GRID_SHORT = 41
 GRID_LONG = 121
 
 
 def solve_surface(
-    sheet: Sheet, support: Support, *, tol: float = 1e-8, resolution: int = RESOLUTION
+    sheet: Sheet,
+    support: Support,
+    *,
+    tol: float = 1e-8,
+    resolution: int = RESOLUTION,
+    effort: Effort | None = None,
 ) -> Surface:
     """Shape of the sheet at rest, with the contact forces, the branch it is on and the other branches found.
 
@@ -38,20 +45,23 @@ def solve_surface(
         Largest relative force out of balance (and energy left in the contact conditions) that counts as converged.
     resolution:
         Polynomial degree over the short side, 6 to 30; a long side gets more by itself.
+    effort:
+        The work that may go into it, shared between calls if the same one is given again.
 
     Raises
     ------
     InputError
         The sheet cannot lie there (no opening left, resolution out of range).
     NotConverged
-        No equilibrium within ``tol``, or none of those found is stable: nothing is returned.
+        No equilibrium within ``tol`` and ``effort``, or none of those found is stable: nothing is returned.
     """
     if not 6 <= resolution <= 30:
         raise InputError("resolution", resolution, "give a polynomial degree from 6 to 30")
     if not 1e-12 <= tol <= 1e-3:
         raise InputError("tol", tol, "give a relative tolerance from 1e-12 to 1e-3")
     layout = plan(sheet, support, resolution)
-    found = find_branches(layout, _scout(sheet, support, layout), sheet, tol)
+    scouts = _scouts(sheet, support, resolution)
+    found = find_branches(layout, scouts, sheet, tol, effort or Effort(EFFORT))
     if not found:
         raise NotConverged("film surface: no stable equilibrium was found; try a higher resolution")
     return _surface(layout, sheet, support, found[0], found[1:], resolution)
@@ -68,13 +78,17 @@ def evened(lips: Lips) -> Lips:
     return made
 
 
-def _scout(sheet: Sheet, support: Support, layout: Layout) -> Layout:
-    """Where to look for branches: coarser for a curled sheet, with opposite lips made alike where they differ."""
-    curled = bool(sheet.curl_x_per_m or sheet.curl_y_per_m)
+def _scouts(sheet: Sheet, support: Support, resolution: int) -> list[Layout]:
+    """Where to look for shapes first: coarsely where there may be several, and with opposite lips made alike where
+    they differ, then coarsely with the lips as they are.
+    """
     even = support.model_copy(
         update={"lips": evened(support.lips), "lid_lips": support.lid_lips and evened(support.lid_lips)}
     )
-    return plan(sheet, even, SCOUT) if curled or even != support else layout
+    if even != support:
+        between = [plan(sheet, support, SCOUT)] if resolution > SCOUT else []
+        return [plan(sheet, even, SCOUT), *between]
+    return [plan(sheet, support, SCOUT)] if sheet.curl_x_per_m or sheet.curl_y_per_m else []
 
 
 def _branch(layout: Layout, sheet: Sheet, f: Found) -> Branch:
