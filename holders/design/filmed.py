@@ -16,7 +16,9 @@ from holders.errors import InputError, NotConverged
 from holders.facts.models import Lamp
 from holders.facts.tables import lamp
 from holders.film.band import Band, Picture, best_ledge_height, in_band_fraction, shifted
+from holders.film.interior import Effort
 from holders.film.models import Array, Kind, Lips, Sheet, Support, Surface
+from holders.film.ranges import STUDY_TOL, study_resolution
 from holders.film.rings import Channel, ring_gap_mm
 from holders.film.surface import solve_surface
 from holders.focus.record import Measured
@@ -24,6 +26,7 @@ from holders.preset.resolve import Job
 
 MOUNT_GRIP_MM = 2.0  # film that a slide mount covers beside the picture: common practice, no source
 EVEN = 1e-9  # so that a height on the rim of the band counts as in it
+WORST_EFFORT = 6.0  # billions of multiplications for either extreme: a third of a second
 GLASS_INDEX = 1.52  # crown glass, from memory; enters ring contrast only
 
 
@@ -65,13 +68,16 @@ class Filmed:
     why_not: str = ""
 
 
-def designed(job: Job, places: Sequence[Measured] = ()) -> tuple[Design, Filmed]:
+def designed(job: Job, places: Sequence[Measured] = (), *, ranges: bool = True) -> tuple[Design, Filmed]:
     """The design whose ledge puts most of the picture in focus (or stands at the focus height if the preset says so).
 
     ``places`` are measurements of the bed, whose tilt the feet follow (their focus height at the windows is put into
     ``job`` first, by :func:`holders.design.bed.measured_bed`).
 
     A film surface that does not converge is reported in ``Filmed.why_not`` and the ledge stays at the focus height.
+
+    ``ranges=False`` leaves out what the film's least and most curl would do, which takes longer than all the rest;
+    :func:`with_ranges` adds it later, and nothing else of the design changes.
 
     Raises ``InputError`` as :func:`holders.design.resolve.design`.
     """
@@ -95,15 +101,22 @@ def designed(job: Job, places: Sequence[Measured] = ()) -> tuple[Design, Filmed]
         reach = _reach_at_best(job, film)
         final = design(job, film.best_ledge_mm + first.heights.optics, places=places, reach=reach)
     grid, surface = _placed(job, film, final)
-    worst, words = _worst(job, film, surface)
     sag = replace(
         _sag(job, film, grid, surface),
         focus_fraction=flat.in_band_fraction,
-        worst_fraction=worst,
-        worst_case=words,
         reach_mm=picture_reach(job, grid, film.picture, underside_mm(final)),
     )
-    return replace(final, sag=sag), replace(film, surface=surface, grid=grid, sag=sag, flat_sag=flat)
+    found = replace(final, sag=sag), replace(film, surface=surface, grid=grid, sag=sag, flat_sag=flat)
+    return with_ranges(job, *found) if ranges else found
+
+
+def with_ranges(job: Job, made: Design, film: Filmed) -> tuple[Design, Filmed]:
+    """A design made without them, with what the film's least and most curl would do put in."""
+    if film.sag is None or made.channel is not None:
+        return made, film
+    worst, words = _worst(job, film, film.surface)
+    sag = replace(film.sag, worst_fraction=worst, worst_case=words)
+    return replace(made, sag=sag), replace(film, sag=sag)
 
 
 def best_film(job: Job, made: Design) -> Filmed:
@@ -290,7 +303,13 @@ def _worst(job: Job, film: Filmed, surface: Surface | None) -> tuple[float | Non
         words = f"{name} curl of its base, {curl:g} per m"
         sheet = film.sheet.model_copy(update={axis: curl})
         try:
-            other = solve_surface(sheet, surface.support)
+            other = solve_surface(
+                sheet,
+                surface.support,
+                tol=STUDY_TOL,
+                resolution=study_resolution(surface.support),
+                effort=Effort(WORST_EFFORT),
+            )
         except NotConverged:
             found.append((0.0, f"{words}: no shape was found"))
             continue

@@ -201,6 +201,12 @@ def _curls(span: Span) -> bool:
     return bool(span.low or span.high)
 
 
+def study_resolution(support: Support) -> int:
+    """The degree at which extremes are solved: coarser where one is dear."""
+    dear = support.kind in (Kind.LID, Kind.COVER) and evened(support.lips) != support.lips
+    return UNEVEN_RESOLUTION if dear else STUDY_RESOLUTION
+
+
 @dataclass(frozen=True)
 class _Asked:
     """What every case of a study has in common, with the work still allowed for all of them."""
@@ -211,12 +217,6 @@ class _Asked:
     refractive_index: float
     min_gap_mm: float
     effort: Effort
-
-    @property
-    def resolution(self) -> int:
-        """Coarser where the case is dear."""
-        dear = self.support.kind in (Kind.LID, Kind.COVER) and evened(self.support.lips) != self.support.lips
-        return UNEVEN_RESOLUTION if dear else STUDY_RESOLUTION
 
     def best(self, sheet: Sheet, surface: Surface | None, effort: Effort | None) -> LedgeChoice:
         """The ledge that would suit a sheet."""
@@ -229,7 +229,7 @@ class _Asked:
             min_gap_mm=self.min_gap_mm,
             surface=surface,
             tol=STUDY_TOL,
-            resolution=self.resolution,
+            resolution=study_resolution(self.support),
             effort=effort,
         )
 
@@ -239,7 +239,7 @@ class _Asked:
         mine = Effort(allowed)
         try:
             surface = solve_surface(
-                sheet, self.support, tol=STUDY_TOL, resolution=self.resolution, effort=mine
+                sheet, self.support, tol=STUDY_TOL, resolution=study_resolution(self.support), effort=mine
             )
             inside = in_band_fraction(surface, self.picture, self.band, self.refractive_index)
             best = self.best(sheet, surface, mine)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from holders.design.film_ranges import comparison, range_study, ring_words
-from holders.design.filmed import designed, picture_grid, underside_mm
+from holders.design.film_ranges import comparison, range_study, ring_words, unknowns
+from holders.design.filmed import designed, picture_grid, underside_mm, with_ranges
 from holders.design.plate_glass import plate_sag_mm
 from holders.errors import NotConverged
 from holders.film.closed_forms import simply_supported_coefficient
@@ -121,6 +123,34 @@ def test_worst_sensible_film_is_worse_or_equal() -> None:
     assert film.sag.worst_fraction is not None
     assert film.sag.worst_fraction <= film.sag.in_band_fraction + 1e-9
     assert "curl" in film.sag.worst_case
+
+
+@pytest.mark.parametrize("formats", ["8x10", "4x5", "mount-50", "plate-whole"])
+def test_the_nominal_surface_comes_first_and_the_extremes_later(formats: str) -> None:
+    one = job(film={"format": formats})
+    early, film = designed(one, ranges=False)
+    assert film.sag is not None
+    assert film.sag.worst_fraction is None
+    late, later = with_ranges(one, early, film)
+    whole, known = designed(one)
+    assert late.sag == whole.sag
+    assert later.sag == known.sag
+    assert replace(late, sag=None) == replace(early, sag=None)
+    assert (known.sag.worst_fraction is not None) == (known.surface is not None and formats != "mount-50")  # type: ignore[union-attr]
+
+
+def test_usual_film_is_the_nominal_one_of_the_ranges() -> None:
+    one = job(film={"format": "8x10"})
+    _, film = designed(one, ranges=False)
+    assert film.sheet is not None
+    spans = unknowns(one, film)
+    usual = [s.nominal for s in (spans.thickness_mm, spans.modulus_mpa, spans.curl_x_per_m)]
+    assert usual == [one.base.thickness_mm, one.base.modulus_mpa, one.base.curl_per_m]
+    assert one.base.curl_per_m != 0.5 * (one.base.curl_low_per_m + one.base.curl_high_per_m)
+    spread = range_study(one, film)
+    assert spread is not None
+    assert film.sag is not None
+    assert spread.max_sag_mm.nominal == pytest.approx(film.sag.max_mm, rel=0.01)
 
 
 def test_ranges_and_comparison_speak() -> None:
