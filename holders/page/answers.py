@@ -88,7 +88,7 @@ def _flat(preset: Preset) -> dict[str, Any]:
 
 
 def _hanging(preset: Preset) -> dict[str, Any]:
-    return _filmed(*designed(resolve(preset)))
+    return _filmed(*designed(resolve(preset), ranges=False))
 
 
 def _judged(preset: Preset) -> dict[str, Any]:
