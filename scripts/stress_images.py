@@ -108,33 +108,44 @@ class Watched:
     """A child process that is started again when it dies or must be ended."""
 
     def __init__(self) -> None:
-        self._child: subprocess.Popen[str] | None = None
+        self._child: subprocess.Popen[bytes] | None = None
+        self._pending = b""
 
     def call(self, path: Path) -> Iterator[Outcome]:
         """Both commands on one file."""
         kid = self._running()
         assert kid.stdin is not None
-        assert kid.stdout is not None
-        kid.stdin.write(f"{path}\n")
-        kid.stdin.flush()
+        kid.stdin.write(os.fsencode(f"{path}\n"))
         for command, *_ in COMMANDS:
-            ready, _, _ = select.select([kid.stdout], [], [], CLOCK_LIMIT_S)
-            line = kid.stdout.readline() if ready else ""
+            line = self._line(kid)
             if not line:
-                why = "died" if ready else f"no answer within {CLOCK_LIMIT_S:.0f} s"
+                why = "died" if kid.poll() is not None else f"no answer within {CLOCK_LIMIT_S:.0f} s"
                 self.end()
                 yield Outcome(path.name, command, -1, 0.0, 0.0, why)
                 return
             told, code, words, seconds, peak = json.loads(line)
             yield Outcome(path.name, told, code, seconds, peak, words)
 
-    def _running(self) -> subprocess.Popen[str]:
+    def _line(self, kid: subprocess.Popen[bytes]) -> bytes:
+        """The next line, or nothing when the child ends or takes too long."""
+        assert kid.stdout is not None
+        end = time.monotonic() + CLOCK_LIMIT_S
+        while b"\n" not in self._pending:
+            ready, _, _ = select.select([kid.stdout], [], [], max(0.0, end - time.monotonic()))
+            more = os.read(kid.stdout.fileno(), 65536) if ready else b""
+            if not more:
+                return b""
+            self._pending += more
+        line, self._pending = self._pending.split(b"\n", 1)
+        return line
+
+    def _running(self) -> subprocess.Popen[bytes]:
         if self._child is not None and self._child.poll() is not None:
             self.end()
         if self._child is None:
             self._child = subprocess.Popen(
                 [sys.executable, str(Path(__file__).resolve()), "--child"],
-                stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
+                stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, bufsize=0,
                 env={**os.environ, "OMP_NUM_THREADS": "1"},
             )  # fmt: skip
         return self._child
@@ -144,10 +155,12 @@ class Watched:
         if self._child is not None:
             self._child.kill()
             self._child.communicate()
-            self._child = None
+            self._child, self._pending = None, b""
 
 
-def stress(count: int, seed: int, first: int = 0, keep: Path | None = None) -> list[Outcome]:
+def stress(
+    count: int, seed: int, first: int = 0, keep: Path | None = None, *, progress: bool = False
+) -> list[Outcome]:
     """Every outcome of ``count`` files from number ``first`` on."""
     found: list[Outcome] = []
     watched = Watched()
@@ -162,6 +175,8 @@ def stress(count: int, seed: int, first: int = 0, keep: Path | None = None) -> l
                 keep.mkdir(parents=True, exist_ok=True)
                 (keep / path.name).write_bytes(data)
             path.unlink()
+            if progress and number % 100 == 99:
+                print(f"{number + 1} files", file=sys.stderr, flush=True)
     watched.end()
     return found
 
@@ -178,7 +193,7 @@ def main() -> int:
     if wish.child:
         child()
         return 0
-    found = stress(wish.count, wish.seed, wish.first, wish.keep)
+    found = stress(wish.count, wish.seed, wish.first, wish.keep, progress=True)
     codes = collections.Counter((o.command, o.code) for o in found)
     for (command, code), n in sorted(codes.items()):
         print(f"{command:8} exit {code:3}: {n}")

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from holders.focus.spectra import F64, Features
 
 TEXTURE_SHARE = 0.12  # cells with less detail than this share of the best beside them are blank margin
+LEAST_HELD = 0.3  # of a place's detail that must lie in cells which are not left out
 OUTLIER = 4.0  # robust standard deviations of the logarithm
 MOST_ODD = 0.67
 DARKEST = 0.004  # fraction of full scale below which a cell is opaque
@@ -46,14 +47,16 @@ def gather(power: F64, level: F64, offset: F64, allowed: NDArray[np.bool_], feat
     -----
     A cell is left out if it is opaque, if it is blank (judged by its coarse detail, which blur hardly touches), or
     if its detail outside the ruling's own line is far above what both its neighbours along the slope and those
-    across it lead one to expect: dust, hairs, numerals, scratches. Places with no cell left hold NaN.
+    across it lead one to expect: dust, hairs, numerals, scratches. Places with no cell left, or with none but cells
+    that hold hardly any of the target, hold NaN.
     """
     lit = allowed & (level > np.maximum(DARKEST, 0.1 * np.median(level)))
     pick = ~features.is_line & (features.frequency > np.median(features.frequency) * 0.4)
     if not pick.any():
         pick = np.ones_like(features.is_line)
     detail = np.log(np.maximum(power[:, :, pick].mean(axis=2), 1e-30))
-    kept = lit & textured(power, lit, features)
+    steady = textured(power, lit, features)
+    kept = lit & (steady > 0.0)
     for _ in range(2):
         part = np.where(kept, detail, np.nan)
         # what neighbours along and across lead one to expect; a strip's own bias (its share of the target) set aside
@@ -63,6 +66,9 @@ def gather(power: F64, level: F64, offset: F64, allowed: NDArray[np.bool_], feat
         odd = kept & (rest > OUTLIER * max(spread, 0.02))
         # a place where most cells are odd has no neighbours to be judged by
         kept = kept & ~(odd & (odd.sum(axis=0) <= MOST_ODD * kept.sum(axis=0)))
+    # cells that hold next to nothing of the target must not stand for those beside them that dirt has spoilt
+    held = (steady * kept).sum(axis=0) >= LEAST_HELD * (steady * lit).sum(axis=0)
+    kept = kept & held[None, :]
     weight = kept.astype(float)
     total = weight.sum(axis=0)
     mean = np.einsum("snf,sn->nf", power, weight) / np.maximum(total, 1.0)[:, None]
@@ -73,15 +79,15 @@ def gather(power: F64, level: F64, offset: F64, allowed: NDArray[np.bool_], feat
     return Gathered(log_power, bright, behind, float(weight.sum() / max(lit.sum(), 1)), kept)
 
 
-def textured(power: F64, lit: NDArray[np.bool_], features: Features) -> NDArray[np.bool_]:
-    """Cells that carry the target, (strips, n)."""
+def textured(power: F64, lit: NDArray[np.bool_], features: Features) -> F64:
+    """Coarse detail of cells that carry the target, a running median along it, (strips, n); zero elsewhere."""
     from scipy.ndimage import median_filter  # noqa: PLC0415
 
     coarse = features.frequency <= np.sort(features.frequency)[max(2, len(features.frequency) // 3)]
     total = np.where(lit, power[:, :, coarse].sum(axis=2), 0.0)
     steady = median_filter(total, size=(1, 9), mode="nearest")
     best = median_filter(steady.max(axis=0), size=9, mode="nearest")
-    return np.asarray(steady >= TEXTURE_SHARE * best[None, :], dtype=bool)
+    return np.where(steady >= TEXTURE_SHARE * best[None, :], steady, 0.0)
 
 
 def _running(a: F64) -> F64:

@@ -101,7 +101,7 @@ def _starts(part: Part, cells: Cells, many: int) -> NDArray[np.int64]:
     """
     room = part.across[1] - part.across[0] - cells.rows
     starts = np.unique(np.linspace(0, room, many).astype(np.int64))
-    if room < 2 * many * cells.rows:
+    if room < 1.25 * many * cells.rows:
         return starts
     in_step = (starts + part.across[0]) // cells.rows * cells.rows - part.across[0]
     return np.unique(np.where(in_step >= 0, in_step, starts))

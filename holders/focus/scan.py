@@ -16,6 +16,7 @@ from holders.errors import InputError
 Pixels = NDArray[Any]
 Span = tuple[int, int]
 MAX_SIDE = 400_000
+MAX_SLENDER = 1000  # times as long as wide
 MAX_PIXELS = 40_000_000_000
 
 
@@ -66,6 +67,10 @@ def check_size(path: str, width: int, height: int, channels: int, bits: int) -> 
         raise InputError("scan", path, f"the file says it is {width} x {height} pixels; scan again")
     if width > MAX_SIDE or height > MAX_SIDE or width * height > MAX_PIXELS:
         raise InputError("scan", path, f"{width} x {height} pixels is more than any bed gives; crop the scan")
+    if max(width, height) > MAX_SLENDER * min(width, height):
+        raise InputError(
+            "scan", path, f"{width} x {height} pixels is too narrow for its length; scan a wider strip"
+        )
     if bits not in (8, 16):
         raise InputError("scan", path, f"{bits} bits a channel; save it with 8 or 16 bits, grey or RGB")
     if not 1 <= channels <= 5:

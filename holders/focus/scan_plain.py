@@ -21,8 +21,8 @@ class PlainScan:
 
         try:
             with warnings.catch_warnings():
-                # sizes are judged below with a message of our own
-                warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+                # what is wrong is judged below and told in words of our own
+                warnings.simplefilter("ignore")
                 with Image.open(path, formats=("PNG", "JPEG")) as picture:
                     self.info = _info(path, file_bytes, picture)
                     data = np.asarray(picture.convert("RGB") if picture.mode == "P" else picture)

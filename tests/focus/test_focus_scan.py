@@ -6,6 +6,7 @@ import itertools
 import struct
 import time
 import tracemalloc
+import warnings
 
 import numpy as np
 import pytest
@@ -141,6 +142,7 @@ HOSTILE = {
     "zero width": _tiff_with(t256=(3, 1, 0)),
     "zero height": _tiff_with(t257=(3, 1, 0)),
     "huge": _tiff_with(t256=(4, 1, 4_000_000_000), t257=(4, 1, 4_000_000_000)),
+    "slender": _tiff_with(t256=(4, 1, 16_016), t257=(4, 1, 16), t279=(4, 1, 128)),
     "larger than it holds": _tiff_with(t256=(4, 1, 30_000), t257=(4, 1, 30_000), t278=(4, 1, 30_000)),
     "a billion strips": _tiff_with(t273=(4, 10**9, 8), t279=(4, 10**9, 8)),
     "strip outside": _tiff_with(t273=(4, 1, 10**7)),
@@ -223,3 +225,30 @@ def test_folders_and_missing_files_are_told(tmp_path):
     for path in (tmp_path, tmp_path / "none.tif", "a\0b"):
         with pytest.raises(InputError):
             open_scan(path)
+
+
+def test_a_broken_exif_is_not_talked_about_on_the_terminal(tmp_path):
+    data = np.random.default_rng(0).integers(0, 256, (50, 80)).astype(np.uint8)
+    exif = Image.Exif()
+    exif[274] = 6
+    Image.fromarray(data).save(tmp_path / "a.jpg", dpi=(600, 600), exif=exif)
+    raw = bytearray((tmp_path / "a.jpg").read_bytes())
+    at = raw.find(b"Exif\0\0") + 6
+    count = at + 8 + (1 if raw[at : at + 2] == b"MM" else 0)
+    raw[count] = 40  # of its directory's entries: more than there are
+    (tmp_path / "a.jpg").write_bytes(bytes(raw))
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        _, info = _pixels(tmp_path / "a.jpg", (0, 50), [(0, 80)])
+    assert info.orientation == 6
+    with warnings.catch_warnings(record=True) as heard, Image.open(tmp_path / "a.jpg") as picture:
+        warnings.simplefilter("always")
+        picture.getexif().get(274)
+    assert heard  # the library itself does talk of it
+
+
+@pytest.mark.parametrize(("width", "height"), [(16_000, 16), (16, 16_000)])
+def test_long_narrow_scans_are_read_up_to_a_thousand_to_one(tmp_path, width, height):
+    data = np.arange(width * height, dtype=np.uint32).reshape(height, width).astype(np.uint8)
+    path = _save(tmp_path / "s.tif", data, photometric="minisblack", rowsperstrip=16)
+    assert np.array_equal(_pixels(path, (0, height), [(0, width)])[0][:, :, 0], data)
