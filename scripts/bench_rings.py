@@ -35,7 +35,9 @@ def main() -> None:
     ask.add_argument("--set", choices=["held-out", "tuning"], default="held-out")
     ask.add_argument("--contrast", type=float, default=0.02)
     ask.add_argument("--side", type=int, default=480)
-    ask.add_argument("--recorded", action="store_true", help="contrast of the file's values, not of the light")
+    ask.add_argument(
+        "--recorded", action="store_true", help="contrast of the file's values, not of the light"
+    )
     ask.add_argument("--grey", action="store_true")
     ask.add_argument("--each", action="store_true")
     a = ask.parse_args()

@@ -22,6 +22,8 @@ from holders.inspect.bands import COARSE, F32, FINE
 
 SIDE = 128  # px of a tile
 STEP = 64
+HANN_VARIANCE = SIDE**2 * (1 / 12 - 1 / (2 * np.pi**2))  # px², along one axis of the window
+KEPT = 300  # weights kept for forms asked again
 LEAST, MOST = 0.05, 0.25  # cycles per px looked at, middle channel
 CELL = 4  # bins: a peak is compared with a square of five by five such cells
 CHIRPS = (0.0, 2.0, 4.0, 6.0, 8.5, 11.0, 14.0, 18.0, 23.0, 29.0)  # phase at the middle of a tile's side, rad
@@ -59,8 +61,27 @@ class Peak:
 
     def slope(self) -> NDArray[np.float64]:
         """How the frequency changes with place, cycles per px per px: a symmetric 2x2 matrix over (x, y)."""
-        xx, xy, yy = self.form
-        return np.array([[xx, xy], [xy, yy]]) * 4.0 / (SIDE * SIDE * np.pi)
+        return slope_of(self.form)
+
+
+def flatten(r2: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Weight on the power at a squared frequency (cycles per px) that makes a natural picture's about even.
+
+    The band's own shape and the 1/f of pictures are taken out.
+    """
+    band = np.exp(-2 * np.pi**2 * FINE**2 * r2) - np.exp(-2 * np.pi**2 * COARSE**2 * r2)
+    return np.asarray(r2 / np.maximum(band, 0.05) ** 2 * (r2 < 0.16))
+
+
+def slope_of(form: Form) -> NDArray[np.float64]:
+    """How the frequency changes with place, cycles per px per px: a symmetric 2x2 matrix over (x, y)."""
+    xx, xy, yy = form
+    return np.array([[xx, xy], [xy, yy]]) * 4.0 / (SIDE * SIDE * np.pi)
+
+
+def spread(form: Form) -> float:
+    """Mean square of the wave's frequencies in a tile about the one at its middle, (cycles per px)²."""
+    return HANN_VARIANCE * float((slope_of(form) ** 2).sum())
 
 
 class Grid:
@@ -76,9 +97,8 @@ class Grid:
         f = np.fft.fftfreq(SIDE)
         fy, fx = np.meshgrid(f, f, indexing="ij")
         r2 = fx**2 + fy**2
-        band = np.exp(-2 * np.pi**2 * FINE**2 * r2) - np.exp(-2 * np.pi**2 * COARSE**2 * r2)
-        # natural pictures have about even power after the band's own shape and 1/f are taken out
-        self.flatten = (r2 / np.maximum(band, 0.05) ** 2 * (r2 < 0.16)).astype(np.float32)
+        self.r2 = r2
+        self._even: dict[Form, F32] = {}
         chosen = np.nonzero(((r2 >= LEAST**2) & (r2 <= MOST**2)).ravel())[0]
         self.fx, self.fy = fx.ravel()[chosen], fy.ravel()[chosen]
         self.bins = [self.bin_of(self.fx, self.fy, c) for c in range(len(ratios))]
@@ -90,12 +110,20 @@ class Grid:
             np.round(fy * r).astype(np.int64) % SIDE * SIDE + np.round(fx * r).astype(np.int64) % SIDE
         )
 
+    def evenly(self, form: Form) -> F32:
+        """``flatten`` for what taking out a chirp leaves of a picture: every frequency smeared over its spread."""
+        if form not in self._even:
+            if len(self._even) > KEPT:
+                self._even.clear()
+            self._even[form] = flatten(self.r2 + spread(form)).astype(np.float32)
+        return self._even[form]
+
     def _power(self, tiles: F32, form: Form) -> tuple[F32, F32]:
         phase = sum(k * q for k, q in zip(form, self.squares, strict=True))
         kernel = (self.window * np.exp(np.complex64(-1j) * phase)).astype(np.complex64)
         spectrum = fft.fft2(tiles * kernel, workers=1, overwrite_x=True)
         n, cells = len(tiles), SIDE // CELL
-        power = (spectrum.real**2 + spectrum.imag**2) * self.flatten
+        power = (spectrum.real**2 + spectrum.imag**2) * self.evenly(form)
         power = power.reshape(n, cells, CELL, cells, CELL)
         # one axis after the other is several times faster than both at once
         mean = power.sum(axis=4).sum(axis=2) / np.float32(CELL * CELL)
@@ -110,7 +138,7 @@ class Grid:
     def around(self, tile: F32, form: Form) -> F32:
         """Power |transform|² that the neighbourhood of each frequency lets expect, (SIDE²,), of one tile."""
         _, around = self._power(tile[None], form)
-        flat = np.maximum(self.flatten, 1e-6).reshape((*around.shape[1:2], CELL, SIDE // CELL, CELL))
+        flat = np.maximum(self.evenly(form), 1e-6).reshape((*around.shape[1:2], CELL, SIDE // CELL, CELL))
         return np.asarray(around / flat[None], np.float32).reshape(-1)
 
     def joint(self, tiles: F32, form: Form, where: NDArray[np.int64] | None = None) -> F32:
@@ -124,7 +152,9 @@ class Grid:
         if len(out) == 1:
             return out[0]
         a, b, c = out
-        return np.asarray(np.maximum(np.minimum(a, b), np.minimum(np.maximum(a, b), c)), np.float32)  # their median
+        return np.asarray(
+            np.maximum(np.minimum(a, b), np.minimum(np.maximum(a, b), c)), np.float32
+        )  # their median
 
 
 def starts(length: int) -> list[int]:

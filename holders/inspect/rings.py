@@ -26,13 +26,14 @@ import numpy as np
 from holders.inspect import bands
 from holders.inspect.bands import F32
 from holders.inspect.candidates import Candidate, candidates
-from holders.inspect.chirp import SIDE, Form, Grid, padded, scaled
+from holders.inspect.chirp import SIDE, Form, Grid, padded, scaled, spread
 from holders.inspect.trace import GOES_ON, Fitter, Wave, traces
 
 Evidence = Literal["colour", "grey"]
 WAVELENGTHS_NM = (620.0, 538.0, 460.0)  # usual middles of a scanner's channels: common practice, no source
-COLOUR_THRESHOLD = 50.0
-WRONG_ORDER = 1.3  # the right order must find so much more than the wrong one
+LEAST_EVIDENCE = 40.0
+CLEAR_EVIDENCE = 60.0
+WRONG_ORDER = 1.5  # the right order must find so much more than the wrong one, whatever it finds
 OF_NOISE = 13.0  # evidence that fitting a tile of noise gives
 GREY_THRESHOLD = 30.0
 EXPECTED = 3.0  # value that a tile of noise reaches near a predicted frequency
@@ -120,17 +121,17 @@ def _levels(values: F32, pitch_mm: float) -> list[Level]:
 
 def _by_colour(levels: list[Level], tell: Callable[[float], None]) -> RingsResult:
     ratios = tuple(WAVELENGTHS_NM[1] / w for w in WAVELENGTHS_NM)
-    right, wrong = Fitter(Grid(ratios)), Fitter(Grid(ratios[::-1]))
+    right, wrong = (Fitter(Grid(r)) for r in (ratios, ratios[::-1]))
     found: list[tuple[float, Level, list[Wave]]] = []
     for number, level in enumerate(levels):
         found += [(followed_far(waves), level, waves) for waves in traces(level.field, right)]
         tell(0.6 * (1.0 - 0.25 ** (number + 1)))
     found.sort(key=lambda f: -f[0])
     best = found[0][0] if found else 0.0
-    limit = COLOUR_THRESHOLD
+    limit = LEAST_EVIDENCE
     if best >= limit:  # else the wrong order cannot change the answer
         by_chance = [followed_far(waves) for level in levels for waves in traces(level.field, wrong)]
-        limit = max(limit, WRONG_ORDER * max(by_chance, default=0.0))
+        limit = needed(max(by_chance, default=0.0))
     tell(1.0)
     places: dict[tuple[float, int, int], RingPlace] = {}
     for total, level, waves in found:
@@ -144,6 +145,14 @@ def _by_colour(levels: list[Level], tell: Callable[[float], None]) -> RingsResul
                 )
                 places[key] = _place(wave, total / limit, strength, level.pitch_mm)
     return RingsResult(best >= limit, float(best / limit), "colour", tuple(places.values()))
+
+
+def needed(by_chance: float) -> float:
+    """Evidence that rings must give where the wrong order of colours gives ``by_chance``.
+
+    Weak evidence must be twice what chance gives; strong rings also show a little in the wrong order.
+    """
+    return max(LEAST_EVIDENCE, min(2.0 * by_chance, CLEAR_EVIDENCE), WRONG_ORDER * by_chance)
 
 
 def followed_far(waves: list[Wave]) -> float:
@@ -195,16 +204,17 @@ def amplitude(
     for plane, ratio in zip(tile, ratios, strict=True):
         chirp = sum(k * q[:high, :wide] for k, q in zip(scaled(form, ratio), grid.squares, strict=True))
         wave = np.exp(-1j * (chirp + 2 * np.pi * ratio * (f[0] * x + f[1] * y)))
-        r2 = 2 * np.pi**2 * ratio**2 * (f[0] ** 2 + f[1] ** 2)
+        r2 = 2 * np.pi**2 * ratio**2 * (f[0] ** 2 + f[1] ** 2 + spread(form))
         passed = np.exp(-r2 * bands.FINE**2) - np.exp(-r2 * bands.COARSE**2)
         out.append(2 * abs(complex((plane * window * wave).sum())) / float(window.sum()) / float(passed))
     return float(np.median(out))
 
 
 def _place(w: Wave, score: float, strength: float, pitch_mm: float) -> RingPlace:
-    n = np.array([w.fx, w.fy]) / np.hypot(w.fx, w.fy)
+    n = np.array([w.fx, w.fy]) / max(float(np.hypot(w.fx, w.fy)), 1e-9)
     along = float(n @ np.array([[w.form[0], w.form[1]], [w.form[1], w.form[2]]]) @ n)
-    return _told(w.row, w.col, float(np.hypot(w.fx, w.fy)), along, score, strength, pitch_mm)
+    mean = float(np.sqrt(w.fx**2 + w.fy**2 + spread(w.form)))
+    return _told(w.row, w.col, mean, along, score, strength, pitch_mm)
 
 
 def _grey_place(c: Candidate, score: float, strength: float, pitch_mm: float) -> RingPlace:

@@ -15,8 +15,21 @@ from numpy.typing import NDArray
 from scipy import fft
 
 from holders.inspect.bands import F32
-from holders.inspect.candidates import survey, tiles_of
-from holders.inspect.chirp import CHIRPS, LEAST, MOST, SIDE, Form, Grid, even, scaled, starts
+from holders.inspect.candidates import Survey, survey, tiles_of
+from holders.inspect.chirp import (
+    CHIRPS,
+    LEAST,
+    MOST,
+    SIDE,
+    Form,
+    Grid,
+    even,
+    flatten,
+    scaled,
+    slope_of,
+    spread,
+    starts,
+)
 
 C64 = NDArray[np.complex64]
 COARSE = 32  # samples on a side once the wave is taken out
@@ -24,20 +37,22 @@ SMALL = SIDE // COARSE
 STEPS = (1.6, 0.8, 0.4)  # rad of phase at the middle of a tile's side
 STRETCH = np.linspace(-0.045, 0.045, 11)  # of a channel's wavelength
 MOVES = 40
+AROUND = 10  # bins to each side that tell what a frequency's power is compared with
 NEAR = 3.0  # bins about the foretold frequency that are looked at first
 GOES_ON = 11.0  # a tile's evidence with which the wave is followed further
 MOST_TILES = 14
-SEEDS = 5  # best tiles of a level that are fitted, or more:
-SEED_SHARE = 20  # one tile in so many
-FOLLOWED = 2  # best fitted ones that are followed
+SEEDS = 24  # best tiles of a level that are fitted, or more:
+SEED_SHARE = 3  # one tile in so many
+FOLLOWED = 3  # best fitted ones that are followed
 
 
 @dataclass(frozen=True)
 class Wave:
-    """A fitted wave in the tile at ``row``, ``col``: ``fx``, ``fy`` cycles per px at its middle and ``form`` as in ``Peak``.
+    """A fitted wave in the tile at ``row``, ``col``.
 
-    ``ratios`` of the channels to the middle wavelength as fitted; ``own`` their peaks over their neighbourhoods,
-    ``other`` the mean of the two other channels at each one's wave, alike.
+    ``fx``, ``fy`` cycles per px at its middle and ``form`` as in ``Peak``; ``ratios`` of the channels to the middle
+    wavelength as fitted; ``own`` their peaks over their neighbourhoods, ``other`` the mean of the two other channels at
+    each one's wave, alike.
     """
 
     row: int
@@ -61,7 +76,7 @@ class Wave:
         most = 2.0 * sorted(self.own)[1]
         own = sum(min(p, most) for p in self.own)
         other = sum(min(p, most) for p in self.other)
-        return float(np.clip((own / (other + 3.0) - 0.8) / 1.2, 0.0, 1.0))
+        return float(np.clip(own / (other + 3.0) - 1.2, 0.0, 1.0))
 
 
 class Fitter:
@@ -78,12 +93,11 @@ class Fitter:
         turns = signs @ self.shapes
         ratios = np.array(grid.ratios, np.float32)
         self.signs = signs
-        bins = np.abs(fft.fftfreq(COARSE, 1 / COARSE))
-        ring = np.maximum.outer(bins, bins)
-        # the squares' own loss is put back; the wave's own peak, three bins wide by the window, is left out
+        bins = fft.fftfreq(COARSE, 1 / COARSE)
+        self.beside = bins / SIDE  # cycles per px beside the wave
+        # the squares' own loss is put back
         loss = np.outer(np.sinc(bins / COARSE), np.sinc(bins / COARSE)) ** 2
-        self.about = np.where((ring > 3) & (ring <= 10), 1 / loss, 0.0).astype(np.float32)
-        self.about /= np.float32(((ring > 3) & (ring <= 10)).sum())
+        self.whole = np.where(np.maximum.outer(abs(bins), abs(bins)) <= AROUND, 1 / loss, 0.0)
         self.kernels = [
             np.exp(np.complex64(-1j) * (s * ratios[None, :, None] * turns[:, None, :])).astype(np.complex64)
             for s in STEPS
@@ -93,8 +107,10 @@ class Fitter:
         """The wave near ``f`` (cycles per px) and ``form`` in a tile (3, SIDE, SIDE)."""
         grid = self.grid
         phase = self._phase(f, form)
-        small = np.stack([self._out(plane, self._kernel(phase, r)) for plane, r in zip(tile, grid.ratios, strict=True)])
-        around = self._around(small)
+        small = np.stack(
+            [self._out(plane, self._kernel(phase, r)) for plane, r in zip(tile, grid.ratios, strict=True)]
+        )
+        around = np.array([self._around(s, f, form, r) for s, r in zip(small, grid.ratios, strict=True)])
         theta = np.zeros(5)
         small, theta = self._climb(small, around, theta)
         total = np.array([np.pi * SIDE * f[0], np.pi * SIDE * f[1], *form]) + theta
@@ -134,11 +150,17 @@ class Fitter:
         # one axis after the other is several times faster than both at once
         return np.asarray(turned.sum(axis=-1).sum(axis=-2).reshape(*planes.shape[:-2], -1), np.complex64)
 
-    def _around(self, small: C64) -> NDArray[np.float64]:
-        """Power that the frequencies around lead one to expect of the wave taken out of ``small`` (..., samples)."""
+    def _around(self, small: C64, f: tuple[float, float], form: Form, ratio: float) -> NDArray[np.float64]:
+        """Power that the frequencies around lead one to expect of the wave taken out of ``small`` (..., samples).
+
+        Pictures have less power the higher the frequency; what is around is weighed as if they did not.
+        """
         spectrum = fft.fft2(small.reshape(*small.shape[:-1], COARSE, COARSE), workers=1)
-        power = spectrum.real**2 + spectrum.imag**2
-        return np.asarray((power * self.about).sum(axis=(-2, -1)) + 1e-9, dtype=np.float64)
+        power = (spectrum.real**2 + spectrum.imag**2) * self.whole
+        r2 = (f[0] * ratio + self.beside[None, :]) ** 2 + (f[1] * ratio + self.beside[:, None]) ** 2
+        even = flatten(r2 + spread(scaled(form, ratio)))
+        mean = (power * even).sum(axis=(-2, -1)) / np.count_nonzero(self.whole)
+        return np.asarray(mean / max(float(even[0, 0]), 1e-6) + 1e-9, dtype=np.float64)
 
     def _climb(
         self,
@@ -182,7 +204,7 @@ class Fitter:
         phase = self._phase(f, form)
         for c, ratio in enumerate(ratios):
             small = self._out(tile, self._kernel(phase, ratio))
-            value = np.abs(small.sum(axis=1)) ** 2 / self._around(small)
+            value = np.abs(small.sum(axis=1)) ** 2 / self._around(small, f, form, ratio)
             own.append(float(value[c]))
             other.append(float(value.sum() - value[c]) / 2)
         return tuple(own), tuple(other)
@@ -212,13 +234,8 @@ class Fitter:
         self, field: F32, here: Wave, row: int, col: int, shift: NDArray[np.float64]
     ) -> Wave | None:
         grid = self.grid
-        slope = (
-            np.array([[here.form[0], here.form[1]], [here.form[1], here.form[2]]])
-            * 4.0
-            / (SIDE * SIDE * np.pi)
-        )
-        fx, fy = np.array([here.fx, here.fy]) + slope @ shift
-        if not LEAST * 0.9 <= np.hypot(fx, fy) <= MOST * 1.1:
+        fx, fy = np.array([here.fx, here.fy]) + slope_of(here.form) @ shift
+        if np.hypot(fx, fy) > 1.1 * MOST or fx**2 + fy**2 + spread(here.form) < (0.9 * LEAST) ** 2:
             return None
         near = np.nonzero(np.hypot(grid.fx - fx, grid.fy - fy) * SIDE < NEAR)[0]
         if len(near) == 0:
@@ -236,14 +253,34 @@ def _joint(power: NDArray[np.float64]) -> float:
 
 def traces(field: F32, fitter: Fitter) -> list[list[Wave]]:
     """The best waves of one level with their continuations; ``field`` (3, rows, columns)."""
-    grid = fitter.grid
-    seen = survey(field, grid)
-    top, which = seen.value.max(axis=0), seen.value.argmax(axis=0)
+    seen = survey(field, fitter.grid)
+    top = seen.value.max(axis=0)
     seeds = []
     for i in np.argsort(-top)[: max(SEEDS, len(top) // SEED_SHARE)]:
-        chirp = int(which[i])
-        at, (row, col) = int(seen.index[chirp, i]), seen.places[i]
-        f = (float(grid.fx[at]), float(grid.fy[at]))
-        seeds.append(fitter.fit(tiles_of(field, [(row, col)])[0], row, col, f, even(CHIRPS[chirp])))
+        row, col = seen.places[i]
+        tile = tiles_of(field, [(row, col)])[0]
+        seeds += [
+            fitter.fit(tile, row, col, f, even(chirp)) for f, chirp in _two_best(seen, fitter.grid, int(i))
+        ]
     seeds.sort(key=lambda w: -w.evidence * w.apart)
-    return [fitter.followed(field, w) for w in seeds[:FOLLOWED]]
+    chosen: list[Wave] = []
+    for wave in seeds:
+        if len(chosen) < FOLLOWED and (wave.row, wave.col) not in {(w.row, w.col) for w in chosen}:
+            chosen.append(wave)
+    return [fitter.followed(field, w) for w in chosen]
+
+
+def _two_best(seen: Survey, grid: Grid, tile: int) -> list[tuple[tuple[float, float], float]]:
+    """Frequency and chirp of a tile's best peak and of its best one elsewhere: what is strongest is often picture."""
+    order = np.argsort(-seen.value[:, tile])
+    out: list[tuple[tuple[float, float], float]] = []
+    for k in order:
+        at = int(seen.index[k, tile])
+        f = (float(grid.fx[at]), float(grid.fy[at]))
+        # a wave and its mirror are the same
+        far = all(
+            min(np.hypot(f[0] - s * g[0], f[1] - s * g[1]) for s in (1, -1)) * SIDE > NEAR for g, _ in out
+        )
+        if far and len(out) < 2:
+            out.append((f, CHIRPS[k]))
+    return out

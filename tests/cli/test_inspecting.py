@@ -40,14 +40,15 @@ def scan_of_preset(path: Path, offset_mm: float, number: int = 3) -> Path:
     expected = expected_of(study_file(PRESET))
     wide, high = (round(side / PX) for side in expected.window_mm)
     look = interpolate.RegularGridInterpolator(
-        (expected.heights_y_mm, expected.heights_x_mm), expected.heights_mm, bounds_error=False, fill_value=None
+        (expected.heights_y_mm, expected.heights_x_mm),
+        expected.heights_mm,
+        bounds_error=False,
+        fill_value=None,
     )
     y, x = np.meshgrid((np.arange(high) + 0.5) * PX, (np.arange(wide) + 0.5) * PX, indexing="ij")
     heights = look(np.stack([y, x], axis=-1))
     rng = np.random.default_rng(number)
-    film = blurred(
-        grain_film(rng, (high, wide)), heights + offset_mm - sum(expected.band_mm) / 2, PX_PER_MM
-    )
+    film = blurred(grain_film(rng, (high, wide)), heights + offset_mm - sum(expected.band_mm) / 2, PX_PER_MM)
     light = np.full((high + 2 * MARGIN, wide + 2 * MARGIN), 0.01)
     light[MARGIN:-MARGIN, MARGIN:-MARGIN] = film
     return write(path, light + rng.normal(0, 0.0005, light.shape), DPI)
@@ -159,7 +160,9 @@ def test_the_correction_goes_into_a_copy(too_high: Path, tmp_path: Path) -> None
     )
     assert new == old.model_copy(update={"bed": bed})
     # every line of the old preset is there, comments and order too, but for the two numbers
-    kept = [line for line in source.splitlines() if not line.startswith(("focus_height_mm", "focus_sigma_mm"))]
+    kept = [
+        line for line in source.splitlines() if not line.startswith(("focus_height_mm", "focus_sigma_mm"))
+    ]
     lines = iter(target.read_text().splitlines())
     assert all(line in lines for line in kept)
     assert "too-high.tif" in target.read_text()

@@ -94,7 +94,10 @@ def ring_light(gap: np.ndarray, rings: Rings) -> np.ndarray:
 
 
 def draw_rings(
-    rng: np.random.Generator, shape: tuple[int, int], contrast: float, families: tuple[Family, ...] = ("bowl",)
+    rng: np.random.Generator,
+    shape: tuple[int, int],
+    contrast: float,
+    families: tuple[Family, ...] = ("bowl",),
 ) -> Rings:
     """Rings at random: lamps of 5 to 45 nm; of bowls one in ten is nearly a cylinder; families equally often."""
     family = families[int(rng.integers(len(families)))]

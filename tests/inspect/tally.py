@@ -81,7 +81,13 @@ def tally(
     for n in numbers:
         for rings, scores in ((True, out.with_rings), (False, out.without)):
             made = composite(
-                n, held_out=held_out, with_rings=rings, colour=colour, side=side, contrast=contrast, recorded=recorded
+                n,
+                held_out=held_out,
+                with_rings=rings,
+                colour=colour,
+                side=side,
+                contrast=contrast,
+                recorded=recorded,
             )
             scores[n], out.names[n] = looked_at(made).score, made.name
     return out

@@ -2,25 +2,20 @@
 
 from __future__ import annotations
 
-from functools import partial
-
 import numpy as np
 import pytest
 from scipy import signal
 
-from holders.inspect.rings import RingsResult, find_rings
-from tests.inspect.composites import Composite, composite
+from holders.inspect.rings import LEAST_EVIDENCE, WRONG_ORDER, find_rings, needed
+from tests.inspect.composites import composite, families, names
 from tests.inspect.ringlight import Rings, gap_um, ring_light, visibility
+from tests.inspect.tally import Z95, tally, wilson
 
 SODIUM = 589.3
 
 
 def rings_of(contrast: float, radius_px: float, width_nm: float = 10.0, aspect: float = 1.0) -> Rings:
     return Rings(contrast, (620.0, 538.0, 460.0), width_nm, radius_px, aspect, 0.3, (240.0, 240.0), 0.0, 0.0)
-
-
-def looked_at(c: Composite) -> RingsResult:
-    return find_rings((c.pixels / float(np.iinfo(c.pixels.dtype).max)).astype(np.float32), 0.1)
 
 
 # -- the physics the composites are made of
@@ -123,59 +118,81 @@ def test_strong_rings_show_in_a_grey_scan() -> None:
     assert found.found
 
 
-RIPPLES = pytest.param(
-    "ripples",
-    marks=pytest.mark.xfail(
-        reason="water ripples chirp as rings do and still raise false alarms", strict=True
-    ),
-)
-
-
-@pytest.mark.parametrize("what", ["wood", RIPPLES, "tiles", "grain", "gradient"])
+@pytest.mark.parametrize("what", ["wood", "ripples", "tiles", "grain", "gradient", "corrugated"])
 def test_what_looks_like_rings_is_not_taken_for_them(what: str) -> None:
     from tests.inspect.pictures import MADE
 
     for number in range(2):
         rng = np.random.default_rng([number, 77])
-        code = MADE[what](rng, (360, 360)).astype(np.float32)
+        code = MADE[what](rng, (300, 300)).astype(np.float32)
         assert not find_rings(code, 0.1).found
 
 
-def tally(
-    numbers: range, *, held_out: bool, colour: bool, side: int, contrast: float = 0.02
-) -> tuple[float, float]:
-    make = partial(composite, held_out=held_out, colour=colour, side=side, contrast=contrast)
-    hits = [looked_at(make(n, with_rings=True)).found for n in numbers]
-    alarms = [looked_at(make(n, with_rings=False)).found for n in numbers]
-    return float(np.mean(hits)), float(np.mean(alarms))
+def test_the_order_of_the_wavelengths_decides() -> None:
+    """The same rings with red and blue changed over are no rings that a film can make."""
+    rng = np.random.default_rng(4)
+    light = 0.4 * ring_light(gap_um((360, 360), rings_of(0.03, 150.0), rng), rings_of(0.03, 150.0))
+    light = (light * (1 + rng.normal(0, 0.02, light.shape))).astype(np.float32)
+    assert find_rings(light, 0.1).score > 1.5
+    turned = find_rings(np.ascontiguousarray(light[:, :, ::-1]), 0.1)
+    assert not turned.found
 
 
-def test_detection_short_form() -> None:
-    hits, alarms = tally(range(500, 520), held_out=False, colour=True, side=360)
-    assert hits >= 0.9  # twenty composites: one miss is 0.05
-    assert alarms == 0.0
+def test_fringes_alike_in_all_channels_are_picture() -> None:
+    """Water that chirps as rings do, but with one pitch for all colours and a colour of its own."""
+    rng = np.random.default_rng(6)
+    wave = ring_light(gap_um((360, 360), rings_of(1.0, 150.0), rng), rings_of(1.0, 150.0))[:, :, 1:2] - 1
+    light = 0.3 * (1 + wave * np.array([0.06, 0.04, 0.02])) * (1 + rng.normal(0, 0.01, (360, 360, 3)))
+    assert not find_rings(light.astype(np.float32), 0.1).found
 
 
-@pytest.mark.xfail(
-    reason="pictures that were not tuned on: 0.85 of twenty found on 2026-11-25, the aim is 0.95",
-    strict=False,
-)
-def test_detection_on_pictures_held_out() -> None:
-    hits, alarms = tally(range(300, 320), held_out=True, colour=True, side=400)
-    assert hits >= 0.9
-    assert alarms == 0.0
+def test_a_printed_screen_can_pass_for_rings_only_by_chance() -> None:
+    """What the wrong order finds in a halftone raises what the right order must find."""
+    assert needed(0.0) == LEAST_EVIDENCE
+    assert needed(25.0) == 50.0
+    assert needed(200.0) == 200.0 * WRONG_ORDER
+    assert all(np.diff([needed(x) for x in np.arange(0.0, 300.0)]) >= 0)
+
+
+def test_wilson_against_its_worked_value() -> None:
+    """0 of 10 reaches 0.2775, 5 of 10 spans 0.2366 to 0.7634 (computed by the formula's closed forms)."""
+    assert wilson(0, 10) == pytest.approx((0.0, Z95**2 / (10 + Z95**2)))
+    low, high = wilson(5, 10)
+    half = Z95 / 2 / np.sqrt(10 + Z95**2)
+    assert (low, high) == pytest.approx((0.5 - half, 0.5 + half))
+
+
+def test_the_two_sets_share_nothing() -> None:
+    tuned, held_out = set(names(False)), set(names(True))
+    assert {n for n in tuned & held_out if ":" in n} == set()
+    assert held_out - tuned >= {"cloth", "corrugated"}
+    assert set(families(True)) - set(families(False)) == {"pressed"}
+    a, b = (composite(14, held_out=h, with_rings=True, side=128) for h in (False, True))
+    assert a.rings != b.rings
+
+
+@pytest.mark.parametrize("held_out", [False, True])
+def test_detection_short_form(held_out: bool) -> None:
+    """Eight composites a set, half of the pictures' kinds; the shares are the long form's."""
+    seen = tally(range(10, 18), held_out=held_out, side=360, contrast=0.05)
+    assert seen.found >= 7
+    assert seen.alarms == 0
+
+
+LONG = "held out, 150 with rings and 150 without: see the numbers in scripts/bench_rings.py"
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("held_out", [True, False])
 def test_detection_long_form(held_out: bool) -> None:
-    """300 composites a set at 2 % contrast as the file records it: at least 95 % found, at most 2 % false alarms."""
-    hits, alarms = tally(range(150), held_out=held_out, colour=True, side=480)
-    assert hits >= 0.95
-    assert alarms <= 0.02
+    """300 composites a set at 2 % contrast of the light: at least 95 % found, at most 2 % false alarms."""
+    seen = tally(range(150), held_out=held_out)
+    print(seen.row())
+    assert seen.false_alarms <= 0.02
+    assert seen.detection >= 0.95
 
 
 @pytest.mark.slow
 def test_grey_scans_raise_few_false_alarms() -> None:
-    _, alarms = tally(range(100), held_out=True, colour=False, side=480, contrast=0.08)
-    assert alarms <= 0.02
+    seen = tally(range(100), held_out=True, colour=False, contrast=0.08)
+    assert seen.false_alarms <= 0.02
