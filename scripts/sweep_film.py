@@ -34,6 +34,7 @@ FILMS = (
     (202.0, 253.0, 0.19, 4500.0, 1390.0, 8.0),
 )
 EXTREME = 5.0  # 1/m, both ways
+SLOW = 0.5  # seconds
 
 
 @dataclass(frozen=True)
@@ -103,11 +104,21 @@ def _lips(rng: np.random.Generator) -> Lips:
     return Lips(head_mm=a, foot_mm=a)
 
 
-def main() -> int:
-    """Sweep and tell."""
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 100
-    rng = np.random.default_rng(int(sys.argv[2]) if len(sys.argv) > 2 else 1)
-    took, refused, faults = [], [], 0
+@dataclass(frozen=True)
+class Told:
+    """What a sweep tells: processor seconds of each film, numbers of those refused, how many faults."""
+
+    seconds: list[float]
+    refused: list[int]
+    faults: int
+
+
+def swept(count: int, seed: int) -> Told:
+    """Solve so many random films; each that is refused, at fault or slow is printed."""
+    rng = np.random.default_rng(seed)
+    seconds: list[float] = []
+    refused: list[int] = []
+    faults = 0
     for number in range(count):
         case = drawn(rng)
         start, outcome = time.process_time(), ""
@@ -119,16 +130,23 @@ def main() -> int:
         except Exception as error:
             faults += 1
             outcome = f"FAULT: {error!r}"
-        took.append(time.process_time() - start)
-        if outcome or took[-1] > 0.5:
-            print(f"{number:4d} {took[-1]:6.2f} s  {case}  {outcome}", flush=True)
-    spent = np.array(took)
+        seconds.append(time.process_time() - start)
+        if outcome or seconds[-1] > SLOW:
+            print(f"{number:4d} {seconds[-1]:6.2f} s  {case}  {outcome}", flush=True)
+    return Told(seconds, refused, faults)
+
+
+def main() -> int:
+    """Sweep and tell."""
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else 100
+    told = swept(count, int(sys.argv[2]) if len(sys.argv) > 2 else 1)
+    spent = np.array(told.seconds)
     print(
         f"{count} films: median {1e3 * np.median(spent):.0f} ms, 95 % within {1e3 * np.quantile(spent, 0.95):.0f} ms, "
-        f"worst {spent.max():.2f} s; refused {len(refused)} ({100 * len(refused) / count:.1f} %), faults {faults}"
-        " (processor time)"
+        f"worst {spent.max():.2f} s; refused {len(told.refused)} ({100 * len(told.refused) / count:.1f} %), "
+        f"faults {told.faults} (processor time)"
     )
-    return 1 if faults else 0
+    return 1 if told.faults else 0
 
 
 if __name__ == "__main__":

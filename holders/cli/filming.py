@@ -131,7 +131,8 @@ def _percent(low: float, high: float) -> str:
 def _branch(surface: Any) -> str:
     from holders.film.compare import branch_note
 
-    return branch_note(surface.branch.name, [b.name for b in surface.other_branches], surface.within_theory)
+    others = [b.name for b in surface.other_branches]
+    return branch_note(surface.branch.name, others, surface.within_theory, surface.branch.mirrored)
 
 
 def _draw(found: Study, out: Path) -> Path:

@@ -14,7 +14,7 @@ from holders.film.layout import Layout
 from holders.film.models import Sheet
 from holders.film.plate import assemble
 from holders.film.posed import starts
-from holders.film.settle import SCOUT_TOL, Rest, Solver, Start, mirrors, same
+from holders.film.settle import SCOUT_TOL, Rest, Solver, Start, one_sided, same
 from holders.film.stability import STABLE, Softest, softest
 
 LEANS = (0.5, 2.0, 8.0)  # thicknesses
@@ -50,7 +50,7 @@ class Found:
     @property
     def symmetric(self) -> bool:
         """It has all the symmetry that its support has."""
-        return not any(mirrors(self.rest))
+        return not one_sided(self.rest)
 
 
 def find_branches(

@@ -61,16 +61,21 @@ def compare(
                     best.ledge_height_mm,
                     best.min_gap_mm,
                     branch_note(
-                        surface.branch.name, [b.name for b in surface.other_branches], surface.within_theory
+                        surface.branch.name,
+                        [b.name for b in surface.other_branches],
+                        surface.within_theory,
+                        surface.branch.mirrored,
                     ),
                 )
             )
     return tuple(rows)
 
 
-def branch_note(name: str, others: list[str], within_theory: bool) -> str:
+def branch_note(name: str, others: list[str], within_theory: bool, mirrored: bool = False) -> str:
     """The branch in words, with what else the sheet could do."""
     note = {"trough": "the middle hangs", "arch": "the middle stands up", "flat": "level"}[name]
+    if mirrored:
+        note += ", to one side; its mirror image is as likely"
     if others:
         kinds = " or ".join(sorted(set(others)))
         note += f"; it can also rest as a {kinds}: {len(others)} other shape(s), press it and look"

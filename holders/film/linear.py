@@ -23,9 +23,13 @@ def raised_solve(a: Array, right: Array) -> Array:
     while True:
         factor, failed = dpotrf(matrix, lower=1, clean=0)
         if not failed:
-            return np.asarray(dpotrs(factor, right, lower=1)[0])
+            found = np.asarray(dpotrs(factor, right, lower=1)[0])
+            if not np.isfinite(found).all():
+                break
+            return found
         raised = max(4.0 * raised, FIRST_RAISE)
         if not raised < MOST_RAISE:
-            raise NotConverged("the film's stiffness matrix is not finite")
+            break
         matrix = a.copy()
         matrix[np.diag_indices_from(matrix)] += raised
+    raise NotConverged("film surface: the film's stiffness matrix is not finite, so it did not converge")

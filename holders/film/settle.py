@@ -26,6 +26,7 @@ SCOUT_TOL = 1e-3
 SAME_SHAPE = 0.01  # of the greatest height; a scout is as rough as its tolerance
 SAME_SCOUT = 0.03
 SMALLEST_HEIGHT = 0.01  # thicknesses
+SEEN = 41  # points each way at which two shapes are compared
 
 
 @dataclass(frozen=True)
@@ -185,30 +186,30 @@ def freed(posed: Posed, shape: Array, spread: float = SPREAD) -> Array:
 
 def same(a: Rest, b: Rest, share: float = SAME_SHAPE) -> bool:
     """Two that are one: the same shape, or its mirror image, within a share of its greatest height."""
-    if a.posed.classes != b.posed.classes:
-        return False
-    here, there = (r.posed.plate.heights(r.minimum.c) for r in (a, b))
+    here = _seen(a)
     size = share * max(SMALLEST_HEIGHT, float(np.abs(here).max()))
-    ways = [slice(None, None, -1) if able else slice(None) for able in _mirrored(a)]
-    images = (there, there[ways[0]], there[:, ways[1]], there[ways[0], ways[1]])
-    return any(bool(np.abs(here - image).max() <= size) for image in images)
+    return any(bool(np.abs(here - image).max() <= size) for image in _images(b))
 
 
-def mirrors(rest: Rest) -> tuple[bool, bool]:
-    """Along which directions the mirror image is another shape of the same sheet on the same support."""
-    here = rest.posed.plate.heights(rest.minimum.c)
+def one_sided(rest: Rest) -> bool:
+    """Whether some mirror image is another shape of the same sheet on the same support."""
+    here = _seen(rest)
     size = SAME_SHAPE * max(SMALLEST_HEIGHT, float(np.abs(here).max()))
-    able_x, able_y = _mirrored(rest)
-    return (
-        able_x and bool(np.abs(here - here[::-1]).max() > size),
-        able_y and bool(np.abs(here - here[:, ::-1]).max() > size),
-    )
+    return any(bool(np.abs(here - image).max() > size) for image in _images(rest))
 
 
-def _mirrored(rest: Rest) -> tuple[bool, bool]:
-    """Along which directions the support is symmetric and the shape need not be."""
-    layout, classes = rest.posed.layout, rest.posed.classes
-    return (
-        layout.x.symmetric and classes[0] == "none",
-        layout.y.symmetric and classes[1] == "none",
-    )
+def _seen(rest: Rest) -> Array:
+    return rest.posed.on_grid(rest.minimum.c, SEEN, SEEN)[2]
+
+
+def _images(rest: Rest) -> list[Array]:
+    """The shape on a grid and all its mirror images that lie on the same support; a square also has diagonals."""
+    outline, sheet, seen = rest.posed.layout.outline, rest.posed.sheet, _seen(rest)
+    images = [seen]
+    if outline.x.symmetric:
+        images += [image[:, ::-1] for image in images]
+    if outline.y.symmetric:
+        images += [image[::-1] for image in images]
+    if outline.x == outline.y and sheet.curl_x_per_m == sheet.curl_y_per_m:
+        images += [image.T for image in images]
+    return images

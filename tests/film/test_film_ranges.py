@@ -169,6 +169,7 @@ def test_comparison_says_why_a_row_is_empty() -> None:
 
 def test_branch_note() -> None:
     assert branch_note("trough", [], True) == "the middle hangs"
+    assert "mirror image" in branch_note("trough", [], True, True)
     text = branch_note("arch", ["trough", "trough"], False)
     assert "trough" in text
     assert "2 other" in text
@@ -203,6 +204,26 @@ def test_bad_supports_and_settings_are_told() -> None:
         solve_surface(SHEET, SUPPORT, tol=0.5)
     with pytest.raises(InputError):
         Span(2.0, 1.0)
+    with pytest.raises(InputError, match="usual"):
+        Span(1.0, 2.0, 2.5)
+
+
+def test_nominal_is_the_usual_value_or_half_way() -> None:
+    assert Span(1.0, 3.0).nominal == 2.0
+    assert Span(1.0, 3.0, 1.2).nominal == 1.2
+    skew = Unknowns(Span(0.17, 0.21, 0.18), Span(4000.0, 5000.0, 4200.0), Span(0.0, 0.0), Span(0.0, 0.0))
+    usual = solve_surface(
+        SHEET.model_copy(update={"thickness_mm": 0.18, "modulus_mpa": 4200.0}),
+        SUPPORT,
+        resolution=ranges.STUDY_RESOLUTION,
+    )
+    assert run(skew, samples=2).max_sag_mm.nominal == pytest.approx(usual.max_sag_mm, rel=1e-5)
+
+
+def test_a_study_runs_out_of_work_openly(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(ranges, "STUDY_EFFORT", 0.02)
+    with pytest.raises(NotConverged, match="range study"):
+        run(UNKNOWN, ledge_height_mm=3.0)
 
 
 def test_solver_refuses_rather_than_returns(monkeypatch: pytest.MonkeyPatch) -> None:
