@@ -6,7 +6,7 @@ from holders.design.filmed import GLASS_INDEX, Filmed, channels_of
 from holders.errors import NotConverged
 from holders.facts.tables import lamp
 from holders.film.compare import KINDS, compare
-from holders.film.models import Kind
+from holders.film.models import Kind, Support
 from holders.film.ranges import Span, Study, Unknowns, study
 from holders.film.rings import ring_risk
 from holders.preset.resolve import Job
@@ -59,17 +59,24 @@ def comparison(job: Job, film: Filmed) -> list[tuple[str, ...]]:
     if film.sheet is None or film.support is None or film.support.kind is Kind.GRIPPED:
         return []
     support = film.support
-    if support.kind is not Kind.COVER and support.lid_play_mm == 0.0 and support.lid_lips is None:
-        support = support.model_copy(update={"lid_play_mm": LID_PLAY_MM})
-    rows = compare(
-        film.sheet,
-        support,
-        film.picture,
-        film.band,
-        refractive_index=job.base.refractive_index,
-        min_gap_mm=film.least_gap_mm,
-        kinds=KINDS,
-    )
+    kinds: list[tuple[Support, tuple[Kind, ...]]] = [(support, KINDS)]
+    if support.lid_play_mm == 0.0 and support.lid_lips is None:
+        kinds = [(support.model_copy(update={"lid_play_mm": LID_PLAY_MM}), KINDS)]
+    if support.kind is Kind.COVER:  # it lies on the film: without the play that a lid is given
+        kinds.insert(0, (support, (Kind.COVER,)))
+    rows = [
+        row
+        for held, several in kinds
+        for row in compare(
+            film.sheet,
+            held,
+            film.picture,
+            film.band,
+            refractive_index=job.base.refractive_index,
+            min_gap_mm=film.least_gap_mm,
+            kinds=several,
+        )
+    ]
     return [
         (
             KIND_WORDS[row.kind],

@@ -13,6 +13,7 @@ from shapely.affinity import translate
 
 from holders.checks.runner import run
 from holders.design.cover import FLOOR_MM, LEAST_COVERED_MM, LEAST_REACH_MM, buttons_each
+from holders.design.film_ranges import comparison
 from holders.design.filmed import designed
 from holders.design.model import Design, Rect
 from holders.design.resolve import design
@@ -234,6 +235,17 @@ def test_the_film_is_pressed_under_the_plate() -> None:
     assert bare.sag is not None
     assert made.sag.pressed_down_n > 0 == bare.sag.pressed_down_n
     assert made.sag.in_band_fraction >= bare.sag.in_band_fraction
+
+
+def test_the_comparison_tells_of_the_cover_first() -> None:
+    """The glass lies on the film without play; the lid frame beside it in the table has its usual play."""
+    wanted = resolve(load(PRESET))
+    made, film = designed(wanted)
+    rows = comparison(wanted, film)
+    assert [row[0] for row in rows[:4]] == ["glass cover on top"] * 2 + ["ledge only"] * 2
+    assert made.sag is not None
+    assert float(rows[0][2]) == pytest.approx(made.sag.max_mm, abs=0.006)
+    assert float(rows[0][3]) < 0.02
 
 
 def test_side_buttons_shade_and_end_buttons_do_not() -> None:
