@@ -2,13 +2,14 @@
 # make test     run every test
 # make lint     style and types
 # make gallery  redraw docs/gallery.md and its pictures
-# make bench    print the speed ratios
+# make bench    measure the speed ratios and print them as one table
+# make stress   attack it: spoilt presets and pictures, runs killed, disks full
 
 PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: holder test lint gallery bench lists clean
+.PHONY: holder test lint gallery bench stress lists clean
 
 holder: $(VENV)/.run
 	$(BIN)/holders make presets/8x10-printed.toml --out out
@@ -29,10 +30,13 @@ lists: $(VENV)/.run
 	$(BIN)/python scripts/preset_schema.py
 
 bench: $(VENV)/.dev
-	$(BIN)/python scripts/bench_start.py
-	$(BIN)/python scripts/bench_film.py
-	$(BIN)/python scripts/bench_focus.py --size 300
-	$(BIN)/python scripts/bench_nest.py
+	$(BIN)/python scripts/bench.py
+
+# minutes to an hour: attacks that the tests run in a short form
+stress: $(VENV)/.dev
+	$(BIN)/python scripts/stress_presets.py --count 100000
+	$(BIN)/python scripts/stress_images.py
+	$(BIN)/python scripts/stress_make.py
 
 $(VENV)/bin/python:
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \

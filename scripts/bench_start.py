@@ -10,6 +10,8 @@ import subprocess
 import sys
 import time
 
+from bench_rows import row
+
 RUNS = 7
 CASES = (
     ("bare interpreter", [sys.executable, "-c", "pass"]),
@@ -40,6 +42,14 @@ def main() -> None:
     print(f"{'command':28} {'seconds':>8} {'x bare start':>13} {'x import cadquery':>18}")
     for name, taken in times.items():
         print(f"{name:28} {taken:8.3f} {taken / bare:13.1f} {taken / kernel:18.2f}")
+    for name in ("holders --help", "holders list formats"):
+        if name in times:
+            ratio = times[name] / kernel
+            row(
+                f"`{name}` against `import cadquery`",
+                f"{ratio:.2f} ({times[name]:.2f} s)",
+                "instant: at most 0.25",
+            )
 
 
 if __name__ == "__main__":
