@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
 from holders.checks.pieces import frame_parts
+from holders.design.cover import plate_weight_n
 from holders.design.model import Design, Pane, Rect, Window
 from holders.findings import Finding
 from holders.shop.hull import Point, convex_hull
@@ -144,6 +145,17 @@ class Cover(Rule):
         weight = plate_weight_n(pane)
         if design.sag is None:
             return self.skipped(design.no_sag_because or "film surface not computed", "plate heavy enough")
+        if design.sag.lift_mm > 0:
+            return self.found(
+                "warn",
+                title="plate heavy enough to hold the film",
+                measured=weight,
+                unit="N",
+                where=f"the film at its usual curl lifts the plate by at most {design.sag.lift_mm:.2f} mm"
+                + (", to its buttons" if pane.screws else "; the film is worked out as if without it"),
+                advice="thicker glass, or less cover.gap_mm",
+                field="cover.thickness_mm",
+            )
         pushed = design.sag.pressed_down_n
         share = weight / pushed if pushed > 1e-9 else math.inf
         level = at_least(share, RESERVE, 1.0)
@@ -301,21 +313,6 @@ def _rests(window: Window, rect: Rect) -> float:
     p, o = window.pocket, window.opening
     across = min(o.x - p.x, p.right - o.right) - (p.width - rect.width)
     return min(across, min(o.y - p.y, p.top - o.top) - (p.height - rect.height))
-
-
-def plate_weight_n(pane: Pane) -> float:
-    """Weight of one plate, N."""
-    from holders.facts.tables import film_base  # noqa: PLC0415
-
-    rect = pane.places[0]
-    return float(
-        rect.width
-        * rect.height
-        * (pane.z1 - pane.z0)
-        * film_base("glass").density_kg_m3
-        * 1e-9
-        * GRAVITY_N_KG
-    )
 
 
 def plate_sag_mm(pane: Pane) -> float:

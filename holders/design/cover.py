@@ -18,6 +18,7 @@ from holders.design.outline import Outline, Point, Region, circle, rectangle
 from holders.design.screws import SCREWS, Screw
 from holders.design.sheets import nearest_sheet, sheet_thicknesses
 from holders.errors import InputError
+from holders.facts.tables import film_base
 from holders.preset.resolve import Job
 
 BUTTONS = {"print": 4, "laser": 4, "knife": 0}
@@ -30,6 +31,7 @@ BESIDE_MM = 0.5  # between a button turned aside and the plate, and beside it
 FLOOR_MM = 0.8  # below a screw hole, so that no point comes near the scanner's glass
 LEAST_COVERED_MM = 0.5  # how far the plate reaches over each lip at least, pushed to the other side
 STEP_MM = 1.0
+GRAVITY_M_S2 = 9.80665  # standard acceleration of free fall, ISO 80000-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -278,6 +280,19 @@ def pane(
 def screw_floor(job: Job, levels: Levels, recess: float) -> float:
     """Height above the glass where a screw's hole ends: above a foot's recess, and in sheets above the lowest."""
     return max(levels.below[0] if job.printer is None else 0.0, levels.under + recess + FLOOR_MM)
+
+
+def plate_weight_n(pane: Pane) -> float:
+    """Weight of one plate, N."""
+    rect = pane.places[0]
+    return float(
+        rect.width
+        * rect.height
+        * (pane.z1 - pane.z0)
+        * film_base("glass").density_kg_m3
+        * 1e-9
+        * GRAVITY_M_S2
+    )
 
 
 def button_thickness(job: Job) -> float:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from holders.design.cover import plate_weight_n
 from holders.design.heights import least_ledge, misprint_mm
 from holders.design.lid import lid_lips
 from holders.design.model import Design, Edges, Rect, Sag, Window
@@ -15,7 +16,7 @@ from holders.design.resolve import design
 from holders.errors import InputError, NotConverged
 from holders.facts.models import Lamp
 from holders.facts.tables import lamp
-from holders.film.band import Band, Picture, best_ledge_height, in_band_fraction, shifted
+from holders.film.band import Band, LedgeChoice, Picture, best_ledge_height, in_band_fraction, shifted
 from holders.film.interior import Effort
 from holders.film.models import Array, Kind, Lips, Sheet, Support, Surface
 from holders.film.ranges import STUDY_TOL, study_resolution
@@ -114,7 +115,7 @@ def with_ranges(job: Job, made: Design, film: Filmed) -> tuple[Design, Filmed]:
     """A design made without them, with what the film's least and most curl would do put in."""
     if film.sag is None or made.channel is not None:
         return made, film
-    worst, words = _worst(job, film, film.surface)
+    worst, words = _worst(job, film, made)
     sag = replace(film.sag, worst_fraction=worst, worst_case=words)
     return replace(made, sag=sag), replace(film, sag=sag)
 
@@ -132,16 +133,23 @@ def best_film(job: Job, made: Design) -> Filmed:
         return Filmed(None, None, picture, band, gap, best, 1.0, None, None, None, None)
     sheet, support = sheet_of(job, window), support_of(job, made)
     offset, least = job.film.plane_offset_mm, least_ledge(job)
-    choice = best_ledge_height(
-        sheet,
-        support,
-        picture,
-        band,
-        refractive_index=job.base.refractive_index,
-        min_gap_mm=gap,
-        lowest_mm=made.heights.foot_protrusion + least + misprint_mm(job, least) + offset,
-        highest_mm=max(job.bed.lid_room_mm, underside_mm(made) + offset),
-    )
+
+    def best_on(held: Support) -> LedgeChoice:
+        return best_ledge_height(
+            sheet,
+            held,
+            picture,
+            band,
+            refractive_index=job.base.refractive_index,
+            min_gap_mm=gap,
+            lowest_mm=made.heights.foot_protrusion + least + misprint_mm(job, least) + offset,
+            highest_mm=max(job.bed.lid_room_mm, underside_mm(made) + offset),
+        )
+
+    choice = best_on(support)
+    if lifts(made, choice.surface):
+        support = support_of(job, made, lifted=True)
+        choice = best_on(support)
     return Filmed(
         sheet,
         support,
@@ -185,21 +193,35 @@ def sheet_of(job: Job, window: Window) -> Sheet:
     )
 
 
-def support_of(job: Job, made: Design) -> Support:
-    """Ledge, ledge and lid with its play, or the grip of a mount."""
+def support_of(job: Job, made: Design, lifted: bool = False) -> Support:
+    """Ledge, ledge and lid with its play, or the grip of a mount; a glass cover on the film or ``lifted`` by it."""
     height = underside_mm(made)
     if job.film.kind == "mount":
         grip = Lips.all_round(MOUNT_GRIP_MM)
         return Support(kind=Kind.GRIPPED, ledge_height_mm=height + job.film.plane_offset_mm, lips=grip)
     lips = _lips(made.windows[0].lips)
-    if made.pane is not None:  # it lies on the film by its own weight
+    if made.pane is not None and not lifted:  # it lies on the film by its own weight
         return Support(kind=Kind.COVER, ledge_height_mm=height, lips=lips)
+    if made.pane is not None and made.pane.screws:
+        return Support(kind=Kind.COVER, ledge_height_mm=height, lips=lips, lid_play_mm=lift_mm(made))
     if made.lid_play is None:
         return Support(kind=Kind.LEDGE, ledge_height_mm=height, lips=lips)
     reach = _lips(lid_lips(job, made.windows[0].lips))
     return Support(
         kind=Kind.LID, ledge_height_mm=height, lips=lips, lid_lips=reach, lid_play_mm=made.lid_play
     )
+
+
+def lift_mm(made: Design) -> float:
+    """How far a glass cover can rise until it meets its turn buttons, mm (0 without a cover)."""
+    if made.pane is None:
+        return 0.0
+    return max(0.0, underside_mm(made) + made.pocket_depth - made.pane.z1)
+
+
+def lifts(made: Design, surface: Surface) -> bool:
+    """Whether film held so pushes more than its glass cover weighs."""
+    return made.pane is not None and surface.pressed_down_n > plate_weight_n(made.pane)
 
 
 def _lips(e: Edges) -> Lips:
@@ -287,14 +309,21 @@ def _sag(job: Job, film: Filmed, grid: HeightGrid, surface: Surface | None) -> S
     else:
         most, mean, gap = surface.max_sag_mm, surface.mean_sag_mm, surface.min_gap_mm
     pressed = 0.0 if surface is None else surface.pressed_down_n
-    return Sag(most, mean, gap, share, film.least_gap_mm, film.best_fraction, pressed_down_n=pressed)
+    lift = 0.0
+    if surface is not None and job.preset.cover is not None:
+        free = surface.support.kind is Kind.LEDGE  # nothing keeps the plate: as if it were not there
+        lift = surface.max_rise_mm if free else surface.support.lid_play_mm
+    return Sag(
+        most, mean, gap, share, film.least_gap_mm, film.best_fraction, pressed_down_n=pressed, lift_mm=lift
+    )
 
 
-def _worst(job: Job, film: Filmed, surface: Surface | None) -> tuple[float | None, str]:
+def _worst(job: Job, film: Filmed, made: Design) -> tuple[float | None, str]:
     """The flattest and the most curled film that the base's range allows, on the ledge as built: the worse of them.
 
     Film in a mount and glass have no such range here.
     """
+    surface = film.surface
     if surface is None or film.sheet is None or job.film.kind == "mount":
         return None, ""
     found: list[tuple[float, str]] = []
@@ -303,19 +332,26 @@ def _worst(job: Job, film: Filmed, surface: Surface | None) -> tuple[float | Non
         words = f"{name} curl of its base, {curl:g} per m"
         sheet = film.sheet.model_copy(update={axis: curl})
         try:
-            other = solve_surface(
-                sheet,
-                surface.support,
-                tol=STUDY_TOL,
-                resolution=study_resolution(surface.support),
-                effort=Effort(WORST_EFFORT),
-            )
+            other = _extreme(sheet, surface.support)
+            if lifts(made, other):
+                other = _extreme(sheet, support_of(job, made, lifted=True))
+                words += ", which lifts the glass"
         except NotConverged:
             found.append((0.0, f"{words}: no shape was found"))
             continue
         share = in_band_fraction(other, film.picture, film.band, job.base.refractive_index)
         found.append((share, words))
     return min(found)
+
+
+def _extreme(sheet: Sheet, support: Support) -> Surface:
+    return solve_surface(
+        sheet,
+        support,
+        tol=STUDY_TOL,
+        resolution=study_resolution(support),
+        effort=Effort(WORST_EFFORT),
+    )
 
 
 def picture_reach(job: Job, grid: HeightGrid, picture: Picture, ledge_mm: float) -> tuple[float, float]:

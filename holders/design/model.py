@@ -275,6 +275,7 @@ class Sag:
     worst_case: str = ""
     reach_mm: tuple[float, float] | None = None  # least and greatest height of the picture above its ledge
     pressed_down_n: float = 0.0  # what a lid or cover must press with to hold the film so
+    lift_mm: float = 0.0  # how far at most the film lifts its glass cover
 
 
 @dataclass(frozen=True, slots=True)

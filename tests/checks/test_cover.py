@@ -9,7 +9,8 @@ from dataclasses import replace
 import pytest
 
 from holders.checks.cautions import hazards
-from holders.checks.cover import COATED, Cover, plate_sag_mm, plate_weight_n, rail_sag_mm, ring_contrast
+from holders.checks.cover import COATED, Cover, plate_sag_mm, rail_sag_mm, ring_contrast
+from holders.design.cover import plate_weight_n
 from holders.design.model import Design, Pane, Rect
 from holders.findings import Finding, Level
 from holders.preset.resolve import Job
@@ -58,6 +59,7 @@ CASES: tuple[tuple[str, Level, Callable[[], tuple[Job, Design]], str], ...] = (
     ("room between", "warn", lambda: covered(thick=1.7), "cover.gap_mm"),  # 0.12 left, 0.23 asked
     ("room between", "warn", lambda: covered(thick=1.0), "cover.gap_mm"),  # 0.82 rattles
     ("heavy enough", "warn", lambda: covered(sag=pushing(0.3)), "cover.thickness_mm"),
+    ("heavy enough", "warn", lambda: covered(sag=replace(pushing(0.1), lift_mm=0.2)), "cover.thickness_mm"),
     ("own sag", "warn", lambda: huge(500.0, 2.0), "cover.thickness_mm"),
     ("own sag", "stop", lambda: huge(1500.0, 2.0), "cover.thickness_mm"),
     ("rings", "warn", lambda: covered(face="plain"), "cover.face"),

@@ -12,7 +12,13 @@ from hypothesis import strategies as st
 from shapely.affinity import translate
 
 from holders.checks.runner import run
-from holders.design.cover import FLOOR_MM, LEAST_COVERED_MM, LEAST_REACH_MM, buttons_each
+from holders.design.cover import (
+    FLOOR_MM,
+    LEAST_COVERED_MM,
+    LEAST_REACH_MM,
+    buttons_each,
+    plate_weight_n,
+)
 from holders.design.film_ranges import comparison
 from holders.design.filmed import designed
 from holders.design.model import Design, Rect
@@ -223,7 +229,7 @@ def test_the_film_is_pressed_under_the_plate() -> None:
     """Film that arches without a cover stays below the plate with one, and the share in focus does not fall."""
     curly = {"film": {"format": "5x7"}, "base": {"curl_per_m": 4.0, "curl_high_per_m": 5.0}}
     bare, bare_film = designed(job(**curly))
-    made, film = designed(job(**curly, cover={}))
+    made, film = designed(job(**curly, cover={"thickness_mm": 6.0}))  # heavy enough for that curl
     assert film.support is not None
     assert film.support.kind is Kind.COVER
     assert bare_film.surface is not None
@@ -232,6 +238,7 @@ def test_the_film_is_pressed_under_the_plate() -> None:
     # the rise is between points of contact, so within the 2 um of play and the solver's grid
     assert film.surface.max_rise_mm < 0.02
     assert made.sag is not None
+    assert made.sag.lift_mm == 0.0
     assert bare.sag is not None
     assert made.sag.pressed_down_n > 0 == bare.sag.pressed_down_n
     assert made.sag.in_band_fraction >= bare.sag.in_band_fraction
@@ -246,6 +253,46 @@ def test_the_comparison_tells_of_the_cover_first() -> None:
     assert made.sag is not None
     assert float(rows[0][2]) == pytest.approx(made.sag.max_mm, abs=0.006)
     assert float(rows[0][3]) < 0.02
+
+
+STRONG: dict[str, Any] = {
+    "film": {"format": "5x7"},
+    "lip": {"all_mm": 2.5},
+    "base": {"curl_low_per_m": 3.5, "curl_per_m": 4.0, "curl_high_per_m": 5.0},
+}
+
+
+def test_film_that_pushes_harder_than_the_plate_weighs_lifts_it_to_its_buttons() -> None:
+    """At 4 per m a 5x7 sheet asks for about 2.5 N; a 2 mm plate weighs 1.1 N, one of 6 mm 3.3 N."""
+    light, film = designed(job(**STRONG, cover={}))
+    assert light.sag is not None
+    assert light.pane is not None
+    assert film.support is not None
+    assert plate_weight_n(light.pane) == pytest.approx(1.09, abs=0.01)
+    room = light.heights.foot_protrusion + light.heights.ledge_height + light.pocket_depth - light.pane.z1
+    assert light.sag.lift_mm == film.support.lid_play_mm == pytest.approx(room)
+    assert film.surface is not None
+    assert film.surface.pressed_down_n < plate_weight_n(light.pane)  # so it need not rise the whole way
+    shipped, _ = designed(resolve(load(PRESET)))
+    assert shipped.sag is not None
+    assert shipped.sag.lift_mm == 0.0
+    heavy, film = designed(job(**STRONG, cover={"thickness_mm": 6.0}))
+    assert heavy.sag is not None
+    assert film.support is not None
+    assert film.support.lid_play_mm == heavy.sag.lift_mm == 0.0
+    assert 2.0 < heavy.sag.pressed_down_n < 3.0
+    wanted = job(**STRONG, cover={})
+    told = [f for made in (light, heavy) for f in run(wanted, made) if "heavy enough" in f.title]
+    assert "at most 0.20 mm" in told[0].where
+    assert [f.level for f in told] == ["warn", "warn"]  # 3.3 N is no double of 2.5 N
+
+
+def test_a_light_plate_that_nothing_keeps_counts_as_none() -> None:
+    made, film = designed(job(**STRONG, cover={"buttons": 0}))
+    assert film.support is not None
+    assert film.support.kind is Kind.LEDGE
+    assert made.sag is not None
+    assert made.sag.lift_mm > 0.5
 
 
 def test_side_buttons_shade_and_end_buttons_do_not() -> None:
