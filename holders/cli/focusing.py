@@ -43,7 +43,7 @@ def focus(
     with progress_line() as tell:
         found = measure_focus([str(s) for s in scans], geometry=geometry, dpi=dpi, progress=tell)
     if holder is not None:
-        from holders.cli.advising import advised
+        from holders.report.advising import advised
 
         found = advised(found, holder)
     if record is not None and place is not None and not found.at_edge:

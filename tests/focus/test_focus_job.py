@@ -13,10 +13,10 @@ import pytest
 import tifffile
 from typer.testing import CliRunner
 
-from holders.cli.advising import advice_words
 from holders.cli.main import app
 from holders.focus.advice import job_advice
 from holders.focus.result import FocusResult, Profile
+from holders.report.advising import advice_words
 from holders.shop.contributors import contributors
 from holders.shop.tolerance import draw
 from holders.study import study_file

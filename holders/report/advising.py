@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from holders.focus.advice import job_advice
+from holders.report.jobsheet.numbers import surface_range
+from holders.shop.contributors import contributors
+from holders.shop.tolerance import shift, standard_deviation
 from holders.study import Study
 
 EDGE_WORDS = (
@@ -18,11 +22,6 @@ def advised(found: Any, holder: Study) -> Any:
 
 def advice_words(found: Any, holder: Study) -> tuple[str, ...]:
     """Whether the holder stays in the measured band, and what would help, in words."""
-    from holders.focus.advice import job_advice
-    from holders.report.jobsheet.numbers import surface_range
-    from holders.shop.contributors import contributors
-    from holders.shop.tolerance import shift, standard_deviation
-
     job, design = holder.job, holder.design
     if found.at_edge or not found.band[0] < found.band[1]:
         return (EDGE_WORDS.format(title=design.title),)
