@@ -69,7 +69,8 @@ def make(
     coupon: Annotated[
         bool,
         typer.Option(
-            "--coupon", help="Write a small test piece for this route and material instead, and how to read it."
+            "--coupon",
+            help="Write a small test piece for this route and material instead, and how to read it.",
         ),
     ] = False,
     as_json: JsonOption = False,
@@ -128,12 +129,16 @@ def new(
     feet: Annotated[bool, typer.Option(help="With anti-slip feet.")] = False,
     coupon: Annotated[
         bool,
-        typer.Option("--coupon", help="Ask for what a test piece told (from `holders make PRESET --coupon`)."),
+        typer.Option(
+            "--coupon", help="Ask for what a test piece told (from `holders make PRESET --coupon`)."
+        ),
     ] = False,
     reading: Annotated[
         list[str] | None,
         typer.Option(
-            "--reading", metavar="KEY=VALUE", help='One such reading, e.g. --reading "holes_mm=20.18 20.2"; repeat.'
+            "--reading",
+            metavar="KEY=VALUE",
+            help='One such reading, e.g. --reading "holes_mm=20.18 20.2"; repeat.',
         ),
     ] = None,
 ) -> None:
@@ -206,7 +211,9 @@ def focus(
     note: Annotated[str, typer.Option("--note", help="A word to remember the measurement by.")] = "",
     preset: Annotated[
         Path | None,
-        typer.Option("--preset", metavar="PRESET", help="Say whether this holder stays in the measured band."),
+        typer.Option(
+            "--preset", metavar="PRESET", help="Say whether this holder stays in the measured band."
+        ),
     ] = None,
     out: OutOption = Path("out"),
     as_json: JsonOption = False,
