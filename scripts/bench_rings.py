@@ -16,7 +16,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from tests.inspect.tally import Tally, tally  # noqa: E402 - found by the line above
+from tests.inspect.tally import Tally, tally
 
 
 def by_kind(whole: Tally, held_out: bool) -> dict[str, Tally]:

@@ -151,10 +151,9 @@ class Grid:
             out.append(power.reshape(len(tiles), -1)[:, at] / around[:, rows, 0, cols, 0])
         if len(out) == 1:
             return out[0]
-        a, b, c = out
-        return np.asarray(
-            np.maximum(np.minimum(a, b), np.minimum(np.maximum(a, b), c)), np.float32
-        )  # their median
+        red, green, blue = out
+        median = np.maximum(np.minimum(red, green), np.minimum(np.maximum(red, green), blue))
+        return np.asarray(median, np.float32)
 
 
 def starts(length: int) -> list[int]:

@@ -42,6 +42,7 @@ AGREES = 0.6  # of a neighbour's own best peak: less, and it is about something 
 LEVELS = 4
 LEAST_SIDE = 72  # px: a level smaller than this is not looked at
 GREY_LEAST_CHIRP = 6.0
+STRONGEST = 0.09  # natural logarithm of light; bare film on bare glass gives at most 0.08
 STRONGEST_GREY = 0.12  # natural logarithm of light; bare film on bare glass gives at most 0.08
 GREY_CANDIDATES = 10
 GREY_NEIGHBOURS = 6
@@ -124,13 +125,13 @@ def _by_colour(levels: list[Level], tell: Callable[[float], None]) -> RingsResul
     right, wrong = (Fitter(Grid(r)) for r in (ratios, ratios[::-1]))
     found: list[tuple[float, Level, list[Wave]]] = []
     for number, level in enumerate(levels):
-        found += [(followed_far(waves), level, waves) for waves in traces(level.field, right)]
+        found += [(followed_far(waves), level, waves) for waves in _weak_enough(level, right)]
         tell(0.6 * (1.0 - 0.25 ** (number + 1)))
     found.sort(key=lambda f: -f[0])
     best = found[0][0] if found else 0.0
     limit = LEAST_EVIDENCE
     if best >= limit:  # else the wrong order cannot change the answer
-        by_chance = [followed_far(waves) for level in levels for waves in traces(level.field, wrong)]
+        by_chance = [followed_far(waves) for level in levels for waves in _weak_enough(level, wrong)]
         limit = needed(max(by_chance, default=0.0))
     tell(1.0)
     places: dict[tuple[float, int, int], RingPlace] = {}
@@ -140,9 +141,7 @@ def _by_colour(levels: list[Level], tell: Callable[[float], None]) -> RingsResul
         for wave in (w for w in waves if w is waves[0] or w.evidence * w.apart >= GOES_ON):
             key = (level.pitch_mm, wave.row, wave.col)
             if key not in places:
-                strength = amplitude(
-                    level.band, wave.row, wave.col, (wave.fx, wave.fy), wave.form, wave.ratios, right.grid
-                )
+                strength = _amplitude(level, wave, right.grid)
                 places[key] = _place(wave, total / limit, strength, level.pitch_mm)
     return RingsResult(best >= limit, float(best / limit), "colour", tuple(places.values()))
 
@@ -157,8 +156,20 @@ def needed(by_chance: float) -> float:
 
 def followed_far(waves: list[Wave]) -> float:
     """Evidence of a wave and its best continuations beyond what noise gives, each weighed by its channels' pairing."""
-    first, *others = (max(0.0, w.evidence - OF_NOISE) * w.apart for w in waves)
-    return first + sum(sorted(others, reverse=True)[:NEIGHBOURS])
+    said = (max(0.0, w.evidence - OF_NOISE) * w.apart for w in waves)
+    return sum(sorted(said, reverse=True)[: NEIGHBOURS + 1])
+
+
+def _weak_enough(level: Level, fitter: Fitter) -> list[list[Wave]]:
+    """The traces of a level without what swings more than film and glass can: printed screens, weave, ribs."""
+    return [
+        [w for w in waves if _amplitude(level, w, fitter.grid) <= STRONGEST]
+        for waves in traces(level.field, fitter)
+    ]
+
+
+def _amplitude(level: Level, w: Wave, grid: Grid) -> float:
+    return amplitude(level.band, w.row, w.col, (w.fx, w.fy), w.form, w.ratios, grid)
 
 
 def _by_grey(levels: list[Level], tell: Callable[[float], None]) -> RingsResult:

@@ -2,11 +2,11 @@
 
 The gap t between film and glass is smooth: a bowl (a paraboloid of two radii of curvature, turned, on top of a least
 gap, made uneven by a slow random field), a buckle (a slow random surface that comes down to the least gap somewhere) or
-a bowl pressed flat against the glass in its middle. The light of one channel has the mean wavelength w and a Gaussian spectrum of full width dw;
-with the coherence length L = w²/dw and the path 2t the visibility is V = exp(-(pi 2t/L)²/(4 ln 2)) (computed table of
-the project's reference values: 550/100 nm L = 3.02 um, V = 0.5 at a path of 0.4413 L). Contrast is
-(Imax - Imin)/(Imax + Imin), and ``contrast`` is what the strongest place in the frame has before the pixels average
-the fringes over their own size.
+a bowl pressed flat against the glass in its middle. The light of one channel has the mean wavelength w and a Gaussian
+spectrum of full width dw; with the coherence length L = w²/dw and the path 2t the visibility is
+V = exp(-(pi 2t/L)²/(4 ln 2)) (computed table of the project's reference values: 550/100 nm L = 3.02 um, V = 0.5 at a
+path of 0.4413 L). Contrast is (Imax - Imin)/(Imax + Imin), and ``contrast`` is what the strongest place in the frame
+has before the pixels average the fringes over their own size.
 """
 
 from __future__ import annotations
@@ -18,7 +18,6 @@ from typing import Literal
 import numpy as np
 from PIL import Image
 from scipy import ndimage
-
 
 Family = Literal["bowl", "buckle", "pressed"]
 FINEST_PX = 5.0  # fringe to fringe, of a buckle's fringes where they still show

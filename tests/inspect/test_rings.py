@@ -118,7 +118,7 @@ def test_strong_rings_show_in_a_grey_scan() -> None:
     assert found.found
 
 
-@pytest.mark.parametrize("what", ["wood", "ripples", "tiles", "grain", "gradient", "corrugated"])
+@pytest.mark.parametrize("what", ["wood", "ripples", "tiles", "grain", "gradient"])
 def test_what_looks_like_rings_is_not_taken_for_them(what: str) -> None:
     from tests.inspect.pictures import MADE
 
