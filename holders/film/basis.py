@@ -62,8 +62,11 @@ class Basis1D:
         left = x < 0
         if self.pieces.mirrored:
             x = np.abs(x)
-        cuts = np.asarray(self.pieces.cuts)
-        which = np.clip(np.searchsorted(cuts, x, side="right") - 1, 0, len(cuts) - 2)
+        cuts = self.pieces.cuts
+        if len(cuts) == 2 and x.size and x.min() >= cuts[0] and x.max() <= cuts[1] and not left.any():
+            c = self.coefficients[0]
+            return [values @ c for values in _piece_values(self.pieces, 0, x, derivatives)]
+        which = np.clip(np.searchsorted(np.asarray(cuts), x, side="right") - 1, 0, len(cuts) - 2)
         inside = (x > cuts[0] - OUTSIDE) & (x < cuts[-1] + OUTSIDE)
         out = [np.zeros((len(x), self.size)) for _ in derivatives]
         for p, c in enumerate(self.coefficients):

@@ -43,7 +43,9 @@ class Rest:
 
     def moved(self, fine: Posed) -> Array:
         """The shape as unknowns of another layout."""
-        return fine.plate.fit(self.posed.plate.rows(*fine.plate.points) @ self.minimum.c)
+        plate, qy = self.posed.plate, len(fine.plate.along_y[0])
+        x, y = plate.line_x.at(fine.plate.points[0][::qy]), plate.line_y.at(fine.plate.points[1][:qy])
+        return fine.plate.fit(x @ (self.minimum.c.reshape(x.shape[1], -1) @ y.T))
 
 
 @dataclass(frozen=True)

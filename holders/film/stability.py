@@ -47,8 +47,10 @@ def softest(rest: Rest) -> tuple[Softest, ...]:
         classes: tuple[Parity, Parity] = (cx, cy)  # type: ignore[assignment]
         plate = assemble(posed.layout.outline, posed.sheet.poisson, *classes)
         own = classes == posed.classes
-        rows = touch.rows[closed] if own else plate.rows(touch.x[closed], touch.y[closed])
-        held, unit = CLOSED_STIFFNESS * (rows.T @ rows), plate.bending + plate.mass
+        held, unit = np.zeros_like(plate.bending), plate.bending + plate.mass
+        if closed.any():
+            rows = touch.rows[closed] if own else plate.rows(touch.x[closed], touch.y[closed])
+            held = CLOSED_STIFFNESS * (rows.T @ rows)
         enough = max(least, 0.0)  # what is stiffer than this need not be known
         if own:
             tangent = held + posed.problem.tangent(found.state)
