@@ -31,7 +31,7 @@ def by_kind(whole: Tally, held_out: bool) -> dict[str, Tally]:
 def main() -> None:
     ask = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
     ask.add_argument("--count", type=int, default=150)
-    ask.add_argument("--first", type=int, default=0)
+    ask.add_argument("--first", type=int, default=150)
     ask.add_argument("--set", choices=["held-out", "tuning"], default="held-out")
     ask.add_argument("--contrast", type=float, default=0.02)
     ask.add_argument("--side", type=int, default=480)

@@ -171,22 +171,19 @@ def test_the_two_sets_share_nothing() -> None:
     assert a.rings != b.rings
 
 
-@pytest.mark.parametrize("held_out", [False, True])
-def test_detection_short_form(held_out: bool) -> None:
-    """Eight composites a set, half of the pictures' kinds; the shares are the long form's."""
-    seen = tally(range(10, 18), held_out=held_out, side=360, contrast=0.05)
-    assert seen.found >= 7
+@pytest.mark.parametrize(("first", "held_out"), [(3000, False), (150, True)])
+def test_detection_short_form(first: int, held_out: bool) -> None:
+    """The long form's first six composites at 2 % contrast of the light: one may be missed, none raises an alarm."""
+    seen = tally(range(first, first + 6), held_out=held_out)
+    assert seen.found >= 5
     assert seen.alarms == 0
-
-
-LONG = "held out, 150 with rings and 150 without: see the numbers in scripts/bench_rings.py"
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("held_out", [True, False])
 def test_detection_long_form(held_out: bool) -> None:
     """300 composites a set at 2 % contrast of the light: at least 95 % found, at most 2 % false alarms."""
-    seen = tally(range(150), held_out=held_out)
+    seen = tally(range(150, 300), held_out=held_out)
     print(seen.row())
     assert seen.false_alarms <= 0.02
     assert seen.detection >= 0.95
