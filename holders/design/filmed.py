@@ -27,7 +27,8 @@ from holders.preset.resolve import Job
 
 MOUNT_GRIP_MM = 2.0  # film that a slide mount covers beside the picture: common practice, no source
 EVEN = 1e-9  # so that a height on the rim of the band counts as in it
-WORST_EFFORT = 6.0  # billions of multiplications for either extreme: a third of a second
+NOMINAL_EFFORT = 24.0  # billions of multiplications for one design: some 1.2 seconds at most
+WORST_EFFORT = 6.0  # the same for either extreme
 GLASS_INDEX = 1.52  # crown glass, from memory; enters ring contrast only
 
 
@@ -88,27 +89,33 @@ def designed(job: Job, places: Sequence[Measured] = (), *, ranges: bool = True) 
 
         return channelled(job, first, places)
     try:
-        film = best_film(job, first)
+        found = _nominal(job, first, places)
     except NotConverged as error:
         why = f"{error}; the ledge stands at the focus height"
         film = Filmed(
             None, None, picture_of(job, first.windows[0]), band_of(job), least_gap_mm(job), *(None,) * 6, why
         )
         return replace(first, no_sag_because=why), film
-    flat = _sag(job, film, *_placed(job, film, first))
+    return with_ranges(job, *found) if ranges else found
+
+
+def _nominal(job: Job, first: Design, places: Sequence[Measured]) -> tuple[Design, Filmed]:
+    """The design for the usual film; raises NotConverged when a shape is not found within the work allowed."""
+    effort = Effort(NOMINAL_EFFORT)
+    film = best_film(job, first, effort)
+    flat = _sag(job, film, *_placed(job, film, first, effort))
     final = first
     # a film that no ledge brings into focus at all leaves the ledge as near to the focus height as can be
     if job.preset.ledge == "best" and film.best_ledge_mm is not None and film.best_fraction:
         reach = _reach_at_best(job, film)
         final = design(job, film.best_ledge_mm + first.heights.optics, places=places, reach=reach)
-    grid, surface = _placed(job, film, final)
+    grid, surface = _placed(job, film, final, effort)
     sag = replace(
         _sag(job, film, grid, surface),
         focus_fraction=flat.in_band_fraction,
         reach_mm=picture_reach(job, grid, film.picture, underside_mm(final)),
     )
-    found = replace(final, sag=sag), replace(film, surface=surface, grid=grid, sag=sag, flat_sag=flat)
-    return with_ranges(job, *found) if ranges else found
+    return replace(final, sag=sag), replace(film, surface=surface, grid=grid, sag=sag, flat_sag=flat)
 
 
 def with_ranges(job: Job, made: Design, film: Filmed) -> tuple[Design, Filmed]:
@@ -120,10 +127,10 @@ def with_ranges(job: Job, made: Design, film: Filmed) -> tuple[Design, Filmed]:
     return replace(made, sag=sag), replace(film, sag=sag)
 
 
-def best_film(job: Job, made: Design) -> Filmed:
+def best_film(job: Job, made: Design, effort: Effort | None = None) -> Filmed:
     """The film's surface in this design and the best ledge for it.
 
-    Raises ``NotConverged`` when no equilibrium was found.
+    Raises ``NotConverged`` when no equilibrium was found within the ``effort``.
     """
     window, band, gap = made.windows[0], band_of(job), least_gap_mm(job)
     picture = picture_of(job, window)
@@ -144,6 +151,7 @@ def best_film(job: Job, made: Design) -> Filmed:
             min_gap_mm=gap,
             lowest_mm=made.heights.foot_protrusion + least + misprint_mm(job, least) + offset,
             highest_mm=max(job.bed.lid_room_mm, underside_mm(made) + offset),
+            effort=effort,
         )
 
     choice = best_on(support)
@@ -280,7 +288,7 @@ def _plate(job: Job) -> tuple[Array, Array, Array]:
     )
 
 
-def _placed(job: Job, film: Filmed, made: Design) -> tuple[HeightGrid, Surface | None]:
+def _placed(job: Job, film: Filmed, made: Design, effort: Effort) -> tuple[HeightGrid, Surface | None]:
     """The heights of the film on the ledge of ``made``, and the solver's surface there (None for glass)."""
     height = underside_mm(made) + job.film.plane_offset_mm
     if film.surface is None or film.sheet is None or film.support is None:
@@ -290,7 +298,8 @@ def _placed(job: Job, film: Filmed, made: Design) -> tuple[HeightGrid, Surface |
     try:
         s = shifted(film.surface, height)
     except InputError:  # it meets the glass there, so its shape is another
-        s = solve_surface(film.sheet, film.support.model_copy(update={"ledge_height_mm": height}))
+        support = film.support.model_copy(update={"ledge_height_mm": height})
+        s = solve_surface(film.sheet, support, effort=effort)
     words = "film: large deflections with one-sided contact"
     return HeightGrid(s.x, s.y, s.z, s.converged, s.iterations, s.residual, words), s
 

@@ -100,7 +100,8 @@ def minimise(
             effort.spend(len(c), touch.count + problem.stress.size)
         c, gap, lack, force, state, length = _step(problem, touch, c, gap, lack, force, state, mu)
     raise NotConverged(
-        f"film surface: relative residual {residual:.1e} after {max_iterations} iterations, {tol:.1e} wanted"
+        f"film surface: it did not converge, relative residual {residual:.1e} after {max_iterations} iterations, "
+        f"{tol:.1e} wanted"
     )
 
 
@@ -133,7 +134,7 @@ def _step(
             break
         length *= 0.5
     else:
-        raise NotConverged("film surface: no step lowers the energy")
+        raise NotConverged("film surface: it did not converge, no step lowers the energy")
     force = force + _reach(force, change_force) * change_force
     # forces far from what the gap calls for would spoil the tangent; keep them within a wide corridor
     pull = mu / new_gap

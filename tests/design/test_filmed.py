@@ -117,6 +117,17 @@ def test_no_equilibrium_is_told_not_hidden(monkeypatch: pytest.MonkeyPatch) -> N
     assert [f.level for f in found] == ["warn"]
 
 
+def test_a_design_out_of_work_is_a_finding_not_a_fault(monkeypatch: pytest.MonkeyPatch) -> None:
+    from holders.checks.runner import run
+
+    monkeypatch.setattr("holders.design.filmed.NOMINAL_EFFORT", 0.01)
+    one = big(base={"curl_per_m": 5.0})
+    made, film = designed(one)
+    assert film.surface is None
+    assert "did not converge within the bounds of work" in film.why_not
+    assert [f.level for f in run(one, made) if f.code == "sag"] == ["warn"]
+
+
 def test_worst_sensible_film_is_worse_or_equal() -> None:
     _, film = designed(big(base={"curl_per_m": 0.0, "curl_low_per_m": -1.0, "curl_high_per_m": 9.0}))
     assert film.sag is not None
