@@ -15,9 +15,6 @@ EDGE_GAIN = 9.0  # chi square by which a height inside must beat every one at or
 BEYOND = 3.0  # places
 FALLEN = 0.85  # beyond the distance at which so much of the fall is done there is little to learn
 WIDER = 1.3
-# Simulated scans (three blur families, grain and rulings; tests/focus) err by so much more than the scatter of the
-# places explains: what is left of dirt, of uneven grain and of the blur's two sides not being quite alike.
-CALIBRATED = 1.2
 
 
 @dataclass(frozen=True)
@@ -327,7 +324,7 @@ def deviation(score: F64, modelled: float) -> float:
     ``modelled`` is what the fit's own model expects: scatter by luck smaller than that is not believed. One channel's
     height and the mean of several are judged by this alike.
     """
-    return max(float(np.sqrt(long_run(score))), modelled) * CALIBRATED * few_places(score)
+    return max(float(np.sqrt(long_run(score))), modelled) * few_places(score)
 
 
 def few_places(score: NDArray[np.float64]) -> float:
@@ -344,8 +341,13 @@ def few_places(score: NDArray[np.float64]) -> float:
 
 
 def long_run(score: F64, lag: int = 4) -> float:
-    """Variance of a sum of scores that hang together over a few neighbours (Newey and West 1987, from memory)."""
-    total = float(score @ score)
+    """Variance of a sum of scores that hang together over a few neighbours (Newey and West 1987, from memory).
+
+    Never less than the sum of squares: neighbours may share grain or dirt, which adds; that they seem to cancel each
+    other comes from the curve, which was fitted to lie between them.
+    """
+    alone = float(score @ score)
+    shared = 0.0
     for k in range(1, min(lag, len(score) - 1) + 1):
-        total += 2.0 * (1.0 - k / (lag + 1.0)) * float(score[k:] @ score[:-k])
-    return max(total, 0.25 * float(score @ score))
+        shared += 2.0 * (1.0 - k / (lag + 1.0)) * float(score[k:] @ score[:-k])
+    return alone + max(shared, 0.0)

@@ -13,7 +13,7 @@ import pytest
 import tifffile
 
 from holders.focus.combine import across_channels
-from holders.focus.estimate import CALIBRATED, Estimate, few_places, long_run
+from holders.focus.estimate import Estimate, few_places, long_run
 from holders.focus.gather import gather
 from holders.focus.geometry import SlopeGeometry
 from holders.focus.marks import _reduced
@@ -23,11 +23,12 @@ from holders.focus.scan_tiff import TiffScan
 from holders.focus.spectra import Features
 from holders.focus.view import look
 
-_spec = importlib.util.spec_from_file_location(
-    "bench_focus", Path(__file__).parents[2] / "scripts" / "bench_focus.py"
-)
-bench = sys.modules.setdefault("bench_focus", importlib.util.module_from_spec(_spec))
-_spec.loader.exec_module(bench)
+SCRIPTS = Path(__file__).parents[2] / "scripts"
+for _name in ("bench_rows", "bench_focus"):  # the second imports the first by its own name
+    _spec = importlib.util.spec_from_file_location(_name, SCRIPTS / f"{_name}.py")
+    sys.modules[_name] = importlib.util.module_from_spec(_spec)
+    _spec.loader.exec_module(sys.modules[_name])
+bench = sys.modules["bench_focus"]
 
 SIZE_MB = 150.0
 
@@ -113,7 +114,7 @@ class _Few:
 def test_a_height_from_one_channel_keeps_the_sigma_of_its_fit():
     rng = np.random.default_rng(3)
     score = 0.001 * rng.standard_normal(40)
-    sigma = CALIBRATED * few_places(score) * np.sqrt(long_run(score))
+    sigma = few_places(score) * np.sqrt(long_run(score))
     one: Estimate = _Few(2.5, float(sigma), 0.002, score, 1e12)  # type: ignore[assignment]
     height, told, _ = across_channels([one], [np.ones(40, bool)])
     assert height == 2.5
@@ -121,6 +122,17 @@ def test_a_height_from_one_channel_keeps_the_sigma_of_its_fit():
     # three channels that saw the same grain know no more than one
     _, same, _ = across_channels([one] * 3, [np.ones(40, bool)] * 3)
     assert same == pytest.approx(told)
+
+
+def test_the_variance_of_a_sum_knows_what_neighbours_share_and_gains_nothing_from_their_difference():
+    rng = np.random.default_rng(5)
+    free = rng.standard_normal((400, 200))
+    shared = free[:, 1:] + free[:, :-1]  # sums: variance 4 n; alone they would give 2 n
+    assert np.mean([long_run(s) for s in free]) / 200 == pytest.approx(1.0, abs=0.15)
+    assert np.mean([long_run(s) for s in shared]) / 199 == pytest.approx(4.0, rel=0.15)
+    differing = free[:, 1:] - free[:, :-1]
+    for s in differing[:50]:
+        assert long_run(s) >= s @ s
 
 
 def test_a_place_whose_detail_is_all_left_out_is_not_told_by_a_blank_neighbour():
