@@ -27,3 +27,11 @@ class Finding(BaseModel):
     where: str = ""
     advice: str = ""
     field: str = ""
+
+
+def amount(value: float | str | None, unit: str = "") -> str:
+    """A measured value or a limit as people read it: three digits are enough, with its unit; "" where there is none."""
+    if value is None:
+        return ""
+    text = value if isinstance(value, str) else f"{value:.3g}" if abs(value) < 100 else f"{value:.1f}"
+    return f"{text} {unit}".strip()

@@ -10,7 +10,7 @@ from rich.markup import escape
 from rich.table import Table
 
 from holders.errors import printable
-from holders.findings import Finding
+from holders.findings import Finding, amount
 
 PIPED_WIDTH = 160  # a pipe has no width of its own; tables fold sooner than this on a terminal
 LOOK = {"pass": "green", "warn": "yellow", "stop": "bold red", "skip": "dim"}
@@ -59,19 +59,11 @@ def findings_table(findings: Sequence[Finding]) -> Table:
         made.add_row(
             f"[{LOOK[f.level]}]{f.level}[/]",
             escape(f"{f.title} ({f.code})"),
-            escape(number(f.measured, f.unit)),
-            escape(number(f.limit, f.unit)),
+            escape(amount(f.measured, f.unit)),
+            escape(amount(f.limit, f.unit)),
             escape(printable(text, 400)),
         )
     return made
-
-
-def number(value: float | str | None, unit: str) -> str:
-    """A measured value with its unit, short."""
-    if value is None:
-        return ""
-    text = value if isinstance(value, str) else f"{value:.3g}" if abs(value) < 100 else f"{value:.1f}"
-    return f"{text} {unit}".strip()
 
 
 @contextmanager

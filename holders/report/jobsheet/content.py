@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from holders.findings import Finding
+from holders.findings import Finding, amount
 from holders.report.draw.canvas import measure
 from holders.report.jobsheet import loading, numbers, pictures, scanning, shopping, steps
 from holders.report.jobsheet.blocks import Block, Items, Section, Sheet, Table, Verbatim, Words
@@ -90,13 +90,8 @@ def _findings(findings: tuple[Finding, ...]) -> Section:
 
 
 def _measured(finding: Finding) -> str:
-    def told(value: float | str | None) -> str:
-        return measure(value, 3) if isinstance(value, float | int) else str(value)
-
-    found = "" if finding.measured is None else f"{told(finding.measured)} {finding.unit}".strip()
-    if finding.limit is not None:
-        found += f" (limit {told(finding.limit)})"
-    return f"{found} {finding.where}".strip()
+    limit = "" if finding.limit is None else f"(limit {amount(finding.limit)})"
+    return " ".join(part for part in (amount(finding.measured, finding.unit), limit, finding.where) if part)
 
 
 def _cautions(cautions: tuple[str, ...]) -> Section:
