@@ -13,13 +13,12 @@ from holders.design.outline import Outline, points
 from holders.design.resolve import design
 from holders.errors import HoldersError, InputError
 from holders.page.values import Refused, preset_of, told
-from holders.preset.resolve import resolve
 from holders.preset.schema import Preset
 from holders.report.draw import section
 from holders.report.draw.film import film_sheet
 from holders.report.draw.plan import plan
 from holders.report.summary import design_summary
-from holders.study import study
+from holders.study import job_of, study
 
 SECTION_MM = 120.0
 PLAN_MM = (72.0, 96.0)  # room for the bed on paper: small, so that the words come out large on a screen
@@ -84,11 +83,11 @@ def _scale(made: Design) -> float:
 
 
 def _flat(preset: Preset) -> dict[str, Any]:
-    return _drawn(design(resolve(preset)))
+    return _drawn(design(job_of(preset)[0]))
 
 
 def _hanging(preset: Preset) -> dict[str, Any]:
-    return _filmed(*designed(resolve(preset), ranges=False))
+    return _filmed(*designed(job_of(preset)[0], ranges=False))
 
 
 def _judged(preset: Preset) -> dict[str, Any]:

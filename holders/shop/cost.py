@@ -193,7 +193,12 @@ def small_rows(job: Job, design: Design) -> tuple[Row, ...]:
     joints = sum(1 for part in design.parts if part.in_frame) - 1
     if job.printer is None and joints > 0:
         rows.append(
-            Row(_glue(job.material.family), joints, "joints", "thin and even; weigh down flat to set")
+            Row(
+                _glue(job.material.family),
+                joints,
+                "joint" if joints == 1 else "joints",
+                "thin and even; weigh down flat to set",
+            )
         )
     return tuple(rows)
 
