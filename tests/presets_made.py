@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 from hypothesis import strategies as st
 
+from holders.design.model import Design
+from holders.design.resolve import design
+from holders.errors import InputError
 from holders.facts.tables import keys, table
 from holders.preset.resolve import Job, resolve
 from holders.preset.schema import Preset
@@ -119,3 +123,17 @@ def presets(draw: st.DrawFn, wild: bool = False) -> dict[str, Any]:
             )
         )
     return made
+
+
+def kept_or_refused(data: dict[str, Any], *laws: Callable[[Job, Design], None]) -> bool:
+    """Whether a preset becomes a design, which then keeps the laws; if not, the refusal names a field and a way out."""
+    try:
+        wanted = resolve(Preset.model_validate(data))
+        made = design(wanted)
+    except InputError as refusal:
+        assert refusal.field
+        assert refusal.way_out
+        return False
+    for keep in laws:
+        keep(wanted, made)
+    return True

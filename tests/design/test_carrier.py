@@ -22,11 +22,10 @@ from holders.design.sections import section
 from holders.errors import InputError
 from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
-from holders.preset.schema import Preset
 from holders.report.draw.sheet import drawing
 from holders.report.summary import design_summary
 from tests.design.test_laws import keep_laws
-from tests.presets_made import job, presets
+from tests.presets_made import job, kept_or_refused, presets
 
 PRESET = Path(__file__).parent.parent.parent / "presets" / "4x5-insert.toml"
 TABLE: dict[str, Any] = {"insert_width_mm": 140.0, "insert_length_mm": 200.0}
@@ -107,16 +106,7 @@ def carried(draw: st.DrawFn) -> dict[str, Any]:
 
 
 def attempt(data: dict[str, Any]) -> bool:
-    try:
-        wanted = resolve(Preset.model_validate(data))
-        made = design(wanted)
-    except InputError as refusal:
-        assert refusal.field
-        assert refusal.way_out
-        return False
-    keep_laws(wanted, made)
-    keep_carrier_laws(wanted, made)
-    return True
+    return kept_or_refused(data, keep_laws, keep_carrier_laws)
 
 
 COMMON = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow, HealthCheck.filter_too_much]}

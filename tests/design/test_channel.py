@@ -23,13 +23,12 @@ from holders.design.sections import section as cut
 from holders.errors import InputError
 from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
-from holders.preset.schema import Preset
 from holders.report.draw.film import film_sheet
 from holders.report.draw.sheet import drawing
 from tests.checks.make_channel import STRIP, channelled
 from tests.design.test_laws import keep_laws
 from tests.presets_made import changed as smallest
-from tests.presets_made import job
+from tests.presets_made import job, kept_or_refused
 
 PRESET = Path(__file__).parent.parent.parent / "presets" / "35mm-channel.toml"
 SKIN = 1e-3
@@ -120,14 +119,7 @@ def strips(draw: st.DrawFn) -> dict[str, Any]:
 )
 @given(strips())
 def test_any_channel_keeps_the_laws_or_is_refused(data: dict[str, Any]) -> None:
-    try:
-        wanted = resolve(Preset.model_validate(data))
-        made = design(wanted)
-    except InputError as refusal:
-        assert refusal.field
-        assert refusal.way_out
-        return
-    keep_channel_laws(wanted, made)
+    kept_or_refused(data, keep_channel_laws)
 
 
 @pytest.mark.parametrize(

@@ -29,11 +29,10 @@ from holders.errors import InputError
 from holders.film.models import Kind
 from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
-from holders.preset.schema import Preset
 from holders.report.draw.film import film_sheet
 from holders.report.draw.sheet import drawing
 from tests.design.test_laws import keep_laws
-from tests.presets_made import changed, job, presets
+from tests.presets_made import changed, job, kept_or_refused, presets
 
 PRESET = Path(__file__).parent.parent.parent / "presets" / "5x7-glass-cover.toml"
 LASER: dict[str, Any] = {
@@ -148,16 +147,7 @@ def covered_presets(draw: st.DrawFn) -> dict[str, Any]:
 
 
 def attempt(data: dict[str, Any]) -> bool:
-    try:
-        wanted = resolve(Preset.model_validate(data))
-        made = design(wanted)
-    except InputError as refusal:
-        assert refusal.field
-        assert refusal.way_out
-        return False
-    keep_laws(wanted, made)
-    keep_cover_laws(wanted, made)
-    return True
+    return kept_or_refused(data, keep_laws, keep_cover_laws)
 
 
 COMMON = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow, HealthCheck.filter_too_much]}

@@ -14,12 +14,9 @@ from holders.design.resolve import design
 from holders.design.volume import part_volume
 from holders.preset.load import load
 from holders.preset.resolve import resolve
-from holders.solid.build import build
-from holders.solid.mesh import mesh
-from holders.solid.surfaces import solids, valid
-from holders.solid.surfaces import volume as solid_volume
 from tests.design.test_cover import LASER
 from tests.presets_made import job
+from tests.solid.sound import sound
 
 PRESET = Path(__file__).parent.parent.parent / "presets" / "5x7-glass-cover.toml"
 
@@ -30,13 +27,7 @@ def made() -> Design:
 
 def test_every_part_is_one_valid_closed_body_of_its_slabs_volume() -> None:
     for part in made().parts:
-        body = build(part)
-        assert len(solids(body)) == 1
-        assert valid(body)
-        assert solid_volume(body) == pytest.approx(part_volume(part), rel=2e-5)
-        triangles = mesh(body)
-        assert triangles.open_edges() == 0
-        assert triangles.volume() == pytest.approx(solid_volume(body), rel=1e-3)
+        sound(part)
 
 
 def test_a_button_is_a_bar_with_a_hole() -> None:
