@@ -74,4 +74,7 @@ def printable(value: object, limit: int = 80) -> str:
     """A value as one short line without control characters (hostile names must not drive a terminal)."""
     text = value if isinstance(value, str) else repr(value)
     text = "".join(c if c.isprintable() else repr(c)[1:-1] for c in text)
-    return text if len(text) <= limit else text[: limit - 1] + "…"
+    if len(text) <= limit:
+        return text
+    tail = (2 * limit) // 3 if "/" in text or "\\" in text else 0  # of a path, its end says most
+    return f"{text[: limit - 1 - tail]}…{text[len(text) - tail :]}"

@@ -90,7 +90,7 @@ def test_progress_names_each_preset_and_how_many_are_done(tmp_path: Path) -> Non
         line.partition(":")[0] for line in lines if "made" in line
     }
     for path in paths:
-        assert any(str(path) in line for line in lines)
+        assert any(path.name in line for line in lines)
     # prose comes in the order asked for, whoever was ready first
     places = [done.stdout.index(f"{tmp_path / 'out' / path.stem}:") for path in paths]
     assert places == sorted(places)
@@ -115,7 +115,7 @@ def test_all_are_read_before_anything_is_written_and_all_that_is_wrong_is_told(t
     assert done.exit_code == 2
     said = [line for line in done.stderr.splitlines() if line.startswith("holders: ")]
     assert len(said) == 2
-    assert str(bad) in said[0]
+    assert bad.name in said[0]
     assert "kerf_mm" in said[0]
     assert "greyboard" in said[1]
     assert done.stdout == ""
@@ -211,7 +211,7 @@ def gone(group: int) -> bool:
 
 @pytest.mark.skipif(sys.platform == "win32", reason="no process groups there")
 def test_ctrl_c_stops_all_and_leaves_nothing_half_written(tmp_path: Path) -> None:
-    paths = [small(tmp_path, f"weir {k}") for k in range(8)]
+    paths = [small(tmp_path, f"weir {k}") for k in range(30)]
     out = tmp_path / "out"
     process = subprocess.Popen(
         [sys.executable, "-m", "holders", "make", *map(str, paths), "--out", str(out)],
@@ -223,7 +223,7 @@ def test_ctrl_c_stops_all_and_leaves_nothing_half_written(tmp_path: Path) -> Non
     )
     assert process.stderr is not None
     for line in process.stderr:
-        if line.startswith("made 1 of 8"):
+        if line.startswith("made 1 of 30"):
             break
     os.killpg(process.pid, signal.SIGINT)
     _, said = process.communicate(timeout=60)
@@ -232,7 +232,7 @@ def test_ctrl_c_stops_all_and_leaves_nothing_half_written(tmp_path: Path) -> Non
     assert "Traceback" not in said
     assert gone(process.pid)
     left = list(out.iterdir())
-    assert 1 <= len(left) < 8
+    assert 1 <= len(left) < 30
     assert not [p for p in left if p.name.startswith(".")]
     for folder in left:
         rows = json.loads((folder / "manifest.json").read_text())["files"]

@@ -52,7 +52,7 @@ def test_typing_the_address_opens_the_page_but_no_request(page: TestClient) -> N
 
 
 ROUTES = [
-    ("GET", "/api/form"), ("POST", "/api/sketch"), ("POST", "/api/whole"), ("POST", "/api/open"),
+    ("GET", "/api/form"), ("POST", "/api/sketch"), ("POST", "/api/film"), ("POST", "/api/whole"), ("POST", "/api/open"),
     ("POST", "/api/shipped"), ("POST", "/api/save"), ("POST", "/api/make"), ("POST", "/api/measure"),
     ("PUT", "/api/measure/x"), ("GET", "/api/jobs/x"), ("DELETE", "/api/jobs/x"), ("GET", "/api/jobs/x/zip"),
 ]  # fmt: skip
