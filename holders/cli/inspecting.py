@@ -19,6 +19,7 @@ BY = {
     "colour": "by the colours' own fringes; 1 is found",
     "grey": "one channel only: the weaker evidence; scan in colour to be surer",
 }
+RGB_ADVICE = "scan with the scanner's own colours to be surer"
 SHOWN = {"left": "left", "right": "right", "head": "foot", "foot": "head"}
 
 
@@ -158,13 +159,19 @@ def _tell(data: dict[str, Any]) -> None:
     console = show.out()
     rings, sharp = data["rings"], data["sharpness"]
     rows = [
-        ("rings", f"{'found' if rings['found'] else 'none found'} (score {rings['score']}, {BY[rings['evidence']]})"),
+        ("rings", f"{'found' if rings['found'] else 'none found'} (score {rings['score']}, {_by(rings)})"),
         ("sharp", f"{100 * (sharp['in_band_fraction'] or 0):.0f} % of what the picture lets judge; "
                   f"pattern: {sharp['pattern']}"),
         ("turned by", "unknown" if data["skew_deg"] is None else f"{data['skew_deg']:.3f} degrees"),
         ("film edges", ", ".join(f"{k} {v} mm" for k, v in data["film_edges"].items()) or "not seen"),
     ]  # fmt: skip
     console.print(show.grid(rows))
+    if rings["note"]:
+        console.print(f"[yellow]rings[/]: {escape(rings['note'])}")
+        for place in rings["strong"]:
+            console.print(
+                f"  near x {place['x']}, y {place['y']} mm, {100 * place['contrast']:.0f} %", markup=False
+            )
     for place in rings["where"]:
         console.print(
             f"  rings near x {place['x']}, y {place['y']} mm, contrast {100 * place['contrast']:.1f} %",
@@ -178,6 +185,15 @@ def _tell(data: dict[str, Any]) -> None:
         _tell_comparison(data)
     if "written_preset" in data:
         _tell_written(data["written_preset"])
+
+
+def _by(rings: dict[str, Any]) -> str:
+    """What the answer rests on."""
+    if rings["channels_alike"]:
+        return (
+            "the three channels show the same, so they were taken as one: the weaker evidence; " + RGB_ADVICE
+        )
+    return BY[rings["evidence"]]
 
 
 def _tell_comparison(data: dict[str, Any]) -> None:

@@ -24,7 +24,7 @@ from holders.inspect.correction import (
 from holders.inspect.expected import Expected
 from holders.inspect.placement import Placement, place
 from holders.inspect.reduce import Reduced, reduce_scan
-from holders.inspect.rings import RingsResult, find_rings
+from holders.inspect.rings import RingPlace, RingsResult, find_rings
 from holders.inspect.sharpness import SharpnessMap, sharpness_map
 
 Progress = Callable[[str, float], None]
@@ -51,7 +51,8 @@ class InspectResult:
             "scan": self.path,
             "rings": {
                 "found": self.rings.found, "score": _n(self.rings.score, 3), "evidence": self.rings.evidence,
-                "where": [_place(w) for w in self.rings.where],
+                "where": [_place(w) for w in self.rings.where], "channels_alike": self.rings.alike,
+                "strong": [_place(w) for w in self.rings.strong], "note": self.rings.note,
             },
             "sharpness": {
                 "grid": [[_n(v, 3) for v in row] for row in s.grid.tolist()],
@@ -80,10 +81,7 @@ def _n(value: float | None, digits: int) -> float | None:
     return None if value is None or not np.isfinite(value) else round(float(value), digits)
 
 
-def _place(w: object) -> dict[str, object]:
-    from holders.inspect.rings import RingPlace  # noqa: PLC0415 - for the narrowing only
-
-    assert isinstance(w, RingPlace)
+def _place(w: RingPlace) -> dict[str, object]:
     return {
         "x": _n(w.x_mm, 2), "y": _n(w.y_mm, 2), "width": _n(w.width_mm, 2), "height": _n(w.height_mm, 2),
         "score": _n(w.score, 2), "contrast": _n(w.contrast, 4), "spacing": _n(w.spacing_mm, 3),
@@ -217,6 +215,9 @@ def _moved(rings: RingsResult, box: tuple[float, float, float, float] | None) ->
 
     if box is None:
         return rings
-    return replace(
-        rings, where=tuple(replace(w, x_mm=w.x_mm + box[0], y_mm=w.y_mm + box[1]) for w in rings.where)
-    )
+    x, y = box[0], box[1]
+
+    def moved(places: tuple[RingPlace, ...]) -> tuple[RingPlace, ...]:
+        return tuple(replace(w, x_mm=w.x_mm + x, y_mm=w.y_mm + y) for w in places)
+
+    return replace(rings, where=moved(rings.where), strong=moved(rings.strong))

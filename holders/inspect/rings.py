@@ -18,7 +18,7 @@ tests on composites of pictures that were not looked at while they were set.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -46,6 +46,11 @@ STRONGEST = 0.09  # natural logarithm of light; bare film on bare glass gives at
 STRONGEST_GREY = 0.12  # natural logarithm of light; bare film on bare glass gives at most 0.08
 GREY_CANDIDATES = 10
 GREY_NEIGHBOURS = 6
+ALIKE = 0.006  # natural logarithm of light: channels that differ by less carry no fringes of their own
+TOO_STRONG = (
+    "a periodic pattern stronger than bare film on glass gives: rings, if the tone was stretched or inverted; "
+    "scan linear and unstretched to know"
+)
 
 
 @dataclass(frozen=True)
@@ -71,13 +76,22 @@ class RingPlace:
 class RingsResult:
     """``score`` is 1 at the threshold; ``evidence`` what it rests on; ``where`` the strongest places, best first.
 
-    By ``grey`` the score is the weaker one: at the same threshold it misses more and errs more.
+    By ``grey`` the score is the weaker one: at the same threshold it misses more and errs more. ``alike``: three
+    channels that show the same, so that they were taken as one. ``strong``: where nothing was found but a pattern that
+    passes for rings is stronger than bare film on glass gives in linear light.
     """
 
     found: bool
     score: float
     evidence: Evidence
     where: tuple[RingPlace, ...]
+    alike: bool = False
+    strong: tuple[RingPlace, ...] = ()
+
+    @property
+    def note(self) -> str:
+        """What ``strong`` means, in words; empty without any."""
+        return TOO_STRONG if self.strong else ""
 
 
 @dataclass(frozen=True)
@@ -89,6 +103,9 @@ class Level:
     pitch_mm: float
 
 
+Traced = tuple[Level, list[Wave]]
+
+
 def find_rings(
     values: F32, pitch_mm: float, *, progress: Callable[[float], None] | None = None
 ) -> RingsResult:
@@ -97,16 +114,27 @@ def find_rings(
     Parameters
     ----------
     values:
-        Light as fractions of full scale, (rows, columns, 1 or 3).
+        Light as fractions of full scale, (rows, columns, 1 or 3), linear and unstretched: strength is judged by it.
     pitch_mm:
         Pixel to pixel.
     progress:
         Called with the share done, 0 to 1.
     """
     tell = progress or (lambda _share: None)
-    if values.shape[2] >= 3:
-        return _by_colour(_levels(values[:, :, :3], pitch_mm), tell)
-    return _by_grey(_levels(values[:, :, :1], pitch_mm), tell)
+    if values.shape[2] < 3:
+        return _by_grey(_levels(values[:, :, :1], pitch_mm), tell)
+    if alike(values[:, :, :3]):
+        grey = values[:, :, :3].mean(axis=2, keepdims=True)
+        return replace(_by_grey(_levels(grey, pitch_mm), tell), alike=True)
+    return _by_colour(_levels(values[:, :, :3], pitch_mm), tell)
+
+
+def alike(values: F32) -> bool:
+    """Whether the channels, (rows, columns, 3), show one picture but for a factor: a grey scan saved in colour."""
+    light = bands.log_light(values)
+    apart = light[[0, 2]] - light[1]
+    apart = apart - np.median(apart, axis=(1, 2), keepdims=True)
+    return bool(np.percentile(np.abs(apart), 99.0) <= ALIKE)
 
 
 def _levels(values: F32, pitch_mm: float) -> list[Level]:
@@ -123,17 +151,31 @@ def _levels(values: F32, pitch_mm: float) -> list[Level]:
 def _by_colour(levels: list[Level], tell: Callable[[float], None]) -> RingsResult:
     ratios = tuple(WAVELENGTHS_NM[1] / w for w in WAVELENGTHS_NM)
     right, wrong = (Fitter(Grid(r)) for r in (ratios, ratios[::-1]))
-    found: list[tuple[float, Level, list[Wave]]] = []
+    found: list[Traced] = []
     for number, level in enumerate(levels):
-        found += [(followed_far(waves), level, waves) for waves in _weak_enough(level, right)]
+        found += [(level, waves) for waves in traces(level.field, right)]
         tell(0.6 * (1.0 - 0.25 ** (number + 1)))
-    found.sort(key=lambda f: -f[0])
-    best = found[0][0] if found else 0.0
-    limit = LEAST_EVIDENCE
-    if best >= limit:  # else the wrong order cannot change the answer
-        by_chance = [followed_far(waves) for level in levels for waves in _weak_enough(level, wrong)]
-        limit = needed(max(by_chance, default=0.0))
+    weak, best = _ordered([(level, _weak_enough(level, waves, right)) for level, waves in found])
+    # with what swings more than film and glass can, if there is any
+    strong, most = _ordered([f for f in found if f[1] and _too_strong(f[0], f[1][0], right)])
+    limit = beyond = LEAST_EVIDENCE
+    if max(best, most) >= LEAST_EVIDENCE:  # else the wrong order cannot change the answer
+        chance = [(level, waves) for level in levels for waves in traces(level.field, wrong)]
+        _, by_chance = _ordered([(level, _weak_enough(level, waves, wrong)) for level, waves in chance])
+        limit, beyond = needed(by_chance), needed(_ordered(chance)[1])
     tell(1.0)
+    places = _places(weak, limit, right.grid)
+    more = () if best >= limit else _places(strong, beyond, right.grid)
+    return RingsResult(best >= limit, float(best / limit), "colour", places, strong=more)
+
+
+def _ordered(found: list[Traced]) -> tuple[list[tuple[float, Level, list[Wave]]], float]:
+    """Traces with their evidence, best first, and the best evidence."""
+    out = sorted(((followed_far(waves), level, waves) for level, waves in found), key=lambda f: -f[0])
+    return out, out[0][0] if out else 0.0
+
+
+def _places(found: list[tuple[float, Level, list[Wave]]], limit: float, grid: Grid) -> tuple[RingPlace, ...]:
     places: dict[tuple[float, int, int], RingPlace] = {}
     for total, level, waves in found:
         if total < limit:
@@ -141,9 +183,9 @@ def _by_colour(levels: list[Level], tell: Callable[[float], None]) -> RingsResul
         for wave in (w for w in waves if w is waves[0] or w.evidence * w.apart >= GOES_ON):
             key = (level.pitch_mm, wave.row, wave.col)
             if key not in places:
-                strength = _amplitude(level, wave, right.grid)
+                strength = _amplitude(level, wave, grid)
                 places[key] = _place(wave, total / limit, strength, level.pitch_mm)
-    return RingsResult(best >= limit, float(best / limit), "colour", tuple(places.values()))
+    return tuple(places.values())
 
 
 def needed(by_chance: float) -> float:
@@ -160,12 +202,13 @@ def followed_far(waves: list[Wave]) -> float:
     return sum(sorted(said, reverse=True)[: NEIGHBOURS + 1])
 
 
-def _weak_enough(level: Level, fitter: Fitter) -> list[list[Wave]]:
-    """The traces of a level without what swings more than film and glass can: printed screens, weave, ribs."""
-    return [
-        [w for w in waves if _amplitude(level, w, fitter.grid) <= STRONGEST]
-        for waves in traces(level.field, fitter)
-    ]
+def _weak_enough(level: Level, waves: list[Wave], fitter: Fitter) -> list[Wave]:
+    """A trace without what swings more than film and glass can: printed screens, weave, ribs."""
+    return [w for w in waves if not _too_strong(level, w, fitter)]
+
+
+def _too_strong(level: Level, w: Wave, fitter: Fitter) -> bool:
+    return _amplitude(level, w, fitter.grid) > STRONGEST
 
 
 def _amplitude(level: Level, w: Wave, grid: Grid) -> float:
@@ -175,21 +218,29 @@ def _amplitude(level: Level, w: Wave, grid: Grid) -> float:
 def _by_grey(levels: list[Level], tell: Callable[[float], None]) -> RingsResult:
     grid = Grid((1.0,))
     places: list[RingPlace] = []
+    strong: list[RingPlace] = []
     for number, level in enumerate(levels):
         for c in candidates(level.field, grid, GREY_LEAST_CHIRP, GREY_CANDIDATES):
             p = c.peak
             strength = amplitude(level.band, p.row, p.col, (p.fx, p.fy), p.form, (1.0,), grid)
-            places.append(_grey_place(c, grey_score(c, strength), strength, level.pitch_mm))
+            kept = strong if strength > STRONGEST_GREY else places
+            kept.append(_grey_place(c, grey_score(c), strength, level.pitch_mm))
         tell(1.0 - 0.25 ** (number + 1))
-    places.sort(key=lambda p: -p.score)
-    best = places[0].score if places else 0.0
-    return RingsResult(best >= 1.0, float(best), "grey", tuple(p for p in places if p.score >= 1.0))
+    where, best = _best(places)
+    more = () if best >= 1.0 else _best(strong)[0]
+    return RingsResult(best >= 1.0, best, "grey", where, strong=more)
 
 
-def grey_score(c: Candidate, strength: float) -> float:
+def _best(places: list[RingPlace]) -> tuple[tuple[RingPlace, ...], float]:
+    """The places that reach the threshold, best first, and the best score of all."""
+    ordered = sorted(places, key=lambda p: -p.score)
+    return tuple(p for p in ordered if p.score >= 1.0), float(ordered[0].score) if ordered else 0.0
+
+
+def grey_score(c: Candidate) -> float:
     """What neighbours along the normal say, weighed by how much the change of pitch is needed."""
     # straight or tangential bending alone is what courses of tiles, wood and ripples do
-    if strength > STRONGEST_GREY or c.along < 6.5 or c.across < c.along / 3:
+    if c.along < 6.5 or c.across < c.along / 3:
         return 0.0
     return _support(c, SIDE * 0.4) * float(np.clip(c.gain - 1.0, 0.0, 1.0)) / GREY_THRESHOLD
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import signal
 
-from holders.inspect.rings import LEAST_EVIDENCE, WRONG_ORDER, find_rings, needed
+from holders.inspect.rings import LEAST_EVIDENCE, WRONG_ORDER, alike, find_rings, needed
 from tests.inspect.composites import composite, families, names
 from tests.inspect.ringlight import Rings, gap_um, ring_light, visibility
 from tests.inspect.tally import Z95, tally, wilson
@@ -116,6 +116,53 @@ def test_strong_rings_show_in_a_grey_scan() -> None:
     found = find_rings((light * (1 + rng.normal(0, 0.02, light.shape))).astype(np.float32), 0.1)
     assert found.evidence == "grey"
     assert found.found
+
+
+def grey_scan(contrast: float) -> np.ndarray:
+    """Rings of one channel over even grey, with noise."""
+    rings, rng = rings_of(contrast, 260.0, 8.0), np.random.default_rng(3)
+    light = 0.4 * ring_light(gap_um((480, 480), rings, rng), rings)[:, :, 1:2]
+    return (light * (1 + rng.normal(0, 0.02, light.shape))).astype(np.float32)
+
+
+def test_a_grey_scan_saved_in_colour_is_taken_as_grey() -> None:
+    grey = grey_scan(0.08)
+    one = find_rings(grey, 0.1)
+    rounded = np.repeat(grey, 3, axis=2) * np.float32(
+        [1.0, 0.97, 1.01]
+    )  # a tint, and the last place of 16 bits
+    rounded = (rounded + np.random.default_rng(5).uniform(-1, 1, rounded.shape) / 65535).astype(np.float32)
+    three = find_rings(rounded, 0.1)
+    assert (three.evidence, three.found, three.alike) == ("grey", True, True)
+    assert three.score == pytest.approx(one.score, rel=0.05)
+    assert not one.alike
+
+
+def test_a_quiet_colour_scan_keeps_its_colours() -> None:
+    rings, rng = rings_of(0.02, 200.0), np.random.default_rng(1)
+    light = 0.4 * ring_light(gap_um((480, 480), rings, rng), rings)
+    assert not alike(light.astype(np.float32))
+
+
+@pytest.mark.parametrize("colours", [1, 3])
+def test_rings_stretched_beyond_what_film_gives_are_told(colours: int) -> None:
+    """A tone curve that triples the logarithm of light leaves rings that no bare film gives; their place is told."""
+    if colours == 1:
+        light = grey_scan(0.08)
+    else:
+        rings, rng = rings_of(0.08, 200.0), np.random.default_rng(1)
+        light = (
+            0.4
+            * ring_light(gap_um((480, 480), rings, rng), rings)
+            * (1 + rng.normal(0, 0.003, (480, 480, 3)))
+        )
+    assert find_rings(light.astype(np.float32), 0.1).found
+    stretched = find_rings((light / 0.6).astype(np.float32) ** 4, 0.1)
+    assert not stretched.found
+    assert stretched.strong
+    assert stretched.strong[0].contrast > 0.09
+    assert "scan linear and unstretched to know" in stretched.note
+    assert find_rings(light.astype(np.float32), 0.1).note == ""
 
 
 @pytest.mark.parametrize("what", ["wood", "ripples", "tiles", "grain", "gradient"])
