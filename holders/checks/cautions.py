@@ -34,7 +34,8 @@ _LASER = Caution(
     "laser",
     "Laser: fumes and fire",
     "Only a trained operator runs the laser, with interlocks and extraction working and an "
-    "extinguisher at hand; a "
+    "extinguisher at hand, the "
+    "lid shut and no eye in line with the beam or its reflections: it blinds; a "
     "running job is never left alone. Cut only material whose composition is known. The "
     "operator decides what goes in. " + RULES_ABOVE,
 )
@@ -74,16 +75,17 @@ _GLASS = Caution(
     "glass",
     "Glass plates",
     "Plates break and cut: cotton or nitrile gloves, a padded table, no force against the "
-    "frame, eye protection when a "
-    "plate is cracked.",
+    "frame. A cracked plate is not laid in the holder: put it on a support sheet, ask a conservator, and wear "
+    "eye protection and cut-resistant gloves.",
 )
 _COVER = Caution(
     "cover",
     "Glass cover",
     "Order the plate with ground edges and dubbed corners; a bare edge cuts. Lift it by its edges at a finger notch, "
     "or with a suction lifter, never with a blade and never over the scanner's bare glass. Take it out before the "
-    "holder is carried or turned over; buttons must turn freely and never be forced over the plate. Eye protection "
-    "when a plate is cracked.",
+    "holder is carried or turned over; buttons must turn freely and never be forced over the plate. Use only screws "
+    "of the length given: a longer one comes through and scratches the scanner's glass; never drive a screw while the "
+    "holder lies on the scanner. A cracked cover is not used any more; eye protection and gloves to lift it out.",
 )
 _NITRATE = Caution(
     "nitrate",

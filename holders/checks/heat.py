@@ -55,8 +55,8 @@ class Softening(Rule):
             unit="°C",
             where=(
                 f"{material.name}: room {job.preset.room.ambient_c:g} °C and lamp {job.bed.lamp_rise_k:g} K, "
-                f"± {found.sigma_k:.1f} K; not above {found.limit_c:g} °C "
-                f"({_percent(found.chance_over_limit)} likely that it is)"
+                f"± {found.sigma_k:.1f} K; limit {found.limit_c:g} °C, "
+                f"{_percent(found.chance_over_limit)} likely to be exceeded"
             ),
             advice=""
             if level == "pass"

@@ -49,7 +49,7 @@ def focus(
     if record is not None and place is not None and not found.at_edge:
         _keep(record, place, note, found)
     if as_json:
-        print_json(found.to_contract())
+        print_json(found.to_answer())
     else:
         _tell(found, out)
         if record is not None:

@@ -50,9 +50,9 @@ def inspect(
             earlier, found, both = compare_scans(
                 str(before), str(scan), design=expected, dpi=dpi, progress=tell
             )
-    told: dict[str, Any] = found.to_contract()
+    told: dict[str, Any] = found.to_answer()
     if earlier is not None and both is not None:
-        told |= {"before": earlier.to_contract(), "comparison": both.to_values()}
+        told |= {"before": earlier.to_answer(), "comparison": both.to_values()}
     if write_preset is not None and studied is not None and preset is not None:
         told["written_preset"] = _corrected(preset, studied, found, write_preset)
     if as_json:

@@ -205,7 +205,7 @@ def _tell(found: Study) -> None:
         ("outer size", f"{design.outer.width:.1f} x {design.outer.height:.1f} mm"),
         ("windows", _windows(found)),
         ("ledge", f"{h.ledge_height:.2f} mm above the underside, feet add {h.foot_protrusion:.2f} mm"),
-        ("sharp plane", f"{h.sharp_plane:.2f} mm above the glass; focus {h.focus:.2f} ± {h.focus_sigma:.2f} mm,"
+        ("film edge above the glass", f"{h.sharp_plane:.2f} mm; focus {h.focus:.2f} ± {h.focus_sigma:.2f} mm,"
                         f" sharp from {h.band_low:.2f} to {h.band_high:.2f} mm"),
         ("picture shown", ", ".join(sorted({f"{100 * w.seen:.1f} %" for w in design.windows}))),
         ("height in all", f"{design.total_height:.1f} mm of {found.job.bed.lid_room_mm:.1f} mm under the lamp lid"),

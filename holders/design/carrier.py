@@ -21,6 +21,7 @@ from holders.design.model import Carrier, Rect
 from holders.design.outline import Outline, walled
 from holders.errors import InputError
 from holders.facts.models import Process
+from holders.facts.tables import process
 from holders.preset.resolve import Job
 
 LEAST_SEAT_MM = 2.0
@@ -78,13 +79,24 @@ def carrier(job: Job, plain: Levels) -> Carrier | None:
         ledge=table.ledge_mm,
         clearance=table.clearance_mm,
         key=table.key_mm,
-        fit=fit_code(insert, table.clearance_mm, table.key_mm, plain.under + floor),
+        fit=fit_code(
+            insert,
+            table.clearance_mm,
+            table.key_mm,
+            plain.under + floor,
+            ledge=table.ledge_mm,
+            radius=process(job.preset.route).pocket_radius_mm,
+        ),
     )
 
 
-def fit_code(insert: Rect, clearance: float, key: float, floor: float) -> str:
-    """Six signs that are alike for every carrier and insert that fit each other, and differ where one does not."""
-    text = f"{insert.width:.2f} {insert.height:.2f} {clearance:.2f} {key:.2f} {floor:.2f}"
+def fit_code(insert: Rect, clearance: float, key: float, floor: float, *, ledge: float, radius: float) -> str:
+    """Six signs that are alike for every carrier and insert that fit each other, and differ where one does not.
+
+    The ledge counts: an insert made for a narrower one may have its window over it. So does the pocket's corner
+    ``radius``, from which the insert's own corners follow.
+    """
+    text = f"{insert.width:.2f} {insert.height:.2f} {clearance:.2f} {key:.2f} {floor:.2f} {ledge:.2f} {radius:.2f}"
     return hashlib.sha256(text.encode("ascii")).hexdigest()[:6].upper()
 
 

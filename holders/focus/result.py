@@ -60,7 +60,7 @@ class FocusResult(_Frozen):
     scans: int = 1
     marks_read: int = 0
 
-    def to_contract(self) -> dict[str, Any]:
+    def to_answer(self) -> dict[str, Any]:
         """Plain data for JSON: the promised keys first, everything else after."""
         data = self.model_dump(mode="json")
         first = ("height", "height_sigma", "band", "at_edge", "confidence", "profile")

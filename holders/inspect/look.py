@@ -44,7 +44,7 @@ class InspectResult:
     advice: tuple[Advice, ...]
     warnings: tuple[str, ...]
 
-    def to_contract(self) -> dict[str, object]:
+    def to_answer(self) -> dict[str, object]:
         """One JSON object: plain numbers, lists, strings, None."""
         s, p = self.sharpness, self.placement
         return {

@@ -52,7 +52,7 @@ def measure(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
         raise InputError(error.field, "the scan", error.way_out) from None  # our file's own name says nothing
     low, high = found.band
     return {
-        "focus": found.to_contract(),
+        "focus": found.to_answer(),
         "picture": profile_sheet(found).decode(),
         "bed": {
             "focus_height_mm": round(found.height, 2),

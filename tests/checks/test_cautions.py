@@ -6,6 +6,7 @@ import pytest
 
 from holders.checks.cautions import cautions, hazards
 from holders.preset.resolve import Job
+from tests.checks.make_cover import covered
 from tests.checks.make_design import job, make
 
 ALWAYS = {"lamp", "scanner"}
@@ -46,3 +47,15 @@ def test_cautions_read_as_sentences() -> None:
         assert line.endswith(".")
         assert "  " not in line
         assert line[0].isupper()
+
+
+def test_each_caution_names_its_own_danger() -> None:
+    """Eyes at the laser, cracked plates, and the screws of a cover over the scanner's glass."""
+    texts = {h.key: h.text for h in hazards(job("laser"), make("laser"))}
+    assert "lid shut" in texts["laser"]
+    assert "eye" in texts["laser"]
+    plate = job(film={"kind": "plate"}, base={"rigid": True})
+    assert "cracked plate" in {h.key: h.text for h in hazards(plate, make())}["glass"]
+    cover = {h.key: h.text for h in hazards(*covered())}["cover"]
+    assert "a longer one comes through and scratches the scanner's glass" in cover
+    assert "never drive a screw while the holder lies on the scanner" in cover

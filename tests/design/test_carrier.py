@@ -155,7 +155,8 @@ def test_an_insert_of_the_same_code_fits_every_carrier_of_it() -> None:
         ({"clearance_mm": 0.3}, False),
         ({"key_mm": 7.0}, False),
         ({"floor_mm": 1.4}, False),
-        ({"ledge_mm": 4.4}, True),  # only how far it reaches under
+        ({"ledge_mm": 4.4}, False),  # it may reach under a window of an insert made for a narrower one
+        ({}, True),
     ],
 )
 def test_the_code_tells_what_fits(change: dict[str, float], same: bool) -> None:
@@ -176,8 +177,9 @@ def test_feet_raise_the_floor_and_change_the_code() -> None:
 
 def test_the_code_is_one_of_the_numbers_alone() -> None:
     """Pinned, as a code once lettered on a carrier must stay what it is."""
-    assert fit_code(Rect(38, 54.5, 140, 200), 0.25, 6.0, 1.0) == "19F54A"
-    assert fit_code(Rect(0, 0, 140, 200), 0.25, 6.0, 1.0) == "19F54A"
+    assert fit_code(Rect(38, 54.5, 140, 200), 0.25, 6.0, 1.0, ledge=4.0, radius=0.5) == "F6042A"
+    assert fit_code(Rect(0, 0, 140, 200), 0.25, 6.0, 1.0, ledge=4.0, radius=0.5) == "F6042A"
+    assert fit_code(Rect(0, 0, 140, 200), 0.25, 6.0, 1.0, ledge=4.0, radius=1.0) != "F6042A"
 
 
 def test_the_insert_lies_where_the_film_does_not_matter() -> None:

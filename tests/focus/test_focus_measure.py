@@ -101,7 +101,7 @@ def test_profile_follows_the_transfer_function(tmp_path):
 
 
 def test_contract_keys_come_first(tmp_path, grain):
-    data = _measure(tmp_path, BASE, grain).to_contract()
+    data = _measure(tmp_path, BASE, grain).to_answer()
     assert list(data)[:6] == ["height", "height_sigma", "band", "at_edge", "confidence", "profile"]
     assert isinstance(data["band"], list)
     assert data["band"][0] < data["height"] < data["band"][1]

@@ -49,7 +49,7 @@ def test_contract(tmp_path: Path) -> None:
         design=design,
         progress=lambda step, _: steps.append(step),
     )
-    told = json.loads(json.dumps(found.to_contract(), allow_nan=False))
+    told = json.loads(json.dumps(found.to_answer(), allow_nan=False))
     assert told["rings"]["found"] is True
     assert told["rings"]["score"] >= 1
     assert told["rings"]["where"][0]["width"] > 0
@@ -126,7 +126,7 @@ def test_hostile_and_odd_files(tmp_path: Path, kind: str) -> None:
     if kind in ("black", "white", "noise"):
         found = inspect_scan(path)
         assert not found.rings.found
-        json.dumps(found.to_contract(), allow_nan=False)
+        json.dumps(found.to_answer(), allow_nan=False)
     else:
         with pytest.raises(InputError):
             inspect_scan(path)
