@@ -273,13 +273,24 @@ def lid_flatness(job: Job, design: Design) -> LidFlatness | None:
 
 
 def _side_of(lid: Part, stuff: Stuff, upright: bool) -> tuple[float, float]:
-    """Weight per length (N/mm) and bending stiffness (N mm²) of a lid's two long sides together."""
+    """Weight per length (N/mm) and bending stiffness (N mm²) of a lid's long sides together, at its weakest window."""
+    along, across = (1, 0) if upright else (0, 1)
+    holes = [bounds(hole) for slab in lid.slabs for hole in slab.region.holes]
+    longest = max((h[along + 2] - h[along] for h in holes), default=0.0)
+    # a hole for a magnet or a screw weakens no side over its length
+    windows = [h for h in holes if h[along + 2] - h[along] >= longest / 2]
+    middles = {(h[along] + h[along + 2]) / 2 for h in windows} or {0.0}
+    sections = [section_of(_layers_at(lid, at, along, across)) for at in sorted(middles)]
+    section: Section = min(sections, key=lambda s: s.bending)
+    return stuff.density_kg_m3 * GRAVITY * 1e-9 * section.area, stuff.modulus_mpa * section.bending
+
+
+def _layers_at(lid: Part, at: float, along: int, across: int) -> list[Layer]:
+    """What a cut across the lid shows of each slab."""
     layers = []
     for slab in lid.slabs:
-        x0, y0, x1, y1 = bounds(slab.region.outer)
-        holes = [bounds(hole) for hole in slab.region.holes]
-        width = x1 - x0 if upright else y1 - y0
-        open_ = sum((h[2] - h[0]) if upright else (h[3] - h[1]) for h in holes)
-        layers.append(Layer(width - open_, slab.z0, slab.z1))
-    section: Section = section_of(layers)
-    return stuff.density_kg_m3 * GRAVITY * 1e-9 * section.area, stuff.modulus_mpa * section.bending
+        outer = bounds(slab.region.outer)
+        cut = [h for h in map(bounds, slab.region.holes) if h[along] < at < h[along + 2]]
+        open_ = sum(h[across + 2] - h[across] for h in cut)
+        layers.append(Layer(outer[across + 2] - outer[across] - open_, slab.z0, slab.z1))
+    return layers

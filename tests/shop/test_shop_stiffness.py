@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -21,7 +22,7 @@ from holders.preset.resolve import Job, resolve
 from holders.shop.creep import creep_factor, creep_share
 from holders.shop.grillage import Beam, deflect
 from holders.shop.members import Layer, Stuff, beams_of, openings_of, section_of, stretches_of
-from holders.shop.stiffness import held_by_each_edge, in_hand, judge, lid_flatness, sag_of, stuff_of
+from holders.shop.stiffness import _side_of, held_by_each_edge, in_hand, judge, lid_flatness, sag_of, stuff_of
 from holders.shop.warm import warmth
 from tests.presets_made import SHIPPED, job
 
@@ -352,6 +353,21 @@ def test_lid_settles_by_its_weight() -> None:
     assert found.settles_mm == pytest.approx(want, rel=1e-6)
     assert found.left_mm == pytest.approx(max(0.0, found.warp_mm - found.settles_mm))
     assert lid_flatness(job(), design(job())) is None
+
+
+def test_a_lid_with_windows_in_a_row_is_cut_through_one_of_them() -> None:
+    """Three windows one after the other along the side leave what one leaves: 2 strips of 10 mm of the 100."""
+    stuff = Stuff(2000.0, 0.38, 1270.0)
+
+    def lid(windows: int) -> Part:
+        holes = tuple(rectangle(10.0, 10.0 + 100 * k, 80.0, 80.0) for k in range(windows))
+        slab = Slab("lid", 0.0, 2.0, Region(rectangle(0.0, 0.0, 100.0, 300.0), holes))
+        return replace(next(p for p in design(job(lid={})).parts if p.name.startswith("lid")), slabs=(slab,))
+
+    weight, stiff = _side_of(lid(3), stuff, upright=True)
+    assert stiff == pytest.approx(2000.0 * 20.0 * 2.0**3 / 12)
+    assert weight == pytest.approx(20.0 * 2.0 * 1270e-9 * 9.81, rel=1e-3)
+    assert _side_of(lid(1), stuff, upright=True) == pytest.approx((weight, stiff))
 
 
 def test_a_stiff_warped_lid_stays_warped() -> None:
