@@ -119,15 +119,18 @@ def _search(data: Data, weight: F64, sharpest: F64, trial: F64) -> tuple[float, 
     return float(trial[at]), q
 
 
-def _newton(data: Data, weight: F64, z: float, step: float) -> float:
+def newton(data: Data, weight: F64, z: float, step: float) -> tuple[float, float]:
+    """The height at which the score vanishes, and how far the last steps still went to and fro (0: converged)."""
+    way = [z]
     for _ in range(12):
         s = profile.solve(data, z, weight)
         score, information, _ = profile.influence(data, s, z, weight)
         move = float(np.clip(score.sum() / max(information, 1e-30), -step, step))
         z += move
+        way.append(z)
         if abs(move) < 1e-5:
-            break
-    return z
+            return z, 0.0
+    return z, float(np.ptp(way[-4:]))
 
 
 def flat_objective(data: Data, weight: F64) -> float:
@@ -217,8 +220,11 @@ class _Part:
         return np.asarray(self.shares.mean(axis=0) / self.shares.mean())
 
 
-def _fine(part: _Part, z: float, count: int, wide: int) -> tuple[float, Data, F64, F64]:
-    """Height, data with its final covariance, weights of places, variances of the common modes.
+_Fit = tuple[float, Data, F64, F64, float]
+
+
+def _fine(part: _Part, z: float, count: int, wide: int) -> _Fit:
+    """Height, data with its final covariance, weights of places, variances of the common modes, height left open.
 
     ``count`` knots; the search goes ``wide`` twelfths of the reach to either side first.
     """
@@ -226,7 +232,7 @@ def _fine(part: _Part, z: float, count: int, wide: int) -> tuple[float, Data, F6
     full, variances = covariance(differences(part.y), part.shares[2:-2], part.shares)
     data = Data(part.h, part.y, part.drift, np.asarray(np.linalg.inv(full), dtype=float), knots)
     weight = np.ones(len(part.h))
-    step = part.reach / 12.0
+    step, left = part.reach / 12.0, 0.0
     z, _ = _search(data, weight, part.sharpest, z + step * np.arange(-wide, wide + 1.0))
     for _ in range(3):
         s = profile.solve(data, z, weight)
@@ -234,24 +240,27 @@ def _fine(part: _Part, z: float, count: int, wide: int) -> tuple[float, Data, F6
         data = replace(data, inverse=np.asarray(np.linalg.inv(full), dtype=float))
         weight = _student(data, s)
         z, _ = _search(data, weight, part.sharpest, z + step * np.linspace(-1.5, 1.5, 7))
-        z = _newton(data, weight, z, step)
-    return z, data, weight, variances
+        z, left = newton(data, weight, z, step)
+    return z, data, weight, variances, left
 
 
 def _summary(
     part: _Part,
-    fit: tuple[float, Data, F64, F64],
+    fit: _Fit,
     spread: float,
     floor: float,
     whole_scan: tuple[NDArray[np.bool_], F64],
 ) -> Estimate:
-    z, data, weight, variances = fit
+    z, data, weight, variances, left = fit
     near, columns = whole_scan
     f = part.y.shape[1]
     s = profile.solve(data, z, weight)
     _, information, pull = profile.influence(data, s, z, weight)
     score = np.einsum("nf,nf->n", pull, profile.left_out(data, s, weight)) / max(information, 1e-30)
     sigma = deviation(score, float(1.0 / np.sqrt(max(information, 1e-30))))
+    sigma = (
+        float(np.hypot(sigma, left)) if left > 0 else sigma
+    )  # a height that did not settle is known no better
     total = float((weight * _distance(data, s)).sum())
     strict = replace(data, inverse=_without_common(data.inverse, part.shares))
     gain = flat_objective(strict, weight) - profile.solve(strict, z, weight).objective
