@@ -11,6 +11,7 @@ from holders.checks.base import Rule, at_least, at_most
 from holders.checks.pieces import frame_parts
 from holders.design.cover import plate_weight_n
 from holders.design.model import Design, Pane, Rect, Window
+from holders.errors import InputError, NotConverged
 from holders.findings import Finding
 from holders.shop.hull import Point, convex_hull
 
@@ -42,6 +43,7 @@ class Cover(Rule):
         "plain face on film gives Newton's rings"
     )
     source = (
+        "no rings under an etched face: common practice, no source; "
         "glass cut to 0.5 mm: common practice, no source; thickness 0.2 mm either way: EN 572-2, from memory; own sag: "
         "plate theory, as for glass plates; ring contrast: holders/film/rings, 0.5 % left by a coating from memory; "
         "thread engaged over one diameter: common practice, no source"
@@ -166,7 +168,8 @@ class Cover(Rule):
             measured=weight,
             limit=RESERVE * pushed,
             unit="N",
-            where=f"the film at its usual curl, {job.base.curl_per_m:g} per m, pushes up with {pushed:.2f} N",
+            where=f"the film at its usual curl, {job.base.curl_per_m:g} per m, pushes up with {pushed:.2f} N; "
+            + lifted_at(job, design),
             advice=""
             if level == "pass"
             else "thicker glass; a lighter plate is lifted until it meets its buttons",
@@ -189,7 +192,7 @@ class Cover(Rule):
 
     def _face(self, job: Job, pane: Pane) -> Finding:
         seen, limit = ring_contrast(job, pane)
-        level = at_most(seen, limit, math.inf)
+        level, etched = at_most(seen, limit, math.inf), pane.face == "etched"
         faces = {"etched": "etched face", "coated": "coated face", "plain": "plain face"}
         side = "base" if job.preset.film.emulsion == "down" else "emulsion"
         return self.found(
@@ -198,7 +201,12 @@ class Cover(Rule):
             measured=seen,
             limit=limit,
             unit="contrast",
-            where=f"{faces[pane.face]} on the film's {side} side",
+            where=f"{faces[pane.face]} on the film's {side} side"
+            + (
+                "; taken to give none: common practice, no source; its texture may show as grain"
+                if etched
+                else ""
+            ),
             advice=""
             if level == "pass"
             else "lay an etched face on the film; film that touches plain or coated glass shows rings",
@@ -226,7 +234,7 @@ class Cover(Rule):
         )
 
     def _nose(self, design: Design, pane: Pane) -> Finding:
-        least = pane.reach - pane.clearance - CUT_MM / 2
+        least = pane.reach - pane.clearance - CUT_MM  # all that it is cut short opens on one side
         level = at_least(least, HELD_MM, 0.0) if least > 0 else "stop"
         return self.found(
             level,
@@ -308,6 +316,33 @@ def longest_gap_mm(feet: list[Point]) -> float:
     return longest
 
 
+def lifted_at(job: Job, design: Design) -> str:
+    """In words: at which end of the curl that its base may have the film lifts the plate."""
+    from holders.design.filmed import WORST_EFFORT, lifts, sheet_of, support_of  # noqa: PLC0415
+    from holders.film.interior import Effort  # noqa: PLC0415
+    from holders.film.ranges import STUDY_TOL, study_resolution  # noqa: PLC0415
+    from holders.film.surface import solve_surface  # noqa: PLC0415
+
+    sheet, support = sheet_of(job, design.windows[0]), support_of(job, design)
+    axis = "curl_y_per_m" if design.windows[0].turned else "curl_x_per_m"
+    said = []
+    for curl in (job.base.curl_low_per_m, job.base.curl_high_per_m):
+        try:
+            surface = solve_surface(
+                sheet.model_copy(update={axis: curl}),
+                support,
+                tol=STUDY_TOL,
+                resolution=study_resolution(support),
+                effort=Effort(WORST_EFFORT),
+            )
+        except (InputError, NotConverged):
+            said.append(f"at {curl:g} per m no shape was found")
+            continue
+        verb = "lifts the plate" if lifts(design, surface) else "does not"
+        said.append(f"at {curl:g} per m it {verb} ({surface.pressed_down_n:.2f} N)")
+    return "over the range of its base: " + ", ".join(said)
+
+
 def _rests(window: Window, rect: Rect) -> float:
     """How far the plate reaches over a lip when it lies against the opposite wall of its pocket, mm."""
     p, o = window.pocket, window.opening
@@ -333,7 +368,10 @@ def plate_sag_mm(pane: Pane) -> float:
 
 
 def ring_contrast(job: Job, pane: Pane) -> tuple[float, float]:
-    """Contrast of the rings where film touches the plate, and the weakest that is seen; an etched face gives none."""
+    """Contrast of the rings where film touches the plate, and the weakest that is seen.
+
+    An etched face is taken to give none (common practice, no source).
+    """
     from holders.design.filmed import GLASS_INDEX  # noqa: PLC0415
     from holders.facts.tables import lamp  # noqa: PLC0415
     from holders.film.rings import fresnel_reflectance  # noqa: PLC0415

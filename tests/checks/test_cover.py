@@ -65,6 +65,7 @@ CASES: tuple[tuple[str, Level, Callable[[], tuple[Job, Design]], str], ...] = (
     ("rings", "warn", lambda: covered(face="plain"), "cover.face"),
     ("rings", "warn", lambda: covered(face="coated"), "cover.face"),
     ("far wall", "warn", lambda: covered(reach=1.2), "cover.clearance_mm"),
+    ("far wall", "warn", lambda: covered(reach=1.4), "cover.clearance_mm"),  # 1.4 - 0.5 - 0.5 = 0.4
     ("far wall", "stop", lambda: covered(reach=0.7), "cover.clearance_mm"),
     ("below the screws", "warn", lambda: covered(floor=1.2), "cover.screw"),  # 0.7 above the underside at 0.5
     ("below the screws", "stop", lambda: covered(floor=0.5), "cover.screw"),
@@ -122,6 +123,22 @@ def _asked(face: str) -> tuple[Job, Pane]:
     wanted, made = covered(face=face)
     assert made.pane is not None
     return wanted, made.pane
+
+
+def test_an_etched_face_says_what_its_number_rests_on() -> None:
+    etched, plain = (found(covered(face=face), "rings").where for face in ("etched", "plain"))
+    assert "common practice, no source; its texture may show as grain" in etched
+    assert "grain" not in plain
+
+
+def test_the_curls_that_lift_the_plate_are_told() -> None:
+    """Film pushes in proportion to its curl, nearly: between flat film and strong curl lies the plate's weight."""
+    wanted, made = covered()
+    base = wanted.base.model_copy(update={"curl_low_per_m": 0.0, "curl_high_per_m": 30.0})
+    finding = found((replace(wanted, base=base), made), "heavy enough")
+    assert finding.level == "pass"  # the usual curl judges
+    assert "at 0 per m it does not" in finding.where
+    assert "at 30 per m it lifts the plate" in finding.where
 
 
 def test_a_rail_is_a_beam() -> None:
