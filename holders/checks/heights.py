@@ -246,7 +246,11 @@ class FocusError(Rule):
 
 def hold_flatter(job: Job) -> str:
     """What would bring more of the film into focus, beyond what the preset already has."""
-    ways = ["less play under the lid" if job.preset.lid is not None else "a lid frame", "wider lips"]
+    preset, ways = job.preset, ["wider lips"]
+    if preset.lid is not None:
+        ways = ["less play under the lid", *ways] if preset.lid.play_mm > 0 else ways
+    elif preset.cover is None and preset.channel is None:
+        ways = ["a lid frame", *ways]
     if job.preset.ledge == "focus":
         ways.append('ledge = "best"')
     return " or ".join(ways) + " would hold more of the film in focus"

@@ -41,7 +41,7 @@ def contributors(
     reach = surface_range or (None if design.sag is None else design.sag.reach_mm)
     if reach is None and abs(aimed) > 1e-9:
         found.append(Contributor("aimed off focus", 0.0, aimed, source="chosen, to meet a sagging film"))
-    found += _printed(job) if job.printer is not None else _stacked(job, design)
+    found += _printed(job, design) if job.printer is not None else _stacked(job, design)
     if job.preset.feet is not None:
         found.append(Contributor("feet", habit("foot-spread"), source=told("foot-spread")))
     found += _film(job)
@@ -79,13 +79,12 @@ def sharpness(
     return stack_up(parts, h.band_low - h.focus, h.band_high - h.focus, samples, seed)
 
 
-def _printed(job: Job) -> list[Contributor]:
+def _printed(job: Job, design: Design) -> list[Contributor]:
+    """A printed height; two of them where an insert lies on the floor of a carrier."""
     assert job.printer is not None
-    return [
-        Contributor(
-            "printer's height", job.printer.z_tolerance_mm, source=f"{job.printer.name}: {job.printer.source}"
-        )
-    ]
+    limit, source = job.printer.z_tolerance_mm, f"{job.printer.name}: {job.printer.source}"
+    names = ["printer's height"] + (["printer's height of the carrier"] if design.carrier is not None else [])
+    return [Contributor(name, limit, source=source) for name in names]
 
 
 def sheets_below(design: Design) -> tuple[float, ...]:

@@ -269,3 +269,10 @@ def test_a_range_upside_down_is_refused() -> None:
     made = job()
     with pytest.raises(InputError, match="lower end first"):
         contributors(made, design(made), (0.1, -0.1))
+
+
+def test_an_insert_on_a_carrier_stacks_two_printed_heights() -> None:
+    made = resolve(load(next(p for p in SHIPPED if Path(p).stem == "4x5-insert")))
+    printed = [p for p in contributors(made, design(made)) if p.name.startswith("printer's height")]
+    assert made.printer is not None
+    assert [p.limit_mm for p in printed] == [made.printer.z_tolerance_mm] * 2
