@@ -9,6 +9,7 @@ from typing import Any
 import typer
 
 from holders.aside import new_file
+from holders.errors import InputError
 from holders.facts import tables
 from holders.facts.models import Printer
 from holders.preset.load import parse
@@ -58,7 +59,7 @@ def start(
     chosen = material or USUAL[route]
     tables.material(chosen, field="--material")
     values: dict[str, Any] = {
-        "title": title or f"{film.name}, {ROUTE_WORDS[route]}",
+        "title": title or title_from(file) or f"{film.name}, {ROUTE_WORDS[route]}",
         "route": route,
         "bed": {"name": bed},
         "film": {"format": film_format, "emulsion": "down"},
@@ -81,10 +82,18 @@ def start(
     else:
         resolve(preset)
         notes = ()
+    if not file.parent.is_dir():
+        raise InputError("FILE", str(file), f"there is no folder {file.parent}; make it first")
     new_file("FILE", file, text.encode())
     for note in notes:
         typer.echo(note)
     typer.echo(f"wrote {file}; open it in any text editor, then: holders make {file}")
+
+
+def title_from(file: Path) -> str:
+    """A title after the file's name, so that two presets do not write one folder; "" without letter or digit."""
+    words = " ".join("".join(c if c.isalnum() else " " for c in file.stem).split())[:80]
+    return words if any(c.isascii() and c.isalnum() for c in words) else ""
 
 
 def _readings(values: dict[str, Any], coupon: bool, options: Sequence[str]) -> bool:

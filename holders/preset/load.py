@@ -61,7 +61,8 @@ def parse(text: str, file: str) -> Preset:
         raise InputError(
             "preset",
             str(error),
-            'not valid TOML: each line is `key = value`, text in "quotes", tables in [brackets]',
+            _slip(text, int(where[1]) if where else None)
+            or 'not valid TOML: each line is `key = value`, text in "quotes", tables in [brackets]',
             file=file,
             line=int(where[1]) if where else None,
         ) from None
@@ -70,6 +71,24 @@ def parse(text: str, file: str) -> Preset:
             "preset", "nested too deeply or a number too long", "a preset is flat", file=file
         ) from None
     return validate(data, text, file)
+
+
+def _slip(text: str, line: int | None) -> str:
+    """What a line that is no TOML most likely wants to be; "" where nothing can be said."""
+    lines = text.split("\n")
+    if line is None or not 0 < line <= len(lines):
+        return ""
+    found = re.match(r"\s*([\w-]+)\s*=\s*([^#]*)", lines[line - 1])
+    if found is None:
+        return ""
+    key, value = found[1], found[2].strip()
+    if not value:
+        return f"{key} has no value; write one, or put a # before the line"
+    if re.fullmatch(r"[-+]?\d+,\d+", value):
+        return f"a decimal point, not a comma: {key} = {value.replace(',', '.')}"
+    if re.fullmatch(r"[^\W\d][\w -]*", value) and value not in ("true", "false", "inf", "nan"):
+        return f'text stands in quotes: {key} = "{value}"'
+    return ""
 
 
 def validate(data: dict[str, Any], text: str, file: str) -> Preset:

@@ -196,7 +196,7 @@ def test_new_writes_a_preset_that_works_and_never_overwrites(tmp_path: Path) -> 
     assert call("new", "--format", "5x8", tmp_path / "b.toml").exit_code == 2
     assert call("new", "--material", "mdf", tmp_path / "b.toml").exit_code == 2
     assert not (tmp_path / "b.toml").exists()
-    assert call("new", tmp_path / "no" / "b.toml").exit_code == 3
+    assert call("new", tmp_path / "no" / "b.toml").exit_code == 2  # a folder that is not there is a slip
 
 
 def test_program_as_a_user_starts_it(tmp_path: Path) -> None:
@@ -303,3 +303,13 @@ def test_inspect_json_has_the_promised_keys(ruler: Path) -> None:
     assert {"found", "score", "where"} <= set(found["rings"])
     assert {"grid", "in_band_fraction"} <= set(found["sharpness"])
     assert call("inspect", PRINTED).exit_code == 2
+
+
+@pytest.mark.parametrize(
+    ("name", "title"),
+    [("my-4x5.toml", "my 4x5"), ("Weir_no.2.toml", "Weir no 2"), ("---.toml", ""), ("ö.toml", "")],
+)
+def test_a_new_preset_is_called_after_its_file(name: str, title: str) -> None:
+    from holders.cli.starting import title_from
+
+    assert title_from(Path(name)) == title

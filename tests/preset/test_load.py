@@ -273,3 +273,20 @@ def test_there_are_at_least_eight_presets_of_all_routes() -> None:
     assert len(loaded) >= 8
     assert {p.route for p in loaded} == {"print", "laser", "knife"}
     assert len({slug_of(p.title) for p in loaded}) == len(loaded)
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ("focus_height_mm = 3,2", "a decimal point, not a comma: focus_height_mm = 3.2"),
+        ("focus_height_mm =", "focus_height_mm has no value"),
+        ("focus_height_mm = # measured", "focus_height_mm has no value"),
+        ("name = a4-wide", 'text stands in quotes: name = "a4-wide"'),
+        ("= 3", "not valid TOML"),
+    ],
+)
+def test_the_likeliest_slips_are_told_in_words(line: str, words: str) -> None:
+    with pytest.raises(InputError) as caught:
+        parse(f"holders_preset = 1\n[bed]\n{line}\n", "mine.toml")
+    assert words in caught.value.way_out
+    assert caught.value.line == 3
