@@ -98,7 +98,7 @@ def list_(
     what: Annotated[
         str,
         typer.Argument(
-            metavar="WHAT", help="formats, bases, materials, beds, printers, papers, checks or presets."
+            metavar="WHAT", help="formats, bases, materials, beds, printers, papers, processes, checks or presets."
         ),
     ],
     as_json: JsonOption = False,

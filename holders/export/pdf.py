@@ -27,7 +27,13 @@ BLADES = (
 )
 
 
-def template_pdf(title: str, pieces: Sequence[CutPart], paper: Paper, cautions: Sequence[str] = ()) -> bytes:
+CUT = "3. Tape the template to the board. Cut the openings first, the outer edge last; always on the line."
+COMPARE = "3. Lay the cut pieces on it and compare: edges lie on the lines, but for the kerf that the files allow for."
+
+
+def template_pdf(
+    title: str, pieces: Sequence[CutPart], paper: Paper, cautions: Sequence[str] = (), *, by_hand: bool = True
+) -> bytes:
     """The template of all pieces; the same pieces give the same bytes.
 
     Parameters
@@ -40,6 +46,8 @@ def template_pdf(title: str, pieces: Sequence[CutPart], paper: Paper, cautions: 
         What the printer takes.
     cautions:
         Sentences for the first page; left out, the usual one about blades.
+    by_hand:
+        Whether the pieces are cut along it; if not, the cut pieces are laid on it to compare.
     """
     from reportlab.pdfgen.canvas import Canvas  # noqa: PLC0415 - only this format needs it
 
@@ -50,7 +58,7 @@ def template_pdf(title: str, pieces: Sequence[CutPart], paper: Paper, cautions: 
     canvas.setCreator("holders")
     canvas.setViewerPreference("PrintScaling", "None")
     total = pages_in(tilings) + 1
-    _cover(canvas, title, tilings, paper, cautions or BLADES)
+    _cover(canvas, title, tilings, paper, (CUT if by_hand else COMPARE, *(cautions or BLADES)))
     number = 1
     for spread in tilings:
         for tile in spread.tiles:
@@ -99,7 +107,6 @@ def _cover(canvas: Any, title: str, tilings: Sequence[Tiling], paper: Paper, cau
     steps = (
         "1. Trim each page along its dashed frame on the sides that meet another page, or lay the pages over a lamp.",
         "2. Join the pages so that the crosses of neighbours lie on each other; tape them.",
-        "3. Tape the template to the board. Cut the openings first, the outer edge last; always on the line.",
     )
     for words in (*steps, *cautions):
         for line in _wrapped(canvas, words, width - 2 * margin, 3.2, FONT):

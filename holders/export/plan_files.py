@@ -171,4 +171,4 @@ def _stock(sheet: StockDrawing) -> bytes:
 def _template(design: Design, paper: Paper, cautions: tuple[str, ...]) -> bytes:
     from holders.export.pdf import template_pdf  # noqa: PLC0415
 
-    return template_pdf(design.title, nominal(design), paper, cautions)
+    return template_pdf(design.title, nominal(design), paper, cautions, by_hand=design.route != "laser")

@@ -79,6 +79,13 @@ def placed(page: Any, outline: Outline) -> tuple[float, float]:
     return hits[0][0], hits[0][1]
 
 
+def test_pieces_that_a_machine_cut_are_laid_on_it_not_cut_by_it() -> None:
+    text = pages(template_pdf("weir", [big()], A4, by_hand=False))[0]["text"]
+    assert "compare" in text
+    assert "Tape the template" not in text
+    assert "Tape the template" in pages(template_pdf("weir", [big()], A4))[0]["text"]
+
+
 def test_proof_bar_on_every_page() -> None:
     found = pages(template_pdf("weir", [big()], A4))
     assert len(found) == 3
