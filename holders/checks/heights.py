@@ -10,8 +10,9 @@ from holders.checks.base import Rule, at_least, at_most
 from holders.design.model import Design, Heights, Sag
 from holders.design.stacks import StackChoice, choice_of, glue_of, nominal_sheet, rank
 from holders.findings import Finding
-from holders.shop.contributors import plane_sigma_mm, sheets_below
+from holders.shop.contributors import frame_contributors, plane_sigma_mm, sheets_below
 from holders.shop.stock import StockAnswer, pile, stacks_for
+from holders.shop.tolerance import standard_deviation
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
@@ -219,8 +220,11 @@ class FocusError(Rule):
         """Distance from the mean film height to the band's nearer rim, against twice its uncertainty."""
         heights = design.heights
         mean = heights.sharp_plane - (design.sag.mean_mm if design.sag is not None else 0.0)
-        margin = min(mean - heights.band_low, heights.band_high - mean)
-        doubt = SIGMAS * plane_sigma_mm(job, design)
+        frame = frame_contributors(job, design)
+        hangs = sum(2 * part.limit_mm for part in frame if part.over_picture)
+        margin = min(mean - hangs - heights.band_low, heights.band_high - mean)
+        warm = standard_deviation([part for part in frame if not part.over_picture])
+        doubt = SIGMAS * math.hypot(plane_sigma_mm(job, design), warm)
         level = at_least(margin, doubt, 0.0)
         off = mean - heights.focus
         yield self.found(
@@ -229,7 +233,7 @@ class FocusError(Rule):
             limit=doubt,
             where=(
                 f"film at {mean:.2f} mm, best focus {heights.focus:.2f} ± "
-                f"{heights.focus_sigma:.2f} mm ({off:+.2f} mm)"
+                f"{heights.focus_sigma:.2f} mm ({off:+.2f} mm); the frame hangs {hangs:.2f} mm between its feet"
             ),
             advice="" if level == "pass" else self._advice(job, level, off),
             field="bed.focus_height_mm" if level == "warn" else "feet.thickness_mm",

@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 LIKELY = 0.9  # chance of a wholly sharp picture below which the finding warns
 WORTH_NAMING = 0.1  # share of the mean square error from which a contributor is worth a cure
 MOST_CURES = 3
-NOTED_MM = 0.05  # a sag or bow of the frame below this is not worth a word here
 
 
 class Sharpness(Rule):
@@ -38,9 +37,9 @@ class Sharpness(Rule):
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
         """The chance with its largest contributor; then the width of the stack against that of the band."""
-        found = sharpness(job, design)
+        found = sharpness(job, design, frame=True)
         yield self._chance(job, design, found)
-        yield self._stack(job, found)
+        yield self._stack(job, design, found)
 
     def _chance(self, job: Job, design: Design, found: StackUp) -> Finding:
         level = at_least(found.chance.value, LIKELY, -math.inf)
@@ -51,51 +50,50 @@ class Sharpness(Rule):
         )
         return self.found(
             level,
+            title=f"{self.title}, for the usual film",
             measured=100 * found.chance.value,
             limit=100 * LIKELY,
             unit="%",
             where=(
                 f"any one point of it {_told(found.chance_point.value)}; the largest cause is {_largest(found)}{flat}"
-                f"{_on_top(job, design)}"
+                "; the frame's own sag and warm bow counted, the film the usual one"
             ),
             advice="" if level == "pass" else cures(job, found),
             field=field_of(found.largest),
         )
 
-    def _stack(self, job: Job, found: StackUp) -> Finding:
-        """Twice the root sum of squares against the whole band; the worst case beside it."""
-        stack, band = 2 * found.rss_mm, found.band_high_mm - found.band_low_mm
-        level = at_most(stack, band, math.inf)
-        surely = "; sharp even in the worst case" if found.surely_sharp else ""
+    def _stack(self, job: Job, design: Design, found: StackUp) -> Finding:
+        """The stack with its shift against the rim it comes nearest to or leaves most; the worst case beside it."""
+        band = found.band_high_mm - found.band_low_mm
+        low, high = found.fixed_low_mm, found.fixed_high_mm
+        above = high - found.band_high_mm >= found.band_low_mm - low
+        stack, rim = (high, found.band_high_mm) if above else (-low, -found.band_low_mm)
+        level = at_most(stack, rim, math.inf)
+        worst = None if design.sag is None else design.sag.worst_fraction
+        surely = (
+            f"; the worst sensible film has {math.floor(1000 * worst) / 10:g} % of its picture in focus"
+            if worst is not None and worst < 1
+            else "; the usual film is sharp even in the worst case"
+            if found.surely_sharp
+            else ""
+        )
         return self.found(
             level,
             title="tolerance stack against the focus band",
             measured=stack,
-            limit=band,
+            limit=rim,
             where=(
-                f"±{found.rss_mm:.2f} mm as root sum of squares about {found.shift_mm:+.2f} mm; worst case "
+                f"{low:+.2f} to {high:+.2f} mm: shift {found.shift_mm:+.2f} mm, root sum of squares, reach of sag; "
+                f"worst case "
                 f"{found.worst_low_mm:+.2f} to {found.worst_high_mm:+.2f} mm from best focus, sharp from "
                 f"{found.band_low_mm:+.2f} to {found.band_high_mm:+.2f} mm{surely}"
             ),
             advice=""
             if level == "pass"
-            else f"the focus band, {band:.2f} mm, is narrower than the tolerance stack, {stack:.2f} mm: "
+            else f"the tolerance stack, {low:+.2f} to {high:+.2f} mm, leaves the focus band of {band:.2f} mm: "
             f"{cures(job, found)}; or accept a coarser print, which widens the band",
             field=field_of(found.largest),
         )
-
-
-def _on_top(job: Job, design: Design) -> str:
-    """What the frame itself does, which the stack does not count: it has findings of its own."""
-    from holders.shop.standing import hanging  # noqa: PLC0415 - shapely
-    from holders.shop.warm import warm_bow  # noqa: PLC0415
-
-    sag, lift = hanging(job, design), warm_bow(job, design).lift_mm
-    ways = (
-        [f"{sag.now_mm:.2f} mm of sag between its feet"] if sag is not None and sag.now_mm >= NOTED_MM else []
-    )
-    ways += [f"{lift:.2f} mm of bow when warm"] if lift >= NOTED_MM else []
-    return f"; the frame's own {' and '.join(ways)} not counted" if ways else ""
 
 
 def _told(chance: float) -> str:
@@ -130,6 +128,8 @@ def _cure(job: Job, name: str) -> str:
         "glue line": "measure a glued pair and set material.glue_line_mm and its spread",
         "feet": "measure the feet as they stand under the holder",
         "film thickness": "measure the film's base and set its thickness",
+        "frame's own sag": "more feet, a thicker frame or a stiffer material",
+        "frame's warm bow": "a thicker frame or a material that warmth stretches less",
         "sag of the film": hold_flatter(job),
     }
     return next(text for start, text in words.items() if name.startswith(start))
@@ -145,6 +145,8 @@ FIELDS = {
     "glue line": "material.glue_spread_mm",
     "feet": "feet.thickness_mm",
     "film thickness": "base.thickness_mm",
+    "frame's own sag": "feet.count",
+    "frame's warm bow": "material.name",
     "sag of the film": "lid",
 }
 

@@ -61,6 +61,24 @@ def contributors(
     return tuple(found)
 
 
+def frame_contributors(job: Job, design: Design) -> tuple[Contributor, ...]:
+    """What the frame itself does: its middle hangs between its feet (0 at the feet), and warmth lifts it, mm."""
+    from holders.shop.standing import hanging  # noqa: PLC0415 - shapely
+    from holders.shop.warm import warm_bow  # noqa: PLC0415
+
+    found, hangs, lift = [], hanging(job, design), warm_bow(job, design).lift_mm
+    if hangs is not None and hangs.now_mm > 0:
+        half = hangs.now_mm / 2
+        found.append(
+            Contributor(
+                "frame's own sag", half, -half, source="from its feet to its middle", over_picture=True
+            )
+        )
+    if lift > 0:
+        found.append(Contributor("frame's warm bow", lift / 2, lift / 2, source="cold to warm"))
+    return tuple(found)
+
+
 def plane_sigma_mm(job: Job, design: Design) -> float:
     """How uncertain the plane of a flat film is against best focus, as a standard deviation (mm)."""
     return standard_deviation([part for part in contributors(job, design) if not part.over_picture])
@@ -72,10 +90,14 @@ def sharpness(
     surface_range: tuple[float, float] | None = None,
     samples: int = SAMPLES,
     seed: int = SEED,
+    *,
+    frame: bool = False,
 ) -> StackUp:
-    """The stack-up of one holder against its bed's focus band."""
+    """The stack-up of one holder against its bed's focus band; with ``frame``, its own sag and bow counted too."""
     h = design.heights
     parts = contributors(job, design, surface_range)
+    if frame:
+        parts += frame_contributors(job, design)
     return stack_up(parts, h.band_low - h.focus, h.band_high - h.focus, samples, seed)
 
 

@@ -73,6 +73,10 @@ class StackUp:
     worst_low_mm: float
     worst_high_mm: float
     rss_mm: float  # root sum of squares of the limits
+    fixed_low_mm: (
+        float  # least height: root sum of squares of what is fixed, and all of the picture's own reach
+    )
+    fixed_high_mm: float
     sigma_mm: float  # standard deviation of the sum
     chance: Chance
     chance_point: Chance
@@ -158,11 +162,14 @@ def stack_up(
     middle, sigma = shift(parts), standard_deviation(parts)
     shares = _shares(parts)
     worst_low, worst_high = worst_case(parts)
+    half = root_sum_square(fixed) + (high - low) / 2
     return StackUp(
         shift_mm=middle,
         worst_low_mm=worst_low,
         worst_high_mm=worst_high,
         rss_mm=root_sum_square(parts),
+        fixed_low_mm=middle - half,
+        fixed_high_mm=middle + half,
         sigma_mm=sigma,
         chance=_estimated(float(whole), samples),
         chance_point=_estimated(float(inside), samples),

@@ -23,6 +23,7 @@ from holders.design.model import EDGES, Cut, Design, Edges, Rect, Sag
 from holders.design.outline import rectangle
 from holders.findings import Finding
 from holders.preset.resolve import Job
+from holders.shop.contributors import frame_contributors, sharpness
 from tests.checks.make_design import FEET, job, make, window, with_heights, with_lid
 
 
@@ -110,9 +111,13 @@ def test_focus_margin_and_doubt() -> None:
     found = one(FocusError(), (job(printer={"z_tolerance_mm": 0.15}), with_heights(make(), sharp_plane=3.3)))
     # standard deviations: focus 0.1, print 0.15/sqrt 3, feet 0.1/sqrt 3 (even limits, GUM 4.3.7)
     assert found.measured == pytest.approx(0.4)
-    assert found.limit == pytest.approx(2 * math.sqrt(0.1**2 + 0.15**2 / 3 + 0.1**2 / 3), abs=1e-4)
+    bow = 65e-6 * 1 / 4.6 * 277**2 / 8  # one kelvin between the faces: from 0 when cold to this, even
+    assert found.limit == pytest.approx(
+        2 * math.sqrt(0.1**2 + 0.15**2 / 3 + 0.1**2 / 3 + (bow / 2) ** 2 / 3), abs=1e-4
+    )
     hanging = with_heights(make(sag=Sag(0.6, 0.3, 2.0, 1.0)), sharp_plane=3.4)
-    assert one(FocusError(), (job(), hanging)).measured == pytest.approx(0.6)
+    sag = frame_contributors(job(), hanging)[0]  # the frame hangs too, towards the lower rim
+    assert one(FocusError(), (job(), hanging)).measured == pytest.approx(0.6 - 2 * sag.limit_mm, abs=1e-4)
     bulging = make(sag=Sag(0.0, -0.3, 3.1, 1.0))
     assert one(FocusError(), (job(), bulging)).measured == pytest.approx(0.3)
 
@@ -149,19 +154,30 @@ def test_chance_of_a_sharp_picture_by_hand() -> None:
     assert "focus height" in chance.where
     assert "measure the bed again" in chance.advice
     stack = one(Sharpness(), (sure, made), "tolerance stack")
-    assert stack.measured == pytest.approx(
-        2 * math.hypot(0.6, 0.03, 0.3), abs=1e-4
-    )  # 0.6 is two sigma of focus
-    assert stack.limit == pytest.approx(1.2)
+    # 0.6 is two sigma of focus; the sag's reach adds as it is
+    assert stack.measured == pytest.approx(math.hypot(0.6, 0.03) + 0.3, abs=0.01)
+    assert stack.limit == pytest.approx(0.6)
     assert stack.level == "warn"
-    assert "is narrower than the tolerance stack" in stack.advice
+    assert "leaves the focus band" in stack.advice
     assert "worst case -0.93 to +0.93 mm" in stack.where
     flat = one(Sharpness(), (sure, with_heights(make("knife"), sharp_plane=3.1)), "whole picture")
     assert "taken as flat" in flat.where
-    assert "not counted" not in flat.where  # the sheets lie on the glass and hardly bow
-    stood = one(Sharpness(), (job(bed={"face_difference_k": 3.0}), make()), "whole picture")
-    bow = 65e-6 * 3 / 4.6 * 277**2 / 8
-    assert f"mm of sag between its feet and {bow:.2f} mm of bow when warm not counted" in stood.where
+    stood = job(bed={"face_difference_k": 3.0})
+    sag, bow = frame_contributors(stood, make())
+    assert sag.shift_mm == -sag.limit_mm < -0.05  # from its feet to its middle
+    assert 2 * bow.limit_mm == pytest.approx(65e-6 * 3 / 4.6 * 277**2 / 8, abs=0.01)
+    plane = one(FocusError(), (stood, make()))
+    assert plane.measured == pytest.approx(0.6 - 2 * sag.limit_mm, abs=1e-4)
+    film = Sag(0.0, 0.0, 3.0, 1.0, worst_fraction=0.8, reach_mm=(0.0, 0.0))
+    told = one(Sharpness(), (sure, with_heights(make("knife"), sharp_plane=3.1)), "tolerance stack")
+    less = one(Sharpness(), (sure, replace(make("knife"), sag=film)), "tolerance stack")
+    assert "worst sensible film" not in told.where
+    assert "the worst sensible film has 80 %" in less.where
+    assert "sharp even" not in less.where
+    high = sharpness(stood, make(), frame=True)
+    low = sharpness(stood, make())
+    assert high.worst_low_mm == pytest.approx(low.worst_low_mm - 2 * sag.limit_mm)
+    assert high.worst_high_mm == pytest.approx(low.worst_high_mm + 2 * bow.limit_mm)
 
 
 def test_layers_and_rounding_share() -> None:
