@@ -94,7 +94,7 @@ class InTheHand(Rule):
             level,
             measured=min(found.sag_mm, found.free_length_mm),
             limit=found.limit_mm,
-            where=f"held by its {found.edge} edge {job.material.name} {found.shape}{_hangs(found)}{shun}",
+            where=f"held by its {found.edge} edge, {job.material.name} {found.shape}{_hangs(found)}{shun}",
             advice="" if level == "pass" else _cure(found),
             field="layout.pocket_depth_mm" if job.printer is not None else "material.sheets_mm",
         )

@@ -87,7 +87,7 @@ def _is_rib(piece: Polygon, shape: BaseGeometry) -> bool:
 
 def _lines(found: BaseGeometry) -> list[LineString]:
     merged = shapely.line_merge(found) if isinstance(found, MultiLineString) else found
-    return [part for part in shapely.get_parts(merged) if isinstance(part, LineString)]
+    return [part for part in shapely.get_parts(merged) if isinstance(part, LineString) and not part.is_empty]
 
 
 def _place(shape: BaseGeometry, width: float) -> tuple[float, float]:

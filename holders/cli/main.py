@@ -98,7 +98,8 @@ def list_(
     what: Annotated[
         str,
         typer.Argument(
-            metavar="WHAT", help="formats, bases, materials, beds, printers, papers, processes, checks or presets."
+            metavar="WHAT",
+            help="formats, bases, materials, beds, printers, papers, processes, checks or presets.",
         ),
     ],
     as_json: JsonOption = False,
@@ -311,7 +312,10 @@ def inspect(
     ] = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Look at a finished scan: rings, sharpness across the frame, skew and edges."""
+    """Look at a finished scan: rings, sharpness across the frame, skew and edges.
+
+    Give it a linear scan, not stretched or inverted: how strong rings are is judged by it.
+    """
     from holders.cli.inspecting import inspect as look
 
     look(scan, preset, dpi, as_json, before, write_preset)

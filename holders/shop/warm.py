@@ -164,9 +164,9 @@ def growths(job: Job, design: Design, humidity_swing: float = HUMIDITY_SWING) ->
             glass.height - outer.height,
         ),
     ]
-    differs = (
-        abs(base.expansion_per_k - m.expansion_per_k) * kelvin,
-        abs(base.humidity_strain_per_rh - m.moisture_strain_per_rh) * humidity_swing,
+    differs = _tightening(
+        (base.expansion_per_k - m.expansion_per_k) * kelvin,
+        (base.humidity_strain_per_rh - m.moisture_strain_per_rh) * humidity_swing,
     )
     ways: tuple[Literal["across", "along"], ...] = ("across", "along")
     for way in ways:
@@ -174,7 +174,7 @@ def growths(job: Job, design: Design, humidity_swing: float = HUMIDITY_SWING) ->
         fits = {(getattr(w.film, side), round(getattr(w.pocket, side), 9)) for w in design.windows}
         found += [
             Growth(
-                "film in its pocket",
+                "film against its pocket",
                 way,
                 s,
                 s * differs[0],
@@ -184,6 +184,15 @@ def growths(job: Job, design: Design, humidity_swing: float = HUMIDITY_SWING) ->
             for s, pocket in sorted(fits)
         ]
     return tuple(sorted(found, key=lambda g: (-g.used, g.what, g.way)))
+
+
+def _tightening(warm: float, damp: float) -> tuple[float, float]:
+    """Strains of film against pocket by warmth and by damp, with their signs, on the day that tightens it most.
+
+    The lamp only warms; humidity swings up or down and is taken where it tightens. A frame that grows more than the
+    film when warm loosens it, which takes nothing off: the lamp may be cold on a damp day.
+    """
+    return max(0.0, warm), abs(damp)
 
 
 def warm_bow(job: Job, design: Design) -> WarmBow:

@@ -46,7 +46,8 @@ def test_expansion_counts_both_causes_and_states_them() -> None:
     assert outer.limit == pytest.approx(0.5)
     assert f"{296 * 65e-6 * 10:.3f} mm by 10 K" in outer.where
     assert f"{296 * 2e-5 * 20:.3f} mm by 20 % humidity" in outer.where
-    assert pocket.measured == pytest.approx(125 * (48e-6 * 10 + 1.2e-5 * 20), abs=1e-4)
+    # the frame grows more by the lamp than the film, which loosens it: only the dry day counts
+    assert pocket.measured == pytest.approx(125 * 1.2e-5 * 20, abs=1e-4)
     assert pocket.limit == pytest.approx(0.6)
 
 

@@ -12,7 +12,7 @@ from shapely.affinity import rotate
 from shapely.geometry import MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from holders.checks.thickness import is_thin, thinnest
+from holders.checks.thickness import _is_rib, is_thin, thinnest
 
 
 def box(x: float, y: float, w: float, h: float) -> Polygon:
@@ -88,3 +88,9 @@ def test_thin_means_narrower_than(width: float, share: float) -> None:
 
 def test_an_empty_section_has_no_thin_place() -> None:
     assert thinnest(Polygon(), 1.0) is None
+
+
+def test_a_piece_that_touches_only_along_the_outline_has_no_root() -> None:
+    """Nothing is left of its boundary beside the shape's own; this ended in an error before."""
+    square = shapely.box(0, 0, 4, 4)
+    assert not _is_rib(square, square)

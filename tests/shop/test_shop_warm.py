@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -223,6 +224,30 @@ def test_no_gap_is_seen() -> None:
     assert "rim" in tightest.what
     none = job(layout={"slide_gap_mm": 0.0})
     assert growths(none, design(none))[0].used == math.inf
+
+
+@pytest.mark.parametrize(
+    ("film", "frame", "warmth", "damp"),
+    [
+        ((17e-6, 0.0), (65e-6, 0.0), 0.0, 0.0),  # the frame grows more by the lamp: the film comes loose
+        ((65e-6, 0.0), (17e-6, 0.0), 48e-6, 0.0),
+        ((17e-6, 8e-6), (65e-6, 3e-6), 0.0, 5e-6),  # on a damp day
+        ((17e-6, 3e-6), (65e-6, 8e-6), 0.0, 5e-6),  # on a dry day
+    ],
+)
+def test_film_tightens_only_where_it_outgrows_its_pocket(
+    film: tuple[float, float], frame: tuple[float, float], warmth: float, damp: float
+) -> None:
+    made = job()
+    base = made.base.model_copy(update={"expansion_per_k": film[0], "humidity_strain_per_rh": film[1]})
+    stuff = made.material.model_copy(update={"expansion_per_k": frame[0], "moisture_strain_per_rh": frame[1]})
+    holder = design(made)
+    made = replace(made, base=base, material=stuff)
+    found = [g for g in growths(made, holder, 20.0) if g.what == "film against its pocket"]
+    assert found
+    for grown in found:
+        assert grown.by_warmth_mm == pytest.approx(grown.size_mm * warmth * made.bed.lamp_rise_k)
+        assert grown.by_damp_mm == pytest.approx(grown.size_mm * damp * 20.0)
 
 
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda p: Path(p).stem)
