@@ -8,7 +8,7 @@ from holders.design.model import Design
 from holders.preset.resolve import Job
 from holders.report.draw.canvas import measure
 from holders.report.jobsheet.blocks import Block, Section, Table, Words
-from holders.shop.contributors import contributors, sharpness, sheets_below
+from holders.shop.contributors import contributors, frame_contributors, sharpness, sheets_below
 
 
 def section(job: Job, design: Design, film: Filmed) -> Section:
@@ -111,8 +111,9 @@ def surface_range(design: Design, film: Filmed) -> tuple[float, float] | None:  
 
 
 def _stack(job: Job, design: Design) -> list[Block]:
-    found = sharpness(job, design)
-    parts = {part.name: part for part in contributors(job, design)}
+    found = sharpness(job, design, frame=True)
+    every = (*contributors(job, design), *frame_contributors(job, design))
+    parts = {part.name: part for part in every}
     rows = tuple(
         (
             name,
