@@ -153,7 +153,7 @@ def joints_in_place(made: Design) -> None:
 PRINTED = [path for path in SHIPPED if load(path).route == "print"]
 
 
-@pytest.mark.parametrize("printer", ["p180", "p220", "p256"])
+@pytest.mark.parametrize("printer", ["p180", "p220", "p250"])
 @pytest.mark.parametrize("path", PRINTED, ids=lambda p: p.stem)
 def test_shipped_presets_on_small_printers(path: Path, printer: str) -> None:
     data = load(path).model_dump(exclude_none=True)
@@ -235,7 +235,7 @@ def test_usual_walls_can_always_be_split() -> None:
     left, tried = [], 0
     for bed in ("a4-wide", "a3"):
         for film in ("4x5", "5x7", "8x10", "roll-6x9", "35mm-strip", "mount-50"):
-            for printer in ("p180", "p220", "p256"):
+            for printer in ("p180", "p220", "p250"):
                 try:
                     made = design(
                         made_job(bed={"name": bed}, film={"format": film}, printer={"name": printer})
@@ -253,12 +253,12 @@ def test_usual_walls_can_always_be_split() -> None:
     [
         ("a4-wide", "8x10", "p300", 1, "296 on a free plate of 296"),
         ("a4-wide", "8x10", "p220", 2, "296 > 216, so not one"),
-        ("a4-wide", "8x10", "p256", 2, "215 x 296 does not go into 252 x 252 at any angle"),
+        ("a4-wide", "8x10", "p250", 2, "215 x 296 does not go into 246 x 246 at any angle"),
         # a plate of 176 has a diagonal of 249 < 296: no piece holds both ends of a long side, and one that holds
         # both ends of a short side (215 long) is at most 33 wide, which leaves side rails of more than 229 that
         # do not go beside anything: four corners, four pieces
         ("a4-wide", "8x10", "p180", 4, "four corners"),
-        ("a3", "8x10", "p256", 4, "304 and 431 both exceed 252"),
+        ("a3", "8x10", "p250", 4, "304 and 431 both exceed 246"),
         # 431 in two needs 215.5 and a tongue of 3 on 216: three rows, each wider than the plate
         ("a3", "8x10", "p220", 6, "three rows of two"),
     ],
@@ -358,7 +358,7 @@ ONE_WAY: dict[str, dict[str, Any]] = {
         "layout": {"count": "fill"},
     },
     "strips": {"film": {"format": "35mm-strip"}, "printer": {"name": "p180"}, "layout": {"count": "fill"}},
-    "wide plates": {"film": {"format": "4x5"}, "printer": {"name": "p256"}, "bed": {"name": "a3"}},
+    "wide plates": {"film": {"format": "4x5"}, "printer": {"name": "p250"}, "bed": {"name": "a3"}},
     "loose rails": {"film": {"format": "11x14"}, "printer": {"name": "p180"}, "bed": {"name": "a3"}},
 }
 

@@ -110,6 +110,6 @@ def test_what_the_project_promises_is_listed() -> None:
     )
     assert {"plate-4x5", "plate-half", "plate-whole"} <= set(tables.keys("formats"))
     assert {"a4-wide", "a4-narrow", "a3"} <= set(tables.keys("beds"))
-    assert tables.keys("printers") == ("p180", "p220", "p256", "p300")
+    assert tables.keys("printers") == ("p180", "p220", "p250", "p300")
     for route in ("print", "laser", "knife"):
         assert sum(route in tables.material(k).routes for k in tables.keys("materials")) >= 4

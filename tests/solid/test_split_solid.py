@@ -24,7 +24,7 @@ CASES = {
     "tongues": {"film": {"format": "8x10"}, "printer": {"name": "p220"}, "feet": {}},
     "laps": {"film": {"format": "4x5"}, "printer": {"name": "p180"}, "layout": {"count": "fill"}},
     "lid": {"film": {"format": "8x10"}, "printer": {"name": "p220"}, "lid": {}},
-    "wide": {"film": {"format": "4x5"}, "bed": {"name": "a3"}, "printer": {"name": "p256"}},
+    "wide": {"film": {"format": "4x5"}, "bed": {"name": "a3"}, "printer": {"name": "p250"}},
 }
 
 
