@@ -220,6 +220,8 @@ def test_ctrl_c_stops_all_and_leaves_nothing_half_written(tmp_path: Path) -> Non
         stderr=subprocess.PIPE,
         text=True,
         start_new_session=True,  # a group of its own, as a terminal makes one
+        # a shell starts what runs in its background deaf to Ctrl-C, and that is inherited
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509 - no threads here
     )
     assert process.stderr is not None
     for line in process.stderr:
