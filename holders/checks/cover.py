@@ -178,7 +178,7 @@ class Cover(Rule):
 
     def _stiff(self, design: Design, pane: Pane) -> Finding:
         sag = plate_sag_mm(pane)
-        half = (design.heights.band_high - design.heights.band_low) / 2
+        half = design.heights.half_band
         level = at_most(sag, FLAT * half, half)
         return self.found(
             level,
@@ -218,7 +218,7 @@ class Cover(Rule):
         if len(design.feet) < 2 or protrusion <= 0:
             return
         sag, span = rail_sag_mm(job, design, pane)
-        half = (design.heights.band_high - design.heights.band_low) / 2
+        half = design.heights.half_band
         level = at_most(min(sag, protrusion), RAIL * half, math.inf)
         yield self.found(
             level,

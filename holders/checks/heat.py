@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
-from holders.checks.heights import half_band
 from holders.design.model import Design
 from holders.findings import Finding
 from holders.shop.warm import (
@@ -179,7 +178,7 @@ class Bow(Rule):
         yield self._bowed(damp_bow(job, design), design, title, damp)
 
     def _bowed(self, bow: WarmBow, design: Design, title: str, cause: str) -> Finding:
-        limit = FLAT * half_band(design.heights)
+        limit = FLAT * design.heights.half_band
         level = at_most(bow.lift_mm, limit, math.inf)
         lies = "between its feet" if bow.feet_mm is not None else "on the glass, under its own weight"
         cure = (

@@ -23,11 +23,6 @@ SIGMAS = 2.0
 IN_BAND_GOOD, IN_BAND_POOR = 0.9, 0.5
 
 
-def half_band(heights: Heights) -> float:
-    """Half the width of the focus band, mm."""
-    return (heights.band_high - heights.band_low) / 2
-
-
 class Layers(Rule):
     """Printed heights on whole layers."""
 
@@ -128,7 +123,7 @@ class Stock(Rule):
         )
 
     def _spread(self, job: Job, design: Design, choice: StackChoice) -> Finding:
-        half = half_band(design.heights)
+        half = design.heights.half_band
         level = at_most(choice.spread_mm, COSTLY * half, math.inf)
         glue = f", glue lines {design.heights.glue:.2f} mm of it" if choice.layers > 1 else ""
         sheets = (
@@ -189,7 +184,7 @@ def _place_of(job: Job, design: Design, answer: StockAnswer) -> tuple[int, Stack
 def _rounding(rule: Rule, heights: Heights, title: str, advice: str, field: str) -> Finding:
     """What rounding the ledge moves it by, against half the focus band."""
     missed = abs(heights.ledge_height - heights.ledge_wanted)
-    half = half_band(heights)
+    half = heights.half_band
     level = at_most(missed, COSTLY * half, half)
     return rule.found(
         level,

@@ -50,13 +50,10 @@ class Insert(Rule):
         from holders.checks import slices  # noqa: PLC0415
 
         gap, where = math.inf, ""
-        for one in inserts:
-            for two in around:
-                for z in slices.shared_heights(one, two):
-                    a, b = slices.covered_at((one,), z), slices.covered_at((two,), z)
-                    here = -1.0 if a.intersection(b).area > SKIN_MM else a.distance(b)
-                    if here < gap:
-                        gap, where = here, f"{one.name} in {two.name}, {z:.2f} mm above the glass"
+        for insert, body, place in slices.facing(inserts, around):
+            here = -1.0 if insert.intersection(body).area > SKIN_MM else insert.distance(body)
+            if here < gap:
+                gap, where = here, place
         level: Level = (
             "stop" if gap <= 0 else "pass" if SNUG_MM - SKIN_MM <= gap <= LOOSE_MM + SKIN_MM else "warn"
         )
@@ -118,7 +115,7 @@ class Insert(Rule):
         """Two printed heights instead of one."""
         one = job.printer.z_tolerance_mm if job.printer is not None else 0.0
         both = math.sqrt(2) * one
-        half = (design.heights.band_high - design.heights.band_low) / 2
+        half = design.heights.half_band
         level = at_most(both, COSTLY * half, half)
         own = design.heights.foot_protrusion + design.heights.ledge_height - made.floor
         return self.found(

@@ -70,12 +70,10 @@ class LidFit(Rule):
         from holders.checks import slices  # noqa: PLC0415
 
         gap, where = None, ""
-        for lid in lid_parts(design):
-            for part in frame_parts(design):
-                for z in slices.shared_heights(lid, part):
-                    here = slices.covered_at((lid,), z).distance(slices.covered_at((part,), z))
-                    if gap is None or here < gap:
-                        gap, where = here, f"{lid.name} in {part.name}, {z:.2f} mm above the glass"
+        for lid, body, place in slices.facing(lid_parts(design), frame_parts(design)):
+            here = lid.distance(body)
+            if gap is None or here < gap:
+                gap, where = here, place
         if gap is None:
             return self.skipped(
                 "the lid lies above the frame, with nothing beside it", "lid's side clearance"

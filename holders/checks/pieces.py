@@ -20,9 +20,3 @@ def frame_parts(design: Design) -> tuple[Part, ...]:
 def lid_parts(design: Design) -> tuple[Part, ...]:
     """The lids."""
     return tuple(part for part in design.parts if is_lid(part))
-
-
-def frame_thickness(design: Design) -> float:
-    """From the underside to the top of the frame without its lid, mm."""
-    frame = frame_parts(design)
-    return max(part.z1 for part in frame) - min(part.z0 for part in frame)

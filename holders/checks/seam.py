@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
-from holders.checks.heights import half_band
 from holders.checks.pieces import LID_PREFIX
 from holders.design.model import Design, Part, Seam
 from holders.findings import Finding
@@ -51,7 +50,7 @@ class SeamRule(Rule):
     def _step(self, job: Job, design: Design, seams: list[Seam]) -> Finding:
         """Both ledges miss their height by the printer's tolerance; loose pieces tilt besides."""
         assert job.printer is not None
-        half = half_band(design.heights)
+        half = design.heights.half_band
         printed = math.sqrt(2) * job.printer.z_tolerance_mm
         hangs = [(drop_mm(design, seam), seam) for seam in seams]
         drop, worst = max(hangs, key=lambda item: item[0])

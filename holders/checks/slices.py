@@ -145,3 +145,12 @@ def masses(part: Part) -> Iterator[tuple[float, float, float]]:
         shape = placed(part, item.shape)
         if not shape.is_empty:
             yield shape.area * item.thick, shape.centroid.x, shape.centroid.y
+
+
+def facing(ones: Sequence[Part], others: Sequence[Part]) -> Iterator[tuple[BaseGeometry, BaseGeometry, str]]:
+    """Sections of two groups of parts at every height that a part of each reaches, and where that is, in words."""
+    for one in ones:
+        for two in others:
+            for z in shared_heights(one, two):
+                where = f"{one.name} in {two.name}, {z:.2f} mm above the glass"
+                yield covered_at((one,), z), covered_at((two,), z), where

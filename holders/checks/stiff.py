@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_most
 from holders.checks.heat import FLAT
-from holders.checks.heights import half_band
 from holders.design.model import Design
 from holders.errors import InputError
 from holders.facts.habits import habit
@@ -40,7 +39,7 @@ class OwnWeight(Rule):
         if found is None:
             yield self.skipped("the holder lies flat on the glass")
             return
-        half = half_band(design.heights)
+        half = design.heights.half_band
         yield self._sag(
             found, found.now_mm, FLAT * half, self.title, f"{found.session_mm:.2f} mm after a day's work"
         )
@@ -138,7 +137,7 @@ class LidFlat(Rule):
         if found is None:
             yield self.skipped("no lid")
             return
-        limit = FLAT * half_band(design.heights)
+        limit = FLAT * design.heights.half_band
         level = at_most(found.left_mm, limit, math.inf)
         yield self.found(
             level,
@@ -170,7 +169,7 @@ class SoftStock(Rule):
         """The sheets below the film against what was counted, over the range of the modulus."""
         from holders.shop.foam import soft_ledge  # noqa: PLC0415
 
-        limit = FLAT * half_band(design.heights)
+        limit = FLAT * design.heights.half_band
         try:
             found = soft_ledge(job, design)
         except InputError as error:

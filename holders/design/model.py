@@ -296,6 +296,11 @@ class Heights:
     glue: float = 0.0  # of the ledge height, what the glue lines between sheets take
     film_reach: tuple[float, float] = (0.0, 0.0)  # heights of the film above its ledge that it was chosen for
 
+    @property
+    def half_band(self) -> float:
+        """Half the width of the focus band, mm."""
+        return (self.band_high - self.band_low) / 2
+
 
 @dataclass(frozen=True, slots=True)
 class Design:

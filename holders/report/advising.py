@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from holders.focus.advice import job_advice
-from holders.report.jobsheet.numbers import surface_range
 from holders.shop.contributors import contributors
 from holders.shop.tolerance import shift, standard_deviation
 from holders.study import Study
@@ -25,7 +24,7 @@ def advice_words(found: Any, holder: Study) -> tuple[str, ...]:
     job, design = holder.job, holder.design
     if found.at_edge or not found.band[0] < found.band[1]:
         return (EDGE_WORDS.format(title=design.title),)
-    reach = surface_range(design, holder.film) if job.film.kind != "mount" else None
+    reach = design.sag.reach_mm if design.sag is not None and job.film.kind != "mount" else None
     parts = contributors(job, design, reach)
     # the measurement's own sigma takes the place of the preset's
     stack = [p for p in parts if not p.over_picture and p.name != "focus height"]

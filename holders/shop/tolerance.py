@@ -87,6 +87,7 @@ class StackUp:
     band_high_mm: float
     samples: int
     seed: int
+    parts: tuple[Contributor, ...]  # what was added up
 
     @property
     def surely_sharp(self) -> bool:
@@ -180,6 +181,7 @@ def stack_up(
         band_high_mm=band_high_mm,
         samples=samples,
         seed=seed,
+        parts=tuple(parts),
     )
 
 

@@ -231,7 +231,7 @@ def _bow(
         corner_mm=arc_height_mm(kappa, diagonal_mm(across, along)),
         resting=lying,
         feet_mm=shift,
-        half_band_mm=(design.heights.band_high - design.heights.band_low) / 2,
+        half_band_mm=design.heights.half_band,
     )
 
 

@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 
 import pytest
 
 from holders.checks.channel import ChannelRule, sagitta_mm
 from holders.design.model import Design
-from holders.findings import Finding, Level
+from holders.findings import Finding
 from holders.preset.resolve import Job
+from tests.checks.judged import Wrong, expect, named, one
 from tests.checks.make_channel import changed, channelled
 from tests.checks.make_design import job, make
 
 
 def found(made: tuple[Job, Design], words: str) -> Finding:
-    (one,) = [f for f in ChannelRule().check(*made) if words in f.title]
-    return one
+    return one(ChannelRule(), made, words)
 
 
 def test_a_good_channel_passes_everything() -> None:
@@ -29,7 +28,7 @@ def test_no_channel_no_check() -> None:
     assert only.level == "skip"
 
 
-CASES: tuple[tuple[str, Level, Callable[[], tuple[Job, Design]], str], ...] = (
+CASES: tuple[Wrong, ...] = (
     ("against the focus band", "warn", lambda: channelled(channel={"radius_mm": 100.0}), "channel.radius_mm"),
     ("against the focus band", "stop", lambda: changed(radius=50.0), "channel.radius_mm"),
     ("of every curl", "warn", lambda: channelled(lid={"play_mm": 0.4}), "lid.play_mm"),
@@ -42,13 +41,9 @@ CASES: tuple[tuple[str, Level, Callable[[], tuple[Job, Design]], str], ...] = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize("case", CASES, ids=lambda c: f"{c[1]}-{c[0].replace(' ', '_')}")
-def test_it_finds_what_is_wrong(case: tuple[str, Level, Callable[[], tuple[Job, Design]], str]) -> None:
-    words, level, made, field = case
-    finding = found(made(), words)
-    assert finding.level == level, finding
-    assert finding.advice
-    assert finding.field == field
+@pytest.mark.parametrize("case", CASES, ids=named)
+def test_it_finds_what_is_wrong(case: Wrong) -> None:
+    expect(ChannelRule(), case)
 
 
 @pytest.mark.parametrize(("chord", "radius"), [(24.0, 200.0), (24.0, 60.0), (56.0, 300.0)])

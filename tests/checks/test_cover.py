@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
@@ -12,15 +11,15 @@ from holders.checks.cautions import hazards
 from holders.checks.cover import COATED, Cover, plate_sag_mm, rail_sag_mm, ring_contrast
 from holders.design.cover import plate_weight_n
 from holders.design.model import Design, Pane, Rect
-from holders.findings import Finding, Level
+from holders.findings import Finding
 from holders.preset.resolve import Job
+from tests.checks.judged import Wrong, expect, named, one
 from tests.checks.make_cover import covered, pushing, shifted
 from tests.checks.make_design import job, make
 
 
 def found(made: tuple[Job, Design], words: str) -> Finding:
-    (one,) = [f for f in Cover().check(*made) if words in f.title]
-    return one
+    return one(Cover(), made, words)
 
 
 def test_a_good_cover_passes_everything() -> None:
@@ -49,7 +48,7 @@ def weak_rails() -> tuple[Job, Design]:
     return wanted, replace(made, windows=(narrow,))
 
 
-CASES: tuple[tuple[str, Level, Callable[[], tuple[Job, Design]], str], ...] = (
+CASES: tuple[Wrong, ...] = (
     ("gap each side", "warn", lambda: covered(gap=0.2), "cover.clearance_mm"),
     ("gap each side", "warn", lambda: covered(gap=1.6), "cover.clearance_mm"),
     ("gap each side", "stop", lambda: shifted(0.6), "cover.clearance_mm"),
@@ -74,13 +73,9 @@ CASES: tuple[tuple[str, Level, Callable[[], tuple[Job, Design]], str], ...] = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize("case", CASES, ids=lambda c: f"{c[1]}-{c[0].replace(' ', '_')}")
-def test_it_finds_what_is_wrong(case: tuple[str, Level, Callable[[], tuple[Job, Design]], str]) -> None:
-    words, level, made, field = case
-    finding = found(made(), words)
-    assert finding.level == level, finding
-    assert finding.advice
-    assert finding.field == field
+@pytest.mark.parametrize("case", CASES, ids=named)
+def test_it_finds_what_is_wrong(case: Wrong) -> None:
+    expect(Cover(), case)
 
 
 def test_without_buttons_the_wall_may_be_any_height() -> None:

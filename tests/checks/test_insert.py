@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 
 import pytest
 
 from holders.checks.insert import Insert
 from holders.design.model import Design
-from holders.findings import Finding, Level
+from holders.findings import Finding
 from holders.preset.resolve import Job
+from tests.checks.judged import Wrong, expect, named, one
 from tests.checks.make_design import job, make
 from tests.checks.make_insert import carried, keyless, narrow_seat, pushed, wide_ledge
 
 
 def found(made: tuple[Job, Design], words: str) -> Finding:
-    (one,) = [f for f in Insert().check(*made) if words in f.title]
-    return one
+    return one(Insert(), made, words)
 
 
 def test_a_good_one_passes_everything() -> None:
@@ -29,7 +28,7 @@ def test_no_insert_no_check() -> None:
     assert only.level == "skip"
 
 
-CASES: tuple[tuple[str, Level, Callable[[], tuple[Job, Design]], str], ...] = (
+CASES: tuple[Wrong, ...] = (
     ("gap round", "warn", lambda: carried(clearance_mm=0.05), "carrier.clearance_mm"),
     ("gap round", "warn", lambda: carried(clearance_mm=0.9), "carrier.clearance_mm"),
     ("gap round", "stop", lambda: pushed(0.3), "carrier.clearance_mm"),
@@ -42,13 +41,9 @@ CASES: tuple[tuple[str, Level, Callable[[], tuple[Job, Design]], str], ...] = (
 )
 
 
-@pytest.mark.parametrize("case", CASES, ids=lambda c: f"{c[1]}-{c[0].replace(' ', '_')}")
-def test_it_finds_what_is_wrong(case: tuple[str, Level, Callable[[], tuple[Job, Design]], str]) -> None:
-    words, level, made, field = case
-    finding = found(made(), words)
-    assert finding.level == level, finding
-    assert finding.advice
-    assert finding.field == field
+@pytest.mark.parametrize("case", CASES, ids=named)
+def test_it_finds_what_is_wrong(case: Wrong) -> None:
+    expect(Insert(), case)
 
 
 def test_gap_and_seat_are_what_the_preset_says() -> None:

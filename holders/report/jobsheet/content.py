@@ -68,7 +68,7 @@ def _purpose(study: Study) -> Section:
 
 def _why(study: Study) -> str:
     """What the ledge height had to answer, in words."""
-    reach = numbers.surface_range(study.design, study.film)
+    reach = None if study.design.sag is None else study.design.sag.reach_mm
     low, high = reach or (0.0, 0.0)
     if low <= -FLAT_MM and -low >= high:
         return f"which hangs up to {measure(-low)} mm below the ledge"

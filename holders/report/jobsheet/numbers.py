@@ -8,7 +8,7 @@ from holders.design.model import Design
 from holders.preset.resolve import Job
 from holders.report.draw.canvas import measure
 from holders.report.jobsheet.blocks import Block, Section, Table, Words
-from holders.shop.contributors import contributors, frame_contributors, sharpness, sheets_below
+from holders.shop.contributors import sharpness, sheets_below
 
 
 def section(job: Job, design: Design, film: Filmed) -> Section:
@@ -105,15 +105,9 @@ def _film(job: Job, design: Design, film: Filmed) -> Block:
     )
 
 
-def surface_range(design: Design, film: Filmed) -> tuple[float, float] | None:  # noqa: ARG001 - asked for with its film
-    """Least and greatest height of the film over its picture, mm from the ledge; None where it is not known."""
-    return None if design.sag is None else design.sag.reach_mm
-
-
 def _stack(job: Job, design: Design) -> list[Block]:
     found = sharpness(job, design, frame=True)
-    every = (*contributors(job, design), *frame_contributors(job, design))
-    parts = {part.name: part for part in every}
+    parts = {part.name: part for part in found.parts}
     rows = tuple(
         (
             name,
