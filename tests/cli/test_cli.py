@@ -313,3 +313,13 @@ def test_a_new_preset_is_called_after_its_file(name: str, title: str) -> None:
     from holders.cli.starting import title_from
 
     assert title_from(Path(name)) == title
+
+
+def test_two_new_presets_do_not_write_one_folder(tmp_path: Path) -> None:
+    from holders.preset.load import load
+
+    for name in ("first.toml", "second.toml"):
+        assert call("new", tmp_path / name).exit_code == 0
+    assert [load(tmp_path / name).title for name in ("first.toml", "second.toml")] == ["first", "second"]
+    assert call("new", "--title", "Mine", tmp_path / "third.toml").exit_code == 0
+    assert load(tmp_path / "third.toml").title == "Mine"

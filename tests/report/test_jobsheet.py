@@ -298,6 +298,16 @@ def test_surface_range_is_the_picture_s_part_of_the_grid() -> None:
     assert -low == pytest.approx(made.design.sag.max_mm, abs=0.01)  # the lowest point lies in the picture
 
 
+def test_the_stack_is_the_one_that_the_check_judged() -> None:
+    """A frame on feet hangs: sheet and finding count it alike."""
+    path = next(p for p in SHIPPED if p.stem == "whole-plate-glass")
+    words = html_bytes(sheet(path)).decode()
+    (judged,) = [f for f in found(path).findings if f.code == "sharpness" and f.title.startswith("chance")]
+    assert "frame&#x27;s own sag" in words or "frame's own sag" in words
+    assert isinstance(judged.measured, float)
+    assert f"is sharp, all spreads together: {numbers._chance(judged.measured / 100)}" in words
+
+
 def test_chances_are_never_called_certain() -> None:
     assert numbers._chance(1.0) == "over 99.9 %"
     assert numbers._chance(0.0) == "under 0.1 %"
