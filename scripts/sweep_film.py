@@ -22,8 +22,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 import numpy as np  # noqa: E402
 
 from holders.errors import NotConverged  # noqa: E402
+from holders.film.interior import Effort  # noqa: E402
 from holders.film.models import Kind, Lips, Sheet, Support  # noqa: E402
-from holders.film.surface import solve_surface  # noqa: E402
+from holders.film.surface import EFFORT, solve_surface  # noqa: E402
 
 # width, height, thickness, modulus, density, greatest curl: mm, MPa, kg/m3, 1/m
 FILMS = (
@@ -106,9 +107,13 @@ def _lips(rng: np.random.Generator) -> Lips:
 
 @dataclass(frozen=True)
 class Told:
-    """What a sweep tells: processor seconds of each film, numbers of those refused, how many faults."""
+    """What a sweep tells: processor seconds and work of each film, numbers of those refused, how many faults.
+
+    Work is in billions of multiplications, as the solver counts it: the same on every machine.
+    """
 
     seconds: list[float]
+    work: list[float]
     refused: list[int]
     faults: int
 
@@ -117,13 +122,14 @@ def swept(count: int, seed: int) -> Told:
     """Solve so many random films; each that is refused, at fault or slow is printed."""
     rng = np.random.default_rng(seed)
     seconds: list[float] = []
+    work: list[float] = []
     refused: list[int] = []
     faults = 0
     for number in range(count):
         case = drawn(rng)
-        start, outcome = time.process_time(), ""
+        start, outcome, effort = time.process_time(), "", Effort(EFFORT)
         try:
-            solve_surface(case.sheet, case.support)
+            solve_surface(case.sheet, case.support, effort=effort)
         except NotConverged as error:
             refused.append(number)
             outcome = f"refused: {error}"
@@ -131,9 +137,10 @@ def swept(count: int, seed: int) -> Told:
             faults += 1
             outcome = f"FAULT: {error!r}"
         seconds.append(time.process_time() - start)
+        work.append(EFFORT - effort.left)
         if outcome or seconds[-1] > SLOW:
             print(f"{number:4d} {seconds[-1]:6.2f} s  {case}  {outcome}", flush=True)
-    return Told(seconds, refused, faults)
+    return Told(seconds, work, refused, faults)
 
 
 def main() -> int:

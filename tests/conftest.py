@@ -7,7 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from holders.threads import one_thread
+
 ROOT = Path(__file__).resolve().parent.parent
+one_thread()  # as the program itself does
 os.environ["PYTHONPATH"] = os.pathsep.join(filter(None, [str(ROOT), os.environ.get("PYTHONPATH", "")]))
 
 

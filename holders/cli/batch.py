@@ -24,7 +24,6 @@ if TYPE_CHECKING:
 
 CONTEXT = multiprocessing.get_context("spawn")  # forking a process that has threads is unsafe
 ENOUGH_S = 10.0  # for a worker to tidy up after it was told to stop
-THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 
 T = TypeVar("T")
 Tell = Callable[[int, int, str], None]  # how many are done, of how many, which was the last
@@ -99,30 +98,14 @@ def _alone(task: Callable[..., Any], order: tuple[Any, ...]) -> Any:
 @contextmanager
 def team(count: int) -> Iterator[Team]:
     """Up to ``count`` workers; whatever ends the block ends them, and what they had half-made is removed."""
-    with _one_thread_each():
-        executor = ProcessPoolExecutor(count, mp_context=CONTEXT, initializer=_settle)
-        try:
-            yield Team(executor)
-        except BaseException:
-            executor.shutdown(wait=False, cancel_futures=True)
-            _end(multiprocessing.active_children())
-            raise
-        executor.shutdown()
-
-
-@contextmanager
-def _one_thread_each() -> Iterator[None]:
-    """The workers share the processors among them, so that none starts threads for its linear algebra."""
-    before = {name: os.environ.get(name) for name in THREADS}
-    os.environ.update(dict.fromkeys(THREADS, "1"))
+    executor = ProcessPoolExecutor(count, mp_context=CONTEXT, initializer=_settle)
     try:
-        yield
-    finally:
-        for name, value in before.items():
-            if value is None:
-                os.environ.pop(name, None)
-            else:
-                os.environ[name] = value
+        yield Team(executor)
+    except BaseException:
+        executor.shutdown(wait=False, cancel_futures=True)
+        _end(multiprocessing.active_children())
+        raise
+    executor.shutdown()
 
 
 def _end(workers: Sequence[Any]) -> None:

@@ -14,6 +14,9 @@ import typer
 
 from holders import __version__
 from holders.cli.told import told
+from holders.threads import one_thread
+
+one_thread()  # here, as every command loads numpy after this
 
 app = typer.Typer(
     name="holders",

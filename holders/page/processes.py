@@ -12,6 +12,8 @@ from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Any
 
+from holders.threads import one_thread
+
 CONTEXT = multiprocessing.get_context("spawn")  # forking a process with threads is unsafe
 GRACE_S = 1.0
 
@@ -83,8 +85,7 @@ def _interrupt_left_to_us() -> Iterator[None]:
 def _settle() -> None:
     """One thread for arithmetic, no Ctrl-C, and no life beyond the page's."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
-        os.environ.setdefault(name, "1")
+    one_thread()
     parent = multiprocessing.parent_process()
     if parent is not None:
         threading.Thread(target=_follow, args=(parent,), daemon=True).start()

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import time
-
 import numpy as np
 import pytest
 
@@ -161,11 +159,8 @@ def test_a_square_that_rolls_up_either_way_is_one_branch() -> None:
 
 
 def test_one_surface_is_quick() -> None:
-    """Far below the 50 ms meant (processor time of the best of three; generous, for a busy machine)."""
+    """In work, which is the same on every machine: 0.126 billion multiplications took 9 ms, of the 50 ms meant."""
     curled = SHEET.model_copy(update={"curl_x_per_m": 1.0, "emulsion": "up"})
-    took = []
-    for _ in range(3):
-        start = time.process_time()
-        solve_surface(curled, LEDGE)
-        took.append(time.process_time() - start)
-    assert min(took) < 0.05
+    effort = Effort(1.0)
+    solve_surface(curled, LEDGE, effort=effort)
+    assert 0 < 1.0 - effort.left < 0.2

@@ -28,8 +28,9 @@ def check(count: int, seed: int) -> None:
     told = sweep.swept(count, seed)
     assert told.faults == 0
     assert len(told.refused) <= 0.05 * count
-    # processor time, on a machine that may do other work; 0.9 s was the worst of 550 films when it was measured
-    assert max(told.seconds) < 4.0
+    # billions of multiplications, the same on every machine; 13.6 was the worst, and took 0.6 s when it was measured
+    assert max(work for k, work in enumerate(told.work) if k not in told.refused) < 15.0
+    assert max(told.work) < 1.05 * sweep.EFFORT  # who gives up does so at the bound, but for one step
 
 
 def test_a_few_random_films() -> None:
