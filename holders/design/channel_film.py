@@ -24,6 +24,7 @@ from holders.design.filmed import (
     picture_grid,
     picture_of,
     picture_reach,
+    picture_rises,
     underside_mm,
 )
 from holders.design.heights import least_ledge
@@ -200,6 +201,7 @@ def _sag(job: Job, picture: Picture, half: Section, grid: HeightGrid, ledge: flo
         in_band_fraction=share(job, heights),
         least_gap_mm=least_gap_mm(job),
         reach_mm=picture_reach(job, grid, picture, ledge),
+        heights_mm=picture_rises(job, grid, picture, ledge),
     )
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from holders.design.cover import plate_weight_n
 from holders.design.heights import least_ledge, misprint_mm
 from holders.design.lid import lid_lips
-from holders.design.model import Design, Edges, Rect, Sag, Window
+from holders.design.model import HEIGHT_CELLS, Design, Edges, Rect, Sag, Window
 from holders.design.plate_glass import plate_sag_mm
 from holders.design.resolve import design
 from holders.errors import InputError, NotConverged
@@ -114,6 +114,7 @@ def _nominal(job: Job, first: Design, places: Sequence[Measured]) -> tuple[Desig
         _sag(job, film, grid, surface),
         focus_fraction=flat.in_band_fraction,
         reach_mm=picture_reach(job, grid, film.picture, underside_mm(final)),
+        heights_mm=picture_rises(job, grid, film.picture, underside_mm(final)),
     )
     return replace(final, sag=sag), replace(film, surface=surface, grid=grid, sag=sag, flat_sag=flat)
 
@@ -367,6 +368,14 @@ def picture_reach(job: Job, grid: HeightGrid, picture: Picture, ledge_mm: float)
     """Least and greatest height of the film over its picture above where a flat film would lie, mm."""
     rise = picture_grid(grid, picture) - ledge_mm - job.film.plane_offset_mm
     return float(rise.min()), float(rise.max())
+
+
+def picture_rises(
+    job: Job, grid: HeightGrid, picture: Picture, ledge_mm: float
+) -> tuple[tuple[float, ...], ...]:
+    """The same by equal cells of the picture: rows from its head edge, columns from its left edge."""
+    rise = picture_grid(grid, picture, HEIGHT_CELLS) - ledge_mm - job.film.plane_offset_mm
+    return tuple(tuple(float(z) for z in row) for row in np.round(rise, 6))
 
 
 def _reach_at_best(job: Job, film: Filmed) -> tuple[float, float]:
