@@ -15,11 +15,6 @@ from holders.preset.load import parse
 from holders.study import Study, study, study_file
 
 # a scan's first row is the home end of the bed, so what a scan shows on top is the holder's foot
-BY = {
-    "colour": "by the colours' own fringes; 1 is found",
-    "grey": "one channel only: the weaker evidence; scan in colour to be surer",
-}
-RGB_ADVICE = "scan with the scanner's own colours to be surer"
 SHOWN = {"left": "left", "right": "right", "head": "foot", "foot": "head"}
 
 
@@ -30,8 +25,9 @@ def inspect(
     as_json: bool,
     before: Path | None = None,
     write_preset: Path | None = None,
+    out: Path = Path("out"),
 ) -> None:
-    """Inspect, compare with an earlier scan, write the corrected preset, and tell.
+    """Inspect, compare with an earlier scan, write the corrected preset, tell, and draw ``out/<scan>-inspect.svg``.
 
     Raises ``InputError`` for a scan or preset that cannot be used; nothing is then written.
     """
@@ -58,7 +54,8 @@ def inspect(
     if as_json:
         print_json(told)
         return
-    _tell(told)
+    _tell(found, told)
+    show.out().print(f"drawn: {escape(str(_draw(found, scan, out)))}")
 
 
 def _may_write(target: Path, preset: Path | None) -> None:
@@ -155,31 +152,16 @@ def expected_of(found: Study) -> Any:
     )
 
 
-def _tell(data: dict[str, Any]) -> None:
+def _tell(found: Any, data: dict[str, Any]) -> None:
+    from holders.report import inspected
+
     console = show.out()
-    rings, sharp = data["rings"], data["sharpness"]
-    rows = [
-        ("rings", f"{'found' if rings['found'] else 'none found'} (score {rings['score']}, {_by(rings)})"),
-        ("sharp", f"{100 * (sharp['in_band_fraction'] or 0):.0f} % of what the picture lets judge; "
-                  f"pattern: {sharp['pattern']}"),
-        ("turned by", "unknown" if data["skew_deg"] is None else f"{data['skew_deg']:.3f} degrees"),
-        ("film edges", ", ".join(f"{k} {v} mm" for k, v in data["film_edges"].items()) or "not seen"),
-    ]  # fmt: skip
-    console.print(show.grid(rows))
-    if rings["note"]:
-        console.print(f"[yellow]rings[/]: {escape(rings['note'])}")
-        for place in rings["strong"]:
-            console.print(
-                f"  near x {place['x']}, y {place['y']} mm, {100 * place['contrast']:.0f} %", markup=False
-            )
-    for place in rings["where"]:
-        console.print(
-            f"  rings near x {place['x']}, y {place['y']} mm, contrast {100 * place['contrast']:.1f} %",
-            markup=False,
-        )
-    for advice in data["advice"]:
-        console.print(f"advice: {escape(str(advice['what']))}")
-    for words in data["warnings"]:
+    console.print(show.grid(inspected.rows(found)))
+    for words in inspected.places(found):
+        console.print(f"[yellow]rings[/]: {escape(words)}")
+    for words in inspected.advice(found):
+        console.print(f"advice: {escape(words)}")
+    for words in found.warnings:
         console.print(f"[yellow]warning[/]: {escape(words)}")
     if "comparison" in data:
         _tell_comparison(data)
@@ -187,13 +169,12 @@ def _tell(data: dict[str, Any]) -> None:
         _tell_written(data["written_preset"])
 
 
-def _by(rings: dict[str, Any]) -> str:
-    """What the answer rests on."""
-    if rings["channels_alike"]:
-        return (
-            "the three channels show the same, so they were taken as one: the weaker evidence; " + RGB_ADVICE
-        )
-    return BY[rings["evidence"]]
+def _draw(found: Any, scan: Path, out: Path) -> Path:
+    from holders.export.write import write_one
+    from holders.preset.resolve import slug_of
+    from holders.report.draw.inspect import inspect_sheet
+
+    return write_one(out, f"{slug_of(f'{scan.stem[:40]} inspect')}.svg", inspect_sheet(found))
 
 
 def _tell_comparison(data: dict[str, Any]) -> None:

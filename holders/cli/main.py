@@ -35,6 +35,9 @@ RecordOption = Annotated[
         "--bed-record", metavar="FILE", help="Measurements of your bed (from `holders focus --record`)."
     ),
 ]
+AllOption = Annotated[
+    bool, typer.Option("--all", help="Show every check, also those that passed or do not apply.")
+]
 OutOption = Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write into.")]
 
 
@@ -76,6 +79,7 @@ def make(
             help="Write a small test piece for this route and material instead, and how to read it.",
         ),
     ] = False,
+    everything: AllOption = False,
     as_json: JsonOption = False,
 ) -> None:
     """Design, check and write a holder's files to DIR/<name>/."""
@@ -83,16 +87,21 @@ def make(
 
     if coupon:
         raise typer.Exit(make_coupons(presets, out, as_json))
-    raise typer.Exit(make_all(presets, out, anyway, as_json, bed_record))
+    raise typer.Exit(make_all(presets, out, anyway, as_json, bed_record, everything))
 
 
 @app.command()
 @told
-def check(preset: PresetArgument, bed_record: RecordOption = None, as_json: JsonOption = False) -> None:
+def check(
+    preset: PresetArgument,
+    bed_record: RecordOption = None,
+    everything: AllOption = False,
+    as_json: JsonOption = False,
+) -> None:
     """Design and check a holder without writing files."""
     from holders.cli.making import check_one
 
-    raise typer.Exit(check_one(preset, as_json, bed_record))
+    raise typer.Exit(check_one(preset, as_json, bed_record, everything))
 
 
 @app.command(name="list")
@@ -313,15 +322,16 @@ def inspect(
     dpi: Annotated[
         float | None, typer.Option("--dpi", help="Resolution, if the file does not say it right.")
     ] = None,
+    out: OutOption = Path("out"),
     as_json: JsonOption = False,
 ) -> None:
-    """Look at a finished scan: rings, sharpness across the frame, skew and edges.
+    """Look at a finished scan: rings, sharpness across the frame, skew and edges; and draw them.
 
     Give it a linear scan, not stretched or inverted: how strong rings are is judged by it.
     """
     from holders.cli.inspecting import inspect as look
 
-    look(scan, preset, dpi, as_json, before, write_preset)
+    look(scan, preset, dpi, as_json, before, write_preset, out)
 
 
 @app.command()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 
@@ -66,7 +67,12 @@ def look(scan: Scan, dpi: float | None) -> View:
     by_columns = info.width >= info.height
     told = dpi if dpi is not None else (info.dpi_x if by_columns else info.dpi_y)
     if told is None:
-        raise InputError("--dpi", None, f"{info.path} does not say its resolution; give it")
+        raise InputError(
+            "--dpi",
+            "(missing)",
+            f"{Path(info.path).name} does not say its resolution: give the pixels per inch that it was scanned at, "
+            "such as 2400",
+        )
     if not 72.0 <= told <= 25600.0:
         raise InputError("--dpi", told, "no bed scans at this; give the scan's true pixels per inch")
     flipped = info.orientation in (_RIGHT_TO_LEFT if by_columns else _UPWARDS)

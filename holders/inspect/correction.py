@@ -166,8 +166,8 @@ def advise(
     words = {
         "sag": "the middle is out of focus: add a lid that grips the border, or balance the sag with the ledge",
         "curl": "opposite edges or corners are out of focus: add a lid frame over the film, or flatten the film first",
-        "tilt": f"one side is out of focus: shim the {where} (or the opposite side, the scan cannot tell which), "
-        "and look whether all feet stand",
+        "tilt": f"one side is out of focus: shim the holder at the {where} (or at the opposite side, as blur does not "
+        "tell which), and look whether all feet stand",
         "edge": f"the {where} alone is out of focus: look for dust or a burr under the film there, or a bent ledge",
     }
     out.append(Advice(words[map_.pattern], amount, sigma))
@@ -179,8 +179,8 @@ def _corner(map_: SharpnessMap) -> str:
         return "worst place"
     u = (map_.worst[0] - map_.x_mm.mean()) / max(float(np.ptp(map_.x_mm)) / 2, 1e-9)
     v = (map_.worst[1] - map_.y_mm.mean()) / max(float(np.ptp(map_.y_mm)) / 2, 1e-9)
-    row = "head" if v < -0.5 else "foot" if v > 0.5 else ""
+    row = "top" if v < -0.5 else "bottom" if v > 0.5 else ""  # as the scan is shown
     column = "left" if u < -0.5 else "right" if u > 0.5 else ""
     if row and column:
-        return f"{column} {row} corner"
-    return f"{row or column} edge" if row or column else "middle"
+        return f"{row} {column} corner of the scan"
+    return f"{row or column} edge of the scan" if row or column else "middle"

@@ -21,7 +21,7 @@ from holders.inspect.correction import (
     fit_heights,
     predicted_at,
 )
-from holders.inspect.expected import Expected
+from holders.inspect.expected import Box, Expected
 from holders.inspect.placement import Placement, place
 from holders.inspect.reduce import Reduced, reduce_scan
 from holders.inspect.rings import RingPlace, RingsResult, find_rings
@@ -32,10 +32,14 @@ Progress = Callable[[str, float], None]
 
 @dataclass(frozen=True)
 class InspectResult:
-    """What one scan says. See the parts for shapes and units."""
+    """What one scan says. See the parts for shapes and units.
+
+    ``size_mm`` (across, down) of the scan; ``picture`` the designed picture area from the corner of the lit area.
+    """
 
     path: str
     pitch_mm: tuple[float, float]
+    size_mm: tuple[float, float]
     rings: RingsResult
     sharpness: SharpnessMap
     placement: Placement
@@ -43,6 +47,7 @@ class InspectResult:
     correction: Correction | None
     advice: tuple[Advice, ...]
     warnings: tuple[str, ...]
+    picture: Box | None = None
 
     def to_answer(self) -> dict[str, object]:
         """One JSON object: plain numbers, lists, strings, None."""
@@ -138,8 +143,9 @@ def inspect_reduced(
     correction = correct(seen, fit)
     advice = advise(seen, design.band_mm if design else None, correction)
     return InspectResult(
-        path=path, pitch_mm=reduced.pitch_mm, rings=_moved(rings, box), sharpness=seen, placement=placement,
-        height_fit=fit, correction=correction, advice=advice, warnings=reduced.warnings,
+        path=path, pitch_mm=reduced.pitch_mm, size_mm=(light.shape[1] * pitch[0], light.shape[0] * pitch[1]),
+        rings=_moved(rings, box), sharpness=seen, placement=placement, height_fit=fit, correction=correction,
+        advice=advice, warnings=reduced.warnings, picture=None if design is None else design.picture,
     )  # fmt: skip
 
 

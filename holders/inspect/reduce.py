@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,7 +52,12 @@ def pitches(scan: Scan, dpi: float | None) -> tuple[float, float]:
     """
     told = (dpi, dpi) if dpi is not None else (scan.info.dpi_x, scan.info.dpi_y)
     if told[0] is None or told[1] is None:
-        raise InputError("--dpi", None, f"{scan.info.path} does not say its resolution; give it")
+        raise InputError(
+            "--dpi",
+            "(missing)",
+            f"{Path(scan.info.path).name} does not say its resolution: give the pixels per inch that it was scanned "
+            "at, such as 1200",
+        )
     for value in told:
         if value is not None and not 72.0 <= value <= 25600.0:
             raise InputError("--dpi", value, "no bed scans at this; give the scan's true pixels per inch")

@@ -1,4 +1,4 @@
-"""Long work, each piece in a process of its own that can be ended at any moment: measuring a scan, making the files."""
+"""Long work, each piece in a process of its own that can be ended at any moment: scans looked at, files made."""
 
 from __future__ import annotations
 
@@ -62,6 +62,32 @@ def measure(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
     }
 
 
+def inspect(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
+    """Look at the finished scan at ``order["scan"]``; ``order["text"]`` is the preset it was made with, if told."""
+    from holders.cli.inspecting import expected_of  # noqa: PLC0415 - loaded in the worker only
+    from holders.inspect.look import inspect_scan  # noqa: PLC0415
+    from holders.preset.load import parse  # noqa: PLC0415
+    from holders.report import inspected  # noqa: PLC0415
+    from holders.report.draw.inspect import inspect_sheet  # noqa: PLC0415
+    from holders.study import study  # noqa: PLC0415
+
+    text = order.get("text")
+    design = expected_of(study(parse(text, "the form"), text)) if text else None
+    tell("looking at the scan", 0.0)
+    try:
+        found = inspect_scan(order["scan"], design=design, dpi=order.get("dpi"), progress=tell)
+    except InputError as error:
+        raise InputError(error.field, "the scan", error.way_out) from None  # our file's own name says nothing
+    return {
+        "inspect": {**found.to_answer(), "scan": "the scan"},
+        "picture": inspect_sheet(found).decode(),
+        "headline": inspected.headline(found),
+        "rows": [list(row) for row in inspected.rows(found)],
+        "remarks": [*inspected.places(found), *found.warnings],
+        "advice": list(inspected.advice(found)),
+    }
+
+
 def make(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
     """Make a holder's files from a preset's text and pack them; the same bytes as the command line writes."""
     from holders.preset.load import parse  # noqa: PLC0415
@@ -95,5 +121,6 @@ def pack(target: Path, folder: str, files: list[Path]) -> None:
 
 ERRANDS: Mapping[str, Callable[[Mapping[str, Any], Tell], dict[str, Any]]] = {
     "measure": measure,
+    "inspect": inspect,
     "make": make,
 }

@@ -21,6 +21,8 @@ UNWATCHED_S = (
     180.0  # so is one that no page has asked after for this long (browsers slow hidden pages to 1/min)
 )
 
+SCANS = ("measure", "inspect")  # kinds that take a scan in
+
 State = Literal["waiting", "uploading", "running", "done", "failed", "cancelled"]
 
 
@@ -119,7 +121,7 @@ class Jobs:
                     end = ("failed", None, f"a fault of ours: {message[1]}")
                 break
         await asyncio.to_thread(processes.end, process, pipe)
-        if job.kind == "measure":
+        if job.kind in SCANS:
             shutil.rmtree(job.folder, ignore_errors=True)  # a scan is large, and its numbers are known now
         if job.state == "running":
             job.state, job.result, job.words = end

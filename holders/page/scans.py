@@ -1,4 +1,4 @@
-"""A scan comes in and is measured: first the slope in words and numbers, then the file itself, then the answer."""
+"""A scan comes in, measured or inspected: first what it shows, in numbers, then the file itself, then the answer."""
 
 from __future__ import annotations
 
@@ -12,13 +12,15 @@ from fastapi.responses import JSONResponse
 from holders.cli.focusing import geometry_of
 from holders.errors import InputError
 from holders.page.bodies import BadBody, read_json, save
+from holders.page.jobs import SCANS
+from holders.page.values import preset_of, text_of
 from holders.preset.load import MAX_BYTES
 
 NAMES = {"--rise": "rise", "--run": "run", "--start-height": "start_height", "--ramp": "ramp"}
 
 
 def add_scan_routes(app: FastAPI) -> None:
-    """Two steps, so that a wrong slope is told before a large file is sent."""
+    """Two steps, so that a wrong number is told before a large file is sent."""
 
     @app.post("/api/measure")
     async def begin(request: Request) -> dict[str, Any]:
@@ -39,11 +41,18 @@ def add_scan_routes(app: FastAPI) -> None:
         job.order = order
         return {"ok": True, "most_bytes": app.state.room.limits.upload_bytes, **job.told()}
 
-    @app.put("/api/measure/{key}")
+    @app.post("/api/inspect")
+    async def look(request: Request) -> dict[str, Any]:
+        order = look_of(await read_json(request))
+        job = app.state.room.jobs.open("inspect")
+        job.order = order
+        return {"ok": True, "most_bytes": app.state.room.limits.upload_bytes, **job.told()}
+
+    @app.put("/api/scan/{key}")
     async def upload(request: Request, key: str) -> Response:
         room = app.state.room
         job = room.jobs.get(key)
-        if job is None or job.kind != "measure" or job.state != "waiting":
+        if job is None or job.kind not in SCANS or job.state != "waiting":
             return Response(status_code=404)
         job.state = "uploading"
         target = job.folder / "scan"
@@ -58,6 +67,22 @@ def add_scan_routes(app: FastAPI) -> None:
         return JSONResponse({"ok": True, **job.told()})
 
 
+def look_of(given: Mapping[str, Any]) -> dict[str, Any]:
+    """What to look at a finished scan with: the form's holder as a preset's text, the resolution; both optional.
+
+    Raises ``Refused`` for a form that is no preset, ``InputError`` and ``BadBody`` as :func:`slope_of`.
+    """
+    if not given.keys() <= {"values", "dpi"}:
+        raise BadBody(400, "an unknown question about the scan")
+    order: dict[str, Any] = {}
+    if isinstance(given.get("values"), dict):
+        preset_of(given["values"])
+        order["text"] = text_of(given["values"])[0]
+    if given.get("dpi") not in (None, ""):
+        order["dpi"] = _dpi("inspect.dpi", given["dpi"])
+    return order
+
+
 def slope_of(given: Mapping[str, Any]) -> dict[str, Any]:
     """The slope's numbers as the form gives them.
 
@@ -67,8 +92,10 @@ def slope_of(given: Mapping[str, Any]) -> dict[str, Any]:
     for key, value in given.items():
         if value is None or value == "":
             continue
-        if key in ("rise", "run", "start_height", "dpi"):
-            order[key] = _number(key, value)
+        if key in ("rise", "run", "start_height"):
+            order[key] = _number(f"measure.{key}", value)
+        elif key == "dpi":
+            order[key] = _dpi("measure.dpi", value)
         elif key == "reverse":
             order[key] = value is True
         elif key == "ramp_text" and isinstance(value, str):
@@ -82,12 +109,17 @@ def slope_of(given: Mapping[str, Any]) -> dict[str, Any]:
         ):
             if key not in order:
                 raise InputError(f"measure.{key}", "(missing)", f"say {words}")
-    if "dpi" in order and not 1 <= order["dpi"] <= 50_000:
-        raise InputError("measure.dpi", order["dpi"], "give pixels per inch, such as 2400")
     return order
 
 
-def _number(key: str, value: Any) -> float:
+def _dpi(field: str, value: Any) -> float:
+    number = _number(field, value)
+    if not 1 <= number <= 50_000:
+        raise InputError(field, number, "give pixels per inch, such as 2400")
+    return number
+
+
+def _number(field: str, value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
-        raise InputError(f"measure.{key}", value, "must be a plain number")
+        raise InputError(field, value, "must be a plain number")
     return float(value)

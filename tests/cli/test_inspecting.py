@@ -7,13 +7,16 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import tifffile
 from scipy import interpolate
 from typer.testing import CliRunner, Result
 
 from holders.cli.inspecting import expected_of
 from holders.cli.main import app
+from holders.inspect.look import inspect_scan
 from holders.inspect.rings import RingsResult
 from holders.preset.load import load
+from holders.report.draw.inspect import inspect_sheet
 from holders.study import study_file
 from tests.inspect.scans import blurred, grain_film, window_scan, write
 
@@ -52,6 +55,12 @@ def scan_of_preset(path: Path, offset_mm: float, number: int = 3) -> Path:
     light = np.full((high + 2 * MARGIN, wide + 2 * MARGIN), 0.01)
     light[MARGIN:-MARGIN, MARGIN:-MARGIN] = film
     return write(path, light + rng.normal(0, 0.0005, light.shape), DPI)
+
+
+@pytest.fixture(autouse=True)
+def elsewhere(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Pictures go to ``out`` in a folder of the test's own."""
+    monkeypatch.chdir(tmp_path)
 
 
 @pytest.fixture
@@ -127,6 +136,42 @@ def test_scans_that_cannot_be_compared(pair: tuple[Path, Path], tmp_path: Path) 
         assert words in done.stderr
         assert "Traceback" not in done.stderr
         assert done.stdout == ""
+
+
+# -- the picture, and plain words
+
+
+def test_the_picture_is_drawn_beside_the_words_and_not_beside_json(
+    pair: tuple[Path, Path], tmp_path: Path
+) -> None:
+    _, after = pair
+    done = call(after, "--out", tmp_path / "seen")
+    assert done.exit_code == 0, done.stderr
+    target = tmp_path / "seen" / "after-inspect.svg"
+    assert target.name in done.stdout.replace("\n", "")
+    assert target.read_bytes() == inspect_sheet(inspect_scan(after))
+    assert "% of what the picture lets judge" in done.stdout
+    assert call(after, "--json", "--out", tmp_path / "none").exit_code == 0
+    assert not (tmp_path / "none").exists()
+
+
+def test_a_scan_may_be_called_anything(pair: tuple[Path, Path], tmp_path: Path) -> None:
+    _, after = pair
+    for name, drawn in (("\u6d4b.tif", "inspect.svg"), ("con.tif", "con-inspect.svg")):
+        (tmp_path / name).write_bytes(after.read_bytes())
+        assert call(tmp_path / name).exit_code == 0
+        assert (tmp_path / "out" / drawn).exists()
+
+
+def test_a_scan_without_a_resolution_is_told_plainly(tmp_path: Path) -> None:
+    bare = tmp_path / "bare.tif"
+    tifffile.imwrite(bare, np.full((200, 200), 9000, np.uint16), photometric="minisblack")
+    done = call(bare)
+    assert done.exit_code == 2
+    assert done.stderr == (
+        "holders: --dpi = (missing): bare.tif does not say its resolution: give the pixels per inch that it was "
+        "scanned at, such as 1200\n"
+    )
 
 
 # -- the corrected copy

@@ -67,7 +67,7 @@ def test_a_bad_edge(tmp_path: Path) -> None:
     assert found.pattern in ("edge", "curl", "tilt")
     assert found.worst is not None
     assert found.worst[1] > found.y_mm[-1] * 0.85
-    assert any("foot" in a.what or "lid" in a.what for a in advise(found, (2.6, 3.4), None))
+    assert any("bottom" in a.what or "lid" in a.what for a in advise(found, (2.6, 3.4), None))
 
 
 def test_flat_film_is_even_whatever_the_picture(tmp_path: Path) -> None:

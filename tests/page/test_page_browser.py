@@ -8,6 +8,7 @@ import zipfile
 from collections.abc import Iterator
 from pathlib import Path
 
+import numpy as np
 import pytest
 import tifffile
 
@@ -15,6 +16,7 @@ pytest.importorskip("playwright.sync_api")
 from playwright.sync_api import Browser, Page, Route, expect
 
 from tests.focus.simulator import Case, scan
+from tests.inspect.scans import blurred, grain_film, window_scan, write
 from tests.page.browsing import (
     PICTURES,
     PROGRAM,
@@ -241,6 +243,32 @@ def test_a_scan_is_measured_and_used(view: Page, tmp_path: Path) -> None:
     assert view.input_value("#f-bed-focus_height_mm") == ""
 
 
+def test_a_finished_scan_is_looked_at(view: Page, tmp_path: Path) -> None:
+    rng = np.random.default_rng(5)
+    shape = (420, 380)
+    v, u = np.meshgrid(np.linspace(-1, 1, shape[0]), np.linspace(-1, 1, shape[1]), indexing="ij")
+    film = blurred(grain_film(rng, shape), 1.2 * np.clip(1 - u**2 - v**2, 0, None), 1.6)
+    light = window_scan(shape, (40, 40), (300, 340), 0.3, film) + rng.normal(0, 0.001, shape)
+    path, bare = write(tmp_path / "12.tif", light, 100.0), tmp_path / "bare.tif"
+    tifffile.imwrite(bare, np.full((200, 200), 9000, np.uint16), photometric="minisblack")
+    view.locator("#look summary").click()
+    view.set_input_files("#l-scan", bare)
+    expect(view.locator("#l-dpi-error")).to_contain_text("pixels per inch")
+    assert view.evaluate("document.activeElement.id") == "l-dpi"
+    view.set_input_files("#l-scan", path)
+    expect(view.locator("#l-say")).to_contain_text("no rings found")
+    expect(view.locator("#l-say")).to_contain_text("without a holder")  # the form is still empty
+    expect(view.locator("#l-picture")).to_be_visible()
+    assert "softest in the middle" in str(view.get_attribute("#l-picture", "alt"))
+    expect(view.locator("#l-advice")).to_contain_text("the middle is out of focus")
+    expect(view.locator("#l-dpi-error")).to_be_hidden()
+    start_from(view, "8x10 printed")
+    view.set_input_files("#l-scan", path)
+    expect(view.locator("#l-rows")).to_contain_text("against what was designed")
+    view.locator("#l-result").scroll_into_view_if_needed()
+    photograph(view, "7-inspected", whole=True)
+
+
 def test_a_dropped_file_is_taken_as_a_scan_and_one_beside_it_is_not(view: Page) -> None:
     view.locator("#measure summary").click()
     view.fill("#m-rise", "6")
@@ -250,7 +278,7 @@ def test_a_dropped_file_is_taken_as_a_scan_and_one_beside_it_is_not(view: Page) 
     )
     view.dispatch_event("body", "drop", {"dataTransfer": data})
     expect(view.locator("#m-say")).to_have_text("")
-    view.dispatch_event("#drop", "drop", {"dataTransfer": data})
+    view.dispatch_event("#m-drop", "drop", {"dataTransfer": data})
     expect(view.locator("#m-say")).to_contain_text("neither TIFF nor PNG nor JPEG")
 
 

@@ -54,7 +54,8 @@ def test_typing_the_address_opens_the_page_but_no_request(page: TestClient) -> N
 ROUTES = [
     ("GET", "/api/form"), ("POST", "/api/sketch"), ("POST", "/api/film"), ("POST", "/api/whole"), ("POST", "/api/open"),
     ("POST", "/api/shipped"), ("POST", "/api/save"), ("POST", "/api/make"), ("POST", "/api/measure"),
-    ("PUT", "/api/measure/x"), ("GET", "/api/jobs/x"), ("DELETE", "/api/jobs/x"), ("GET", "/api/jobs/x/zip"),
+    ("POST", "/api/inspect"), ("PUT", "/api/scan/x"), ("GET", "/api/jobs/x"), ("DELETE", "/api/jobs/x"),
+    ("GET", "/api/jobs/x/zip"),
 ]  # fmt: skip
 
 
@@ -112,7 +113,7 @@ def test_presets_and_jobs_are_looked_up_never_opened_by_name(page: TestClient, k
     answer = page.post("/api/shipped", json={"key": key})
     assert answer.status_code == 422
     assert page.get(f"/api/jobs/{key or 'x'}/zip").status_code == 404
-    assert page.request("PUT", f"/api/measure/{key or 'x'}", content=b"x").status_code == 404
+    assert page.request("PUT", f"/api/scan/{key or 'x'}", content=b"x").status_code == 404
 
 
 def test_bodies_are_bounded(page: TestClient) -> None:
@@ -129,7 +130,7 @@ def test_bodies_are_bounded(page: TestClient) -> None:
 
 @pytest.mark.parametrize("body", [b"", b"{", b"[]", b"1", b"[" * 50_000, b"\xff\xfe", b"null"])
 def test_what_is_no_json_object_is_refused(page: TestClient, body: bytes) -> None:
-    for path in ("/api/sketch", "/api/save", "/api/make", "/api/measure", "/api/shipped"):
+    for path in ("/api/sketch", "/api/save", "/api/make", "/api/measure", "/api/inspect", "/api/shipped"):
         answer = page.post(path, content=body, headers={"content-type": "application/json"})
         assert answer.status_code == 400, (path, answer.text)
         assert answer.json()["message"]

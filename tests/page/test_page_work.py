@@ -9,6 +9,7 @@ import sys
 import time
 import zipfile
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -23,6 +24,7 @@ from holders.preset.load import parse
 from holders.report.summary import summary
 from holders.study import study
 from tests.focus.simulator import Case, scan
+from tests.inspect.scans import blurred, grain_film, window_scan, write
 from tests.page.pages import HEAD, PORT, PRINTED, ROOT, TOKEN, finished
 
 SLOPE = Case(dpi=1200.0, length_mm=60.0, rows=160, rise_mm=6.0, z0_mm=2.8, number=3)
@@ -159,7 +161,7 @@ def begin(page: TestClient, **more: object) -> str:
 def test_a_scan_is_measured_with_progress(page: TestClient, scan_file: Path) -> None:
     key = begin(page)
     folder = page.app.app.state.room.folder  # type: ignore[attr-defined]
-    assert page.put(f"/api/measure/{key}", content=scan_file.read_bytes()).json()["state"] == "running"
+    assert page.put(f"/api/scan/{key}", content=scan_file.read_bytes()).json()["state"] == "running"
     assert page.post("/api/measure", json={"rise": 6, "run": 60}).status_code == 409
     done = finished(page, key)
     assert done["state"] == "done", done
@@ -167,7 +169,7 @@ def test_a_scan_is_measured_with_progress(page: TestClient, scan_file: Path) -> 
     assert found["height"] == pytest.approx(SLOPE.z0_mm, abs=0.05)
     assert done["result"]["bed"]["focus_height_mm"] == round(found["height"], 2)
     assert not list(folder.glob("measure-*/scan")), "the scan was left on the disk"
-    assert page.put(f"/api/measure/{key}", content=b"again").status_code == 404
+    assert page.put(f"/api/scan/{key}", content=b"again").status_code == 404
 
 
 def test_slopes_are_judged_before_the_scan_is_sent(page: TestClient) -> None:
@@ -193,7 +195,7 @@ def test_a_printed_ramps_own_file_is_taken(page: TestClient) -> None:
 
 def test_what_is_no_scan_is_told_without_our_file_names(page: TestClient) -> None:
     key = begin(page)
-    page.put(f"/api/measure/{key}", content=b"this is no picture at all")
+    page.put(f"/api/scan/{key}", content=b"this is no picture at all")
     done = finished(page, key)
     assert done["state"] == "failed"
     error = done["result"]["errors"][0]
@@ -201,18 +203,95 @@ def test_what_is_no_scan_is_told_without_our_file_names(page: TestClient) -> Non
     assert "tmp" not in error["message"]
 
 
+@pytest.fixture(scope="module")
+def finished_scan(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A finished scan of grain in a window, soft in the middle."""
+    rng = np.random.default_rng(5)
+    shape = (420, 380)
+    v, u = np.meshgrid(np.linspace(-1, 1, shape[0]), np.linspace(-1, 1, shape[1]), indexing="ij")
+    film = blurred(grain_film(rng, shape), 1.2 * np.clip(1 - u**2 - v**2, 0, None), 1.6)
+    light = window_scan(shape, (40, 40), (300, 340), 0.3, film)
+    path = tmp_path_factory.mktemp("finished") / "low-weir-12.tif"
+    return write(path, light + rng.normal(0, 0.001, shape), 100.0)
+
+
+def looked_at(page: TestClient, scan: bytes, **order: object) -> dict[str, Any]:
+    begun = page.post("/api/inspect", json=order)
+    assert begun.status_code == 200, begun.text
+    assert page.put(f"/api/scan/{begun.json()['key']}", content=scan).status_code == 200
+    return finished(page, str(begun.json()["key"]))
+
+
+def command(*args: str | Path) -> None:
+    subprocess.run(
+        [sys.executable, "-m", "holders", *map(str, args)], cwd=ROOT, check=True, capture_output=True
+    )
+
+
+def test_pictures_are_the_command_lines_own(
+    page: TestClient, scan_file: Path, finished_scan: Path, tmp_path: Path
+) -> None:
+    """Film, focus and inspection: on the page the same component as on the command line, byte for byte."""
+    preset, out = tmp_path / "low-weir.toml", tmp_path / "out"
+    preset.write_text(page.post("/api/save", json=PRINTED).json()["text"], encoding="utf-8")
+    command("film", preset, "--out", out)
+    film = page.post("/api/whole", json=PRINTED).json()["film"]
+    assert film.encode() == (out / "low-weir-8x10-film.svg").read_bytes()
+    key = begin(page)
+    page.put(f"/api/scan/{key}", content=scan_file.read_bytes())
+    command("focus", scan_file, "--rise", "6", "--run", "60", "--out", out)
+    assert finished(page, key)["result"]["picture"].encode() == (out / "focus-profile.svg").read_bytes()
+    command("inspect", finished_scan, "--preset", preset, "--out", out)
+    done = looked_at(page, finished_scan.read_bytes(), values=PRINTED)
+    assert done["state"] == "done", done
+    assert done["result"]["picture"].encode() == (out / "low-weir-12-inspect.svg").read_bytes()
+
+
+def test_a_finished_scan_is_looked_at_and_not_kept(page: TestClient, finished_scan: Path) -> None:
+    done = looked_at(page, finished_scan.read_bytes())
+    assert done["state"] == "done", done
+    result = done["result"]
+    assert result["inspect"]["skew_deg"] == pytest.approx(0.3, abs=0.05)
+    assert "seen" in result["inspect"]
+    assert result["inspect"]["seen"] is None  # no holder was given
+    assert "no rings found" in result["headline"]
+    assert dict(result["rows"])["pattern"] == "softest in the middle, as in film that sags"
+    assert any("the middle is out of focus" in words for words in result["advice"])
+    room = page.app.app.state.room  # type: ignore[attr-defined]
+    assert not list(room.folder.glob("inspect-*/scan")), "the scan was left on the disk"
+
+
+def test_a_finished_scan_is_refused_plainly(page: TestClient, tmp_path: Path) -> None:
+    bare = tmp_path / "bare.tif"
+    tifffile.imwrite(bare, np.full((200, 200), 9000, np.uint16), photometric="minisblack")
+    done = looked_at(page, bare.read_bytes())
+    assert done["state"] == "failed"
+    error = done["result"]["errors"][0]
+    assert error["field"] == "--dpi"
+    assert "pixels per inch" in error["way_out"]
+    assert "tmp" not in error["message"]
+    assert looked_at(page, b"no picture")["state"] == "failed"
+    for order, status in (
+        ({"dpi": "many"}, 422),
+        ({"dpi": 0}, 422),
+        ({"values": {"route": "print"}}, 422),
+        ({"path": "/etc/passwd"}, 400),
+    ):
+        assert page.post("/api/inspect", json=order).status_code == status, order
+
+
 def test_uploads_are_bounded_in_size(page: TestClient, limits: Limits) -> None:
     key = begin(page)
     answer = page.put(
-        f"/api/measure/{key}", content=b"", headers={"content-length": str(limits.upload_bytes + 1)}
+        f"/api/scan/{key}", content=b"", headers={"content-length": str(limits.upload_bytes + 1)}
     )
     assert answer.status_code == 413
     key = begin(page)
     pieces = (b"\0" * 1_048_576 for _ in range(limits.upload_bytes // 1_048_576 + 1))
-    assert page.put(f"/api/measure/{key}", content=pieces).status_code == 413
+    assert page.put(f"/api/scan/{key}", content=pieces).status_code == 413
     assert not list(page.app.app.state.room.folder.glob("measure-*"))  # type: ignore[attr-defined]
     key = begin(page)
-    assert page.put(f"/api/measure/{key}", content=b"").status_code == 400
+    assert page.put(f"/api/scan/{key}", content=b"").status_code == 400
 
 
 def test_cancelling_ends_the_process_and_clears_the_disk(page: TestClient, tmp_path: Path) -> None:
@@ -220,7 +299,7 @@ def test_cancelling_ends_the_process_and_clears_the_disk(page: TestClient, tmp_p
     path = tmp_path / "large.tif"
     tifffile.imwrite(path, rng.integers(0, 255, (2400, 12_000), np.uint8), resolution=(2400, 2400))
     key = begin(page)
-    page.put(f"/api/measure/{key}", content=path.read_bytes())
+    page.put(f"/api/scan/{key}", content=path.read_bytes())
     room = page.app.app.state.room  # type: ignore[attr-defined]
     process = room.jobs.get(key).worker[0]
     assert page.delete(f"/api/jobs/{key}").json()["state"] == "cancelled"

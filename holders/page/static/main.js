@@ -1,9 +1,11 @@
 // Ties the page together: a change is drawn at once, the film follows, and only the newest answer counts.
 import { get, hand, post, postText } from "./api.js";
 import { Form, make } from "./form.js";
+import { looking } from "./looking.js";
 import { making } from "./making.js";
 import { measuring } from "./measuring.js";
 import { Results } from "./results.js";
+import { noneBeside } from "./sending.js";
 import { State, same } from "./state.js";
 import { Turn } from "./turn.js";
 const $ = (id) => document.getElementById(id);
@@ -147,6 +149,8 @@ async function start() {
       changed("bed", true);
       form.goTo("bed.focus_height_mm");
     });
+    looking(form);
+    noneBeside();
     making(form);
     tools();
     buttons();
