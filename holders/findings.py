@@ -35,3 +35,20 @@ def amount(value: float | str | None, unit: str = "") -> str:
         return ""
     text = value if isinstance(value, str) else f"{value:.3g}" if abs(value) < 100 else f"{value:.1f}"
     return f"{text} {unit}".strip()
+
+
+NEAR = 0.25  # of the limit: so close to it a warning is told as "near the limit", on whichever side it stands
+
+
+def limit_words(finding: Finding) -> str:
+    """The limit in words: a warning may stand on the good side of it, and then reads as if all were well."""
+    limit = amount(finding.limit, finding.unit)
+    if not limit:
+        return ""
+    near = (
+        finding.level == "warn"
+        and isinstance(finding.measured, (int, float))
+        and isinstance(finding.limit, (int, float))
+        and abs(finding.measured - finding.limit) <= NEAR * abs(finding.limit)
+    )
+    return f"near the limit of {limit}" if near else f"limit {limit}"

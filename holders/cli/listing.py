@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
+
+from rich.markup import escape
 
 import holders
 from holders.errors import InputError
@@ -20,6 +23,8 @@ SHORT: dict[str, tuple[str, ...]] = {
     "papers": ("width_mm", "height_mm"),
     "processes": ("wall_mm", "land_mm", "shoulder_mm"),
 }
+
+UNITS = {"_kg_m3": "kg/m³", "_mpa": "MPa", "_mm": "mm", "_c": "°C"}  # ends of keys
 
 
 def rows(what: str) -> list[dict[str, Any]]:
@@ -75,20 +80,30 @@ def show(what: str, as_json: bool) -> None:
         return
     from holders.cli import show as terminal
 
+    terminal.out().print(terminal.blocks([_block(what, row) for row in found]))
+
+
+def _block(what: str, row: Mapping[str, Any]) -> tuple[str, list[str]]:
+    """A row's name, and its lines: what it is called, its values, where they are from."""
     if what in TABLES:
-        columns = ("key", "name", *SHORT[what], "source", "status")
-    else:
-        columns = tuple(found[0]) if found else ("nothing here",)
-    terminal.out().print(
-        terminal.table(
-            what,
-            [c.replace("_", " ") for c in columns],
-            [[_cell(row.get(c)) for c in columns] for row in found],
-        )
-    )
+        values = [_value(key, row[key]) for key in SHORT[what] if row.get(key) not in (None, [], "")]
+        source = f"[dim]{escape(str(row['source']))} ({escape(str(row['status']))})[/]"
+        return f"[bold]{escape(str(row['key']))}[/]", [
+            escape(str(row.get("name", ""))),
+            escape("; ".join(values)),
+            source,
+        ]
+    name, *rest = (escape(str(value)) for value in row.values() if value != "")
+    if what == "presets":
+        return f"[bold]{escape(Path(str(row['file'])).stem)}[/]", [
+            *rest[:1],
+            "; ".join(rest[1:]),
+            f"[dim]{name}[/]",
+        ]
+    return f"[bold]{name}[/]", [*rest[:-1], f"[dim]{rest[-1]}[/]"]
 
 
-def _cell(value: object) -> str:
-    if isinstance(value, (list, tuple)):
-        return ", ".join(str(v) for v in value)
-    return "" if value is None else str(value)
+def _value(key: str, value: object) -> str:
+    end = next((end for end in UNITS if key.endswith(end)), "")
+    text = ", ".join(map(str, value)) if isinstance(value, (list, tuple)) else str(value)
+    return f"{key.removesuffix(end).replace('_', ' ')} {text} {UNITS.get(end, '')}".rstrip()

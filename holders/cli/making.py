@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from holders.export.write import FileRecord
 
 
-def check_one(path: Path, as_json: bool, record: Path | None = None) -> int:
+def check_one(path: Path, as_json: bool, record: Path | None = None, everything: bool = False) -> int:
     """Check a preset; the exit code is 1 when a check says stop."""
     from holders.cli.main import print_json
 
@@ -29,12 +29,17 @@ def check_one(path: Path, as_json: bool, record: Path | None = None) -> int:
     if as_json:
         print_json(summary(found, str(path)))
     else:
-        _tell(found)
+        _tell(found, everything)
     return 0 if found.ok else 1
 
 
 def make_all(
-    paths: Sequence[Path], out: Path, anyway: str | None, as_json: bool, record: Path | None = None
+    paths: Sequence[Path],
+    out: Path,
+    anyway: str | None,
+    as_json: bool,
+    record: Path | None = None,
+    everything: bool = False,
 ) -> int:
     """Make every preset; all are read and checked before the first file is written.
 
@@ -50,7 +55,7 @@ def make_all(
     else:
         with team(count) as workers:
             made = _spread(workers, paths, out, anyway, record)
-    return _show(made, out, as_json)
+    return _show(made, out, as_json, everything)
 
 
 @contextmanager
@@ -154,7 +159,7 @@ def _refusal(bad: Sequence[Refused]) -> HoldersError:
     return error
 
 
-def _show(made: Sequence[Made], out: Path, as_json: bool) -> int:
+def _show(made: Sequence[Made], out: Path, as_json: bool, everything: bool) -> int:
     from holders.cli.main import print_json
 
     if as_json:
@@ -164,7 +169,7 @@ def _show(made: Sequence[Made], out: Path, as_json: bool) -> int:
         )
     for one in made:
         if not as_json:
-            _tell(one.found)
+            _tell(one.found, everything)
         title = escape(one.found.design.title)
         if one.records is None:
             show.err().print(
@@ -197,7 +202,7 @@ def _different(studies: Sequence[tuple[Path, Study]]) -> None:
         seen[found.design.slug] = path
 
 
-def _tell(found: Study) -> None:
+def _tell(found: Study, everything: bool) -> None:
     console, design = show.out(), found.design
     h = design.heights
     console.print(f"[bold]{escape(design.title)}[/]  ({design.route}, {found.job.material.name})")
@@ -212,7 +217,9 @@ def _tell(found: Study) -> None:
     ]  # fmt: skip
     rows += _stock(found)
     console.print(show.grid(rows))
-    console.print(show.findings_table(found.findings))
+    more = "" if everything else "; --all shows every one"
+    console.print(f"\n[bold]Checks[/]: {show.counted(found.findings)}{more}")
+    console.print(show.findings_rows(found.findings, everything))
     for note in design.notes:
         console.print(f"note: {escape(note)}")
     for caution in found.cautions:

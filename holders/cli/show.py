@@ -10,10 +10,11 @@ from rich.markup import escape
 from rich.table import Table
 
 from holders.errors import printable
-from holders.findings import Finding, amount
+from holders.findings import Finding, amount, limit_words
 
 PIPED_WIDTH = 160  # a pipe has no width of its own; tables fold sooner than this on a terminal
 LOOK = {"pass": "green", "warn": "yellow", "stop": "bold red", "skip": "dim"}
+QUIET = ("pass", "skip")
 
 
 def out() -> Console:
@@ -47,23 +48,45 @@ def grid(rows: Sequence[tuple[str, str]]) -> Table:
     return made
 
 
-def findings_table(findings: Sequence[Finding]) -> Table:
-    """Findings, the serious first."""
+def blocks(rows: Sequence[tuple[str, Sequence[str]]]) -> Table:
+    """Names, each with its lines beside it; lines wrap at words, so that any width of terminal will do."""
+    made = Table.grid(padding=(0, 2))
+    made.add_column(no_wrap=True)
+    made.add_column(overflow="fold")
+    for name, lines in rows:
+        made.add_row(name, "\n".join(lines))
+    return made
+
+
+def findings_rows(findings: Sequence[Finding], everything: bool) -> Table:
+    """What says stop or warns, in full, the serious first; with ``everything`` also what passed or does not apply."""
     from holders.checks.runner import worst_first
 
-    made = Table(title="Checks", title_justify="left", header_style="bold")
-    for name in ("", "check", "measured", "limit", "where and what to do"):
-        made.add_column(name, overflow="fold")
+    rows = []
     for f in worst_first(tuple(findings)):
-        text = " - ".join(part for part in (f.where, f.advice) if part)
-        made.add_row(
-            f"[{LOOK[f.level]}]{f.level}[/]",
-            escape(f"{f.title} ({f.code})"),
-            escape(amount(f.measured, f.unit)),
-            escape(amount(f.limit, f.unit)),
-            escape(printable(text, 400)),
+        if f.level in QUIET and not everything:
+            continue
+        numbers = ", ".join(words for words in (amount(f.measured, f.unit), limit_words(f)) if words)
+        head = f"[bold]{escape(f.title)}[/] ({escape(f.code)})" + (f": {escape(numbers)}" if numbers else "")
+        rest = [escape(printable(words, 10_000)) for words in (f.where, f.advice) if words]
+        if f.advice and f.level not in QUIET:
+            rest[-1] = f"[italic]what to do:[/] {rest[-1]}"
+        rows.append((f"[{LOOK[f.level]}]{f.level}[/]", (head, *rest)))
+    return blocks(rows)
+
+
+def counted(findings: Sequence[Finding]) -> str:
+    """How many findings there are of each kind."""
+    count = {level: sum(f.level == level for f in findings) for level in LOOK}
+    return ", ".join(
+        f"{number} {one if number == 1 else more}"
+        for number, one, more in (
+            (count["stop"], "stop", "stops"),
+            (count["warn"], "warning", "warnings"),
+            (count["pass"], "passed", "passed"),
+            (count["skip"], "does not apply", "do not apply"),
         )
-    return made
+    )
 
 
 @contextmanager
