@@ -107,7 +107,9 @@ def ring_words(job: Job, film: Filmed) -> str:
     )
     limit = f"below a gap of {1000 * risk.gap_limit_mm:.1f} micrometres ({risk.channel} light)"
     if risk.share <= 0:
-        return f"none to be expected: they show {limit}, and the film stays {risk.least_gap_mm:.2f} mm away"
+        # the nearest place of the whole film, as everywhere else: on the ledge it may be nearer than in the picture
+        least = risk.least_gap_mm if film.sag is None else film.sag.min_gap_mm
+        return f"none to be expected: they show {limit}, and the film stays {least:.2f} mm away"
     return f"can show on {100 * risk.share:.1f} % of the picture, where it comes {limit}"
 
 

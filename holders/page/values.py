@@ -8,6 +8,7 @@ from typing import Any
 
 from holders.errors import InputError
 from holders.preset.load import MAX_BYTES, parse, validate
+from holders.preset.resolve import slug_of
 from holders.preset.schema import FORMAT_VERSION, Preset
 from holders.preset.template import template
 
@@ -49,8 +50,8 @@ def text_of(values: Mapping[str, Any]) -> tuple[str, Preset]:
 
     Raises ``Refused`` as :func:`preset_of`.
     """
-    preset_of(values)
-    text = template({k: v for k, v in values.items() if v is not None})
+    title = preset_of(values).title
+    text = template({k: v for k, v in values.items() if v is not None}, f"{slug_of(title)}.toml")
     return text, parse(text, NAME)
 
 

@@ -51,7 +51,7 @@ def template(values: Mapping[str, Any], file: str = "FILE.toml") -> str:
         )
     for name, title in GROUPS.items():
         lines.append(_table(name, title, values.get(name)))
-    return "\n".join(lines)
+    return "\n".join(lines) + "\n"
 
 
 def _table(name: str, title: str, given: Mapping[str, Any] | None) -> str:

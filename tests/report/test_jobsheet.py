@@ -5,7 +5,9 @@ from __future__ import annotations
 import io
 import math
 import re
+import tomllib
 from functools import cache
+from html import escape
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -14,13 +16,14 @@ import pdfplumber
 import pytest
 
 from holders.facts.tables import paper
-from holders.preset.load import read_text
+from holders.preset.load import parse, read_text
 from holders.preset.schema import Preset
+from holders.preset.template import template
 from holders.report.draw.canvas import EDGE, HATCH_BAND, Picture
 from holders.report.draw.stock import one_sheet, sheets_picture
 from holders.report.jobsheet import loading, numbers, steps
 from holders.report.jobsheet.blocks import Drawing, Items, Section, Sheet, Table, Verbatim, Words
-from holders.report.jobsheet.content import sheet_content
+from holders.report.jobsheet.content import only_set, sheet_content
 from holders.report.jobsheet.html import html_bytes
 from holders.report.jobsheet.pdf import (
     CODE_SIZE,
@@ -424,7 +427,55 @@ def unmargined(text: str) -> str:
 
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda p: p.stem)
 def test_the_preset_can_be_typed_off_the_paper(path: Path) -> None:
-    assert unmargined(code_of(pdf_bytes(sheet(path), paper("a4")))) == unmargined(read_text(path))
+    typed = code_of(pdf_bytes(sheet(path), paper("a4")))
+    assert parse(typed, "x") == parse(read_text(path), "x")
+    assert not [line for line in typed.splitlines() if line.startswith("#")]
+
+
+def test_paper_has_only_what_is_set_and_the_page_has_all(tmp_path: Path) -> None:
+    values = {
+        "title": "Low Weir", "route": "print", "bed": {"name": "a4-wide"},
+        "film": {"format": "4x5", "emulsion": "down"}, "material": {"name": "petg"},
+        "printer": {"name": "p300"}, "feet": {},
+    }  # fmt: skip
+    text = template(values, "weir-4x5.toml")
+    made = sheet_content(study(parse(text, "x"), text), text)
+    section = made.sections[-1]
+    verbatim = section.blocks[-1]
+    assert isinstance(verbatim, Verbatim)
+    assert verbatim.text == text.rstrip("\n")
+    assert len(verbatim.brief.splitlines()) < 25
+    assert len(text.splitlines()) > 250
+    assert parse(verbatim.brief, "x") == parse(text, "x")
+    assert "[feet]" in verbatim.brief  # a table without a key is set too
+    alone = Sheet("t", "s", (section,))
+    with pdfplumber.open(io.BytesIO(pdf_bytes(alone, paper("a4")))) as pdf:
+        assert len(pdf.pages) == 1
+        assert "job-sheet.html has the whole text" in pdf.pages[0].extract_text().replace("\n", " ")
+    # the file is called as the text itself calls it
+    assert isinstance(section.blocks[0], Words)
+    assert "called weir-4x5.toml and run: holders make weir-4x5.toml" in section.blocks[0].text
+    assert escape(verbatim.text.splitlines()[1]) in html_bytes(alone).decode()
+
+
+@pytest.mark.parametrize(
+    "text", ["note = 'no end", 'note = """\n# holders make x.toml\n"""\n', "a = 2020-01-01"]
+)
+def test_a_text_that_cannot_be_shortened_stays_whole(text: str) -> None:
+    brief = only_set(text)
+    assert brief == text or tomllib.loads(brief) == tomllib.loads(text)
+
+
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda p: p.stem)
+def test_one_number_for_the_least_gap(path: Path) -> None:
+    text = html_bytes(sheet(path)).decode()
+    table = re.search(r"least gap to the glass, mm.*?</t[dh]><td>([\d.]+)</td>", text)
+    said = re.findall(r"film stays ([\d.]+) mm away|nearest to the glass: ([\d.]+) mm", text)
+    if table is None:
+        assert not said
+        return
+    assert {a or b for a, b in said} <= {table[1]}
+    assert said or found(path).film.surface is None
 
 
 def test_long_lines_go_on_below_a_mark() -> None:

@@ -13,7 +13,8 @@ WIDTH, HEIGHT = 420.0, 297.0  # A3, ISO 216
 EDGE_MM, HEAD_MM = 10.0, 16.0
 SCALES = (2.0, 1.0, 0.5, 0.2, 0.1)  # ISO 5455's usual reductions, from memory
 PLAN_WIDTH, PLAN_HEIGHT = 196.0, 255.0
-LINE_MM = 4.3
+LINE_MM = 4.8
+LIST_SIZE, LIST_SHARE = 2.6, 0.4  # text, and the share of the width that a list beside the parts takes
 
 
 def drawing(design: Design) -> bytes:
@@ -24,6 +25,9 @@ def drawing(design: Design) -> bytes:
     _head(picture, design, scale)
     main = plan(design, scale)
     picture.place(main, EDGE_MM, HEAD_MM + 4)
+    lines = _lines(design)
+    below = HEAD_MM + 4 + main.height + 6
+    beside = below + 8 + (len(lines) + 1) * LINE_MM > HEIGHT - 22
     _legend(picture, EDGE_MM + 4, HEIGHT - 16)
     left = EDGE_MM + main.width + 8
     width = WIDTH - EDGE_MM - left
@@ -36,7 +40,14 @@ def drawing(design: Design) -> bytes:
     across = section.whole(design, width - 4)
     picture.place(across, left, y + 2)
     y += across.height + 9
-    _tables(picture, design, left, y, width)
+    room = HEIGHT - 10 - y
+    if beside:  # a plan so high that the list has no room below it
+        _table(picture, lines, (left, y), width * LIST_SHARE)
+        _apart(picture, design, (left + width * LIST_SHARE, y), (width * (1 - LIST_SHARE), room))
+    else:
+        _table(picture, lines, (EDGE_MM + 4, below), main.width - 4)
+        picture.text((left, y), "Seen from the home corner, parts pulled apart", 3, bold=True)
+        _apart(picture, design, (left, y + 2), (width, room - 2))
     return picture.svg(f"{design.title}: plan and section")
 
 
@@ -80,17 +91,20 @@ def _legend(picture: Picture, x: float, y: float) -> None:
         picture.text((at_x + 16, at_y), words, 2.4)
 
 
-def _tables(picture: Picture, design: Design, x: float, y: float, width: float) -> None:
-    picture.text((x, y), "Parts, in the order from the glass up", 3, bold=True)
-    room = HEIGHT - 12 - y
-    for k, words in enumerate(_lines(design)):
-        if (k + 1) * LINE_MM < room:
-            picture.text((x, y + (k + 1) * LINE_MM), fitted(words, width * 0.52, 2.4), 2.4)
-    view_width = width * 0.46
-    view = apart.pulled_apart(design, view_width)
-    if view.height > room + 6:
-        view = apart.pulled_apart(design, view_width * (room + 6) / view.height)
-    picture.place(view, x + width - view.width, HEIGHT - 8 - view.height)
+def _table(picture: Picture, lines: list[str], at: tuple[float, float], width: float) -> None:
+    x, y = at
+    picture.text(at, "Parts, in the order from the glass up", 3, bold=True)
+    for k, words in enumerate(lines, 1):
+        if y + k * LINE_MM < HEIGHT - 8:
+            picture.text((x, y + k * LINE_MM + 1), fitted(words, width, LIST_SIZE), LIST_SIZE)
+
+
+def _apart(picture: Picture, design: Design, at: tuple[float, float], room: tuple[float, float]) -> None:
+    """The parts pulled apart, as large as the room takes them, in its middle."""
+    view = apart.pulled_apart(design, room[0])
+    if view.height > room[1]:
+        view = apart.pulled_apart(design, room[0] * room[1] / view.height)
+    picture.place(view, at[0] + (room[0] - view.width) / 2, at[1] + (room[1] - view.height) / 2)
 
 
 def _lines(design: Design) -> list[str]:

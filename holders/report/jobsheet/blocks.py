@@ -41,9 +41,11 @@ class Drawing:
 
 @dataclass(frozen=True, slots=True)
 class Verbatim:
-    """Text to be copied as it stands."""
+    """Text to be copied as it stands; on paper ``brief`` in its place, if there is one, and ``note`` on what it is."""
 
     text: str
+    brief: str = ""
+    note: str = ""
 
 
 Block = Words | Items | Table | Drawing | Verbatim

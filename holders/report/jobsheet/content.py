@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from holders.findings import Finding, amount
+import re
+import tomllib
+from collections.abc import Mapping
+from typing import Any
+
+from holders.findings import Finding, amount, limit_words
+from holders.preset.schema import Preset
+from holders.preset.template import toml_value
 from holders.report.draw.canvas import measure
 from holders.report.jobsheet import loading, numbers, pictures, scanning, shopping, steps
 from holders.report.jobsheet.blocks import Block, Items, Section, Sheet, Table, Verbatim, Words
@@ -10,6 +17,8 @@ from holders.shop.nest_job import sheets_of
 from holders.study import Study
 
 ROUTES = {"print": "printed", "laser": "cut by laser", "knife": "cut with a knife"}
+# tables that are there in every preset, so that an empty one says nothing
+ALWAYS = frozenset(name for name, field in Preset.model_fields.items() if field.default is not None)
 FLAT_MM = 0.05  # less is not worth a word
 LEVELS = {"stop": "STOP", "warn": "warning", "pass": "passed", "skip": "not checked"}
 
@@ -90,7 +99,7 @@ def _findings(findings: tuple[Finding, ...]) -> Section:
 
 
 def _measured(finding: Finding) -> str:
-    limit = "" if finding.limit is None else f"(limit {amount(finding.limit)})"
+    limit = f"({limit_words(finding)})" if finding.limit is not None else ""
     return " ".join(part for part in (amount(finding.measured, finding.unit), limit, finding.where) if part)
 
 
@@ -99,18 +108,42 @@ def _cautions(cautions: tuple[str, ...]) -> Section:
 
 
 def _preset(slug: str, text: str) -> Section:
+    text = text.replace("\r\n", "\n").rstrip("\n")
+    named = re.search(r"^#.*\bholders make ([\w.-]+\.toml)", text, re.MULTILINE)
+    file = named[1] if named else f"{slug}.toml"
+    brief = only_set(text)
+    note = "Here only the lines that are set; job-sheet.html has the whole text with every key explained."
     return Section(
         "preset",
         "The preset, and how to share it",
         (
             Words(
                 f"This text is the whole holder. To share it, send the file, or copy the text below into a plain text "
-                f"file (UTF-8) called {slug}.toml and run: holders make {slug}.toml"
+                f"file (UTF-8) called {file} and run: holders make {file}"
             ),
             Words(
                 "Whoever takes it over must measure their own scanner's focus height, their own film and their own "
                 "material, and change those lines: two scanners of one kind may differ by more than the focus band."
             ),
-            Verbatim(text.replace("\r\n", "\n").rstrip("\n")),
+            Verbatim(text, brief, note if brief != text else ""),
         ),
     )
+
+
+def only_set(text: str) -> str:
+    """A preset without what is commented out and without its explanations; read back it is the same preset."""
+    try:
+        read = tomllib.loads(text)
+        data = {key: value for key, value in read.items() if value != {} or key not in ALWAYS}
+        brief = _plain(data)
+        return brief if tomllib.loads(brief) == data else text
+    except tomllib.TOMLDecodeError:
+        return text
+
+
+def _plain(data: Mapping[str, Any]) -> str:
+    tables = {key: value for key, value in data.items() if isinstance(value, dict)}
+    lines = [f"{key} = {toml_value(value)}" for key, value in data.items() if key not in tables]
+    for name, table in tables.items():
+        lines += ["", f"[{name}]", *(f"{key} = {toml_value(value)}" for key, value in table.items())]
+    return "\n".join(lines)

@@ -68,7 +68,7 @@ def _block(block: Block) -> str:
             return _table(block)
         case Drawing():
             return _drawing(block)
-        case Verbatim(text):
+        case Verbatim(text=text):
             return f"<pre>{escape(text)}</pre>"
 
 

@@ -99,8 +99,9 @@ def _block(block: Block, wide: float, high: float) -> list[Flowable]:
         case Drawing():
             drawn = Drawn(block, wide, high - 50)
             return [KeepTogether([drawn, _words(block.caption, ParagraphStyle("c", NOTE, keepWithNext=0))])]
-        case Verbatim(text):
-            return _code(text, wide)
+        case Verbatim():
+            note = [_words(block.note, NOTE)] if block.note else []
+            return [*note, *_code(block.brief or block.text, wide)]
 
 
 def _item(mark: str, text: str) -> Paragraph:
