@@ -13,7 +13,6 @@ from holders.design.cover import plate_weight_n
 from holders.design.model import Design, Pane, Rect, Window
 from holders.errors import InputError, NotConverged
 from holders.findings import Finding
-from holders.shop.hull import Point, convex_hull
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
@@ -26,11 +25,8 @@ HELD_MM = 0.5  # a nose over the plate's edge
 SLACK_MM = 0.8  # room over the plate in which it may lift or rattle
 FLAT = 0.1  # share of the band's half width that the plate's own sag may take
 FLOOR_MM = 0.8
-BESIDE_SIDE_MM = 5.0  # a foot this near to the line between two others holds the rail there
 RESERVE = 2.0  # weight over what curled film pushes with
 COATED = 0.005  # reflectance of one coated face
-RAIL = 0.5  # share of the band's half width that a rail's sag may take, as for the bare frame
-GRAVITY_N_KG = 9.80665  # standard acceleration of free fall, ISO 80000-3
 
 
 class Cover(Rule):
@@ -61,7 +57,6 @@ class Cover(Rule):
         yield self._weight(job, design, pane)
         yield self._stiff(design, pane)
         yield self._face(job, pane)
-        yield from self._carried(job, design, pane)
         if pane.screws:
             yield self._nose(design, pane)
             yield self._screw(design, pane)
@@ -213,26 +208,6 @@ class Cover(Rule):
             field="cover.face",
         )
 
-    def _carried(self, job: Job, design: Design, pane: Pane) -> Iterator[Finding]:
-        protrusion = design.heights.foot_protrusion
-        if len(design.feet) < 2 or protrusion <= 0:
-            return
-        sag, span = rail_sag_mm(job, design, pane)
-        half = design.heights.half_band
-        level = at_most(min(sag, protrusion), RAIL * half, math.inf)
-        yield self.found(
-            level,
-            title="frame that carries the plate between its feet",
-            measured=min(sag, protrusion),
-            limit=RAIL * half,
-            where=f"narrowest rail, {span:.0f} mm between feet"
-            + ("; it rests on the glass" if sag > protrusion else ""),
-            advice=""
-            if level == "pass"
-            else "leave the feet out, so that the frame lies flat, or set more of them",
-            field="feet.count",
-        )
-
     def _nose(self, design: Design, pane: Pane) -> Finding:
         least = pane.reach - pane.clearance - CUT_MM  # all that it is cut short opens on one side
         level = at_least(least, HELD_MM, 0.0) if least > 0 else "stop"
@@ -272,48 +247,6 @@ class Cover(Rule):
             else "",
             field="cover.screw",
         )
-
-
-def rail_sag_mm(job: Job, design: Design, pane: Pane) -> tuple[float, float]:
-    """(sag, span), mm: the narrowest rail of the frame between feet, under its own weight and half of a plate's.
-
-    A beam on two supports, 5 q L⁴ / (384 E I), its section an L of ledge and wall: Roark's Formulas for Stress and
-    Strain (from memory; exact for a beam). Creep is not counted.
-    """
-    outer, window, wide = design.outer, design.windows[0], []
-    for w in design.windows:
-        o, p = w.opening, w.pocket
-        wide += [
-            (o.x - outer.x, p.x - outer.x),
-            (outer.right - o.right, outer.right - p.right),
-            (o.y - outer.y, p.y - outer.y),
-            (outer.top - o.top, outer.top - p.top),
-        ]
-    ledge, wall = min(wide)
-    low, high = design.heights.ledge_height, design.pocket_depth
-    area = ledge * low + wall * high
-    middle = (ledge * low**2 / 2 + wall * high * (low + high / 2)) / area
-    second = ledge * low**3 / 12 + ledge * low * (low / 2 - middle) ** 2
-    second += wall * high**3 / 12 + wall * high * (low + high / 2 - middle) ** 2
-    span = longest_gap_mm([(foot.x, foot.y) for foot in design.feet])
-    plates = plate_weight_n(pane) / (2 * max(window.pocket.width, window.pocket.height))  # N/mm
-    load = plates + area * job.material.density_kg_m3 * 1e-9 * GRAVITY_N_KG
-    return 5 * load * span**4 / (384 * job.material.modulus_mpa * second), span
-
-
-def longest_gap_mm(feet: list[Point]) -> float:
-    """The longest way along the sides of the feet's hull from one foot to the next, mm."""
-    hull, longest = convex_hull(feet), 0.0
-    for a, b in zip(hull, [*hull[1:], hull[0]], strict=True):
-        length = math.dist(a, b)
-        along = []
-        for p in feet:
-            ux, uy = (b[0] - a[0]) / length, (b[1] - a[1]) / length
-            dx, dy = p[0] - a[0], p[1] - a[1]
-            if abs(dx * uy - dy * ux) <= BESIDE_SIDE_MM:
-                along.append(dx * ux + dy * uy)
-        longest = max([longest, *(high - low for low, high in pairwise(sorted(along)))])
-    return longest
 
 
 def lifted_at(job: Job, design: Design) -> str:

@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
-from holders.design.model import Design, Heights, Sag
+from holders.design.model import HEIGHT_CELLS, Design, Heights, Sag
 from holders.design.stacks import StackChoice, choice_of, glue_of, nominal_sheet, rank
 from holders.findings import Finding
 from holders.shop.contributors import frame_contributors, plane_sigma_mm, sheets_below
 from holders.shop.stock import StockAnswer, pile, stacks_for
-from holders.shop.tolerance import standard_deviation
+from holders.shop.tolerance import SHARP_SHARE, standard_deviation
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 WHOLE = 1e-3  # of a layer
 COSTLY = 0.5  # share of the band's half width that rounding alone may take
 SIGMAS = 2.0
-IN_BAND_GOOD, IN_BAND_POOR = 0.9, 0.5
+IN_BAND_GOOD, IN_BAND_POOR = SHARP_SHARE, 0.5
 
 
 class Layers(Rule):
@@ -212,23 +212,28 @@ class FocusError(Rule):
     )
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
-        """Distance from the mean film height to the band's nearer rim, against twice its uncertainty."""
+        """Distance from the mean film height, half warm, to the band's nearer rim, against twice its uncertainty."""
+        from holders.shop.framed import framed  # noqa: PLC0415 - numpy, shapely
+
         heights = design.heights
         mean = heights.sharp_plane - (design.sag.mean_mm if design.sag is not None else 0.0)
         frame = frame_contributors(job, design)
-        hangs = sum(2 * part.limit_mm for part in frame if part.over_picture)
-        margin = min(mean - hangs - heights.band_low, heights.band_high - mean)
+        under = framed(job, design, HEIGHT_CELLS)
+        hangs, rises = (0.0, 0.0) if under is None else (under.mean_mm, under.lift_mm)
+        middle = mean - hangs + rises / 2  # between cold and warm; half of what lies between is doubt
+        margin = min(middle - heights.band_low, heights.band_high - middle)
         warm = standard_deviation([part for part in frame if not part.over_picture])
         doubt = SIGMAS * math.hypot(plane_sigma_mm(job, design), warm)
         level = at_least(margin, doubt, 0.0)
-        off = mean - heights.focus
+        off = middle - heights.focus
         yield self.found(
             level,
             measured=margin,
             limit=doubt,
             where=(
-                f"film at {mean:.2f} mm, best focus {heights.focus:.2f} ± "
-                f"{heights.focus_sigma:.2f} mm ({off:+.2f} mm); the frame hangs {hangs:.2f} mm between its feet"
+                f"film at {middle:.2f} mm, best focus {heights.focus:.2f} ± "
+                f"{heights.focus_sigma:.2f} mm ({off:+.2f} mm); in the mean the frame hangs {hangs:.2f} mm when cold "
+                f"and rises {rises:.2f} mm when warm"
             ),
             advice="" if level == "pass" else self._advice(job, level, off),
             field="bed.focus_height_mm" if level == "warn" else "feet.thickness_mm",

@@ -1,4 +1,4 @@
-"""The tolerance stack against the focus band: how likely the picture is sharp, and what spoils it most."""
+"""How likely the picture is sharp with every tolerance at once, and what spoils it most."""
 
 from __future__ import annotations
 
@@ -6,17 +6,16 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from holders.checks.base import Rule, at_least, at_most
+from holders.checks.base import Rule, at_least
 from holders.checks.heights import hold_flatter
 from holders.design.model import Design
 from holders.findings import Finding
-from holders.shop.contributors import sharpness
-from holders.shop.tolerance import StackUp
+from holders.shop.tolerance import SHARP_SHARE, StackUp
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
 
-LIKELY = 0.9  # chance of a wholly sharp picture below which the finding warns
+LIKELY = 0.9  # chance of a picture that is sharp enough, below which the finding warns
 WORTH_NAMING = 0.1  # share of the mean square error from which a contributor is worth a cure
 MOST_CURES = 3
 
@@ -25,84 +24,65 @@ class Sharpness(Rule):
     """The chance that the picture is sharp, with every tolerance at once."""
 
     code = "sharpness"
-    title = "chance that the whole picture is sharp"
+    title = f"chance that at least {SHARP_SHARE:.0%} of the picture is sharp"
     why = (
         "each tolerance alone may fit the focus band and all of them together not: then every holder is a draw, and a "
         "soft scan is seen only when the film is back in its box"
     )
     source = (
-        "worst case, root sum of squares and Monte Carlo of the height's contributors; standard deviations of limits: "
-        "JCGM 100:2008 (GUM) 4.3.7 and 4.3.9 (from memory); nine in ten as limit: common practice, no source"
+        "Monte Carlo of the height's contributors over the heights of film and frame at each place of the picture; "
+        "standard deviations of limits: JCGM 100:2008 (GUM) 4.3.7 and 4.3.9 (from memory); nine tenths of the picture "
+        "nine times in ten as limit: common practice, no source"
     )
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
-        """The chance with its largest contributor; then the width of the stack against that of the band."""
-        found = sharpness(job, design, frame=True)
-        yield self._chance(job, design, found)
-        yield self._stack(job, design, found)
+        """The chance, what takes most of it, and as information how far off it could be if everything conspired."""
+        from holders.shop.share import sharp_share  # noqa: PLC0415 - numpy, shapely
 
-    def _chance(self, job: Job, design: Design, found: StackUp) -> Finding:
-        level = at_least(found.chance.value, LIKELY, -math.inf)
+        found = sharp_share(job, design)
+        stack = found.stack
+        level = at_least(found.most.value, LIKELY, -math.inf)
         flat = (
-            ""
-            if design.sag is not None and design.sag.reach_mm is not None
-            else "; the film is taken as flat"
+            "; the film is taken as flat"
+            if design.sag is None or design.sag.reach_mm is None
+            else "; for film of the usual curl"
         )
-        return self.found(
+        window = f" (window {found.window})" if len(design.windows) > 1 else ""
+        yield self.found(
             level,
-            title=f"{self.title}, for the usual film",
-            measured=100 * found.chance.value,
+            measured=100 * found.most.value,
             limit=100 * LIKELY,
             unit="%",
             where=(
-                f"any one point of it {_told(found.chance_point.value)}; the largest cause is {_largest(found)}{flat}"
-                "; the frame's own sag and warm bow counted, the film the usual one"
-            ),
-            advice="" if level == "pass" else cures(job, found),
-            field=field_of(found.largest),
-        )
-
-    def _stack(self, job: Job, design: Design, found: StackUp) -> Finding:
-        """The stack with its shift against the rim it comes nearest to or leaves most; the worst case beside it."""
-        band = found.band_high_mm - found.band_low_mm
-        low, high = found.fixed_low_mm, found.fixed_high_mm
-        above = high - found.band_high_mm >= found.band_low_mm - low
-        stack, rim = (high, found.band_high_mm) if above else (-low, -found.band_low_mm)
-        level = at_most(stack, rim, math.inf)
-        worst = None if design.sag is None else design.sag.worst_fraction
-        surely = (
-            f"; the worst sensible film has {math.floor(1000 * worst) / 10:g} % of its picture in focus"
-            if worst is not None and worst < 1
-            else "; the usual film is sharp even in the worst case"
-            if found.surely_sharp
-            else ""
-        )
-        return self.found(
-            level,
-            title="tolerance stack against the focus band",
-            measured=stack,
-            limit=rim,
-            where=(
-                f"{low:+.2f} to {high:+.2f} mm: shift {found.shift_mm:+.2f} mm, root sum of squares, reach of sag; "
-                f"worst case "
-                f"{found.worst_low_mm:+.2f} to {found.worst_high_mm:+.2f} mm from best focus, sharp from "
-                f"{found.band_low_mm:+.2f} to {found.band_high_mm:+.2f} mm{surely}"
+                f"all of it sharp: {told_chance(found.whole.value)}{window}{flat}, the frame's own sag and warm bow "
+                f"counted; most of the doubt is {_largest(stack)}; {worst_words(stack)}"
             ),
             advice=""
             if level == "pass"
-            else f"the tolerance stack, {low:+.2f} to {high:+.2f} mm, leaves the focus band of {band:.2f} mm: "
-            f"{cures(job, found)}; or accept a coarser print, which widens the band",
-            field=field_of(found.largest),
+            else f"{cures(job, stack)}; or accept a coarser print, which widens the band",
+            field=field_of(stack.largest),
         )
 
 
-def _told(chance: float) -> str:
+def worst_words(stack: StackUp) -> str:
+    """How far off it could be if every tolerance were used up the same way, in words."""
+    ends = (
+        f"{stack.worst_low_mm:+.2f} to {stack.worst_high_mm:+.2f} mm from best focus, "
+        f"where {stack.band_low_mm:+.2f} to {stack.band_high_mm:+.2f} mm is sharp"
+    )
+    if stack.surely_sharp:
+        return f"sharp even if every tolerance were used up the same way: {ends}"
+    return f"if every tolerance were used up the same way, which hardly happens: {ends}"
+
+
+def told_chance(chance: float) -> str:
+    """A chance as people read it."""
     return "under 0.1 %" if chance < 0.001 else "over 99.9 %" if chance > 0.999 else f"{100 * chance:.1f} %"
 
 
 def _largest(found: StackUp) -> str:
     share = dict(found.shares)[found.largest]
-    return f"{found.largest} ({share:.0%} of the error)"
+    return f"{found.largest} ({share:.0%})"
 
 
 def cures(job: Job, found: StackUp) -> str:

@@ -12,6 +12,7 @@ from holders.design.model import Design
 from holders.errors import InputError
 from holders.facts.habits import habit
 from holders.findings import Finding
+from holders.shop.warm import SESSION_HOURS
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
@@ -27,12 +28,13 @@ class OwnWeight(Rule):
     title = "sag of the frame between its feet"
     why = "a thin frame on feet at its corners hangs in the middle, and the film with it; warm plastic creeps further"
     source = (
-        "beam on two supports, 5 q L⁴ / (384 E I): Roark's Formulas for Stress and Strain (from "
-        "memory; exact for a beam); creep: Findley's power law (from memory)"
+        "grid of beams on feet and glass that only push; each side of a plain frame is then the beam of Roark's "
+        "Formulas for Stress and Strain, 5 q L⁴ / (384 E I) (from memory; exact for a beam); walls and skins of a "
+        "print solid, its fill as for its grams: common practice, no source; creep: Findley's power law (from memory)"
     )
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
-        """The longest way between feet as a beam that carries frame, lid and film: at once, and after 1000 hours."""
+        """The deepest place of the frame with its lid and film: after a day's session, and after 1000 hours."""
         from holders.shop.standing import hanging  # noqa: PLC0415 - shapely
 
         found = hanging(job, design)
@@ -40,29 +42,61 @@ class OwnWeight(Rule):
             yield self.skipped("the holder lies flat on the glass")
             return
         half = design.heights.half_band
-        yield self._sag(
-            found, found.now_mm, FLAT * half, self.title, f"{found.session_mm:.2f} mm after a day's work"
+        at_once = (
+            f"{found.now_mm:.2f} mm at once, the rest by creep in {SESSION_HOURS:g} h under the lamp's warmth"
         )
+        yield self._sag(job, design, found, "session_mm", FLAT * half, self.title, at_once)
         yield self._sag(
+            job,
+            design,
             found,
-            found.later_mm,
+            "later_mm",
             half,
             "sag of the frame left warm on its feet",
             "after 1000 h under the lamp's warmth",
         )
 
-    def _sag(self, found: Hanging, sag: float, limit: float, title: str, when: str) -> Finding:
+    def _sag(
+        self, job: Job, design: Design, found: Hanging, which: str, limit: float, title: str, when: str
+    ) -> Finding:
+        from holders.shop.stiffer import cures  # noqa: PLC0415 - shapely
+
+        sag = float(getattr(found, which))
+        lies = sag >= found.room_mm - 1e-6
         level = at_most(sag, limit, math.inf)
-        lies = "; it rests on the glass in between" if sag >= found.room_mm - 1e-9 else ""
+        ground = (
+            f"; there it has come down on the glass, as its feet hold it only {found.room_mm:.2f} mm above it"
+            if lies
+            else ""
+        )
+        advice = ""
+        if level != "pass":
+            ways = cures(job, design, lambda other: float(getattr(other, which)) <= limit)
+            advice = (
+                "; or ".join(ways) or "a thicker frame and a stiffer material: none of them alone will do"
+            )
+            if lies:
+                advice += "; or leave the [feet] out and let it lie flat"
         return self.found(
             level,
             title=title,
             measured=sag,
             limit=limit,
-            where=f"{found.span_mm:.0f} mm between feet, {found.thickness_mm:.2f} mm thick; {when}{lies}",
-            advice="" if level == "pass" else "more feet, a thicker frame or a stiffer material",
+            where=(
+                f"{found.span_mm:.0f} mm between feet, {found.thickness_mm:.2f} mm thick{_filled(job)}; {when}{ground}"
+            ),
+            advice=advice,
             field="feet.count",
         )
+
+
+def _filled(job: Job) -> str:
+    """How a print is taken to be filled, in words."""
+    if job.printer is None:
+        return ""
+    from holders.shop.printing import usual_settings  # noqa: PLC0415
+
+    return f", {usual_settings(job.printer).words}"
 
 
 class InTheHand(Rule):
@@ -73,7 +107,8 @@ class InTheHand(Rule):
     why = "a frame that flops in the hand drops its film and comes to lie skew; glued joints and thin walls crack"
     source = (
         "grid of beams under its own weight, checked against plates by finite elements; Roark's Formulas for Stress "
-        "and Strain, torsion (from memory); a twentieth of the free length as limit: common practice, no source"
+        "and Strain, torsion (from memory); a print's fill as for its grams, a twentieth of the free length as limit: "
+        "common practice, no source"
     )
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections import Counter
 
-from holders.design.model import Design
+from holders.design.model import HEIGHT_CELLS, Design
 from holders.design.stacks import stock_tolerance
 from holders.errors import InputError
 from holders.facts.habits import habit, told
 from holders.preset.resolve import Job
 from holders.shop.tolerance import SAMPLES, SEED, Contributor, StackUp, stack_up, standard_deviation
+
+EVEN_MM = 1e-6
 
 
 def contributors(
@@ -61,20 +63,32 @@ def contributors(
     return tuple(found)
 
 
-def frame_contributors(job: Job, design: Design) -> tuple[Contributor, ...]:
-    """What the frame itself does: its middle hangs between its feet (0 at the feet), and warmth lifts it, mm."""
-    from holders.shop.standing import hanging  # noqa: PLC0415 - shapely
-    from holders.shop.warm import warm_bow  # noqa: PLC0415
+def fixed_contributors(job: Job, design: Design) -> tuple[Contributor, ...]:
+    """What moves the whole plane of the picture, and not one place of it against another."""
+    parts = contributors(job, design)
+    return tuple(part for part in parts if not part.over_picture and part.name != "aimed off focus")
 
-    found, hangs, lift = [], hanging(job, design), warm_bow(job, design).lift_mm
-    if hangs is not None and hangs.now_mm > 0:
-        half = hangs.now_mm / 2
+
+def frame_contributors(job: Job, design: Design) -> tuple[Contributor, ...]:
+    """What the frame itself does under the picture: it hangs between its feet, and warmth lifts it, mm."""
+    from holders.shop.framed import framed  # noqa: PLC0415 - shapely
+
+    found, under = [], framed(job, design, HEIGHT_CELLS)
+    if under is None:
+        return ()
+    low, high = under.range_mm
+    if max(abs(low), abs(high)) > EVEN_MM:
         found.append(
             Contributor(
-                "frame's own sag", half, -half, source="from its feet to its middle", over_picture=True
+                "frame's own sag",
+                (high - low) / 2,
+                -(high + low) / 2,
+                source="from the picture's corners to where it hangs deepest",
+                over_picture=True,
             )
         )
-    if lift > 0:
+    lift = under.lift_mm
+    if lift > EVEN_MM:
         found.append(Contributor("frame's warm bow", lift / 2, lift / 2, source="cold to warm"))
     return tuple(found)
 

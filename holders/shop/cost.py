@@ -19,26 +19,12 @@ from shapely.geometry.base import BaseGeometry
 from holders.design.model import Design, Part
 from holders.design.sections import breaks, section
 from holders.design.volume import part_volume
-from holders.facts.habits import habit
-from holders.facts.models import Printer
 from holders.preset.resolve import Job
 from holders.shop.cut_order import SheetCuts
 from holders.shop.nest import Nesting
+from holders.shop.printing import PrintSettings, usual_settings
 
 CHORD_MM = 0.05
-
-
-@dataclass(frozen=True, slots=True)
-class PrintSettings:
-    """How the printer fills a part (mm, shares, mm³/s, s)."""
-
-    wall_mm: float
-    skin_mm: float
-    infill: float
-    layer_mm: float
-    flow: float
-    layer_s: float
-    start_s: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,19 +49,6 @@ class Row:
     unit: str
     note: str = ""
     price: float | None = None
-
-
-def usual_settings(printer: Printer) -> PrintSettings:
-    """The workshop's usual settings for a printer's nozzle and layer."""
-    return PrintSettings(
-        wall_mm=habit("print-perimeters") * habit("print-line-share") * printer.nozzle_mm,
-        skin_mm=habit("print-skin"),
-        infill=habit("print-infill"),
-        layer_mm=printer.layer_mm,
-        flow=habit("print-flow"),
-        layer_s=habit("print-layer-seconds"),
-        start_s=60 * habit("print-start-minutes"),
-    )
 
 
 def print_cost(part: Part, density_kg_m3: float, settings: PrintSettings) -> PrintCost:

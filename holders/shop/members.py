@@ -31,8 +31,24 @@ class Layer:
 
 
 @dataclass(frozen=True, slots=True)
+class Fill:
+    """How a printer fills a part: solid walls and skins so thick (mm), and within them this share of plastic.
+
+    The share counts in full for weight and for stiffness alike, the most that a filling can do (rule of mixtures, from
+    memory); it lies near the middle of the section, where it counts for little.
+    """
+
+    wall_mm: float
+    skin_mm: float
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
 class Section:
-    """A beam's section, its layers joined: area (mm²), second moment about its own axis and torsion constant (mm⁴)."""
+    """A beam's section, its layers joined: area (mm²), second moment about its own axis and torsion constant (mm⁴).
+
+    Where the inside is filled to a share only, they are those of the solid section that weighs and bends as much.
+    """
 
     area: float
     bending: float
@@ -41,11 +57,12 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Stuff:
-    """What the beams are made of: modulus (MPa), Poisson's ratio, density (kg/m³)."""
+    """What the beams are made of: modulus (MPa), Poisson's ratio, density (kg/m³); how it is filled (None: solid)."""
 
     modulus_mpa: float
     poisson: float
     density_kg_m3: float
+    fill: Fill | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,23 +74,52 @@ class Stretch:
     layers: tuple[Layer, ...]
 
 
-def section_of(layers: Sequence[Layer]) -> Section:
+def section_of(layers: Sequence[Layer], fill: Fill | None = None) -> Section:
     """Section values of layers glued or fused into one.
 
     Bending by the parallel axis theorem; torsion of the column where all layers lie on one another, w h³/3 less what
     its ends lose, 0.21 h⁴ (1 - h⁴/12 w⁴) (Roark's Formulas for Stress and Strain, torsion of a rectangle, from
-    memory), and h³/3 over the width of what stands out beside it.
+    memory), and h³/3 over the width of what stands out beside it. A filling weakens torsion as it does bending.
     """
     solid = [layer for layer in layers if layer.width > 0 and layer.z1 > layer.z0]
-    area = sum(p.width * (p.z1 - p.z0) for p in solid)
-    if area <= 0:
+    if not solid:
         return Section(0.0, 0.0, 0.0)
-    axis = sum(p.width * (p.z1 - p.z0) * (p.z0 + p.z1) / 2 for p in solid) / area
-    bending = sum(
-        p.width * (p.z1 - p.z0) ** 3 / 12 + p.width * (p.z1 - p.z0) * ((p.z0 + p.z1) / 2 - axis) ** 2
-        for p in solid
-    )
-    return Section(area, bending, _torsion(solid))
+    area, bending = _bending([(layer, 1.0) for layer in solid])
+    torsion = _torsion(solid)
+    if fill is None:
+        return Section(area, bending, torsion)
+    hollow = [(layer, fill.share - 1.0) for layer in core_of(solid, fill)]
+    light, soft = _bending([*((layer, 1.0) for layer in solid), *hollow])
+    return Section(light, soft, torsion * soft / bending)
+
+
+def _bending(weighed: Sequence[tuple[Layer, float]]) -> tuple[float, float]:
+    """Area and second moment about their common axis, each layer counted so many times."""
+    parts = [(p.width * (p.z1 - p.z0) * share, (p.z0 + p.z1) / 2, p.z1 - p.z0) for p, share in weighed]
+    area = sum(a for a, _, _ in parts)
+    axis = sum(a * middle for a, middle, _ in parts) / area
+    return area, sum(a * (high**2 / 12 + (middle - axis) ** 2) for a, middle, high in parts)
+
+
+def core_of(layers: Sequence[Layer], fill: Fill) -> list[Layer]:
+    """What lies deeper than walls and skins: as wide as the narrowest section within a skin above and below."""
+    heights = {
+        z for p in layers for face in (p.z0, p.z1) for z in (face - fill.skin_mm, face, face + fill.skin_mm)
+    }
+    found = []
+    for low, high in pairwise(sorted(heights)):
+        middle = (low + high) / 2
+        near = {middle, middle - fill.skin_mm, middle + fill.skin_mm}
+        near |= {z for z in heights if abs(z - middle) < fill.skin_mm}
+        width = min(_width_at(layers, z) for z in near) - 2 * fill.wall_mm
+        if width > 0 and high - low > 1e-9:
+            found.append(Layer(width, low, high))
+    return found
+
+
+def _width_at(layers: Sequence[Layer], z: float) -> float:
+    """Least width of the section just above and below ``z``."""
+    return min(sum(p.width for p in layers if p.z0 < at < p.z1) for at in (z - 1e-7, z + 1e-7))
 
 
 def _torsion(layers: Sequence[Layer]) -> float:
@@ -99,7 +145,7 @@ def beams_of(
     nodes: dict[tuple[float, float], int] = {}
     beams = []
     for stretch in stretches:
-        s = section_of(stretch.layers)
+        s = section_of(stretch.layers, stuff.fill)
         (ax, ay), (bx, by) = stretch.start, stretch.end
         path = [(ax + (bx - ax) * k / SPLIT, ay + (by - ay) * k / SPLIT) for k in range(SPLIT + 1)]
         ends = [nodes.setdefault((round(x, 6), round(y, 6)), len(nodes)) for x, y in path]

@@ -22,6 +22,7 @@ from holders.shop.creep import creep_factor
 from holders.shop.grillage import deflect
 from holders.shop.members import (
     GRAVITY,
+    Fill,
     Layer,
     Section,
     Stretch,
@@ -31,6 +32,7 @@ from holders.shop.members import (
     section_of,
     stretches_of,
 )
+from holders.shop.printing import usual_settings
 
 Shape = Literal["keeps its shape", "soft", "will not keep its shape"]
 RIB_WIDTH_MM = 6.0
@@ -77,10 +79,18 @@ class LidFlatness:
 
 
 def stuff_of(job: Job, hours: float = 0.0) -> Stuff:
-    """The holder's material; after ``hours`` of load its modulus has crept down."""
+    """The holder's material, printed with the usual filling; after ``hours`` of load its modulus has crept down."""
     m = job.material
     factor = creep_factor(m, hours, job.preset.room.ambient_c) if hours > 0 else 1.0
-    return Stuff(m.modulus_mpa * factor, m.poisson, m.density_kg_m3)
+    return Stuff(m.modulus_mpa * factor, m.poisson, m.density_kg_m3, fill_of(job))
+
+
+def fill_of(job: Job) -> Fill | None:
+    """How the holder's inside is filled, the same as its grams are reckoned with; None where it is cut from sheets."""
+    if job.printer is None:
+        return None
+    usual = usual_settings(job.printer)
+    return Fill(usual.wall_mm, usual.skin_mm, usual.infill)
 
 
 def in_hand(job: Job, design: Design, edge: Edge = "head") -> InHand:
@@ -280,7 +290,7 @@ def _side_of(lid: Part, stuff: Stuff, upright: bool) -> tuple[float, float]:
     # a hole for a magnet or a screw weakens no side over its length
     windows = [h for h in holes if h[along + 2] - h[along] >= longest / 2]
     middles = {(h[along] + h[along + 2]) / 2 for h in windows} or {0.0}
-    sections = [section_of(_layers_at(lid, at, along, across)) for at in sorted(middles)]
+    sections = [section_of(_layers_at(lid, at, along, across), stuff.fill) for at in sorted(middles)]
     section: Section = min(sections, key=lambda s: s.bending)
     return stuff.density_kg_m3 * GRAVITY * 1e-9 * section.area, stuff.modulus_mpa * section.bending
 

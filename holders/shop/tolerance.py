@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 Law = Literal["even", "normal", "triangular"]
 NORMAL_LIMIT_SIGMAS = 2.0
 SAMPLES = 200_000
+SHARP_SHARE = 0.9  # of the picture; as much as makes a good holder: common practice, no source
 SEED = 20_240_229
 _PER_LIMIT = {"even": 1 / math.sqrt(3), "triangular": 1 / math.sqrt(6), "normal": 1 / NORMAL_LIMIT_SIGMAS}
 
@@ -172,8 +173,8 @@ def stack_up(
         fixed_low_mm=middle - half,
         fixed_high_mm=middle + half,
         sigma_mm=sigma,
-        chance=_estimated(float(whole), samples),
-        chance_point=_estimated(float(inside), samples),
+        chance=estimated(float(whole), samples),
+        chance_point=estimated(float(inside), samples),
         chance_normal=normal_inside(middle, sigma, band_low_mm, band_high_mm),
         largest=max(shares, key=lambda item: item[1])[0],
         shares=shares,
@@ -193,7 +194,8 @@ def normal_inside(middle: float, sigma: float, low: float, high: float) -> float
     return 0.5 * (math.erf((high - middle) / root) - math.erf((low - middle) / root))
 
 
-def _estimated(share: float, samples: int) -> Chance:
+def estimated(share: float, samples: int) -> Chance:
+    """A share of so many draws with its standard error."""
     # (k + 1)/(n + 2): an estimate of 0 or 1 is not certain either
     smooth = (share * samples + 1) / (samples + 2)
     return Chance(share, math.sqrt(smooth * (1 - smooth) / samples))

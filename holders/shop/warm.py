@@ -10,7 +10,8 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from holders.design.model import Design
+from holders.design.model import Design, Rect
+from holders.errors import InputError, NotConverged
 from holders.facts.models import Material
 from holders.preset.resolve import Job
 from holders.shop.bow import (
@@ -31,6 +32,7 @@ DAMP_FACE = (
     5.0  # % relative humidity between the faces of a board that lies on glass: common practice, no source
 )
 SESSION_HOURS = 8.0
+EDGE_STEPS = 8  # along each edge of a window
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,15 +216,13 @@ def _bow(
     span = max(across, along)
     kappa = curvature_per_m(expansion, difference, high - low)
     m = job.material
-    feet = design.heights.foot_protrusion
     stand = foot_span_mm(design)
     lying = (
         None if stand > 0 else resting(strip(span, high - low, m.modulus_mpa, m.density_kg_m3), kappa, "dome")
     )
     shift = None
-    if stand > 0:  # a cold holder sags between its feet already: only what the curvature adds counts here
-        between = strip(stand, high - low, m.modulus_mpa, m.density_kg_m3)
-        shift = on_feet(between, kappa, feet, "dome") - on_feet(between, 0.0, feet, "dome")
+    if stand > 0:
+        shift = _lift_on_feet(job, design, kappa)
     return WarmBow(
         cause=cause,
         difference=difference,
@@ -233,6 +233,34 @@ def _bow(
         feet_mm=shift,
         half_band_mm=design.heights.half_band,
     )
+
+
+def _lift_on_feet(job: Job, design: Design, kappa: float) -> float:
+    """How far at most the ledge rises; a cold holder sags between its feet already, so only what is added counts.
+
+    What is no grid of beams, or finds no rest, counts as one beam over the longest way between feet.
+    """
+    from holders.shop.onfeet import carrying, lying, stand_of  # noqa: PLC0415 - numpy: listing the checks stays light
+
+    try:
+        stand = stand_of(job, design)
+        if stand is not None:
+            edges = [corner for w in design.windows for corner in _round(w.opening)]
+            cold, warm = lying(stand).at(edges), lying(stand, 1.0, kappa).at(edges)
+            return max(0.0, float((cold - warm).max()))
+    except (InputError, NotConverged):
+        pass
+    frame, m, feet = carrying(design), job.material, design.heights.foot_protrusion
+    thick = max(p.z1 for p in frame) - min(p.z0 for p in frame)
+    between = strip(foot_span_mm(design), thick, m.modulus_mpa, m.density_kg_m3)
+    return on_feet(between, kappa, feet, "dome") - on_feet(between, 0.0, feet, "dome")
+
+
+def _round(r: Rect) -> list[tuple[float, float]]:
+    """Places along a window's edges."""
+    shares = [k / EDGE_STEPS for k in range(EDGE_STEPS + 1)]
+    across = [(r.x + s * r.width, y) for s in shares for y in (r.y, r.top)]
+    return across + [(x, r.y + s * r.height) for s in shares for x in (r.x, r.right)]
 
 
 def foot_span_mm(design: Design) -> float:

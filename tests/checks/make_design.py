@@ -54,7 +54,7 @@ def base(**over: Any) -> FilmBase:
 def material(route: str, **over: Any) -> Material:
     known: dict[str, Any] = dict(
         key="stuff", name="a material", **ROW, routes=(route,), family="plastic", density_kg_m3=1270.0,
-        modulus_mpa=2000.0, poisson=0.38, expansion_per_k=65e-6, softening_c=76.0, softening_method="(deflection)",
+        modulus_mpa=4000.0, poisson=0.38, expansion_per_k=65e-6, softening_c=76.0, softening_method="(deflection)",
         limit_c=70.0, laser="allowed", kerf_mm=0.2, stock_mm=(2.0, 3.0), stock_tolerance_mm=0.1,
         sheet_width_mm=600.0, sheet_height_mm=400.0, min_web_mm=1.0,
     )  # fmt: skip

@@ -19,11 +19,13 @@ from holders.checks.pieces import frame_parts, is_lid, lid_parts
 from holders.checks.sharp import Sharpness
 from holders.checks.slices import breaks, covered_at, footprint, slices, solid_above, solid_below
 from holders.checks.walls import Ledge, Wall, wall_limits
-from holders.design.model import EDGES, Cut, Design, Edges, Rect, Sag
+from holders.design.model import EDGES, HEIGHT_CELLS, Cut, Design, Edges, Rect, Sag
 from holders.design.outline import rectangle
 from holders.findings import Finding
 from holders.preset.resolve import Job
 from holders.shop.contributors import frame_contributors, sharpness
+from holders.shop.framed import framed
+from holders.shop.share import sharp_share
 from tests.checks.make_design import FEET, job, make, window, with_heights, with_lid
 
 
@@ -109,24 +111,30 @@ def test_rebate_is_border_less_shade() -> None:
 
 
 def test_focus_margin_and_doubt() -> None:
-    found = one(FocusError(), (job(printer={"z_tolerance_mm": 0.15}), with_heights(make(), sharp_plane=3.3)))
-    # standard deviations: focus 0.1, print 0.15/sqrt 3, feet 0.1/sqrt 3 (even limits, GUM 4.3.7)
-    assert found.measured == pytest.approx(0.4)
-    bow = 65e-6 * 1 / 4.6 * 277**2 / 8  # one kelvin between the faces: from 0 when cold to this, even
+    wanted = job(printer={"z_tolerance_mm": 0.15})
+    made = with_heights(make(), sharp_plane=3.3)
+    under = framed(wanted, made, HEIGHT_CELLS)
+    assert under is not None
+    found = one(FocusError(), (wanted, made))
+    # the middle between cold and warm; standard deviations: focus 0.1, print 0.15/sqrt 3, feet 0.1/sqrt 3 and half of
+    # what warmth lifts over sqrt 3 (even limits, GUM 4.3.7)
+    middle = 3.3 - under.mean_mm + under.lift_mm / 2
+    assert found.measured == pytest.approx(3.7 - middle, abs=1e-4)
     assert found.limit == pytest.approx(
-        2 * math.sqrt(0.1**2 + 0.15**2 / 3 + 0.1**2 / 3 + (bow / 2) ** 2 / 3), abs=1e-4
+        2 * math.sqrt(0.1**2 + 0.15**2 / 3 + 0.1**2 / 3 + (under.lift_mm / 2) ** 2 / 3), abs=1e-4
     )
+    assert f"hangs {under.mean_mm:.2f} mm when cold and rises {under.lift_mm:.2f} mm" in found.where
     hanging = with_heights(make(sag=Sag(0.6, 0.3, 2.0, 1.0)), sharp_plane=3.4)
-    sag = frame_contributors(job(), hanging)[0]  # the frame hangs too, towards the lower rim
-    assert one(FocusError(), (job(), hanging)).measured == pytest.approx(0.6 - 2 * sag.limit_mm, abs=1e-4)
+    shift = under.lift_mm / 2 - under.mean_mm  # the film hangs 0.3 mm in the mean
+    assert one(FocusError(), (job(), hanging)).measured == pytest.approx(0.6 - abs(shift), abs=1e-4)
     bulging = make(sag=Sag(0.0, -0.3, 3.1, 1.0))
-    assert one(FocusError(), (job(), bulging)).measured == pytest.approx(0.3)
+    assert one(FocusError(), (job(), bulging)).measured == pytest.approx(0.3 - shift, abs=1e-4)
 
 
 def test_focus_doubt_of_a_glued_stack() -> None:
     """Two sheets of 1.5 mm, one caliper reading (±0.03 at two sigma, twice), a glue line of ±0.04."""
     listed = {"material": {"name": "stuff", "sheets_mm": [1.5, 2.0], "glue_spread_mm": 0.04}}
-    wanted = job("knife", preset=listed, material={"glue_spread_mm": 0.04})
+    wanted = job("knife", preset=listed, material={"glue_spread_mm": 0.04}, bed={"face_difference_k": 0.0})
     made = make("knife")
     low, high = made.parts
     ledge = low.slabs[0]
@@ -138,47 +146,48 @@ def test_focus_doubt_of_a_glued_stack() -> None:
     assert found.limit == pytest.approx(2 * math.sqrt(0.1**2 + 0.03**2 + 0.04**2 / 3), abs=1e-4)
 
 
-def test_chance_of_a_sharp_picture_by_hand() -> None:
-    """Focus ±0.3 (one sigma), the rest next to nothing, a film that takes 0.6 of the 1.2 mm band in the middle."""
+def test_chance_of_a_sharp_picture_in_words() -> None:
+    """The chances themselves are checked in tests/shop/test_shop_share.py."""
     sure = job(
         "knife",
-        bed={"focus_sigma_mm": 0.3},
+        bed={"focus_sigma_mm": 0.3, "face_difference_k": 0.0},
         preset={"material": {"name": "stuff", "sheets_mm": [3.0, 2.0]}},
     )
     made = with_heights(make("knife"), focus_sigma=0.3, sharp_plane=3.4)
     made = replace(made, sag=Sag(0.6, 0.3, 2.4, 1.0, reach_mm=(-0.6, 0.0)))
-    chance = one(Sharpness(), (sure, made), "whole picture")
-    sigma = math.hypot(0.3, 0.015)
-    assert chance.measured == pytest.approx(100 * math.erf(0.3 / sigma / math.sqrt(2)), abs=0.5)
-    assert (chance.limit, chance.unit) == (90.0, "%")
-    assert chance.level == "warn"
-    assert "focus height" in chance.where
+    (chance,) = Sharpness().check(sure, made)
+    found = sharp_share(sure, made)
+    assert chance.title == "chance that at least 90% of the picture is sharp"
+    assert chance.measured == pytest.approx(100 * found.most.value, abs=1e-3)
+    assert (chance.limit, chance.unit, chance.level) == (90.0, "%", "warn")
+    assert f"all of it sharp: {100 * found.whole.value:.1f} %" in chance.where
+    assert "for film of the usual curl" in chance.where
+    assert "most of the doubt is focus height" in chance.where
     assert "measure the bed again" in chance.advice
-    stack = one(Sharpness(), (sure, made), "tolerance stack")
-    # 0.6 is two sigma of focus; the sag's reach adds as it is
-    assert stack.measured == pytest.approx(math.hypot(0.6, 0.03) + 0.3, abs=0.01)
-    assert stack.limit == pytest.approx(0.6)
-    assert stack.level == "warn"
-    assert "leaves the focus band" in stack.advice
-    assert "worst case -0.93 to +0.93 mm" in stack.where
-    flat = one(Sharpness(), (sure, with_heights(make("knife"), sharp_plane=3.1)), "whole picture")
+    # 0.6 is two sigma of focus, 0.03 of the sheet, 0.3 half of the film's reach: if all of them conspired
+    assert "which hardly happens: -0.93 to +0.93 mm from best focus, where -0.60 to +0.60" in chance.where
+    (flat,) = Sharpness().check(sure, with_heights(make("knife"), sharp_plane=3.1))
     assert "taken as flat" in flat.where
+    certain = job(
+        "knife", bed={"focus_sigma_mm": 0.01, "face_difference_k": 0.0}, preset=sure.preset.model_dump()
+    )
+    (good,) = Sharpness().check(certain, with_heights(make("knife"), focus_sigma=0.01, sharp_plane=3.1))
+    assert good.level == "pass"
+    assert "sharp even if every tolerance were used up the same way" in good.where
+
+
+def test_what_the_frame_does_is_in_the_stack() -> None:
     stood = job(bed={"face_difference_k": 3.0})
     sag, bow = frame_contributors(stood, make())
-    assert sag.shift_mm == -sag.limit_mm < -0.05  # from its feet to its middle
-    assert 2 * bow.limit_mm == pytest.approx(65e-6 * 3 / 4.6 * 277**2 / 8, abs=0.01)
-    plane = one(FocusError(), (stood, make()))
-    assert plane.measured == pytest.approx(0.6 - 2 * sag.limit_mm, abs=1e-4)
-    film = Sag(0.0, 0.0, 3.0, 1.0, worst_fraction=0.8, reach_mm=(0.0, 0.0))
-    told = one(Sharpness(), (sure, with_heights(make("knife"), sharp_plane=3.1)), "tolerance stack")
-    less = one(Sharpness(), (sure, replace(make("knife"), sag=film)), "tolerance stack")
-    assert "worst sensible film" not in told.where
-    assert "the worst sensible film has 80 %" in less.where
-    assert "sharp even" not in less.where
-    high = sharpness(stood, make(), frame=True)
-    low = sharpness(stood, make())
-    assert high.worst_low_mm == pytest.approx(low.worst_low_mm - 2 * sag.limit_mm)
-    assert high.worst_high_mm == pytest.approx(low.worst_high_mm + 2 * bow.limit_mm)
+    under = framed(stood, make(), HEIGHT_CELLS)
+    assert under is not None
+    low, high = under.range_mm
+    assert (sag.shift_mm, sag.limit_mm) == pytest.approx((-(low + high) / 2, (high - low) / 2))
+    assert sag.over_picture
+    assert (bow.shift_mm, bow.limit_mm) == pytest.approx((under.lift_mm / 2, under.lift_mm / 2))
+    with_frame, without = sharpness(stood, make(), frame=True), sharpness(stood, make())
+    assert with_frame.worst_low_mm == pytest.approx(without.worst_low_mm - high)
+    assert with_frame.worst_high_mm == pytest.approx(without.worst_high_mm - low + under.lift_mm)
 
 
 def test_layers_and_rounding_share() -> None:

@@ -8,7 +8,8 @@ from holders.design.model import Design
 from holders.preset.resolve import Job
 from holders.report.draw.canvas import measure
 from holders.report.jobsheet.blocks import Block, Section, Table, Words
-from holders.shop.contributors import sharpness, sheets_below
+from holders.shop.contributors import sheets_below
+from holders.shop.share import sharp_share
 
 
 def section(job: Job, design: Design, film: Filmed) -> Section:
@@ -106,7 +107,8 @@ def _film(job: Job, design: Design, film: Filmed) -> Block:
 
 
 def _stack(job: Job, design: Design) -> list[Block]:
-    found = sharpness(job, design, frame=True)
+    chances = sharp_share(job, design)
+    found = chances.stack
     parts = {part.name: part for part in found.parts}
     rows = tuple(
         (
@@ -124,11 +126,11 @@ def _stack(job: Job, design: Design) -> list[Block]:
             rows,
         ),
         Words(
-            "Chance that the whole picture is sharp, all spreads together: "
-            f"{_chance(found.chance.value)}; that any one point of it is: {_chance(found.chance_point.value)} "
-            f"({found.samples} draws). Largest cause: {found.largest}. Worst case "
-            f"{found.worst_low_mm:+.2f} to {found.worst_high_mm:+.2f} mm from best focus, sharp from "
-            f"{found.band_low_mm:+.2f} to {found.band_high_mm:+.2f} mm."
+            f"Chance that at least {chances.share:.0%} of the picture is sharp, all spreads together: "
+            f"{_chance(chances.most.value)}; that all of it is: {_chance(chances.whole.value)} "
+            f"({found.samples} draws). Largest cause: {found.largest}. If every tolerance were used up the same way, "
+            f"which hardly happens: {found.worst_low_mm:+.2f} to {found.worst_high_mm:+.2f} mm from best focus, sharp "
+            f"from {found.band_low_mm:+.2f} to {found.band_high_mm:+.2f} mm."
         ),
     ]
 
