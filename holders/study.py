@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from holders.design.model import Design
-from holders.errors import CheckStops, InputError
+from holders.errors import CheckStops, InputError, printable
 from holders.findings import Finding
 from holders.preset.load import located, parse, read_text
 from holders.preset.resolve import Job, resolve
@@ -36,6 +36,7 @@ class Study:
     preset_text: str = ""  # as its shooter wrote it, for the job sheet
     nested: tuple[Nested, ...] = ()  # the pieces on stock sheets (laser and knife)
     not_nested: str = ""  # why they are not, in words
+    preset_file: str = ""  # what its file is called, without folders; "" where it came from no file
 
     @property
     def ok(self) -> bool:
@@ -116,7 +117,7 @@ def study_file(path: Path, record: Path | None = None) -> Study:
 
         places = load_record(record).measured
     try:
-        return study(parse(text, str(path)), text, places)
+        return replace(study(parse(text, str(path)), text, places), preset_file=path.name)
     except InputError as error:
         raise located(error, text, str(path)) from None
 
@@ -130,6 +131,8 @@ def produce(found: Study, out: Path, anyway: str | None = None) -> tuple[FileRec
     ------
     holders.errors.CheckStops
         When a check says stop and no reason is given.
+    holders.errors.InputError
+        When the folder holds what another preset made.
     holders.errors.MachineError
         When the disk or a system library fails; an earlier output is then untouched.
     """
@@ -142,6 +145,7 @@ def produce(found: Study, out: Path, anyway: str | None = None) -> tuple[FileRec
         raise CheckStops(
             f'stopped by: {codes}. Nothing was written; change the preset, or give --anyway "REASON"'
         )
+    not_anothers(out / found.design.slug, found.design.title, found.preset_file)
     job = found.job
     files = dict(
         files_for(
@@ -156,6 +160,25 @@ def produce(found: Study, out: Path, anyway: str | None = None) -> tuple[FileRec
         files["film.svg"] = partial(film_sheet, found.design, found.film)
     files |= _job_sheet(found)
     return write_all(out, found.design.slug, files, notes=notes_for(found, anyway))
+
+
+def not_anothers(folder: Path, title: str, preset_file: str) -> None:
+    """Refuse a folder whose manifest says that another preset file made it; one that says nothing is as good as ours.
+
+    Raises ``holders.errors.InputError``.
+    """
+    from holders.export.write import noted  # noqa: PLC0415
+
+    other = noted(folder, "preset")
+    if not preset_file or not other or other == preset_file:
+        return
+    raise InputError(
+        "title",
+        title,
+        f"{printable(str(folder), 200)} holds what {printable(other)} made, not {printable(preset_file)}: give this "
+        "preset another title, or --out another folder; if the preset was only renamed, remove that folder first",
+        file=preset_file,
+    )
 
 
 def produce_coupon(path: Path, out: Path) -> tuple[Coupon, tuple[FileRecord, ...]]:
@@ -182,11 +205,14 @@ def produce_coupon(path: Path, out: Path) -> tuple[Coupon, tuple[FileRecord, ...
         raise located(error, text, str(path)) from None
     if job.preset.route == "laser" and job.material.laser == "forbidden":
         raise CheckStops(f"{job.material.name} must not go into a laser: {job.material.laser_reason}")
+    not_anothers(out / f"{job.slug}-coupon", job.preset.title, path.name)
     content = testpiece_sheet(job, piece)
     title = content.title
     files = coupon_files(title, piece.parts, job.paper, drawing(piece).svg(title))
     files["test-piece.html"] = lambda: html_bytes(content)
-    notes = {"title": title, "thickness": piece.tongue_mm, "material": job.material.key}
+    notes = {
+        "title": title, "preset": path.name, "thickness": piece.tongue_mm, "material": job.material.key
+    }  # fmt: skip
     return piece, write_all(out, f"{job.slug}-coupon", files, notes=notes)
 
 
@@ -206,6 +232,8 @@ def _job_sheet(found: Study) -> dict[str, Callable[[], bytes]]:
 def notes_for(found: Study, anyway: str | None) -> Mapping[str, object]:
     """What the manifest records besides the files: how the checks stood and why they were overruled."""
     notes: dict[str, object] = {"title": found.design.title, "checks_say_stop": [f.code for f in found.stops]}
+    if found.preset_file:
+        notes["preset"] = found.preset_file
     if found.nested:
         from holders.report.stock import stock_summary  # noqa: PLC0415
 

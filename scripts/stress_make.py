@@ -64,12 +64,14 @@ def run(preset: Path, out: Path, **more: object) -> subprocess.CompletedProcess[
 
 
 class Bench:
-    """Two presets of one title, what each writes undisturbed, and how long it takes."""
+    """A preset before and after a change (one file name, as another's folder is refused), and what each writes."""
 
     def __init__(self, room: Path, preset: Path = PRESET) -> None:
         text = preset.read_text(encoding="utf-8")
         self.room = room
-        self.presets = [room / "one.toml", room / "two.toml"]
+        self.presets = [room / "one" / "weir.toml", room / "two" / "weir.toml"]
+        for path in self.presets:
+            path.parent.mkdir()
         self.presets[0].write_text(text, encoding="utf-8")
         self.presets[1].write_text(text.replace("all_mm = 2.5", "all_mm = 2.6"), encoding="utf-8")
         self.made: list[Tree] = []

@@ -15,7 +15,7 @@ from holders.cli import show
 from holders.cli.batch import Refused, Team, cores, team
 from holders.errors import HoldersError, InputError
 from holders.report.summary import summary
-from holders.study import Study, produce, study_file
+from holders.study import Study, not_anothers, produce, study_file
 
 if TYPE_CHECKING:
     from holders.export.write import FileRecord
@@ -120,6 +120,7 @@ class Made:
 def _one_by_one(paths: Sequence[Path], out: Path, anyway: str | None, record: Path | None) -> list[Made]:
     studies = [(path, study_file(path, record)) for path in paths]
     _different(studies)
+    _not_anothers(studies, out)
     made = []
     for number, (path, found) in enumerate(studies, 1):
         if found.stops and not anyway:
@@ -144,6 +145,7 @@ def _spread(
         (path, found) for path, found in zip(paths, read, strict=True) if not isinstance(found, Refused)
     ]
     _different(studies)
+    _not_anothers(studies, out)
     going = [found for _, found in studies if anyway or not found.stops]
     with show.counting("made") as tell:
         records = iter(workers.produce_all(going, out, anyway, tell))
@@ -200,6 +202,12 @@ def _different(studies: Sequence[tuple[Path, Study]]) -> None:
                 file=str(path),
             )  # fmt: skip
         seen[found.design.slug] = path
+
+
+def _not_anothers(studies: Sequence[tuple[Path, Study]], out: Path) -> None:
+    """Refuse what would cover another preset's files, before the first file is written."""
+    for _, found in studies:
+        not_anothers(out / found.design.slug, found.design.title, found.preset_file)
 
 
 def _tell(found: Study, everything: bool) -> None:

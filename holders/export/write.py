@@ -113,6 +113,16 @@ def write_one(out_dir: Path, name: str, data: bytes) -> Path:
     return target
 
 
+def noted(folder: Path, key: str) -> str:
+    """What the manifest of an earlier run notes under ``key``; "" without a readable manifest or a text there."""
+    try:
+        found = json.loads((folder / MANIFEST).read_text("utf-8"))
+    except (OSError, ValueError, RecursionError):
+        return ""
+    value = found.get(key) if isinstance(found, dict) else None
+    return value if isinstance(value, str) else ""
+
+
 def record(path: Path, data: bytes) -> FileRecord:
     """Format and unit by the file's ending, hash and size by its bytes."""
     kind, units = FORMATS.get(path.suffix.lower(), ("data", "-"))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import zipfile
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -96,6 +97,7 @@ def make(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
     folder = Path(order["folder"])
     tell("designing and checking", 0.05)
     found = study(parse(order["text"], "the form"), order["text"])
+    found = replace(found, preset_file=f"{found.design.slug}.toml")  # as the page would save it
     tell("drawing solids and writing files", 0.3)
     records = produce(found, folder / "files", order.get("anyway"))
     tell("packing", 0.9)

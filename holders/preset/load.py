@@ -9,7 +9,7 @@ from typing import Any, get_args
 
 from pydantic import BaseModel, ValidationError
 
-from holders.errors import InputError
+from holders.errors import InputError, printable
 from holders.facts.tables import nearest
 from holders.preset.places import line_of
 from holders.preset.schema import FORMAT_VERSION, Preset
@@ -33,9 +33,7 @@ def read_text(path: Path) -> str:
     name = str(path)
     try:
         if not path.is_file():
-            raise InputError(
-                "preset", name, "no such file; `holders list presets` shows those that come along"
-            )
+            raise InputError("preset", name, _missing(path))
         with path.open("rb") as stream:
             data = stream.read(MAX_BYTES + 1)
     except OSError as error:
@@ -50,6 +48,22 @@ def read_text(path: Path) -> str:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise InputError("preset", name, f"not UTF-8 text (byte {error.start}); save it as UTF-8") from None
+
+
+def _missing(path: Path) -> str:
+    """Where a preset was looked for, and what was perhaps meant: a name like it there, or among those in `presets`."""
+    near = ""
+    for folder in (path.parent, Path("presets")):
+        names = [file.name for file in sorted(folder.glob("*.toml"))] if folder.is_dir() else []
+        close = nearest(path.name if path.suffix == ".toml" else f"{path.name}.toml", names)
+        if close:
+            near = f" Did you mean {printable(str(folder / close), 200)}?"
+            break
+    words = "that is a folder" if path.is_dir() else "there is no such file"
+    return (
+        f"{words} (looked for {printable(str(path.absolute()), 200)}).{near} "
+        "`holders list presets` shows those that come along"
+    )
 
 
 def parse(text: str, file: str) -> Preset:

@@ -399,3 +399,50 @@ def test_a_reader_that_goes_away_is_no_fault(tmp_path: Path) -> None:
     command = f"{sys.executable} -m holders list materials --json | true"
     done = subprocess.run(["/bin/sh", "-c", command], cwd=ROOT, capture_output=True, text=True, check=False)
     assert done.stderr == ""
+
+
+def test_another_presets_folder_is_not_covered(tmp_path: Path) -> None:
+    """Two presets of one title: the second is stopped, before any file of its batch is written."""
+    mine, theirs, other = (tmp_path / name for name in ("mine.toml", "theirs.toml", "other.toml"))
+    text = SMALL.format(title="Weir", material="greyboard")
+    mine.write_text(text)
+    theirs.write_text(text.replace("[bed]", 'note = "theirs"\n[bed]'))
+    out = tmp_path / "out"
+    made = call("make", mine, "--out", out)
+    assert made.exit_code == 0, made.stderr
+    folder = next(out.iterdir())
+    before = {path.name: path.read_bytes() for path in folder.iterdir()}
+    assert json.loads(before["manifest.json"])["preset"] == "mine.toml"
+    other.write_text(SMALL.format(title="Other", material="greyboard"))
+    for presets in ((theirs,), (other, theirs)):
+        done = call("make", *presets, "--out", out)
+        assert done.exit_code == 2
+        for words in ("theirs.toml", "mine.toml", "another title", "--out"):
+            assert words in done.stderr
+        assert [path.name for path in out.iterdir()] == [folder.name]
+        assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
+    assert call("make", theirs, "--out", tmp_path / "elsewhere").exit_code == 0
+    # the same preset goes on as ever, changed or not; so does a folder whose manifest says nothing
+    mine.write_text(theirs.read_text())
+    assert call("make", mine, "--out", out).exit_code == 0
+    (folder / "manifest.json").write_text("{")
+    assert call("make", theirs, "--out", out).exit_code == 0
+
+
+def test_a_missing_preset_is_told_with_names_like_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "presets").mkdir()
+    for path in (tmp_path / "weir-4x5.toml", tmp_path / "presets" / "8x10-printed.toml"):
+        path.write_text(SMALL.format(title="Weir", material="greyboard"))
+    for asked, near in (
+        ("weir-4x6.toml", "Did you mean weir-4x5.toml?"),
+        ("weir-4x5", "Did you mean weir-4x5.toml?"),
+        ("8x10-printed.toml", f"Did you mean {Path('presets') / '8x10-printed.toml'}?"),
+        ("zzzz.toml", "zzzz.toml). `holders list presets`"),
+    ):
+        done = call("check", asked)
+        assert done.exit_code == 2
+        assert near in done.stderr
+        assert str(tmp_path / asked) in done.stderr
+    (tmp_path / "folder.toml").mkdir()
+    assert "that is a folder" in call("check", "folder.toml").stderr

@@ -110,8 +110,9 @@ def test_the_zip_holds_the_command_lines_bytes(page: TestClient, tmp_path: Path)
     ]  # not frozen meanwhile
     done = finished(page, begun["key"])
     assert done["state"] == "done", done
-    preset = tmp_path / "low-weir.toml"
-    preset.write_text(page.post("/api/save", json=PRINTED).json()["text"], encoding="utf-8")
+    saved = page.post("/api/save", json=PRINTED).json()
+    preset = tmp_path / saved["name"]
+    preset.write_text(saved["text"], encoding="utf-8")
     command = [sys.executable, "-m", "holders", "make", str(preset), "--out", str(tmp_path / "out")]
     subprocess.run(command, cwd=ROOT, check=True, capture_output=True)
     made = {path.name: path.read_bytes() for path in (tmp_path / "out" / "low-weir-8x10").iterdir()}
