@@ -12,7 +12,14 @@ from holders.cli import show
 def stock(path: Path, record: Path | None, as_json: bool) -> None:
     """Tell how every stack of the sheets at hand would do."""
     from holders.cli.main import print_json
-    from holders.report.stacks import COLUMNS, stacks_of, stacks_rows, stacks_summary, stacks_words
+    from holders.report.stacks import (
+        stacks_columns,
+        stacks_of,
+        stacks_rows,
+        stacks_summary,
+        stacks_title,
+        stacks_words,
+    )
     from holders.study import study_file
 
     studied = study_file(path, record)
@@ -28,7 +35,5 @@ def stock(path: Path, record: Path | None, as_json: bool) -> None:
     console.print(f"[bold]{escape(studied.design.title)}[/]  ({escape(studied.job.material.name)})")
     console.print(escape(wanted))
     console.print(escape(sheets))
-    rows = stacks_rows(found)
-    title = f"The first {len(rows)} of {len(found.answer.choices)} stacks"
-    console.print(show.table(title, COLUMNS, rows))
+    console.print(show.table(stacks_title(found), stacks_columns(found), stacks_rows(found)))
     console.print(escape(verdict))

@@ -118,18 +118,32 @@ def nominal_sheet(material: Material, thickness_mm: float) -> SheetAtHand:
     return SheetAtHand(thickness_mm, tolerance, warp_mm=habit(f"flatness-{material.family}"))
 
 
-def sheets_at_hand(job: Job, prices: Sequence[float] | None = None) -> tuple[SheetAtHand, ...]:
-    """The preset's measured sheets, or the material's nominal stock with its tolerance.
+def sheet_prices(job: Job) -> dict[float, float]:
+    """What a sheet of each thickness costs; empty where the preset does not say. Of two alike the cheaper counts."""
+    chosen = job.preset.material
+    found: dict[float, float] = {}
+    for thickness, price in zip(chosen.sheets_mm, chosen.sheet_prices, strict=False):
+        found[thickness] = min(price, found.get(thickness, price))
+    return found
 
-    ``prices`` goes with the thicknesses in rising order. Raises ``InputError`` when there are no sheets.
+
+def sheets_at_hand(job: Job) -> tuple[SheetAtHand, ...]:
+    """The preset's measured sheets with their prices, or the material's nominal stock with its tolerance.
+
+    Raises ``InputError`` when there are no sheets.
     """
-    thick = sheet_thicknesses(job)
-    cost = [0.0] * len(thick) if prices is None else list(prices)
+    thick, prices = sheet_thicknesses(job), sheet_prices(job)
     measured = bool(job.preset.material.sheets_mm)
     warp = habit(f"flatness-{job.material.family}")
     return tuple(
-        SheetAtHand(t, habit("caliper") if measured else stock_tolerance(job.material, t), measured, p, warp)
-        for t, p in zip(thick, cost, strict=True)
+        SheetAtHand(
+            t,
+            habit("caliper") if measured else stock_tolerance(job.material, t),
+            measured,
+            prices.get(t, 0.0),
+            warp,
+        )
+        for t in thick
     )
 
 

@@ -5,14 +5,15 @@ from __future__ import annotations
 import re
 import tomllib
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
 
 from holders.errors import InputError, printable
 from holders.facts.tables import nearest
 from holders.preset.places import line_of
 from holders.preset.schema import FORMAT_VERSION, Preset
+from holders.preset.wayout import way_out
 
 MAX_BYTES = 64 * 1024
 
@@ -141,7 +142,7 @@ def _first_error(error: ValidationError, text: str, file: str) -> InputError:
     field = ".".join(str(part) for part in path) or "preset"
     more = f" ({len(found) - 1} more after this one)" if len({e["loc"][:2] for e in found}) > 1 else ""
     value: object = "(missing)" if first["type"] == "missing" else first["input"]
-    return InputError(field, _brief(value), _way_out(first, path) + more, file=file, line=line_of(text, path))
+    return InputError(field, _brief(value), way_out(first, path) + more, file=file, line=line_of(text, path))
 
 
 def _brief(value: object) -> object:
@@ -154,42 +155,3 @@ def _is_branch(part: object) -> bool:
         part in ("int", "float", "str", "bool", "none", "tuple")
         or part.startswith(("literal[", "constrained", "function-"))
     )
-
-
-def _way_out(error: Any, path: list[Any]) -> str:
-    kind, context = error["type"], error.get("ctx", {})
-    if kind == "extra_forbidden":
-        known = list(_fields_at(path[:-1]))
-        close = nearest(str(path[-1]), known)
-        return (
-            f"no such key here; did you mean `{close}`?"
-            if close
-            else f"no such key here; known: {', '.join(known)}"
-        )
-    if kind == "missing":
-        return "this key is needed; `holders new FILE` writes a preset with every key explained"
-    if kind == "literal_error":
-        expected = str(context.get("expected", ""))
-        words = re.findall(r"'([^']*)'", expected)
-        close = nearest(str(error["input"]), words)
-        return f"must be {expected}" + (f'; did you mean "{close}"?' if close else "")
-    if kind in ("greater_than_equal", "greater_than", "less_than_equal", "less_than"):
-        sign = {"greater_than_equal": "at least", "greater_than": "more than", "less_than_equal": "at most"}
-        bound = next(iter(context.values()), "")
-        return f"must be {sign.get(kind, 'less than')} {bound}"
-    if kind == "finite_number":
-        return "must be a plain number, not nan or inf"
-    return str(error["msg"]).replace("Input should be", "must be")
-
-
-def _fields_at(path: list[Any]) -> tuple[str, ...]:
-    model: type[BaseModel] = Preset
-    for part in path:
-        annotation = model.model_fields[part].annotation if part in model.model_fields else None
-        inner = [
-            a for a in (annotation, *get_args(annotation)) if isinstance(a, type) and issubclass(a, BaseModel)
-        ]
-        if not inner:
-            return ()
-        model = inner[0]
-    return tuple(model.model_fields)

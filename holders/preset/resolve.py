@@ -66,6 +66,7 @@ def resolve(preset: Preset) -> Job:
     )
     job = Job(preset, slug_of(preset.title), bed, film, base, material, printer, tables.paper(preset.paper))
     _consistent(job)
+    _priced(job)
     return job
 
 
@@ -123,6 +124,32 @@ def _consistent(job: Job) -> None:
             raise InputError(
                 f"base.{what}{unit}", mid, f"must lie between its low ({low}) and high ({high}) value"
             )
+
+
+def _priced(job: Job) -> None:
+    """Prices belong to sheets that are listed, or to a filament."""
+    chosen = job.preset.material
+    if chosen.sheet_prices and job.printer is not None:
+        raise InputError(
+            "material.sheet_prices", "(set)", "a printed holder takes no sheets; set price_per_kg instead"
+        )
+    if chosen.price_per_kg is not None and job.printer is None:
+        raise InputError(
+            "material.price_per_kg",
+            chosen.price_per_kg,
+            "only filament is paid by weight; set sheet_prices instead",
+        )
+    sheets, prices = len(chosen.sheets_mm), len(chosen.sheet_prices)
+    if prices and not sheets:
+        raise InputError(
+            "material.sheet_prices", "(set)", "list the thicknesses of your sheets in sheets_mm first"
+        )
+    if prices and prices != sheets:
+        raise InputError(
+            "material.sheet_prices",
+            f"{prices} of them",
+            f"give one price for each of the {sheets} thicknesses in sheets_mm, in the same order",
+        )
 
 
 def slug_of(title: str) -> str:

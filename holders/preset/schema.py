@@ -12,6 +12,7 @@ FORMAT_VERSION = 1
 
 Length = Annotated[float, Field(ge=0, le=1000, allow_inf_nan=False)]
 SmallLength = Annotated[float, Field(ge=0, le=50, allow_inf_nan=False)]
+Price = Annotated[float, Field(ge=0, le=1e6, allow_inf_nan=False)]
 Key = Annotated[str, Field(min_length=1, max_length=40)]
 EdgeName = Literal["left", "right", "head", "foot"]
 
@@ -77,6 +78,8 @@ if TYPE_CHECKING:
 
         name: str
         sheets_mm: tuple[float, ...]
+        sheet_prices: tuple[float, ...]
+        price_per_kg: float | None
 
     class PrinterChoice(_Table):
         """The printer."""
@@ -119,6 +122,19 @@ else:
                 strict=False,  # TOML gives a list
                 description="Measured thicknesses of the sheets you have (laser and knife). Empty: the nominal ones.",
             ),
+        ),
+        sheet_prices=(
+            tuple[Price, ...],
+            Field(
+                default=(),
+                max_length=12,
+                strict=False,
+                description="What one sheet of each thickness in sheets_mm costs, in the same order, in your currency.",
+            ),
+        ),
+        price_per_kg=(
+            Price | None,
+            Field(default=None, description="What a kilogram of filament costs, in your currency (print)."),
         ),
     )
     PrinterChoice = _choice(

@@ -10,21 +10,45 @@ from holders.design.stacks import SheetAtHand, StackChoice, glue_of, sheets_at_h
 from holders.errors import InputError
 from holders.preset.resolve import Job
 from holders.shop.contributors import sheets_below
+from holders.shop.share import stack_chances
 from holders.shop.stock import OneMore, StockAnswer, pile, stacks_for
+from holders.shop.tolerance import SHARP_SHARE
 
-COLUMNS = ("rank", "from the glass up", "ledge mm", "off mm", "spread mm", "whole picture sharp", "")
-SHOWN = 12
+SHOWN, SHOWN_POOR = 12, 3
+LIKELY = 0.9  # as the check on sharpness
 
 
 @dataclass(frozen=True, slots=True)
 class Stacks:
-    """The answer for one holder: the sheets it can be made of, all stacks, and which of them was built (from 1)."""
+    """The answer for one holder: the sheets it can be made of, all stacks, and which of them was built (from 1).
+
+    ``most`` is for each stack the chance that at least ``SHARP_SHARE`` of the picture is sharp.
+    """
 
     sheets: tuple[SheetAtHand, ...]
     glue_mm: float
     glue_spread_mm: float
     answer: StockAnswer
     built: int | None
+    most: tuple[float, ...]
+
+    @property
+    def priced(self) -> bool:
+        """Whether the preset says what its sheets cost."""
+        return any(sheet.price > 0 for sheet in self.sheets)
+
+    @property
+    def good(self) -> tuple[int, ...]:
+        """The stacks, from 1, that make all of the picture sharp by their numbers, or most of it in all likelihood."""
+        both = zip(self.answer.choices, self.most, strict=True)
+        return tuple(n for n, (choice, most) in enumerate(both, 1) if choice.in_band or most >= LIKELY)
+
+    @property
+    def useful(self) -> tuple[int, ...]:
+        """The stacks worth showing, from 1: the good ones, or else the best few; and the one that was built."""
+        good = list(self.good)[:SHOWN]
+        shown = good or list(range(1, min(SHOWN_POOR, len(self.answer.choices)) + 1))
+        return tuple(shown if self.built is None or self.built in shown else [*shown, self.built])
 
 
 def stacks_of(job: Job, design: Design) -> Stacks:
@@ -36,7 +60,9 @@ def stacks_of(job: Job, design: Design) -> Stacks:
         raise InputError("route", job.preset.route, "a printed ledge is no stack; take route laser or knife")
     answer, below, glue = stacks_for(job, design), sheets_below(design), glue_of(job)
     built = next((n for n, c in enumerate(answer.choices, 1) if _same(c, below)), None)
-    return Stacks(sheets_at_hand(job), glue.thickness_mm, glue.spread_mm, answer, built)
+    choices = answer.choices
+    most = stack_chances(job, design, [c.total_mm for c in choices], [c.spread_mm for c in choices])
+    return Stacks(sheets_at_hand(job), glue.thickness_mm, glue.spread_mm, answer, built, most)
 
 
 def _same(choice: StackChoice, below: tuple[float, ...]) -> bool:
@@ -46,11 +72,15 @@ def _same(choice: StackChoice, below: tuple[float, ...]) -> bool:
 
 
 def stacks_summary(found: Stacks) -> dict[str, Any]:
-    """Plain values, lengths in mm; ``chance`` is that the whole picture is sharp."""
+    """Plain values, lengths in mm; ``chance`` is that the whole picture is sharp, ``chance_most`` that nine tenths are.
+
+    ``price`` is there where the preset says what its sheets cost.
+    """
     target, answer = found.answer.target, found.answer
     return {
         "sheets": [
             {"thickness": _round(s.thickness_mm), "tolerance": _round(s.tolerance_mm), "measured": s.measured}
+            | ({"price": s.price} if found.priced else {})
             for s in found.sheets
         ],
         "glue_line": _round(found.glue_mm),
@@ -61,11 +91,15 @@ def stacks_summary(found: Stacks) -> dict[str, Any]:
         "built": found.built,
         "verdict": answer.verdict,
         "one_more": _one_more(answer.one_more),
-        "stacks": [_stack(number, choice) for number, choice in enumerate(answer.choices, 1)],
+        "shown": list(found.useful),
+        "stacks": [
+            _stack(number, choice, most) | ({"price": _round(choice.price)} if found.priced else {})
+            for number, (choice, most) in enumerate(zip(answer.choices, found.most, strict=True), 1)
+        ],
     }
 
 
-def _stack(number: int, choice: StackChoice) -> dict[str, Any]:
+def _stack(number: int, choice: StackChoice, most: float) -> dict[str, Any]:
     return {
         "rank": number,
         "sheets": [_round(t) for t in choice.sheets_mm],
@@ -76,6 +110,7 @@ def _stack(number: int, choice: StackChoice) -> dict[str, Any]:
         "in_band": choice.in_band,
         "surely_in_band": choice.surely_in_band,
         "chance": _round(choice.chance),
+        "chance_most": _round(most),
         "warp_over_300": _round(choice.warp_mm),
     }
 
@@ -93,26 +128,55 @@ def _one_more(more: OneMore | None) -> dict[str, Any] | None:
     }
 
 
-def stacks_rows(found: Stacks, most: int = SHOWN) -> list[tuple[str, ...]]:
-    """The first ``most`` stacks, and the one that was built if it comes later, as rows under ``COLUMNS``."""
-    numbered = list(enumerate(found.answer.choices, 1))
-    shown = numbered[:most] + [pair for pair in numbered[most:] if pair[0] == found.built]
-    return [
-        (
-            str(number),
-            pile(choice),
-            f"{choice.total_mm:.2f}",
-            f"{choice.error_mm:+.2f}",
-            f"±{choice.spread_mm:.2f}",
-            f"{100 * choice.chance:.0f} %",
-            _remark(choice, number == found.built),
-        )
-        for number, choice in shown
-    ]
+def stacks_columns(found: Stacks) -> tuple[str, ...]:
+    """The heads of the table; with a price where the preset says it."""
+    price = ("price",) if found.priced else ()
+    sharp = (f"{SHARP_SHARE:.0%} of picture sharp", "all of it sharp")
+    return ("rank", "from the glass up", "ledge mm", "off mm", "spread mm", *sharp, *price, "")
+
+
+def stacks_rows(found: Stacks) -> list[tuple[str, ...]]:
+    """The stacks worth showing as rows under :func:`stacks_columns`."""
+    return [_row(found, number) for number in found.useful]
+
+
+def _row(found: Stacks, number: int) -> tuple[str, ...]:
+    choice, most = found.answer.choices[number - 1], found.most[number - 1]
+    return (
+        str(number),
+        pile(choice),
+        f"{choice.total_mm:.2f}",
+        f"{choice.error_mm:+.2f}",
+        f"±{choice.spread_mm:.2f}",
+        f"{100 * most:.0f} %",
+        f"{100 * choice.chance:.0f} %",
+        *((f"{choice.price:.2f}",) if found.priced else ()),
+        _remark(choice, number == found.built),
+    )
+
+
+def stacks_title(found: Stacks) -> str:
+    """What the table shows of how many, in words."""
+    shown, good = len(found.useful), len(found.good)
+    left = len(found.answer.choices) - shown
+    what = (
+        f"The {shown} best of {good} good stacks"
+        if good > shown
+        else f"{shown} good {'stack' if shown == 1 else 'stacks'}"
+        if good
+        else f"No good stack; the nearest {shown}"
+    )
+    return what + (f"; {left} {'other' if left == 1 else 'others'} left out" if left else "")
 
 
 def _remark(choice: StackChoice, built: bool) -> str:
-    words = "sure" if choice.surely_in_band else "in the band" if choice.in_band else "misses the band"
+    words = (
+        "surely in the band"
+        if choice.surely_in_band
+        else "in the band"
+        if choice.in_band
+        else "misses the band"
+    )
     return f"{words}; this is the design's" if built else words
 
 
@@ -125,10 +189,16 @@ def stacks_words(found: Stacks) -> tuple[str, ...]:
         else f"the whole picture is sharp from {target.low_mm:.2f} to {target.high_mm:.2f} mm"
     )
     sheets = ", ".join(f"{s.thickness_mm:g} ± {s.tolerance_mm:.2f}" for s in found.sheets)
+    prices = (
+        f"; prices in your currency: {', '.join(f'{s.price:g} for {s.thickness_mm:g} mm' for s in found.sheets)}"
+        if found.priced
+        else ""
+    )
     told = "measured" if all(s.measured for s in found.sheets) else "as sold, not measured"
     return (
         f"ledge wanted {target.best_mm:.2f} mm above the holder's underside; {band}",
-        f"sheets ({told}): {sheets} mm; each glued joint adds {found.glue_mm:.2f} ± {found.glue_spread_mm:.2f} mm",
+        f"sheets ({told}): {sheets} mm; each glued joint adds {found.glue_mm:.2f} ± {found.glue_spread_mm:.2f} mm"
+        f"{prices}",
         found.answer.verdict,
     )
 

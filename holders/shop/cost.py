@@ -18,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 
 from holders.design.model import Design, Part
 from holders.design.sections import breaks, section
+from holders.design.stacks import sheet_prices
 from holders.design.volume import part_volume
 from holders.preset.resolve import Job
 from holders.shop.cut_order import SheetCuts
@@ -99,14 +100,15 @@ def print_costs(job: Job, design: Design, settings: PrintSettings | None = None)
     return tuple(print_cost(part, job.material.density_kg_m3, chosen) for part in design.parts)
 
 
-def printed_rows(job: Job, costs: Sequence[PrintCost], price_per_kg: float | None = None) -> tuple[Row, ...]:
-    """Filament with a tenth more for start and failures."""
+def printed_rows(job: Job, costs: Sequence[PrintCost]) -> tuple[Row, ...]:
+    """Filament with a tenth more for start and failures, priced where the preset says what a kilogram costs."""
     grams = sum(c.grams * c.quantity for c in costs)
     if grams == 0:
         return ()
     hours = sum(c.hours * c.quantity for c in costs)
     buy = 1.1 * grams
-    price = None if price_per_kg is None else price_per_kg * buy / 1000
+    per_kg = job.preset.material.price_per_kg
+    price = None if per_kg is None else per_kg * buy / 1000
     return (
         Row(f"filament, {job.material.name}", round(buy), "g", f"about {hours:.1f} h of printing", price),
     )
@@ -116,23 +118,21 @@ def sheet_rows(
     job: Job,
     nestings: Sequence[Nesting],
     cuts: Sequence[Sequence[SheetCuts]],
-    price_per_sheet: float | None = None,
 ) -> tuple[Row, ...]:
-    """One line per thickness: sheets, area used, cut length and time."""
-    rows = []
+    """One line per thickness: sheets, area used, cut length and time, and their price where the preset says it."""
+    rows, prices = [], {round(t, 4): price for t, price in sheet_prices(job).items()}
     for nesting, sheets in zip(nestings, cuts, strict=True):
         first = nesting.sheets[0]
-        count = len(nesting.sheets)
+        count, thickness = len(nesting.sheets), round(nesting.pieces[0].thickness_mm, 4)
         long = sum(s.cut_mm for s in sheets) / 1000
         minutes = sum(s.seconds for s in sheets) / 60
         rows.append(
             Row(
-                f"{job.material.name}, {nesting.pieces[0].thickness_mm:g} mm, "
-                f"{first.width_mm:g} x {first.height_mm:g} mm",
+                f"{job.material.name}, {thickness:g} mm, {first.width_mm:g} x {first.height_mm:g} mm",
                 count,
                 "sheet" if count == 1 else "sheets",
                 f"{nesting.used_mm2 / 1e6:.3f} m² used, {long:.1f} m to cut, about {minutes:.0f} min",
-                None if price_per_sheet is None else price_per_sheet * count,
+                None if thickness not in prices else prices[thickness] * count,
             )
         )
     return tuple(rows)

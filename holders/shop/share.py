@@ -7,16 +7,18 @@ of them is uncertain by the tolerances, which are drawn. Warmth is taken as anyw
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from holders.design.model import HEIGHT_CELLS, Design
+from holders.facts.habits import habit
 from holders.preset.resolve import Job
 from holders.shop.contributors import fixed_contributors, sharpness
 from holders.shop.framed import framed
-from holders.shop.tolerance import SAMPLES, SEED, SHARP_SHARE, Chance, StackUp, draw, estimated
+from holders.shop.tolerance import SAMPLES, SEED, SHARP_SHARE, Chance, StackUp, draw, estimated, normal_inside
 
 Floats = NDArray[np.float64]
 STRATA = 8  # between cold and warm
@@ -58,6 +60,36 @@ def sharp_share(
         worst + 1,
         sharpness(job, design, samples=samples, seed=seed, frame=True),
     )
+
+
+def stack_chances(
+    job: Job,
+    design: Design,
+    totals_mm: Sequence[float],
+    spreads_mm: Sequence[float],
+    share: float = SHARP_SHARE,
+) -> tuple[float, ...]:
+    """The chance that at least ``share`` of the picture is sharp with the ledge at each height instead of as built.
+
+    ``spreads_mm`` are even limits. The sum of all that is uncertain is taken as normal, which is near enough to rank.
+    """
+    h, pictures = design.heights, heights_of(job, design)
+    feet = habit("foot-spread") if job.preset.feet is not None else 0.0
+    low, high = h.band_low - h.focus, h.band_high - h.focus
+    spans = [[good_planes(z, low, high, share) for z in strata] for strata in pictures]
+    found = []
+    for total, spread in zip(totals_mm, spreads_mm, strict=True):
+        off, sigma = (
+            total - h.ledge_wanted,
+            math.hypot(spread / math.sqrt(3), feet / math.sqrt(3), h.focus_sigma),
+        )
+        found.append(
+            min(
+                sum(normal_inside(off, sigma, a, b) for step in strata for a, b in step) / len(strata)
+                for strata in spans
+            )
+        )
+    return tuple(found)
 
 
 def heights_of(job: Job, design: Design) -> list[list[Floats]]:

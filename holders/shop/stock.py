@@ -120,7 +120,7 @@ def _verdict(best: StackChoice, more: OneMore | None, target: Target) -> str:
     if best.in_band:
         text += f"{best.error_mm:+.2f} mm from the best height, ±{best.spread_mm:.2f} mm"
         if not best.surely_in_band:
-            text += f"; tolerances may take it out of the band ({100 * best.chance:.0f} % it stays in)"
+            text += f"; with its tolerances all of the picture is sharp in {100 * best.chance:.0f} of 100 cases"
     elif target.empty:
         text += f"{best.error_mm:+.2f} mm from the best height; "
         text += "no stack makes the whole picture sharp, as no height does"

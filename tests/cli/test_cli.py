@@ -98,7 +98,7 @@ def test_prose_names_every_file(tmp_path: Path) -> None:
 def test_a_stop_writes_nothing_until_a_reason_is_given(tmp_path: Path) -> None:
     path = preset(tmp_path, 'name = "petg"', 'name = "pla"')
     path.write_text(
-        path.read_text().replace("focus_sigma_mm = 0.1", "focus_sigma_mm = 0.1\nlamp_rise_k = 40.0")
+        path.read_text().replace("focus_sigma_mm = 0.05", "focus_sigma_mm = 0.05\nlamp_rise_k = 40.0")
     )
     out = tmp_path / "out"
     done = call("make", path, "--out", out, "--json")

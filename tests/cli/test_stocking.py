@@ -71,7 +71,11 @@ def test_people_read_the_same() -> None:
     assert "3.04 + 0.55 mm" in done.stdout
     assert "this is the design's" in done.stdout
     assert "each glued joint adds 0.05 ± 0.04 mm" in done.stdout
-    assert "The first 12 of 34 stacks" in done.stdout
+    found = as_json(BOARD)
+    good = [s["rank"] for s in found["stacks"] if s["in_band"] or s["chance_most"] >= 0.9]
+    assert found["shown"] == good
+    assert f"{len(good)} good stack" in done.stdout
+    assert f"; {34 - len(good)} others left out" in done.stdout
 
 
 def test_no_stack_reaches_the_band_is_said_and_what_to_buy(tmp_path: Path) -> None:
@@ -82,6 +86,30 @@ def test_no_stack_reaches_the_band_is_said_and_what_to_buy(tmp_path: Path) -> No
     assert f"a sheet of {found['one_more']['thickness']:g} mm would make" in found["verdict"]
     done = call("stock", tmp_path / "p.toml")
     assert "no stack of these sheets reaches the band" in " ".join(done.stdout.split())
+    assert found["shown"] == [1, 2, 3]
+    assert "No good stack; the nearest 3; 1 other left out" in done.stdout
+
+
+def test_prices_are_shown_and_added_up(tmp_path: Path) -> None:
+    path = with_sheets(tmp_path, "[0.55, 1.42, 3.04]", "sheet_prices = [1.5, 2.0, 4.25]")
+    found = as_json(path)
+    assert [s["price"] for s in found["sheets"]] == [1.5, 2.0, 4.25]
+    pair = next(s for s in found["stacks"] if s["sheets"] == [3.04, 0.55])
+    assert pair["price"] == 5.75
+    done = call("stock", path)
+    assert "5.75" in done.stdout
+    assert "prices in your currency: 1.5 for 0.55 mm" in " ".join(done.stdout.split())
+    assert "price" not in as_json(BOARD)["stacks"][0]
+
+
+def test_the_built_stack_is_as_likely_as_the_check_says(tmp_path: Path) -> None:
+    for path in CUT:
+        found = as_json(path)
+        checked = json.loads(call("check", path, "--json").stdout)["findings"]
+        (chance,) = [f for f in checked if f["code"] == "sharpness"]
+        built = found["stacks"][found["built"] - 1]
+        assert 100 * built["chance_most"] == pytest.approx(chance["measured"], abs=2.0)
+        assert built["chance_most"] >= built["chance"] - 0.25
 
 
 def test_a_measured_glue_line_moves_the_choice(tmp_path: Path) -> None:

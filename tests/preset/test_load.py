@@ -86,9 +86,9 @@ def test_good_one_reads() -> None:
         ('name = "petg"', 'name = "petgg"', "material.name", 12, "petg"),
         ("[film]", "[fiml]", "fiml", 8, "film"),
         ("holders_preset = 1", "holders_preset = 2", "holders_preset", 1, "update"),
-        ("holders_preset = 1", "holders_preset = true", "holders_preset", 1, "integer"),
+        ("holders_preset = 1", "holders_preset = true", "holders_preset", 1, "whole number"),
         ("holders_preset = 1\n", "", "holders_preset", None, "needed"),
-        ('title = "weir"', 'title = ""', "title", 2, "at least 1"),
+        ('title = "weir"', 'title = ""', "title", 2, "must not be empty"),
         ('title = "weir"', 'title = "' + "x" * 81 + '"', "title", 2, "at most 80"),
         ('title = "weir"', 'title = "../../etc"', None, None, None),
         ('title = "weir"', 'title = "\U0001f39e"', "title", 2, "letter"),
@@ -290,3 +290,71 @@ def test_the_likeliest_slips_are_told_in_words(line: str, words: str) -> None:
         parse(f"holders_preset = 1\n[bed]\n{line}\n", "mine.toml")
     assert words in caught.value.way_out
     assert caught.value.line == 3
+
+
+CUT = """holders_preset = 1
+title = "weir"
+route = "knife"
+bed = { name = "a4-wide" }
+film = { format = "4x5" }
+
+[layout]
+count = 1
+
+[material]
+name = "mounting-board"
+"""
+
+
+@pytest.mark.parametrize(
+    ("line", "field", "words"),
+    [
+        ("sheets_mm = 3", "material.sheets_mm", "must be a list of thicknesses, like [3.0, 4.0]"),
+        ('sheets_mm = "3"', "material.sheets_mm", "must be a list of thicknesses, like [3.0, 4.0]"),
+        ("sheets_mm = [3.0]\nsheet_prices = 4", "material.sheet_prices", "must be a list of prices"),
+        ('sheets_mm = [3.0, "x"]', "material.sheets_mm.1", "must be a number"),
+        ("sheets_mm = [" + "3.0, " * 13 + "]", "material.sheets_mm", "takes at most 12 values, not 13"),
+        ('kerf_mm = "0.2"', "material.kerf_mm", "must be a number, without quotes"),
+        ("feet = 4", "material.feet", "write [feet] on a line of its own"),
+        ('route = "laser"', "material.route", "stands above the first table"),
+        (
+            "sheets_mm = [3.0]\nsheet_prices = [1.0, 2.0]",
+            "material.sheet_prices",
+            "one price for each of the 1",
+        ),
+        (
+            "sheet_prices = [1.0]",
+            "material.sheet_prices",
+            "list the thicknesses of your sheets in sheets_mm first",
+        ),
+        ("sheets_mm = [3.0]\nsheet_prices = [-1.0]", "material.sheet_prices.0", "at least 0"),
+        ("price_per_kg = 20.0", "material.price_per_kg", "set sheet_prices instead"),
+    ],
+)
+def test_what_a_value_must_be_is_told_in_words_of_the_preset(line: str, field: str, words: str) -> None:
+    error = refusal(CUT + line + "\n")
+    assert error.field == field
+    assert words in error.way_out
+    for jargon in ("tuple", "Tuple", "valid", "integer", "boolean", "dictionary"):
+        assert jargon not in error.way_out
+    assert error.line is not None
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ("count = 1", "count = 1.5", 'must be a whole number or "fill"'),
+        ("count = 1", "count = 1\nlabel = 1", "must be true or false, without quotes"),
+        ('name = "mounting-board"', "name = 3", "must be text in quotes"),
+        ('route = "knife"', 'route = "knife"\nfeet = 4', "is a table: write [feet]"),
+        ("count = 1", "count = 1\n[coupon]\nholes_mm = 20.1", "must be a list in square brackets, like"),
+    ],
+)
+def test_kinds_of_value_are_told_in_words(old: str, new: str, words: str) -> None:
+    assert words in refusal(CUT.replace(old, new)).way_out
+
+
+def test_sheets_of_a_printed_holder_have_no_price() -> None:
+    error = refusal(GOOD + "sheets_mm = [3.0]\nsheet_prices = [4.0]\n")
+    assert "set price_per_kg instead" in error.way_out
+    assert parse(GOOD + "price_per_kg = 20.0\n", "p.toml").material.price_per_kg == 20.0

@@ -628,3 +628,21 @@ def test_the_sheets_are_drawn_to_scale_with_every_piece_named(stem: str) -> None
     )
     assert drawing.width_mm <= 182
     assert drawing.svg == picture.svg("stock sheets")
+
+
+def test_prices_given_are_added_up_on_the_shopping_list() -> None:
+    from holders.report.jobsheet.shopping import section
+
+    wanted = parse(read_text(PRINTED), str(PRINTED))
+    material = wanted.material.model_copy(update={"price_per_kg": 20.0})
+    for preset, words in ((wanted, ""), (wanted.model_copy(update={"material": material}), "In all")):
+        made = study(preset)
+        blocks = section(made.job, made.design).blocks
+        table = blocks[0]
+        assert ("price, your currency" in table.head) == bool(words)
+        told = [b.text for b in blocks if hasattr(b, "text") and b.text.startswith("In all")]
+        assert bool(told) == bool(words)
+        if words:
+            (filament,) = [row for row in table.rows if row[0].startswith("filament")]
+            assert float(filament[2]) == pytest.approx(0.02 * float(filament[1].split()[0]), abs=0.02)
+            assert told == [f"In all {filament[2]} in your currency; lines without a price are not in it."]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import shutil
 import subprocess
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -17,7 +18,8 @@ from holders.design.resolve import design
 from holders.design.volume import part_volume
 from holders.facts.tables import printer
 from holders.preset.load import load
-from holders.preset.resolve import resolve
+from holders.preset.resolve import Job, resolve
+from holders.preset.schema import Preset
 from holders.shop.cost import (
     PrintSettings,
     Row,
@@ -137,11 +139,17 @@ def test_against_a_slicer(name: str, tmp_path: Path) -> None:
 # --- the list to shop by ---------------------------------------------------------------------------------------------
 
 
+def _priced(made: Job, **prices: object) -> Preset:
+    material = made.preset.material.model_copy(update=prices)
+    return made.preset.model_copy(update={"material": material})
+
+
 def test_printed_rows() -> None:
     made = job(film={"format": "8x10"}, feet={"count": 4, "thickness_mm": 1.5, "recess_mm": 1.0})
     holder = design(made)
     costs = print_costs(made, holder)
-    (row,) = printed_rows(made, costs, price_per_kg=20.0)
+    assert printed_rows(made, costs)[0].price is None
+    (row,) = printed_rows(replace(made, preset=_priced(made, price_per_kg=20.0)), costs)
     assert row.quantity == round(1.1 * sum(c.grams for c in costs))
     assert row.price == pytest.approx(0.02 * 1.1 * sum(c.grams for c in costs))
     assert "h of printing" in row.note
@@ -164,13 +172,19 @@ def test_sheet_rows() -> None:
     made = resolve(preset("8x10-acrylic-lid"))
     holder = design(made)
     nested = nest_job(made, holder)
-    rows = sheet_rows(made, [n.nesting for n in nested], [n.cuts for n in nested], price_per_sheet=12.0)
+    assert made.preset.material.sheets_mm == (1.45, 2.05, 2.9)
+    priced = replace(made, preset=_priced(made, sheet_prices=(7.0, 9.0, 12.0)))
+    prices = {1.45: 7.0, 2.05: 9.0, 2.9: 12.0}
+    rows = sheet_rows(priced, [n.nesting for n in nested], [n.cuts for n in nested])
     assert len(rows) == len(nested)
+    assert all(
+        r.price is None for r in sheet_rows(made, [n.nesting for n in nested], [n.cuts for n in nested])
+    )
     for row, n in zip(rows, nested, strict=True):
         assert f"{n.thickness_mm:g} mm" in row.what
         assert row.quantity == len(n.nesting.sheets)
         assert row.unit == ("sheet" if row.quantity == 1 else "sheets")
-        assert row.price == 12.0 * row.quantity
+        assert row.price == prices[n.thickness_mm] * row.quantity
         assert f"{n.nesting.used_mm2 / 1e6:.3f} m²" in row.note
     glue = next(r for r in small_rows(made, holder) if "cement" in r.what)
     assert glue.quantity == 1

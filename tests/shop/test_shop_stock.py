@@ -20,6 +20,7 @@ from holders.design.stacks import (
     choice_of,
     glue_of,
     rank,
+    sheet_prices,
     sheets_at_hand,
     stock_tolerance,
 )
@@ -76,6 +77,25 @@ def test_price_then_flatness_decide_between_equals() -> None:
     assert search([dear, cheap], BAND, NO_GLUE).best.price == 1.0
     flat, warped = sheet(3.001, warp_mm=0.1), sheet(3.0, warp_mm=2.0)
     assert search([warped, flat], BAND, NO_GLUE).best.warp_mm == pytest.approx(0.1)
+
+
+def test_prices_of_the_preset_rank_stacks_that_do_alike() -> None:
+    """Two sheets 0.01 mm apart, the second cheaper: between equals the price decides, whatever the order listed."""
+
+    def first(prices: list[float]) -> tuple[float, ...]:
+        made = job(route="laser", material={"name": "mdf", "sheets_mm": [3.01, 3.0], "sheet_prices": prices})
+        return stacks_for(made, design(made)).best.sheets_mm
+
+    assert first([5.0, 4.0]) == (3.0,)
+    assert first([4.0, 5.0]) == (3.01,)
+
+
+def test_of_two_sheets_of_one_thickness_the_cheaper_counts() -> None:
+    made = job(
+        route="laser", material={"name": "mdf", "sheets_mm": [3.0, 2.0, 3.0], "sheet_prices": [5.0, 2.0, 4.0]}
+    )
+    assert sheet_prices(made) == {3.0: 4.0, 2.0: 2.0}
+    assert [(s.thickness_mm, s.price) for s in sheets_at_hand(made)] == [(2.0, 2.0), (3.0, 4.0)]
 
 
 def test_tolerance_counts_before_layers() -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -25,7 +24,7 @@ from holders.report.draw.canvas import (
     text_width,
 )
 
-WIDTH = 250.0
+WIDTH = 200.0
 PAGE_WIDTH = 174.0  # between the margins of A4 (ISO 216), so that the words keep their size
 MARGIN = 8.0
 CUT_HIGH = 62.0  # paper height of the section
@@ -158,12 +157,13 @@ def _lid(picture: Picture, design: Design, view: View) -> None:
 
 
 def _sides(outer: Outline) -> tuple[float, float]:
-    """Left and right edge of a frame without its tabs: where most of its corners stand."""
-    xs = Counter(round(v.x, 3) for v in outer.vertices)
-    middle = sum(bounds(outer)[::2]) / 2
-    left = min(xs, key=lambda x: (-xs[x] if x < middle else 1, x))
-    right = max(xs, key=lambda x: (xs[x] if x > middle else -1, x))
-    return left, right
+    """Left and right edge of a frame without its tabs: the outermost that run along most of it."""
+    ends: dict[float, list[float]] = {}
+    for v in outer.vertices:
+        ends.setdefault(round(v.x, 3), []).append(v.y)
+    _, low, _, high = bounds(outer)
+    long = [x for x, ys in ends.items() if max(ys) - min(ys) > (high - low) / 2]
+    return min(long), max(long)
 
 
 def _words(

@@ -10,7 +10,15 @@ from holders.design.outline import bounds
 from holders.preset.resolve import Job
 from holders.report.draw.canvas import measure
 from holders.report.jobsheet.blocks import Block, Items, Section, Table, Words
-from holders.shop.cost import Row, print_costs, printed_rows, sheet_rows, small_rows, usual_settings
+from holders.shop.cost import (
+    Row,
+    print_costs,
+    printed_rows,
+    sheet_rows,
+    small_rows,
+    total_price,
+    usual_settings,
+)
 
 if TYPE_CHECKING:
     from holders.shop.nest_job import Nested
@@ -23,17 +31,39 @@ def section(job: Job, design: Design, nested: Sequence[Nested] = (), not_nested:
     """
     rows, words = _printed(job, design) if job.printer is not None else _sheets(job, nested, not_nested)
     rows = (*rows, *small_rows(job, design))
-    blocks: list[Block] = [
-        Table(
-            "To buy or to find",
-            ("what", "how much", "remark"),
-            tuple((row.what, f"{row.quantity:g} {row.unit}", row.note) for row in rows),
-        )
-    ]
+    blocks: list[Block] = [_to_buy(rows)]
+    total = total_price(rows)
+    if total is not None:
+        less = "" if all(row.price is not None for row in rows) else "; lines without a price are not in it"
+        blocks.append(Words(f"In all {total:.2f} in your currency{less}."))
     if words:
         blocks.append(Words(words))
     blocks += [_parts(design), Items((_tools(design),))]
     return Section("shopping", "Shopping list", tuple(blocks))
+
+
+def _to_buy(rows: Sequence[Row]) -> Table:
+    """The list, with a column of prices where any was given."""
+    caption = "To buy or to find"
+    if total_price(rows) is None:
+        return Table(
+            caption,
+            ("what", "how much", "remark"),
+            tuple((row.what, f"{row.quantity:g} {row.unit}", row.note) for row in rows),
+        )
+    return Table(
+        caption,
+        ("what", "how much", "price, your currency", "remark"),
+        tuple(
+            (
+                row.what,
+                f"{row.quantity:g} {row.unit}",
+                "" if row.price is None else f"{row.price:.2f}",
+                row.note,
+            )
+            for row in rows
+        ),
+    )
 
 
 def _printed(job: Job, design: Design) -> tuple[tuple[Row, ...], str]:
