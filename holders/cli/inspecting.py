@@ -161,7 +161,7 @@ def _tell(found: Any, data: dict[str, Any]) -> None:
         console.print(f"[yellow]rings[/]: {escape(words)}")
     for words in inspected.advice(found):
         console.print(f"advice: {escape(words)}")
-    for words in found.warnings:
+    for words in (*inspected.doubts(found), *found.warnings):
         console.print(f"[yellow]warning[/]: {escape(words)}")
     if "comparison" in data:
         _tell_comparison(data)

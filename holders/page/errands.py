@@ -84,7 +84,7 @@ def inspect(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
         "picture": inspect_sheet(found).decode(),
         "headline": inspected.headline(found),
         "rows": [list(row) for row in inspected.rows(found)],
-        "remarks": [*inspected.places(found), *found.warnings],
+        "remarks": [*inspected.places(found), *inspected.doubts(found), *found.warnings],
         "advice": list(inspected.advice(found)),
     }
 

@@ -10,6 +10,7 @@ from holders.cli.listing import preset_rows
 from holders.cli.starting import CUT_FEET_MM, ROUTE_WORDS, USUAL, fitting_printer
 from holders.facts.models import FilmFormat, Material
 from holders.facts.tables import table
+from holders.page.values import OPTIONAL
 from holders.page.words import CHOICES, GROUPS, HELP, LEFT_OUT, Section, label_of, unit_of
 from holders.preset.schema import Preset
 from holders.preset.template import GROUPS as TABLE_TITLES
@@ -26,8 +27,6 @@ PICKS: Mapping[str, str] = {
 NEEDED = ("bed.name", "film.format", "route", "material.name")
 KINDS = {"sheet": "Sheet film", "roll": "Roll film", "35mm": "35 mm", "small": "Small film",
          "mount": "Mounted slides", "plate": "Glass plates"}  # fmt: skip
-# tables that a preset may leave out, so that the form asks first whether they are wanted
-OPTIONAL = frozenset(name for name, info in Preset.model_fields.items() if info.default is None)
 RANGES = {"minimum": "min", "maximum": "max", "exclusiveMinimum": "above", "exclusiveMaximum": "below"}
 
 

@@ -14,6 +14,8 @@ from holders.preset.template import template
 
 NAME = "the form"
 MOST = 40  # refusals told at once
+# tables that are there or not, so that an empty one says something
+OPTIONAL = frozenset(name for name, info in Preset.model_fields.items() if info.default is None)
 # stand-ins for needed keys, so that one bad answer does not hide the others
 STAND_IN: Mapping[str, Any] = {
     "holders_preset": FORMAT_VERSION,
@@ -64,8 +66,8 @@ def values_of(text: str, name: str) -> dict[str, Any]:
         raise InputError("preset", name, f"larger than {MAX_BYTES // 1024} KiB, so it is no preset file")
     made: dict[str, Any] = parse(text, name).model_dump(mode="json", exclude_unset=True)
     made.pop("holders_preset", None)
-    return {key: value for key, value in made.items() if value not in (None, {})} | {
-        key: {} for key in ("feet", "lid") if made.get(key) == {}
+    return {
+        key: value for key, value in made.items() if value is not None and (value != {} or key in OPTIONAL)
     }
 
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 SIDES = {"left": "left", "right": "right", "head": "top", "foot": "bottom"}
 LEDGE = ("raise the ledge", "lower the ledge")
+ANOTHER_MM = 5.0  # a window that differs by more from the designed one was cropped, or is another holder's
 LEAST_TURN = 0.005  # degrees: less is written as nought
 PATTERNS = {
     "even": "evenly sharp all over",
@@ -98,6 +99,18 @@ def places(found: InspectResult) -> tuple[str, ...]:
     if found.rings.note:
         told += (found.rings.note, *_areas("such a pattern", found.rings.strong))
     return told
+
+
+def doubts(found: InspectResult) -> tuple[str, ...]:
+    """Why the comparison with the design may say nothing."""
+    error = found.placement.window_error_mm
+    if error is None or max(map(abs, error)) <= ANOTHER_MM:
+        return ()
+    across, along = error
+    return (
+        f"the window in the scan differs from the designed one by {across:+.0f} mm across and {along:+.0f} mm along: "
+        "a cropped scan, or made in another holder; what is said against the design does not hold then",
+    )
 
 
 def advice(found: InspectResult) -> tuple[str, ...]:

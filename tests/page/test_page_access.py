@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 pytest.importorskip("playwright.sync_api")
 Axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe
 from playwright.sync_api import Browser, Page, expect  # noqa: E402
 
+from tests.inspect.scans import grain_film, window_scan, write  # noqa: E402
 from tests.page.browsing import PROGRAM, chromium, opened, photograph, start_from  # noqa: E402
 from tests.page.pages import Running  # noqa: E402
 
@@ -53,6 +56,29 @@ def test_the_checker_finds_nothing(
         page.fill("#f-lip-all_mm", "nonsense")
         expect(page.locator("#f-lip-all_mm-error")).to_be_visible()
         assert faults(page) == []
+
+
+@pytest.mark.parametrize(("scheme", "size"), [("light", PHONE), ("dark", WIDE)], ids=["phone", "wide"])
+def test_a_scan_looked_at_is_for_everyone_too(
+    browser: Browser, server: Running, scheme: str, size: dict[str, int], tmp_path: Path
+) -> None:
+    rng = np.random.default_rng(5)
+    light = window_scan((420, 380), (40, 40), (300, 340), 0.3, grain_film(rng, (420, 380)))
+    path = write(tmp_path / "12.tif", light + rng.normal(0, 0.001, light.shape), 100.0)
+    with opened(browser, server.address, color_scheme=scheme, viewport=size) as page:
+        start_from(page, "8x10 printed")
+        page.locator("#look summary").focus()
+        page.keyboard.press("Enter")  # it opens and is reached without a mouse
+        page.keyboard.press("Tab")
+        assert page.evaluate("document.activeElement.id") == "l-with"
+        page.keyboard.press("Tab")
+        page.keyboard.press("Tab")
+        assert page.evaluate("document.activeElement.id") == "l-scan"
+        page.set_input_files("#l-scan", path)
+        expect(page.locator("#l-remarks")).to_contain_text("made in another holder")
+        assert len(str(page.get_attribute("#l-picture", "alt"))) > 40
+        assert faults(page) == []
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

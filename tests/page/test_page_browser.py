@@ -126,7 +126,7 @@ def test_nonsense_is_told_beside_the_field(view: Page) -> None:
     lip = view.get_by_label("Lip on every edge mm")
     lip.fill("wide")
     error = view.locator("#f-lip-all_mm-error")
-    expect(error).to_have_text("wide: must be a valid number")
+    expect(error).to_have_text("wide: must be a number")
     assert lip.get_attribute("aria-invalid") == "true"
     assert "f-lip-all_mm-error" in str(lip.get_attribute("aria-describedby"))
     expect(view.locator("#say")).to_contain_text("Not drawn: look at Lip on every edge")
@@ -193,6 +193,19 @@ def test_save_and_open_again(view: Page, tmp_path: Path) -> None:
     view.wait_for_selector("html[data-settled]")
     assert numbers(view) == before
     assert view.is_checked("#t-lid")
+
+
+def test_a_cover_that_a_preset_has_is_ticked(view: Page) -> None:
+    start_from(view, "5x7 under glass")
+    assert view.is_checked("#t-cover")
+    assert not view.is_checked("#t-lid")
+    view.locator("#d-cover summary").click()
+    expect(view.locator("#f-cover-thickness_mm")).to_be_visible()
+    view.uncheck("#t-cover")
+    settle(view)
+    expect(view.locator("#f-cover-thickness_mm")).to_be_hidden()
+    view.get_by_role("button", name="Undo").click()
+    assert view.is_checked("#t-cover")
 
 
 def test_undo_and_redo(view: Page) -> None:

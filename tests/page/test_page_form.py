@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import Any
 
@@ -11,8 +12,9 @@ from hypothesis import strategies as st
 
 from holders.cli.listing import preset_folder
 from holders.errors import InputError
+from holders.page.assets import assets
 from holders.page.form import NEEDED, PICKS, _rest, form
-from holders.page.values import Refused, preset_of, text_of, values_of
+from holders.page.values import OPTIONAL, Refused, preset_of, text_of, values_of
 from holders.page.words import GROUPS, LABELS, LEFT_OUT
 from holders.preset.load import load, parse
 from holders.preset.schema import Preset
@@ -83,6 +85,18 @@ def test_a_shipped_preset_survives_form_and_saving(path: Path) -> None:
     assert preset == load(path)
     assert parse(text, "saved") == load(path)
     assert values_of(text, "saved") == values
+
+
+def test_the_page_knows_which_tables_are_there_or_not() -> None:
+    kept = assets()["state.js"].data.decode().split("OPTIONAL = ")[1].split(";")[0]
+    assert set(json.loads(kept)) == OPTIONAL
+
+
+@pytest.mark.parametrize("table", sorted(OPTIONAL - {"carrier"}))  # a carrier needs its sizes
+def test_a_table_that_is_there_or_not_stays_there_without_keys(table: str) -> None:
+    text, preset = text_of({**PRINTED, table: {}})
+    assert getattr(preset, table) is not None
+    assert values_of(text, "x")[table] == {}
 
 
 def test_feet_and_lid_without_keys_stay_there() -> None:

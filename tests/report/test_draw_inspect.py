@@ -49,7 +49,7 @@ def elements(data: bytes, tag: str) -> list[ET.Element]:
 
 
 def texts(data: bytes) -> list[str]:
-    return [e.text or "" for e in elements(data, "text")]
+    return [(e.text or "").replace("\u00a0", " ") for e in elements(data, "text")]
 
 
 def rings_of(element: ET.Element) -> list[list[tuple[float, float]]]:
@@ -122,11 +122,32 @@ def test_the_sides_are_drawn_where_the_light_ends(sagging: InspectResult) -> Non
         assert a == pytest.approx(b, abs=0.15)
 
 
+def dashed(data: bytes) -> list[list[tuple[float, float]]]:
+    """The lines of the designed picture, then the legend's."""
+    return [rings_of(e)[0] for e in elements(data, "path") if e.get("stroke-dasharray") == "4 0.8 0.8 0.8"]
+
+
+def test_what_was_designed_is_drawn_no_further_than_the_scan(sagging: InspectResult) -> None:
+    """A scan of another holder: its design reaches far beyond, and the words say that it does not fit."""
+    far = replace(sagging, picture=Box(-3.0, 2.0, 300.0, 10.0))
+    data = inspect_sheet(far)
+    frame = Frame(data, far)
+    *drawn, _ = dashed(data)
+    assert len(drawn) == 3  # the right side lies beyond the scan
+    for x, y in (frame.mm(p) for line in drawn for p in line):
+        assert -0.01 <= x <= far.size_mm[0] + 0.01
+        assert -0.01 <= y <= far.size_mm[1] + 0.01
+    assert max(frame.mm(line[1])[0] for line in drawn) == pytest.approx(far.size_mm[0], abs=0.01)
+    assert inspected.doubts(far) == ()
+    other = replace(far, placement=replace(far.placement, window_error_mm=(-120.0, 1.0)))
+    assert "-120 mm across" in inspected.doubts(other)[0]
+    assert "made in another holder" in " ".join(texts(inspect_sheet(other)))
+
+
 def test_the_designed_picture_is_laid_to_the_windows_corner(sagging: InspectResult) -> None:
     data = inspect_sheet(sagging)
     frame = Frame(data, sagging)
-    drawn = [rings_of(e)[0] for e in elements(data, "path") if e.get("stroke-dasharray") == "4 0.8 0.8 0.8"]
-    corners = [frame.mm(p) for p in next(d for d in drawn if len(d) == 4)]
+    corners = [frame.mm(line[0]) for line in dashed(data)[:4]]
     assert math.dist(corners[0], corners[1]) == pytest.approx(PICTURE.width, abs=0.05)
     assert math.dist(corners[1], corners[2]) == pytest.approx(PICTURE.height, abs=0.05)
     assert corners[0][0] == pytest.approx(CORNER[0] * PX + PICTURE.x, abs=0.5)

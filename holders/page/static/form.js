@@ -14,6 +14,7 @@ export class Form {
   constructor(root, plan, state, changed) {
     Object.assign(this, { root, plan, state, changed, fields: new Map(), rows: {} });
     for (const [table, rows] of Object.entries(plan.rows)) this.rows[table] = new Map(rows.map((row) => [row.key, row]));
+    this.optional = plan.groups.flatMap((group) => group.more.map((part) => part.optional)).filter(Boolean);
     root.replaceChildren(...plan.groups.map((group) => this.group(group)));
     root.addEventListener("submit", (e) => e.preventDefault());
     this.show();
@@ -48,12 +49,12 @@ export class Form {
 
   field(field) {
     const id = idOf(field.path), input = this.input(field, id);
-    input.setAttribute("aria-describedby", `${id}-help ${id}-error ${id}-notes`);
+    input.setAttribute("aria-describedby", `${id}-error ${id}-help ${id}-notes`);
     if (this.plan.needed.includes(field.path)) input.setAttribute("aria-required", "true");
     const label = make("label", { for: id }, field.label + (field.unit ? " " : ""), ...(field.unit ? [make("span", { class: "unit" }, field.unit)] : []));
     const check = field.kind === "switch";
     const made = make("div", { class: check ? "field check" : "field", id: id + "-box" }, ...(check ? [input, label] : [label, input]),
-      make("p", { class: "help", id: id + "-help" }, field.help), make("p", { class: "error", id: id + "-error" }), make("ul", { class: "notes", id: id + "-notes" }));
+      make("p", { class: "error", id: id + "-error" }), make("p", { class: "help", id: id + "-help" }, field.help), make("ul", { class: "notes", id: id + "-notes" }));
     this.fields.set(field.path, { ...field, input });
     const take = (done) => {
       this.state.set(field.path, this.read(field, input));
@@ -139,7 +140,7 @@ export class Form {
       if ("placeholder" in input) input.placeholder = this.hint(path, field);
       if (field.kind === "choice" && !this.plan.needed.includes(path)) input.options[0].textContent = this.open(path, field);
     }
-    for (const name of ["feet", "lid"]) {
+    for (const name of this.optional) {
       const there = this.state.get(name) !== undefined;
       document.getElementById("t-" + name).checked = there;
       document.getElementById("o-" + name).hidden = !there;

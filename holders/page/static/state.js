@@ -1,4 +1,5 @@
 // What the form holds: nested plain values, only what was set; and every earlier state, for undo.
+const OPTIONAL = ["feet", "lid", "cover", "carrier", "channel"];
 const KEPT = "holders-form";
 export const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
 
@@ -19,8 +20,8 @@ export class State {
     let here = this.values;
     for (const name of names) here = here[name] ??= {};
     if (value === undefined) delete here[key]; else here[key] = value;
-    for (const name of names) {  // an empty table says nothing, but feet and lid are there or not
-      if (name !== "feet" && name !== "lid" && this.values[name] && !Object.keys(this.values[name]).length) delete this.values[name];
+    for (const name of names) {  // an empty table says nothing, but feet, a lid and the like are there or not
+      if (!OPTIONAL.includes(name) && this.values[name] && !Object.keys(this.values[name]).length) delete this.values[name];
     }
     this.keep();
   }

@@ -20,6 +20,7 @@ from holders.report.draw.canvas import (
     HATCH_MATERIAL,
     Pen,
     Picture,
+    text_width,
 )
 from holders.report.draw.inspect_legend import (
     BLANK,
@@ -40,12 +41,12 @@ if TYPE_CHECKING:
     from holders.inspect.look import InspectResult
     from holders.inspect.placement import EdgeLine
 
-WIDTH = 250.0
+WIDTH = 200.0
 MARGIN = 8.0
 TOP = 29.0  # below the title and the words on the upper side
-LEGEND_WIDE = 78.0
-MOST_HIGH = 165.0
-LYING, LYING_HIGH = 1.35, 130.0  # a scan so much wider than high has its legend below
+LEGEND_WIDE = 68.0
+MOST_HIGH = 150.0
+LYING, LYING_HIGH = 1.35, 115.0  # a scan so much wider than high has its legend below
 SOFT = ((0.5, "#fff"), (0.25, SOFT_SAMPLE), (0.0, "#b4b4b4"))  # from this share of the limit on, the ground
 CLEARED = Pen(1.5, 1.0)  # white under a ring
 LEAST_RING = 4.0  # mm on paper
@@ -86,7 +87,9 @@ def inspect_sheet(found: InspectResult) -> bytes:
     )
     picture = Picture(WIDTH, below + MARGIN)
     title = f"The scan: {inspected.headline(found)}"
-    picture.text((MARGIN, 10), title, 5, bold=True)
+    picture.text(
+        (MARGIN, 10), title, min(5.0, 5.0 * (WIDTH - 2 * MARGIN) / (1.08 * text_width(title, 5.0))), bold=True
+    )
     words = (
         "The finished scan as it is shown, its first row on top. Hatched: softer than what counts as sharp."
     )
@@ -215,7 +218,28 @@ def _designed(picture: Picture, found: InspectResult, frame: _Frame) -> None:
     x0, y0 = _corner(found, "left", "head")
     corners = [(p.x, p.y), (p.x + p.width, p.y), (p.x + p.width, p.y + p.height), (p.x, p.y + p.height)]
     cos, sin = math.cos(turn), math.sin(turn)
-    picture.polygon([[frame.at(x0 + u * cos - v * sin, y0 + u * sin + v * cos) for u, v in corners]], AXIS)
+    ring = [(x0 + u * cos - v * sin, y0 + u * sin + v * cos) for u, v in corners]
+    for a, b in pairwise([*ring, ring[0]]):
+        seen = _within(a, b, found.size_mm)
+        if seen is not None:
+            picture.line(frame.at(*seen[0]), frame.at(*seen[1]), AXIS)
+
+
+def _within(a: Point, b: Point, size: tuple[float, float]) -> tuple[Point, Point] | None:
+    """What of a straight line lies in the scan (Liang and Barsky's clipping, from memory); None if nothing does."""
+    first, last = 0.0, 1.0
+    for k in (0, 1):
+        way = b[k] - a[k]
+        if abs(way) < 1e-9:
+            if not 0.0 <= a[k] <= size[k]:
+                return None
+            continue
+        ends = sorted(((0.0 - a[k]) / way, (size[k] - a[k]) / way))
+        first, last = max(first, ends[0]), min(last, ends[1])
+    if first >= last:
+        return None
+    x, y = b[0] - a[0], b[1] - a[1]
+    return (a[0] + first * x, a[1] + first * y), (a[0] + last * x, a[1] + last * y)
 
 
 def _rings(picture: Picture, found: InspectResult, frame: _Frame) -> None:

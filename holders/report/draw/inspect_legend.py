@@ -58,11 +58,13 @@ def facts(found: InspectResult) -> list[tuple[str, str]]:
     told.append(f"Turned: {inspected.turned(found)}.")
     if found.placement.seen_fraction is not None:
         told.append(f"Shown of the designed picture: {100 * found.placement.seen_fraction:.1f} %.")
+    told += [f"Mind: {words}." for words in inspected.doubts(found)]
     told += [f"Do: {words}." for words in inspected.advice(found)]
     return [("", words) for words in told]
 
 
 def _lines(words: str, wide: float) -> list[str]:
+    words = words.replace(" %", "\u00a0%").replace(" mm", "\u00a0mm")  # a number keeps its unit beside it
     return textwrap.wrap(words, max(12, int(wide / (SIZE * CHARACTER * 0.95))))
 
 
