@@ -36,9 +36,15 @@ COARSE = 32  # samples on a side once the wave is taken out
 SMALL = SIDE // COARSE
 STEPS = (1.6, 0.8, 0.4)  # rad of phase at the middle of a tile's side
 STRETCH = np.linspace(-0.045, 0.045, 11)  # of a channel's wavelength
+BEYOND = np.array([-0.09, -0.0675, 0.0675, 0.09])  # stretches that no filter has
+RAIL = 3.0  # times the power beyond exceeds a channel's own, that much less its own counts
+MOST_LEAK = 0.5  # share of a channel's power in another one that is put down to taking out the common part
+SAME = 0.02  # of a wavelength: one scanner's channels, wherever in the scan
+WEAKEST = (4.0, 8.0)  # evidence is at most so many times the weakest channel's peak, and so much
 MOVES = 40
 AROUND = 10  # bins to each side that tell what a frequency's power is compared with
 NEAR = 3.0  # bins about the foretold frequency that are looked at first
+DOUBT = 0.5  # a weak tile's channels pair badly by chance: so much is granted
 GOES_ON = 11.0  # a tile's evidence with which the wave is followed further
 MOST_TILES = 14
 SEEDS = 24  # best tiles of a level that are fitted, or more:
@@ -66,17 +72,24 @@ class Wave:
 
     @property
     def evidence(self) -> float:
-        """The two weaker channels and as much of the strongest: one channel alone says nothing."""
-        low, middle, high = sorted(self.own)
-        return low + middle + min(high, middle)
+        """The two weaker channels and as much of the strongest; no more than the weakest bears: two by chance agree."""
+        low, middle, _ = sorted(self.own)
+        return min(low + 2 * middle, WEAKEST[0] * low + WEAKEST[1])
 
     @property
     def apart(self) -> float:
         """0 to 1: how much better the channels do at their own frequencies than at each other's."""
-        most = 2.0 * sorted(self.own)[1]
-        own = sum(min(p, most) for p in self.own)
-        other = sum(min(p, most) for p in self.other)
-        return float(np.clip(own / (other + 3.0) - 1.2, 0.0, 1.0))
+        return paired([self])
+
+
+def paired(waves: list[Wave]) -> float:
+    """0 to 1: how much better the channels of all these waves do at their own frequencies than at each other's."""
+    own = other = 0.0
+    for w in waves:
+        most = 2.0 * sorted(w.own)[1]
+        own += sum(min(p, most) for p in w.own)
+        other += sum(min(p, most) for p in w.other)
+    return float(np.clip(own / (other + 3.0) - 1.2, 0.0, 1.0))
 
 
 class Fitter:
@@ -103,8 +116,16 @@ class Fitter:
             for s in STEPS
         ]
 
-    def fit(self, tile: F32, row: int, col: int, f: tuple[float, float], form: Form) -> Wave:
-        """The wave near ``f`` (cycles per px) and ``form`` in a tile (3, SIDE, SIDE)."""
+    def fit(
+        self,
+        tile: F32,
+        row: int,
+        col: int,
+        f: tuple[float, float],
+        form: Form,
+        known: tuple[float, ...] | None = None,
+    ) -> Wave:
+        """The wave near ``f`` (cycles per px) and ``form`` in a tile (3, SIDE, SIDE), ratios near ``known`` ones."""
         grid = self.grid
         phase = self._phase(f, form)
         small = np.stack(
@@ -114,7 +135,7 @@ class Fitter:
         theta = np.zeros(5)
         small, theta = self._climb(small, around, theta)
         total = np.array([np.pi * SIDE * f[0], np.pi * SIDE * f[1], *form]) + theta
-        stretch = self._stretched(small, total, around)
+        stretch = self._stretched(small, total, around, known or self.grid.ratios)
         small = np.stack(
             [
                 s * np.exp(np.complex64(-1j * e * r) * (total @ self.shapes).astype(np.float32))
@@ -184,7 +205,9 @@ class Fitter:
                 theta = theta + STEPS[size] * self.signs[m]
         return small, theta
 
-    def _stretched(self, small: C64, total: NDArray[np.float64], around: NDArray[np.float64]) -> list[float]:
+    def _stretched(
+        self, small: C64, total: NDArray[np.float64], around: NDArray[np.float64], known: tuple[float, ...]
+    ) -> list[float]:
         """The change of wavelength of each channel that fits it best; the middle one has none."""
         phase = (total @ self.shapes).astype(np.float32)
         out = []
@@ -192,22 +215,43 @@ class Fitter:
             if abs(ratio - 1.0) < 1e-9:
                 out.append(0.0)
                 continue
-            kernels = np.exp(np.complex64(-1j * ratio) * np.outer(STRETCH, phase).astype(np.float32))
+            tried = STRETCH
+            if known[c] != ratio:
+                tried = STRETCH[np.abs(STRETCH - (known[c] / ratio - 1)) <= SAME]
+            kernels = np.exp(np.complex64(-1j * ratio) * np.outer(tried, phase).astype(np.float32))
             power = np.abs(kernels @ small[c]) ** 2 / around[c]
-            out.append(float(STRETCH[int(power.argmax())]))
+            out.append(float(tried[int(power.argmax())]))
         return out
 
     def _judged(
         self, tile: F32, f: tuple[float, float], form: Form, ratios: tuple[float, ...]
     ) -> tuple[tuple[float, ...], tuple[float, ...]]:
         own, other = [], []
-        phase = self._phase(f, form)
+        phase, leak = self._phase(f, form), self._leak(tile)
+        coarse = (np.array([np.pi * SIDE * f[0], np.pi * SIDE * f[1], *form]) @ self.shapes).astype(
+            np.float32
+        )
         for c, ratio in enumerate(ratios):
             small = self._out(tile, self._kernel(phase, ratio))
-            value = np.abs(small.sum(axis=1)) ** 2 / self._around(small, f, form, ratio)
-            own.append(float(value[c]))
-            other.append(float(value.sum() - value[c]) / 2)
+            around = self._around(small, f, form, ratio)
+            value = np.abs(small.sum(axis=1)) ** 2 / around
+            mine = float(value[c])
+            other.append(float(np.maximum(value - leak[c] * mine, 0.0).sum()) / 2)
+            asked = self.grid.ratios[c]
+            if abs(asked - 1.0) > 1e-9:
+                turns = asked * (1 + BEYOND) - ratio
+                kernels = np.exp(np.complex64(-1j) * np.outer(turns, coarse).astype(np.float32))
+                beyond = float((np.abs(kernels @ small[c]) ** 2).max() / around[c])
+                mine = max(0.0, mine - RAIL * max(0.0, beyond - mine))
+            own.append(mine)
         return tuple(own), tuple(other)
+
+    def _leak(self, tile: F32) -> NDArray[np.float64]:
+        """Share of one channel's power that taking out the common part puts into another, (channel, other)."""
+        flat = (tile * self.grid.window).reshape(len(tile), -1)
+        common = np.asarray(flat @ flat.T, np.float64)
+        power = np.maximum(np.diag(common), 1e-12)
+        return np.asarray(np.minimum(common**2 / np.outer(power, power), MOST_LEAK), np.float64)
 
     def followed(self, field: F32, first: Wave) -> list[Wave]:
         """The wave and its continuations in neighbouring tiles, strongest front first."""
@@ -223,15 +267,15 @@ class Fitter:
                 if (row, col) in asked or np.abs(shift).max() > SIDE / 2 or len(asked) >= MOST_TILES:
                     continue
                 asked.add((row, col))
-                wave = self._continued(field, here, row, col, shift)
+                wave = self._continued(field, here, row, col, shift, first.ratios)
                 if wave is not None:
                     known[row, col] = wave
-                    if wave.evidence * wave.apart >= GOES_ON:
+                    if wave.evidence * max(wave.apart, DOUBT) >= GOES_ON:
                         front.append(wave)
         return list(known.values())
 
     def _continued(
-        self, field: F32, here: Wave, row: int, col: int, shift: NDArray[np.float64]
+        self, field: F32, here: Wave, row: int, col: int, shift: NDArray[np.float64], known: tuple[float, ...]
     ) -> Wave | None:
         grid = self.grid
         fx, fy = np.array([here.fx, here.fy]) + slope_of(here.form) @ shift
@@ -243,7 +287,7 @@ class Fitter:
         tile = field[:, row : row + SIDE, col : col + SIDE]
         joint = grid.joint(tile[None], here.form, near)[0]
         at = near[int(joint.argmax())]
-        return self.fit(tile, row, col, (float(grid.fx[at]), float(grid.fy[at])), here.form)
+        return self.fit(tile, row, col, (float(grid.fx[at]), float(grid.fy[at])), here.form, known)
 
 
 def _joint(power: NDArray[np.float64]) -> float:
@@ -260,7 +304,7 @@ def traces(field: F32, fitter: Fitter) -> list[list[Wave]]:
         row, col = seen.places[i]
         tile = tiles_of(field, [(row, col)])[0]
         seeds += [
-            fitter.fit(tile, row, col, f, even(chirp)) for f, chirp in _two_best(seen, fitter.grid, int(i))
+            fitter.fit(tile, row, col, f, even(chirp)) for f, chirp in two_best(seen, fitter.grid, int(i))
         ]
     seeds.sort(key=lambda w: -w.evidence * w.apart)
     chosen: list[Wave] = []
@@ -270,7 +314,7 @@ def traces(field: F32, fitter: Fitter) -> list[list[Wave]]:
     return [fitter.followed(field, w) for w in chosen]
 
 
-def _two_best(seen: Survey, grid: Grid, tile: int) -> list[tuple[tuple[float, float], float]]:
+def two_best(seen: Survey, grid: Grid, tile: int) -> list[tuple[tuple[float, float], float]]:
     """Frequency and chirp of a tile's best peak and of its best one elsewhere: what is strongest is often picture."""
     order = np.argsort(-seen.value[:, tile])
     out: list[tuple[tuple[float, float], float]] = []

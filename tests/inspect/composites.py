@@ -8,6 +8,7 @@ import numpy as np
 
 from tests.inspect import pictures
 from tests.inspect.ringlight import Family, Rings, draw_rings, gap_um, grain, ring_light, to_code, to_light
+from tests.inspect.textures import TEXTURES
 
 
 @dataclass(frozen=True)
@@ -41,16 +42,19 @@ def composite(
     colour: bool | None = None,
     side: int = 480,
     recorded: bool = False,
+    textures: bool = False,
 ) -> Composite:
     """Composite ``number``: pictures in turn, everything else drawn from the number.
+
+    ``textures``: of the pictures that can pass for rings, made for tuning only.
 
     ``contrast`` is that of the light, (max-min)/(max+min), at the strongest place; with ``recorded`` it is that of the
     file's values, which for an encoded file is 1/2.4 of the light's (sRGB's exponent).
     """
     rng = np.random.default_rng([number, int(held_out), int(with_rings), 20261125])
-    pool = names(held_out)
+    pool = list(TEXTURES) if textures else names(held_out)
     name = pool[number % len(pool)]
-    code = pictures.picture(rng, name, side)
+    code = TEXTURES[name](rng, (side, side)) if textures else pictures.picture(rng, name, side)
     shape = code.shape[:2]
     in_colour = bool(rng.random() < 0.75) if colour is None else colour
     negative = bool(

@@ -1,8 +1,9 @@
 """Counts on composites, and what such counts are worth: the protocol of the ring detector's tests and bench.
 
 Two sets that share no picture, no random number and not every shape of gap: one that the detector was made on
-(``held_out=False``), one whose single results were not looked at while it was made (``held_out=True``). Half of a
-set's composites have rings. The seeds are in ``composites.composite``; the same number is always the same composite.
+(``held_out=False``; with ``textures`` on pictures made to pass for rings), one whose single results were not looked at
+while it was made (``held_out=True``). Half of a set's composites have rings. The seeds are in
+``composites.composite``; the same number is always the same composite.
 """
 
 from __future__ import annotations
@@ -75,6 +76,7 @@ def tally(
     side: int = 480,
     contrast: float = 0.02,
     recorded: bool = False,
+    textures: bool = False,
 ) -> Tally:
     """Look at each numbered composite twice: with rings and (another one) without."""
     out = Tally()
@@ -88,6 +90,7 @@ def tally(
                 side=side,
                 contrast=contrast,
                 recorded=recorded,
+                textures=textures,
             )
             scores[n], out.names[n] = looked_at(made).score, made.name
     return out
