@@ -1,4 +1,6 @@
-"""The README's pictures: the page as Chromium shows it, and pages of a job sheet. Needs chromium and pdftoppm (Debian).
+"""The README's pictures: the page as Chromium shows it, pages of a job sheet, an inspected scan.
+
+Needs chromium and pdftoppm (Debian).
 
 Run from the project root: ``PYTHONPATH=. python scripts/pictures.py``
 """
@@ -15,9 +17,13 @@ from PIL import Image
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
+from holders.cli.inspecting import expected_of  # noqa: E402
+from holders.inspect.look import inspect_scan  # noqa: E402
+from holders.report.draw.inspect import inspect_sheet  # noqa: E402
 from holders.report.jobsheet.content import sheet_content  # noqa: E402
 from holders.report.jobsheet.pdf import pdf_bytes  # noqa: E402
 from holders.study import study_file  # noqa: E402
+from tests.inspect.scans import scan_of  # noqa: E402
 from tests.page.browsing import chromium, opened, start_from  # noqa: E402
 from tests.page.pages import started, stopped  # noqa: E402
 
@@ -25,6 +31,7 @@ PICTURES = ROOT / "docs" / "pictures"
 PRESET = ROOT / "presets" / "8x10-printed.toml"
 SHOWN = ("What it is for", "The film in the holder", "Shopping list")  # one page for each
 HIGH = 700  # pixels
+TOO_HIGH_MM = 0.5
 
 
 def page(target: Path) -> None:
@@ -62,8 +69,17 @@ def job_sheet(target: Path) -> None:
         whole.save(target, optimize=True)
 
 
+def inspected(target: Path) -> None:
+    """What ``holders inspect`` draws of a scan made of the holder's own prediction, its film too high."""
+    design = expected_of(study_file(PRESET))
+    with tempfile.TemporaryDirectory() as temp:
+        scan = scan_of(Path(temp) / "finished.tif", design, TOO_HIGH_MM, 100.0)
+        target.write_bytes(inspect_sheet(inspect_scan(scan, design=design)))
+
+
 def main() -> None:
     PICTURES.mkdir(parents=True, exist_ok=True)
+    inspected(PICTURES / "inspected.svg")
     job_sheet(PICTURES / "job-sheet.png")
     page(PICTURES / "page.png")
 

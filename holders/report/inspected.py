@@ -130,7 +130,8 @@ def headline(found: InspectResult) -> str:
     count = len(regions(found.rings.where))
     rings = "no rings found" if not count else f"rings in {count} place{'s' if count > 1 else ''}"
     share = f"{100 * found.sharpness.in_band_fraction:.0f} % sharp" if judged(found) else "sharpness unknown"
-    skew = "" if found.placement.skew_deg is None else f", turned by {turned(found)}"
+    lies = found.placement.skew_deg
+    skew = "" if lies is None or abs(lies) < LEAST_TURN else f", turned by {turned(found)}"
     return f"{share}, {rings}{skew}"
 
 

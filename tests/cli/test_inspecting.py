@@ -8,7 +8,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 import tifffile
-from scipy import interpolate
 from typer.testing import CliRunner, Result
 
 from holders.cli.inspecting import expected_of
@@ -18,14 +17,12 @@ from holders.inspect.rings import RingsResult
 from holders.preset.load import load
 from holders.report.draw.inspect import inspect_sheet
 from holders.study import study_file
-from tests.inspect.scans import blurred, grain_film, window_scan, write
+from tests.inspect.scans import grain_film, scan_of, window_scan, write
 
 ROOT = Path(__file__).parent.parent.parent
 PRESET = ROOT / "presets" / "8x10-printed.toml"
 DPI = 100.0
 PX = 25.4 / DPI
-MARGIN = 30  # px of holder shown around the window
-PX_PER_MM = 1.07  # blur: at the band's rim the finest detail keeps the in-band share
 
 
 def call(*args: str | Path) -> Result:
@@ -39,22 +36,8 @@ def told(*args: str | Path) -> dict[str, object]:
 
 
 def scan_of_preset(path: Path, offset_mm: float, number: int = 3) -> Path:
-    """A scan of grain in the preset's window, blurred as its predicted surface ``offset_mm`` higher would blur it."""
-    expected = expected_of(study_file(PRESET))
-    wide, high = (round(side / PX) for side in expected.window_mm)
-    look = interpolate.RegularGridInterpolator(
-        (expected.heights_y_mm, expected.heights_x_mm),
-        expected.heights_mm,
-        bounds_error=False,
-        fill_value=None,
-    )
-    y, x = np.meshgrid((np.arange(high) + 0.5) * PX, (np.arange(wide) + 0.5) * PX, indexing="ij")
-    heights = look(np.stack([y, x], axis=-1))
-    rng = np.random.default_rng(number)
-    film = blurred(grain_film(rng, (high, wide)), heights + offset_mm - sum(expected.band_mm) / 2, PX_PER_MM)
-    light = np.full((high + 2 * MARGIN, wide + 2 * MARGIN), 0.01)
-    light[MARGIN:-MARGIN, MARGIN:-MARGIN] = film
-    return write(path, light + rng.normal(0, 0.0005, light.shape), DPI)
+    """A scan of the preset's film, lying ``offset_mm`` higher than predicted."""
+    return scan_of(path, expected_of(study_file(PRESET)), offset_mm, DPI, number)
 
 
 @pytest.fixture(autouse=True)

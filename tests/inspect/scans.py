@@ -6,7 +6,12 @@ from pathlib import Path
 
 import numpy as np
 import tifffile
-from scipy import ndimage
+from scipy import interpolate, ndimage
+
+from holders.inspect.expected import Expected
+
+HOLDER_PX = 30  # of the holder shown around the window
+PX_PER_MM = 1.07  # blur: at the band's rim the finest detail keeps the in-band share
 
 
 def window_scan(
@@ -55,6 +60,27 @@ def blurred(film: np.ndarray, defocus: np.ndarray, px_per_mm: float) -> np.ndarr
     part = at - low
     rows, cols = np.indices(film.shape)
     return stack[low, rows, cols] * (1 - part) + stack[low + 1, rows, cols] * part
+
+
+def scan_of(path: Path, expected: Expected, offset_mm: float, dpi: float, number: int = 3) -> Path:
+    """A scan of grain in a design's window, blurred as its predicted surface ``offset_mm`` higher would blur it."""
+    assert expected.band_mm is not None
+    assert expected.heights_mm is not None
+    px = 25.4 / dpi
+    wide, high = (round(side / px) for side in expected.window_mm)
+    look = interpolate.RegularGridInterpolator(
+        (expected.heights_y_mm, expected.heights_x_mm),
+        expected.heights_mm,
+        bounds_error=False,
+        fill_value=None,
+    )
+    y, x = np.meshgrid((np.arange(high) + 0.5) * px, (np.arange(wide) + 0.5) * px, indexing="ij")
+    heights = look(np.stack([y, x], axis=-1))
+    rng = np.random.default_rng(number)
+    film = blurred(grain_film(rng, (high, wide)), heights + offset_mm - sum(expected.band_mm) / 2, PX_PER_MM)
+    light = np.full((high + 2 * HOLDER_PX, wide + 2 * HOLDER_PX), 0.01)
+    light[HOLDER_PX:-HOLDER_PX, HOLDER_PX:-HOLDER_PX] = film
+    return write(path, light + rng.normal(0, 0.0005, light.shape), dpi)
 
 
 def write(path: Path, light: np.ndarray, dpi: float, rows_per_strip: int = 16) -> Path:
