@@ -55,10 +55,10 @@ def _missing(path: Path) -> str:
     """Where a preset was looked for, and what was perhaps meant: a name like it there, or among those in `presets`."""
     near = ""
     for folder in (path.parent, Path("presets")):
-        names = [file.name for file in sorted(folder.glob("*.toml"))] if folder.is_dir() else []
-        close = nearest(path.name if path.suffix == ".toml" else f"{path.name}.toml", names)
+        names = [file.stem for file in sorted(folder.glob("*.toml"))] if folder.is_dir() else []
+        close = nearest(path.name.removesuffix(".toml"), names)
         if close:
-            near = f" Did you mean {printable(str(folder / close), 200)}?"
+            near = f" Did you mean {printable(str(folder / f'{close}.toml'), 200)}?"
             break
     words = "that is a folder" if path.is_dir() else "there is no such file"
     return (
