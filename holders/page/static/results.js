@@ -15,11 +15,18 @@ export async function picture(image, svg, alt) {
   if (before.startsWith("blob:")) setTimeout(() => URL.revokeObjectURL(before), 1000);
 }
 
-export const amount = (value, unit) => value == null ? "" : `${typeof value === "number" ? Number(value.toPrecision(4)) : value} ${unit}`.trim();
+export const amount = (value, unit) => value == null ? "" : `${typeof value === "number" ? Number(Math.abs(value) < 100 ? value.toPrecision(3) : value.toFixed(1)) : value} ${unit}`.trim();
+
+// a warning may stand on the good side of its limit, as holders/findings.py has it
+const NEAR = 0.25;
+function limited({ level, measured, limit, unit }) {
+  const near = level === "warn" && typeof measured === "number" && typeof limit === "number" && Math.abs(measured - limit) <= NEAR * Math.abs(limit);
+  return `${near ? "near the limit of" : "limit"} ${amount(limit, unit)}`;
+}
 
 export function words(finding) {
-  const measured = amount(finding.measured, finding.unit), limit = amount(finding.limit, finding.unit);
-  return [finding.title, measured && limit ? `${measured}, limit ${limit}` : measured, finding.where, finding.advice].filter(Boolean).join("; ");
+  const measured = amount(finding.measured, finding.unit);
+  return [finding.title, measured && finding.limit != null ? `${measured}, ${limited(finding)}` : measured, finding.where, finding.advice].filter(Boolean).join("; ");
 }
 
 export class Results {
