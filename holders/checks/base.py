@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, ClassVar
 
 from holders.design.model import Design
@@ -61,6 +61,31 @@ class Rule(ABC):
     def skipped(self, reason: str, title: str = "") -> Finding:
         """The rule does not apply, for a reason given in words."""
         return self.found("skip", title=title, advice=reason)
+
+
+def gathered(found: Iterable[tuple[float, str, Finding]]) -> Iterator[Finding]:
+    """One finding a level for findings that are alike part by part: the worst of them, and how many there are.
+
+    Each comes with a number that is least where it is worst, and the part's name.
+    """
+    alike: dict[tuple[str, str], list[tuple[float, str, Finding]]] = {}
+    for item in found:
+        alike.setdefault((item[2].title, item[2].level), []).append(item)
+    for (_, level), items in alike.items():
+        _, worst, finding = min(items, key=lambda item: item[0])
+        names = [name for _, name, _ in items if name != worst]
+        if not names:
+            yield finding
+        elif level in ("pass", "skip"):
+            words = "; ".join(w for w in (finding.where, f"worst of {len(items)} parts") if w)
+            yield finding.model_copy(update={"where": words})
+        else:
+            more = f" and {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else ""
+            words = f"{finding.where}; also {', '.join(names[:MOST_NAMES])}{more}"
+            yield finding.model_copy(update={"where": words})
+
+
+MOST_NAMES = 4
 
 
 def _rounded(value: float | str | None) -> float | str | None:

@@ -11,7 +11,7 @@ from holders.design.model import HEIGHT_CELLS, Design, Heights, Sag
 from holders.design.stacks import StackChoice, choice_of, glue_of, nominal_sheet, rank
 from holders.findings import Finding
 from holders.shop.contributors import frame_contributors, plane_sigma_mm, sheets_below
-from holders.shop.stock import StockAnswer, pile, stacks_for
+from holders.shop.stock import StockAnswer, make_up, pile, stacks_for
 from holders.shop.tolerance import SHARP_SHARE, standard_deviation
 
 if TYPE_CHECKING:
@@ -35,28 +35,27 @@ class Layers(Rule):
     source = "common practice, no source"
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
-        """Whether ledge and foot recess are whole layers; what rounding the ledge cost."""
+        """What rounding the ledge to layers cost; whether the foot recess is of whole layers."""
         step = design.heights.step
         if job.printer is None or step <= 0:
             yield self.skipped("not printed")
             return
         heights = design.heights
-        for name, height, field in (
-            ("ledge height", heights.ledge_height, "printer.layer_mm"),
-            ("foot recess", design.foot_recess, "feet.recess_mm"),
-        ):
-            layers = height / step
+        if (
+            design.feet and design.foot_recess > 0
+        ):  # the only height that the preset may set between two layers
+            layers = design.foot_recess / step
             off = abs(layers - round(layers))
             yield self.found(
                 "pass" if off <= WHOLE else "warn",
+                title="foot recess in whole layers",
                 measured=layers,
                 limit=float(round(layers)),
                 unit="layers",
-                where=name,
                 advice=""
                 if off <= WHOLE
                 else f"the slicer will move it by {off * step:.2f} mm; take a multiple of {step:g} mm",
-                field=field,
+                field="feet.recess_mm",
             )
         yield _rounding(
             self, heights, "ledge rounded to whole layers", "thinner layers come nearer", "printer.layer_mm"
@@ -82,11 +81,8 @@ class Stock(Rule):
         heights = design.heights
         yield self._sheets(job, design)
         yield _rounding(
-            self, heights, "ledge made of whole sheets", (
-                "add a sheet thickness, or make up the rest with feet"
-            ),
-            "material.sheets_mm",
-        )  # fmt: skip
+            self, heights, "ledge made of whole sheets", make_up(job, design), "material.sheets_mm"
+        )
         if not (job.preset.material.sheets_mm or job.material.stock_mm):
             return
         answer = stacks_for(job, design)
@@ -248,11 +244,11 @@ class FocusError(Rule):
         return f"{way} the film by {abs(off):.2f} mm: other layers or sheets, {with_what}"
 
 
-def hold_flatter(job: Job) -> str:
-    """What would bring more of the film into focus, beyond what the preset already has."""
+def hold_flatter(job: Job, design: Design) -> str:
+    """What would bring more of the film into focus, beyond what the holder already has."""
     preset, ways = job.preset, ["wider lips"]
-    if preset.lid is not None:
-        ways = ["less play under the lid", *ways] if preset.lid.play_mm > 0 else ways
+    if preset.lid is not None:  # a lid that is cut lies on the film, whatever play the preset names
+        ways = ["less play under the lid", *ways] if (design.lid_play or 0.0) > 0 else ways
     elif preset.cover is None and preset.channel is None:
         ways = ["a lid frame", *ways]
     if job.preset.ledge == "focus":
@@ -300,11 +296,11 @@ class SagInFocus(Rule):
                 f"it lies {abs(sag.mean_mm):.2f} mm {'below' if sag.mean_mm >= 0 else 'above'} its edges in the mean, "
                 f"at most {max(0.0, sag.max_mm):.2f} mm below"
             ),
-            advice="" if level == "pass" else hold_flatter(job),
+            advice="" if level == "pass" else hold_flatter(job, design),
             field="ledge" if job.preset.ledge == "focus" else "lid",
         )
         yield from self._focus_ledge(job, sag)
-        yield from self._worst_film(job, sag)
+        yield from self._worst_film(job, design, sag)
         least = sag.least_gap_mm
         level = at_least(sag.min_gap_mm, least, 0.0) if sag.min_gap_mm > 0 else "stop"
         yield self.found(
@@ -333,7 +329,7 @@ class SagInFocus(Rule):
                 field="ledge",
             )
 
-    def _worst_film(self, job: Job, sag: Sag) -> Iterator[Finding]:
+    def _worst_film(self, job: Job, design: Design, sag: Sag) -> Iterator[Finding]:
         """The share in focus of the sensible extreme that does worst."""
         if sag.worst_fraction is not None:
             level = at_least(sag.worst_fraction, IN_BAND_POOR, 0.0)
@@ -346,6 +342,6 @@ class SagInFocus(Rule):
                 where=sag.worst_case,
                 advice=""
                 if level == "pass"
-                else f"{hold_flatter(job)}; or measure the curl and set base.curl_per_m and its range",
+                else f"{hold_flatter(job, design)}; or measure the curl and set base.curl_per_m and its range",
                 field="lid",
             )

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from holders.checks.base import Rule, at_least
+from holders.checks.base import Rule, at_least, gathered
 from holders.checks.walls import CUT_WEB_MM, FOUND_TO_MM
 from holders.design.model import Design, Part
 from holders.findings import Finding, Level
@@ -79,21 +79,20 @@ class Bridges(Rule):
         if design.route != "laser":
             yield self.skipped("not cut by laser")
             return
-        for part in design.parts:
-            yield self._bridge(job, part)
+        yield from gathered(self._bridge(job, part) for part in design.parts)
         yield self._slot(job, design)
 
-    def _bridge(self, job: Job, part: Part) -> Finding:
+    def _bridge(self, job: Job, part: Part) -> tuple[float, str, Finding]:
         from holders.checks.slices import slices  # noqa: PLC0415
 
         found = [bridge for item in slices(part) for bridge in _nearest_cuts(item.shape)]
         if not found:
-            return self.skipped(f"{part.name}: one cut line only")
+            return 0.0, part.name, self.skipped(f"{part.name}: one cut line only")
         width, x, y = min(found)
         thick = part.z1 - part.z0
         limit = max(CUT_WEB_MM, thick, job.material.min_web_mm)
         level = at_least(width + FOUND_TO_MM, limit, CUT_WEB_MM)
-        return self.found(
+        finding = self.found(
             level,
             measured=width,
             limit=limit,
@@ -101,6 +100,7 @@ class Bridges(Rule):
             advice="" if level == "pass" else "make layout.wall_mm at least as wide as the sheet is thick",
             field="layout.wall_mm",
         )
+        return width / limit, part.name, finding
 
     def _slot(self, job: Job, design: Design) -> Finding:
         from holders.checks.slices import slices  # noqa: PLC0415

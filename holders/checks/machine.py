@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from holders.checks.base import Rule
+from holders.checks.base import Rule, gathered
 from holders.design.fits import fits_turned
 from holders.design.model import Design, Part
 from holders.findings import Finding
@@ -32,9 +32,15 @@ class MachineFit(Rule):
     )
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
-        """One finding per part."""
-        for part in design.parts:
-            yield self._printed(job, design, part) if job.printer is not None else self._sheet(job, part)
+        """The largest part, and every part that does not fit."""
+        yield from gathered(
+            (
+                -max(part_size(part)[:2]),
+                part.name,
+                self._printed(job, design, part) if job.printer is not None else self._sheet(job, part),
+            )
+            for part in design.parts
+        )
 
     def _printed(self, job: Job, design: Design, part: Part) -> Finding:
         printer = job.printer

@@ -7,7 +7,7 @@ from holders.checks.channel import ChannelRule
 from holders.checks.clear import Calibration, Overlap
 from holders.checks.cover import Cover
 from holders.checks.feet import Feet
-from holders.checks.film_fit import Lip, Rebate, Seen
+from holders.checks.film_fit import FilmSize, Lip, Rebate, Seen
 from holders.checks.fit import GlassFit, Lamp
 from holders.checks.heat import Bow, Expansion, Softening
 from holders.checks.heights import FocusError, Layers, SagInFocus, Stock
@@ -21,6 +21,7 @@ from holders.checks.stiff import InTheHand, LidFlat, OwnWeight, SoftStock
 from holders.checks.walls import Ledge, Wall
 
 RULES: tuple[Rule, ...] = (
+    FilmSize(),
     Lip(),
     Rebate(),
     Seen(),

@@ -10,6 +10,7 @@ from holders.checks.base import Rule, at_least
 from holders.checks.heights import hold_flatter
 from holders.design.model import Design
 from holders.findings import Finding
+from holders.shop.stock import make_up
 from holders.shop.tolerance import SHARP_SHARE, StackUp
 
 if TYPE_CHECKING:
@@ -59,7 +60,7 @@ class Sharpness(Rule):
             ),
             advice=""
             if level == "pass"
-            else f"{cures(job, stack)}; or accept a coarser print, which widens the band",
+            else f"{cures(job, design, stack)}; or accept a coarser print, which widens the band",
             field=field_of(stack.largest),
         )
 
@@ -85,21 +86,21 @@ def _largest(found: StackUp) -> str:
     return f"{found.largest} ({share:.0%})"
 
 
-def cures(job: Job, found: StackUp) -> str:
+def cures(job: Job, design: Design, found: StackUp) -> str:
     """What would help, the largest cause first; at most three."""
     ranked = sorted(found.shares, key=lambda item: -item[1])
     named = [name for name, share in ranked if share >= WORTH_NAMING] or [found.largest]
-    return "; ".join(dict.fromkeys(_cure(job, name) for name in named[:MOST_CURES]))
+    return "; ".join(dict.fromkeys(_cure(job, design, name) for name in named[:MOST_CURES]))
 
 
-def _cure(job: Job, name: str) -> str:
+def _cure(job: Job, design: Design, name: str) -> str:
     """What would make one contributor smaller."""
     measured = bool(job.preset.material.sheets_mm)
     words = {
         "focus height": "measure the bed again (more scans, a gentler slope): its focus height is "
         f"known to ±{job.bed.focus_sigma_mm:g} mm",
         "rounding to layers": "print in thinner layers",
-        "rounding to sheets": "add a sheet thickness, or make up the rest with feet",
+        "rounding to sheets": make_up(job, design),
         "aimed off focus": "set the ledge to the focus height",
         "printer's height": "measure the printed ledge and correct it with feet or shims",
         "sheet of": "measure the finished ledge and correct it with feet or shims"
@@ -110,7 +111,7 @@ def _cure(job: Job, name: str) -> str:
         "film thickness": "measure the film's base and set its thickness",
         "frame's own sag": "more feet, a thicker frame or a stiffer material",
         "frame's warm bow": "a thicker frame or a material that warmth stretches less",
-        "sag of the film": hold_flatter(job),
+        "sag of the film": hold_flatter(job, design),
     }
     return next(text for start, text in words.items() if name.startswith(start))
 

@@ -170,7 +170,8 @@ class LidFlat(Rule):
 
         found = lid_flatness(job, design)
         if found is None:
-            yield self.skipped("no lid")
+            lid = any(part.name.startswith("lid") for part in design.parts)
+            yield self.skipped("the lid's sides are cut through" if lid else "the holder has no lid")
             return
         limit = FLAT * design.heights.half_band
         level = at_most(found.left_mm, limit, math.inf)

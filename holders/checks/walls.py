@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
-from holders.checks.base import Rule, at_least
+from holders.checks.base import Rule, at_least, gathered
 from holders.checks.pieces import frame_parts
 from holders.design.model import EDGES, Design, Edge, Part, Window
 from holders.findings import Finding
@@ -56,23 +56,26 @@ class Wall(Rule):
     )
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
-        """One finding per part: the thinnest wall of all its sections."""
-        for part in design.parts:
-            limits = wall_limits(job, part)
-            most = SEARCH * limits.warn
-            worst, z = _thinnest(part, most)
-            if worst is None:
-                yield self.found("pass", measured=f"at least {most:.2f}", limit=limits.warn, where=part.name)
-                continue
-            level = at_least(worst.width + FOUND_TO_MM, limits.warn, limits.stop)
-            yield self.found(
-                level,
-                measured=worst.width,
-                limit=limits.warn,
-                where=f"{part.name}, x {worst.x:.1f}, y {worst.y:.1f}, {z:.2f} mm above the glass",
-                advice="" if level == "pass" else "make layout.wall_mm larger, or ask for fewer films",
-                field="layout.wall_mm",
-            )
+        """The thinnest wall of all sections of all parts, against the limit of its own part."""
+        yield from gathered(self._of(job, part) for part in design.parts)
+
+    def _of(self, job: Job, part: Part) -> tuple[float, str, Finding]:
+        limits = wall_limits(job, part)
+        most = SEARCH * limits.warn
+        worst, z = _thinnest(part, most)
+        if worst is None:
+            found = self.found("pass", measured=f"at least {most:.2f}", limit=limits.warn, where=part.name)
+            return SEARCH, part.name, found
+        level = at_least(worst.width + FOUND_TO_MM, limits.warn, limits.stop)
+        found = self.found(
+            level,
+            measured=worst.width,
+            limit=limits.warn,
+            where=f"{part.name}, x {worst.x:.1f}, y {worst.y:.1f}, {z:.2f} mm above the glass",
+            advice="" if level == "pass" else "make layout.wall_mm larger, or ask for fewer films",
+            field="layout.wall_mm",
+        )
+        return worst.width / limits.warn, part.name, found
 
 
 def _thinnest(part: Part, most: float) -> tuple[Thin | None, float]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +11,7 @@ import typer
 from holders.aside import new_file
 from holders.errors import InputError
 from holders.facts import tables
-from holders.facts.models import Printer
+from holders.facts.models import Printer, Route
 from holders.preset.load import parse
 from holders.preset.resolve import resolve
 from holders.preset.template import template
@@ -66,6 +66,8 @@ def start(
         "material": {"name": chosen},
         "layout": {"count": 1},
     }
+    if printer is not None and route != "print":
+        raise InputError("--printer", printer, f"route {route} takes no printer; leave it out or take --route print")
     if route == "print":
         values["printer"] = {"name": printer or fitting_printer(bed)}
     if feet:
@@ -96,6 +98,19 @@ def title_from(file: Path) -> str:
     return words if any(c.isascii() and c.isalnum() for c in words) else ""
 
 
+def _of_route(route: Route, found: Mapping[str, Any]) -> None:
+    """Refuse what the test piece of another route tells; nobody would look at it again."""
+    from holders.cli.reading import OF_ROUTE
+
+    for key in found:
+        if key not in OF_ROUTE[route]:
+            raise InputError(
+                f"--reading {key}",
+                found[key],
+                f"the test piece of route {route} tells no such thing; it tells {', '.join(OF_ROUTE[route])}",
+            )
+
+
 def _readings(values: dict[str, Any], coupon: bool, options: Sequence[str]) -> bool:
     """Put the readings of a test piece into ``values``; whether there are any."""
     if not coupon and not options:
@@ -103,6 +118,7 @@ def _readings(values: dict[str, Any], coupon: bool, options: Sequence[str]) -> b
     from holders.cli.reading import asked, given
 
     found = given(options)
+    _of_route(values["route"], found)
     if coupon:
         found = asked(values["route"], found)
     if found:

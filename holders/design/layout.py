@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from holders.design.lips import Laid, laid, lips
 from holders.design.model import Edges, Rect
 from holders.errors import InputError
+from holders.facts import tables
+from holders.facts.models import Bed
 from holders.facts.tables import process
 from holders.preset.resolve import Job
 
@@ -269,6 +271,37 @@ def _no_room(job: Job, grid: _Grid) -> InputError:
         "film.format",
         job.film.key,
         f"its window of {grid.opening[0]:.1f} x {grid.opening[1]:.1f} mm does not fit the "
-        f"{room[0]:.1f} x {room[1]:.1f} mm that lamp area, walls and calibration zone leave; "
-        "take a larger bed, wider lips or a thinner layout.wall_mm",
+        f"{room[0]:.1f} x {room[1]:.1f} mm that lamp area, walls and calibration zone leave; {_ways(job, grid)}",
     )
+
+
+def _ways(job: Job, grid: _Grid) -> str:
+    """What would make room, each tried: laying the film the other way, wider lips, thinner walls, another bed."""
+    layout, ways = job.preset.layout, []
+
+    def fits(other: Job, wall: float) -> bool:
+        try:
+            return any(_Grid.plan(other, outer_rect(other), wall, turned).most > 0 for turned in (False, True))
+        except InputError:
+            return False
+
+    wall = layout.wall_mm or process(job.preset.route).wall_mm
+    if layout.turn != "auto" and fits(job, wall):
+        ways.append('set layout.turn = "auto"')
+    border = min(grid.film.border("left"), grid.film.border("head"))
+    wide = job.preset.lip.model_copy(update={"all_mm": border})
+    clear = f"{border:.1f}"
+    if fits(replace(job, preset=job.preset.model_copy(update={"lip": wide})), wall):
+        ways.append(f"set lip.all_mm = {clear}, all of the clear border")
+    least = math.ceil(10 * process(job.preset.route).wall_mm / 2) / 10
+    if wall > least and fits(job, least):
+        ways.append(f"set layout.wall_mm = {least:g}")
+    if layout.outer_width_mm is not None or layout.outer_length_mm is not None:
+        whole = layout.model_copy(update={"outer_width_mm": None, "outer_length_mm": None})
+        if fits(replace(job, preset=job.preset.model_copy(update={"layout": whole})), wall):
+            ways.append("leave out layout.outer_width_mm and layout.outer_length_mm")
+    beds = [row for row in tables.table("beds") if isinstance(row, Bed) and row.key != job.bed.key]
+    large = [row.key for row in beds if fits(replace(job, bed=row), wall)]
+    if large:
+        ways.append(f"take a bed that is large enough: {', '.join(large)}")
+    return "; or ".join(ways) or "no bed known here takes it: give your own bed's measurements, or take a smaller film"

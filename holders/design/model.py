@@ -277,7 +277,9 @@ class Sag:
     worst_fraction: float | None = None  # in-band share of the sensible extreme that does worst
     worst_case: str = ""
     reach_mm: tuple[float, float] | None = None  # least and greatest height of the picture above its ledge
-    heights_mm: tuple[tuple[float, ...], ...] = ()  # the same by equal cells: rows from the head, columns from the left
+    heights_mm: tuple[
+        tuple[float, ...], ...
+    ] = ()  # the same by cells: rows from the head, columns from the left
     pressed_down_n: float = 0.0  # what a lid or cover must press with to hold the film so
     lift_mm: float = 0.0  # how far at most the film lifts its glass cover
 

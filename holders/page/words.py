@@ -137,6 +137,8 @@ LABELS: Mapping[str, str] = MappingProxyType(
         "route": "Route",
         "material.name": "Material",
         "material.sheets_mm": "Sheets I have, measured",
+        "material.sheet_prices": "What each of them costs",
+        "material.price_per_kg": "What a kilogram of filament costs",
         "material.modulus_mpa": "Stiffness (Young's modulus)",
         "material.poisson": "Poisson's ratio",
         "material.expansion_per_k": "Thermal expansion",

@@ -121,8 +121,11 @@ def _consistent(job: Job) -> None:
         unit = {"thickness": "_mm", "modulus": "_mpa", "curl": "_per_m"}[what]
         low, mid, high = (getattr(base, f"{what}{part}{unit}") for part in ("_low", "", "_high"))
         if not low <= mid <= high:
+            which = "low" if mid < low else "high"
             raise InputError(
-                f"base.{what}{unit}", mid, f"must lie between its low ({low}) and high ({high}) value"
+                f"base.{what}{unit}",
+                mid,
+                f"lies outside its range from {low:g} to {high:g}; set base.{what}_{which}{unit} too",
             )
 
 

@@ -63,21 +63,6 @@ def arc_height_mm(curvature: float, span_mm: float) -> float:
     return curvature / 1000 * span_mm**2 / 8
 
 
-def bimetal_curvature_per_m(
-    mismatch: float, thickness_mm: tuple[float, float], modulus_mpa: tuple[float, float]
-) -> float:
-    """Curvature (1/m) of two layers joined flat whose free strains then differ by ``mismatch``.
-
-    S. Timoshenko, "Analysis of bi-metal thermostats", J. Opt. Soc. Am. & Rev. Sci. Instrum. 11 (1925) 233; formula
-    from memory. Raises ``InputError`` for a thickness or modulus that is not positive.
-    """
-    (t1, t2), (e1, e2) = thickness_mm, modulus_mpa
-    if min(t1, t2, e1, e2) <= 0:
-        raise InputError("layers", (t1, t2, e1, e2), "thicknesses and moduli are positive")
-    m, n, h = t1 / t2, e1 / e2, t1 + t2
-    return 1000 * 6 * mismatch * (1 + m) ** 2 / (h * (3 * (1 + m) ** 2 + (1 + m * n) * (m**2 + 1 / (m * n))))
-
-
 def strip(
     span_mm: float, thickness_mm: float, modulus_mpa: float, density_kg_m3: float, load_share: float = 1.0
 ) -> Strip:

@@ -115,12 +115,24 @@ def pile(choice: StackChoice) -> str:
     return " + ".join(f"{t:g}" for t in choice.sheets_mm) + " mm"
 
 
+def make_up(job: Job, design: Design) -> str:
+    """What would bring a stack nearer, in words: the sheet that helps, or feet where no sheet of the material does."""
+    if job.printer is not None or not (job.preset.material.sheets_mm or job.material.stock_mm):
+        return "make up the rest with feet or shims"
+    more = stacks_for(job, design).one_more
+    if more is None:
+        return "make up the rest with feet or shims"
+    return f"get a sheet of {more.thickness_mm:g} mm, or make up the rest with feet or shims"
+
+
 def _verdict(best: StackChoice, more: OneMore | None, target: Target) -> str:
     text = f"{pile(best)} makes {best.total_mm:.2f} mm, "
     if best.in_band:
         text += f"{best.error_mm:+.2f} mm from the best height, ±{best.spread_mm:.2f} mm"
         if not best.surely_in_band:
-            text += f"; with its tolerances all of the picture is sharp in {100 * best.chance:.0f} of 100 cases"
+            text += (
+                f"; with its tolerances all of the picture is sharp in {100 * best.chance:.0f} of 100 cases"
+            )
     elif target.empty:
         text += f"{best.error_mm:+.2f} mm from the best height; "
         text += "no stack makes the whole picture sharp, as no height does"

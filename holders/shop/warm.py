@@ -17,7 +17,6 @@ from holders.preset.resolve import Job
 from holders.shop.bow import (
     Bow,
     arc_height_mm,
-    bimetal_curvature_per_m,
     curvature_per_m,
     diagonal_mm,
     on_feet,
@@ -268,18 +267,3 @@ def foot_span_mm(design: Design) -> float:
     if len(design.feet) < 2 or design.heights.foot_protrusion <= 0:
         return 0.0
     return longest_gap([(foot.x, foot.y) for foot in design.feet])
-
-
-def mixed_stack_bow_mm(
-    lower: Material,
-    upper: Material,
-    thickness_mm: tuple[float, float],
-    kelvin: float,
-    rh: float,
-    span_mm: float,
-) -> float:
-    """Bow over ``span_mm`` (mm) of two different sheets glued flat, warmer by ``kelvin``, damper by ``rh`` %."""
-    mismatch = (upper.expansion_per_k - lower.expansion_per_k) * kelvin
-    mismatch += (upper.moisture_strain_per_rh - lower.moisture_strain_per_rh) * rh
-    kappa = bimetal_curvature_per_m(mismatch, thickness_mm, (lower.modulus_mpa, upper.modulus_mpa))
-    return arc_height_mm(kappa, span_mm)

@@ -7,6 +7,7 @@ from dataclasses import replace
 from holders.design.model import Cut, Design, Edges, Foot, Rect, Sag, Slab
 from holders.design.outline import Region, circle, rectangle
 from holders.design.split import split
+from holders.facts.tables import film_format
 from holders.preset.resolve import Job
 from tests.checks.case import Case, Made
 from tests.checks.cases_shop import SHOP_CASES
@@ -126,7 +127,18 @@ def _unmarked() -> tuple[Job, Design]:
     return small, replace(made, seams=(replace(seam, joints=bare),))
 
 
+def _sized(**sizes: float) -> Made:
+    """A 4x5 whose preset gives other sizes (mm)."""
+    preset = {"film": {"format": "4x5", **sizes}}
+    row = film_format("4x5").model_copy(update=sizes)
+    return replace(job(preset=preset), film=row), make()
+
+
 CASES = (
+    Case("film-size", "pass", lambda: _sized(cut_width_mm=101.0)),
+    Case("film-size", "warn", lambda: _sized(cut_width_mm=250.0), field="film.cut_width_mm"),
+    Case("film-size", "warn", lambda: _sized(cut_width_mm=127.0, cut_height_mm=178.0), field="film.cut_height_mm"),
+    Case("film-size", "skip", lambda: (job(), make())),
     Case("lip", "warn", lambda: (job(), _lip_window(1.6)), "smallest film", "lip.all_mm"),
     Case("lip", "stop", lambda: (job(), _lip_window(1.0)), "smallest film"),
     Case(
@@ -156,10 +168,8 @@ CASES = (
     Case("sag", "warn", lambda: _sag(0.95, 0.05), "gap"),
     Case("sag", "stop", lambda: _sag(0.95, 0.0), "gap"),
     Case("sag", "skip", lambda: (job(), make())),
-    Case("layers", "warn", lambda: (job(), with_heights(make(), ledge_height=2.7)), "whole printer", (
-        "printer.layer_mm"
-    )),
-    Case("layers", "warn", lambda: (job(), make(foot_recess=0.7)), "whole printer", "feet.recess_mm"),
+    Case("layers", "pass", lambda: (job(), make()), "foot recess"),
+    Case("layers", "warn", lambda: (job(), make(foot_recess=0.7)), "foot recess", "feet.recess_mm"),
     Case("layers", "warn", lambda: (job(), with_heights(make(), ledge_wanted=3.0)), "rounded"),
     Case("layers", "stop", lambda: (job(), with_heights(make(), ledge_wanted=3.3)), "rounded"),
     Case("layers", "skip", lambda: (job("knife"), make("knife"))),

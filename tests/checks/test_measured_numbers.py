@@ -10,7 +10,7 @@ import pytest
 from holders.checks.base import Rule
 from holders.checks.clear import Calibration, Overlap
 from holders.checks.feet import Feet
-from holders.checks.film_fit import Lip, Rebate, hidden_mm, rest_mm
+from holders.checks.film_fit import FilmSize, Lip, Rebate, hidden_mm, rest_mm
 from holders.checks.fit import GlassFit, Lamp
 from holders.checks.heights import FocusError, Layers, Stock
 from holders.checks.laser import Bridges
@@ -18,14 +18,17 @@ from holders.checks.lid import LidFit, LidRoom
 from holders.checks.pieces import frame_parts, is_lid, lid_parts
 from holders.checks.sharp import Sharpness
 from holders.checks.slices import breaks, covered_at, footprint, slices, solid_above, solid_below
+from holders.checks.stiff import LidFlat
 from holders.checks.walls import Ledge, Wall, wall_limits
 from holders.design.model import EDGES, HEIGHT_CELLS, Cut, Design, Edges, Rect, Sag
 from holders.design.outline import rectangle
+from holders.facts.tables import film_format
 from holders.findings import Finding
 from holders.preset.resolve import Job
 from holders.shop.contributors import frame_contributors, sharpness
 from holders.shop.framed import framed
 from holders.shop.share import sharp_share
+from holders.shop.stock import stacks_for
 from tests.checks.make_design import FEET, job, make, window, with_heights, with_lid
 
 
@@ -194,7 +197,9 @@ def test_layers_and_rounding_share() -> None:
     found = one(Layers(), (job(), with_heights(make(), ledge_wanted=2.69)), "rounded")
     assert found.measured == pytest.approx(0.09)
     assert "15%" in found.where
-    assert one(Layers(), (job(), with_heights(make(), ledge_height=2.75))).measured == pytest.approx(13.75)
+    assert one(Layers(), (job(), make(foot_recess=0.75)), "recess").measured == pytest.approx(3.75)
+    bare = [f.title for f in Layers().check(job(preset={"feet": None}), make(feet=(), foot_recess=0.0))]
+    assert bare == ["ledge rounded to whole layers"]
 
 
 def test_spread_of_sheets() -> None:
@@ -309,3 +314,33 @@ def test_feet_numbers() -> None:
     assert one(Feet(), (job(), make(feet=under)), "off windows").measured == pytest.approx(
         math.pi * 9, rel=2e-3
     )
+
+
+def test_a_slip_in_a_size_is_told_with_the_format_that_it_is() -> None:
+    wanted = replace(
+        job(preset={"film": {"format": "4x5", "cut_width_mm": 127.0, "cut_height_mm": 177.5}}),
+        film=film_format("4x5").model_copy(update={"cut_width_mm": 127.0, "cut_height_mm": 177.5}),
+    )
+    found = one(FilmSize(), (wanted, make()))
+    assert 'film.format = "5x7" is of this size' in found.advice
+    strip = film_format("35mm-strip").model_copy(update={"image_height_mm": 24.0})
+    half = replace(job(preset={"film": {"format": "35mm-strip", "image_height_mm": 24.0}}), film=strip)
+    assert one(FilmSize(), (half, make())).level == "skip"  # a strip has what frames its camera made
+
+
+def test_advice_on_stock_never_names_a_sheet_that_would_not_help() -> None:
+    """One sheet of 3 mm: whether a further thickness helps is asked of the search, in all findings alike."""
+    for wanted, buyable in ((3.6, (2.0, 3.0)), (3.6, (3.0, 3.5)), (9.7, (2.0, 3.0))):
+        made = with_heights(make("knife"), ledge_wanted=wanted)
+        listed = {"material": {"name": "stuff", "sheets_mm": [3.0]}}
+        holder = job("knife", material={"stock_mm": buyable}, preset=listed, bed={"focus_height_mm": wanted})
+        more = stacks_for(holder, made).one_more
+        told = [f.advice for f in Stock().check(holder, made) if f.title == "ledge made of whole sheets"]
+        assert told
+        assert ("get a sheet of" in told[0]) == (more is not None)
+        if more is not None:
+            assert f"{more.thickness_mm:g} mm" in told[0]
+
+
+def test_a_lid_that_is_cut_through_is_no_missing_lid() -> None:
+    assert [f.advice for f in LidFlat().check(job(), make())] == ["the holder has no lid"]

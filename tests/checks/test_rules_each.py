@@ -12,6 +12,7 @@ from tests.checks.make_design import job, make, with_lid
 
 MAY_SKIP_ONLY = {
     "rebate",
+    "film-size",
     "sag",
     "lid-fit",
     "cover",

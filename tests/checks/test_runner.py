@@ -11,13 +11,13 @@ from types import ModuleType
 
 import pytest
 
-from holders.checks.base import Rule, at_least, at_most
+from holders.checks.base import Rule, at_least, at_most, gathered
 from holders.checks.catalogue import markdown, rows
 from holders.checks.rules import RULES
 from holders.checks.runner import run, stops, worst_first
 from holders.design.model import Design
 from holders.errors import InputError
-from holders.findings import Finding
+from holders.findings import Finding, Level
 from holders.preset.resolve import Job
 from tests.checks.make_design import job, make
 
@@ -136,3 +136,25 @@ def test_the_script_refuses_a_file_without_markers(script: ModuleType, tmp_path:
     assert script.main(["--readme", str(readme)]) == 2
     assert readme.read_text(encoding="utf-8") == text
     assert script.main(["--readme", str(tmp_path / "none.md")]) == 2
+
+
+def test_findings_alike_are_gathered_the_worst_first() -> None:
+    rule = RULES[0]
+
+    def one(level: Level, name: str, measured: float) -> tuple[float, str, Finding]:
+        return (
+            measured,
+            name,
+            rule.found(level, measured=measured, where=name, advice="" if level == "pass" else "do"),
+        )
+
+    found = list(
+        gathered(
+            [one("pass", "a", 3.0), one("warn", "b", 0.9), one("pass", "c", 2.0), one("warn", "d", 0.5)]
+            + [one("warn", f"e{k}", 0.8) for k in range(5)]
+        )
+    )
+    assert [(f.level, f.measured) for f in found] == [("pass", 2.0), ("warn", 0.5)]
+    assert found[0].where == "c; worst of 2 parts"
+    assert found[1].where == "d; also b, e0, e1, e2 and 2 more"
+    assert next(gathered([one("pass", "a", 3.0)])).where == "a"

@@ -358,3 +358,17 @@ def test_sheets_of_a_printed_holder_have_no_price() -> None:
     error = refusal(GOOD + "sheets_mm = [3.0]\nsheet_prices = [4.0]\n")
     assert "set price_per_kg instead" in error.way_out
     assert parse(GOOD + "price_per_kg = 20.0\n", "p.toml").material.price_per_kg == 20.0
+
+
+@pytest.mark.parametrize(
+    ("line", "field", "key"),
+    [
+        ("curl_per_m = 12.0", "base.curl_per_m", "set base.curl_high_per_m too"),
+        ("curl_per_m = -9.0", "base.curl_per_m", "set base.curl_low_per_m too"),
+        ("thickness_mm = 0.5", "base.thickness_mm", "set base.thickness_high_mm too"),
+    ],
+)
+def test_a_value_outside_its_range_names_the_end_to_set(line: str, field: str, key: str) -> None:
+    error = refusal(GOOD + f"[base]\n{line}\n")
+    assert error.field == field
+    assert key in error.way_out

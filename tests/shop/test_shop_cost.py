@@ -21,7 +21,6 @@ from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
 from holders.preset.schema import Preset
 from holders.shop.cost import (
-    PrintSettings,
     Row,
     inside_volume,
     print_cost,
@@ -30,9 +29,9 @@ from holders.shop.cost import (
     sheet_rows,
     small_rows,
     total_price,
-    usual_settings,
 )
 from holders.shop.nest_job import nest_job
+from holders.shop.printing import PrintSettings, usual_settings
 from tests.presets_made import SHIPPED, job
 from tests.shop.nest_cases import preset
 

@@ -14,21 +14,19 @@ from scipy.optimize import nnls
 
 from holders.design.resolve import design
 from holders.errors import InputError
-from holders.facts.tables import material
 from holders.preset.load import load
 from holders.preset.resolve import resolve
 from holders.shop.bow import (
     Strip,
     Way,
     arc_height_mm,
-    bimetal_curvature_per_m,
     curvature_per_m,
     diagonal_mm,
     on_feet,
     resting,
     strip,
 )
-from holders.shop.warm import damp_bow, foot_span_mm, growths, mixed_stack_bow_mm, warm_bow, warmth
+from holders.shop.warm import damp_bow, foot_span_mm, growths, warm_bow, warmth
 from tests.presets_made import SHIPPED, job
 
 # --- curvature -------------------------------------------------------------------------------------------------------
@@ -46,38 +44,9 @@ def test_thermal_bow_of_a_plate(alpha: float, kappa: float, sag: float) -> None:
     assert arc_height_mm(found, 200.0) == pytest.approx(sag, rel=1e-2)
 
 
-def test_bimetal_worked_example() -> None:
-    # equal layers, cantilever of L = 3000, h = 300 mm, mismatch 5e-6/K, 50 K: 3 L² dalpha dT/(4 h) = 5.625 mm, by
-    # finite elements 5.67551 (Hyfeast example E.15, read; the page prints "m")
-    kappa = bimetal_curvature_per_m(5e-6 * 50, (150.0, 150.0), (1000.0, 1000.0))
-    assert kappa / 1000 == pytest.approx(1.25e-6)
-    tip = kappa / 1000 * 3000**2 / 2
-    assert tip == pytest.approx(5.625, rel=1e-9)
-    assert tip == pytest.approx(5.67551, rel=0.01)
-
-
-def test_gelatin_on_polyester() -> None:
-    # 15 µm gelatin (3 GPa) on 180 µm polyester (4.5 GPa), 0.5 % mismatch: 8.0 per metre (computed, Timoshenko 1925)
-    assert bimetal_curvature_per_m(0.005, (0.015, 0.180), (3000.0, 4500.0)) == pytest.approx(8.0, rel=0.01)
-
-
-@given(st.floats(0.2, 5), st.floats(0.2, 5), st.floats(1, 1e4), st.floats(1, 1e4))
-def test_bimetal_laws(t1: float, t2: float, e1: float, e2: float) -> None:
-    here = bimetal_curvature_per_m(1e-3, (t1, t2), (e1, e2))
-    assert here == pytest.approx(
-        bimetal_curvature_per_m(1e-3, (t2, t1), (e2, e1))
-    )  # seen from the other side
-    assert here == pytest.approx(bimetal_curvature_per_m(1e-3, (t1, t2), (3 * e1, 3 * e2)))
-    assert bimetal_curvature_per_m(2e-3, (t1, t2), (e1, e2)) == pytest.approx(2 * here)
-    assert bimetal_curvature_per_m(1e-3, (2 * t1, 2 * t2), (e1, e2)) == pytest.approx(here / 2)
-    assert bimetal_curvature_per_m(1e-3, (t1, t1), (e1, e1)) == pytest.approx(1000 * 1.5e-3 / (2 * t1))
-
-
 def test_curvature_refusals() -> None:
     with pytest.raises(InputError):
         curvature_per_m(1e-4, 1.0, 0.0)
-    with pytest.raises(InputError):
-        bimetal_curvature_per_m(1e-3, (1.0, 0.0), (1.0, 1.0))
     with pytest.raises(InputError):
         resting(Strip(100.0, 1.0, 1.0), -0.1, "bowl")
 
@@ -293,10 +262,3 @@ def test_feet_make_the_span() -> None:
     stood = job(feet={"count": 4, "thickness_mm": 1.5, "recess_mm": 1.0})
     assert 100 < foot_span_mm(design(stood)) < 297
     assert foot_span_mm(design(job())) == 0.0
-
-
-def test_glued_board_on_acrylic() -> None:
-    # damp lengthens board and not acrylic; the same sheets of one material never bow
-    board, acrylic = material("mounting-board"), material("acrylic-cast")
-    assert mixed_stack_bow_mm(board, board, (1.5, 3.0), 10.0, 20.0, 296.0) == 0.0
-    assert abs(mixed_stack_bow_mm(acrylic, board, (3.0, 1.5), 0.0, 20.0, 296.0)) > 0.6

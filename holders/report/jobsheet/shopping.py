@@ -10,15 +10,8 @@ from holders.design.outline import bounds
 from holders.preset.resolve import Job
 from holders.report.draw.canvas import measure
 from holders.report.jobsheet.blocks import Block, Items, Section, Table, Words
-from holders.shop.cost import (
-    Row,
-    print_costs,
-    printed_rows,
-    sheet_rows,
-    small_rows,
-    total_price,
-    usual_settings,
-)
+from holders.shop.cost import Row, print_costs, printed_rows, sheet_rows, small_rows, total_price
+from holders.shop.printing import usual_settings
 
 if TYPE_CHECKING:
     from holders.shop.nest_job import Nested
