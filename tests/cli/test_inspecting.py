@@ -245,7 +245,11 @@ def test_a_preset_that_cannot_be_changed_safely_is_refused(too_high: Path, tmp_p
     source = PRESET.read_text()
     begin, end = source.index("[bed]"), source.index("[film]")
     inline = tmp_path / "inline.toml"
-    bed = 'bed = { name = "a4-wide", focus_height_mm = 3.1, focus_sigma_mm = 0.1 }\n\n'
+    was = load(PRESET).bed
+    bed = (
+        f'bed = {{ name = "{was.name}", focus_height_mm = {was.focus_height_mm}, '
+        f"focus_sigma_mm = {was.focus_sigma_mm} }}\n\n"
+    )
     first = source.index("route =")
     inline.write_text(source[:first] + bed + source[first:begin] + source[end:])
     assert load(inline).bed == load(PRESET).bed
