@@ -10,7 +10,7 @@ from holders.checks.base import Rule, at_least, at_most
 from holders.design.model import HEIGHT_CELLS, Design, Heights, Sag
 from holders.design.stacks import StackChoice, choice_of, glue_of, nominal_sheet, rank
 from holders.findings import Finding
-from holders.shop.contributors import frame_contributors, plane_sigma_mm, sheets_below
+from holders.shop.contributors import contributors_of, plane_sigma_mm, sheets_below
 from holders.shop.stock import StockAnswer, make_up, pile, stacks_for
 from holders.shop.tolerance import SHARP_SHARE, standard_deviation
 
@@ -213,12 +213,11 @@ class FocusError(Rule):
 
         heights = design.heights
         mean = heights.sharp_plane - (design.sag.mean_mm if design.sag is not None else 0.0)
-        frame = frame_contributors(job, design)
         under = framed(job, design, HEIGHT_CELLS)
         hangs, rises = (0.0, 0.0) if under is None else (under.mean_mm, under.lift_mm)
         middle = mean - hangs + rises / 2  # between cold and warm; half of what lies between is doubt
         margin = min(middle - heights.band_low, heights.band_high - middle)
-        warm = standard_deviation([part for part in frame if not part.over_picture])
+        warm = standard_deviation([part for part in contributors_of(under) if not part.over_picture])
         doubt = SIGMAS * math.hypot(plane_sigma_mm(job, design), warm)
         level = at_least(margin, doubt, 0.0)
         off = middle - heights.focus

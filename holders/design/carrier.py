@@ -42,7 +42,11 @@ def carrier(job: Job, plain: Levels) -> Carrier | None:
         return None
     if job.printer is None:
         raise InputError(
-            "carrier", "(set)", 'only a printed holder has a carrier; set route = "print" or leave it out'
+            "carrier",
+            "(set)",
+            "is printed only: the carrier's floor and the insert's ledge share one height, which whole printer layers "
+            'make up and two stacks of sheets rarely do; set route = "print", or leave the table out and cut a holder '
+            "for each format",
         )
     layer, margin = job.printer.layer_mm, 2 * job.printer.margin_mm
     floor = round(round(table.floor_mm / layer) * layer, 6)

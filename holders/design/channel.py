@@ -115,14 +115,22 @@ def _possible(job: Job, layout: Layout) -> None:
     table, film, lid = job.preset.channel, job.film, job.preset.lid
     if job.printer is None:
         raise InputError(
-            "channel", "(set)", 'rails are printed in layers; set route = "print" or leave the table out'
+            "channel",
+            "(set)",
+            "is printed only: its rails are terraces a tenth or two of a millimetre high, which no sheet is; set "
+            'route = "print", or leave the table out and hold the strip with a [lid]',
         )
     if film.kind not in ("35mm", "roll"):
         raise InputError(
             "channel", "(set)", f"is for strips of 35 mm and roll film, not for {film.name}; leave it out"
         )
     if job.preset.film.emulsion != "down":
-        raise InputError("film.emulsion", "up", "in a channel the strip arches over the window: set it down")
+        raise InputError(
+            "film.emulsion",
+            "up",
+            "film curls toward its emulsion, so that laid emulsion up it would press against the rails' arch from the "
+            "other side; set it down, and mirror the scan if need be",
+        )
     if lid is None:
         raise InputError(
             "lid", "(left out)", "the channel's upper rails are part of a lid frame; add a [lid] table"

@@ -281,7 +281,9 @@ def _ways(job: Job, grid: _Grid) -> str:
 
     def fits(other: Job, wall: float) -> bool:
         try:
-            return any(_Grid.plan(other, outer_rect(other), wall, turned).most > 0 for turned in (False, True))
+            return any(
+                _Grid.plan(other, outer_rect(other), wall, turned).most > 0 for turned in (False, True)
+            )
         except InputError:
             return False
 
@@ -304,4 +306,7 @@ def _ways(job: Job, grid: _Grid) -> str:
     large = [row.key for row in beds if fits(replace(job, bed=row), wall)]
     if large:
         ways.append(f"take a bed that is large enough: {', '.join(large)}")
-    return "; or ".join(ways) or "no bed known here takes it: give your own bed's measurements, or take a smaller film"
+    return (
+        "; or ".join(ways)
+        or "no bed known here takes it: give your own bed's measurements, or take a smaller film"
+    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from typing import TYPE_CHECKING
 
 from holders.design.model import HEIGHT_CELLS, Design
 from holders.design.stacks import stock_tolerance
@@ -10,6 +11,9 @@ from holders.errors import InputError
 from holders.facts.habits import habit, told
 from holders.preset.resolve import Job
 from holders.shop.tolerance import SAMPLES, SEED, Contributor, StackUp, stack_up, standard_deviation
+
+if TYPE_CHECKING:
+    from holders.shop.framed import Framed
 
 EVEN_MM = 1e-6
 
@@ -73,7 +77,12 @@ def frame_contributors(job: Job, design: Design) -> tuple[Contributor, ...]:
     """What the frame itself does under the picture: it hangs between its feet, and warmth lifts it, mm."""
     from holders.shop.framed import framed  # noqa: PLC0415 - shapely
 
-    found, under = [], framed(job, design, HEIGHT_CELLS)
+    return contributors_of(framed(job, design, HEIGHT_CELLS))
+
+
+def contributors_of(under: Framed | None) -> tuple[Contributor, ...]:
+    """The same from a frame that is worked out already."""
+    found: list[Contributor] = []
     if under is None:
         return ()
     low, high = under.range_mm
@@ -105,13 +114,11 @@ def sharpness(
     samples: int = SAMPLES,
     seed: int = SEED,
     *,
-    frame: bool = False,
+    under: Framed | None = None,
 ) -> StackUp:
-    """The stack-up of one holder against its bed's focus band; with ``frame``, its own sag and bow counted too."""
+    """The stack-up of one holder against its bed's focus band; with ``under``, its frame's sag and bow counted too."""
     h = design.heights
-    parts = contributors(job, design, surface_range)
-    if frame:
-        parts += frame_contributors(job, design)
+    parts = contributors(job, design, surface_range) + contributors_of(under)
     return stack_up(parts, h.band_low - h.focus, h.band_high - h.focus, samples, seed)
 
 

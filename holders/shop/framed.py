@@ -16,7 +16,7 @@ from holders.design.model import Design, Rect, Window
 from holders.errors import InputError, NotConverged
 from holders.preset.resolve import Job
 from holders.shop.onfeet import Lying, flat_stand_of, lying, stand_of
-from holders.shop.warm import warm_bow
+from holders.shop.warm import warm_bow, warm_curvature_per_m
 
 Floats = NDArray[np.float64]
 EDGE_POINTS = 17
@@ -62,10 +62,9 @@ def framed(job: Job, design: Design, cells: int) -> Framed | None:
     """
     if not design.windows:
         return None
-    bow = warm_bow(job, design)
     try:
         stand = stand_of(job, design) or flat_stand_of(job, design)
-        bowed = lying(stand, 1.0, bow.curvature_per_m)
+        bowed = lying(stand, 1.0, warm_curvature_per_m(job, design))
         warm = tuple(over_window(bowed, w, cells) for w in design.windows)
         if stand.room_mm <= 0:  # it lies on the glass when cold
             return Framed((np.zeros((cells, cells)),) * len(warm), warm)
@@ -75,7 +74,7 @@ def framed(job: Job, design: Design, cells: int) -> Framed | None:
         pass
     from holders.shop.standing import hanging  # noqa: PLC0415 - it builds on this module's neighbours
 
-    found = hanging(job, design)
+    found, bow = hanging(job, design), warm_bow(job, design)
     depth = 0.0 if found is None else found.now_mm
     if depth == 0 and bow.lift_mm == 0:
         return None

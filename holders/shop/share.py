@@ -17,7 +17,7 @@ from holders.design.model import HEIGHT_CELLS, Design
 from holders.facts.habits import habit
 from holders.preset.resolve import Job
 from holders.shop.contributors import fixed_contributors, sharpness
-from holders.shop.framed import framed
+from holders.shop.framed import Framed, framed
 from holders.shop.tolerance import SAMPLES, SEED, SHARP_SHARE, Chance, StackUp, draw, estimated, normal_inside
 
 Floats = NDArray[np.float64]
@@ -46,7 +46,8 @@ def sharp_share(
     h = design.heights
     low, high = h.band_low - h.focus, h.band_high - h.focus
     plane = draw(fixed_contributors(job, design), samples, seed)
-    pictures = heights_of(job, design)
+    under = framed(job, design, HEIGHT_CELLS)
+    pictures = heights_of(design, under)
     few = plane[: min(FEW, len(plane))]
     rates = [_rate([good_planes(z, low, high, share) for z in strata], few) for strata in pictures]
     worst = int(np.argmin(rates))
@@ -58,7 +59,7 @@ def sharp_share(
         estimated(found[0], samples),
         estimated(found[1], samples),
         worst + 1,
-        sharpness(job, design, samples=samples, seed=seed, frame=True),
+        sharpness(job, design, samples=samples, seed=seed, under=under),
     )
 
 
@@ -73,7 +74,7 @@ def stack_chances(
 
     ``spreads_mm`` are even limits. The sum of all that is uncertain is taken as normal, which is near enough to rank.
     """
-    h, pictures = design.heights, heights_of(job, design)
+    h, pictures = design.heights, heights_of(design, framed(job, design, HEIGHT_CELLS))
     feet = habit("foot-spread") if job.preset.feet is not None else 0.0
     low, high = h.band_low - h.focus, h.band_high - h.focus
     spans = [[good_planes(z, low, high, share) for z in strata] for strata in pictures]
@@ -92,7 +93,7 @@ def stack_chances(
     return tuple(found)
 
 
-def heights_of(job: Job, design: Design) -> list[list[Floats]]:
+def heights_of(design: Design, frame: Framed | None) -> list[list[Floats]]:
     """For each window and each step from cold to warm, sorted heights of the picture over where flat film would lie.
 
     What the ledge was aimed off focus for is in them.
@@ -100,7 +101,6 @@ def heights_of(job: Job, design: Design) -> list[list[Floats]]:
     h = design.heights
     aimed = h.sharp_plane - h.focus - (h.ledge_height - h.ledge_wanted)
     film = film_heights(design)
-    frame = framed(job, design, HEIGHT_CELLS)
     if frame is None:
         return [[np.sort((film + aimed).ravel())]]
     warmth = (np.arange(STRATA) + 0.5) / STRATA

@@ -201,6 +201,18 @@ def warm_bow(job: Job, design: Design) -> WarmBow:
     return _bow(job, design, "warmth", job.bed.face_difference_k, job.material.expansion_per_k)
 
 
+def warm_curvature_per_m(job: Job, design: Design) -> float:
+    """What the holder would take without weight when its lit face is the warmer one by the bed's difference, 1/m."""
+    low, high = _heights(design)
+    return curvature_per_m(job.material.expansion_per_k, job.bed.face_difference_k, high - low)
+
+
+def _heights(design: Design) -> tuple[float, float]:
+    """Underside and top of the frame, mm above the glass."""
+    frame = [p for p in design.parts if p.in_frame]
+    return min(p.z0 for p in frame), max(p.z1 for p in frame)
+
+
 def damp_bow(job: Job, design: Design, difference: float = DAMP_FACE) -> WarmBow:
     """The face away from the glass takes up damp first, so the holder becomes a dome by that too."""
     return _bow(job, design, "damp", difference, job.material.moisture_strain_per_rh)
@@ -209,8 +221,7 @@ def damp_bow(job: Job, design: Design, difference: float = DAMP_FACE) -> WarmBow
 def _bow(
     job: Job, design: Design, cause: Literal["warmth", "damp"], difference: float, expansion: float
 ) -> WarmBow:
-    frame = [p for p in design.parts if p.in_frame]
-    low, high = min(p.z0 for p in frame), max(p.z1 for p in frame)
+    low, high = _heights(design)
     across, along = design.outer.width, design.outer.height
     span = max(across, along)
     kappa = curvature_per_m(expansion, difference, high - low)

@@ -25,7 +25,7 @@ from holders.design.outline import rectangle
 from holders.facts.tables import film_format
 from holders.findings import Finding
 from holders.preset.resolve import Job
-from holders.shop.contributors import frame_contributors, sharpness
+from holders.shop.contributors import contributors_of, frame_contributors, sharpness
 from holders.shop.framed import framed
 from holders.shop.share import sharp_share
 from holders.shop.stock import stacks_for
@@ -181,14 +181,15 @@ def test_chance_of_a_sharp_picture_in_words() -> None:
 
 def test_what_the_frame_does_is_in_the_stack() -> None:
     stood = job(bed={"face_difference_k": 3.0})
-    sag, bow = frame_contributors(stood, make())
     under = framed(stood, make(), HEIGHT_CELLS)
     assert under is not None
+    sag, bow = contributors_of(under)
+    assert frame_contributors(stood, make()) == (sag, bow)
     low, high = under.range_mm
     assert (sag.shift_mm, sag.limit_mm) == pytest.approx((-(low + high) / 2, (high - low) / 2))
     assert sag.over_picture
     assert (bow.shift_mm, bow.limit_mm) == pytest.approx((under.lift_mm / 2, under.lift_mm / 2))
-    with_frame, without = sharpness(stood, make(), frame=True), sharpness(stood, make())
+    with_frame, without = sharpness(stood, make(), under=under), sharpness(stood, make())
     assert with_frame.worst_low_mm == pytest.approx(without.worst_low_mm - high)
     assert with_frame.worst_high_mm == pytest.approx(without.worst_high_mm - low + under.lift_mm)
 

@@ -32,7 +32,7 @@ from holders.facts.tables import keys, table
 from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
 from holders.preset.schema import Preset
-from tests.presets_made import SHIPPED, changed
+from tests.presets_made import MATERIALS, SHIPPED, changed
 from tests.presets_made import job as made_job
 
 CHORD = 0.002
@@ -182,7 +182,7 @@ def printable(draw: st.DrawFn) -> dict[str, Any]:
             "name": draw(st.sampled_from(keys("printers"))),
             "nozzle_mm": draw(st.sampled_from((0.25, 0.4, 0.6))),
         },
-        material={"name": "petg"},
+        material={"name": draw(st.sampled_from(MATERIALS["print"]))},
     )
     made["layout"] = {
         "count": draw(st.sampled_from((1, 2, "fill"))),

@@ -16,6 +16,7 @@ from holders.design.model import HEIGHT_CELLS, Design, Sag
 from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
 from holders.shop.contributors import sharpness
+from holders.shop.framed import framed
 from holders.shop.share import film_heights, good_planes, heights_of, sharp_share
 from tests.checks.make_design import job, make, with_heights
 from tests.presets_made import SHIPPED
@@ -76,7 +77,8 @@ def test_frame_and_film_meet_place_by_place_and_not_extreme_to_extreme() -> None
         low, high = float(film.min()), float(film.max())
         sag = Sag(0.1, 0.0, 2.0, 1.0, reach_mm=(low, high), heights_mm=heights)
         # the cold end of the first window
-        cold = heights_of(job(bed={"face_difference_k": 0.0}), replace(made, sag=sag))[0][0]
+        under = framed(job(bed={"face_difference_k": 0.0}), made, HEIGHT_CELLS)
+        cold = heights_of(replace(made, sag=sag), under)[0][0]
         return float(cold[-1] - cold[0])
 
     assert spread(hump) < spread(-hump)
@@ -85,7 +87,7 @@ def test_frame_and_film_meet_place_by_place_and_not_extreme_to_extreme() -> None
 def test_warmth_is_between_cold_and_warm() -> None:
     """An even draw from 0 to the lift: a flat film that the warm frame lifts as one, against the closed form."""
     warm = job(bed={"focus_sigma_mm": 1e-4}, printer={"z_tolerance_mm": 0.0})
-    steps = heights_of(warm, make())[0]
+    steps = heights_of(make(), framed(warm, make(), HEIGHT_CELLS))[0]
     means = [float(z.mean()) for z in steps]
     assert np.diff(means) == pytest.approx(np.full(len(means) - 1, means[1] - means[0]), rel=1e-6)
     assert means[-1] > means[0]
