@@ -37,8 +37,10 @@ def narrow(*args: str | Path, columns: int = 80) -> str:
     return re.sub(r"\s+", " ", " ".join(lines))
 
 
-def test_findings_are_told_in_full_and_the_rest_counted() -> None:
-    preset = ROOT / "presets" / "8x10-printed.toml"
+def test_findings_are_told_in_full_and_the_rest_counted(tmp_path: Path) -> None:
+    text = (ROOT / "presets" / "8x10-printed.toml").read_text()
+    preset = tmp_path / "thin-lip.toml"
+    preset.write_text(text.replace("all_mm = 2.5", "all_mm = 0.9"))
     findings = told("check", preset)["findings"]
     grave = [f for f in findings if f["level"] in ("warn", "stop")]
     passed = [f for f in findings if f["level"] == "pass"]
