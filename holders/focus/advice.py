@@ -37,6 +37,7 @@ def job_advice(
     film_height_mm: float,
     stack_sigma_mm: float,
     film_spread_mm: float = 0.0,
+    frame_spread_mm: float = 0.0,
     largest: str = "",
 ) -> JobAdvice:
     """Judge a holder against a measured band.
@@ -49,6 +50,8 @@ def job_advice(
         Height at which the holder puts the film, and the standard deviation of its tolerance stack.
     film_spread_mm:
         How far the film's surface rises or sags over the picture, highest minus lowest.
+    frame_spread_mm:
+        How far the frame under it hangs between its feet over the picture, likewise.
     largest:
         What in the stack is least sure, in words, to be named.
 
@@ -60,10 +63,12 @@ def job_advice(
     low, high = band
     if not low < high:
         raise InputError("band", band, "give the low and the high end of the band")
-    if min(height_sigma_mm, stack_sigma_mm, film_spread_mm) < 0:
-        raise InputError("sigma", (height_sigma_mm, stack_sigma_mm, film_spread_mm), "give zero or more")
+    told = (height_sigma_mm, stack_sigma_mm, film_spread_mm, frame_spread_mm)
+    if min(told) < 0:
+        raise InputError("sigma", told, "give zero or more")
     sigma = max(sqrt(height_sigma_mm**2 + stack_sigma_mm**2), 1e-9)
-    half_film = 0.5 * film_spread_mm
+    spread = film_spread_mm + frame_spread_mm  # the lowest of both may meet
+    half_film = 0.5 * spread
     inside = _phi((high - half_film - film_height_mm) / sigma) - _phi(
         (low + half_film - film_height_mm) / sigma
     )
@@ -71,14 +76,14 @@ def job_advice(
     room = 0.5 * (high - low)
     fits = inside >= SURE
     narrow = 2.0 * _phi((room - half_film) / sigma) - 1.0 < SURE
-    needs = 2.0 * SIGMAS_SURE * sigma + film_spread_mm
-    steps = () if fits else _steps(low, high, film_height_mm, (height_sigma_mm, stack_sigma_mm, half_film))
+    needs = 2.0 * SIGMAS_SURE * sigma + spread
+    steps = () if fits else _steps(low, high, film_height_mm, told)
     if largest and steps:
         steps = (f"the least sure part of the stack is: {largest}", *steps)
     text = (
         f"The band of {high - low:.2f} mm holds the film with {100 * inside:.0f} % probability "
-        f"(uncertainty {sigma:.3f} mm, film uneven by {film_spread_mm:.2f} mm, best height {height_mm:.2f} mm, "
-        f"film at {film_height_mm:.2f} mm)."
+        f"(uncertainty {sigma:.3f} mm, film {told_even(film_spread_mm, frame_spread_mm)}, "
+        f"best height {height_mm:.2f} mm, film at {film_height_mm:.2f} mm)."
     )
     if not fits:
         text += " That is too little"
@@ -94,9 +99,17 @@ def _phi(z: float) -> float:
     return 0.5 * (1.0 + erf(z / sqrt(2.0)))
 
 
-def _steps(low: float, high: float, film: float, shares: tuple[float, float, float]) -> tuple[str, ...]:
+def told_even(film_mm: float, frame_mm: float) -> str:
+    """How uneven the picture lies, in words."""
+    frame = f" and its frame by {frame_mm:.2f} mm" if frame_mm >= 0.005 else ""
+    return f"uneven by {film_mm:.2f} mm{frame}"
+
+
+def _steps(
+    low: float, high: float, film: float, shares: tuple[float, float, float, float]
+) -> tuple[str, ...]:
     """What would help, in the order of how much each one costs."""
-    measured, stack, flat = shares
+    measured, stack, flat, frame = shares
     off = abs(film - 0.5 * (low + high))
     costs = [
         (off, f"shift the ledge by {0.5 * (low + high) - film:+.2f} mm to the middle of the band"),
@@ -108,7 +121,11 @@ def _steps(low: float, high: float, film: float, shares: tuple[float, float, flo
             2.0 * measured,
             "measure the bed again: more scans, a longer or gentler slope, a target with finer detail",
         ),
-        (flat, "hold the film flatter: a lid frame, a smaller window, supports, or film laid emulsion down"),
+        (0.5 * frame, "let the frame hang less: more feet, a thicker frame or a stiffer material"),
+        (
+            0.5 * flat,
+            "hold the film flatter: a lid frame, a smaller window, supports, or film laid emulsion down",
+        ),
     ]
     ranked = [text for cost, text in sorted(costs, reverse=True) if cost > 0.02 * (high - low)]
     return (*ranked, "accept a coarser print or less enlargement, which widens the band")

@@ -9,10 +9,10 @@ three tenths of contrast lost is where a difference begins to show (common pract
 from __future__ import annotations
 
 import numpy as np
-from scipy.ndimage import median_filter
 
 from holders.focus.estimate import Estimate
 from holders.focus.profile import F64, basis
+from holders.focus.small import running_median
 
 FREQUENCY = 20.0
 SHARE = 0.7
@@ -49,7 +49,7 @@ def contrast_kept(fit: Estimate, h: F64, measured: F64, share: float) -> tuple[f
     u = np.abs(h - fit.height)
     order = np.argsort(u)
     u, s = u[order], measured[order]
-    steady = np.asarray(median_filter(s, size=7, mode="nearest"), dtype=float)
+    steady = running_median(s, 7)
     low = np.nonzero(steady < 0.6 * share * np.median(s[:5]))[0]
     reach = float(u[max(int(low[0]), min(8, len(u) - 1))] if len(low) else u[-1])
     inside = u <= reach

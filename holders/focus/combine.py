@@ -24,7 +24,7 @@ def across_channels(
     the pulls of each place are added before they are squared.
     """
     z = np.array([f.height for f in fits])
-    own = np.array([np.hypot(f.sigma, f.spread) for f in fits])
+    own = np.array([f.total for f in fits])
     weights = own**-2.0 / (own**-2.0).sum()
     if len(fits) > 1 and float((((z - weights @ z) / own) ** 2).sum()) > DIFFERENT:
         weights = np.full(len(fits), 1.0 / len(fits))
@@ -32,8 +32,9 @@ def across_channels(
     for w, f, ok in zip(weights, fits, places, strict=True):
         pull[ok] += w * f.score
     modelled = float(weights @ np.array([f.information**-0.5 for f in fits])) / len(fits) ** 0.5
-    spread = float(weights @ np.array([f.spread for f in fits]))
-    sigma = float(np.hypot(deviation(pull, modelled), spread))
+    left = float(weights @ np.array([f.open_mm for f in fits]))
+    scale = float(weights @ np.array([f.scale for f in fits]))
+    sigma = float(np.hypot(deviation(pull, modelled, scale), left))
     return float(weights @ z), sigma, weights
 
 

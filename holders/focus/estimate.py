@@ -9,12 +9,14 @@ from numpy.typing import NDArray
 
 from holders.focus import profile
 from holders.focus.profile import F64, Data, Solved
+from holders.focus.small import not_negative, running_median, student_quantile
 
 REACH = 0.15  # how far outside the heights seen the search goes, as a share of their span
 EDGE_GAIN = 9.0  # chi square by which a height inside must beat every one at or beyond the end
 BEYOND = 3.0  # places
 FALLEN = 0.85  # beyond the distance at which so much of the fall is done there is little to learn
 WIDER = 1.3
+CONTRAST_DRIFTS = 3  # of the columns of drift, the first
 
 
 @dataclass(frozen=True)
@@ -28,7 +30,9 @@ class Estimate:
     places is the error); ``knots`` and ``curves`` (f, knots) the fitted log power; ``noise`` the power density of
     the noise; ``common`` (n,) the target's own contrast at each place (log power) as far as it shows; ``shares``
     the largest part of any feature's power that is not noise; ``plain`` like ``explained``, unweighted;
-    ``drift`` (n, f) the drift of contrast and noise; ``fall`` how far finer features' log power is seen to fall.
+    ``drift`` (n, f) the drift of contrast and noise; ``fall`` how far finer features' log power is seen to fall;
+    ``doubt`` mm what a drift of the contrast would do where it cannot be told from blur (a single frequency), and what
+    else is not in the pulls; ``scale`` what sigma was multiplied with so that it holds as often as it says.
     """
 
     height: float
@@ -48,13 +52,23 @@ class Estimate:
     plain: float
     drift: F64
     fall: float
+    doubt: float = 0.0
+    scale: float = 1.0
+
+    @property
+    def open_mm(self) -> float:
+        """What no more of the same scan would settle: the curve's freedom and the doubt about drift."""
+        return float(np.hypot(self.spread, self.doubt))
+
+    @property
+    def total(self) -> float:
+        """Standard deviation of the height with all that is in it, mm."""
+        return float(np.hypot(self.sigma, self.open_mm))
 
 
 def smooth(y: F64, width: int = 5) -> F64:
     """Running median along the first axis, ends held."""
-    from scipy.ndimage import median_filter  # noqa: PLC0415
-
-    return np.asarray(median_filter(y, size=(width, 1), mode="nearest"), dtype=float)
+    return running_median(y, width)
 
 
 def noise_floor(y: F64) -> float:
@@ -82,8 +96,6 @@ def covariance(scatter: F64, middle: F64, shares: F64) -> tuple[F64, F64]:
     A sum of each feature's own scatter and the common modes; their variances are fitted to the mean products of
     ``scatter`` (places, f), with ``middle`` the shares at those places.
     """
-    from scipy.optimize import nnls  # noqa: PLC0415
-
     f = scatter.shape[1]
     size = np.maximum(np.median(np.abs(scatter), axis=0) * 1.4826, 1e-6)
     d = np.clip(scatter, -4.0 * size, 4.0 * size)
@@ -92,7 +104,7 @@ def covariance(scatter: F64, middle: F64, shares: F64) -> tuple[F64, F64]:
     columns = [np.where(pairs[0] == pairs[1], (pairs[0] == k).astype(float), 0.0) for k in range(f)]
     columns += [(m.T @ m / len(m))[pairs] for m in modes_of(middle)]
     scale = size[pairs[0]] * size[pairs[1]]
-    found, _ = nnls(np.asarray(columns).T / scale[:, None], target / scale)
+    found = not_negative(np.asarray(columns).T / scale[:, None], target / scale)
     own = np.maximum(found[:f], 0.05 * size**2 + 1e-8)
     full = np.broadcast_to(np.diag(own), (len(shares), f, f)).copy()
     for variance, mode in zip(found[f:], modes_of(shares), strict=True):
@@ -176,26 +188,38 @@ def first_guess(h: F64, y: F64, frequency: F64) -> tuple[float, float]:
     return z, float(fallen.min()) if len(fallen) else float(np.ptp(h))
 
 
-def estimate(h: F64, y: F64, level: F64, frequency: F64) -> Estimate:
+def estimate(
+    h: F64, y: F64, level: F64, frequency: F64, tone_floor: float | None = None, scale: float = 1.0
+) -> Estimate:
     """Fit the sharp height.
 
     Parameters
     ----------
     h, y, level, frequency:
         Heights (n,) rising or falling evenly, mm; log power (n, f); mean level (n,); lp/mm (f,).
+    tone_floor:
+        For a ruling that holds a single frequency: the power density of the noise, as seen elsewhere in the spectrum.
+    scale:
+        What the standard deviation is multiplied with.
 
     Notes
     -----
     The fit is made with four sets of knots; how far their heights lie apart is what the curve's own freedom leaves
     open, and is added to the standard deviation (it matters where only one side of the curve is seen).
+
+    One frequency alone cannot tell a contrast that drifts along the target from blur: then no drift of contrast is
+    fitted, and what one of the expected size would do is told as ``doubt``.
     """
-    floor = noise_floor(y)
+    floor = noise_floor(y) if tone_floor is None else tone_floor
     shares = np.clip(1.0 - floor / np.exp(smooth(y)), 0.02, 1.0)
     z, wide = first_guess(h, y, frequency)
     step = abs(float(h[-1] - h[0])) / (len(h) - 1)
     reach = max(WIDER * wide, 12.0 * step)
     near = np.abs(h - z) <= reach
-    part = _Part(h[near], y[near], drifts(level, shares)[near], shares[near], reach)
+    columns = drifts(level, shares)
+    held = columns[:, :, :0] if tone_floor is None else columns[:, :, :CONTRAST_DRIFTS]
+    columns = columns[:, :, held.shape[2] :]
+    part = _Part(h[near], y[near], columns[near], shares[near], reach, held[near], scale)
     count = int(np.clip(near.sum() // 4, 6, 12))
     first = _fine(part, z, count, 6)
     fits = [first, *(_fine(part, first[0], knots, 2) for knots in (count + 3, max(5, count - 2), count + 1))]
@@ -203,16 +227,20 @@ def estimate(h: F64, y: F64, level: F64, frequency: F64) -> Estimate:
     middle = float(np.median(heights))
     spread = 1.4826 * float(np.median(np.abs(heights - middle)))
     lead = int(np.argmin(np.abs(heights - middle)))
-    return _summary(part, fits[lead], spread, floor, (near, drifts(level, shares)))
+    return _summary(part, fits[lead], spread, floor, (near, columns))
 
 
 @dataclass(frozen=True)
 class _Part:
+    """What is fitted; ``held`` (n, f, q) are columns of drift that are not fitted but doubted."""
+
     h: F64
     y: F64
     drift: F64
     shares: F64
     reach: float
+    held: F64
+    scale: float
 
     @property
     def sharpest(self) -> F64:
@@ -256,15 +284,18 @@ def _summary(
     f = part.y.shape[1]
     s = profile.solve(data, z, weight)
     _, information, pull = profile.influence(data, s, z, weight)
+    moved = np.einsum("nf,nfq->q", pull, part.held) / max(information, 1e-30)
     score = np.einsum("nf,nf->n", pull, profile.left_out(data, s, weight)) / max(information, 1e-30)
-    sigma = deviation(score, float(1.0 / np.sqrt(max(information, 1e-30))))
+    sigma = deviation(score, float(1.0 / np.sqrt(max(information, 1e-30))), part.scale)
     sigma = (
         float(np.hypot(sigma, left)) if left > 0 else sigma
     )  # a height that did not settle is known no better
     total = float((weight * _distance(data, s)).sum())
-    strict = replace(data, inverse=_without_common(data.inverse, part.shares))
-    gain = flat_objective(strict, weight) - profile.solve(strict, z, weight).objective
     whole = flat_objective(data, weight) - s.objective
+    gain = whole
+    if f > 1:
+        strict = replace(data, inverse=_without_common(data.inverse, part.shares))
+        gain = flat_objective(strict, weight) - profile.solve(strict, z, weight).objective
     m = len(data.knots)
     mean = part.y @ part.sharpest
     plain = 1.0 - float(np.var(s.residual @ part.sharpest) / max(float(np.var(mean)), 1e-30))
@@ -290,6 +321,8 @@ def _summary(
         plain=plain,
         drift=drift,
         fall=_fall(part, s, drift[near]),
+        doubt=profile.DRIFT_SIGMA * float(np.sqrt((moved**2).sum())),
+        scale=part.scale,
     )
 
 
@@ -327,13 +360,13 @@ def _edge(data: Data, weight: F64, sharpest: F64, z: float, sigma: float, object
     return 0
 
 
-def deviation(score: F64, modelled: float) -> float:
+def deviation(score: F64, modelled: float, scale: float) -> float:
     """Standard deviation of a height from the pulls of its places, mm.
 
     ``modelled`` is what the fit's own model expects: scatter by luck smaller than that is not believed. One channel's
-    height and the mean of several are judged by this alike.
+    height and the mean of several are judged by this alike. ``scale``: see ``Estimate``.
     """
-    return max(float(np.sqrt(long_run(score))), modelled) * few_places(score)
+    return max(float(np.sqrt(long_run(score))), modelled) * few_places(score) * scale
 
 
 def few_places(score: NDArray[np.float64]) -> float:
@@ -342,11 +375,9 @@ def few_places(score: NDArray[np.float64]) -> float:
     Student's factor at as many degrees of freedom as places have a say in the height (Satterthwaite's count, from
     memory): only those on the flanks near it do.
     """
-    from scipy.special import stdtrit  # noqa: PLC0415 - scipy.stats has it too, with 20 MB of other things
-
     square = score**2
     freedom = float(square.sum() ** 2 / max(float((square**2).sum()), 1e-300))
-    return float(stdtrit(max(freedom, 2.0), 0.97725) / 2.0)
+    return student_quantile(max(freedom, 2.0), 0.97725) / 2.0
 
 
 def long_run(score: F64, lag: int = 4) -> float:

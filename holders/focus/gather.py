@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from holders.focus.small import running_median
 from holders.focus.spectra import F64, Features
 
 TEXTURE_SHARE = 0.12  # cells with less detail than this share of the best beside them are blank margin
@@ -81,19 +82,15 @@ def gather(power: F64, level: F64, offset: F64, allowed: NDArray[np.bool_], feat
 
 def textured(power: F64, lit: NDArray[np.bool_], features: Features) -> F64:
     """Coarse detail of cells that carry the target, a running median along it, (strips, n); zero elsewhere."""
-    from scipy.ndimage import median_filter  # noqa: PLC0415
-
     coarse = features.frequency <= np.sort(features.frequency)[max(2, len(features.frequency) // 3)]
     total = np.where(lit, power[:, :, coarse].sum(axis=2), 0.0)
-    steady = median_filter(total, size=(1, 9), mode="nearest")
-    best = median_filter(steady.max(axis=0), size=9, mode="nearest")
+    steady = running_median(total, 9, axis=1)
+    best = running_median(steady.max(axis=0), 9)
     return np.where(steady >= TEXTURE_SHARE * best[None, :], steady, 0.0)
 
 
 def _running(a: F64) -> F64:
-    from scipy.ndimage import median_filter  # noqa: PLC0415
-
-    return np.asarray(median_filter(a, size=5, mode="nearest"), dtype=float)
+    return running_median(a, 5)
 
 
 def _nanmedian(a: F64, axis: int) -> F64:

@@ -8,22 +8,23 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from holders.focus.cut import Part, cells_for_ruling, ruling_period
+from holders.focus.cut import TICKS_PER_CELL, Part, cells_for_ruling
 from holders.focus.placed import Placed
-from holders.focus.scan import Span
 from holders.focus.spectra import F32, F64, Cells, Features, cell_power, find_turn, frequencies, make_features
+from holders.focus.ticks import count_ticks
 from holders.focus.view import View
 
 STRIPS, PLACES = 40, 12
+STEP = 64
+GOLDEN = 0.6180339887  # its multiples fall most evenly between whole numbers
 LONG_STRIPS, LONG_PLACES = 8, 6  # for the longer cells, of the richest
 RULED = 6.0  # times more power on the ruling's line than beside it
 PLAIN_TURN = 3.0
 BLANK = 0.1  # strips with less detail than this share of the richest are margin
 ALIKE = 0.3
+STEADY = 0.5  # chance grain and dust stay below 0.1, real ticks above 0.6
 LINES = 4
-LINE_PIXELS = (
-    6000  # of the line in which the ticks are counted, where reading it all would decode the whole file
-)
+FEW_LINES = 2
 
 
 @dataclass(frozen=True)
@@ -31,7 +32,8 @@ class Glance:
     """What was seen: strips (first pixel across) that hold the target, its turn (tangent) and how marked a ruling it
     is, the cells to cut it into, the period of its ticks (pixels; 0: none). ``roll_off``: power at the very finest
     frequencies over that a little below, and over that of middle ones (``lift``), where the scan is least sharp: 1 for
-    a sensor's own noise.
+    a sensor's own noise. ``steady``: the light repeats itself tick for tick, as neither grain nor dirt does;
+    ``smooth``: a ruling without overtones, known by that only.
     """
 
     strips: tuple[int, ...]
@@ -41,6 +43,13 @@ class Glance:
     period: float
     roll_off: float = 1.0
     lift: float = 1.0
+    steady: bool = False
+    smooth: bool = False
+
+    @property
+    def ruled(self) -> bool:
+        """Whether the target is a ruling rather than an even texture."""
+        return self.smooth or self.marked >= RULED
 
 
 @dataclass(frozen=True)
@@ -63,12 +72,13 @@ def glance(view: View, placed: Placed, cells: Cells, slope: float) -> Glance:
     """Look at a dozen places in each of up to forty strips.
 
     Cells made short for a steep slope may hold a single tick of a coarse ruling, whose turn they cannot tell: where
-    no ruling shows, longer ones are tried in the strips and at the places that are richest in detail.
+    no ruling shows, longer ones are tried in the strips and at the places that are richest in detail. A ruling so
+    smooth that none of them shows it is known by its light, which repeats itself.
     """
     part = placed.part
     wide, length = part.across[1] - part.across[0], part.along[1] - part.along[0]
     starts = _starts(part, cells, min(STRIPS, max(1, wide * 2 // cells.rows)))
-    places = np.unique(np.linspace(0, length - cells.block, PLACES).astype(np.int64)) + part.along[0]
+    places = _places(length, cells.block) + part.along[0]
     seen = _look(view, placed, cells, starts, places)
     # the second richest place: a strip with one speck of dust is not a target, a turned ruler is soon out of it
     best = np.sort(seen.detail, axis=1)[:, max(-2, -seen.detail.shape[1])]
@@ -78,12 +88,19 @@ def glance(view: View, placed: Placed, cells: Cells, slope: float) -> Glance:
     noise = _noise_shape(seen.shape[keep][seen.ok[keep]])
     richest = tuple(int(s) for s in starts[np.argsort(best)[::-1][:LINES]])
     saw = _told(view, placed, cells, slope, (strips, turn, marked, richest, noise))
+    if saw.marked >= RULED:
+        return saw
     middles = places + cells.block // 2
+    best_place = int(middles[int(np.argmax(seen.detail[keep].sum(axis=0)))])
+    ticks = count_ticks(view, placed, cells, richest[:FEW_LINES], 0.0, best_place)
+    repeats = ticks.period > 0.0 and ticks.steady >= STEADY
+    if repeats and TICKS_PER_CELL * ticks.period <= cells.block:
+        return _smooth(view, placed, saw, slope, richest[:FEW_LINES])
     few = middles[np.sort(np.argsort(seen.detail[keep].sum(axis=0))[-LONG_PLACES:])]
     some = starts[keep][np.unique(np.linspace(0, keep.sum() - 1, LONG_STRIPS).round().astype(int))]
     for block in (2 * cells.block, 4 * cells.block):
         longer = replace(cells, block=block, hop=block / 2)
-        if saw.marked >= RULED or longer.count(length) < PLACES:
+        if longer.count(length) < PLACES:
             break
         at = np.unique(np.clip(few - block // 2, part.along[0], part.along[1] - block))
         again = _look(view, placed, longer, some, at)
@@ -92,7 +109,30 @@ def glance(view: View, placed: Placed, cells: Cells, slope: float) -> Glance:
             found = _told(view, placed, longer, slope, (strips, turn, marked, richest, noise))
             if found.period > 0.0:
                 return found
-    return saw
+    return _smooth(view, placed, saw, slope, richest[:FEW_LINES]) if repeats else saw
+
+
+def _smooth(view: View, placed: Placed, saw: Glance, slope: float, strips: Sequence[int]) -> Glance:
+    """The glance of a ruling so smooth that its spectrum shows one frequency only, which marks no line: its light
+    along the slope repeats itself all the same. Anything else comes back as it was.
+    """
+    ticks = count_ticks(view, placed, saw.cells, strips, 0.0)
+    if not (ticks.period > 0.0 and ticks.steady >= STEADY):
+        return saw
+    length = placed.part.along[1] - placed.part.along[0]
+    cells = cells_for_ruling(saw.cells, ticks.period, slope, length)
+    return replace(saw, turn=ticks.turn, cells=cells, period=ticks.period, steady=True, smooth=True)
+
+
+def _places(length: int, block: int) -> NDArray[np.int64]:
+    """First pixels of cells spread over the slope at uneven distances: even ones may keep in step with the ticks and
+    see the gaps between them only.
+    """
+    even = np.linspace(0, length - block, PLACES)
+    uneven = 4.0 * block * ((np.arange(PLACES) * GOLDEN) % 1.0 - 0.5)
+    # in steps of the height that pieces of files mostly have
+    inside = np.clip((even + uneven) // STEP * STEP, 0, length - block)
+    return np.unique(inside.astype(np.int64))
 
 
 def _starts(part: Part, cells: Cells, many: int) -> NDArray[np.int64]:
@@ -113,14 +153,15 @@ def _told(
 ) -> Glance:  # fmt: skip
     """The glance that these cells give, its ticks counted if there are any."""
     strips, turn, marked, richest, noise = seen
-    period = 0.0
+    period, steady = 0.0, False
     if marked >= RULED:
-        found, alike = _ticks(view, placed, cells, richest, turn)
-        period = found if alike >= ALIKE else 0.0
+        ticks = count_ticks(view, placed, cells, richest, turn)
+        period = ticks.period if ticks.alike >= ALIKE else 0.0
+        steady = period > 0.0 and ticks.steady >= STEADY
         if period > 0.0:
             length = placed.part.along[1] - placed.part.along[0]
             cells = cells_for_ruling(cells, period, slope, length)
-    return Glance(strips, turn, marked, cells, period, *noise)
+    return Glance(strips, turn, marked, cells, period, *noise, steady)
 
 
 def _look(
@@ -177,52 +218,12 @@ def _noise_shape(shape: F64) -> tuple[float, float]:
     return float(high / max(below, 1e-30)), float(high / max(middle, 1e-30))
 
 
-def _ticks(
-    view: View, placed: Placed, cells: Cells, strips: Sequence[int], turn: float
-) -> tuple[float, float]:
-    """Period of the ticks and how alike the line is to itself one period on, in the strip where it is most so.
-
-    One strip may hold nothing but the ends of every fifth tick, or numerals.
-    """
-    a, b = placed.part.along
-    middles = [placed.part.across[0] + s + cells.rows / 2 for s in strips]
-    if placed.inside is not None:
-        along = np.arange(a, b, dtype=float)
-        within = np.nonzero(placed.inside(along, np.full(b - a, middles[0])))[0]
-        if len(within):
-            a, b = a + int(within[0]), a + int(within[-1]) + 1
-    if not view.by_columns and not view.scan.info.random_access and b - a > LINE_PIXELS:
-        a = (a + b - LINE_PIXELS) // 2
-        b = a + LINE_PIXELS
-    slides = np.rint(turn * (np.arange(cells.rows) - cells.rows / 2)).astype(int)
-    found = []
-    for light in _lit(view, (a, b), [(int(m - cells.rows / 2), int(m + cells.rows / 2)) for m in middles]):
-        # rows slid over each other so that the ticks fall together
-        slid = [np.roll(row, -k) for row, k in zip(light, slides, strict=True)]
-        found.append(ruling_period(np.asarray(np.mean(slid, axis=0), dtype=float)))
-    return max(found, key=lambda item: item[1])
-
-
-def _lit(view: View, along: Span, strips: Sequence[Span]) -> Iterator[F32]:
-    """Light of strips (rows, along), the file's rows read once where they hold all of them."""
-    if view.by_columns:
-        for strip in strips:
-            yield view.grey([along], [strip])
-        return
-    step = 1024
-    spans = [(i, min(along[1], i + step)) for i in range(along[0], along[1], step)]
-    whole = np.concatenate([view.grey([s], strips) for s in spans], axis=1)
-    rows = strips[0][1] - strips[0][0]
-    for k in range(len(strips)):
-        yield whole[k * rows : (k + 1) * rows]
-
-
-def features_for(cells: Cells, turn: float, marked: float) -> tuple[Features, NDArray[np.bool_]]:
+def features_for(saw: Glance) -> tuple[Features, NDArray[np.bool_]]:
     """Features for what the preview saw, and which of them the height is judged by.
 
     A ruling is judged on its own line only (beside it lie dust, numerals and the ends of ticks), an even texture
     everywhere.
     """
-    ruled = marked >= RULED
-    features = make_features(cells, turn if marked >= PLAIN_TURN else 0.0, ruled=ruled)
-    return features, features.is_line if ruled else np.ones_like(features.is_line)
+    turned = saw.smooth or saw.marked >= PLAIN_TURN
+    features = make_features(saw.cells, saw.turn if turned else 0.0, ruled=saw.ruled)
+    return features, features.is_line if saw.ruled else np.ones_like(features.is_line)

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from holders.errors import InputError
 from holders.focus import band as bands
 from holders.focus.combine import across_channels, across_scans
-from holders.focus.cut import choose_cells
+from holders.focus.cut import choose_cells, widest_ticks_mm
 from holders.focus.geometry import SlopeGeometry
 from holders.focus.glance import Glance, features_for, glance
 from holders.focus.judge import Fit, certain, fit_channel, refuse_featureless, shows
@@ -109,8 +109,9 @@ def measure_one(
 def _measure(view: View, placed: Placed, wish: Wish, tell: Progress) -> FocusResult:
     part, slope = placed.part, placed.per_pixel_mm / view.pitch_mm
     saw = glance(view, placed, choose_cells(view, part, slope), slope)
-    features, judged = features_for(saw.cells, saw.turn, saw.marked)
+    features, judged = features_for(saw)
     heights = placed.heights(saw.cells)
+    ticks = saw.period * view.pitch_mm if saw.steady else 0.0
     taken: Taken | None = None
     fits: list[Fit] = []
     passes = plan(saw.strips, view, part, saw.cells)
@@ -118,13 +119,13 @@ def _measure(view: View, placed: Placed, wish: Wish, tell: Progress) -> FocusRes
         more = take(view, placed, saw.cells, features, strips, tell)
         taken = more if taken is None else taken.joined(more)
         fits = [
-            fit_channel(taken, c, heights, placed.per_pixel_mm, features, judged)
+            fit_channel(taken, c, heights, placed.per_pixel_mm, features, judged, ticks, saw.smooth)
             for c in range(view.channels)
         ]
         if i + 1 < len(passes) and all(certain(f, wish.sigma_mm) for f in fits):
             break
     assert taken is not None
-    refuse_featureless(view.scan.info.path, taken, fits)
+    refuse_featureless(view.scan.info.path, taken, fits, (saw.period * view.pitch_mm, widest_ticks_mm(slope)))
     return _result(view, placed, wish, taken, fits, (features, judged, saw))
 
 
@@ -139,13 +140,12 @@ def _result(
     features, judged, saw = judging
     names = CHANNEL_NAMES.get(view.channels, tuple(f"channel {i + 1}" for i in range(view.channels)))
     used = [i for i, f in enumerate(fits) if shows(f)]
-    frequency = features.frequency[judged]
-    wanted = min(wish.frequency_lp_mm, 0.42 / view.pitch_mm)
+    wanted = _shown(wish.frequency_lp_mm, view.pitch_mm, [fits[i] for i in used])
     height, sigma, weights = across_channels([fits[i].curve for i in used], [fits[i].ok for i in used])
     lead = fits[used[int(np.argmax(weights))]]
     lo, hi = placed.ends
     edge = lead.curve.edge
-    shapes = [bands.sharpness(fits[i].curve, frequency, wanted, fits[i].y) for i in used]
+    shapes = [bands.sharpness(fits[i].curve, fits[i].frequency, wanted, fits[i].y) for i in used]
     kept = [
         bands.contrast_kept(fits[i].curve, fits[i].h, shape, wish.band_share)
         for i, shape in zip(used, shapes, strict=True)
@@ -155,13 +155,13 @@ def _result(
     high = min(fits[i].curve.height + half for i, (half, _) in zip(used, halves, strict=True))
     low, high = (low, high) if low <= high else (height, height)
     grave = signs_in_pixels(taken.clipped) + signs_in_spectrum(saw)
-    grave += signs_in_ruling(lead, frequency * view.pitch_mm) if not judged.all() else []
+    grave += signs_in_ruling(lead, lead.frequency * view.pitch_mm) if not judged.all() else []
     warnings = [*view.scan.info.warnings, *placed.warnings, *grave]
     if edge:
         height, sigma = _at_end(height, sigma, lo, hi, edge)
         low, high = min(low, height), max(high, height)
     missing = [names[i] for i in range(len(fits)) if i not in used]
-    warnings += _said(edge, (lo, hi), wish, wanted, missing)
+    warnings += _said(edge, (lo, hi), wish, wanted, missing, tone=lead.tone)
     order = np.argsort(lead.h)
     at = int(np.argmax(weights))
     shape = shapes[at] / max(kept[at][0], 1e-9)
@@ -190,12 +190,19 @@ def _result(
     )
 
 
+def _shown(wanted: float, pitch_mm: float, fits: list[Fit]) -> float:
+    """The frequency that the band can be told for, lp/mm: no finer than pixels and target show."""
+    shown = min(wanted, 0.42 / pitch_mm)
+    return min(shown, float(fits[0].frequency[0])) if all(f.tone for f in fits) else shown
+
+
 def _channel(name: str, fit: Fit) -> ChannelResult:
-    sigma = float(np.hypot(fit.curve.sigma, fit.curve.spread))
-    return ChannelResult(name=name, height=fit.curve.height, height_sigma=sigma)
+    return ChannelResult(name=name, height=fit.curve.height, height_sigma=fit.curve.total)
 
 
-def _said(edge: int, seen: tuple[float, float], wish: Wish, wanted: float, missing: list[str]) -> list[str]:
+def _said(
+    edge: int, seen: tuple[float, float], wish: Wish, wanted: float, missing: list[str], *, tone: bool
+) -> list[str]:
     """What the result must be read with: an end that was reached, a frequency not shown, channels without a height."""
     found = []
     if edge:
@@ -203,7 +210,12 @@ def _said(edge: int, seen: tuple[float, float], wish: Wish, wanted: float, missi
             f"the sharpest height is at or beyond the {'upper' if edge > 0 else 'lower'} end of the heights seen "
             f"({seen[0]:.2f} to {seen[1]:.2f} mm); raise or lower the target and scan again"
         )
-    if wanted < wish.frequency_lp_mm:
+    if tone:
+        found.append(
+            f"the ruling is a smooth wave: it shows {wanted:.1f} lp/mm only, the band is for that, and a change of its "
+            "contrast could pass for blur, which the uncertainty allows for; a ruling of sharp lines says more"
+        )
+    elif wanted < wish.frequency_lp_mm:
         found.append(
             f"this resolution shows no {wish.frequency_lp_mm:g} lp/mm: the band is for {wanted:.1f} lp/mm"
         )

@@ -16,12 +16,12 @@ an even grain by their level too.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
+
+from holders.focus.small import cardinal
 
 F64 = NDArray[np.float64]
 
@@ -57,24 +57,12 @@ class Solved:
     distance: F64
 
 
-@lru_cache(maxsize=32)
-def cardinal(knots: tuple[float, ...]) -> Callable[..., F64]:
-    """Splines that are one at a knot and zero at the others: level at distance zero (the curve is even)."""
-    from scipy.interpolate import CubicSpline  # noqa: PLC0415
-
-    none = np.zeros(len(knots))
-    spline: Callable[..., F64] = CubicSpline(
-        np.asarray(knots), np.eye(len(knots)), bc_type=((1, none), (2, none))
-    )
-    return spline
-
-
 def basis(distance: F64, knots: F64) -> tuple[F64, F64]:
-    """Spline basis at distances (n,) and its derivative, each (n, knots); straight beyond the last knot."""
-    spline = cardinal(tuple(knots.tolist()))
+    """Spline basis at distances (n,) and its derivative, each (n, knots): level at distance zero (the curve is even),
+    straight beyond the last knot.
+    """
     u = np.minimum(distance, knots[-1])
-    value = spline(u)
-    slope = spline(u, 1)
+    value, slope = cardinal(knots, u)
     return value + slope * (distance - u)[:, None], slope
 
 

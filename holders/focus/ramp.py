@@ -20,6 +20,7 @@ from pathlib import Path
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from holders.errors import InputError
+from holders.focus.files import unreadable
 
 WORD = "00000010010101100101101110011000101110"
 WORD_RUN = 7
@@ -208,8 +209,8 @@ def load_ramp(path: str | Path) -> RampGeometry:
             raise InputError("--ramp", name, "this is too large for a ramp's geometry")
         text = Path(name).read_text(encoding="utf-8")
     except (OSError, ValueError) as err:
-        raise InputError(
-            "--ramp", name, f"it cannot be read ({type(err).__name__}); give a ramp's geometry"
+        raise unreadable(
+            "--ramp", name, err, "give the ramp.json that `holders ramp` writes beside the ramp's files"
         ) from err
     try:
         return RampGeometry.model_validate_json(text)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 import os
+import re
 import tomllib
 from pathlib import Path
 
@@ -12,12 +13,25 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 
 from holders.aside import replace_file
 from holders.errors import InputError
+from holders.focus.files import line_of_measured, unreadable
 
 MAX_BYTES = 2 * 2**20
 MAX_NOTE = 400
 HEAD = """# Focus heights measured on one bed: one [[measured]] table for each.
 # x_mm, y_mm: place on the glass from its home corner. height_mm: above the glass, with its standard deviation sigma_mm.
 """
+
+
+STARTS = "`holders focus SCAN... --record FILE --place X Y` starts a record"
+WANTED = {
+    "x_mm": "x_mm: mm across from the home corner, -50 to 2000",
+    "y_mm": "y_mm: mm away from the home corner, -50 to 2000",
+    "height_mm": "height_mm: mm above the glass, -20 to 60",
+    "sigma_mm": "sigma_mm: standard deviation of the height in mm, above 0, at most 20",
+    "date": "date: a day such as 2026-11-25, without quotes",
+    "dpi": "dpi: pixels per inch of the scan, above 0, at most 50000",
+    "note": f"note: text in quotes, at most {MAX_NOTE} letters",
+}
 
 
 class Measured(BaseModel):
@@ -32,6 +46,13 @@ class Measured(BaseModel):
     date: dt.date
     dpi: float = Field(gt=0, le=50000)
     note: str = Field(default="", max_length=MAX_NOTE)
+
+    @field_validator("x_mm", "y_mm", "height_mm", "sigma_mm", "dpi", mode="before")
+    @classmethod
+    def _number(cls, value: object) -> object:
+        if isinstance(value, bool):  # else taken for 0 or 1
+            raise ValueError("not a number")
+        return value
 
     @field_validator("x_mm", "y_mm", "height_mm", "sigma_mm", "dpi")
     @classmethod
@@ -55,28 +76,48 @@ def load_record(path: str | Path) -> BedRecord:
     Raises
     ------
     InputError
-        Missing, too large, not TOML, or a measurement that cannot be true (field and value are named).
+        Missing, too large, not TOML, or a measurement that cannot be true (line, key and value are named).
     """
     name = os.fspath(path)
     try:
         size = Path(name).stat().st_size
         if size > MAX_BYTES:
-            raise InputError("record", name, "this is too large to be a bed record")
+            raise InputError("record", name, f"larger than {MAX_BYTES // 2**20} MiB, so it is no bed record")
         text = Path(name).read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError, ValueError) as err:
-        raise InputError(
-            "record", name, f"it cannot be read ({type(err).__name__}); give a bed record"
-        ) from err
+        raise unreadable("record", name, err, STARTS) from err
     try:
         return BedRecord.model_validate(tomllib.loads(text))
     except tomllib.TOMLDecodeError as err:
-        raise InputError("record", name, f"it is not TOML: {err}", file=name) from err
-    except ValidationError as err:
-        first = err.errors()[0]
-        where = ".".join(str(p) for p in first["loc"])
+        where = re.search(r"at line (\d+)", str(err))
         raise InputError(
-            where, first.get("input"), f"{first['msg']}; correct it in the record", file=name
-        ) from err
+            "record", str(err), "not valid TOML: each line is `key = value`, tables are [[measured]], notes stand in "
+            "quotes and days as 2026-11-25", file=name, line=int(where[1]) if where else None,
+        ) from err  # fmt: skip
+    except (RecursionError, ValueError) as err:
+        if not isinstance(err, ValidationError):
+            raise InputError("record", "nested too deeply or a number too long", STARTS, file=name) from err
+        raise _told(err, text, name) from err
+
+
+def _told(error: ValidationError, text: str, name: str) -> InputError:
+    """The most telling complaint: place, key, value and what would do."""
+    found = sorted(error.errors(include_url=False), key=lambda item: item["type"] != "extra_forbidden")
+    first = found[0]
+    loc = first["loc"]
+    place = next((part for part in loc if isinstance(part, int)), None)
+    key = str(loc[-1]) if place is None or len(loc) > 2 else "measured"
+    line = None if place is None else line_of_measured(text, place, key)
+    value = "(missing)" if first["type"] == "missing" else first["input"]
+    value = "a table" if isinstance(value, dict) else "a list" if isinstance(value, list) else value
+    if first["type"] == "extra_forbidden":
+        way_out = f"there is no such key; a measurement has {', '.join(WANTED)}: correct or remove it"
+        if place is None:
+            way_out = "there is no such key; a record holds [[measured]] tables only"
+    else:
+        way_out = f"give {WANTED.get(key, 'measurements as [[measured]] tables')}"
+    number = "" if place is None else f" of measurement {place + 1}"
+    return InputError(f"{key}{number}", value, way_out, file=name, line=line)
 
 
 def append_measured(path: str | Path, new: Measured) -> BedRecord:

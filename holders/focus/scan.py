@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holders.errors import InputError
+from holders.focus.files import unreadable
 
 Pixels = NDArray[Any]
 Span = tuple[int, int]
@@ -89,7 +90,7 @@ def open_scan(path: str | Path) -> Scan:
     name = os.fspath(path)
     try:
         if not Path(name).is_file():
-            raise InputError("scan", name, "there is no such file; give the path of a scan")
+            raise unreadable("scan", name, None, "give the path of a scan: a TIFF, PNG or JPEG file")
         size = Path(name).stat().st_size
         with Path(name).open("rb") as stream:
             head = stream.read(16)

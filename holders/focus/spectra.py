@@ -71,7 +71,7 @@ def cell_power(strip: F32, cells: Cells, starts: NDArray[np.int64]) -> tuple[F32
         bin; ``mean`` (count,): mean level under the window; ``offset`` (count,): by how many pixels the middle of the
         detail lies behind the middle of the cell (a tick is rarely just in the middle).
     """
-    from scipy import fft  # noqa: PLC0415
+    from scipy import fft  # noqa: PLC0415 - ten times as quick as numpy's on many small blocks
 
     window = hann(cells.rows)[:, None] * hann(cells.block)[None, :]
     view = np.lib.stride_tricks.sliding_window_view(strip, cells.block, axis=1)
@@ -83,8 +83,10 @@ def cell_power(strip: F32, cells: Cells, starts: NDArray[np.int64]) -> tuple[F32
     lean = np.einsum("nij,ij,j->n", blocks, window, run) / (window @ (run * run)).sum()
     blocks -= lean[:, None, None] * run
     blocks *= window
-    energy = np.einsum("nij,nij->nj", blocks, blocks)
-    offset = energy @ run
+    # edges hold what blur takes away, so they say where the detail lies
+    edges = np.diff(blocks, axis=2)
+    energy = np.einsum("nij,nij->nj", edges, edges)
+    offset = energy @ (run[:-1] + np.float32(0.5))
     offset /= np.maximum(energy.sum(axis=1), 1e-30)
     spectrum = fft.rfft2(blocks, axes=(1, 2))
     power = spectrum.real**2 + spectrum.imag**2

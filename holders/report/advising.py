@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from holders.focus.advice import job_advice
-from holders.shop.contributors import contributors
+from holders.shop.contributors import contributors, frame_contributors
 from holders.shop.tolerance import shift, standard_deviation
 from holders.study import Study
 
@@ -25,7 +25,8 @@ def advice_words(found: Any, holder: Study) -> tuple[str, ...]:
     if found.at_edge or not found.band[0] < found.band[1]:
         return (EDGE_WORDS.format(title=design.title),)
     reach = design.sag.reach_mm if design.sag is not None and job.film.kind != "mount" else None
-    parts = contributors(job, design, reach)
+    frame = frame_contributors(job, design)  # as the check of sharpness counts it
+    parts = contributors(job, design, reach) + frame
     # the measurement's own sigma takes the place of the preset's
     stack = [p for p in parts if not p.over_picture and p.name != "focus height"]
     worst = max(stack, key=lambda p: p.sigma_mm)
@@ -36,6 +37,7 @@ def advice_words(found: Any, holder: Study) -> tuple[str, ...]:
         film_height_mm=design.heights.focus + shift(parts),
         stack_sigma_mm=standard_deviation(stack),
         film_spread_mm=0.0 if reach is None else reach[1] - reach[0],
+        frame_spread_mm=sum(2.0 * p.reach_mm for p in frame if p.over_picture),
         largest=f"{worst.name}, ± {worst.reach_mm:.3f} mm" if worst.reach_mm > 0.0 else "",
     )
     words = [f"{design.title}: {advice.text}", *advice.steps]

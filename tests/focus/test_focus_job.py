@@ -17,7 +17,8 @@ from holders.cli.main import app
 from holders.focus.advice import job_advice
 from holders.focus.result import FocusResult, Profile
 from holders.report.advising import advice_words
-from holders.shop.contributors import contributors
+from holders.shop.contributors import contributors, frame_contributors
+from holders.shop.share import sharp_share
 from holders.shop.tolerance import draw
 from holders.study import study_file
 
@@ -46,7 +47,9 @@ def test_the_stated_probability_is_that_of_drawing_every_tolerance(holder, half)
     found = measured(height, half)
     text = advice_words(found, holder)[0]
     told = int(re.search(r"with (\d+) % probability", text)[1])
-    parts = contributors(holder.job, holder.design, _reach(holder))
+    frame = frame_contributors(holder.job, holder.design)
+    assert {p.name for p in frame} == {"frame's own sag", "frame's warm bow"}
+    parts = contributors(holder.job, holder.design, _reach(holder)) + frame
     still = [p for p in parts if p.name != "focus height" and not p.over_picture]
     sag = sum(p.shift_mm for p in parts if p.over_picture)
     spread = sum(p.limit_mm for p in parts if p.over_picture)
@@ -58,6 +61,25 @@ def test_the_stated_probability_is_that_of_drawing_every_tolerance(holder, half)
     )  # laws that are not normal differ by so much in the middle
 
 
+def test_the_frame_counts_as_it_does_in_the_check_of_sharpness(holder, monkeypatch):
+    """With the bed as the preset knows it, the advice is the check's chance that the whole picture is sharp, or less,
+    as it lets the lowest of the film meet the lowest of the frame.
+    """
+    heights = holder.design.heights
+    found = measured(heights.focus, heights.band_high - heights.focus).model_copy(
+        update={"height_sigma": heights.focus_sigma}
+    )
+    words = advice_words(found, holder)[0]
+    told = int(re.search(r"with (\d+) % probability", words)[1])
+    check = 100 * sharp_share(holder.job, holder.design).whole.value
+    assert check - 12.0 <= told <= check + 4.0
+    assert "and its frame by 0.09 mm" in words
+    monkeypatch.setattr("holders.report.advising.frame_contributors", lambda *_: ())
+    without = advice_words(found, holder)[0]
+    assert "its frame" not in without
+    assert int(re.search(r"with (\d+) % probability", without)[1]) > told
+
+
 def _reach(holder):
     grid, area = holder.film.grid, holder.film.picture
     x = (grid.x >= area.left_mm) & (grid.x <= area.left_mm + area.width_mm)
@@ -67,7 +89,8 @@ def _reach(holder):
 
 
 def test_a_band_narrower_than_the_stack_is_called_so_and_no_shift_is_promised_to_mend_it(holder):
-    middle = holder.design.heights.sharp_plane + sum(_reach(holder)) / 2
+    frame = frame_contributors(holder.job, holder.design)
+    middle = holder.design.heights.sharp_plane + sum(_reach(holder)) / 2 + sum(p.shift_mm for p in frame)
     words = advice_words(measured(middle, 0.04), holder)
     assert "narrower than the tolerances of this holder" in words[0]
     assert words[1].startswith("the least sure part of the stack is: ")

@@ -109,6 +109,15 @@ class _Few:
     spread: float
     score: np.ndarray
     information: float
+    scale: float = 1.0
+
+    @property
+    def open_mm(self) -> float:
+        return self.spread
+
+    @property
+    def total(self) -> float:
+        return float(np.hypot(self.sigma, self.spread))
 
 
 def test_a_height_from_one_channel_keeps_the_sigma_of_its_fit():

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from typer.testing import CliRunner
 
+from holders.cli.main import app
 from holders.errors import InputError, MachineError
 from holders.focus.advice import job_advice
 from holders.focus.plane import fit_drift, fit_plane, focus_at, foot_corrections
@@ -66,6 +69,72 @@ def test_lies_in_a_record_are_told_by_name(tmp_path):
     with pytest.raises(InputError):
         load_record(path)
     with pytest.raises(InputError):
+        load_record(tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "line", "key", "value", "way_out"),
+    [
+        ("sigma_mm = 0.03", "sigma_mm = -1.0", 13, "sigma_mm", "-1.0", "above 0"),
+        ("height_mm = 3.1", 'height_mm = "three"', 12, "height_mm", "three", "mm above the glass"),
+        ("height_mm = 3.1", "height_mm = 310.0", 12, "height_mm", "310.0", "-20 to 60"),
+        ("x_mm = 5.0", "x_mm = inf", 10, "x_mm", "inf", "-50 to 2000"),
+        ("dpi = 2400.0", "dpi = true", 15, "dpi", "True", "pixels per inch"),
+        ("date = 2026-03-05", 'date = "soon"', 14, "date", "soon", "2026-11-25"),
+        ("sigma_mm = 0.03\n", "", 9, "sigma_mm", "(missing)", "above 0"),
+        ("sigma_mm", "sigma", 13, "sigma", "0.03", "sigma_mm"),
+    ],
+)
+def test_a_nonsense_value_is_told_with_line_key_value_and_way_out(
+    tmp_path, old, new, line, key, value, way_out
+):
+    path = tmp_path / "bed.toml"
+    first, second = as_toml(_at(1, 2, 3.0)), as_toml(_at(5, 6, 3.1, sigma=0.03))
+    path.write_text(first + second.replace(old, new), encoding="utf-8")
+    with pytest.raises(InputError) as told:
+        load_record(path)
+    error = told.value
+    assert (error.line, error.file) == (line, str(path))
+    assert error.field == f"{key} of measurement 2"
+    assert f"= {value}:" in error.message.replace("'", "")
+    assert way_out in error.way_out
+    assert "\n" not in error.message
+    # what was good is read
+    path.write_text(first + second, encoding="utf-8")
+    assert len(load_record(path).measured) == 2
+
+
+def test_a_line_that_is_no_toml_is_told_by_its_number(tmp_path):
+    path = tmp_path / "bed.toml"
+    path.write_text(as_toml(_at(1, 2, 3.0)) + "height_mm = 3,1\n", encoding="utf-8")
+    with pytest.raises(InputError) as told:
+        load_record(path)
+    assert told.value.line == 9
+    assert "key = value" in told.value.way_out
+
+
+@pytest.mark.parametrize("call", [
+    ["bed", "{}"],
+    ["focus", "{}", "--rise", "6", "--run", "80"],
+    ["focus", "scan.tif", "--ramp", "{}"],
+    ["focus", "scan.tif", "--rise", "6", "--run", "80", "--preset", "{}"],
+    ["make", "presets/5x7-printed.toml", "--bed-record", "{}"],
+])  # fmt: skip
+def test_a_missing_file_is_named_with_where_it_was_looked_for(tmp_path, monkeypatch, call):
+    monkeypatch.chdir(Path(__file__).parents[2])
+    missing = f"{tmp_path.name}-none.dat"  # a bare name: the folder is what people get wrong
+    done = CliRunner().invoke(app, [word.replace("{}", missing) for word in call])
+    assert done.exit_code == 2
+    said = " ".join(done.stderr.split())
+    assert "there is no such file" in said
+    assert f"looked for {Path.cwd() / missing}" in said
+    # and what to do
+    assert "; " in said.split("there is no such file")[1] or "`holders list presets`" in said
+    assert "Traceback" not in said
+
+
+def test_a_folder_in_place_of_a_record_is_called_one(tmp_path):
+    with pytest.raises(InputError, match="folder"):
         load_record(tmp_path)
 
 
@@ -196,6 +265,18 @@ def test_advice_names_the_greatest_trouble_first():
     )
     assert "flatter" in wavy.steps[0]
     assert wavy.inside == 0.0
+    hung = job_advice(
+        band=(2.6, 3.2),
+        height_mm=2.9,
+        height_sigma_mm=0.01,
+        film_height_mm=2.9,
+        stack_sigma_mm=0.02,
+        film_spread_mm=0.1,
+        frame_spread_mm=0.6,
+    )
+    assert "feet" in hung.steps[0]
+    assert "flatter" in hung.steps[1]
+    assert hung.inside == wavy.inside == 0.0
     fine = job_advice(
         band=(2.0, 4.0), height_mm=3.0, height_sigma_mm=0.01, film_height_mm=3.0, stack_sigma_mm=0.1
     )
