@@ -9,13 +9,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import accumulate, pairwise
 from typing import Literal
 
 import numpy as np
 from numpy.polynomial import legendre
-from scipy.linalg import eigh
+from scipy.linalg.lapack import dsygv
 from scipy.special import eval_legendre
 
+from holders.errors import NotConverged
 from holders.film.models import Array
 
 Parity = Literal["even", "odd", "none"]
@@ -39,11 +41,15 @@ class Pieces:
 
 @dataclass(frozen=True)
 class Basis1D:
-    """Functions on a line: ``coefficients[p]`` is (degree+1, n) in the Legendre polynomials of piece p."""
+    """Functions on a line: ``coefficients[p]`` is (degree+1, n) in the Legendre polynomials of piece p.
+
+    ``mass`` (n,) is the integral of each one's square; of two different ones it is 0.
+    """
 
     pieces: Pieces
     parity: Parity
     coefficients: tuple[Array, ...]
+    mass: Array
 
     @property
     def size(self) -> int:
@@ -59,13 +65,12 @@ class Basis1D:
 
         Beyond its ends (a film in its grip) everything is 0.
         """
+        cuts = self.pieces.cuts
+        if x.size and x[0] >= cuts[0] and x[-1] <= cuts[-1] and bool((x[1:] >= x[:-1]).all()):
+            return self._ascending(x, derivatives)
         left = x < 0
         if self.pieces.mirrored:
             x = np.abs(x)
-        cuts = self.pieces.cuts
-        if len(cuts) == 2 and x.size and x.min() >= cuts[0] and x.max() <= cuts[1] and not left.any():
-            c = self.coefficients[0]
-            return [values @ c for values in _piece_values(self.pieces, 0, x, derivatives)]
         which = np.clip(np.searchsorted(np.asarray(cuts), x, side="right") - 1, 0, len(cuts) - 2)
         inside = (x > cuts[0] - OUTSIDE) & (x < cuts[-1] + OUTSIDE)
         out = [np.zeros((len(x), self.size)) for _ in derivatives]
@@ -81,6 +86,16 @@ class Basis1D:
                 if (self.parity == "odd") != (k % 2 == 1):
                     values[left] *= -1.0
         return out
+
+    def _ascending(self, x: Array, derivatives: tuple[int, ...]) -> list[Array]:
+        """The same for ascending places within the pieces."""
+        last = len(self.coefficients) - 1
+        ends = [0, *np.searchsorted(x, self.pieces.cuts[1:-1], side="right"), len(x)] if last else [0, len(x)]
+        parts = [
+            [values @ c for values in _piece_values(self.pieces, p, x[ends[p] : ends[p + 1]], derivatives)]
+            for p, c in enumerate(self.coefficients)
+        ]
+        return [np.concatenate(part) for part in zip(*parts, strict=True)] if last else parts[0]
 
 
 def _span(pieces: Pieces, p: int) -> tuple[float, float]:
@@ -114,12 +129,15 @@ def gauss(n: int) -> tuple[Array, Array]:
 
 
 @lru_cache(maxsize=128)
-def quadrature(pieces: Pieces, points_per_degree: float = 1.6) -> tuple[Array, Array]:
-    """Gauss points and weights over the whole line; for a mirrored line the half x ≥ 0 with weights doubled."""
+def quadrature(pieces: Pieces, factors: int = 3) -> tuple[Array, Array]:
+    """Gauss points and weights over the whole line; for a mirrored line the half x ≥ 0 with weights doubled.
+
+    Exact for products of so many ``factors`` of each piece's own degree: two film functions and a stress function.
+    """
     xs, ws = [], []
     for p, degree in enumerate(pieces.degrees):
         centre, half = _span(pieces, p)
-        n = max(3, int(np.ceil(points_per_degree * (degree + 1))))
+        n = factors * degree // 2 + 1
         if pieces.mirrored and p == 0:
             g, w = gauss(n + n % 2)
             g, w = g[g > 0], w[g > 0]
@@ -146,8 +164,7 @@ def _gram(degree: int, derivative: int) -> Array:
     return np.asarray((d.T * (2.0 / (2.0 * np.arange(len(d)) + 1.0))) @ d)
 
 
-def _end_rows(end: End) -> list[int]:
-    return {"loose": [], "hinged": [0], "clamped": [0, 1], "level": [1]}[end]
+_HELD: dict[End, tuple[int, ...]] = {"loose": (), "hinged": (0,), "clamped": (0, 1), "level": (1,)}
 
 
 @lru_cache(maxsize=128)
@@ -157,42 +174,65 @@ def build(pieces: Pieces, parity: Parity, ends: tuple[End, End] = ("loose", "loo
     The functions are orthogonal in both the mean square and the curvature and scaled so that the sum of both is 1:
     the stiffness matrices made from them are well conditioned at any degree.
     """
-    degrees = pieces.degrees
-    starts = np.concatenate([[0], np.cumsum(np.asarray(degrees) + 1)])
-    halves = [_span(pieces, p)[1] for p in range(len(degrees))]
-    rows: list[Array] = []
-    for p in range(len(degrees) - 1):
-        for k in range(CONTINUOUS_DERIVATIVES):
-            row = np.zeros(starts[-1])
-            row[starts[p] : starts[p + 1]] = _tip(degrees[p], k, True)
-            row[starts[p + 1] : starts[p + 2]] = -((halves[p] / halves[p + 1]) ** k) * _tip(
-                degrees[p + 1], k, False
-            )
-            rows.append(row / np.linalg.norm(row))
-    last = len(degrees) - 1
-    tips = [(last, True, ends[1])] + ([] if pieces.mirrored else [(0, False, ends[0])])
-    for p, upper, end in tips:
-        for k in _end_rows(end):
-            row = np.zeros(starts[-1])
-            row[starts[p] : starts[p + 1]] = _tip(degrees[p], k, upper)
-            rows.append(row / np.linalg.norm(row))
-    keep = np.ones(starts[-1], dtype=bool)
-    if pieces.mirrored:
-        keep[: degrees[0] + 1] = np.arange(degrees[0] + 1) % 2 == (0 if parity == "even" else 1)
-    full = np.eye(starts[-1])[:, keep]
-    if rows:  # they are independent, so the last right singular vectors span what obeys them
-        full = full @ np.linalg.svd(np.asarray(rows)[:, keep])[2][len(rows) :].T
-    raw = Basis1D(pieces, parity, tuple(full[starts[p] : starts[p + 1]] for p in range(len(degrees))))
-    return _as_modes(raw)
+    if len(pieces.degrees) > 1:
+        coefficients, bends, half = *_modes(pieces, parity, ends), 1.0
+    else:
+        coefficients, bends = _unit_modes(pieces.degrees[0], pieces.mirrored, parity, ends)
+        half = _span(pieces, 0)[1]
+    size = half + bends * half**-3
+    return Basis1D(pieces, parity, tuple(c / np.sqrt(size) for c in coefficients), half / size)
 
 
-def _as_modes(raw: Basis1D) -> Basis1D:
-    mass, bend = np.zeros((raw.size, raw.size)), np.zeros((raw.size, raw.size))
-    for p, (degree, c) in enumerate(zip(raw.pieces.degrees, raw.coefficients, strict=True)):
-        half = _span(raw.pieces, p)[1]
-        sides = 2.0 if raw.pieces.mirrored and p > 0 else 1.0
+@lru_cache(maxsize=128)
+def _unit_modes(
+    degree: int, mirrored: bool, parity: Parity, ends: tuple[End, End]
+) -> tuple[tuple[Array, ...], Array]:
+    """The modes of a single piece of half-width 1: they are the same for every length, but for their scale."""
+    return _modes(Pieces((0.0 if mirrored else -1.0, 1.0), (degree,), mirrored), parity, ends)
+
+
+def _modes(pieces: Pieces, parity: Parity, ends: tuple[End, End]) -> tuple[tuple[Array, ...], Array]:
+    """Modes of mean square 1: their coefficients in every piece, and the integral of each one's curvature squared."""
+    full = _obeying(pieces, parity, ends)
+    starts = _starts(pieces)
+    raw = [full[a:b] for a, b in pairwise(starts)]
+    mass, bend = np.zeros((2, full.shape[1], full.shape[1]))
+    for p, (degree, c) in enumerate(zip(pieces.degrees, raw, strict=True)):
+        half = _span(pieces, p)[1]
+        sides = 2.0 if pieces.mirrored and p > 0 else 1.0
         mass += sides * half * (c.T @ _gram(degree, 0) @ c)
         bend += sides * half**-3 * (c.T @ _gram(degree, 2) @ c)
-    values, vectors = eigh(bend, mass, check_finite=False)
-    vectors = vectors / np.sqrt(1.0 + np.maximum(values, 0.0))
-    return Basis1D(raw.pieces, raw.parity, tuple(c @ vectors for c in raw.coefficients))
+    values, vectors, failed = dsygv(bend, mass)
+    if failed:
+        raise NotConverged(f"film surface: no functions on {pieces}, so it did not converge")
+    return tuple(c @ vectors for c in raw), np.maximum(values, 0.0)
+
+
+def _starts(pieces: Pieces) -> list[int]:
+    return [0, *accumulate(degree + 1 for degree in pieces.degrees)]
+
+
+def _obeying(pieces: Pieces, parity: Parity, ends: tuple[End, End]) -> Array:
+    """(all coefficients, n) independent combinations that join smoothly, obey the ends and have the parity."""
+    degrees, starts = pieces.degrees, _starts(pieces)
+    halves = [_span(pieces, p)[1] for p in range(len(degrees))]
+    last = len(degrees) - 1
+    tips = [(last, True, k) for k in _HELD[ends[1]]]
+    if not pieces.mirrored:
+        tips += [(0, False, k) for k in _HELD[ends[0]]]
+    rows = np.zeros((CONTINUOUS_DERIVATIVES * last + len(tips), starts[-1]))
+    joints = [(p, k) for p in range(last) for k in range(CONTINUOUS_DERIVATIVES)]
+    for row, (p, k) in zip(rows, joints, strict=False):
+        row[starts[p] : starts[p + 1]] = _tip(degrees[p], k, True)
+        ratio = (halves[p] / halves[p + 1]) ** k
+        row[starts[p + 1] : starts[p + 2]] = -ratio * _tip(degrees[p + 1], k, False)
+    for row, (p, upper, k) in zip(rows[len(joints) :], tips, strict=True):
+        row[starts[p] : starts[p + 1]] = _tip(degrees[p], k, upper)
+    keep = np.ones(starts[-1], dtype=bool)
+    if pieces.mirrored:
+        keep[int(parity == "even") : starts[1] : 2] = False
+    full = np.eye(starts[-1])[:, keep]
+    if len(rows):  # they are independent, so the last right singular vectors span what obeys them
+        rows /= np.sqrt((rows * rows).sum(axis=1, keepdims=True))
+        full = full @ np.linalg.svd(rows[:, keep])[2][len(rows) :].T
+    return full

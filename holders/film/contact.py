@@ -45,25 +45,20 @@ class Touch:
 def _stations(axis: Axis, functions: int, whole: bool, density: int) -> tuple[Array, Flags, Flags]:
     """Points along one direction with flags (on the ledge's strip, on the lid's strip)."""
     lo, hi = -axis.half, axis.half
-    n = int(np.ceil(1.5 * density * functions * (2 if axis.symmetric and not whole else 1)))
-    strip = (STRIP_POINTS - 1) * density + 1
-    inner_lo, inner_hi = lo + max(axis.ledge[0], axis.lid[0]), hi - max(axis.ledge[1], axis.lid[1])
+    mirrored = axis.symmetric and not whole
+    n = int(np.ceil(1.5 * density * functions * (2 if mirrored else 1)))
     g = gauss(n + n % 2)[0]
-    xs = [0.5 * (inner_lo + inner_hi) + 0.5 * (inner_hi - inner_lo) * g]
-    for reach in {axis.ledge[0], axis.lid[0]} - {0.0}:
-        xs.append(np.linspace(lo, lo + reach, strip))
-    for reach in {axis.ledge[1], axis.lid[1]} - {0.0}:
-        xs.append(np.linspace(hi - reach, hi, strip))
+    reach_lo, reach_hi = {axis.ledge[0], axis.lid[0]}, {axis.ledge[1], axis.lid[1]}
+    inner_lo, inner_hi = lo + max(reach_lo), hi - max(reach_hi)
+    middle, half = 0.5 * (inner_lo + inner_hi), 0.5 * (inner_hi - inner_lo)
+    steps = (STRIP_POINTS - 1) * density
     # without a lip the very edge is a station too, so that nothing dips under a neighbour's ledge or the glass
-    x = np.unique(np.round(np.concatenate([*xs, np.array([lo, hi])]), 12))
-    if axis.symmetric and not whole:
-        x = x[x >= 0]
+    low = sorted({round(lo + r * k / steps, 12) for r in reach_lo for k in range(steps + 1)})
+    high = sorted({round(hi - r * k / steps, 12) for r in reach_hi for k in range(steps + 1)})
+    x = np.concatenate([g[g > 0] * half, high] if mirrored else [low, middle + half * g, high])
     eps = 1e-9
-    ledge = ((x <= lo + axis.ledge[0] + eps) & (axis.ledge[0] > 0)) | (
-        (x >= hi - axis.ledge[1] - eps) & (axis.ledge[1] > 0)
-    )
-    lid = ((x <= lo + axis.lid[0] + eps) & (axis.lid[0] > 0)) | (
-        (x >= hi - axis.lid[1] - eps) & (axis.lid[1] > 0)
+    ledge, lid = (
+        ((x <= lo + a + eps) & (a > 0)) | ((x >= hi - b - eps) & (b > 0)) for a, b in (axis.ledge, axis.lid)
     )
     return x, ledge, lid
 

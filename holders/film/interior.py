@@ -3,7 +3,8 @@
 Each step solves one positive definite system; where the energy bends downward (near a snap) the tangent is raised
 until it is positive definite, so that every step goes down in the barrier function. Contact forces stay positive by
 construction, and a film that just touches makes no trouble, which it does to methods that guess the contact set.
-Source of the method: Nocedal and Wright, Numerical Optimization, 2nd ed., ch. 19 (from memory).
+Source of the method: Nocedal and Wright, Numerical Optimization, 2nd ed., ch. 19, for the corrector ch. 14 (from
+memory).
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ import numpy as np
 
 from holders.errors import NotConverged
 from holders.film.contact import Touch
-from holders.film.linear import raised_solve
+from holders.film.linear import factor_solve, raised_factor
 from holders.film.models import Array
 from holders.film.plate import Problem, State
 
@@ -25,6 +26,7 @@ PUSH = 0.1
 KEEP_PACE = 10.0
 SHORT, CENTRE = 0.1, 5.0
 MAX_HALVINGS = 40
+HOPELESS = 0.05  # a step that can go no further than this is not corrected but pushed away from the walls
 STEP = 0.002  # what a step costs however small it is
 WEAK = 1e-5  # against the softest the sheet itself can be, which is of order one
 
@@ -118,11 +120,20 @@ def _step(
     """One Newton step with line search on the barrier function; its length comes last."""
     rows = touch.rows
     pull = (mu - force * lack) / gap
-    gradient = state.gradient - pull @ rows
-    step = raised_solve(_tangent(problem, state, rows, force / gap), -gradient)
+    factor = raised_factor(_tangent(problem, state, rows, force / gap))
+    step = factor_solve(factor, pull @ rows - state.gradient)
     change = rows @ step + lack
     length = _reach(gap, change)
-    change_force = mu / gap - force - force / gap * change
+    change_force = (mu - force * change) / gap - force
+    if length > HOPELESS and touch.count:
+        # gap and force change together: their product is put right with the same factor (Mehrotra's corrector)
+        bent = mu - change * change_force
+        better = factor_solve(factor, (bent - force * lack) / gap @ rows - state.gradient)
+        other = rows @ better + lack
+        reach = _reach(gap, other)
+        if reach >= length and float(state.gradient @ better) < mu * float((other / gap).sum()):
+            step, change, length = better, other, reach
+            change_force = (bent - force * change) / gap - force
     total = float(lack.sum())
     owed = -2.0 * float((force + change_force).max()) * total if total else 0.0
     slope = float(state.gradient @ step) - mu * float((change / gap).sum()) - owed

@@ -10,6 +10,7 @@ from holders.film.models import Array
 
 FIRST_RAISE = 1e-3
 MOST_RAISE = 1e12
+NOT_FINITE = "film surface: the film's stiffness matrix is not finite, so it did not converge"
 
 
 def definite(a: Array) -> bool:
@@ -17,19 +18,23 @@ def definite(a: Array) -> bool:
     return bool(dpotrf(a, lower=1, clean=0)[1] == 0)
 
 
-def raised_solve(a: Array, right: Array) -> Array:
-    """Solve ``a`` x = ``right`` with ``a`` raised by as little of the unit matrix as makes it positive definite."""
+def raised_factor(a: Array) -> Array:
+    """The Cholesky factor of ``a`` raised by as little of the unit matrix as makes it positive definite."""
     raised, matrix = 0.0, a
     while True:
         factor, failed = dpotrf(matrix, lower=1, clean=0)
         if not failed:
-            found = np.asarray(dpotrs(factor, right, lower=1)[0])
-            if not np.isfinite(found).all():
-                break
-            return found
+            return np.asarray(factor)
         raised = max(4.0 * raised, FIRST_RAISE)
         if not raised < MOST_RAISE:
-            break
+            raise NotConverged(NOT_FINITE)
         matrix = a.copy()
         matrix[np.diag_indices_from(matrix)] += raised
-    raise NotConverged("film surface: the film's stiffness matrix is not finite, so it did not converge")
+
+
+def factor_solve(factor: Array, right: Array) -> Array:
+    """Solve the system of a factor."""
+    found = np.asarray(dpotrs(factor, right, lower=1)[0])
+    if not np.isfinite(found).all():
+        raise NotConverged(NOT_FINITE)
+    return found

@@ -15,7 +15,7 @@ import numpy as np
 
 from holders.film.basis import Parity
 from holders.film.layout import Outline
-from holders.film.lines import Contraction, Line, Sampled, contraction, film_line, kron
+from holders.film.lines import Contraction, Sampled, contraction, curved, film_line, kron
 from holders.film.membrane import Stress
 from holders.film.models import Array
 
@@ -24,23 +24,34 @@ from holders.film.models import Array
 class Plate:
     """Matrices of one class.
 
-    ``bending`` is for ν, ``mass`` is ∫w²; ``moment_x``, ``moment_y`` are ∫(w,xx + ν w,yy) and
-    ∫(w,yy + ν w,xx); ``load`` is ∫w. ``along_x``, ``along_y`` are the functions' values and slopes at the ``points``,
-    ``pull`` the contraction of membrane forces with pairs of slopes. ``fit`` turns heights at the ``points`` into the
-    unknowns of the nearest shape.
+    ``bending`` is for ν, ``mass`` is ∫w²; ``pull`` is the contraction of (½N_x, ½N_y, N_xy) with pairs of slopes; it
+    and its transpose make the tangent. ``fit`` turns heights at the ``points`` into the unknowns of the nearest shape.
     """
 
-    line_x: Line
-    line_y: Line
+    x: Sampled
+    y: Sampled
+    poisson: float
     bending: Array
     mass: Array
-    load: Array
-    moment_x: Array
-    moment_y: Array
-    along_x: tuple[Array, Array]
-    along_y: tuple[Array, Array]
-    points: tuple[Array, Array]
     pull: Contraction
+
+    @cached_property
+    def integrals(self) -> tuple[Array, Array, Array]:
+        """∫w, ∫(w,xx + ν w,yy) and ∫(w,yy + ν w,xx) of the functions."""
+        ix, iy = ([one.weights @ f for f in one.values] for one in (self.x, self.y))
+        wxx, wyy = kron(ix[2], iy[0]), kron(ix[0], iy[2])
+        return kron(ix[0], iy[0]), wxx + self.poisson * wyy, wyy + self.poisson * wxx
+
+    @property
+    def load(self) -> Array:
+        """∫w of the functions."""
+        return self.integrals[0]
+
+    @cached_property
+    def points(self) -> tuple[Array, Array]:
+        """All quadrature points as x and y, y running fastest."""
+        x, y = self.x.points, self.y.points
+        return np.repeat(x, len(y)), np.tile(y, len(x))
 
     @property
     def size(self) -> int:
@@ -49,7 +60,7 @@ class Plate:
 
     def slope(self, c: Array) -> Array:
         """(2, qx, qy) slopes (w,x and w,y) of the shape ``c`` at the quadrature points."""
-        (x0, x1), (y0, y1) = self.along_x, self.along_y
+        (x0, x1, _), (y0, y1, _) = self.x.values, self.y.values
         grid = c.reshape(x0.shape[1], -1)
         out = np.empty((2, len(x0), len(y0)))
         np.matmul(x1, grid @ y0.T, out=out[0])
@@ -58,26 +69,28 @@ class Plate:
 
     def heights(self, c: Array) -> Array:
         """(qx, qy) deflection of the shape ``c`` at the quadrature points."""
-        (x0, _), (y0, _) = self.along_x, self.along_y
-        return np.asarray(x0 @ (c.reshape(x0.shape[1], -1) @ y0.T))
+        x, y = self.x.values[0], self.y.values[0]
+        return np.asarray(x @ (c.reshape(x.shape[1], -1) @ y.T))
 
     def fit(self, values: Array) -> Array:
-        """Unknowns whose shape comes closest to values at the quadrature ``points``."""
-        x, y = self._inverse
+        """Unknowns whose shape comes closest, in the mean square, to values at the quadrature ``points``."""
+        x, y = self.x.nearest, self.y.nearest
         return np.asarray((x @ values.reshape(x.shape[1], -1) @ y.T).ravel())
 
     @cached_property
-    def _inverse(self) -> tuple[Array, Array]:
-        return np.asarray(np.linalg.pinv(self.along_x[0])), np.asarray(np.linalg.pinv(self.along_y[0]))
+    def lift(self) -> Array:
+        """The unknowns of a shape that is 1 everywhere."""
+        x, y = self.x.nearest, self.y.nearest
+        return kron(x.sum(axis=1), y.sum(axis=1))
 
     def slopes(self) -> tuple[Array, Array]:
         """(q, n) each: the maps from the unknowns to w,x and to w,y at the quadrature points."""
-        (x0, x1), (y0, y1) = self.along_x, self.along_y
+        (x0, x1, _), (y0, y1, _) = self.x.values, self.y.values
         return kron(x1, y0), kron(x0, y1)
 
     def rows(self, x: Array, y: Array) -> Array:
         """(len(x), n) values of the functions at points."""
-        fx, fy = self.line_x.at(x), self.line_y.at(y)
+        fx, fy = self.x.line.at(x), self.y.line.at(y)
         return np.asarray((fx[:, :, None] * fy[:, None, :]).reshape(len(x), self.size))
 
 
@@ -85,48 +98,32 @@ class Plate:
 def assemble(outline: Outline, poisson: float, class_x: Parity, class_y: Parity) -> Plate:
     """The matrices of one symmetry class; remembered, since one holder is asked for many films of one size."""
     x, y = film_line(outline.x, class_x), film_line(outline.y, class_y)
-
-    def inner(f: Sampled, i: int, j: int) -> Array:
-        return np.asarray(f.values[i].T @ (f.weights[:, None] * f.values[j]))
-
-    mx = {(i, j): inner(x, i, j) for i, j in ((0, 0), (1, 1), (2, 2), (0, 2))}
-    my = {(i, j): inner(y, i, j) for i, j in ((0, 0), (1, 1), (2, 2), (0, 2))}
-    cross = kron(mx[0, 2].T, my[0, 2])
-    bending = (
-        kron(mx[2, 2], my[0, 0])
-        + kron(mx[0, 0], my[2, 2])
-        + poisson * (cross + cross.T)
-        + 2 * (1 - poisson) * kron(mx[1, 1], my[1, 1])
-    )
-    ix = [x.weights @ f for f in x.values]
-    iy = [y.weights @ f for f in y.values]
-    wxx, wyy = kron(ix[2], iy[0]), kron(ix[0], iy[2])
-    (x0, x1, _), (y0, y1, _) = x.values, y.values
+    mx, my = x.inner, y.inner
+    (x00, x11, x10), (y00, y11, y10) = x.pairs, y.pairs
+    y01 = y10.reshape(-1, y.line.size, y.line.size).transpose(0, 2, 1).reshape(y10.shape)
     return Plate(
-        line_x=x.line,
-        line_y=y.line,
-        bending=bending,
+        x=x,
+        y=y,
+        poisson=poisson,
+        bending=curved(mx, my, poisson),
         mass=kron(mx[0, 0], my[0, 0]),
-        load=kron(ix[0], iy[0]),
-        moment_x=wxx + poisson * wyy,
-        moment_y=wyy + poisson * wxx,
-        along_x=(x0, x1),
-        along_y=(y0, y1),
-        points=(np.repeat(x.points, len(y.points)), np.tile(y.points, len(x.points))),
-        pull=contraction(((x1, x1, y0, y0), (x0, x0, y1, y1), (x1, x0, y0, y1), (x0, x1, y1, y0))),
+        pull=contraction(
+            (((x11, y00),), ((x00, y11),), ((x10, y01),)),
+            (x.line.size, x.line.size, y.line.size, y.line.size),
+        ),
     )
 
 
 @dataclass(frozen=True)
 class State:
-    """Energy and gradient at one shape, with the slopes and membrane strains they were made from.
+    """Energy and gradient at the unknowns ``c``, with the membrane strains they were made from.
 
     ``rate`` (m, n) is the derivative of the strain measures with respect to the unknowns.
     """
 
+    c: Array
     energy: float
     gradient: Array
-    slope: Array
     rate: Array
     strain: Array
 
@@ -147,14 +144,17 @@ class Problem:
 
     def state(self, c: Array) -> State:
         """Energy and gradient at the unknowns ``c``."""
-        slope = self.plate.slope(c)
-        rate = self.stress.rate(self.plate, slope)
+        coupled = self.stress.coupled
+        if coupled is None:
+            rate = self.stress.rate(self.plate, self.plate.slope(c))
+        else:
+            rate = (coupled.reshape(-1, len(c)) @ c).reshape(-1, len(c))
         strain = 0.5 * (rate @ c) - self.misfit
         out = self.plate.bending @ c
         energy = c @ (0.5 * out - self.load_vector) + 0.5 * self.membrane * (strain @ strain)
         out -= self.load_vector
         out += (self.membrane * strain) @ rate
-        return State(float(energy), out, slope, rate, strain)
+        return State(c, float(energy), out, rate, strain)
 
     def tangent(self, here: State) -> Array:
         """(n, n) second derivative of the energy."""
@@ -171,10 +171,16 @@ class Problem:
 
         The change of the membrane forces adds to it (``stretched``), so where this is stable the whole is.
         """
-        nx, ny, nxy = self.stress.tension(self.membrane * here.strain)
-        return np.asarray(other.bending + other.pull.of((nx, ny, nxy, nxy)))
+        coupled, force = self.stress.coupled, self.membrane * here.strain
+        if coupled is not None and other is self.plate:
+            out = (force @ coupled.reshape(len(force), -1)).reshape(other.bending.shape)
+        else:
+            out = other.pull.of(self.stress.tension(force))
+            out += out.T
+        out += other.bending
+        return np.asarray(out)
 
     def stretched(self, other: Plate, stress: Stress, here: State) -> Array:
         """What the change of the membrane forces adds to the tangent; ``stress`` are the modes of that class."""
-        rate = stress.rate(other, here.slope)
+        rate = stress.rate(other, self.plate.slope(here.c))
         return np.asarray(self.membrane * (rate.T @ rate))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -46,11 +47,12 @@ def pose(layout: Layout, sheet: Sheet, classes: tuple[Parity, Parity], floor: bo
     length, t = layout.length_mm, sheet.thickness_mm
     kx, ky = (k * length**2 / t for k in sheet.natural_curvature_per_mm)
     q = sheet.pressure_mpa * length**4 / (sheet.rigidity_nmm * t)
-    load = -q * plate.load + kx * plate.moment_x + ky * plate.moment_y
+    weight, moment_x, moment_y = plate.integrals
+    load = -q * weight + kx * moment_x + ky * moment_y
     stress = stress_modes(layout.outline, sheet.poisson, *classes)
     misfit = np.zeros(stress.size)
     if sheet.moulded:
-        shape = stress.weights.shape
+        shape = len(plate.x.points), len(plate.y.points)
         misfit = stress.strains(np.stack([kx * plate.points[0], ky * plate.points[1]]).reshape(2, *shape))
     problem = Problem(plate, stress, 12.0 * (1.0 - sheet.poisson**2), load, misfit)
     return Posed(layout, sheet, classes, problem, floor, touches(layout, classes, floor, plate.size))
@@ -65,8 +67,10 @@ def _window(axis: Axis, x: Array) -> Array:
 
 def bubble(posed: Posed) -> Array:
     """A dome over the opening that is level on the lips, height 1 thickness."""
-    px, py = posed.plate.points
-    return posed.plate.fit(_window(posed.layout.x, px) * _window(posed.layout.y, py))
+    plate = posed.plate
+    return plate.fit(
+        np.multiply.outer(_window(posed.layout.x, plate.x.points), _window(posed.layout.y, plate.y.points))
+    )
 
 
 def natural(posed: Posed) -> list[Array]:
@@ -82,20 +86,32 @@ def natural(posed: Posed) -> list[Array]:
 
 
 def best_amplitude(posed: Posed, shape: Array) -> tuple[float, float]:
-    """The lowest points of the energy along ``shape``, below and above zero amplitude."""
+    """The lowest points of the energy along ``shape``, below and above zero amplitude.
+
+    Along it the energy is a polynomial of the amplitude a: square and linear from bending and load, of fourth order
+    from the membrane strain, which is of second order itself.
+    """
     problem = posed.problem
-    e0 = problem.energy(0 * shape)
-    e = [problem.energy(a * shape) - e0 for a in (-2.0, -1.0, 1.0, 2.0)]
-    even1, even2 = 0.5 * (e[1] + e[2]), 0.5 * (e[0] + e[3])
-    quartic = (even2 - 4 * even1) / 12
-    square = even1 - quartic
-    odd1, odd2 = 0.5 * (e[2] - e[1]), 0.5 * (e[3] - e[0])
-    cubic = (odd2 - 2 * odd1) / 6
-    linear = odd1 - cubic
-    roots = np.roots([4 * quartic, 3 * cubic, 2 * square, linear])
-    real = roots[np.abs(roots.imag) < 1e-9].real
-    low, high = real.min() if len(real) else 0.0, real.max() if len(real) else 0.0
-    return float(min(low, 0.0)), float(max(high, 0.0))
+    strain = problem.stress.strains(problem.plate.slope(shape))
+    quartic = 0.5 * problem.membrane * float(strain @ strain)
+    square = 0.5 * float(shape @ problem.plate.bending @ shape) - problem.membrane * float(
+        strain @ problem.misfit
+    )
+    linear = -float(problem.load_vector @ shape)
+    roots = cubic_roots(4 * quartic, 2 * square, linear) if quartic > 0 else [-0.5 * linear / square]
+    return min(0.0, *roots), max(0.0, *roots)
+
+
+def cubic_roots(a: float, b: float, c: float) -> list[float]:
+    """The real roots of a x³ + b x + c for a > 0, by Cardano and Viète."""
+    p, q = b / (3 * a), c / (2 * a)
+    inside = q * q + p**3
+    if inside >= 0:
+        root = math.sqrt(inside)
+        return [math.cbrt(-q + root) + math.cbrt(-q - root)]
+    size = 2 * math.sqrt(-p)
+    angle = math.acos(min(1.0, max(-1.0, -q / (-p) ** 1.5))) / 3
+    return [size * math.cos(angle - k * math.tau / 3) for k in range(3)]
 
 
 def starts(posed: Posed) -> list[Array]:

@@ -8,7 +8,7 @@ import numpy as np
 
 from holders.errors import NotConverged
 from holders.film.basis import Parity
-from holders.film.contact import joined, missed
+from holders.film.contact import Touch, joined, missed
 from holders.film.interior import PUSH, Effort, Minimum, minimise
 from holders.film.layout import Layout
 from holders.film.models import Array, Sheet
@@ -18,6 +18,7 @@ GENTLE_PUSH = 1e-3
 NEAR = 0.5  # thicknesses: contacts this near to a warm start are likely to matter
 ROOM = 0.01  # thicknesses that a warm start counts as free of contact
 DEEPEST = 0.005  # thicknesses: 1 µm in a sheet of 0.2 mm
+DENSEST = 4  # times as many points each way
 ROUNDS = 3
 SHARES = (1.0, 0.999, 0.99, 0.95, 0.8)  # of a shape, tried before it is halved
 SMALLEST_PART = 1e-9
@@ -43,8 +44,8 @@ class Rest:
 
     def moved(self, fine: Posed) -> Array:
         """The shape as unknowns of another layout."""
-        plate, qy = self.posed.plate, len(fine.plate.along_y[0])
-        x, y = plate.line_x.at(fine.plate.points[0][::qy]), plate.line_y.at(fine.plate.points[1][:qy])
+        plate = self.posed.plate
+        x, y = plate.x.line.at(fine.plate.x.points), plate.y.line.at(fine.plate.y.points)
         return fine.plate.fit(x @ (self.minimum.c.reshape(x.shape[1], -1) @ y.T))
 
 
@@ -147,15 +148,21 @@ class Solver:
 
     def _tightened(self, found: Rest) -> Rest:
         """Solve again with more contact points where the film reaches into something between them."""
-        for density in (2, 4):
+        if not self._missed(found, DENSEST).count:
+            return found
+        for density in (2, DENSEST):
             for _ in range(ROUNDS):
-                posed, c = found.posed, found.minimum.c
-                more = missed(posed.layout, posed.classes, posed.floor, density, c, DEEPEST)
+                more = self._missed(found, density)
                 if not more.count:
                     break
+                posed, c = found.posed, found.minimum.c
                 posed = replace(posed, touch=joined((posed.touch, more), len(c)))
                 found = Rest(posed, self._minimise(posed, c, GENTLE_PUSH))
         return found
+
+    def _missed(self, found: Rest, density: int) -> Touch:
+        posed = found.posed
+        return missed(posed.layout, posed.classes, posed.floor, density, found.minimum.c, DEEPEST)
 
 
 def freed(posed: Posed, shape: Array, spread: float = SPREAD) -> Array:
@@ -166,7 +173,7 @@ def freed(posed: Posed, shape: Array, spread: float = SPREAD) -> Array:
     touch = posed.touch
     if not touch.count:
         return shape
-    lift = posed.plate.fit(np.ones(len(posed.plate.points[0])))  # by one thickness
+    lift = posed.plate.lift  # by one thickness
     raised, heights = touch.rows @ lift, touch.rows @ shape
     up, down = raised > 0, raised < 0
     height = float(np.ptp(heights))

@@ -147,7 +147,7 @@ def _surface(
     w = t * w
     forces, up, down = _forces(layout, sheet, best)
     contact = best.rest.posed.touch.count > 0
-    slope = float(np.abs(best.rest.minimum.state.slope).max()) * t / length
+    slope = float(np.abs(plate.slope(c)).max()) * t / length
     branch = _branch(layout, sheet, best)
     z = support.ledge_height_mm + w
     return Surface(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -11,10 +13,10 @@ from holders.film.basis import build
 from holders.film.branches import find_branches
 from holders.film.interior import Effort, minimise
 from holders.film.layout import plan
-from holders.film.linear import definite, raised_solve
-from holders.film.lines import contraction, film_line
+from holders.film.linear import definite, factor_solve, raised_factor
+from holders.film.lines import contraction, film_line, pair
 from holders.film.models import Kind, Lips, Sheet, Support
-from holders.film.posed import pose, starts
+from holders.film.posed import cubic_roots, pose, starts
 from holders.film.settle import DEEPEST, Rest, Solver, Start, freed, one_sided, same
 from holders.film.surface import evened, solve_surface
 
@@ -28,26 +30,36 @@ UNEVEN = LEDGE.model_copy(update={"lips": Lips(left_mm=3.0, right_mm=5.0, head_m
 
 def test_contraction_is_the_plain_sum_over_all_points() -> None:
     rng = np.random.default_rng(5)
-    f, g, h, k = (rng.normal(size=s) for s in ((7, 3), (7, 2), (6, 4), (6, 5)))
-    p, q, r, s = (rng.normal(size=a.shape) for a in (f, g, h, k))
-    one, two = rng.normal(size=(7, 6)), rng.normal(size=(7, 6))
-    plain = np.einsum("xy,xi,xj,ya,yb->iajb", one, f, g, h, k)
-    plain += np.einsum("xy,xi,xj,ya,yb->iajb", two, p, q, r, s)
-    made = contraction(((f, g, h, k), (p, q, r, s))).of((one, two))
+
+    def drawn() -> tuple[np.ndarray, ...]:
+        return tuple(rng.normal(size=s) for s in ((7, 3), (7, 2), (6, 4), (6, 5)))
+
+    several = [[drawn(), drawn()], [drawn(), drawn()]]  # two terms of each of two fields
+    fields = rng.normal(size=(2, 7, 6))
+    plain = sum(
+        np.einsum("xy,xi,xj,ya,yb->iajb", field, *term)
+        for field, terms in zip(fields, several, strict=True)
+        for term in terms
+    )
+    pairs = tuple(tuple((pair(f, g), pair(h, k)) for f, g, h, k in terms) for terms in several)
+    made = contraction(pairs, (3, 2, 4, 5)).of(fields)
     np.testing.assert_allclose(made, plain.reshape(12, 10), rtol=1e-12, atol=1e-12)
 
 
 def test_raised_system_is_the_plain_one_where_that_is_definite() -> None:
+    def solved(matrix: np.ndarray, side: np.ndarray) -> np.ndarray:
+        return factor_solve(raised_factor(matrix), side)
+
     rng = np.random.default_rng(6)
     root = rng.normal(size=(8, 8))
     a, right = root @ root.T + np.eye(8), rng.normal(size=8)
     assert definite(a)
-    np.testing.assert_allclose(raised_solve(a, right), np.linalg.solve(a, right), rtol=1e-10)
+    np.testing.assert_allclose(solved(a, right), np.linalg.solve(a, right), rtol=1e-10)
     bent = a - 1.5 * np.linalg.eigvalsh(a)[0] * np.eye(8)
     assert not definite(bent)
-    assert raised_solve(bent, right) @ right > 0  # still a direction downhill
+    assert solved(bent, right) @ right > 0  # still a direction downhill
     with pytest.raises(NotConverged, match="finite"):
-        raised_solve(np.full((3, 3), np.nan), np.ones(3))
+        solved(np.full((3, 3), np.nan), np.ones(3))
 
 
 def test_basis_is_orthonormal_in_mass_plus_bending() -> None:
@@ -164,3 +176,23 @@ def test_one_surface_is_quick() -> None:
     effort = Effort(1.0)
     solve_surface(curled, LEDGE, effort=effort)
     assert 0 < 1.0 - effort.left < 0.2
+
+
+@pytest.mark.parametrize(
+    ("a", "b", "c"), [(2.0, -3.0, 0.4), (2.0, 3.0, -5.0), (1.0, 0.0, 8.0), (4.0, -1.0, 0.0)]
+)
+def test_cubic_roots_are_those_of_a_general_solver(a: float, b: float, c: float) -> None:
+    roots = np.roots([a, 0.0, b, c])
+    expected = np.sort(roots.real[np.abs(roots.imag) < 1e-9])
+    np.testing.assert_allclose(np.sort(cubic_roots(a, b, c)), expected, atol=1e-12)
+
+
+def test_what_rates_are_linear_in_gives_the_same_rates() -> None:
+    here = pose(plan(SHEET, LEDGE, 6), SHEET, ("even", "even"), False)
+    stress = here.problem.stress
+    assert stress.coupled is not None
+    c = np.random.default_rng(9).normal(size=here.plate.size)
+    np.testing.assert_allclose(stress.coupled @ c, stress.rate(here.plate, here.plate.slope(c)), atol=1e-10)
+    state = here.problem.state(c)
+    plain = replace(here.problem, stress=replace(stress, coupled=None))
+    np.testing.assert_allclose(here.problem.tangent(state), plain.tangent(plain.state(c)), atol=1e-9)
