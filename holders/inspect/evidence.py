@@ -10,10 +10,11 @@ from __future__ import annotations
 from holders.inspect.bands import F32
 from holders.inspect.candidates import survey, tiles_of
 from holders.inspect.chirp import even
-from holders.inspect.trace import Fitter, Wave, paired, two_best
+from holders.inspect.fit import Fitter, Wave, paired
+from holders.inspect.trace import two_best
 
-LEAST_EVIDENCE = 25.0
-WRONG_ORDER = 1.5  # the right order must find so much more than the wrong one, whatever it finds
+LEAST_EVIDENCE = 27.0
+WRONG_ORDER = 1.6  # the right order must find so much more than the wrong one, whatever it finds
 OF_NOISE = 13.0  # evidence that fitting a tile of noise gives
 TILES = 8  # the best so many count
 WORTH_ASKING = 12.0  # chance below it cannot change the answer

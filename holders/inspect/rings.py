@@ -28,8 +28,9 @@ from holders.inspect.bands import F32
 from holders.inspect.candidates import Candidate, candidates
 from holders.inspect.chirp import SIDE, Form, Grid, padded, scaled, spread
 from holders.inspect.evidence import LEAST_EVIDENCE, by_chance, followed_far, needed
+from holders.inspect.fit import Fitter, Wave
 from holders.inspect.repeats import without_repeats
-from holders.inspect.trace import GOES_ON, Fitter, Wave, traces
+from holders.inspect.trace import GOES_ON, traces
 
 Evidence = Literal["colour", "grey"]
 WAVELENGTHS_NM = (620.0, 538.0, 460.0)  # usual middles of a scanner's channels: common practice, no source
