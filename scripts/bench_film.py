@@ -82,6 +82,7 @@ def forget() -> None:
         lines.stress_line,
         lines.spread,
         basis.build,
+        basis.unit_modes,
         basis.quadrature,
         contact.net,
         contact.part_rows,

@@ -177,14 +177,14 @@ def build(pieces: Pieces, parity: Parity, ends: tuple[End, End] = ("loose", "loo
     if len(pieces.degrees) > 1:
         coefficients, bends, half = *_modes(pieces, parity, ends), 1.0
     else:
-        coefficients, bends = _unit_modes(pieces.degrees[0], pieces.mirrored, parity, ends)
+        coefficients, bends = unit_modes(pieces.degrees[0], pieces.mirrored, parity, ends)
         half = _span(pieces, 0)[1]
     size = half + bends * half**-3
     return Basis1D(pieces, parity, tuple(c / np.sqrt(size) for c in coefficients), half / size)
 
 
 @lru_cache(maxsize=128)
-def _unit_modes(
+def unit_modes(
     degree: int, mirrored: bool, parity: Parity, ends: tuple[End, End]
 ) -> tuple[tuple[Array, ...], Array]:
     """The modes of a single piece of half-width 1: they are the same for every length, but for their scale."""
