@@ -71,6 +71,8 @@ class LidFit(Rule):
 
         gap, where = None, ""
         for lid, body, place in slices.facing(lid_parts(design), frame_parts(design)):
+            if lid.is_empty or body.is_empty:  # no distance can be told; other checks name an empty part
+                continue
             here = lid.distance(body)
             if gap is None or here < gap:
                 gap, where = here, place

@@ -345,3 +345,14 @@ def test_advice_on_stock_never_names_a_sheet_that_would_not_help() -> None:
 
 def test_a_lid_that_is_cut_through_is_no_missing_lid() -> None:
     assert [f.advice for f in LidFlat().check(job(), make())] == ["the holder has no lid"]
+
+
+def test_a_lid_with_nothing_to_it_has_no_clearance() -> None:
+    """Its hole is as large as its body (seen when odd designs were tried)."""
+    lidded = with_lid(make())
+    part = lidded.parts[-1]
+    slab = part.slabs[0]
+    hollow = replace(part, slabs=(replace(slab, region=replace(slab.region, holes=(slab.region.outer,))),))
+    made = replace(lidded, parts=(*lidded.parts[:-1], hollow))
+    found = [f for f in LidFit().check(job(preset={"lid": {}}), made) if "side clearance" in f.title]
+    assert [f.level for f in found] == ["skip"]
