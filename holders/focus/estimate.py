@@ -189,7 +189,14 @@ def first_guess(h: F64, y: F64, frequency: F64) -> tuple[float, float]:
 
 
 def estimate(
-    h: F64, y: F64, level: F64, frequency: F64, tone_floor: float | None = None, scale: float = 1.0
+    h: F64,
+    y: F64,
+    level: F64,
+    frequency: F64,
+    tone_floor: float | None = None,
+    scale: float = 1.0,
+    *,
+    roughly: bool = False,
 ) -> Estimate:
     """Fit the sharp height.
 
@@ -201,6 +208,8 @@ def estimate(
         For a ruling that holds a single frequency: the power density of the noise, as seen elsewhere in the spectrum.
     scale:
         What the standard deviation is multiplied with.
+    roughly:
+        One set of knots only: a quarter of the work, and no ``spread``.
 
     Notes
     -----
@@ -222,7 +231,8 @@ def estimate(
     part = _Part(h[near], y[near], columns[near], shares[near], reach, held[near], scale)
     count = int(np.clip(near.sum() // 4, 6, 12))
     first = _fine(part, z, count, 6)
-    fits = [first, *(_fine(part, first[0], knots, 2) for knots in (count + 3, max(5, count - 2), count + 1))]
+    others = () if roughly else (count + 3, max(5, count - 2), count + 1)
+    fits = [first, *(_fine(part, first[0], knots, 2) for knots in others)]
     heights = np.array([fit[0] for fit in fits])
     middle = float(np.median(heights))
     spread = 1.4826 * float(np.median(np.abs(heights - middle)))

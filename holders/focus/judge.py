@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -87,13 +88,13 @@ def fit_channel(
     tone, curve = None, None
     if period_mm > 0.0:
         tone, alone = single_tone(y, frequency, period_mm)
-        if alone or smooth:
-            curve = estimate(h, y[:, [tone]], level, frequency[[tone]], noise_floor(y))
-        if not alone:
-            whole = _ruled(h, y, level, frequency, climb=float(np.median(np.abs(np.diff(heights)))))
-            # overtones that a glance did not see are believed where they say the same
-            if curve is None or _agree(curve, whole):
-                tone, curve = None, whole
+        one = partial(estimate, h, y[:, [tone]], level, frequency[[tone]], noise_floor(y))
+        whole = None if alone else _ruled(h, y, level, frequency, float(np.median(np.abs(np.diff(heights)))))
+        # overtones that a glance did not see are believed where they say the same
+        if whole is not None and (not smooth or _agree(one(roughly=True), whole)):
+            tone, curve = None, whole
+        else:
+            curve = one()
     if curve is None:
         curve = estimate(h, y, level, frequency, scale=TEXTURE_SCALE if judged.all() else 1.0)
     if tone is not None:

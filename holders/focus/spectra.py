@@ -76,11 +76,12 @@ def cell_power(strip: F32, cells: Cells, starts: NDArray[np.int64]) -> tuple[F32
     window = hann(cells.rows)[:, None] * hann(cells.block)[None, :]
     view = np.lib.stride_tricks.sliding_window_view(strip, cells.block, axis=1)
     blocks = np.moveaxis(view[:, starts], 1, 0).copy()
-    mean = np.einsum("nij,ij->n", blocks, window) / window.sum()
+    flat = blocks.reshape(len(blocks), -1)
+    mean = flat @ window.ravel() / window.sum()
     blocks -= mean[:, None, None]
     # a slope of light along the cell would leak into the lowest rings
     run = np.arange(cells.block, dtype=np.float32) + np.float32(0.5 - cells.block / 2)
-    lean = np.einsum("nij,ij,j->n", blocks, window, run) / (window @ (run * run)).sum()
+    lean = flat @ (window * run).ravel() / (window @ (run * run)).sum()
     blocks -= lean[:, None, None] * run
     blocks *= window
     # edges hold what blur takes away, so they say where the detail lies
