@@ -109,7 +109,7 @@ def _cure(job: Job, design: Design, name: str) -> str:
         "glue line": "measure a glued pair and set material.glue_line_mm and its spread",
         "feet": "measure the feet as they stand under the holder",
         "film thickness": "measure the film's base and set its thickness",
-        "frame's own sag": "more feet, a thicker frame or a stiffer material",
+        "frame's own sag": "a thicker frame or a stiffer material, as the check of the frame's sag says",
         "frame's warm bow": "a thicker frame or a material that warmth stretches less",
         "sag of the film": hold_flatter(job, design),
     }
