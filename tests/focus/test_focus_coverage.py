@@ -2,6 +2,11 @@
 
 The long sweep runs with --slow (half an hour on one core); it prints what it found. Its scans are
 others than those that the estimate was written with.
+
+Found on 2026-11-25 with the first 27 numbers of it only (2000 to 2026 of each kind; the whole sweep was not run
+since the sigmas were last scaled): within two sigma 96.3 % of the rulers and 96.3 % of the grain; median error
+0.0010 mm of either, greatest 0.012 and 0.004 mm; median sigma over the bound 21.5 and 3.2 (of discs and Gaussians;
+wave optics not counted).
 """
 
 from __future__ import annotations
