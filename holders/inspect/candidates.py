@@ -63,9 +63,9 @@ def tiles_of(field: F32, places: list[Place]) -> F32:
     return np.stack([field[:, r : r + SIDE, c : c + SIDE] for r, c in places])
 
 
-def survey(field: F32, grid: Grid, places: list[Place] | None = None) -> Survey:
-    """Look at every tile, or those at ``places``, with every round chirp."""
-    places = places or [(r, c) for r in starts(field.shape[1]) for c in starts(field.shape[2])]
+def survey(field: F32, grid: Grid) -> Survey:
+    """Look at every tile with every round chirp."""
+    places = [(r, c) for r in starts(field.shape[1]) for c in starts(field.shape[2])]
     value = np.zeros((len(CHIRPS), len(places)))
     index = np.zeros((len(CHIRPS), len(places)), np.int64)
     for at in range(0, len(places), BLOCK):

@@ -4,9 +4,9 @@ Two kinds of evidence, and the result says which was used:
 
 ``colour``
     The wave has in each channel the frequency that the channel's wavelength demands, the channels do not move at each
-    other's frequencies, and the wave goes on into the tiles around it. What repeats exactly (screens, weave, ribs) is
-    taken out beforehand. Whatever a picture does by chance it does just as well for wavelengths in the wrong order (the
-    red channel's fringes finer than the blue's, which no film makes): that must stay clearly behind.
+    other's frequencies, and the wave goes on into the tiles around it. Whatever a picture does by chance it does just
+    as well for wavelengths in the wrong order (the red channel's fringes finer than the blue's, which no film makes):
+    evidence counts only as far as it exceeds what the wrong order finds in the same picture.
 ``grey``
     One channel only: a wave whose pitch changes evenly along its normal, in a tile and in those around it. Grain, roof
     tiles, wood and ripples can come close to that, so the threshold is high and weak rings are missed.
@@ -27,15 +27,17 @@ from holders.inspect import bands
 from holders.inspect.bands import F32
 from holders.inspect.candidates import Candidate, candidates
 from holders.inspect.chirp import SIDE, Form, Grid, padded, scaled, spread
-from holders.inspect.evidence import LEAST_EVIDENCE, by_chance, followed_far, needed
-from holders.inspect.fit import Fitter, Wave
-from holders.inspect.repeats import without_repeats
-from holders.inspect.trace import GOES_ON, traces
+from holders.inspect.trace import GOES_ON, Fitter, Wave, traces
 
 Evidence = Literal["colour", "grey"]
 WAVELENGTHS_NM = (620.0, 538.0, 460.0)  # usual middles of a scanner's channels: common practice, no source
+LEAST_EVIDENCE = 40.0
+CLEAR_EVIDENCE = 60.0
+WRONG_ORDER = 1.5  # the right order must find so much more than the wrong one, whatever it finds
+OF_NOISE = 13.0  # evidence that fitting a tile of noise gives
 GREY_THRESHOLD = 30.0
 EXPECTED = 3.0  # value that a tile of noise reaches near a predicted frequency
+NEIGHBOURS = 7  # the best so many count
 AGREES = 0.6  # of a neighbour's own best peak: less, and it is about something else
 LEVELS = 4
 LEAST_SIDE = 72  # px: a level smaller than this is not looked at
@@ -140,7 +142,7 @@ def _levels(values: F32, pitch_mm: float) -> list[Level]:
     out: list[Level] = []
     while len(out) < LEVELS and min(light.shape[1:]) >= LEAST_SIDE:
         band = bands.octave(light)
-        field = padded(bands.unmixed(without_repeats(band)) if len(band) == 3 else bands.evened(band))
+        field = padded(bands.unmixed(band) if len(band) == 3 else bands.evened(band))
         out.append(Level(band, field, pitch_mm * 2 ** len(out)))
         light = bands.halved(light)
     return out
@@ -159,14 +161,11 @@ def _by_colour(levels: list[Level], tell: Callable[[float], None]) -> RingsResul
     limit = beyond = LEAST_EVIDENCE
     if max(best, most) >= LEAST_EVIDENCE:  # else the wrong order cannot change the answer
         chance = [(level, waves) for level in levels for waves in traces(level.field, wrong)]
-        limit = needed(
-            max((by_chance(v.field, _weak_enough(v, waves, wrong), right) for v, waves in chance), default=0)
-        )
-        if most >= LEAST_EVIDENCE > best:
-            beyond = needed(max((by_chance(v.field, waves, right) for v, waves in chance), default=0))
+        _, by_chance = _ordered([(level, _weak_enough(level, waves, wrong)) for level, waves in chance])
+        limit, beyond = needed(by_chance), needed(_ordered(chance)[1])
     tell(1.0)
     places = _places(weak, limit, right.grid)
-    more = () if best >= limit else _places(strong, max(limit, beyond), right.grid)
+    more = () if best >= limit else _places(strong, beyond, right.grid)
     return RingsResult(best >= limit, float(best / limit), "colour", places, strong=more)
 
 
@@ -187,6 +186,20 @@ def _places(found: list[tuple[float, Level, list[Wave]]], limit: float, grid: Gr
                 strength = _amplitude(level, wave, grid)
                 places[key] = _place(wave, total / limit, strength, level.pitch_mm)
     return tuple(places.values())
+
+
+def needed(by_chance: float) -> float:
+    """Evidence that rings must give where the wrong order of colours gives ``by_chance``.
+
+    Weak evidence must be twice what chance gives; strong rings also show a little in the wrong order.
+    """
+    return max(LEAST_EVIDENCE, min(2.0 * by_chance, CLEAR_EVIDENCE), WRONG_ORDER * by_chance)
+
+
+def followed_far(waves: list[Wave]) -> float:
+    """Evidence of a wave and its best continuations beyond what noise gives, each weighed by its channels' pairing."""
+    said = (max(0.0, w.evidence - OF_NOISE) * w.apart for w in waves)
+    return sum(sorted(said, reverse=True)[: NEIGHBOURS + 1])
 
 
 def _weak_enough(level: Level, waves: list[Wave], fitter: Fitter) -> list[Wave]:

@@ -6,9 +6,7 @@ import numpy as np
 import pytest
 from scipy import signal
 
-from holders.inspect.evidence import LEAST_EVIDENCE, WRONG_ORDER, needed
-from holders.inspect.repeats import without_repeats
-from holders.inspect.rings import alike, find_rings
+from holders.inspect.rings import LEAST_EVIDENCE, WRONG_ORDER, alike, find_rings, needed
 from tests.inspect.composites import composite, families, names
 from tests.inspect.ringlight import Rings, gap_um, ring_light, visibility
 from tests.inspect.tally import Z95, tally, wilson
@@ -198,20 +196,9 @@ def test_fringes_alike_in_all_channels_are_picture() -> None:
 def test_a_printed_screen_can_pass_for_rings_only_by_chance() -> None:
     """What the wrong order finds in a halftone raises what the right order must find."""
     assert needed(0.0) == LEAST_EVIDENCE
+    assert needed(25.0) == 50.0
     assert needed(200.0) == 200.0 * WRONG_ORDER
     assert all(np.diff([needed(x) for x in np.arange(0.0, 300.0)]) >= 0)
-
-
-def test_what_repeats_is_taken_out_and_rings_are_left() -> None:
-    """A plain wave loses nearly all of its power, a zone plate of the same strength hardly any."""
-    y, x = np.mgrid[:400, :400].astype(np.float32)
-    noise = np.random.default_rng(7).normal(0, 0.05, (400, 400)).astype(np.float32)
-    plate = np.cos(((x - 200) ** 2 + (y - 200) ** 2) / 250)
-    inside = np.s_[80:320, 80:320]
-    for wave, left in ((np.cos(0.8 * x + 0.5 * y), (0.0, 0.05)), (plate, (0.85, 1.1))):
-        out = without_repeats((wave + noise)[None])[0]
-        share = float((out[inside] * wave[inside]).sum() / (wave[inside] ** 2).sum())
-        assert left[0] - 0.01 <= share <= left[1]
 
 
 def test_wilson_against_its_worked_value() -> None:
@@ -239,6 +226,10 @@ def test_detection_short_form(first: int, held_out: bool) -> None:
     assert seen.alarms == 0
 
 
+# Tried and not taken: single frequencies of blocks cut down beforehand, wavelengths shared by all tiles, three channels
+# that must all speak, threshold 27. On the tuning textures it did better; held out, on fresh numbers of 300..449 (judged
+# once, 84 and 84 composites) it found 70 = 83 % and raised 7 = 8 % false alarms. On the same 42 with rings this detector
+# and that one found 36 each.
 @pytest.mark.slow
 @pytest.mark.xfail(
     reason="held out, 150 with rings and 150 without, on 2026-11-25: found 134 = 89.3 % [83.4, 93.3], false alarms "

