@@ -67,7 +67,9 @@ def start(
         "layout": {"count": 1},
     }
     if printer is not None and route != "print":
-        raise InputError("--printer", printer, f"route {route} takes no printer; leave it out or take --route print")
+        raise InputError(
+            "--printer", printer, f"route {route} takes no printer; leave it out or take --route print"
+        )
     if route == "print":
         values["printer"] = {"name": printer or fitting_printer(bed)}
     if feet:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from holders.design.layout import Layout
 from holders.design.model import Foot, Rect
 from holders.design.notches import Notch
@@ -66,15 +68,15 @@ def _blocked(layout: Layout, notches: tuple[tuple[Notch, ...], ...], flare: floa
 def _spots(layout: Layout, reach: float, blocked: list[Rect], corner: float) -> list[tuple[float, float]]:
     """Grid points where a disc of radius ``reach`` lies inside the holder and off every blocked rectangle."""
     o = layout.outer
-    xs = _steps(o.x + reach, o.right - reach)
-    ys = _steps(o.y + reach, o.top - reach)
-    return [
-        (x, y)
-        for y in ys
-        for x in xs
-        if (x - o.x + y - o.y - corner) / math.sqrt(2) >= reach
-        and all(_distance(x, y, b) >= reach - EDGE_MM for b in blocked)
-    ]
+    xs = np.array(_steps(o.x + reach, o.right - reach))
+    ys = np.array(_steps(o.y + reach, o.top - reach))
+    x, y = (axis.ravel() for axis in np.meshgrid(xs, ys))
+    clear = (x - o.x + y - o.y - corner) / math.sqrt(2) >= reach
+    for b in blocked:
+        across = np.maximum(np.maximum(b.x - x, x - b.right), 0.0)
+        along = np.maximum(np.maximum(b.y - y, y - b.top), 0.0)
+        clear &= np.hypot(across, along) >= reach - EDGE_MM
+    return list(zip(x[clear].tolist(), y[clear].tolist(), strict=True))
 
 
 def _steps(low: float, high: float) -> list[float]:
@@ -82,9 +84,3 @@ def _steps(low: float, high: float) -> list[float]:
         return []
     count = max(1, math.floor((high - low) / GRID_MM))
     return [low + (high - low) * k / count for k in range(count + 1)]
-
-
-def _distance(x: float, y: float, rect: Rect) -> float:
-    dx = max(rect.x - x, 0.0, x - rect.right)
-    dy = max(rect.y - y, 0.0, y - rect.top)
-    return math.hypot(dx, dy)

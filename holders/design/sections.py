@@ -24,6 +24,7 @@ def polygon(outline: Outline, chord_error_mm: float = CHORD_MM) -> shapely.Polyg
     return shapely.Polygon(points(outline, chord_error_mm))
 
 
+@lru_cache(maxsize=256)  # the same slabs are asked for by drawings, checks and exports
 def area_of(region: Region, chord_error_mm: float = CHORD_MM) -> BaseGeometry:
     """A region as polygons: outer less holes."""
     shape: BaseGeometry = polygon(region.outer, chord_error_mm)

@@ -16,6 +16,7 @@ EDGE_GAIN = 9.0  # chi square by which a height inside must beat every one at or
 BEYOND = 3.0  # places
 FALLEN = 0.85  # beyond the distance at which so much of the fall is done there is little to learn
 WIDER = 1.3
+NOISE_DIFFERS = 4.0  # times, along a slope
 CONTRAST_DRIFTS = 3  # of the columns of drift, the first
 
 
@@ -341,8 +342,22 @@ def _fall(part: _Part, s: Solved, drift: F64) -> float:
     steady = smooth(part.y - drift)
     near = np.argsort(s.distance)[:5]
     falls = steady[near].mean(axis=0) - np.percentile(steady, 10, axis=0)
-    rich = np.nonzero(part.shares[near].mean(axis=0) > 0.5)[0]
+    rich = np.nonzero((part.shares[near].mean(axis=0) > 0.5) & _above_noise(part, near))[0]
     return float(falls[rich[len(rich) // 2 :]].mean()) if len(rich) else 0.0
+
+
+def _above_noise(part: _Part, near: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Which features hold at least as much detail as noise at the places ``near`` (f,).
+
+    Noise differs along a slope, with its light: a feature that lies a little above the least of the whole scan may
+    hold nothing else. The poorest feature tells the noise of a place, unless all of them are rich.
+    """
+    whole = smooth(part.y)
+    here = whole[near].mean(axis=0)
+    least = float(here.min())
+    if least > whole.min() + np.log(NOISE_DIFFERS):
+        return np.ones(len(here), dtype=np.bool_)
+    return np.asarray(here > least + np.log(2.0), dtype=np.bool_)
 
 
 def _without_common(inverse: F64, shares: F64) -> F64:

@@ -30,6 +30,12 @@ WELL_BEYOND = 2.5  # times the frequency of the ticks
 OVERTONE = (
     0.003  # of the strongest ring's power; what a window lets through beside a single frequency is less
 )
+CLEAR_OVERTONE = (
+    0.03  # of the strongest ring's power: well beyond the ticks' frequency no window lets that through
+)
+RISES_AGAIN = 3.0  # times the least power between the ticks' frequency and an overtone
+BETWEEN = 1.6  # times the frequency of the ticks: an overtone's ring may begin there
+LEAST_FLANK = 0.2  # of the distance over which detail falls
 # of the climb from place to place: where in a cell the ticks lie, as far as it is not known (tests/focus/rulings.py)
 PLACE_SHARE = 0.03
 # so that two sigma hold as often as they say: errors of simulated scans (tests/focus, seeds 3000 to 3029 and, for
@@ -90,8 +96,12 @@ def fit_channel(
         tone, alone = single_tone(y, frequency, period_mm)
         one = partial(estimate, h, y[:, [tone]], level, frequency[[tone]], noise_floor(y))
         whole = None if alone else _ruled(h, y, level, frequency, float(np.median(np.abs(np.diff(heights)))))
-        # overtones that a glance did not see are believed where they say the same
-        if whole is not None and (not smooth or _agree(one(roughly=True), whole)):
+        # overtones that a glance did not see are believed where they are plain and show both flanks, or say the same
+        if whole is not None and (
+            not smooth
+            or (has_overtones(y, frequency, period_mm) and _both_flanks(h, whole))
+            or _agree(one(roughly=True), whole)
+        ):
             tone, curve = None, whole
         else:
             curve = one()
@@ -118,6 +128,12 @@ def _agree(one: Estimate, other: Estimate) -> bool:
     return one.edge == other.edge and abs(one.height - other.height) <= 2.0 * np.hypot(one.total, other.total)
 
 
+def _both_flanks(h: F64, curve: Estimate) -> bool:
+    """Whether enough is seen beyond the top: near an end, contrast that a blur turns round can look like one."""
+    beyond = min(curve.height - float(h.min()), float(h.max()) - curve.height)
+    return beyond >= LEAST_FLANK * float(curve.knots[-1])
+
+
 def single_tone(y: F64, frequency: F64, period_mm: float) -> tuple[int, bool]:
     """The richest feature of a ruling, and whether it holds all there is (a sine).
 
@@ -128,6 +144,18 @@ def single_tone(y: F64, frequency: F64, period_mm: float) -> tuple[int, bool]:
     beyond = best[frequency * period_mm >= WELL_BEYOND]
     alone = not len(beyond) or beyond.max() - 3.0 * noise_floor(y) <= OVERTONE * best.max()
     return int(np.argmax(best)), bool(alone)
+
+
+def has_overtones(y: F64, frequency: F64, period_mm: float) -> bool:
+    """Whether a ruling shows overtones so plainly that a glance that saw none must have been wrong.
+
+    What a window lets through beside a frequency falls steadily: power that rises again is an overtone.
+    """
+    best = np.exp(running_median(y, 5).max(axis=0))
+    least = np.minimum.accumulate(np.where(frequency * period_mm >= 0.9, best, np.inf))
+    clear = best > CLEAR_OVERTONE * best.max()
+    rises = (best > RISES_AGAIN * least) & (frequency * period_mm >= BETWEEN)
+    return bool((clear & (rises | (frequency * period_mm >= WELL_BEYOND))).any())
 
 
 def _coverage(power: F64, allowed: NDArray[np.bool_], h: F64, y: F64, curve: Estimate) -> float:

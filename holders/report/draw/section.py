@@ -98,15 +98,15 @@ def _spans(shape: BaseGeometry, y: float) -> list[tuple[float, float]]:
 def quiet_y(design: Design) -> float:
     """Where to cut across the first window: low enough to miss its notches, so that the plain wall shows."""
     window = design.windows[0]
-    slabs = [slab for part in frame_parts(design) for slab in part.slabs]
+    areas = [area_of(slab.region) for part in frame_parts(design) for slab in part.slabs]
 
     def wall(y: float) -> float:
-        spans = [span for slab in slabs for span in _spans(area_of(slab.region), y)]
+        spans = [span for area in areas for span in _spans(area, y)]
         return sum(min(high, window.film.x) - low for low, high in spans if low < window.film.x)
 
     wishes = [window.opening.y + share * window.opening.height for share in (0.3, 0.2, 0.12, 0.06, 0.7, 0.85)]
-    most = max(wall(y) for y in wishes)
-    return next(y for y in wishes if wall(y) >= most - 0.05)
+    walls = [wall(y) for y in wishes]
+    return next(y for y, thick in zip(wishes, walls, strict=True) if thick >= max(walls) - 0.05)
 
 
 def _top(design: Design) -> float:
