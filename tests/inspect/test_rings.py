@@ -227,9 +227,9 @@ def test_detection_short_form(first: int, held_out: bool) -> None:
 
 
 # Tried and not taken: single frequencies of blocks cut down beforehand, wavelengths shared by all tiles, three channels
-# that must all speak, threshold 27. On the tuning textures it did better; held out, on fresh numbers of 300..449 (judged
-# once, 84 and 84 composites) it found 70 = 83 % and raised 7 = 8 % false alarms. On the same 42 with rings this detector
-# and that one found 36 each.
+# that must all speak, threshold 27. On the tuning textures it did better; held out, on 84 fresh numbers of 300..449, it
+# found 70 = 83 % and raised 7 of 84 = 8 % false alarms. On 42 of them with rings this detector and that one found 36
+# each. Looked at once more with threshold 40, on 37: 31 found (this one 32), one false.
 @pytest.mark.slow
 @pytest.mark.xfail(
     reason="held out, 150 with rings and 150 without, on 2026-11-25: found 134 = 89.3 % [83.4, 93.3], false alarms "
