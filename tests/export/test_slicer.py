@@ -41,6 +41,7 @@ def said(*command: str | None, folder: Path) -> str:
         [str(word) for word in command],
         capture_output=True,
         text=True,
+        errors="replace",  # one of them prints the file's header as it finds it
         check=False,
         timeout=300,
         cwd=folder,
