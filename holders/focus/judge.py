@@ -134,13 +134,18 @@ def _both_flanks(h: F64, curve: Estimate) -> bool:
     return beyond >= LEAST_FLANK * float(curve.knots[-1])
 
 
+def _richest(y: F64) -> F64:
+    """The greatest power of each feature, (f,), that more than a speck shows."""
+    return np.asarray(np.exp(running_median(y, 5).max(axis=0)))
+
+
 def single_tone(y: F64, frequency: F64, period_mm: float) -> tuple[int, bool]:
     """The richest feature of a ruling, and whether it holds all there is (a sine).
 
     ``y`` (n, f) log power, ``frequency`` (f,) lp/mm, ``period_mm`` of the ticks. Bins next to the ticks' own frequency
     share its power through the window; the second overtone and all that follow lie beyond that.
     """
-    best = np.exp(running_median(y, 5).max(axis=0))
+    best = _richest(y)
     beyond = best[frequency * period_mm >= WELL_BEYOND]
     alone = not len(beyond) or beyond.max() - 3.0 * noise_floor(y) <= OVERTONE * best.max()
     return int(np.argmax(best)), bool(alone)
@@ -151,7 +156,7 @@ def has_overtones(y: F64, frequency: F64, period_mm: float) -> bool:
 
     What a window lets through beside a frequency falls steadily: power that rises again is an overtone.
     """
-    best = np.exp(running_median(y, 5).max(axis=0))
+    best = _richest(y)
     least = np.minimum.accumulate(np.where(frequency * period_mm >= 0.9, best, np.inf))
     clear = best > CLEAR_OVERTONE * best.max()
     rises = (best > RISES_AGAIN * least) & (frequency * period_mm >= BETWEEN)
