@@ -21,7 +21,7 @@ from holders.film.interior import Effort
 from holders.film.models import Array, Kind, Lips, Sheet, Support, Surface
 from holders.film.ranges import STUDY_TOL, study_resolution
 from holders.film.rings import Channel, ring_gap_mm
-from holders.film.surface import solve_surface
+from holders.film.surface import RESOLUTION, solve_surface
 from holders.focus.record import Measured
 from holders.preset.resolve import Job
 
@@ -29,6 +29,7 @@ MOUNT_GRIP_MM = 2.0  # film that a slide mount covers beside the picture: common
 EVEN = 1e-9  # so that a height on the rim of the band counts as in it
 NOMINAL_EFFORT = 24.0  # billions of multiplications for one design: some 1.2 seconds at most
 WORST_EFFORT = 6.0  # the same for either extreme
+DRAFT_TOL, DRAFT_RESOLUTION = 1e-6, 10  # 0.2 % in the sag of an 8x10 sheet, in half the time
 GLASS_INDEX = 1.52  # crown glass, from memory; enters ring contrast only
 
 
@@ -70,7 +71,18 @@ class Filmed:
     why_not: str = ""
 
 
-def designed(job: Job, places: Sequence[Measured] = (), *, ranges: bool = True) -> tuple[Design, Filmed]:
+@dataclass(frozen=True, slots=True)
+class Care:
+    """How closely a film surface is solved, and the work that may go into it."""
+
+    effort: Effort
+    tol: float = 1e-8
+    resolution: int = RESOLUTION
+
+
+def designed(
+    job: Job, places: Sequence[Measured] = (), *, ranges: bool = True, draft: bool = False
+) -> tuple[Design, Filmed]:
     """The design whose ledge puts most of the picture in focus (or stands at the focus height if the preset says so).
 
     ``places`` are measurements of the bed, whose tilt the feet follow (their focus height at the windows is put into
@@ -79,18 +91,19 @@ def designed(job: Job, places: Sequence[Measured] = (), *, ranges: bool = True) 
     A film surface that does not converge is reported in ``Filmed.why_not`` and the ledge stays at the focus height.
 
     ``ranges=False`` leaves out what the film's least and most curl would do, which takes longer than all the rest;
-    :func:`with_ranges` adds it later, and nothing else of the design changes.
+    :func:`with_ranges` adds it later, and nothing else of the design changes. ``draft`` solves the film less closely,
+    for a first look: a ledge that is as well built one layer higher may come out there.
 
     Raises ``InputError`` as :func:`holders.design.resolve.design`.
     """
-    first = design(job, places=places)
-    if first.channel is not None:
+    if job.preset.channel is not None:
         from holders.design.channel_film import channelled  # noqa: PLC0415 - it builds on this module
 
-        return channelled(job, first, places)
+        return channelled(job, design(job, places=places), places)
     try:
-        found = _nominal(job, first, places)
+        found = _nominal(job, places, draft)
     except NotConverged as error:
+        first = design(job, places=places)
         why = f"{error}; the ledge stands at the focus height"
         film = Filmed(
             None, None, picture_of(job, first.windows[0]), band_of(job), least_gap_mm(job), *(None,) * 6, why
@@ -99,17 +112,19 @@ def designed(job: Job, places: Sequence[Measured] = (), *, ranges: bool = True) 
     return with_ranges(job, *found) if ranges else found
 
 
-def _nominal(job: Job, first: Design, places: Sequence[Measured]) -> tuple[Design, Filmed]:
+def _nominal(job: Job, places: Sequence[Measured], draft: bool) -> tuple[Design, Filmed]:
     """The design for the usual film; raises NotConverged when a shape is not found within the work allowed."""
-    effort = Effort(NOMINAL_EFFORT)
-    film = best_film(job, first, effort)
-    flat = _sag(job, film, *_placed(job, film, first, effort))
-    final = first
+    effort, first = Effort(NOMINAL_EFFORT), design(job, places=places, uncut=True)
+    care = Care(effort, DRAFT_TOL, DRAFT_RESOLUTION) if draft else Care(effort)
+    film = best_film(job, first, care)
+    flat = _sag(job, film, *_placed(job, film, first, care))
     # a film that no ledge brings into focus at all leaves the ledge as near to the focus height as can be
     if job.preset.ledge == "best" and film.best_ledge_mm is not None and film.best_fraction:
         reach = _reach_at_best(job, film)
         final = design(job, film.best_ledge_mm + first.heights.optics, places=places, reach=reach)
-    grid, surface = _placed(job, film, final, effort)
+    else:
+        final = design(job, places=places)
+    grid, surface = _placed(job, film, final, care)
     sag = replace(
         _sag(job, film, grid, surface),
         focus_fraction=flat.in_band_fraction,
@@ -128,10 +143,10 @@ def with_ranges(job: Job, made: Design, film: Filmed) -> tuple[Design, Filmed]:
     return replace(made, sag=sag), replace(film, sag=sag)
 
 
-def best_film(job: Job, made: Design, effort: Effort | None = None) -> Filmed:
+def best_film(job: Job, made: Design, care: Care) -> Filmed:
     """The film's surface in this design and the best ledge for it.
 
-    Raises ``NotConverged`` when no equilibrium was found within the ``effort``.
+    Raises ``NotConverged`` when no equilibrium was found within the work that ``care`` allows.
     """
     window, band, gap = made.windows[0], band_of(job), least_gap_mm(job)
     picture = picture_of(job, window)
@@ -152,7 +167,9 @@ def best_film(job: Job, made: Design, effort: Effort | None = None) -> Filmed:
             min_gap_mm=gap,
             lowest_mm=made.heights.foot_protrusion + least + misprint_mm(job, least) + offset,
             highest_mm=max(job.bed.lid_room_mm, underside_mm(made) + offset),
-            effort=effort,
+            effort=care.effort,
+            tol=care.tol,
+            resolution=care.resolution,
         )
 
     choice = best_on(support)
@@ -289,7 +306,7 @@ def _plate(job: Job) -> tuple[Array, Array, Array]:
     )
 
 
-def _placed(job: Job, film: Filmed, made: Design, effort: Effort) -> tuple[HeightGrid, Surface | None]:
+def _placed(job: Job, film: Filmed, made: Design, care: Care) -> tuple[HeightGrid, Surface | None]:
     """The heights of the film on the ledge of ``made``, and the solver's surface there (None for glass)."""
     height = underside_mm(made) + job.film.plane_offset_mm
     if film.surface is None or film.sheet is None or film.support is None:
@@ -300,7 +317,7 @@ def _placed(job: Job, film: Filmed, made: Design, effort: Effort) -> tuple[Heigh
         s = shifted(film.surface, height)
     except InputError:  # it meets the glass there, so its shape is another
         support = film.support.model_copy(update={"ledge_height_mm": height})
-        s = solve_surface(film.sheet, support, effort=effort)
+        s = solve_surface(film.sheet, support, tol=care.tol, resolution=care.resolution, effort=care.effort)
     words = "film: large deflections with one-sided contact"
     return HeightGrid(s.x, s.y, s.z, s.converged, s.iterations, s.residual, words), s
 

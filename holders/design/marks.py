@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
+import numpy as np
 import shapely
-from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from holders.design.lettering import PAD_MM, strokes_in
@@ -22,6 +23,7 @@ LEAST_MARK_MM = 2.2  # capitals lower than this run together
 ROOMY_MM = 1.5  # wished around a text besides
 MOVE_STEP_MM = 2.0
 MOVE_REACH_MM = 200.0
+AT_ONCE = 8  # places tried together at first; each further lot is twice as large
 
 
 @dataclass
@@ -31,10 +33,6 @@ class _Top:
     area: BaseGeometry
     height: float
     written: list[Groove]
-
-    def takes(self, shape: BaseGeometry) -> bool:
-        """Whether lettering of this shape has room."""
-        return bool(self.area.contains(shape))
 
     def write(self, groove: Groove) -> None:
         """Write it; its place is then taken."""
@@ -89,10 +87,31 @@ def _mark(top: _Top, joint: Joint, side: int, rules: Process) -> Groove | None:
         if strokes is None:
             continue
         groove = Groove(joint.letter, strokes, rules.groove_width_mm, rules.groove_depth_mm, top.height)
-        for away, aside in _spots(size):
-            dx, dy = (aside, side * away) if along_y else (side * away, aside)
-            if top.takes(translate(groove_area(groove), dx, dy)):
-                return _moved(groove, dx, dy)
+        spots = ((aside, side * away) if along_y else (side * away, aside) for away, aside in _spots(size))
+        found = _first(groove_area(groove), spots, [top])
+        if found is not None:
+            return _moved(groove, *found[1])
+    return None
+
+
+def _first(
+    shape: BaseGeometry, moves: Iterable[tuple[float, float]], tops: Sequence[_Top]
+) -> tuple[_Top, tuple[float, float]] | None:
+    """The first move that brings a shape to where a top has room for it, and that top.
+
+    Many moves are tried in one call, which is what makes it quick.
+    """
+    left, count = iter(moves), AT_ONCE
+    while tops and (some := list(islice(left, count))):
+        moved = shapely.transform(
+            np.full(len(some), shape),
+            lambda xy, some=some: xy + np.repeat(some, len(xy) // len(some), axis=0),
+        )
+        takes = np.stack([shapely.contains(top.area, moved) for top in tops], axis=1)
+        if takes.any():
+            move, top = divmod(int(takes.ravel().argmax()), len(tops))
+            return tops[top], some[move]
+        count *= 2
     return None
 
 
@@ -114,13 +133,9 @@ def _move(groove: Groove, tops: Sequence[_Top], room: float) -> tuple[_Top, Groo
     shape = groove_area(groove).buffer(room) if room else groove_area(groove)
     x0, y0, x1, y1 = shape.bounds
     flat = x1 - x0 >= y1 - y0
-    for shift in _shifts():
-        dx, dy = (shift, 0.0) if flat else (0.0, shift)
-        moved = translate(shape, dx, dy)
-        for top in tops:
-            if top.takes(moved):
-                return top, _moved(groove, dx, dy)
-    return None
+    moves = ((shift, 0.0) if flat else (0.0, shift) for shift in _shifts())
+    found = _first(shape, moves, tops)
+    return None if found is None else (found[0], _moved(groove, *found[1]))
 
 
 def _elsewhere(

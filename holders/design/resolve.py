@@ -15,7 +15,7 @@ from holders.design.levels import levels
 from holders.design.lid import lid_lips, lids
 from holders.design.model import Design, Edges, Groove, Pane, Part, Sag, Window
 from holders.design.relief import Step, seen_fraction, shade
-from holders.design.split import split
+from holders.design.split import Split, split
 from holders.facts.tables import process
 from holders.focus.record import Measured
 from holders.preset.resolve import Job
@@ -27,6 +27,8 @@ def design(
     sag: Sag | None = None,
     places: Sequence[Measured] = (),
     reach: tuple[float, float] = (0.0, 0.0),
+    *,
+    uncut: bool = False,
 ) -> Design:
     """Decide every number of a holder.
 
@@ -43,6 +45,8 @@ def design(
     reach:
         Least and greatest height of the film over its picture above the ledge, mm; it decides which stack of sheets
         makes the whole picture sharp.
+    uncut:
+        Leave parts larger than the printer's plate whole, where only heights and windows are wanted of the answer.
 
     Raises
     ------
@@ -60,7 +64,8 @@ def design(
         *button_parts(job, made.buttons, made.levels),
     )
     windows = tuple(_window(job, made, place) for place in layout.places)
-    cut = split(job, (*made.frame, *covers), windows, made.strips)
+    whole = (*made.frame, *covers)
+    cut = Split(whole, ()) if uncut else split(job, whole, windows, made.strips)
     letters = tuple(groove for part in made.frame for groove in part.grooves)
     return Design(
         slug=job.slug,
@@ -81,7 +86,7 @@ def design(
         lid_play=made.levels.play,
         clearance=job.preset.layout.clearance_mm,
         slide_gap=min(layout.outer.x, layout.outer.y),
-        total_height=_height((*made.frame, *covers), glass),
+        total_height=_height(whole, glass),
         notes=(
             *_notes(job, raised, made, cut.kept(letters)),
             *pane_notes(glass),

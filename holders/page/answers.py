@@ -87,7 +87,7 @@ def _flat(preset: Preset) -> dict[str, Any]:
 
 
 def _hanging(preset: Preset) -> dict[str, Any]:
-    return _filmed(*designed(job_of(preset)[0], ranges=False))
+    return _filmed(*designed(job_of(preset)[0], ranges=False, draft=True))
 
 
 def _judged(preset: Preset) -> dict[str, Any]:

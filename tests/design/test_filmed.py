@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -10,6 +11,7 @@ import pytest
 from holders.design.film_ranges import comparison, range_study, ring_words, unknowns
 from holders.design.filmed import designed, picture_grid, underside_mm, with_ranges
 from holders.design.plate_glass import plate_sag_mm
+from holders.design.resolve import design
 from holders.errors import NotConverged
 from holders.film.closed_forms import simply_supported_coefficient
 from holders.preset.load import load
@@ -148,6 +150,29 @@ def test_the_nominal_surface_comes_first_and_the_extremes_later(formats: str) ->
     assert later.sag == known.sag
     assert replace(late, sag=None) == replace(early, sag=None)
     assert (known.sag.worst_fraction is not None) == (known.surface is not None and formats != "mount-50")  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
+def test_a_draft_is_near_what_comes_after_it(path: Path) -> None:
+    one = resolve(load(path))
+    (made, film), (rough, draft) = (designed(one, ranges=False, draft=d) for d in (False, True))
+    assert (rough.windows, rough.outer, len(rough.seams)) == (made.windows, made.outer, len(made.seams))
+    assert film.sag is not None
+    assert draft.sag is not None
+    assert draft.sag.max_mm == pytest.approx(film.sag.max_mm, rel=3e-3, abs=1e-3)
+    assert abs(rough.heights.ledge_height - made.heights.ledge_height) <= made.heights.step + 1e-9
+    if film.surface is not None:
+        assert draft.surface is not None
+        assert (draft.surface.resolution, film.surface.resolution) == (10, 12)
+
+
+def test_what_is_left_uncut_has_the_same_heights_and_windows() -> None:
+    one = resolve(load(next(path for path in SHIPPED if path.stem == "8x10-small-printer")))
+    whole, cut = design(one, uncut=True), design(one)
+    assert cut.seams
+    assert not whole.seams
+    assert len(whole.parts) < len(cut.parts)
+    assert (whole.heights, whole.windows, whole.outer) == (cut.heights, cut.windows, cut.outer)
 
 
 def test_usual_film_is_the_nominal_one_of_the_ranges() -> None:
