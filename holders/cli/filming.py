@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
+from string import ascii_lowercase
 from typing import Any
 
 from rich.markup import escape
@@ -116,12 +118,30 @@ def _tell(found: Study) -> None:
     console.print(grid)
     table = comparison(found.job, found.film)
     if table:
+        rows, notes = footnoted(table)
         console.print(
-            show.table("The same film laid in otherwise, each at its own best ledge", _COLUMNS, table)
+            show.table("The same film laid in otherwise, each at its own best ledge", _COLUMNS, rows)
         )
+        console.print(show.grid(notes))
 
 
-_COLUMNS = ("held by", "emulsion", "hangs mm", "stands up mm", "in focus", "best ledge mm", "gap mm", "note")
+# as narrow as their longest word, so that a terminal of 80 columns folds nothing
+_COLUMNS = (
+    "held by",
+    "emulsion",
+    "hangs\nmm",
+    "stands\nup mm",
+    "in\nfocus",
+    "best\nledge\nmm",
+    "gap\nmm",
+    "shape",
+)
+
+
+def footnoted(rows: Sequence[Sequence[str]]) -> tuple[list[tuple[str, ...]], list[tuple[str, str]]]:
+    """Rows whose last cell, a sentence, is a letter instead, and what the letters mean: narrow on any terminal."""
+    notes = {note: ascii_lowercase[k] for k, note in enumerate(dict.fromkeys(row[-1] for row in rows))}
+    return [(*row[:-1], notes[row[-1]]) for row in rows], [(mark, note) for note, mark in notes.items()]
 
 
 def _percent(low: float, high: float) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 
+from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
@@ -31,8 +32,15 @@ def err() -> Console:
 
 
 def table(title: str, columns: Sequence[str], rows: Sequence[Sequence[str]]) -> Table:
-    """A plain table; long cells fold."""
-    made = Table(title=title, title_justify="left", header_style="bold", show_lines=False)
+    """A plain table, narrow; long cells fold."""
+    made = Table(
+        title=title,
+        title_justify="left",
+        header_style="bold",
+        box=SIMPLE_HEAD,
+        show_edge=False,
+        padding=(0, 1, 0, 0),
+    )
     for name in columns:
         made.add_column(name, overflow="fold")
     for row in rows:

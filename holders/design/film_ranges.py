@@ -15,8 +15,8 @@ KIND_WORDS = {
     Kind.LEDGE: "ledge only",
     Kind.LID: "lid frame with play",
     Kind.COVER: "glass cover on top",
-    Kind.GRIPPED: "edges pressed flat, free to slide",
-    Kind.GRIPPED_HELD: "edges pressed flat and held",
+    Kind.GRIPPED: "edges pressed, may slide",
+    Kind.GRIPPED_HELD: "edges pressed and held",
 }
 LID_PLAY_MM = 0.2  # play assumed in the comparison when the holder has no lid: the preset's own default
 

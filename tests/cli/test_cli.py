@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import subprocess
@@ -10,9 +11,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from rich.console import Console
 from typer.testing import CliRunner, Result
 
+from holders.cli import show
+from holders.cli.filming import _COLUMNS, footnoted
 from holders.cli.main import app
+from holders.design.film_ranges import KIND_WORDS
 from tests.presets_made import SHIPPED
 
 ROOT = Path(__file__).parent.parent.parent
@@ -238,6 +243,19 @@ def test_film_draws_and_tells(tmp_path: Path) -> None:
     assert done.exit_code == 0, done.stderr
     assert (tmp_path / "8x10-printed-film.svg").read_bytes().startswith(b"<?xml")
     assert "lid frame with play" in done.stdout
+
+
+@pytest.mark.parametrize("kind", KIND_WORDS.values())
+def test_the_film_table_fits_a_terminal_of_80_columns(kind: str) -> None:
+    console = Console(width=80, file=io.StringIO())
+    cells = (kind, "down", "10.07", "10.04", "100.0 %", "13.62", "12.55")
+    rows, notes = footnoted([(*cells, "the middle hangs"), (*cells, "level"), (*cells, "the middle hangs")])
+    assert notes == [("a", "the middle hangs"), ("b", "level")]
+    assert [row[-1] for row in rows] == ["a", "b", "a"]
+    console.print(show.table("", _COLUMNS, rows))
+    lines = console.file.getvalue().splitlines()  # type: ignore[attr-defined]
+    assert sum(line.startswith(kind) and "100.0 %" in line for line in lines) == 3
+    assert any("emulsion" in line for line in lines)
 
 
 @pytest.fixture(scope="module")
