@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from holders.design.channel import floor_mm, lower_rails
@@ -209,7 +210,13 @@ def lettering(shape: Shape) -> tuple[Groove, ...]:
     if not shape.job.preset.layout.label:
         return ()
     texts = frame_texts(shape) if shape.texts is None else shape.texts
-    rules, free = shape.rules, free_strips(shape)
+    clear = _written(shape, texts, free_strips(shape, clear_of_feet=True))
+    return clear if len(clear) == len(texts) else _written(shape, texts, free_strips(shape))
+
+
+def _written(shape: Shape, texts: Sequence[str], free: list[Rect]) -> tuple[Groove, ...]:
+    """Each text in the first of the strips that has room for it."""
+    rules = shape.rules
     found: list[Groove] = []
     for text in texts:
         for k, strip in enumerate(free):
@@ -231,14 +238,19 @@ def frame_texts(shape: Shape) -> tuple[str, ...]:
     )
 
 
-def free_strips(shape: Shape) -> list[Rect]:
-    """Plain strips of the top face at head, foot and sides, cut short by notches and holes."""
+def free_strips(shape: Shape, clear_of_feet: bool = False) -> list[Rect]:
+    """Plain strips of the top face at head, foot and sides, cut short by notches and holes, and by feet below."""
     o, rules = shape.layout.outer, shape.rules
     rooms = [p.room for p in shape.layout.places]
     blocks = [n.rect(p.room).grown(1.0) for p, mine in _pairs(shape) for n in mine]
     blocks += [b.box.grown(1.0) for mine in shape.buttons for b in mine]
     if shape.layout.keep_open is not None:
         blocks.append(shape.layout.keep_open.grown(1.0))
+    if clear_of_feet:
+        blocks += [
+            Rect(f.x - f.diameter_mm / 2, f.y - f.diameter_mm / 2, f.diameter_mm, f.diameter_mm)
+            for f in shape.feet
+        ]
     head = Rect(o.x, max(r.top for r in rooms), o.width, 0)
     edge = max(rules.corner_cut_mm, shape.job.preset.layout.corner_radius_mm)
     low = min(r.y for r in rooms)

@@ -1,0 +1,37 @@
+"""Where a frame's lettering stands: over no foot where it fits elsewhere, over one rather than nowhere."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from holders.design.model import Design
+from holders.design.resolve import design
+from holders.preset.load import load
+from holders.preset.resolve import resolve
+from tests.presets_made import SHIPPED, job
+
+
+def to_feet(made: Design, part: str) -> float:
+    """From the lettering of a part to the nearest foot's rim, mm."""
+    grooves = next(p for p in made.parts if p.name == part).grooves
+    points = [p for groove in grooves for stroke in groove.strokes for p in stroke]
+    assert points
+    return min(math.dist(p, (f.x, f.y)) - f.diameter_mm / 2 for p in points for f in made.feet)
+
+
+@pytest.mark.parametrize(
+    "path", [p for p in SHIPPED if "[feet]" in p.read_text()], ids=lambda path: path.stem
+)
+def test_shipped_lettering_stands_over_no_foot(path: object) -> None:
+    made = design(resolve(load(path)), uncut=True)  # type: ignore[arg-type]
+    lettered = next(p.name for p in made.parts if p.grooves)
+    assert to_feet(made, lettered) > 0
+
+
+def test_where_feet_take_all_the_room_it_is_written_over_them() -> None:
+    wide = {"thickness_mm": 1.5, "diameter_mm": 12.0}
+    made = design(job(film={"format": "8x10"}, feet=wide))
+    written = [g.text for p in made.parts for g in p.grooves]
+    assert len(written) == 2
