@@ -281,7 +281,7 @@ def loose_pieces(whole: Design, rows: int, columns: int) -> int:
     return count
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @example(x=112.0, y=219.0, film="4x5")  # three rows, but the middle one is two loose rails: four pieces
 @given(x=st.floats(110, 320), y=st.floats(110, 320), film=st.sampled_from(("4x5", "8x10")))
 def test_no_even_division_has_fewer_pieces(x: float, y: float, film: str) -> None:

@@ -25,13 +25,13 @@ def stress() -> ModuleType:
     return module
 
 
-@pytest.mark.parametrize("first", [0, 400, 800])
+@pytest.mark.parametrize("first", [0, 300])
 def test_no_preset_breaks_it(stress: ModuleType, first: int) -> None:
-    found = [stress.judged(1, n, whole=n % 100 == 0) for n in range(first, first + 400)]
+    found = [stress.judged(1, n, whole=n % 100 == 0) for n in range(first, first + 300)]
     assert [(one.number, one.words) for one in found if one.kind == "fault"] == []
     kinds = Counter(one.kind for one in found)
-    assert kinds["made"] > 40  # cases that get far, too
-    assert kinds["refused"] > 100
+    assert kinds["made"] > 30  # cases that get far, too
+    assert kinds["refused"] > 75
 
 
 @pytest.mark.slow
