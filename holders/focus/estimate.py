@@ -14,6 +14,7 @@ from holders.focus.small import not_negative, running_median, student_quantile
 REACH = 0.15  # how far outside the heights seen the search goes, as a share of their span
 EDGE_GAIN = 9.0  # chi square by which a height inside must beat every one at or beyond the end
 BEYOND = 3.0  # places
+VALLEYS, FINER = 3, np.linspace(-0.75, 0.75, 7)  # looked into, in steps of the trial heights
 FALLEN = 0.85  # beyond the distance at which so much of the fall is done there is little to learn
 WIDER = 1.3
 NOISE_DIFFERS = 4.0  # times, along a slope
@@ -130,6 +131,23 @@ def _search(data: Data, weight: F64, sharpest: F64, trial: F64) -> tuple[float, 
             q[i] = s.objective
     at = int(np.argmin(q)) if np.isfinite(q).any() else len(trial) // 2
     return float(trial[at]), q
+
+
+def _best_valley(data: Data, weight: F64, sharpest: F64, trial: F64) -> float:
+    """The best height of those at the bottom of the valleys that evenly spaced ``trial`` heights lie in.
+
+    The right valley may be so narrow that no trial lies deep in it, and a wide shallow one looks better from afar.
+    """
+    z, q = _search(data, weight, sharpest, trial)
+    beside = np.concatenate([[np.inf], q, [np.inf]])
+    low = np.flatnonzero(np.isfinite(q) & (q <= beside[:-2]) & (q <= beside[2:]))
+    if len(low) < 2:
+        return z
+    step = float(trial[1] - trial[0])
+    best = [
+        _search(data, weight, sharpest, trial[k] + step * FINER) for k in low[np.argsort(q[low])][:VALLEYS]
+    ]
+    return min(((float(q.min()), z) for z, q in best))[1]
 
 
 def newton(data: Data, weight: F64, z: float, step: float) -> tuple[float, float]:
@@ -272,7 +290,7 @@ def _fine(part: _Part, z: float, count: int, wide: int) -> _Fit:
     data = Data(part.h, part.y, part.drift, np.asarray(np.linalg.inv(full), dtype=float), knots)
     weight = np.ones(len(part.h))
     step, left = part.reach / 12.0, 0.0
-    z, _ = _search(data, weight, part.sharpest, z + step * np.arange(-wide, wide + 1.0))
+    z = _best_valley(data, weight, part.sharpest, z + step * np.arange(-wide, wide + 1.0))
     for _ in range(3):
         s = profile.solve(data, z, weight)
         full, variances = covariance(s.residual, part.shares, part.shares)
