@@ -1,7 +1,8 @@
 """How many composites with rings are found and how many without raise a false alarm, with 95 % intervals.
 
 Run from the root:
-``python scripts/bench_rings.py [--count 150] [--set held-out|tuning|textures] [--grey] [--contrast 0.02]``.
+``python scripts/bench_rings.py [--count 150] [--first 450] [--set held-out|tuning] [--pool judged|whole|textures]
+[--grey] [--contrast 0.02]``.
 ``--count`` composites with rings and as many without; the aim is 95 % found and at most 2 % false alarms at 2 %
 contrast of the light. The protocol stands in ``tests/inspect/tally.py``; scores of the tuning sets are shown one by one
 with ``--each``, those of the held-out set never.
@@ -32,8 +33,9 @@ def by_kind(whole: Tally, held_out: bool) -> dict[str, Tally]:
 def main() -> None:
     ask = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
     ask.add_argument("--count", type=int, default=150)
-    ask.add_argument("--first", type=int, default=150)
-    ask.add_argument("--set", choices=["held-out", "tuning", "textures"], default="held-out")
+    ask.add_argument("--first", type=int, default=450)
+    ask.add_argument("--set", choices=["held-out", "tuning"], default="held-out")
+    ask.add_argument("--pool", choices=["judged", "whole", "textures"], default="judged")
     ask.add_argument("--contrast", type=float, default=0.02)
     ask.add_argument("--side", type=int, default=480)
     ask.add_argument(
@@ -45,10 +47,11 @@ def main() -> None:
     held_out, begin = a.set == "held-out", time.perf_counter()
     whole = tally(
         range(a.first, a.first + a.count), held_out=held_out, colour=not a.grey, side=a.side, contrast=a.contrast,
-        recorded=a.recorded, textures=a.set == "textures",
+        recorded=a.recorded, pool=a.pool,
     )  # fmt: skip
     of = "the file's values" if a.recorded else "the light"
-    print(f"{a.set} set, {'grey' if a.grey else 'colour'}, {a.side} px, {a.contrast:.1%} contrast of {of}")
+    kind = "grey" if a.grey else "colour"
+    print(f"{a.set} set, {a.pool} pool, {kind}, {a.side} px, {a.contrast:.1%} contrast of {of}")
     for kind, part in sorted(by_kind(whole, held_out).items()):
         print(f"  {kind:32s} {part.row()}")
         if a.each and not held_out:

@@ -16,9 +16,13 @@ from scipy import ndimage
 F32 = NDArray[np.float32]
 
 FINE, COARSE = 0.7, 3.5  # px: the band of one level, a difference of two Gaussians
+BORDER = 14  # px: as far as the coarser Gaussian is reckoned
 AREA = 9.0  # px: the neighbourhood over which strength and mixture of the channels are judged
 DARKEST = 0.003  # fraction of full scale: nothing is read below it
 NOISE = 2e-4  # natural logarithm of light: weakest structure believed in
+SHARE = np.float32(
+    1e-4
+)  # of the channels' variance: what differs between them by less is not believed in either
 CLIP = 2.5  # local standard deviations; edges beyond it say nothing about rings
 
 
@@ -37,10 +41,12 @@ def halved(log_channels: F32) -> F32:
 
 
 def octave(log_channels: F32) -> F32:
-    """The band between the two Gaussians of each channel."""
+    """The band between the two Gaussians of each channel; a slope that runs out of the frame leaves nothing."""
     out = np.empty_like(log_channels)
     for c, plane in enumerate(log_channels):
-        out[c] = ndimage.gaussian_filter(plane, FINE) - ndimage.gaussian_filter(plane, COARSE)
+        wider = np.pad(plane, BORDER, mode="reflect", reflect_type="odd")
+        both = ndimage.gaussian_filter(wider, FINE) - ndimage.gaussian_filter(wider, COARSE)
+        out[c] = both[BORDER:-BORDER, BORDER:-BORDER]
     return out
 
 
@@ -59,6 +65,23 @@ def evened(band: F32) -> F32:
     return out
 
 
+def pair_left(band: F32) -> F32:
+    """What two channels hold when each third is left out, (3, 2, rows, columns), of strength 1 and not correlated.
+
+    A wave of the third channel alone leaves no trace in it, though ``unmixed`` carries it into all three.
+    """
+    mixture = _mixture(band, np.ones(band.shape[1:], np.float32))
+    floor = _floor(mixture)
+    out = np.empty((3, 2, *band.shape[1:]), np.float32)
+    for c in range(3):
+        i, j = (k for k in range(3) if k != c)
+        first = mixture[i, i] + floor
+        shared = mixture[i, j] / first
+        out[c, 0] = band[i] / np.sqrt(first)
+        out[c, 1] = (band[j] - shared * band[i]) / np.sqrt(mixture[j, j] + floor - shared * mixture[i, j])
+    return np.asarray(np.clip(out, -CLIP, CLIP), np.float32)
+
+
 def unmixed(band: F32) -> F32:
     """The band of three channels with what they share taken out, over its local strength, clipped."""
     inverse = _inverse(_mixture(band, np.ones(band.shape[1:], np.float32)))
@@ -73,6 +96,18 @@ def unmixed(band: F32) -> F32:
     return np.asarray(np.clip(out, -CLIP, CLIP), np.float32)
 
 
+def planes(band: F32) -> F32:
+    """``unmixed`` and after it ``pair_left`` of each channel, (9, rows, columns), of a band of three channels.
+
+    Noise as strong as the weakest structure believed in is laid over the band first (always the same): without it the
+    smallest differences between channels that are otherwise alike would be looked at as if they were strong.
+    """
+    mixture = _mixture(band, np.ones(band.shape[1:], np.float32))
+    noise = octave(np.random.default_rng(1).standard_normal(band.shape, np.float32))
+    laid = band + noise * (np.sqrt(_floor(mixture)) / noise.std())
+    return np.concatenate([unmixed(laid), pair_left(laid).reshape(6, *band.shape[1:])])
+
+
 def _mixture(band: F32, weight: F32) -> F32:
     total = _smooth(weight)
     out = np.empty((3, 3, *band.shape[1:]), np.float32)
@@ -82,9 +117,13 @@ def _mixture(band: F32, weight: F32) -> F32:
     return out
 
 
+def _floor(mixture: F32) -> F32:
+    """Variance of the weakest structure believed in, where the channels' strength is that."""
+    return np.asarray(NOISE**2 + (mixture[0, 0] + mixture[1, 1] + mixture[2, 2]) * SHARE, np.float32)
+
+
 def _inverse(m: F32) -> F32:
-    trace = m[0, 0] + m[1, 1] + m[2, 2]
-    floor = np.float32(NOISE**2) + trace * np.float32(1e-4)
+    floor = _floor(m)
     a, b, c = m[0, 0] + floor, m[1, 1] + floor, m[2, 2] + floor
     d, e, f = m[0, 1], m[0, 2], m[1, 2]
     out = np.empty_like(m)

@@ -8,12 +8,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holders.inspect.bands import F32
-from holders.inspect.chirp import CHIRPS, SIDE, Grid, Peak, even, scaled, starts
+from holders.inspect.chirp import CHIRPS, SIDE, Form, Grid, Peak, even, scaled, starts
 
 NEAR = 3.0  # bins: how far a neighbour's peak may lie from where the candidate's chirp puts it
 REACH = SIDE  # px: neighbours asked
 BLOCK = 48  # tiles transformed at once
 TURNS = (-9.0, -6.0, -3.0, 0.0, 3.0, 6.0, 9.0)  # rad: chirps tried around the round one, along and across
+
+ROUND = tuple(even(chirp) for chirp in CHIRPS)
 
 Place = tuple[int, int]
 
@@ -63,16 +65,16 @@ def tiles_of(field: F32, places: list[Place]) -> F32:
     return np.stack([field[:, r : r + SIDE, c : c + SIDE] for r, c in places])
 
 
-def survey(field: F32, grid: Grid) -> Survey:
-    """Look at every tile with every round chirp."""
+def survey(field: F32, grid: Grid, forms: tuple[Form, ...] = ROUND) -> Survey:
+    """Look at every tile with every form of chirp."""
     places = [(r, c) for r in starts(field.shape[1]) for c in starts(field.shape[2])]
-    value = np.zeros((len(CHIRPS), len(places)))
-    index = np.zeros((len(CHIRPS), len(places)), np.int64)
+    value = np.zeros((len(forms), len(places)))
+    index = np.zeros((len(forms), len(places)), np.int64)
     for at in range(0, len(places), BLOCK):
         tiles = tiles_of(field, places[at : at + BLOCK])
         span = slice(at, at + len(tiles))
-        for k, chirp in enumerate(CHIRPS):
-            joint = grid.joint(tiles, even(chirp))
+        for k, form in enumerate(forms):
+            joint = grid.joint(tiles, form)
             index[k, span] = joint.argmax(axis=1)
             value[k, span] = joint[np.arange(len(tiles)), index[k, span]]
     return Survey(places, value, index)

@@ -13,6 +13,7 @@ values of a known spread, exponential with mean 1, wherever they are.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,21 +21,34 @@ from scipy import fft, ndimage
 
 from holders.inspect.bands import COARSE, F32, FINE
 
+C64 = NDArray[np.complex64]
 SIDE = 128  # px of a tile
 STEP = 64
 HANN_VARIANCE = SIDE**2 * (1 / 12 - 1 / (2 * np.pi**2))  # px², along one axis of the window
 KEPT = 300  # weights kept for forms asked again
 LEAST, MOST = 0.05, 0.25  # cycles per px looked at, middle channel
 CELL = 4  # bins: a peak is compared with a square of five by five such cells
+MARGIN = 40  # px about the frame: a tile's window would weigh down rings at the frame's edge
+CLOSE = (0.0, 3.0, 6.5, 10.5, 15.0, 20.5, 27.0, 35.0, 43.0)
+WIDE = (52.0, 62.0, 73.0)
 CHIRPS = (0.0, 2.0, 4.0, 6.0, 8.5, 11.0, 14.0, 18.0, 23.0, 29.0)  # phase at the middle of a tile's side, rad
 
 
 Form = tuple[float, float, float]
+Plane = TypeVar("Plane", F32, C64)
 
 
 def even(chirp: float) -> Form:
     """The chirp of round rings: the same in all directions."""
     return (chirp, 0.0, chirp)
+
+
+def forms_at(level: int) -> tuple[Form, ...]:
+    """Round chirps near enough to one another for a fit to climb on.
+
+    One level on, the same rings' chirp is four times as large; only the finest level, which costs most, does without.
+    """
+    return tuple(even(k) for k in (CLOSE if level == 0 else (*CLOSE, *WIDE)))
 
 
 def scaled(form: Form, by: float) -> Form:
@@ -84,6 +98,22 @@ def spread(form: Form) -> float:
     return HANN_VARIANCE * float((slope_of(form) ** 2).sum())
 
 
+def summed(planes: Plane, size: int) -> Plane:
+    """Sums over squares of ``size`` by ``size`` of planes (..., rows, columns).
+
+    Strips added one after the other are ten times faster than a sum over two axes.
+    """
+    *lead, high, wide = planes.shape
+    strips = planes.reshape(-1, size, wide)
+    rows = strips[:, 0].copy()
+    for k in range(1, size):
+        rows += strips[:, k]
+    out = rows[:, 0::size].copy()
+    for k in range(1, size):
+        out += rows[:, k::size]
+    return out.reshape(*lead, high // size, wide // size)
+
+
 class Grid:
     """Arrays that depend on the tile size and the wavelengths only."""
 
@@ -122,17 +152,15 @@ class Grid:
         phase = sum(k * q for k, q in zip(form, self.squares, strict=True))
         kernel = (self.window * np.exp(np.complex64(-1j) * phase)).astype(np.complex64)
         spectrum = fft.fft2(tiles * kernel, workers=1, overwrite_x=True)
-        n, cells = len(tiles), SIDE // CELL
         power = (spectrum.real**2 + spectrum.imag**2) * self.evenly(form)
-        power = power.reshape(n, cells, CELL, cells, CELL)
-        # one axis after the other is several times faster than both at once
-        mean = power.sum(axis=4).sum(axis=2) / np.float32(CELL * CELL)
+        mean = summed(power, CELL) / np.float32(CELL * CELL)
         coarse = ndimage.uniform_filter(mean, (0, 5, 5), mode="wrap")
         return power, coarse[:, :, None, :, None] + np.float32(1e-9)
 
     def peaks(self, tiles: F32, form: Form) -> F32:
         """Power of each frequency over its neighbourhood, (n, SIDE²), of tiles (n, SIDE, SIDE)."""
         power, around = self._power(tiles, form)
+        power = power.reshape(*around.shape[:2], CELL, around.shape[3], CELL)
         return np.asarray(power / around, np.float32).reshape(len(tiles), -1)
 
     def around(self, tile: F32, form: Form) -> F32:
@@ -164,7 +192,8 @@ def starts(length: int) -> list[int]:
     return [round(i * (length - SIDE) / steps) for i in range(steps + 1)]
 
 
-def padded(field: F32) -> F32:
-    """The field made at least one tile large with zeros."""
+def padded(field: F32, margin: int = 0) -> F32:
+    """The field with a margin of zeros, and made at least one tile large with more."""
     _, h, w = field.shape
-    return np.pad(field, ((0, 0), (0, max(0, SIDE - h)), (0, max(0, SIDE - w))))
+    more = [max(0, SIDE - n - 2 * margin) + margin for n in (h, w)]
+    return np.pad(field, ((0, 0), (margin, more[0]), (margin, more[1])))

@@ -3,8 +3,8 @@
 Two kinds of evidence, and the result says which was used:
 
 ``colour``
-    The wave has in each channel the frequency that the channel's wavelength demands, the channels do not move at each
-    other's frequencies, and the wave goes on into the tiles around it. Whatever a picture does by chance it does just
+    The wave has in each channel the frequency that the channel's wavelength demands, the two other channels hold
+    nothing there, and the wave goes on into the tiles around it. Whatever a picture does by chance it does just
     as well for wavelengths in the wrong order (the red channel's fringes finer than the blue's, which no film makes):
     evidence counts only as far as it exceeds what the wrong order finds in the same picture.
 ``grey``
@@ -23,15 +23,16 @@ from typing import Literal
 
 import numpy as np
 
-from holders.inspect import bands
-from holders.inspect.bands import F32
+from holders.inspect.bands import F32, log_light
 from holders.inspect.candidates import Candidate, candidates
-from holders.inspect.chirp import SIDE, Form, Grid, padded, scaled, spread
-from holders.inspect.trace import GOES_ON, Fitter, Wave, traces
+from holders.inspect.chirp import SIDE, Grid, forms_at, spread
+from holders.inspect.fit import Fitter, Wave
+from holders.inspect.levels import Level, amplitude, levels_of
+from holders.inspect.trace import GOES_ON, traces
 
 Evidence = Literal["colour", "grey"]
 WAVELENGTHS_NM = (620.0, 538.0, 460.0)  # usual middles of a scanner's channels: common practice, no source
-LEAST_EVIDENCE = 40.0
+LEAST_EVIDENCE = 30.0
 CLEAR_EVIDENCE = 60.0
 WRONG_ORDER = 1.5  # the right order must find so much more than the wrong one, whatever it finds
 OF_NOISE = 13.0  # evidence that fitting a tile of noise gives
@@ -39,8 +40,6 @@ GREY_THRESHOLD = 30.0
 EXPECTED = 3.0  # value that a tile of noise reaches near a predicted frequency
 NEIGHBOURS = 7  # the best so many count
 AGREES = 0.6  # of a neighbour's own best peak: less, and it is about something else
-LEVELS = 4
-LEAST_SIDE = 72  # px: a level smaller than this is not looked at
 GREY_LEAST_CHIRP = 6.0
 STRONGEST = 0.09  # natural logarithm of light; bare film on bare glass gives at most 0.08
 STRONGEST_GREY = 0.12  # natural logarithm of light; bare film on bare glass gives at most 0.08
@@ -94,15 +93,6 @@ class RingsResult:
         return TOO_STRONG if self.strong else ""
 
 
-@dataclass(frozen=True)
-class Level:
-    """One octave: ``band`` of the logarithm of light, ``field`` what is looked at, ``pitch_mm`` its pixels."""
-
-    band: F32
-    field: F32
-    pitch_mm: float
-
-
 Traced = tuple[Level, list[Wave]]
 
 
@@ -122,30 +112,19 @@ def find_rings(
     """
     tell = progress or (lambda _share: None)
     if values.shape[2] < 3:
-        return _by_grey(_levels(values[:, :, :1], pitch_mm), tell)
+        return _by_grey(levels_of(values[:, :, :1], pitch_mm), tell)
     if alike(values[:, :, :3]):
         grey = values[:, :, :3].mean(axis=2, keepdims=True)
-        return replace(_by_grey(_levels(grey, pitch_mm), tell), alike=True)
-    return _by_colour(_levels(values[:, :, :3], pitch_mm), tell)
+        return replace(_by_grey(levels_of(grey, pitch_mm), tell), alike=True)
+    return _by_colour(levels_of(values[:, :, :3], pitch_mm), tell)
 
 
 def alike(values: F32) -> bool:
     """Whether the channels, (rows, columns, 3), show one picture but for a factor: a grey scan saved in colour."""
-    light = bands.log_light(values)
+    light = log_light(values)
     apart = light[[0, 2]] - light[1]
     apart = apart - np.median(apart, axis=(1, 2), keepdims=True)
     return bool(np.percentile(np.abs(apart), 99.0) <= ALIKE)
-
-
-def _levels(values: F32, pitch_mm: float) -> list[Level]:
-    light = bands.log_light(values)
-    out: list[Level] = []
-    while len(out) < LEVELS and min(light.shape[1:]) >= LEAST_SIDE:
-        band = bands.octave(light)
-        field = padded(bands.unmixed(band) if len(band) == 3 else bands.evened(band))
-        out.append(Level(band, field, pitch_mm * 2 ** len(out)))
-        light = bands.halved(light)
-    return out
 
 
 def _by_colour(levels: list[Level], tell: Callable[[float], None]) -> RingsResult:
@@ -153,14 +132,18 @@ def _by_colour(levels: list[Level], tell: Callable[[float], None]) -> RingsResul
     right, wrong = (Fitter(Grid(r)) for r in (ratios, ratios[::-1]))
     found: list[Traced] = []
     for number, level in enumerate(levels):
-        found += [(level, waves) for waves in traces(level.field, right)]
+        found += [(level, waves) for waves in traces(level.field, right, forms_at(number))]
         tell(0.6 * (1.0 - 0.25 ** (number + 1)))
     weak, best = _ordered([(level, _weak_enough(level, waves, right)) for level, waves in found])
     # with what swings more than film and glass can, if there is any
     strong, most = _ordered([f for f in found if f[1] and _too_strong(f[0], f[1][0], right)])
     limit = beyond = LEAST_EVIDENCE
     if max(best, most) >= LEAST_EVIDENCE:  # else the wrong order cannot change the answer
-        chance = [(level, waves) for level in levels for waves in traces(level.field, wrong)]
+        chance = [
+            (level, waves)
+            for number, level in enumerate(levels)
+            for waves in traces(level.field, wrong, forms_at(number))
+        ]
         _, by_chance = _ordered([(level, _weak_enough(level, waves, wrong)) for level, waves in chance])
         limit, beyond = needed(by_chance), needed(_ordered(chance)[1])
     tell(1.0)
@@ -180,11 +163,11 @@ def _places(found: list[tuple[float, Level, list[Wave]]], limit: float, grid: Gr
     for total, level, waves in found:
         if total < limit:
             break
-        for wave in (w for w in waves if w is waves[0] or w.evidence * w.apart >= GOES_ON):
+        for wave in (w for w in waves if w is waves[0] or w.worth >= GOES_ON):
             key = (level.pitch_mm, wave.row, wave.col)
             if key not in places:
                 strength = _amplitude(level, wave, grid)
-                places[key] = _place(wave, total / limit, strength, level.pitch_mm)
+                places[key] = _place(wave, total / limit, strength, level)
     return tuple(places.values())
 
 
@@ -197,9 +180,13 @@ def needed(by_chance: float) -> float:
 
 
 def followed_far(waves: list[Wave]) -> float:
-    """Evidence of a wave and its best continuations beyond what noise gives, each weighed by its channels' pairing."""
-    said = (max(0.0, w.evidence - OF_NOISE) * w.apart for w in waves)
-    return sum(sorted(said, reverse=True)[: NEIGHBOURS + 1])
+    """Evidence of a wave and its best continuations beyond what noise gives."""
+    return sum(sorted((said(w) for w in waves), reverse=True)[: NEIGHBOURS + 1])
+
+
+def said(w: Wave) -> float:
+    """What one tile adds to the evidence."""
+    return max(0.0, w.worth - OF_NOISE)
 
 
 def _weak_enough(level: Level, waves: list[Wave], fitter: Fitter) -> list[Wave]:
@@ -208,11 +195,11 @@ def _weak_enough(level: Level, waves: list[Wave], fitter: Fitter) -> list[Wave]:
 
 
 def _too_strong(level: Level, w: Wave, fitter: Fitter) -> bool:
-    return _amplitude(level, w, fitter.grid) > STRONGEST
+    return said(w) > 0.0 and _amplitude(level, w, fitter.grid) > STRONGEST
 
 
 def _amplitude(level: Level, w: Wave, grid: Grid) -> float:
-    return amplitude(level.band, w.row, w.col, (w.fx, w.fy), w.form, w.ratios, grid)
+    return amplitude(level, w.row, w.col, (w.fx, w.fy), w.form, w.ratios, grid)
 
 
 def _by_grey(levels: list[Level], tell: Callable[[float], None]) -> RingsResult:
@@ -222,9 +209,9 @@ def _by_grey(levels: list[Level], tell: Callable[[float], None]) -> RingsResult:
     for number, level in enumerate(levels):
         for c in candidates(level.field, grid, GREY_LEAST_CHIRP, GREY_CANDIDATES):
             p = c.peak
-            strength = amplitude(level.band, p.row, p.col, (p.fx, p.fy), p.form, (1.0,), grid)
+            strength = amplitude(level, p.row, p.col, (p.fx, p.fy), p.form, (1.0,), grid)
             kept = strong if strength > STRONGEST_GREY else places
-            kept.append(_grey_place(c, grey_score(c), strength, level.pitch_mm))
+            kept.append(_grey_place(c, grey_score(c), strength, level))
         tell(1.0 - 0.25 ** (number + 1))
     where, best = _best(places)
     more = () if best >= 1.0 else _best(strong)[0]
@@ -254,46 +241,29 @@ def _support(c: Candidate, radial: float) -> float:
     return sum(sorted(said, reverse=True)[:GREY_NEIGHBOURS])
 
 
-def amplitude(
-    band: F32, row: int, col: int, f: tuple[float, float], form: Form, ratios: tuple[float, ...], grid: Grid
-) -> float:
-    """Amplitude of a wave in the logarithm of light: the middle one of the channels."""
-    tile = band[:, row : row + SIDE, col : col + SIDE]
-    high, wide = tile.shape[1:]
-    y, x = grid.y[:high, :wide] * SIDE / 2, grid.x[:high, :wide] * SIDE / 2
-    window = grid.window[:high, :wide]
-    out = []
-    for plane, ratio in zip(tile, ratios, strict=True):
-        chirp = sum(k * q[:high, :wide] for k, q in zip(scaled(form, ratio), grid.squares, strict=True))
-        wave = np.exp(-1j * (chirp + 2 * np.pi * ratio * (f[0] * x + f[1] * y)))
-        r2 = 2 * np.pi**2 * ratio**2 * (f[0] ** 2 + f[1] ** 2 + spread(form))
-        passed = np.exp(-r2 * bands.FINE**2) - np.exp(-r2 * bands.COARSE**2)
-        out.append(2 * abs(complex((plane * window * wave).sum())) / float(window.sum()) / float(passed))
-    return float(np.median(out))
-
-
-def _place(w: Wave, score: float, strength: float, pitch_mm: float) -> RingPlace:
+def _place(w: Wave, score: float, strength: float, level: Level) -> RingPlace:
     n = np.array([w.fx, w.fy]) / max(float(np.hypot(w.fx, w.fy)), 1e-9)
     along = float(n @ np.array([[w.form[0], w.form[1]], [w.form[1], w.form[2]]]) @ n)
     mean = float(np.sqrt(w.fx**2 + w.fy**2 + spread(w.form)))
-    return _told(w.row, w.col, mean, along, score, strength, pitch_mm)
+    return _told(w.row, w.col, mean, along, score, strength, level)
 
 
-def _grey_place(c: Candidate, score: float, strength: float, pitch_mm: float) -> RingPlace:
+def _grey_place(c: Candidate, score: float, strength: float, level: Level) -> RingPlace:
     p = c.peak
-    return _told(p.row, p.col, float(np.hypot(p.fx, p.fy)), c.along, score, strength, pitch_mm)
+    return _told(p.row, p.col, float(np.hypot(p.fx, p.fy)), c.along, score, strength, level)
 
 
 def _told(
-    row: int, col: int, frequency: float, along: float, score: float, strength: float, pitch_mm: float
+    row: int, col: int, frequency: float, along: float, score: float, strength: float, level: Level
 ) -> RingPlace:
-    radius = None
+    pitch_mm, radius = level.pitch_mm, None
     if along >= 4.0:
         # phase 2π r²/(λR) along the normal equals along·(r / half a tile)²
         half = SIDE / 2 * pitch_mm
         radius = 2 * np.pi * half**2 / (along * WAVELENGTHS_NM[1] * 1e-6) * 1e-3
+    top, left, high, wide = level.inside(row, col)
     return RingPlace(
-        x_mm=col * pitch_mm, y_mm=row * pitch_mm, width_mm=SIDE * pitch_mm, height_mm=SIDE * pitch_mm,
+        x_mm=left * pitch_mm, y_mm=top * pitch_mm, width_mm=wide * pitch_mm, height_mm=high * pitch_mm,
         score=float(score), contrast=float(np.tanh(strength)), spacing_mm=float(pitch_mm / frequency),
         radius_of_curvature_m=radius,
     )  # fmt: skip

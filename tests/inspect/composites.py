@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
 from tests.inspect import pictures
 from tests.inspect.ringlight import Family, Rings, draw_rings, gap_um, grain, ring_light, to_code, to_light
 from tests.inspect.textures import TEXTURES
+
+# "judged": test pictures of packages, grain and gradients, as the aim counts them; "whole": wood, ripples, tiles, a
+# halftone (held out: cloth and corrugated sheet) as well; "textures": only what can pass for rings, for tuning
+Pool = Literal["judged", "whole", "textures"]
+PLAIN = ("grain", "gradient")
 
 
 @dataclass(frozen=True)
@@ -22,9 +28,13 @@ class Composite:
     rings: Rings | None
 
 
-def names(held_out: bool) -> list[str]:
+def names(held_out: bool, pool: Pool = "whole") -> list[str]:
+    """The pictures of a pool, in the order in which composites take them."""
+    if pool == "textures":
+        return list(TEXTURES)
     chosen = pictures.HELD_OUT if held_out else pictures.TUNED
     made = [n for n in pictures.MADE if held_out or n not in pictures.MADE_HELD_OUT]
+    made = made if pool == "whole" else list(PLAIN)
     return [n for n in chosen if pictures.picture_path(n) is not None] + made
 
 
@@ -42,19 +52,17 @@ def composite(
     colour: bool | None = None,
     side: int = 480,
     recorded: bool = False,
-    textures: bool = False,
+    pool: Pool = "whole",
 ) -> Composite:
     """Composite ``number``: pictures in turn, everything else drawn from the number.
-
-    ``textures``: of the pictures that can pass for rings, made for tuning only.
 
     ``contrast`` is that of the light, (max-min)/(max+min), at the strongest place; with ``recorded`` it is that of the
     file's values, which for an encoded file is 1/2.4 of the light's (sRGB's exponent).
     """
     rng = np.random.default_rng([number, int(held_out), int(with_rings), 20261125])
-    pool = list(TEXTURES) if textures else names(held_out)
-    name = pool[number % len(pool)]
-    code = TEXTURES[name](rng, (side, side)) if textures else pictures.picture(rng, name, side)
+    of = names(held_out, pool)
+    name = of[number % len(of)]
+    code = TEXTURES[name](rng, (side, side)) if pool == "textures" else pictures.picture(rng, name, side)
     shape = code.shape[:2]
     in_colour = bool(rng.random() < 0.75) if colour is None else colour
     negative = bool(

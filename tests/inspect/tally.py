@@ -1,9 +1,9 @@
 """Counts on composites, and what such counts are worth: the protocol of the ring detector's tests and bench.
 
 Two sets that share no picture, no random number and not every shape of gap: one that the detector was made on
-(``held_out=False``; with ``textures`` on pictures made to pass for rings), one whose single results were not looked at
-while it was made (``held_out=True``). Half of a set's composites have rings. The seeds are in
-``composites.composite``; the same number is always the same composite.
+(``held_out=False``), one whose single results were not looked at while it was made (``held_out=True``). The pools are
+named in ``composites``. Half of a set's composites have rings. The seeds are in ``composites.composite``; the same
+number of a pool is always the same composite.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from holders.inspect.rings import RingsResult, find_rings
-from tests.inspect.composites import Composite, composite
+from tests.inspect.composites import Composite, Pool, composite
 
 Z95 = 1.959964  # two-sided 95 % of the normal distribution
 
@@ -76,7 +76,7 @@ def tally(
     side: int = 480,
     contrast: float = 0.02,
     recorded: bool = False,
-    textures: bool = False,
+    pool: Pool = "whole",
 ) -> Tally:
     """Look at each numbered composite twice: with rings and (another one) without."""
     out = Tally()
@@ -90,7 +90,7 @@ def tally(
                 side=side,
                 contrast=contrast,
                 recorded=recorded,
-                textures=textures,
+                pool=pool,
             )
             scores[n], out.names[n] = looked_at(made).score, made.name
     return out

@@ -1,0 +1,128 @@
+"""The parts of the ring detector on waves whose every number is known."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from holders.inspect import bands
+from holders.inspect.chirp import MARGIN, SIDE, Grid, forms_at, summed
+from holders.inspect.fit import LEFT_BY_NOISE, NO_CUBE, Fitter, Wave
+from holders.inspect.levels import levels_of
+from holders.inspect.rings import WAVELENGTHS_NM, find_rings
+from tests.inspect.ringlight import Rings, gap_um, ring_light
+
+RATIOS = tuple(WAVELENGTHS_NM[1] / w for w in WAVELENGTHS_NM)
+
+
+def test_sums_over_squares() -> None:
+    planes = np.random.default_rng(1).normal(size=(2, 3, 8, 12)).astype(np.float32)
+    assert summed(planes, 4) == pytest.approx(planes.reshape(2, 3, 2, 4, 3, 4).sum(axis=(3, 5)), abs=1e-5)
+
+
+def test_a_slope_that_runs_out_of_the_frame_leaves_nothing_in_the_band() -> None:
+    """A difference of two Gaussians takes a plane to nothing, at the borders too."""
+    y, x = np.mgrid[:90, :110].astype(np.float32)
+    band = bands.octave((0.02 * x - 0.01 * y)[None].astype(np.float32))
+    assert np.abs(band).max() < 1e-4
+
+
+def test_channels_that_share_all_leave_noise_of_even_strength() -> None:
+    """Three channels with one texture: what is looked at is no stronger or weaker than noise, nor is it a pattern."""
+    rng = np.random.default_rng(2)
+    texture = 0.05 * bands.octave(rng.normal(size=(1, 160, 160)).astype(np.float32))
+    held = bands.unmixed(np.repeat(texture, 3, axis=0))
+    laid = bands.planes(np.repeat(texture, 3, axis=0))
+    assert held.std() < 0.3  # without the noise laid over it there is next to nothing
+    assert laid.shape == (9, 160, 160)
+    # of what the strength is judged by, half is the noise laid over the band and half is reckoned for safety
+    assert laid[:3].std(axis=(1, 2)) == pytest.approx(np.full(3, np.sqrt(0.5)), abs=0.05)
+
+
+def one_wave(channel: int | None) -> np.ndarray:
+    """Picture common to the channels, a little noise, and a wave of 8 px: in one channel, or (None) in all, unlike."""
+    rng = np.random.default_rng(3)
+    common = bands.octave(rng.normal(size=(1, 160, 160)).astype(np.float32))
+    noise = bands.octave(rng.normal(size=(3, 160, 160)).astype(np.float32))
+    out = 0.1 * common + 0.01 * noise
+    wave = 0.02 * np.cos(2 * np.pi * np.arange(160) / 8)
+    for c, strength in enumerate((1.0, 0.3, -0.5) if channel is None else np.eye(3)[channel]):
+        out[c] += strength * wave
+    return out.astype(np.float32)
+
+
+def power(plane: np.ndarray) -> float:
+    """Of the wave of 8 px, over what its neighbours in frequency have."""
+    spectrum = np.abs(np.fft.fft2(plane)) ** 2
+    beside = [spectrum[0, k] for k in (14, 15, 16, 17, 23, 24, 25, 26)]
+    return float(spectrum[0, 20] / np.mean(beside))
+
+
+@pytest.mark.parametrize("channel", [0, 1, 2])
+def test_a_wave_of_one_channel_is_carried_into_all_but_not_into_the_pair_without_it(channel: int) -> None:
+    band = one_wave(channel)
+    carried, left = bands.unmixed(band), bands.pair_left(band)
+    others = [c for c in range(3) if c != channel]
+    assert all(power(carried[c]) > 50 for c in range(3))
+    assert max(power(p) for p in left[channel]) < 5
+    assert all(max(power(p) for p in left[c]) > 100 for c in others)
+
+
+def test_a_wave_of_all_channels_is_left_in_every_pair() -> None:
+    assert all(max(power(p) for p in pair) > 100 for pair in bands.pair_left(one_wave(None)))
+
+
+def test_what_other_channels_hold_counts_against_a_wave() -> None:
+    def wave(left: float) -> float:
+        return Wave(0, 0, 0.1, 0.0, (0.0, 0.0, 0.0), NO_CUBE, RATIOS, (20.0, 30.0, 90.0), (left,) * 3).worth
+
+    assert wave(0.0) == wave(LEFT_BY_NOISE) == 20.0 + 30.0 + 30.0
+    assert wave(LEFT_BY_NOISE + 10.0) == pytest.approx(80.0 - 1.5 * 30.0)
+
+
+def test_third_order_is_fitted_where_asked() -> None:
+    """A phase with x³ of 7 rad at the side: the fit gives it back, and without it finds less."""
+    fitter, rng = Fitter(Grid(RATIOS)), np.random.default_rng(4)
+    x, y = fitter.grid.x, fitter.grid.y
+    phase = np.pi * SIDE * (0.12 * x + 0.05 * y) + 8 * x * x + 5 * y * y + 7 * x**3
+    tile = np.zeros((9, SIDE, SIDE), np.float32)
+    tile[:3] = [0.4 * np.cos(r * phase) for r in RATIOS]
+    tile += rng.normal(size=tile.shape).astype(np.float32)
+    plain, cubic = (fitter.fit(tile, 0, 0, (0.12, 0.05), (8.0, 0.0, 5.0), cube) for cube in (None, NO_CUBE))
+    assert cubic.cube[0] == pytest.approx(7.0, abs=1.3)
+    assert plain.cube == NO_CUBE
+    assert cubic.evidence > 1.2 * plain.evidence
+
+
+def test_beyond_the_band_there_is_no_evidence() -> None:
+    fitter = Fitter(Grid(RATIOS))
+    tile = np.random.default_rng(5).normal(size=(9, SIDE, SIDE)).astype(np.float32)
+    assert fitter.fit(tile, 0, 0, (0.1, 0.2), (150.0, 0.0, 150.0)).evidence < 30.0
+
+
+def test_a_tile_in_the_margin_is_told_as_what_of_it_lies_in_the_frame() -> None:
+    level = levels_of(np.full((200, 300, 3), 0.5, np.float32), 0.1)[0]
+    assert level.field.shape == (9, 200 + 2 * MARGIN, 300 + 2 * MARGIN)
+    assert level.inside(0, 0) == (0, 0, SIDE - MARGIN, SIDE - MARGIN)
+    assert level.inside(80, 100) == (40, 60, SIDE, SIDE)
+    last = 300 + 2 * MARGIN - SIDE
+    assert level.inside(0, last) == (0, last - MARGIN, SIDE - MARGIN, SIDE - MARGIN)
+
+
+def test_only_levels_after_the_finest_are_asked_for_wide_chirps() -> None:
+    finest, next_one = forms_at(0), forms_at(1)
+    assert next_one[: len(finest)] == finest
+    assert next_one[-1][0] > 1.5 * finest[-1][0]
+    assert forms_at(2) == next_one
+
+
+def test_rings_in_the_very_corner_are_found() -> None:
+    """A dome of 60 px about a corner of the frame: a tile's window alone would take most of it away."""
+    rng = np.random.default_rng(7)
+    rings = Rings(0.04, (620.0, 538.0, 460.0), 40.0, 70.0, 1.0, 0.0, (0.0, 0.0), 0.0, 0.0)
+    light = 0.4 * ring_light(gap_um((300, 300), rings, rng), rings)
+    light = light * (1 + rng.normal(0, 0.012, light.shape))
+    found = find_rings(light.astype(np.float32), 0.1)
+    assert found.found
+    assert (found.where[0].x_mm, found.where[0].y_mm) == (0.0, 0.0)
+    assert found.where[0].width_mm <= 12.8
