@@ -251,7 +251,8 @@ class Cover(Rule):
 
 def lifted_at(job: Job, design: Design) -> str:
     """In words: at which end of the curl that its base may have the film lifts the plate."""
-    from holders.design.filmed import WORST_EFFORT, lifts, sheet_of, support_of  # noqa: PLC0415
+    from holders.design.filmed import WORST_EFFORT  # noqa: PLC0415
+    from holders.design.held_film import lifts, sheet_of, support_of  # noqa: PLC0415
     from holders.film.interior import Effort  # noqa: PLC0415
     from holders.film.ranges import STUDY_TOL, study_resolution  # noqa: PLC0415
     from holders.film.surface import solve_surface  # noqa: PLC0415
@@ -305,7 +306,7 @@ def ring_contrast(job: Job, pane: Pane) -> tuple[float, float]:
 
     An etched face is taken to give none (common practice, no source).
     """
-    from holders.design.filmed import GLASS_INDEX  # noqa: PLC0415
+    from holders.design.held_film import GLASS_INDEX  # noqa: PLC0415
     from holders.facts.tables import lamp  # noqa: PLC0415
     from holders.film.rings import fresnel_reflectance  # noqa: PLC0415
 

@@ -118,9 +118,9 @@ def _tell(found: Study) -> None:
     console.print(grid)
     table = comparison(found.job, found.film)
     if table:
-        rows, notes = footnoted(table)
+        told, notes = footnoted(table)
         console.print(
-            show.table("The same film laid in otherwise, each at its own best ledge", _COLUMNS, rows)
+            show.table("The same film laid in otherwise, each at its own best ledge", _COLUMNS, told)
         )
         console.print(show.grid(notes))
 

@@ -15,19 +15,9 @@ import numpy as np
 from scipy.interpolate import CubicHermiteSpline
 from scipy.optimize import lsq_linear
 
-from holders.design.filmed import (
-    EVEN,
-    Filmed,
-    HeightGrid,
-    band_of,
-    least_gap_mm,
-    picture_grid,
-    picture_of,
-    picture_reach,
-    picture_rises,
-    underside_mm,
-)
+from holders.design.filmed import EVEN, Filmed, HeightGrid, picture_grid, picture_reach, picture_rises
 from holders.design.heights import least_ledge
+from holders.design.held_film import band_of, least_gap_mm, picture_of, underside_mm
 from holders.design.model import Channel, Design, Sag
 from holders.design.resolve import design
 from holders.errors import NotConverged

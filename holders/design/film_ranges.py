@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from holders.design.filmed import GLASS_INDEX, Filmed, channels_of
+from holders.design.filmed import Filmed
+from holders.design.held_film import GLASS_INDEX, channels_of
 from holders.errors import NotConverged
 from holders.facts.tables import lamp
 from holders.film.compare import KINDS, compare

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from holders.design.film_ranges import comparison, range_study, ring_words, unknowns
-from holders.design.filmed import designed, picture_grid, underside_mm, with_ranges
+from holders.design.filmed import designed, picture_grid, with_ranges
+from holders.design.held_film import underside_mm
 from holders.design.plate_glass import plate_sag_mm
 from holders.design.resolve import design
 from holders.errors import NotConverged
