@@ -1,12 +1,13 @@
 """Over many random scans: is the stated sigma honest, how large are the errors, how near the best possible.
 
-The long sweep runs with --slow (half an hour on one core); it prints what it found. Its scans are
+The long sweep runs with --slow (a quarter of an hour on one idle core); it prints what it found. Its scans are
 others than those that the estimate was written with.
 
-Found on 2026-11-25 with the first 27 numbers of it only (2000 to 2026 of each kind; the whole sweep was not run
-since the sigmas were last scaled): within two sigma 96.3 % of the rulers and 96.3 % of the grain; median error
-0.0010 mm of either, greatest 0.012 and 0.004 mm; median sigma over the bound 21.5 and 3.2 (of discs and Gaussians;
-wave optics not counted).
+Found by the whole of it on 2026-11-26 (numbers 2000 to 2199 of each kind, none refused, none told to be at an end):
+within two sigma 98.0 % of the rulers and 96.0 % of the grain; median error 0.0011 and 0.0009 mm, greatest 0.012 and
+0.007 mm; median sigma 0.0026 and 0.0016 mm, which is 23.5 and 3.3 times the bound. A ruling's sigma lies far above its
+bound since the bound knows the blur, the drawing and where it lies, and the errors (10 times the bound) do not come
+from the pixels' noise.
 """
 
 from __future__ import annotations

@@ -1,7 +1,8 @@
 """What may mislead is told of a scan that has it, and of no good scan.
 
-Each fault is made from a good scan, whose own answer, beside it, holds no such words. Ends of the slope, empty scans
-and marks of a ramp at the wrong scale have tests of their own (test_focus_measure.py, test_focus_ramp.py).
+Each fault is made from a good scan, whose own answer, beside it, holds no such words. Ends of the slope, empty scans,
+rulings too fine for the pixels and marks of a ramp at the wrong scale have tests of their own (test_focus_measure.py,
+test_focus_ramp.py).
 """
 
 from __future__ import annotations
@@ -89,11 +90,6 @@ def test_each_fault_is_told(tmp_path, name):
 def test_a_wrong_resolution_shows_by_the_run(tmp_path, kind, factor):
     case = GOOD[kind]
     assert "resolution right?" in said(tmp_path, sim.scan(case), case, dpi=case.dpi * factor)
-
-
-def test_a_ruling_too_fine_for_the_pixels_is_told(tmp_path):
-    fine = replace(BASE, pitch_mm=0.04, tick_mm=0.02)
-    assert "alias" in said(tmp_path, sim.scan(fine), fine)
 
 
 @pytest.mark.slow
