@@ -160,11 +160,11 @@ def test_a_draft_is_near_what_comes_after_it(path: Path) -> None:
     assert (rough.windows, rough.outer, len(rough.seams)) == (made.windows, made.outer, len(made.seams))
     assert film.sag is not None
     assert draft.sag is not None
-    assert draft.sag.max_mm == pytest.approx(film.sag.max_mm, rel=3e-3, abs=1e-3)
+    assert draft.sag.max_mm == pytest.approx(film.sag.max_mm, rel=6e-3, abs=1e-3)
     assert abs(rough.heights.ledge_height - made.heights.ledge_height) <= made.heights.step + 1e-9
     if film.surface is not None:
         assert draft.surface is not None
-        assert (draft.surface.resolution, film.surface.resolution) == (10, 12)
+        assert (draft.surface.resolution, film.surface.resolution) == (8, 12)
 
 
 def test_what_is_left_uncut_has_the_same_heights_and_windows() -> None:

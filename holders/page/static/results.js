@@ -4,15 +4,23 @@ const $ = (id) => document.getElementById(id);
 const LATER = new Set(["Ledge above the underside", "Plane of flat film", "Height in all", "Picture shown",
   "Film hangs below the ledge", "Film nearest to the glass", "Picture in focus"]);
 
-// the old picture stays until the new one is ready, so that nothing flickers
+// the old picture stays until the new one is ready, so that nothing flickers; of several on their way the newest wins
+const shownAs = new Map();
 export async function picture(image, svg, alt) {
-  const before = image.src, address = URL.createObjectURL(new Blob([svg], { type: "image/svg+xml" }));
-  const fresh = new Image();
-  fresh.src = address;
-  await fresh.decode().catch(() => {});
-  image.src = address;
+  const id = image.id, before = shownAs.get(id);
   image.alt = alt;
-  if (before.startsWith("blob:")) setTimeout(() => URL.revokeObjectURL(before), 1000);
+  if (before && before.svg === svg) return before.ready;
+  const fresh = image.cloneNode(), mine = { svg, fresh };
+  shownAs.set(id, mine);
+  fresh.src = URL.createObjectURL(new Blob([svg], { type: "image/svg+xml" }));
+  mine.ready = fresh.decode().catch(() => {}).then(() => {
+    if (shownAs.get(id) !== mine) { URL.revokeObjectURL(fresh.src); return; }
+    const old = $(id);
+    for (const name of ["alt", "hidden"]) fresh[name] = old[name];
+    old.replaceWith(fresh);
+    if (old.src.startsWith("blob:")) URL.revokeObjectURL(old.src);
+  });
+  await mine.ready;
 }
 
 export const amount = (value, unit) => value == null ? "" : `${typeof value === "number" ? Number(Math.abs(value) < 100 ? value.toPrecision(3) : value.toFixed(1)) : value} ${unit}`.trim();
