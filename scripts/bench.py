@@ -26,6 +26,7 @@ SCRIPTS = (
     ("bench_film.py",),
     ("bench_focus.py", "--size", "1500"),
     ("bench_nest.py",),
+    ("bench_page.py",),
 )
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import statistics
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -18,7 +17,6 @@ from playwright.sync_api import Browser, Page, Route, expect
 from tests.focus.simulator import Case, scan
 from tests.inspect.scans import blurred, grain_film, window_scan, write
 from tests.page.browsing import (
-    PICTURES,
     PROGRAM,
     changed,
     chromium,
@@ -82,25 +80,22 @@ def test_from_an_empty_form_to_the_zip(view: Page) -> None:
 def test_numbers_and_drawing_follow_the_lip(view: Page) -> None:
     start_from(view, "8x10 printed")
     before, plan = numbers(view), view.get_attribute("#plan", "src")
-    spent: list[tuple[float, float, float]] = []
-    for k in range(9):
-        changed(view, "#f-lip-all_mm", f"{2 + k / 10:g}")
+    asked: list[str] = []
+    view.on("request", lambda request: asked.append(request.url.rpartition("/")[2]))
+    for k in range(3):
+        asked.clear()
+        changed(view, "#f-lip-all_mm", f"{2.6 + k / 10:g}")
         told = view.evaluate("({...document.documentElement.dataset})")
-        spent.append((float(told["sketchMs"]), float(told["filmMs"]), float(told["wholeMs"])))
+        # each stage is asked for once, and the poorer answer is shown before the richer one (how soon: bench_page.py)
+        assert sorted(name for name in asked if name in {"sketch", "film", "whole"}) == [
+            "film",
+            "sketch",
+            "whole",
+        ]
+        assert 0 < float(told["sketchMs"]) < float(told["wholeMs"])
     assert numbers(view)["Lip"].startswith("left 2.80, right 2.80")
     assert numbers(view)["Windows"] != before["Windows"]
     assert view.get_attribute("#plan", "src") != plan
-    sketch, film, whole = ([three[i] for three in spent] for i in (0, 1, 2))
-    PICTURES.mkdir(parents=True, exist_ok=True)
-    (PICTURES / "latency.txt").write_text(
-        f"holder drawn, ms: median {statistics.median(sketch):.0f}, of {sorted(sketch)}\n"
-        f"film in it, ms: median {statistics.median(film):.0f}, of {sorted(film)}\n"
-        f"checks, ms: median {statistics.median(whole):.0f}, of {sorted(whole)}\n"
-    )
-    # the aim is 100 ms; a machine that is busy with other tests is given room above the best of nine
-    assert min(sketch) < 100, sketch
-    assert statistics.median(sketch) < 250, sketch
-    assert min(film) < 250, film
 
 
 def test_changes_while_the_film_is_solved_are_not_lost(view: Page) -> None:

@@ -70,15 +70,24 @@ def test_what_cannot_be_made_names_its_field(page: TestClient) -> None:
     assert "petg" in answer["errors"][0]["way_out"]
 
 
-def test_answers_come_within_a_tenth_of_a_second(page: TestClient) -> None:
-    """The drawing's share of the 100 ms: new values each time, so nothing is remembered; the median of nine."""
-    page.post("/api/sketch", json=PRINTED)
-    spent = []
-    for k in range(9):
-        begun = time.perf_counter()
-        assert page.post("/api/sketch", json={**PRINTED, "lip": {"all_mm": 2 + k / 50}}).json()["ok"]
-        spent.append(time.perf_counter() - begun)
-    assert sorted(spent)[4] < 0.1, spent
+def test_the_drawing_waits_for_no_film_and_no_check(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What must be there within 100 ms (scripts/bench_page.py) leaves out what takes long; asked again it is known."""
+    from holders.page import answers
+
+    def late(*_: object, **__: object) -> None:
+        raise AssertionError("this takes too long for a drawing")
+
+    values = {**PRINTED, "lip": {"all_mm": 2.37}}
+    with monkeypatch.context() as without:
+        without.setattr(answers, "designed", late)
+        without.setattr(answers, "study", late)
+        first = answers.sketch(values)
+        assert first["ok"]
+        assert {"plan", "section", "numbers", "shape"} <= set(first)
+        without.setattr(answers, "design", late)
+        assert answers.sketch(values) is first
+        with pytest.raises(AssertionError):
+            answers.film(values)
 
 
 def test_open_tells_line_and_text(page: TestClient) -> None:

@@ -1,0 +1,54 @@
+"""How soon the page follows a change: drawing, section and numbers; the film in the holder; all checks.
+
+A headless Chromium takes a preset that comes along and changes its lip nine times, each time waiting until all is
+shown; times run from the change to the pictures decoded. Server and browser share this machine. Where no Chromium is
+found it says so and measures nothing.
+
+Run from the project root: ``python scripts/bench_page.py [TITLE]``
+"""
+
+from __future__ import annotations
+
+import statistics
+import sys
+import tempfile
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+sys.path.insert(0, str(ROOT))
+
+from bench_rows import row  # noqa: E402
+
+STAGES = (("sketchMs", "drawing, section and numbers"), ("filmMs", "film in it"), ("wholeMs", "all checks"))
+AIMS = {"sketchMs": "100 ms", "filmMs": "", "wholeMs": ""}
+CHANGES = 9
+
+
+def main() -> int:
+    from tests.page.browsing import PROGRAM, changed, chromium, opened, start_from  # noqa: PLC0415
+    from tests.page.pages import started, stopped  # noqa: PLC0415
+
+    title = sys.argv[1] if len(sys.argv) > 1 else "8x10 printed"
+    if PROGRAM is None:
+        print("no Chromium here: the page was not measured (apt-get install chromium)")
+        return 0
+    told: list[dict[str, str]] = []
+    with tempfile.TemporaryDirectory(prefix="bench-page-") as temp:
+        server = started(Path(temp))
+        try:
+            with chromium() as browser, opened(browser, server.address) as page:
+                start_from(page, title)
+                for k in range(CHANGES):
+                    changed(page, "#f-lip-all_mm", f"{2 + k / 10:g}")
+                    told.append(page.evaluate("({...document.documentElement.dataset})"))
+        finally:
+            stopped(server)
+    for key, words in STAGES:
+        spent = sorted(float(one[key]) for one in told)
+        print(f"{title}: {words}: median {statistics.median(spent):.0f} ms of {[round(s) for s in spent]}")
+        row(f"page: {words} after a change of the lip", f"{statistics.median(spent):.0f} ms", AIMS[key])
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
