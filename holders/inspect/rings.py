@@ -32,7 +32,7 @@ from holders.inspect.trace import GOES_ON, traces
 
 Evidence = Literal["colour", "grey"]
 WAVELENGTHS_NM = (620.0, 538.0, 460.0)  # usual middles of a scanner's channels: common practice, no source
-LEAST_EVIDENCE = 30.0
+LEAST_EVIDENCE = 36.0  # at 30 several tuning pictures without rings came near it
 CLEAR_EVIDENCE = 60.0
 WRONG_ORDER = 1.5  # the right order must find so much more than the wrong one, whatever it finds
 OF_NOISE = 13.0  # evidence that fitting a tile of noise gives

@@ -234,9 +234,9 @@ def test_detection_short_form(first: int, held_out: bool) -> None:
 # counts against a wave, threshold 35: numbers 450..469 of the judged pool, 18 of 20 found, 1 of 20 false.
 @pytest.mark.slow
 @pytest.mark.xfail(
-    reason="held out, photographs, grain and gradients, numbers 470..599 with rings and as many without, on "
-    "2026-11-26: found 122 of 130 = 93.8 % [88.3, 96.8], false alarms 5 of 130 = 3.8 % [1.7, 8.7]; "
-    "photographs 96 of 102 and 5, grain and gradients 26 of 28 and 0",
+    reason="held out, photographs, grain and gradients, on 2026-11-26: numbers 600..674 with rings and as many "
+    "without found 71 of 75 = 94.7 % [87.1, 97.9], false alarms 2 of 75 = 2.7 % [0.7, 9.2]; photographs 54 of 57 and "
+    "2; 470..599 with the threshold at 30 instead of 36: 122 of 130 and 5 of 130",
     strict=False,
 )
 def test_detection_long_form() -> None:
@@ -249,9 +249,9 @@ def test_detection_long_form() -> None:
 @pytest.mark.slow
 def test_detection_long_form_does_not_fall_back() -> None:
     """What was measured must stay: within one standard error of the numbers above."""
-    seen = tally(range(470, 600), held_out=True, pool="judged")
-    assert seen.found >= 119
-    assert seen.alarms <= 7
+    seen = tally(range(600, 675), held_out=True, pool="judged")
+    assert seen.found >= 69
+    assert seen.alarms <= 3
 
 
 # With wood, ripples, tiles, a halftone, cloth and corrugated sheet among them: not measured with the present detector;
