@@ -144,10 +144,9 @@ def _best_valley(data: Data, weight: F64, sharpest: F64, trial: F64) -> float:
     if len(low) < 2:
         return z
     step = float(trial[1] - trial[0])
-    best = [
-        _search(data, weight, sharpest, trial[k] + step * FINER) for k in low[np.argsort(q[low])][:VALLEYS]
-    ]
-    return min(((float(q.min()), z) for z, q in best))[1]
+    lowest = low[np.argsort(q[low])][:VALLEYS]
+    bottoms = [_search(data, weight, sharpest, trial[k] + step * FINER) for k in lowest]
+    return min(bottoms, key=lambda bottom: float(bottom[1].min()))[0]
 
 
 def newton(data: Data, weight: F64, z: float, step: float) -> tuple[float, float]:

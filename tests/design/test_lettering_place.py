@@ -6,6 +6,7 @@ import math
 
 import pytest
 
+from holders.design import frame
 from holders.design.model import Design
 from holders.design.resolve import design
 from holders.preset.load import load
@@ -30,8 +31,11 @@ def test_shipped_lettering_stands_over_no_foot(path: object) -> None:
     assert to_feet(made, lettered) > 0
 
 
-def test_where_feet_take_all_the_room_it_is_written_over_them() -> None:
-    wide = {"thickness_mm": 1.5, "diameter_mm": 12.0}
-    made = design(job(film={"format": "8x10"}, feet=wide))
+def test_where_feet_take_all_the_room_it_is_written_over_them(monkeypatch: pytest.MonkeyPatch) -> None:
+    everywhere = frame.free_strips
+    monkeypatch.setattr(
+        frame, "free_strips", lambda shape, clear_of_feet=False: [] if clear_of_feet else everywhere(shape)
+    )
+    made = design(job(film={"format": "8x10"}, feet={"thickness_mm": 1.5, "diameter_mm": 12.0}))
     written = [g.text for p in made.parts for g in p.grooves]
     assert len(written) == 2

@@ -10,7 +10,7 @@ export async function picture(image, svg, alt) {
   const id = image.id, before = shownAs.get(id);
   image.alt = alt;
   if (before && before.svg === svg) return before.ready;
-  const fresh = image.cloneNode(), mine = { svg, fresh };
+  const fresh = image.cloneNode(), mine = { svg };
   shownAs.set(id, mine);
   fresh.src = URL.createObjectURL(new Blob([svg], { type: "image/svg+xml" }));
   mine.ready = fresh.decode().catch(() => {}).then(() => {
