@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from holders.design.outline import Arc, Outline, Point, Region, Vertex, arc_of, points
 
-CHORD_MM = 1e-4
+CHORD_MM = 1e-3
 FINE = 1e-7  # corners nearer than this are one
 LARGEST_SWEEP = 3.0  # rad; a bulge of a full turn would be infinite
 

@@ -60,7 +60,7 @@ class Division:
     @property
     def joints(self) -> int:
         """How many joints."""
-        return sum(len(cut.line.joints) for cut in self.cuts)
+        return sum(len(cut.line.places) for cut in self.cuts)
 
 
 def divide(body: Body, room: tuple[float, float], rules: JointRules) -> Division | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
+from numpy.typing import NDArray
 
 from holders.design.layout import Layout
 from holders.design.model import Foot, Rect
@@ -15,6 +16,7 @@ from holders.preset.resolve import Job
 
 EDGE_MM = 1.5  # material left beside a foot
 GRID_MM = 2.0
+ALIKE_MM = 1e-9
 
 # where feet would like to stand, as shares of the free width and length: spread wide, never in one line
 WISHES: dict[int, tuple[tuple[float, float], ...]] = {
@@ -43,16 +45,23 @@ def feet(
     chosen: list[tuple[float, float]] = []
     o = layout.outer
     for share_x, share_y in WISHES[table.count]:
-        wish = (o.x + share_x * o.width, o.y + share_y * o.height)
-        free = [s for s in spots if all(math.dist(s, c) >= diameter + EDGE_MM for c in chosen)]
-        if not free:
+        if not len(spots):
             raise InputError(
                 "feet.count",
                 table.count,
                 f"only {len(chosen)} feet of {diameter} mm find room off the lamp area; take fewer or smaller ones",
             )
-        chosen.append(min(free, key=lambda s: (math.dist(s, wish), s)))
+        away = _distance(spots, (o.x + share_x * o.width, o.y + share_y * o.height))
+        # of spots as near as the nearest always the same one, whatever the last digits say
+        nearest = spots[away <= away.min() + ALIKE_MM]
+        x, y = min(nearest.tolist())
+        chosen.append((x, y))
+        spots = spots[_distance(spots, (x, y)) >= diameter + EDGE_MM]
     return tuple(Foot(x, y, diameter) for x, y in chosen)
+
+
+def _distance(spots: NDArray[np.float64], point: tuple[float, float]) -> NDArray[np.float64]:
+    return np.hypot(spots[:, 0] - point[0], spots[:, 1] - point[1])
 
 
 def _blocked(layout: Layout, notches: tuple[tuple[Notch, ...], ...], flare: float) -> list[Rect]:
@@ -65,8 +74,8 @@ def _blocked(layout: Layout, notches: tuple[tuple[Notch, ...], ...], flare: floa
     return found
 
 
-def _spots(layout: Layout, reach: float, blocked: list[Rect], corner: float) -> list[tuple[float, float]]:
-    """Grid points where a disc of radius ``reach`` lies inside the holder and off every blocked rectangle."""
+def _spots(layout: Layout, reach: float, blocked: list[Rect], corner: float) -> NDArray[np.float64]:
+    """Grid points (n, 2) where a disc of radius ``reach`` lies inside the holder and off every blocked rectangle."""
     o = layout.outer
     xs = np.array(_steps(o.x + reach, o.right - reach))
     ys = np.array(_steps(o.y + reach, o.top - reach))
@@ -76,7 +85,7 @@ def _spots(layout: Layout, reach: float, blocked: list[Rect], corner: float) -> 
         across = np.maximum(np.maximum(b.x - x, x - b.right), 0.0)
         along = np.maximum(np.maximum(b.y - y, y - b.top), 0.0)
         clear &= np.hypot(across, along) >= reach - EDGE_MM
-    return list(zip(x[clear].tolist(), y[clear].tolist(), strict=True))
+    return np.stack([x[clear], y[clear]], axis=1)
 
 
 def _steps(low: float, high: float) -> list[float]:

@@ -53,20 +53,52 @@ class Body:
 
 
 @dataclass(frozen=True, slots=True)
+class Place:
+    """A joint before it is drawn: the rail's span that it stands in, and what lies beside it up to ``open_at``."""
+
+    kind: JointKind
+    low: float
+    high: float
+    open_at: float
+    reach: float
+    short: bool = False
+
+    @property
+    def cost(self) -> float:
+        """How much worse than a whole tongue, mm."""
+        return LAP_COST_MM if self.kind == "lap" else SHORT_COST_MM if self.short else 0.0
+
+    def zone(self, v: float) -> BaseGeometry:
+        """The box that it needs for itself on a seam at ``v``."""
+        return shapely.box(self.low, v - BESIDE_MM, max(self.high, self.open_at), v + self.reach + BESIDE_MM)
+
+    def shape(self, v: float, rules: JointRules) -> Shape:
+        """It as drawn on a seam at ``v``."""
+        if self.kind == "lap":
+            return lap(self.low, self.high, self.open_at, v, rules)
+        return tongue((self.low + self.high) / 2, v, self.high - self.low, rules, self.short)
+
+
+@dataclass(frozen=True, slots=True)
 class Line:
-    """A seam found: its place, what it crosses, the joints, and the boxes that no other seam may enter."""
+    """A seam found: its place, what it crosses, its joints, and the boxes that no other seam may enter."""
 
     at: float
     crossings: tuple[Span, ...]
-    joints: tuple[Shape, ...]
+    places: tuple[Place, ...]
+    rules: JointRules
     zones: tuple[BaseGeometry, ...]
     corner_mm: float  # to the nearest film corner
     cost: float  # how much worse than the best possible, as millimetres away from where it should be
 
+    def drawn(self) -> tuple[Shape, ...]:
+        """The joints' shapes; of the many seams that are tried, few are drawn."""
+        return tuple(place.shape(self.at, self.rules) for place in self.places)
+
     @property
     def reach_mm(self) -> float:
         """How far the longest tongue reaches past the seam."""
-        return max(joint.reach_mm for joint in self.joints)
+        return max(place.reach for place in self.places)
 
 
 def swapped(shape: BaseGeometry) -> BaseGeometry:
@@ -135,7 +167,7 @@ def line_at(
         return None
     if any(zone.intersects(shapely.LineString([(a, v), (b, v)])) for zone in blocked for a, b in crossings):
         return None
-    found: list[_Place] = []
+    found: list[Place] = []
     for crossing in crossings:
         places = _places_for(body, v, crossing, across, rules)
         if not places:
@@ -145,7 +177,7 @@ def line_at(
     if any(zone.intersects(other) for zone in zones for other in blocked):
         return None
     cost = CORNER_COST_MM * max(0.0, CORNER_MM - corner) + sum(place.cost for place in found)
-    return Line(v, crossings, tuple(place.shape(v, rules) for place in found), zones, corner, cost)
+    return Line(v, crossings, tuple(found), rules, zones, corner, cost)
 
 
 def spans(shape: BaseGeometry, v: float, across: Span) -> tuple[Span, ...]:
@@ -163,31 +195,7 @@ def _to_corner(body: Body, v: float, crossings: Sequence[Span]) -> float:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Place:
-    """A joint before it is drawn: the rail's span that it stands in, and what lies beside it up to ``open_at``."""
-
-    kind: JointKind
-    low: float
-    high: float
-    open_at: float
-    reach: float
-    short: bool = False
-
-    @property
-    def cost(self) -> float:
-        return LAP_COST_MM if self.kind == "lap" else SHORT_COST_MM if self.short else 0.0
-
-    def zone(self, v: float) -> BaseGeometry:
-        return shapely.box(self.low, v - BESIDE_MM, max(self.high, self.open_at), v + self.reach + BESIDE_MM)
-
-    def shape(self, v: float, rules: JointRules) -> Shape:
-        if self.kind == "lap":
-            return lap(self.low, self.high, self.open_at, v, rules)
-        return tongue((self.low + self.high) / 2, v, self.high - self.low, rules, self.short)
-
-
-def _places_for(body: Body, v: float, crossing: Span, across: Span, rules: JointRules) -> list[_Place]:
+def _places_for(body: Body, v: float, crossing: Span, across: Span, rules: JointRules) -> list[Place]:
     """Where joints stand in one crossing; empty where none can."""
     solid = spans(body.core, v, crossing)
     if not solid:
@@ -196,12 +204,12 @@ def _places_for(body: Body, v: float, crossing: Span, across: Span, rules: Joint
     width = high - low
     if width > LONG_MM:
         return _row(body, v, (low, high), rules)
-    tries: list[_Place] = []
+    tries: list[Place] = []
     if width >= rules.least_tongue_mm:
         reaches = [tongue_reach_mm(width, rules, short) for short in (False, True)]
-        tries = [_Place("tongue", low, high, high, reach, reach < reaches[0]) for reach in reaches]
+        tries = [Place("tongue", low, high, high, reach, reach < reaches[0]) for reach in reaches]
     elif width >= rules.least_lap_mm and crossing[1] < across[1] - 1e-6:
-        tries = [_Place("lap", low, high, crossing[1], lap_reach_mm(width))]
+        tries = [Place("lap", low, high, crossing[1], lap_reach_mm(width))]
     for place in tries:
         ends = v - BESIDE_MM, v + place.reach + BESIDE_MM
         if _straight(body.core, (low, high), ends, across) and _straight(body.full, crossing, ends, across):
@@ -218,7 +226,7 @@ def _straight(shape: BaseGeometry, span: Span, ends: Span, across: Span) -> bool
     return bool(room - inside + missing <= EVEN_MM2)
 
 
-def _row(body: Body, v: float, span: Span, rules: JointRules) -> list[_Place]:
+def _row(body: Body, v: float, span: Span, rules: JointRules) -> list[Place]:
     """Tongues along a wide crossing; where one meets an edge it is left out, but two must stay."""
     low, high = span
     if not _covered(body.core, (low + 1, high - 1), (v - STRIP_MM, v + STRIP_MM)):
@@ -231,7 +239,7 @@ def _row(body: Body, v: float, span: Span, rules: JointRules) -> list[_Place]:
     found = []
     for k in range(count):
         middle = low + (k + 0.5) * (high - low) / count
-        place = _Place("tongue", middle - wide / 2, middle + wide / 2, middle, reach)
+        place = Place("tongue", middle - wide / 2, middle + wide / 2, middle, reach)
         if _covered(body.core, (place.low, place.high), (v - BESIDE_MM, v + reach + BESIDE_MM)):
             found.append(place)
     return found if len(found) > 1 else []

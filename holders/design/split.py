@@ -149,7 +149,7 @@ def _why(job: Job, part: Part) -> str:
 def _pieces(
     job: Job, part: Part, division: Division, numbers: Iterator[int], strips: Sequence[Rect]
 ) -> tuple[tuple[Part, ...], list[Seam]]:
-    drawn = [_drawn(cut, shape, next(numbers)) for cut in division.cuts for shape in cut.line.joints]
+    drawn = [_drawn(cut, shape, next(numbers)) for cut in division.cuts for shape in cut.line.drawn()]
     book = ArcBook()
     slabs = [(slab, book.area_of(slab.region)) for slab in part.slabs]
     loose = [(cell, piece) for cell in division.cells for piece in cell.pieces]

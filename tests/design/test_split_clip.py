@@ -9,7 +9,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from holders.design.clip import CHORD_MM, ArcBook, transposed
+from holders.design.clip import ArcBook, transposed
 from holders.design.outline import (
     Bay,
     Outline,
@@ -63,8 +63,8 @@ def test_two_halves_make_the_whole(radius: float, cut: float, along: bool, windo
     low = shapely.box(-10, -10, 200, cut) if along else shapely.box(-10, -10, cut, 200)
     halves = [*book.regions(shape.intersection(low)), *book.regions(shape.difference(low))]
     total = sum(region_area(half) for half in halves)
-    # where the cut meets an arc its end lies on the chord: an area of at most chord error times arc length each
-    assert total == pytest.approx(region_area(region), abs=1e-3 + 8 * CHORD_MM * 9 * math.pi)
+    # where the cut meets an arc its end lies on the chord; a tenth of the worst that this can do
+    assert total == pytest.approx(region_area(region), abs=2.4e-2)
     for half in halves:
         assert area(half.outer) > 0
         x0, y0, x1, y1 = bounds(half.outer)

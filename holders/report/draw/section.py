@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -26,6 +28,7 @@ from holders.report.draw.plan import frame_parts
 
 THIN_MM = 0.5  # film up to this is drawn solid black; mounts and plates grey
 ARC_STEPS = 48
+LINE = shapely.GeometryType.LINESTRING
 GLASS_MM = 0.9  # how much of the glass is drawn
 
 
@@ -70,10 +73,10 @@ def edge(design: Design, width: float) -> Picture:
 
 def cut_through(part: Part, y: float) -> BaseGeometry:
     """The part's material in the upright plane at ``y``, as polygons in (x, z)."""
+    met = _met([area_of(slab.region) for slab in part.slabs], [y])
     solid = [
-        shapely.box(low, slab.z0, high, slab.z1)
-        for slab in part.slabs
-        for low, high in _spans(area_of(slab.region), y)
+        shapely.box(low, part.slabs[k].z0, high, part.slabs[k].z1)
+        for k, low, high in sorted((k, *span) for (k, _), span in met)
     ]
     away = []
     for cut in part.cuts:
@@ -86,13 +89,23 @@ def cut_through(part: Part, y: float) -> BaseGeometry:
 
 
 def _spans(shape: BaseGeometry, y: float) -> list[tuple[float, float]]:
-    low_x, _, high_x, _ = shape.bounds
-    met = shape.intersection(shapely.LineString([(low_x - 1, y), (high_x + 1, y)]))
-    found = []
-    for piece in shapely.get_parts(met):
-        if piece.geom_type == "LineString" and piece.length > 1e-6:
-            found.append((piece.bounds[0], piece.bounds[2]))
-    return sorted(found)
+    return sorted(span for _, span in _met([shape], [y]))
+
+
+def _met(
+    shapes: Sequence[BaseGeometry], ys: Sequence[float]
+) -> Iterator[tuple[tuple[int, int], tuple[float, float]]]:
+    """Where level lines meet shapes: numbers of shape and line, and from which x to which; all in one call."""
+    if not shapes:
+        return
+    low, _, high, _ = shapely.total_bounds(shapes)
+    lines = shapely.linestrings([[(low - 1, y), (high + 1, y)] for y in ys])
+    met = shapely.intersection(np.array(shapes)[:, None], lines[None, :]).ravel()
+    pieces, of = shapely.get_parts(met, return_index=True)
+    ends = shapely.bounds(pieces)
+    for k in np.flatnonzero((shapely.get_type_id(pieces) == LINE) & (shapely.length(pieces) > 1e-6)).tolist():
+        shape, line = divmod(int(of[k]), len(ys))
+        yield (shape, line), (float(ends[k, 0]), float(ends[k, 2]))
 
 
 def quiet_y(design: Design) -> float:
@@ -100,12 +113,10 @@ def quiet_y(design: Design) -> float:
     window = design.windows[0]
     areas = [area_of(slab.region) for part in frame_parts(design) for slab in part.slabs]
 
-    def wall(y: float) -> float:
-        spans = [span for area in areas for span in _spans(area, y)]
-        return sum(min(high, window.film.x) - low for low, high in spans if low < window.film.x)
-
     wishes = [window.opening.y + share * window.opening.height for share in (0.3, 0.2, 0.12, 0.06, 0.7, 0.85)]
-    walls = [wall(y) for y in wishes]
+    walls = [0.0] * len(wishes)
+    for (_, number), (low, high) in _met(areas, wishes):
+        walls[number] += max(0.0, min(high, window.film.x) - low)
     return next(y for y, thick in zip(wishes, walls, strict=True) if thick >= max(walls) - 0.05)
 
 
