@@ -191,8 +191,10 @@ def main() -> None:
             path = Path(folder) / "scan.tif"
             make(path, wish.size, compression=compression, tiled=tiled, tall=tall)
             reading = plain_read if compression is None else decode
-            plain = sorted(reading(path) for _ in range(3))[1]
-            seconds, whole, peak, own, words = sorted(measure(path, wish.size) for _ in range(3))[1]
+            # by turns, so that a machine that grows slower or faster meanwhile does so to both
+            turns = [(reading(path), measure(path, wish.size)) for _ in range(5)]
+            plain = sorted(turn[0] for turn in turns)[2]
+            seconds, whole, peak, own, words = sorted(turn[1] for turn in turns)[2]
             print(
                 f"{title:22} {plain:8.2f} {seconds:10.2f} {seconds / plain:6.2f} {whole:8.2f} {peak:8.0f} {own:7.0f}  "
                 f"{words}",

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holders.focus import profile
-from holders.focus.profile import F64, Data, Solved
+from holders.focus.profile import F64, Data, Solved, Weighted
 from holders.focus.small import not_negative, running_median, student_quantile
 
 REACH = 0.15  # how far outside the heights seen the search goes, as a share of their span
@@ -123,38 +123,38 @@ def drifts(level: F64, shares: F64) -> F64:
     return np.stack([t[:, None] * s for s in (shares, 1.0 - shares) for t in trends], axis=2)
 
 
-def _search(data: Data, weight: F64, sharpest: F64, trial: F64) -> tuple[float, F64]:
+def _search(under: Weighted, sharpest: F64, trial: F64) -> tuple[float, F64]:
     q = np.full(len(trial), np.inf)
     for i, z in enumerate(trial):
-        s = profile.solve(data, float(z), weight)
-        if profile.falls(s, data.y.shape[1], sharpest):
+        s = profile.solve(under, float(z))
+        if profile.falls(s, under.data.y.shape[1], sharpest):
             q[i] = s.objective
     at = int(np.argmin(q)) if np.isfinite(q).any() else len(trial) // 2
     return float(trial[at]), q
 
 
-def _best_valley(data: Data, weight: F64, sharpest: F64, trial: F64) -> float:
+def _best_valley(under: Weighted, sharpest: F64, trial: F64) -> float:
     """The best height of those at the bottom of the valleys that evenly spaced ``trial`` heights lie in.
 
     The right valley may be so narrow that no trial lies deep in it, and a wide shallow one looks better from afar.
     """
-    z, q = _search(data, weight, sharpest, trial)
+    z, q = _search(under, sharpest, trial)
     beside = np.concatenate([[np.inf], q, [np.inf]])
     low = np.flatnonzero(np.isfinite(q) & (q <= beside[:-2]) & (q <= beside[2:]))
     if len(low) < 2:
         return z
     step = float(trial[1] - trial[0])
     lowest = low[np.argsort(q[low])][:VALLEYS]
-    bottoms = [_search(data, weight, sharpest, trial[k] + step * FINER) for k in lowest]
+    bottoms = [_search(under, sharpest, trial[k] + step * FINER) for k in lowest]
     return min(bottoms, key=lambda bottom: float(bottom[1].min()))[0]
 
 
-def newton(data: Data, weight: F64, z: float, step: float) -> tuple[float, float]:
+def newton(under: Weighted, z: float, step: float) -> tuple[float, float]:
     """The height at which the score vanishes, and how far the last steps still went to and fro (0: converged)."""
     way = [z]
     for _ in range(12):
-        s = profile.solve(data, z, weight)
-        score, information, _ = profile.influence(data, s, z, weight)
+        s = profile.solve(under, z)
+        score, information, _ = profile.influence(under, s, z)
         move = float(np.clip(score.sum() / max(information, 1e-30), -step, step))
         z += move
         way.append(z)
@@ -167,7 +167,7 @@ def flat_objective(data: Data, weight: F64) -> float:
     """What is left if no feature depends on the height: a constant each, and the drifts."""
     # every place at distance zero sees only the first knot
     level = Data(np.zeros_like(data.h), data.y, data.drift, data.inverse, data.knots)
-    return profile.solve(level, 0.0, weight).objective
+    return profile.solve(profile.weighted(level, weight), 0.0).objective
 
 
 def _distance(data: Data, s: Solved) -> F64:
@@ -254,7 +254,8 @@ def estimate(
     heights = np.array([fit[0] for fit in fits])
     middle = float(np.median(heights))
     spread = 1.4826 * float(np.median(np.abs(heights - middle)))
-    lead = int(np.argmin(np.abs(heights - middle)))
+    # of four, two lie just as far from the middle: always the first of them, whatever the last digits say
+    lead = int(np.argmin(np.round(np.abs(heights - middle), 9)))
     return _summary(part, fits[lead], spread, floor, (near, columns))
 
 
@@ -276,11 +277,11 @@ class _Part:
         return np.asarray(self.shares.mean(axis=0) / self.shares.mean())
 
 
-_Fit = tuple[float, Data, F64, F64, float]
+_Fit = tuple[float, Weighted, F64, F64, float]
 
 
 def _fine(part: _Part, z: float, count: int, wide: int) -> _Fit:
-    """Height, data with its final covariance, weights of places, variances of the common modes, height left open.
+    """Height, data with final covariance and weights, weights of places, variances of common modes, height left open.
 
     ``count`` knots; the search goes ``wide`` twelfths of the reach to either side first.
     """
@@ -289,15 +290,17 @@ def _fine(part: _Part, z: float, count: int, wide: int) -> _Fit:
     data = Data(part.h, part.y, part.drift, np.asarray(np.linalg.inv(full), dtype=float), knots)
     weight = np.ones(len(part.h))
     step, left = part.reach / 12.0, 0.0
-    z = _best_valley(data, weight, part.sharpest, z + step * np.arange(-wide, wide + 1.0))
+    under = profile.weighted(data, weight)
+    z = _best_valley(under, part.sharpest, z + step * np.arange(-wide, wide + 1.0))
     for _ in range(3):
-        s = profile.solve(data, z, weight)
+        s = profile.solve(under, z)
         full, variances = covariance(s.residual, part.shares, part.shares)
         data = replace(data, inverse=np.asarray(np.linalg.inv(full), dtype=float))
         weight = _student(data, s)
-        z, _ = _search(data, weight, part.sharpest, z + step * np.linspace(-1.5, 1.5, 7))
-        z, left = newton(data, weight, z, step)
-    return z, data, weight, variances, left
+        under = profile.weighted(data, weight)
+        z, _ = _search(under, part.sharpest, z + step * np.linspace(-1.5, 1.5, 7))
+        z, left = newton(under, z, step)
+    return z, under, weight, variances, left
 
 
 def _summary(
@@ -307,13 +310,14 @@ def _summary(
     floor: float,
     whole_scan: tuple[NDArray[np.bool_], F64],
 ) -> Estimate:
-    z, data, weight, variances, left = fit
+    z, under, weight, variances, left = fit
+    data = under.data
     near, columns = whole_scan
     f = part.y.shape[1]
-    s = profile.solve(data, z, weight)
-    _, information, pull = profile.influence(data, s, z, weight)
+    s = profile.solve(under, z)
+    _, information, pull = profile.influence(under, s, z)
     moved = np.einsum("nf,nfq->q", pull, part.held) / max(information, 1e-30)
-    score = np.einsum("nf,nf->n", pull, profile.left_out(data, s, weight)) / max(information, 1e-30)
+    score = np.einsum("nf,nf->n", pull, profile.left_out(under, s)) / max(information, 1e-30)
     sigma = deviation(score, float(1.0 / np.sqrt(max(information, 1e-30))), part.scale)
     sigma = (
         float(np.hypot(sigma, left)) if left > 0 else sigma
@@ -323,7 +327,7 @@ def _summary(
     gain = whole
     if f > 1:
         strict = replace(data, inverse=_without_common(data.inverse, part.shares))
-        gain = flat_objective(strict, weight) - profile.solve(strict, z, weight).objective
+        gain = flat_objective(strict, weight) - profile.solve(profile.weighted(strict, weight), z).objective
     m = len(data.knots)
     mean = part.y @ part.sharpest
     plain = 1.0 - float(np.var(s.residual @ part.sharpest) / max(float(np.var(mean)), 1e-30))
@@ -335,7 +339,7 @@ def _summary(
         height=z,
         sigma=sigma,
         spread=spread,
-        edge=_edge(data, weight, part.sharpest, z, float(np.hypot(sigma, spread)), s.objective),
+        edge=_edge(under, part.sharpest, z, float(np.hypot(sigma, spread)), s.objective),
         gain=gain,
         freedom=f * (m - 1) + 1,
         explained=whole / max(whole + total, 1e-30),
@@ -384,8 +388,9 @@ def _without_common(inverse: F64, shares: F64) -> F64:
     return np.asarray(inverse - wj[:, :, None] * wj[:, None, :] / scale[:, None, None])
 
 
-def _edge(data: Data, weight: F64, sharpest: F64, z: float, sigma: float, objective: float) -> int:
+def _edge(under: Weighted, sharpest: F64, z: float, sigma: float, objective: float) -> int:
     """-1 or +1 if heights at or beyond that end fit nearly as well as the best one inside."""
+    data = under.data
     reach = float(data.knots[-1])
     # the heights seen end half a step beyond the middle of the last place
     half = 0.5 * abs(float(data.h[-1] - data.h[0])) / (len(data.h) - 1)
@@ -396,7 +401,7 @@ def _edge(data: Data, weight: F64, sharpest: F64, z: float, sigma: float, object
             return sign
         if abs(z - end) < 0.5 * reach:
             trial = np.asarray(end + sign * reach * np.linspace(0.0, 0.6, 7), dtype=float)
-            _, q = _search(data, weight, sharpest, trial)
+            _, q = _search(under, sharpest, trial)
             if q.min() < objective + EDGE_GAIN:
                 return sign
     return 0

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from holders.focus.ahead import ahead
 from holders.focus.cut import TICKS_PER_CELL, Part, cells_for_ruling
 from holders.focus.placed import Placed
 from holders.focus.spectra import F32, F64, Cells, Features, cell_power, find_turn, frequencies, make_features
@@ -15,7 +16,6 @@ from holders.focus.ticks import count_ticks
 from holders.focus.view import View
 
 STRIPS, PLACES = 40, 12
-STEP = 64
 GOLDEN = 0.6180339887  # its multiples fall most evenly between whole numbers
 LONG_STRIPS, LONG_PLACES = 8, 6  # for the longer cells, of the richest
 RULED = 6.0  # times more power on the ruling's line than beside it
@@ -23,6 +23,7 @@ PLAIN_TURN = 3.0
 BLANK = 0.1  # strips with less detail than this share of the richest are margin
 ALIKE = 0.3
 STEADY = 0.5  # chance grain and dust stay below 0.1, real ticks above 0.6
+AHEAD = 8  # strips read before they are looked at: each is a few cells only
 LINES = 4
 FEW_LINES = 2
 
@@ -127,12 +128,15 @@ def _smooth(view: View, placed: Placed, saw: Glance, slope: float, strips: Seque
 def _places(length: int, block: int) -> NDArray[np.int64]:
     """First pixels of cells spread over the slope at uneven distances: even ones may keep in step with the ticks and
     see the gaps between them only.
+
+    Two of three lie at whole blocks, which pieces of files mostly hold whole, the third in the middle between: ticks
+    just at the ends of the ones are in the middle of the others.
     """
     even = np.linspace(0, length - block, PLACES)
     uneven = 4.0 * block * ((np.arange(PLACES) * GOLDEN) % 1.0 - 0.5)
-    # in steps of the height that pieces of files mostly have
-    inside = np.clip((even + uneven) // STEP * STEP, 0, length - block)
-    return np.unique(inside.astype(np.int64))
+    whole = np.clip(even + uneven, 0, length - block) // block * block
+    between = np.where(np.arange(PLACES) % 3 == 1, block // 2, 0)
+    return np.unique(np.minimum(whole + between, length - block).astype(np.int64))
 
 
 def _starts(part: Part, cells: Cells, many: int) -> NDArray[np.int64]:
@@ -176,7 +180,7 @@ def _look(
     rings = [(radial > a) & (radial <= b) for a, b in ((0.42, 0.5), (0.3, 0.38), (0.1, 0.16))]
     detail, shape = np.zeros(ok.shape), np.zeros((*ok.shape, 3))
     total = np.zeros((len(starts), cells.rows, cells.block // 2 + 1), np.float32)
-    for k, j, light in _blocks(view, across0, cells, starts, places):
+    for k, j, light in ahead(_blocks(view, across0, cells, starts, places), AHEAD):
         within = np.arange(light.shape[1] // cells.block) * cells.block
         power = cell_power(light, cells, within)[0]
         power *= ok[k, j, None, None]

@@ -17,6 +17,7 @@ an even grain by their level too.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -66,30 +67,69 @@ def basis(distance: F64, knots: F64) -> tuple[F64, F64]:
     return value + slope * (distance - u)[:, None], slope
 
 
-def solve(data: Data, z: float, weight: F64) -> Solved:
+@dataclass(frozen=True)
+class Weighted:
+    """Data with a weight for every place (n,), and all of the normal equations that no trial height changes.
+
+    ``w`` (n, f, f) inverse covariances times the weights; ``pairs`` (n, f(f+1)/2) their upper triangles; ``wc``
+    (n, f, q) and ``wy`` (n, f) the drift columns and the data under them; ``corner`` (q, q), ``end`` (q,): the drifts'
+    own part of the normal matrix and of its right side.
+    """
+
+    data: Data
+    w: F64
+    pairs: F64
+    wc: F64
+    wy: F64
+    corner: F64
+    end: F64
+
+
+def weighted(data: Data, weight: F64) -> Weighted:
+    """Prepare for many trial heights under the same weights (n,)."""
+    n, f = data.y.shape
+    q = data.drift.shape[2]
+    w = data.inverse * weight[:, None, None]
+    drift = data.drift.reshape(n * f, q)
+    wc = w @ data.drift
+    wy = (w @ data.y[:, :, None])[:, :, 0]
+    upper = np.triu_indices(f)
+    return Weighted(
+        data, w, w[:, upper[0], upper[1]], wc, wy, drift.T @ wc.reshape(n * f, q), wy.ravel() @ drift
+    )
+
+
+@cache
+def _unfold(size: int) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
+    """Rows and columns of a symmetric matrix's upper triangle, and where in it each entry (size, size) stands."""
+    rows, columns = np.triu_indices(size)
+    at = np.empty((size, size), np.intp)
+    at[rows, columns] = at[columns, rows] = np.arange(len(rows))
+    return rows, columns, at
+
+
+def solve(under: Weighted, z: float) -> Solved:
     """Weighted least squares for the curves and drifts at trial height ``z``."""
+    data = under.data
     s, ds = basis(np.abs(data.h - z), data.knots)
     n, f = data.y.shape
     m, q = s.shape[1], data.drift.shape[2]
-    w = data.inverse * weight[:, None, None]
-    ss = (s[:, :, None] * s[:, None, :]).reshape(n, m * m)
-    curve = (w.reshape(n, f * f).T @ ss).reshape(f, f, m, m).transpose(0, 2, 1, 3).reshape(f * m, f * m)
-    wc = w @ data.drift
-    # as products of matrices, which are quicker than sums over indices
-    cross = (s.T @ wc.reshape(n, f * q)).reshape(m, f, q).swapaxes(0, 1).reshape(f * m, q)
-    drift = data.drift.reshape(n * f, q)
-    corner = drift.T @ wc.reshape(n * f, q)
     k = f * m
+    # both factors are symmetric: a quarter of the products is enough
+    _, _, of_f = _unfold(f)
+    rows, columns, of_m = _unfold(m)
+    products = under.pairs.T @ (s[:, rows] * s[:, columns])
+    curve = products[of_f[:, None, :, None], of_m[None, :, None, :]].reshape(k, k)
+    # as products of matrices, which are quicker than sums over indices
+    cross = (s.T @ under.wc.reshape(n, f * q)).reshape(m, f, q).swapaxes(0, 1).reshape(k, q)
     normal = np.empty((k + q, k + q))
-    normal[:k, :k], normal[:k, k:], normal[k:, :k], normal[k:, k:] = curve, cross, cross.T, corner
+    normal[:k, :k], normal[:k, k:], normal[k:, :k], normal[k:, k:] = curve, cross, cross.T, under.corner
     normal[np.arange(k), np.arange(k)] += RIDGE * np.trace(curve) / k
     normal[np.arange(k, k + q), np.arange(k, k + q)] += 1.0 / DRIFT_SIGMA**2
-    wy = (w @ data.y[:, :, None])[:, :, 0]
-    right = np.concatenate([(wy.T @ s).ravel(), wy.ravel() @ drift])
-    beta = np.linalg.solve(normal, right)
-    residual = data.y - s @ beta[: f * m].reshape(f, m).T - data.drift @ beta[f * m :]
-    objective = float((residual * (w @ residual[:, :, None])[:, :, 0]).sum()) + float(
-        (beta[f * m :] ** 2).sum() / DRIFT_SIGMA**2
+    beta = np.linalg.solve(normal, np.concatenate([(under.wy.T @ s).ravel(), under.end]))
+    residual = data.y - s @ beta[:k].reshape(f, m).T - data.drift @ beta[k:]
+    objective = float((residual * (under.w @ residual[:, :, None])[:, :, 0]).sum()) + float(
+        (beta[k:] ** 2).sum() / DRIFT_SIGMA**2
     )
     return Solved(objective, beta, residual, normal, s, ds, np.abs(data.h - z))
 
@@ -102,14 +142,14 @@ def falls(solved: Solved, f: int, sharpest: F64, tolerance: float = 0.1) -> bool
     return bool(nearest >= seen.max() - tolerance * (seen.max() - seen.min()))
 
 
-def influence(data: Data, solved: Solved, z: float, weight: F64) -> tuple[F64, float, F64]:
+def influence(under: Weighted, solved: Solved, z: float) -> tuple[F64, float, F64]:
     """How each place pulls at the height.
 
     Returns the score of each place (n,), the information on z left after curves and drifts are fitted, and the
     gradient times the weights (n, f) that is left, so that a place's score is this times its residual.
     """
+    data, w = under.data, under.w
     f, m = data.y.shape[1], solved.basis.shape[1]
-    w = data.inverse * weight[:, None, None]
     curves = solved.beta[: f * m].reshape(f, m)
     gradient = -(np.sign(data.h - z)[:, None]) * (solved.slope_basis @ curves.T)
     wg = (w @ gradient[:, :, None])[:, :, 0]
@@ -122,13 +162,14 @@ def influence(data: Data, solved: Solved, z: float, weight: F64) -> tuple[F64, f
     return score, information, wl
 
 
-def left_out(data: Data, solved: Solved, weight: F64) -> F64:
+def left_out(under: Weighted, solved: Solved) -> F64:
     """Residuals (n, f) as they would be had each place not been fitted: (1 - H)^-1 r with H its own leverage.
 
     A curve that is free to follow the places near the sharp height leaves them residuals that are too small; this
     makes them honest (the jackknife form of the cluster-robust variance: R. M. Bell and D. F. McCaffrey, Survey
     Methodology 28, 169 (2002), from memory).
     """
+    data = under.data
     n, f = data.y.shape
     m = solved.basis.shape[1]
     k = f * m
@@ -138,6 +179,6 @@ def left_out(data: Data, solved: Solved, weight: F64) -> F64:
     spread = np.einsum("nfgk,nk->nfg", half[:, :, :k].reshape(n, f, f, m), s)
     mixed = np.einsum("nfq,ngq->nfg", half[:, :, k:], c)
     spread += mixed + np.swapaxes(mixed, 1, 2) + c @ inner[k:, k:] @ np.swapaxes(c, 1, 2)
-    leverage = spread @ (data.inverse * weight[:, None, None])
+    leverage = spread @ under.w
     keep = np.eye(f) - leverage
     return np.asarray(np.linalg.solve(keep, solved.residual[:, :, None])[:, :, 0])

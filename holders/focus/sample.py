@@ -8,9 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from holders.focus.ahead import ahead
 from holders.focus.cut import Part
 from holders.focus.placed import Placed
-from holders.focus.scan import Span
+from holders.focus.scan import Pixels, Span
 from holders.focus.spectra import COARSE_RINGS, F32, F64, FINE_RINGS, Cells, Features, cell_power
 from holders.focus.view import View
 
@@ -111,11 +112,23 @@ def take(
     return Taken(power, level, offset, clipped, tuple(strips), placed.allowed(cells, strips))
 
 
-def _pieces(view: View, placed: Placed, cells: Cells, strips: list[int]) -> Iterator[tuple[int, int, F32]]:
-    """Pieces of strips: (first strip, first place, light (strips, rows, along, channels)).
+@dataclass(frozen=True)
+class _Piece:
+    """Rows read together: stored pixels ``raw``, of strips from number ``first_strip`` on, of cells from ``first`` on.
 
-    What must be decoded together is read together and once; it is turned into light a little at a time.
+    ``starts`` of the cells in ``raw``, pixels; ``offsets`` (rows) and ``shifts`` (pixels along) of each strip in it.
     """
+
+    first_strip: int
+    first: int
+    starts: NDArray[np.int64]
+    raw: Pixels
+    offsets: list[int]
+    shifts: list[int]
+
+
+def _reads(view: View, placed: Placed, cells: Cells, strips: list[int]) -> Iterator[_Piece]:
+    """What must be decoded together, read together and once."""
     part, n = placed.part, cells.count(placed.part.along[1] - placed.part.along[0])
     # where the slope runs down the file, every strip is cut out of the same rows, read once
     groups = [(i, [s]) for i, s in enumerate(strips)] if view.by_columns else [(0, strips)]
@@ -132,15 +145,24 @@ def _pieces(view: View, placed: Placed, cells: Cells, strips: list[int]) -> Iter
         for first in range(0, n, per_read):
             starts = cells.starts(first, min(n, first + per_read))
             raw = view.raw([(begin + int(starts[0]), begin + int(starts[-1]) + cells.block + slack)], across)
-            per = max(1, int(WORK_SAMPLES / (len(group) * cells.rows * cells.hop * view.channels)))
-            for k in range(0, len(starts), per):
-                some = starts[k : k + per] - starts[0]
-                a, length = int(some[0]), int(some[-1] - some[0]) + cells.block
-                cut = [
-                    raw[o : o + cells.rows, a + m : a + m + length]
-                    for o, m in zip(offsets, shifts.tolist(), strict=True)
-                ]
-                yield i, first + k, view.light(np.stack(cut))
+            yield _Piece(i, first, starts - starts[0], raw, offsets, shifts.tolist())
+
+
+def _pieces(view: View, placed: Placed, cells: Cells, strips: list[int]) -> Iterator[tuple[int, int, F32]]:
+    """Pieces of strips: (first strip, first place, light (strips, rows, along, channels)).
+
+    What was read together is turned into light a little at a time.
+    """
+    for piece in ahead(_reads(view, placed, cells, strips)):
+        per = max(1, int(WORK_SAMPLES / (len(piece.offsets) * cells.rows * cells.hop * view.channels)))
+        for k in range(0, len(piece.starts), per):
+            some = piece.starts[k : k + per]
+            a, length = int(some[0]), int(some[-1] - some[0]) + cells.block
+            cut = [
+                piece.raw[o : o + cells.rows, a + m : a + m + length]
+                for o, m in zip(piece.offsets, piece.shifts, strict=True)
+            ]
+            yield piece.first_strip, piece.first + k, view.light(np.stack(cut))
 
 
 def _merged(starts: Sequence[int], rows: int) -> list[Span]:
