@@ -105,7 +105,7 @@ def document(rng: random.Random) -> dict[str, Any]:
     made = table(rng, SCHEMA, chance=rng.choice((0.06, 0.15, 0.5)))
     made["holders_preset"] = 1
     shipped = tomllib.loads(rng.choice(SHIPPED).read_text(encoding="utf-8"))
-    for key in FACTS.keys() & shipped.keys():
+    for key in sorted(FACTS.keys() & shipped.keys()):
         if rng.random() < 0.5:
             made[key] = merged(made.get(key), shipped[key])
     material = made.get("material")
