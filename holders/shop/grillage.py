@@ -6,7 +6,6 @@ beams with Saint-Venant torsion, so nodal values are exact for the beams as mode
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -43,6 +42,27 @@ class Deflected:
     residual: float
 
 
+@dataclass(frozen=True)
+class Grid:
+    """Beams put together: stiffness (3 n, 3 n) and load (3 n,), each node's in the order w, dw/dx, dw/dy."""
+
+    stiff: Floats
+    load: Floats
+
+
+def assembled(nodes: Sequence[tuple[float, float]], beams: Sequence[Beam], curvature: float = 0.0) -> Grid:
+    """The grid's matrix, which any supports may be tried on; ``curvature`` as for :func:`deflect`."""
+    size = 3 * len(nodes)
+    stiff, load = np.zeros((size, size)), np.zeros(size)
+    if beams:
+        k, f = elements(nodes, beams, curvature)
+        first = 3 * np.array([(beam.start, beam.end) for beam in beams])
+        at = (first[:, :, None] + np.arange(3)).reshape(-1, 6)
+        np.add.at(stiff, (at[:, :, None], at[:, None, :]), k)
+        np.add.at(load, at, f)
+    return Grid(stiff, load)
+
+
 def deflect(
     nodes: Sequence[tuple[float, float]],
     beams: Sequence[Beam],
@@ -60,13 +80,19 @@ def deflect(
 
     Raises ``NotConverged`` when the grid is not held or falls in pieces (a singular system).
     """
-    size = 3 * len(nodes)
-    stiff, load = np.zeros((size, size)), np.zeros(size)
-    for beam in beams:
-        k, f = element(nodes[beam.start], nodes[beam.end], beam, curvature)
-        at = [*range(3 * beam.start, 3 * beam.start + 3), *range(3 * beam.end, 3 * beam.end + 3)]
-        stiff[np.ix_(at, at)] += k
-        load[at] += f
+    return settled(assembled(nodes, beams, curvature), clamped, supported, point_loads, lowered=lowered)
+
+
+def settled(
+    grid: Grid,
+    clamped: Sequence[int],
+    supported: Sequence[int] = (),
+    point_loads: Sequence[tuple[int, float]] = (),
+    *,
+    lowered: Mapping[int, float] | None = None,
+) -> Deflected:
+    """The same for a grid that is put together already."""
+    stiff, load, size = grid.stiff, grid.load.copy(), len(grid.load)
     for node, force in point_loads:
         load[3 * node] += force
     at_depth = lowered or {}
@@ -98,34 +124,37 @@ def _column(answer: Floats, first: int) -> tuple[float, ...]:
     return tuple(float(v) for v in answer[first::3])
 
 
-def element(
-    a: tuple[float, float], b: tuple[float, float], beam: Beam, curvature: float = 0.0
+def elements(
+    nodes: Sequence[tuple[float, float]], beams: Sequence[Beam], curvature: float = 0.0
 ) -> tuple[Floats, Floats]:
-    """Stiffness (6, 6) and load (6,) of one beam in (w, dw/dx, dw/dy) at start and end.
+    """Stiffness (n, 6, 6) and load (n, 6) of beams in (w, dw/dx, dw/dy) at start and end.
 
-    A ``curvature`` of its own (1/mm) acts like a pair of end moments E I kappa.
+    A ``curvature`` of their own (1/mm) acts like a pair of end moments E I kappa.
     """
-    length = math.dist(a, b)
-    c, s = (b[0] - a[0]) / length, (b[1] - a[1]) / length
-    e, g = beam.bending / length**3, beam.torsion / length
-    bend = e * np.array(
-        [
-            [12, 6 * length, -12, 6 * length],
-            [6 * length, 4 * length**2, -6 * length, 2 * length**2],
-            [-12, -6 * length, 12, -6 * length],
-            [6 * length, 2 * length**2, -6 * length, 4 * length**2],
-        ]
-    )
-    local = np.zeros((6, 6))  # w, slope along, slope across, at each end
-    along = [0, 1, 3, 4]
-    local[np.ix_(along, along)] = bend
-    local[np.ix_([2, 5], [2, 5])] = g * np.array([[1, -1], [-1, 1]])
-    q = beam.load
-    force = np.array([q * length / 2, q * length**2 / 12, 0, q * length / 2, -q * length**2 / 12, 0])
-    force += beam.bending * curvature * np.array([0, -1, 0, 0, 1, 0])
-    turn = np.zeros((6, 6))
+    ends = np.array([(nodes[beam.start], nodes[beam.end]) for beam in beams], dtype=float)
+    bending, torsion, load = np.array([(b.bending, b.torsion, b.load) for b in beams], dtype=float).T
+    away = ends[:, 1] - ends[:, 0]
+    long = np.hypot(away[:, 0], away[:, 1])
+    c, s = away[:, 0] / long, away[:, 1] / long
+    e, g = bending / long**3, torsion / long
+    local = np.zeros((len(beams), 6, 6))  # w, slope along, slope across, at each end
+    local[:, 0, 0] = local[:, 3, 3] = 12 * e
+    local[:, 0, 3] = local[:, 3, 0] = -12 * e
+    for end in (1, 4):
+        local[:, 0, end] = local[:, end, 0] = 6 * e * long
+        local[:, 3, end] = local[:, end, 3] = -6 * e * long
+        local[:, end, end] = 4 * e * long**2
+    local[:, 1, 4] = local[:, 4, 1] = 2 * e * long**2
+    local[:, 2, 2] = local[:, 5, 5] = g
+    local[:, 2, 5] = local[:, 5, 2] = -g
+    force = np.zeros((len(beams), 6))
+    force[:, 0] = force[:, 3] = load * long / 2
+    force[:, 1] = load * long**2 / 12 - bending * curvature
+    force[:, 4] = -force[:, 1]
+    turn = np.zeros((len(beams), 6, 6))
     for k in (0, 3):
-        turn[k, k] = 1
-        turn[k + 1, k + 1], turn[k + 1, k + 2] = c, s
-        turn[k + 2, k + 1], turn[k + 2, k + 2] = -s, c
-    return turn.T @ local @ turn, turn.T @ force
+        turn[:, k, k] = 1
+        turn[:, k + 1, k + 1], turn[:, k + 1, k + 2] = c, s
+        turn[:, k + 2, k + 1], turn[:, k + 2, k + 2] = -s, c
+    back = turn.swapaxes(1, 2)
+    return back @ local @ turn, (back @ force[:, :, None])[:, :, 0]

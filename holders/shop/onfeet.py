@@ -19,7 +19,7 @@ from holders.design.outline import region_area
 from holders.errors import InputError, NotConverged
 from holders.facts.habits import habit
 from holders.preset.resolve import Job
-from holders.shop.grillage import Beam, deflect
+from holders.shop.grillage import Beam, assembled, settled
 from holders.shop.members import GRAVITY, beams_of, openings_of, stretches_of
 from holders.shop.stiffness import stuff_of
 
@@ -221,15 +221,9 @@ def lying(stand: Stand, stiffness_left: float = 1.0, curvature_per_m: float = 0.
         for b in stand.beams
     ]
     feet, ground = set(stand.feet), set[int]()
+    grid = assembled(stand.nodes, beams, curvature_per_m / 1000)
     for _ in range(MOST_CHANGES):
-        found = deflect(
-            stand.nodes,
-            beams,
-            (),
-            sorted(feet),
-            lowered=dict.fromkeys(sorted(ground), stand.room_mm),
-            curvature=curvature_per_m / 1000,
-        )
+        found = settled(grid, (), sorted(feet), lowered=dict.fromkeys(sorted(ground), stand.room_mm))
         change = _change(stand, found.w, found.push, feet, ground)
         if change is None:
             return Lying(
