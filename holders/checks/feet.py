@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
 from holders.checks.pieces import frame_parts
-from holders.design.model import Design
+from holders.design.model import Design, Part
 from holders.findings import Finding, Level
 from holders.shop.hull import convex_hull, hull_height, inside_by
 
@@ -46,7 +46,7 @@ class Feet(Rule):
         yield from self._stance(design)
 
     def _protrusion(self, design: Design) -> Finding:
-        out = design.foot_thickness - design.foot_recess
+        out = design.foot_thickness - max(design.foot_depths)
         return self.found(
             "pass" if out > 1e-6 else "stop" if out < -1e-6 else "warn",
             title="feet stand out of the underside",
@@ -96,11 +96,11 @@ class Feet(Rule):
 
         frame = frame_parts(design)
         under = min(part.z0 for part in frame)
-        higher = [z for z in slices.breaks(frame) if z > under + design.foot_recess + slices.HAIR_MM]
-        z = (under + design.foot_recess + higher[0]) / 2 if higher else under
-        behind = slices.covered_at(frame, z)
-        bare = [(_uncovered(slices.disc(foot), behind), k) for k, foot in enumerate(design.feet, 1)]
-        share, number = max(bare)
+        behind = {deep: _just_above(frame, under + deep) for deep in set(design.foot_depths)}
+        share, number = max(
+            (_uncovered(slices.disc(foot), behind[deep]), k)
+            for k, (foot, deep) in enumerate(zip(design.feet, design.foot_depths, strict=True), 1)
+        )
         return self.found(
             at_most(share, 0.01, 0.25),
             title="foot wholly behind material",
@@ -118,8 +118,10 @@ class Feet(Rule):
 
         frame = frame_parts(design)
         under = min(part.z0 for part in frame)
-        spots = [(foot.x, foot.y) for foot in design.feet]
-        floors = slices.solid_above(frame, under + design.foot_recess, spots)
+        floors = [
+            slices.solid_above(frame, under + deep, [(foot.x, foot.y)])[0]
+            for foot, deep in zip(design.feet, design.foot_depths, strict=True)
+        ]
         thin, number = min((floor, k) for k, floor in enumerate(floors, 1))
         layer = job.printer.layer_mm if job.printer is not None else 0.0
         limit = 3 * layer if layer else min(s.z1 - s.z0 for part in frame for s in part.slabs)
@@ -160,6 +162,14 @@ class Feet(Rule):
             else "the holder tips over its feet: set them further out or more of them",
             field="feet.count",
         )
+
+
+def _just_above(frame: Sequence[Part], floor: float) -> BaseGeometry:
+    """What the frame covers between a height and the next one at which anything of it changes."""
+    from holders.checks import slices  # noqa: PLC0415
+
+    higher = [z for z in slices.breaks(frame) if z > floor + slices.HAIR_MM]
+    return slices.covered_at(frame, (floor + higher[0]) / 2 if higher else floor)
 
 
 def _uncovered(disc: BaseGeometry, behind: BaseGeometry) -> float:

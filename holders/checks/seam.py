@@ -181,7 +181,7 @@ def drop_mm(design: Design, seam: Seam) -> float:
     over the joint's height; a fold by phi between lengths a and b sinks phi / (1/a + 1/b) (small angles). The glass
     stops it after the feet's protrusion. 0 for glued pieces and where nothing is below to sink into.
     """
-    protrusion = design.foot_thickness - design.foot_recess if design.feet else 0.0
+    protrusion = design.foot_thickness - min(design.foot_depths) if design.feet else 0.0
     if seam.fit == "glue" or protrusion <= 0:
         return 0.0
     pieces = {part.name: part for part in design.parts}

@@ -62,7 +62,7 @@ def bed(path: Path, out: Path, as_json: bool) -> None:
     console.print(f"use it: holders make PRESET --bed-record {escape(str(path))}")
 
 
-_COLUMNS = ("day", "x mm", "y mm", "height mm", "sigma mm", "dpi", "note")
+_COLUMNS = ("day", "x mm", "y mm", "height mm", "sigma mm", "sharp ± mm", "dpi", "note")
 
 
 def _row(p: Any) -> tuple[str, ...]:
@@ -72,6 +72,7 @@ def _row(p: Any) -> tuple[str, ...]:
         f"{p.y_mm:g}",
         f"{p.height_mm:.3f}",
         f"{p.sigma_mm:.3f}",
+        "" if p.band_mm is None else f"{p.band_mm:.2f}",
         f"{p.dpi:g}",
         p.note,
     )

@@ -46,14 +46,16 @@ def focus(
         from holders.report.advising import advised
 
         found = advised(found, holder)
-    if record is not None and place is not None and not found.at_edge:
+    if record is not None and place is not None and not found.doubts:
         _keep(record, place, note, found)
     if as_json:
         print_json(found.to_answer())
     else:
         _tell(found, out)
         if record is not None:
-            words = "not kept, as its best height was not seen" if found.at_edge else f"kept in {record}"
+            words = (
+                f"not kept in the record: {'; '.join(found.doubts)}" if found.doubts else f"kept in {record}"
+            )
             show.out().print(escape(words))
     return 1 if found.at_edge else 0
 
@@ -79,6 +81,7 @@ def _keep(record: Path, place: tuple[float, float], note: str, found: Any) -> No
             y_mm=place[1],
             height_mm=round(found.height, 4),
             sigma_mm=max(0.001, round(found.height_sigma, 4)),
+            band_mm=round(max(0.01, found.half_band), 4) if found.band_seen else None,
             date=datetime.date.today(),
             dpi=found.dpi,
             note=note,
@@ -157,9 +160,13 @@ def _tell(found: Any, out: Path) -> None:
         )
     target = write_one(out, "focus-profile.svg", profile_sheet(found))
     console.print(f"drawn: {escape(str(target))}")
+    if found.doubts:
+        console.print(f"not to be put into a preset yet: {escape('; '.join(found.doubts))}")
+        return
     console.print("put it into a preset:")
-    console.print(
-        f"  [bed]\n  focus_height_mm = {found.height:.2f}\n  focus_sigma_mm = {max(0.01, found.height_sigma):.2f}",
-        markup=False,
-    )
-    console.print(f"  focus_band_mm = {(high - low) / 2:.2f}", markup=False)
+    lines = "".join(f"\n  {key} = {value:.2f}" for key, value in found.bed_numbers().items())
+    console.print(f"  [bed]{lines}", markup=False)
+    if not found.band_seen:
+        console.print(
+            "(its sharp band reaches beyond the heights that were seen, so the band stays as it was)"
+        )

@@ -12,15 +12,20 @@ from holders.focus.plane import focus_at, foot_corrections
 from holders.focus.record import Measured
 from holders.preset.resolve import Job
 
+LEAST_SIGMA_MM = 0.01  # no holder is built to less, and a bed does not stay within it
 WORTH_MM = 0.05  # an unevenness of the feet below this is not worth a shim
 
 
 def measured_bed(job: Job, places: Sequence[Measured]) -> Job:
-    """The job with the bed's focus height and its uncertainty as measured where the windows lie."""
+    """The job with the bed's focus height, its uncertainty and its band as measured where the windows lie."""
     if not places:
         return job
     height, sigma, _ = focus_at(places, *middle_of(lay_out(job)))
-    bed = job.bed.model_copy(update={"focus_height_mm": height, "focus_sigma_mm": sigma})
+    found = {"focus_height_mm": height, "focus_sigma_mm": max(sigma, LEAST_SIGMA_MM)}
+    bands = [place.band_mm for place in places if place.band_mm is not None]
+    if bands:  # the narrowest, as the holder must be sharp everywhere
+        found["focus_band_mm"] = min(bands)
+    bed = job.bed.model_copy(update=found)
     return replace(job, bed=bed)
 
 
@@ -37,7 +42,7 @@ def followed(
     """Feet that follow a significant tilt, and in words what cannot be built in.
 
     A printed holder with recesses has them less deep where it must stand higher (in whole layers), deeper where it
-    must stand lower; any other is to be shimmed by hand.
+    must stand lower, though never so deep that a foot no longer stands out; any other is to be shimmed by hand.
     """
     if not places:
         return stands, ()
@@ -47,12 +52,20 @@ def followed(
         return stands, ()
     if stands and job.printer is not None:
         layer, most = job.printer.layer_mm, foot_recess(job)
-        lifts = [min(most, round(round(w / layer) * layer, 6)) for w in wanted]
+        # at its deepest a foot still stands out by a layer, at its highest it stands on the flat underside
+        least = min(0.0, most + layer - _thick(job))
+        lifts = [round(round(min(most, max(least, w)) / layer) * layer, 6) for w in wanted]
+        lifts = [min(most, lift if lift >= least - 1e-9 else lift + layer) for lift in lifts]
+        if max(lifts) - min(lifts) < layer / 2:
+            return stands, (
+                f"the bed is tilted by {max(wanted) - min(wanted):.2f} mm over the feet, less than layers of "
+                f"{layer:g} mm can follow; shim the holder by hand if that is much of the focus band",
+            )
         raised = tuple(replace(foot, raise_mm=lift) for foot, lift in zip(stands, lifts, strict=True))
         words = f"the bed is tilted: the feet differ by {max(lifts) - min(lifts):.2f} mm to follow it"
-        short = max(w - lift for w, lift in zip(wanted, lifts, strict=True))
+        short = max(abs(w - lift) for w, lift in zip(wanted, lifts, strict=True))
         if short > layer / 2 + WORTH_MM:
-            words += f"; {short:.2f} mm more would need thicker feet"
+            words += f"; {short:.2f} mm more would need thicker feet set deeper"
         return raised, (words,)
     lift = [w - min(wanted) for w in wanted]
     words = ", ".join(
@@ -64,6 +77,11 @@ def followed(
         f"the bed is tilted: shim the holder by {words}; that lifts its middle by {-min(wanted):.2f} mm, so take the "
         "ledge that much lower",
     )
+
+
+def _thick(job: Job) -> float:
+    """How thick the feet are, mm."""
+    return 0.0 if job.preset.feet is None else job.preset.feet.thickness_mm
 
 
 def _corners(layout: Layout) -> list[tuple[float, float]]:

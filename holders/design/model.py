@@ -339,3 +339,8 @@ class Design:
     channel: Channel | None = None  # for strips
     carrier: Carrier | None = None  # None: the frame is one part with its outside
     whole_because: str = ""  # why a part too large for the printer was left in one piece, in words
+
+    @property
+    def foot_depths(self) -> tuple[float, ...]:
+        """How deep each foot sits in the underside, mm: less deep where the holder must stand higher (a tilted bed)."""
+        return tuple(self.foot_recess - foot.raise_mm for foot in self.feet)

@@ -60,6 +60,7 @@ def across_scans(results: Sequence[FocusResult]) -> FocusResult:
             "band": (lead.band[0] + shift, lead.band[1] + shift),
             "at_edge": all(r.at_edge for r in results),
             "warnings": tuple(warnings),
+            "doubts": tuple(dict.fromkeys(words for r in inside for words in r.doubts)),
             "scans": len(results),
             "confidence": min(r.confidence for r in inside),
         }

@@ -160,6 +160,8 @@ def _result(
     if edge:
         height, sigma = _at_end(height, sigma, lo, hi, edge)
         low, high = min(low, height), max(high, height)
+    doubts = ["its best height was not seen"] if edge else []
+    doubts += ["the scan is not as long as the run"] if placed.length_off else []
     missing = [names[i] for i in range(len(fits)) if i not in used]
     warnings += _said(edge, (lo, hi), wish, wanted, missing, tone=lead.tone)
     order = np.argsort(lead.h)
@@ -187,6 +189,7 @@ def _result(
         target="ruling" if not judged.all() else "texture",
         tick_mm=saw.period * view.pitch_mm,
         warnings=tuple(warnings),
+        doubts=tuple(doubts),
     )
 
 

@@ -24,6 +24,7 @@ class Placed:
 
     ``lean``: by how many pixels along the places of one height move per pixel across (a ramp known to be turned).
     ``inside`` tells, for pixels along and across, whether the window is there; ``None``: everywhere.
+    ``length_off``: the scan is not as long as the run that was told, so where the slope begins is in doubt.
     """
 
     part: Part
@@ -32,6 +33,7 @@ class Placed:
     warnings: tuple[str, ...]
     lean: float = 0.0
     inside: Callable[[F64, F64], NDArray[np.bool_]] | None = None
+    length_off: bool = False
 
     def shifts(self, cells: Cells, strips: Sequence[int]) -> NDArray[np.int64]:
         """By how many pixels along each strip is moved so that its places have the heights of the others."""
@@ -75,13 +77,23 @@ def place(view: View, geometry: SlopeGeometry) -> Placed:
     warnings = []
     told = f"the scan is {view.along * view.pitch_mm:.1f} mm long by its resolution, the run {geometry.run_mm:.1f} mm"
     if view.along > 1.02 * run:
-        warnings.append(f"{told}: only the run is measured; is the resolution right?")
+        warnings.append(
+            f"{told}: the run is taken from the low end of the scan, and each mm that the slope begins later makes "
+            f"{geometry.rise_mm / geometry.run_mm:.2f} mm of error; crop to the slope, or give the resolution that "
+            "it was scanned at"
+        )
     elif view.along < 0.9 * run:
         warnings.append(f"{told}: the far part of the slope is not in it; is the resolution right?")
     span = (view.along - length, view.along) if far_end else (0, length)
     step = geometry.rise_mm / run
     base = geometry.start_height_mm + (step * view.along if far_end else 0.0)
-    return Placed(Part(span, (0, view.across)), base, -step if far_end else step, tuple(warnings))
+    return Placed(
+        Part(span, (0, view.across)),
+        base,
+        -step if far_end else step,
+        tuple(warnings),
+        length_off=bool(warnings),
+    )
 
 
 WINDOW_MARGIN_MM = 0.6

@@ -19,6 +19,7 @@ MAX_BYTES = 2 * 2**20
 MAX_NOTE = 400
 HEAD = """# Focus heights measured on one bed: one [[measured]] table for each.
 # x_mm, y_mm: place on the glass from its home corner. height_mm: above the glass, with its standard deviation sigma_mm.
+# band_mm: how far above and below that height the scan was still sharp, where all of it was seen.
 """
 
 
@@ -28,6 +29,7 @@ WANTED = {
     "y_mm": "y_mm: mm away from the home corner, -50 to 2000",
     "height_mm": "height_mm: mm above the glass, -20 to 60",
     "sigma_mm": "sigma_mm: standard deviation of the height in mm, above 0, at most 20",
+    "band_mm": "band_mm: how far above and below the height it is sharp in mm, above 0, at most 20; or leave it out",
     "date": "date: a day such as 2026-11-25, without quotes",
     "dpi": "dpi: pixels per inch of the scan, above 0, at most 50000",
     "note": f"note: text in quotes, at most {MAX_NOTE} letters",
@@ -35,7 +37,10 @@ WANTED = {
 
 
 class Measured(BaseModel):
-    """One measurement: place (mm from the home corner), height and sigma (mm above the glass), day, resolution."""
+    """One measurement: place (mm from the home corner), height and sigma (mm above the glass), day, resolution.
+
+    ``band_mm``: how far above and below the height the scan is still sharp; None where that was not seen whole.
+    """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
@@ -43,21 +48,22 @@ class Measured(BaseModel):
     y_mm: float = Field(ge=-50, le=2000)
     height_mm: float = Field(ge=-20, le=60)
     sigma_mm: float = Field(gt=0, le=20)
+    band_mm: float | None = Field(default=None, gt=0, le=20)
     date: dt.date
     dpi: float = Field(gt=0, le=50000)
     note: str = Field(default="", max_length=MAX_NOTE)
 
-    @field_validator("x_mm", "y_mm", "height_mm", "sigma_mm", "dpi", mode="before")
+    @field_validator("x_mm", "y_mm", "height_mm", "sigma_mm", "band_mm", "dpi", mode="before")
     @classmethod
     def _number(cls, value: object) -> object:
         if isinstance(value, bool):  # else taken for 0 or 1
             raise ValueError("not a number")
         return value
 
-    @field_validator("x_mm", "y_mm", "height_mm", "sigma_mm", "dpi")
+    @field_validator("x_mm", "y_mm", "height_mm", "sigma_mm", "band_mm", "dpi")
     @classmethod
-    def _finite(cls, value: float) -> float:
-        if not math.isfinite(value):
+    def _finite(cls, value: float | None) -> float | None:
+        if value is not None and not math.isfinite(value):
             raise ValueError("not a finite number")
         return value
 
@@ -144,8 +150,9 @@ def as_toml(m: Measured) -> str:
     """One measurement as a table."""
     note = m.note.replace("\\", "\\\\").replace('"', '\\"')
     note = "".join(c if c.isprintable() else f"\\U{ord(c):08x}" for c in note)
+    band = "" if m.band_mm is None else f"band_mm = {m.band_mm!r}\n"
     return (
         "[[measured]]\n"
-        f"x_mm = {m.x_mm!r}\ny_mm = {m.y_mm!r}\nheight_mm = {m.height_mm!r}\nsigma_mm = {m.sigma_mm!r}\n"
+        f"x_mm = {m.x_mm!r}\ny_mm = {m.y_mm!r}\nheight_mm = {m.height_mm!r}\nsigma_mm = {m.sigma_mm!r}\n{band}"
         f'date = {m.date.isoformat()}\ndpi = {m.dpi!r}\nnote = "{note}"\n'
     )

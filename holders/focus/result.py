@@ -6,6 +6,8 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict
 
+LEAST_MM = 0.01  # no holder is built to less
+
 
 class _Frozen(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -33,8 +35,9 @@ class FocusResult(_Frozen):
     of the heights that the scan shows, and ``height`` is that end or a guess beyond it. ``confidence`` 0..1: the share
     of the change of detail along the slope that the fitted curve explains, halved for each grave warning.
     ``frequency_lp_mm`` and ``band_share`` define the band; ``band_seen`` is false where the band reaches beyond what
-    was seen. ``marks_read``: height marks of a ramp. ``tick_mm`` is the period of a ruling by the resolution (0:
-    none). ``read_share`` is the share of the slope's width that was read.
+    was seen. ``doubts``: why the height is not to be built on yet, in words. ``marks_read``: height marks of a ramp.
+    ``tick_mm`` is the period of a ruling by the resolution (0: none). ``read_share`` is the share of the slope's width
+    that was read.
     """
 
     height: float
@@ -57,8 +60,24 @@ class FocusResult(_Frozen):
     tick_mm: float
     warnings: tuple[str, ...] = ()
     advice: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
     scans: int = 1
     marks_read: int = 0
+
+    @property
+    def half_band(self) -> float:
+        """How far above and below its height the scan is sharp, mm."""
+        return (self.band[1] - self.band[0]) / 2
+
+    def bed_numbers(self) -> dict[str, float]:
+        """What it puts under ``[bed]`` of a preset; the band only where all of it was seen."""
+        numbers = {
+            "focus_height_mm": round(self.height, 2),
+            "focus_sigma_mm": round(max(LEAST_MM, self.height_sigma), 2),
+        }
+        if self.band_seen:
+            numbers["focus_band_mm"] = round(max(LEAST_MM, self.half_band), 2)
+        return numbers
 
     def to_answer(self) -> dict[str, Any]:
         """Plain data for JSON: the promised keys first, everything else after."""

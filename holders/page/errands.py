@@ -51,15 +51,10 @@ def measure(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
         found = measure_focus([order["scan"]], geometry=geometry, dpi=order.get("dpi"), progress=tell)
     except InputError as error:
         raise InputError(error.field, "the scan", error.way_out) from None  # our file's own name says nothing
-    low, high = found.band
     return {
         "focus": found.to_answer(),
         "picture": profile_sheet(found).decode(),
-        "bed": {
-            "focus_height_mm": round(found.height, 2),
-            "focus_sigma_mm": round(max(0.01, found.height_sigma), 2),
-            "focus_band_mm": round(max(0.01, (high - low) / 2), 2),
-        },
+        "bed": found.bed_numbers(),
     }
 
 

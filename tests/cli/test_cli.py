@@ -308,6 +308,29 @@ def test_a_best_height_outside_exits_with_one(ruler: Path, tmp_path: Path) -> No
     assert json.loads(done.stdout)["at_edge"] is True
 
 
+def test_a_scan_longer_than_its_run_is_not_built_on(ruler: Path, tmp_path: Path) -> None:
+    """A margin left before the slope moves every height; the uncertainty cannot know of it."""
+    import numpy as np
+    import tifffile
+
+    path, record = tmp_path / "margin.tif", tmp_path / "bed.toml"
+    whole = np.pad(tifffile.imread(ruler), ((0, 0), (300, 0)), mode="edge")  # 3.2 mm
+    tifffile.imwrite(path, whole, photometric="minisblack", resolution=(2400, 2400), resolutionunit="INCH")
+    slope = ("--rise", "6", "--run", "80", "--out", tmp_path)
+    done = call("focus", path, *slope, "--record", record, "--place", "100", "150")
+    words = " ".join(done.stdout.split())
+    assert "0.07 mm of error" in words
+    assert "not to be put into a preset yet: the scan is not as long as the run" in words
+    assert "focus_height_mm" not in words
+    assert "not kept in the record: the scan is not as long as the run" in words
+    assert not record.exists()
+    assert json.loads(call("focus", path, *slope, "--json").stdout)["doubts"]
+    good = call("focus", ruler, *slope, "--record", record, "--place", "100", "150").stdout
+    assert "focus_height_mm = 2.70" in good
+    kept = json.loads(call("bed", record, "--json").stdout)["places"][0]
+    assert f"focus_band_mm = {kept['band_mm']:.2f}" in good
+
+
 def test_ramp_writes_its_geometry(tmp_path: Path) -> None:
     done = call("ramp", "--out", tmp_path, "--sheet", "3", "--json")
     assert done.exit_code == 0, done.stderr

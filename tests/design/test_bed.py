@@ -82,3 +82,30 @@ def test_the_picture_shows_every_place() -> None:
     assert len(re.findall("<circle", text)) == 2 * len(places) + 1
     assert "mm per m" in text
     assert bed_sheet(places, None)
+
+
+@pytest.mark.parametrize("stem", ["8x10-printed", "35mm-strips", "5x7-printed"])
+@pytest.mark.parametrize("slope", [0.0005, 0.002, -0.004, 0.008])
+def test_no_tilt_makes_the_feet_stop_a_holder(stem: str, slope: float) -> None:
+    """Every foot stands out, wholly on material, whatever the tilt; what cannot be followed is said."""
+    preset = load(next(p for p in SHIPPED if p.stem == stem))
+    places = measured(lambda x, y: 3.0 + slope * (x - 108) + 0.5 * slope * (y - 150))
+    found = study(preset, places=places)
+    made = found.design
+    assert not [f.title for f in found.findings if f.code == "feet" and f.level == "stop"]
+    assert min(made.foot_thickness - depth for depth in made.foot_depths) >= 0.2 - 1e-9  # a layer
+    bare = {f.title: f.measured for f in found.findings if f.code == "feet"}
+    assert bare["foot wholly behind material"] == pytest.approx(0.0, abs=1e-3)
+    told = [note for note in made.notes if "tilted" in note]
+    assert len(told) == 1
+    assert "differ by 0.00" not in told[0]
+    assert ("thicker feet" in told[0]) == (abs(slope) >= 0.004)
+
+
+def test_the_record_brings_its_band_and_no_certainty_that_none_can_build_to() -> None:
+    one = job(film={"format": "8x10"})
+    places = measured(tilted, sigma=0.001)
+    assert measured_bed(one, places).bed.focus_band_mm == one.bed.focus_band_mm
+    assert measured_bed(one, places).bed.focus_sigma_mm == 0.01
+    bands = [p.model_copy(update={"band_mm": 0.24 + 0.01 * k}) for k, p in enumerate(places)]
+    assert measured_bed(one, [*bands[::-1], places[0]]).bed.focus_band_mm == 0.24

@@ -39,6 +39,19 @@ def test_any_note_and_number_goes_round(tmp_path_factory, note, x, h):
     assert load_record(path).measured == (new,)
 
 
+def test_the_band_is_kept_where_it_was_seen_and_may_be_missing(tmp_path):
+    path = tmp_path / "bed.toml"
+    append_measured(path, _at(10, 20, 3.1))
+    seen = _at(200, 20, 3.2).model_copy(update={"band_mm": 0.31})
+    append_measured(path, seen)
+    assert [m.band_mm for m in load_record(path).measured] == [None, 0.31]
+    path.write_text(
+        path.read_text(encoding="utf-8").replace("band_mm = 0.31", "band_mm = 0"), encoding="utf-8"
+    )
+    with pytest.raises(InputError, match="band_mm of measurement 2"):
+        load_record(path)
+
+
 def test_appending_keeps_what_a_person_wrote(tmp_path):
     path = tmp_path / "bed.toml"
     append_measured(path, _at(10, 20, 3.1))

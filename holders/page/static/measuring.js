@@ -29,7 +29,8 @@ export function measuring(use) {
     const remarks = [...f.warnings, ...f.advice];
     if (f.at_edge) remarks.unshift("The best height lies at or beyond the end of the slope: scan a slope that reaches further.");
     $("m-remarks").replaceChildren(...remarks.map((text) => make("li", { class: "note warn" }, text)));
-    $("m-use").disabled = f.at_edge;
+    if (f.doubts.length) remarks.unshift(`Not to be built on yet: ${f.doubts.join("; ")}.`);
+    $("m-use").disabled = f.doubts.length > 0;
     say(line);
   }
 

@@ -120,8 +120,14 @@ def _lines(design: Design) -> list[str]:
     if design.feet:
         o = design.outer
         found.append(f"{len(design.feet)} feet, diameter {measure(design.feet[0].diameter_mm)},")
+        deep = sorted(set(design.foot_depths))
+        each = len(deep) > 1
         found.append(
-            f"  {measure(design.foot_thickness)} thick, {measure(design.foot_recess)} recessed; middles at"
+            f"  {measure(design.foot_thickness)} thick, {'' if each else measure(deep[0]) + ' '}recessed; middles at"
         )
-        found += [f"  {measure(f.x - o.x)} , {measure(f.y - o.y)} from the home corner" for f in design.feet]
+        found += [
+            f"  {measure(f.x - o.x)} , {measure(f.y - o.y)} from the home corner"
+            + (f", {measure(depth)} deep" if each else "")
+            for f, depth in zip(design.feet, design.foot_depths, strict=True)
+        ]
     return found

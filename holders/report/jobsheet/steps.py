@@ -212,7 +212,8 @@ def _feet(design: Design) -> list[str]:
     if not design.feet:
         return []
     where = "into the recesses on" if design.foot_recess > 0 else "onto the marked places on"
-    out = measure(design.foot_thickness - design.foot_recess)
+    least, most = (design.foot_thickness - pick(design.foot_depths) for pick in (max, min))
+    out = measure(least) if most - least < 0.005 else f"{measure(least)} to {measure(most)}"
     return [
         f"Stick {len(design.feet)} feet {where} the underside (degrease first, press, wait a day). "
         f"Each must stand out {out} mm; measure with a caliper."
