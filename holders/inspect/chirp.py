@@ -43,12 +43,22 @@ def even(chirp: float) -> Form:
     return (chirp, 0.0, chirp)
 
 
+def bent(along: float, across: float) -> tuple[Form, ...]:
+    """Unlike chirps along and across, in four directions."""
+    mean, half = (along + across) / 2, (along - across) / 2
+    return ((along, 0.0, across), (mean, half, mean), (across, 0.0, along), (mean, -half, mean))
+
+
+BENT = (*bent(12.0, 0.0), *bent(24.0, 6.0), *bent(8.0, -8.0)[:2])
+
+
 def forms_at(level: int) -> tuple[Form, ...]:
     """Round chirps near enough to one another for a fit to climb on.
 
     One level on, the same rings' chirp is four times as large; only the finest level, which costs most, does without.
     """
-    return tuple(even(k) for k in (CLOSE if level == 0 else (*CLOSE, *WIDE)))
+    near = (*map(even, CLOSE), *BENT)
+    return near if level == 0 else (*near, *map(even, WIDE))
 
 
 def scaled(form: Form, by: float) -> Form:

@@ -7,18 +7,14 @@ wavelength being free within what scanners' filters differ by.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 from scipy import fft
 
 from holders.inspect.bands import F32
 from holders.inspect.chirp import C64, SIDE, Form, Grid, flatten, scaled, spread, summed
+from holders.inspect.wave import NO_CUBE, Cube, Pair, Wave
 
-Pair = tuple[float, float]
-Cube = tuple[float, float, float, float]
-NO_CUBE: Cube = (0.0, 0.0, 0.0, 0.0)
 COARSE = 32  # samples on a side once the wave is taken out
 SMALL = SIDE // COARSE
 STEPS = (1.6, 0.8, 0.4)  # rad of phase at the middle of a tile's side
@@ -26,44 +22,10 @@ SECOND = 5  # shapes of first and second order
 HALF_WAY = 5  # steps to each side of
 STRETCH = np.linspace(-0.045, 0.045, 2 * HALF_WAY + 1)  # of a channel's wavelength
 MOVES = 40
+NEAR = 3  # bins about the foretold frequency that are looked at first
 AROUND = 10  # bins to each side that tell what a frequency's power is compared with
-LEFT_BY_NOISE = 2.0  # of two planes
-BESIDE = 1.5  # what the other channels hold counts so much against a wave
-
-
-@dataclass(frozen=True)
-class Wave:
-    """A fitted wave in the tile at ``row``, ``col``.
-
-    ``fx``, ``fy`` cycles per px at its middle and ``form`` as in ``Peak``; ``cube`` the phase's part of third order,
-    cube·(X³, 2X²Y, 2XY², Y³) rad; ``ratios`` of the channels to the middle wavelength as fitted; ``own`` their peaks
-    over their neighbourhoods, ``left`` what ``bands.pair_left`` has at each one's wave, alike, sum of its two planes.
-    """
-
-    row: int
-    col: int
-    fx: float
-    fy: float
-    form: Form
-    cube: Cube
-    ratios: tuple[float, ...]
-    own: tuple[float, ...]
-    left: tuple[float, ...]
-
-    @property
-    def evidence(self) -> float:
-        """The two weaker channels and as much of the strongest: one channel alone says nothing."""
-        low, middle, high = sorted(self.own)
-        return low + middle + min(high, middle)
-
-    @property
-    def worth(self) -> float:
-        """Evidence less what a wave of many colours would explain as well.
-
-        Rings of one wavelength show in one channel; a picture's waves show in the others too. In noise ``left`` is a
-        sum of six exponential values of mean 1, so what exceeds that counts against rings.
-        """
-        return self.evidence - BESIDE * max(0.0, sum(self.left) - len(self.left) * LEFT_BY_NOISE)
+ONE_PITCH = np.linspace(0.94, 1.06, 7)  # ratios to the middle wavelength that are no change of colour
+APART = (1.26, 1.44)  # longest over shortest wavelength: 600 to 640 nm over 450 to 470 nm, and a little more
 
 
 class Fitter:
@@ -81,6 +43,14 @@ class Fitter:
         turns = signs @ self.shapes
         ratios = np.array(grid.ratios, np.float32)
         self.signs = signs
+        apart = np.outer(ratios[0] * (1 + STRETCH), 1 / (ratios[2] * (1 + STRETCH)))
+        apart = np.maximum(apart, 1 / apart)
+        self.possible = (apart >= APART[0]) & (apart <= APART[1])
+        k = np.arange(-NEAR, NEAR + 1)
+        self.near = np.array([(i, j) for i in k for j in k if i * i + j * j <= NEAR * NEAR], np.float32)
+        self.looks = np.exp(
+            np.complex64(-1j) * (ratios[:, None, None] * np.float32(np.pi) * (self.near @ self.shapes[:2]))
+        ).astype(np.complex64)
         bins = fft.fftfreq(COARSE, 1 / COARSE)
         self.beside = bins / SIDE  # cycles per px beside the wave
         # the squares' own loss is put back
@@ -91,10 +61,21 @@ class Fitter:
             for s in STEPS
         ]
 
-    def fit(self, tile: F32, row: int, col: int, f: Pair, form: Form, cube: Cube | None = None) -> Wave:
+    def fit(
+        self,
+        tile: F32,
+        row: int,
+        col: int,
+        f: Pair,
+        form: Form,
+        cube: Cube | None = None,
+        *,
+        look: bool = False,
+    ) -> Wave:
         """The wave near ``f`` (cycles per px) and ``form`` in a tile of ``bands.planes``, (9, SIDE, SIDE).
 
-        Third order is left out, or with ``cube`` fitted from there on.
+        Third order is left out, or with ``cube`` fitted from there on. With ``look`` it begins where the channels
+        agree best within ``NEAR`` bins of ``f``.
         """
         grid = self.grid
         phase = self._phase(f, form, cube or NO_CUBE)
@@ -102,9 +83,15 @@ class Fitter:
             [self._out(plane, self._kernel(phase, r)) for plane, r in zip(tile[:3], grid.ratios, strict=True)]
         )
         around = np.array([self._around(s, f, form, r) for s, r in zip(small, grid.ratios, strict=True)])
+        total = np.array([np.pi * SIDE * f[0], np.pi * SIDE * f[1], *form, *(cube or NO_CUBE)])
+        if look:
+            power = np.abs(np.matmul(self.looks, small[:, :, None])[..., 0]) ** 2 / around[:, None]
+            m = int(np.log1p(power).sum(axis=0).argmax())
+            small = small * self.looks[:, m]
+            total[:2] += np.pi * self.near[m]
         small, theta = self._climb(small, around, (0, 1, 2), 2 * SECOND)
-        total = np.array([np.pi * SIDE * f[0], np.pi * SIDE * f[1], *form, *(cube or NO_CUBE)]) + theta
-        stretch = self._stretched(small, total)
+        total = total + theta
+        stretch = self._stretched(small, around, total)
         small = np.stack(
             [
                 s * np.exp(np.complex64(-1j * e * r) * (total @ self.shapes).astype(np.float32))
@@ -117,8 +104,7 @@ class Fitter:
         ratios = tuple(float(r * (1 + e)) for r, e in zip(grid.ratios, stretch, strict=True))
         form = (float(total[2]), float(total[3]), float(total[4]))
         f = (float(total[0] / (np.pi * SIDE)), float(total[1] / (np.pi * SIDE)))
-        own, left = self._judged(tile, f, form, cube, ratios)
-        return Wave(row, col, f[0], f[1], form, cube, ratios, own, left)
+        return Wave(row, col, f[0], f[1], form, cube, ratios, *self._judged(tile, f, form, cube, ratios))
 
     def _phase(self, f: Pair, form: Form, cube: Cube = NO_CUBE) -> F32:
         grid = self.grid
@@ -134,7 +120,7 @@ class Fitter:
     def _kernel(self, phase: F32, ratio: float) -> C64:
         """The window turned against the wave."""
         out = np.empty(phase.shape, np.complex64)
-        out.real, out.imag = np.cos(phase * np.float32(ratio)), -np.sin(phase * np.float32(ratio))
+        out.real, out.imag = (np.cos(phase * np.float32(ratio)), -np.sin(phase * np.float32(ratio)))
         out *= self.grid.window
         return out
 
@@ -157,11 +143,7 @@ class Fitter:
         return np.asarray(mean / max(float(even[0, 0]), 1e-6) + 1e-9, dtype=np.float64)
 
     def _climb(
-        self,
-        small: C64,
-        around: NDArray[np.float64],
-        ladder: tuple[int, ...],
-        free: int,
+        self, small: C64, around: NDArray[np.float64], ladder: tuple[int, ...], free: int
     ) -> tuple[C64, NDArray[np.float64]]:
         """The first ``free`` kinds of steps as long as they help the three channels together."""
         theta = np.zeros(9)
@@ -179,34 +161,45 @@ class Fitter:
                 theta = theta + STEPS[size] * self.signs[m]
         return small, theta
 
-    def _stretched(self, small: C64, total: NDArray[np.float64]) -> list[float]:
-        """The change of wavelength of each channel that fits it best; the middle one has none."""
+    def _stretched(
+        self, small: C64, around: NDArray[np.float64], total: NDArray[np.float64]
+    ) -> tuple[float, float, float]:
+        """The changes of wavelength of the outer channels that fit best together; the middle one has none."""
         phase = (total @ self.shapes).astype(np.float32)
-        out = []
-        for c, ratio in enumerate(self.grid.ratios):
-            if abs(ratio - 1.0) < 1e-9:
-                out.append(0.0)
-                continue
-            step = np.exp(np.complex64(-1j * ratio * STRETCH[-1] / HALF_WAY) * phase)
+        value = []
+        for c in (0, 2):
+            step = np.exp(np.complex64(-1j * self.grid.ratios[c] * STRETCH[-1] / HALF_WAY) * phase)
             longer = shorter = small[c]
             sums = [complex(longer.sum())]
             for _ in range(HALF_WAY):
                 longer, shorter = longer * step, shorter * step.conj()
                 sums = [complex(shorter.sum()), *sums, complex(longer.sum())]
-            out.append(float(STRETCH[int(np.abs(sums).argmax())]))
-        return out
+            value.append(np.log1p(np.abs(sums) ** 2 / around[c]))
+        both = np.where(self.possible, np.add.outer(*value), -1.0)
+        i, j = np.unravel_index(int(both.argmax()), both.shape)
+        return float(STRETCH[i]), 0.0, float(STRETCH[j])
 
     def _judged(
         self, tile: F32, f: Pair, form: Form, cube: Cube, ratios: tuple[float, ...]
-    ) -> tuple[tuple[float, ...], tuple[float, ...]]:
-        own, left = [], []
+    ) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]]:
+        own, left, shared = [], [], []
         phase = self._phase(f, form, cube)
+        coarse = np.array([np.pi * SIDE * f[0], np.pi * SIDE * f[1], *form, *cube]) @ self.shapes
         for c, ratio in enumerate(ratios):
             small = self._out(tile[[c, 3 + 2 * c, 4 + 2 * c]], self._kernel(phase, ratio))
-            value = np.abs(small.sum(axis=1)) ** 2 / self._around(small, f, form, ratio)
+            around = self._around(small, f, form, ratio)
+            value = np.abs(small.sum(axis=1)) ** 2 / around
             own.append(float(value[0]))
             left.append(float(value[1] + value[2]))
-        return tuple(own), tuple(left)
+            shared.append(self._at_one_pitch(small[0], coarse, ratio) / float(around[0]))
+        return tuple(own), tuple(left), tuple(shared)
+
+    def _at_one_pitch(self, small: C64, phase: NDArray[np.float64], ratio: float) -> float:
+        """Power of a channel, its wave taken out, at the middle channel's frequency; none of the middle one."""
+        if ratio == 1.0:
+            return 0.0
+        angle = np.outer(ONE_PITCH - ratio, phase).astype(np.float32)
+        return float((np.abs((np.cos(angle) - np.complex64(1j) * np.sin(angle)) @ small) ** 2).max())
 
 
 def _joint(power: NDArray[np.float64]) -> float:

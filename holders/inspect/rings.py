@@ -4,9 +4,10 @@ Two kinds of evidence, and the result says which was used:
 
 ``colour``
     The wave has in each channel the frequency that the channel's wavelength demands, the two other channels hold
-    nothing there, and the wave goes on into the tiles around it. Whatever a picture does by chance it does just
-    as well for wavelengths in the wrong order (the red channel's fringes finer than the blue's, which no film makes):
-    evidence counts only as far as it exceeds what the wrong order finds in the same picture.
+    nothing there, one pitch for all channels would explain it less well, and the wave goes on into the tiles around
+    it. Whatever a picture does by chance it does just as well for wavelengths in the wrong order (the red channel's
+    fringes finer than the blue's, which no film makes): evidence counts only as far as it exceeds what the wrong order
+    finds in the same picture.
 ``grey``
     One channel only: a wave whose pitch changes evenly along its normal, in a tile and in those around it. Grain, roof
     tiles, wood and ripples can come close to that, so the threshold is high and weak rings are missed.
@@ -26,14 +27,17 @@ import numpy as np
 from holders.inspect.bands import F32, log_light
 from holders.inspect.candidates import Candidate, candidates
 from holders.inspect.chirp import SIDE, Grid, forms_at, spread
-from holders.inspect.fit import Fitter, Wave
+from holders.inspect.fit import Fitter
 from holders.inspect.levels import Level, amplitude, levels_of
 from holders.inspect.trace import GOES_ON, traces
+from holders.inspect.wave import Wave
 
 Evidence = Literal["colour", "grey"]
 WAVELENGTHS_NM = (620.0, 538.0, 460.0)  # usual middles of a scanner's channels: common practice, no source
-LEAST_EVIDENCE = 36.0  # at 30 several tuning pictures without rings came near it
-CLEAR_EVIDENCE = 60.0
+LEAST_EVIDENCE = (
+    16.0  # two of 131 tuning pictures without rings go beyond it; the wrong order takes them out again
+)
+CLEAR_EVIDENCE = 40.0
 WRONG_ORDER = 1.5  # the right order must find so much more than the wrong one, whatever it finds
 OF_NOISE = 13.0  # evidence that fitting a tile of noise gives
 GREY_THRESHOLD = 30.0
@@ -163,7 +167,7 @@ def _places(found: list[tuple[float, Level, list[Wave]]], limit: float, grid: Gr
     for total, level, waves in found:
         if total < limit:
             break
-        for wave in (w for w in waves if w is waves[0] or w.worth >= GOES_ON):
+        for wave in (w for w in waves if w is waves[0] or w.steady >= GOES_ON):
             key = (level.pitch_mm, wave.row, wave.col)
             if key not in places:
                 strength = _amplitude(level, wave, grid)

@@ -6,19 +6,26 @@ along the way is the evidence.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
 from holders.inspect.bands import F32
 from holders.inspect.candidates import Survey, survey, tiles_of
-from holders.inspect.chirp import LEAST, MOST, SIDE, Form, Grid, slope_of, spread, starts
-from holders.inspect.fit import NO_CUBE, Fitter, Pair, Wave
+from holders.inspect.chirp import LEAST, MOST, SIDE, STEP, Form, Grid, spread
+from holders.inspect.fit import Fitter
+from holders.inspect.wave import NO_CUBE, Cube, Pair, Wave
 
 NEAR = 3.0  # bins about the foretold frequency that are looked at first
-GOES_ON = 11.0  # a tile's worth with which the wave is followed further
+GOES_ON = 9.0  # a tile's worth with which the wave is followed further
+ENOUGH = 0.6  # of the wave it comes from: more, and no other beginning is tried
 MOST_TILES = 14
 SEEDS = 24  # best tiles of a level that are fitted, or more:
 SEED_SHARE = 3  # one tile in so many
+NUDGED = 5  # best fitted ones that are moved to where they show best
+NUDGE, ROUNDS = 32, 2  # px, times
+ALONE = 48  # px from the next tile: less, and a tile at the border says hardly anything new
 FOLLOWED = 3  # best fitted ones that are followed
 
 
@@ -34,11 +41,50 @@ def traces(field: F32, fitter: Fitter, forms: tuple[Form, ...]) -> list[list[Wav
             fitter.fit(tile, row, col, f, form) for f, form in _two_best(seen, fitter.grid, forms, int(i))
         ]
     seeds.sort(key=lambda w: -w.worth)
+    placed = [nudged(field, fitter, w) for w in _apart(seeds, NUDGED)]
+    placed.sort(key=lambda w: -w.worth)
+    return [followed(field, fitter, w) for w in _apart(placed, FOLLOWED)]
+
+
+def _apart(waves: list[Wave], most: int) -> list[Wave]:
+    """The first waves that are not the same seen from half a step away."""
     chosen: list[Wave] = []
-    for wave in seeds:
-        if len(chosen) < FOLLOWED and (wave.row, wave.col) not in {(w.row, w.col) for w in chosen}:
+    for wave in waves:
+        if len(chosen) < most and not any(wave.is_like(w, NUDGE, NEAR) for w in chosen):
             chosen.append(wave)
-    return [followed(field, fitter, w) for w in chosen]
+    return chosen
+
+
+def nudged(field: F32, fitter: Fitter, wave: Wave) -> Wave:
+    """The wave in the tile, of those half a step away, where it shows best; third order fitted."""
+    wave = _fit(field, fitter, wave.row, wave.col, (wave.fx, wave.fy), wave.form, wave.cube)
+    asked = {(wave.row, wave.col)}
+    best = wave
+    for _ in range(ROUNDS):
+        here = best
+        for dr, dc in ((0, 1), (1, 0), (0, -1), (-1, 0)):
+            row = min(max(here.row + dr * NUDGE, 0), field.shape[1] - SIDE)
+            col = min(max(here.col + dc * NUDGE, 0), field.shape[2] - SIDE)
+            if (row, col) in asked:
+                continue
+            asked.add((row, col))
+            f, form = here.moved(np.array([col - here.col, row - here.row], float))
+            there = _fit(field, fitter, row, col, f, form, here.cube)
+            best = max(best, there, key=lambda w: w.worth)
+        if best is here:
+            break
+    return best
+
+
+def _fit(field: F32, fitter: Fitter, row: int, col: int, f: Pair, form: Form, cube: Cube) -> Wave:
+    return fitter.fit(field[:, row : row + SIDE, col : col + SIDE], row, col, f, form, cube)
+
+
+def _from(first: int, length: int) -> list[int]:
+    """First pixels of tiles a step apart, one of them at ``first``, to both ends."""
+    last = max(0, length - SIDE)
+    out = [*range(first % STEP, first, STEP), *range(first, last + 1, STEP)]
+    return [0] * (out[0] >= ALONE) + out + [last] * (last - out[-1] >= ALONE)
 
 
 def _two_best(seen: Survey, grid: Grid, forms: tuple[Form, ...], tile: int) -> list[tuple[Pair, Form]]:
@@ -59,14 +105,13 @@ def _two_best(seen: Survey, grid: Grid, forms: tuple[Form, ...], tile: int) -> l
 
 def followed(field: F32, fitter: Fitter, first: Wave) -> list[Wave]:
     """The wave and its continuations in neighbouring tiles, strongest front first."""
-    places = [(r, c) for r in starts(field.shape[1]) for c in starts(field.shape[2])]
-    tile = field[:, first.row : first.row + SIDE, first.col : first.col + SIDE]
-    first = fitter.fit(tile, first.row, first.col, (first.fx, first.fy), first.form, first.cube)
+    rows, cols = _from(first.row, field.shape[1]), _from(first.col, field.shape[2])
+    places = [(r, c) for r in rows for c in cols]
     known = {(first.row, first.col): first}
     asked = {(first.row, first.col)}
     front = [first]
     while front and len(asked) < MOST_TILES:
-        front.sort(key=lambda w: w.worth)
+        front.sort(key=lambda w: w.steady)
         here = front.pop()
         for row, col in places:
             shift = np.array([col - here.col, row - here.row], float)
@@ -76,7 +121,7 @@ def followed(field: F32, fitter: Fitter, first: Wave) -> list[Wave]:
             wave = _continued(field, fitter, here, row, col, shift)
             if wave is not None:
                 known[row, col] = wave
-                if wave.worth >= GOES_ON:
+                if wave.steady >= GOES_ON:
                     front.append(wave)
     return list(known.values())
 
@@ -85,14 +130,14 @@ def _continued(
     field: F32, fitter: Fitter, here: Wave, row: int, col: int, shift: NDArray[np.float64]
 ) -> Wave | None:
     """The wave that goes on into the tile ``shift`` px away with the frequency that the chirp foretells."""
-    grid = fitter.grid
-    fx, fy = np.array([here.fx, here.fy]) + slope_of(here.form) @ shift
-    if np.hypot(fx, fy) > 1.1 * MOST or fx**2 + fy**2 + spread(here.form) < (0.9 * LEAST) ** 2:
-        return None
-    near = np.nonzero(np.hypot(grid.fx - fx, grid.fy - fy) * SIDE < NEAR)[0]
-    if len(near) == 0:
-        return None
     tile = field[:, row : row + SIDE, col : col + SIDE]
-    joint = grid.joint(tile[None], here.form, near)[0]
-    at = near[int(joint.argmax())]
-    return fitter.fit(tile, row, col, (float(grid.fx[at]), float(grid.fy[at])), here.form, NO_CUBE)
+    out: list[Wave] = []
+    for cube in (here.cube, NO_CUBE):
+        if out and out[0].steady >= ENOUGH * here.steady:
+            break
+        f, form = replace(here, cube=cube).moved(shift)
+        if np.hypot(*f) > 1.1 * MOST or f[0] ** 2 + f[1] ** 2 + spread(form) < (0.9 * LEAST) ** 2:
+            continue
+        wave = fitter.fit(tile, row, col, f, form, cube, look=True)
+        out.append(replace(wave, astray=here.between(wave)))
+    return max(out, key=lambda w: w.steady) if out else None

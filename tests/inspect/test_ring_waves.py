@@ -7,9 +7,11 @@ import pytest
 
 from holders.inspect import bands
 from holders.inspect.chirp import MARGIN, SIDE, Grid, forms_at, summed
-from holders.inspect.fit import LEFT_BY_NOISE, NO_CUBE, Fitter, Wave
+from holders.inspect.fit import APART, Fitter
 from holders.inspect.levels import levels_of
 from holders.inspect.rings import WAVELENGTHS_NM, find_rings
+from holders.inspect.trace import _from, nudged
+from holders.inspect.wave import LEFT_BY_NOISE, NO_CUBE, SHARED, SHARED_BY_NOISE, Cube, Wave
 from tests.inspect.ringlight import Rings, gap_um, ring_light
 
 RATIOS = tuple(WAVELENGTHS_NM[1] / w for w in WAVELENGTHS_NM)
@@ -78,6 +80,123 @@ def test_what_other_channels_hold_counts_against_a_wave() -> None:
 
     assert wave(0.0) == wave(LEFT_BY_NOISE) == 20.0 + 30.0 + 30.0
     assert wave(LEFT_BY_NOISE + 10.0) == pytest.approx(80.0 - 1.5 * 30.0)
+
+
+def test_what_one_pitch_for_all_channels_explains_counts_less() -> None:
+    def wave(shared: float) -> float:
+        left = (LEFT_BY_NOISE,) * 3
+        own = (20.0, 30.0, 40.0)
+        return Wave(0, 0, 0.1, 0.0, (0.0, 0.0, 0.0), NO_CUBE, RATIOS, own, left, (shared, 0.0, shared)).worth
+
+    assert wave(0.0) == wave(SHARED_BY_NOISE) == 20.0 + 30.0 + 30.0
+    assert wave(SHARED_BY_NOISE + 20.0) == pytest.approx((20.0 - SHARED * 20.0) + 30.0 + 30.0)
+
+
+def laid(phase: np.ndarray, ratios: tuple[float, ...]) -> np.ndarray:
+    """A wave in each channel's plane over noise of strength 1, (9, rows, columns)."""
+    planes = np.random.default_rng(5).normal(size=(9, *phase.shape)).astype(np.float32)
+    planes[:3] += [0.5 * np.cos(r * phase) for r in ratios]
+    return planes
+
+
+@pytest.mark.parametrize(("cycles", "resolved"), [(0.15, True), (0.15, False), (0.05, True)])
+def test_one_pitch_is_told_from_rings_where_the_tile_can_tell(cycles: float, resolved: bool) -> None:
+    """A wave of 0.15 cycles per px differs by 2.5 bins between channels, one of 0.05 by less than one."""
+    fitter = Fitter(Grid(RATIOS))
+    phase = np.pi * SIDE * cycles * fitter.grid.x
+    found = fitter.fit(
+        laid(phase, RATIOS if resolved else (1.0, 1.0, 1.0)), 0, 0, (cycles, 0.0), (0.0, 0.0, 0.0)
+    )
+    if resolved and cycles > 0.1:
+        assert found.worth > 0.8 * found.evidence
+    elif resolved:
+        assert found.worth < 0.8 * found.evidence
+    else:
+        assert found.worth < 0.5 * found.evidence
+    assert found.shared[1] == 0.0
+
+
+def test_wavelengths_stay_within_what_channels_can_be_apart() -> None:
+    """Red and blue both stretched toward green is no scanner: a wave like that keeps a possible pair."""
+    fitter = Fitter(Grid(RATIOS))
+    phase = np.pi * SIDE * 0.2 * fitter.grid.x
+    squeezed = (RATIOS[0] * 1.045, 1.0, RATIOS[2] * 0.955)
+    found = fitter.fit(laid(phase, squeezed), 0, 0, (0.2, 0.0), (0.0, 0.0, 0.0))
+    assert squeezed[2] / squeezed[0] < APART[0]
+    assert APART[0] - 1e-6 <= found.ratios[2] / found.ratios[0] <= APART[1] + 1e-6
+
+
+def cubic_phase(x: float, y: float) -> float:
+    """Of px from the middle of the first tile: frequency, chirp and third order all at work."""
+    u, v = x / (SIDE / 2), y / (SIDE / 2)
+    straight = np.pi * SIDE * (0.1 * u - 0.04 * v)
+    return (
+        straight
+        + 6 * u * u
+        + 2 * (2 * u * v)
+        - 3 * v * v
+        + u**3
+        + 2 * (2 * u * u * v)
+        - 3 * (2 * u * v * v)
+        + 4 * v**3
+    )
+
+
+def test_a_wave_moved_to_another_tile_has_that_place_s_frequency_and_chirp() -> None:
+    """Against differences of the phase itself."""
+    cube: Cube = (1.0, 2.0, -3.0, 4.0)
+    wave = Wave(0, 0, 0.1, -0.04, (6.0, 2.0, -3.0), cube, RATIOS, (0.0,) * 3, (0.0,) * 3)
+    (fx, fy), form = wave.moved(np.array([64.0, -32.0]))
+    at, h = (64.0, -32.0), 0.5
+
+    def phase(dx: float, dy: float) -> float:
+        return cubic_phase(at[0] + dx, at[1] + dy)
+
+    assert fx == pytest.approx((phase(h, 0) - phase(-h, 0)) / (4 * np.pi * h), abs=1e-4)
+    assert fy == pytest.approx((phase(0, h) - phase(0, -h)) / (4 * np.pi * h), abs=1e-4)
+    bend = (phase(h, 0) - 2 * phase(0, 0) + phase(-h, 0)) / h**2 / 2 * (SIDE / 2) ** 2
+    assert form[0] == pytest.approx(bend, rel=1e-3)
+    twist = phase(h, h) - phase(h, -h) - phase(-h, h) + phase(-h, -h)
+    assert form[1] == pytest.approx(twist / (4 * h * h) / 2 * (SIDE / 2) ** 2, rel=1e-3)
+
+
+def test_the_same_wave_from_half_a_tile_away_is_known_again() -> None:
+    def at(row: int, col: int, f: tuple[float, float]) -> Wave:
+        return Wave(row, col, *f, (8.0, 0.0, 8.0), NO_CUBE, RATIOS, (0.0,) * 3, (0.0,) * 3)
+
+    here = at(0, 0, (0.1, 0.0))
+    f, _ = here.moved(np.array([32.0, 0.0]))
+    assert here.is_like(at(0, 32, f), 32, 3.0)
+    assert here.is_like(at(0, 32, (-f[0], -f[1])), 32, 3.0)  # the mirror of it
+    assert not here.is_like(at(0, 32, (0.1, 0.05)), 32, 3.0)
+    assert not here.is_like(at(0, 48, f), 32, 3.0)
+    assert here.between(at(0, 32, f)) == pytest.approx(0.0, abs=1e-9)
+    assert here.between(at(0, 32, (f[0], 0.02))) == pytest.approx(0.02 * SIDE)
+
+
+def test_a_wave_is_moved_to_where_it_shows_best() -> None:
+    """Rings fill only the field's right part: the tile goes there by halves of a step."""
+    fitter = Fitter(Grid(RATIOS))
+    x = np.mgrid[:SIDE, : 2 * SIDE][1].astype(np.float32)
+    field = laid(2 * np.pi * 0.14 * x, RATIOS)
+    field[:3, :, :SIDE] = np.random.default_rng(6).normal(size=(3, SIDE, SIDE))
+    tile = field[:, :, 64 : 64 + SIDE]
+    first = fitter.fit(tile, 0, 64, (0.14, 0.0), (0.0, 0.0, 0.0))
+    best = nudged(field, fitter, first)
+    assert best.col > 64
+    assert best.worth > first.worth
+
+
+@pytest.mark.parametrize(
+    ("first", "length"), [(0, 128), (0, 200), (40, 480), (64, 560), (300, 560), (432, 560)]
+)
+def test_tiles_around_a_place_reach_both_ends(first: int, length: int) -> None:
+    places = _from(first, length)
+    assert first in places
+    assert places == sorted(set(places))
+    assert places[0] < 48
+    assert places[-1] <= length - SIDE < places[-1] + 48
+    assert max(np.diff(places), default=0) <= 64
 
 
 def test_third_order_is_fitted_where_asked() -> None:
