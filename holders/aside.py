@@ -55,8 +55,7 @@ def new_file(field: str, target: Path, data: bytes) -> None:
 
     Raises ``InputError`` naming ``field`` when it exists, ``MachineError`` when the system refuses.
     """
-    if target.exists():
-        raise _taken(field, target)
+    not_taken(field, target)
     with machine_errors(target), _written_aside(target, data) as aside:
         try:
             os.link(aside, target)  # unlike a rename, fails when another run has just made it
@@ -64,6 +63,12 @@ def new_file(field: str, target: Path, data: bytes) -> None:
             raise _taken(field, target) from None
         except OSError:  # a file system without hard links
             aside.rename(target)
+
+
+def not_taken(field: str, target: Path) -> None:
+    """Raise ``InputError`` naming ``field`` where the file is there already: before anybody is asked anything."""
+    if target.exists():
+        raise _taken(field, target)
 
 
 def _taken(field: str, target: Path) -> InputError:

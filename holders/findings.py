@@ -37,18 +37,24 @@ def amount(value: float | str | None, unit: str = "") -> str:
     return f"{text} {unit}".strip()
 
 
+EVEN = 1e-3  # of the limit: no side to speak of
+AIMED = ("film-size", "layers", "channel")  # rules whose limit is what it should be, neither more nor less
 NEAR = 0.25  # of the limit: so close to it a warning is told as "near the limit", on whichever side it stands
 
 
 def limit_words(finding: Finding) -> str:
-    """The limit in words: a warning may stand on the good side of it, and then reads as if all were well."""
+    """The limit in words: "at least" or "at most", as the finding stands on its good or its bad side.
+
+    A warning may stand on the good side of its limit, close by, and would read as if all were well: that is "near".
+    """
     limit = amount(finding.limit, finding.unit)
     if not limit:
         return ""
-    near = (
-        finding.level == "warn"
-        and isinstance(finding.measured, (int, float))
-        and isinstance(finding.limit, (int, float))
-        and abs(finding.measured - finding.limit) <= NEAR * abs(finding.limit)
-    )
-    return f"near the limit of {limit}" if near else f"limit {limit}"
+    if not isinstance(finding.measured, (int, float)) or not isinstance(finding.limit, (int, float)):
+        return f"limit {limit}"
+    over, size = finding.measured - finding.limit, abs(finding.limit)
+    if finding.level == "warn" and size > 0 and abs(over) <= NEAR * size:
+        return f"near the limit of {limit}"
+    if abs(over) <= EVEN * size or finding.code in AIMED:
+        return f"limit {limit}"
+    return f"{'at least' if (over > 0) == (finding.level == 'pass') else 'at most'} {limit}"

@@ -158,7 +158,7 @@ def produce(found: Study, out: Path, anyway: str | None = None) -> tuple[FileRec
     )
     if found.film.grid is not None:
         files["film.svg"] = partial(film_sheet, found.design, found.film)
-    files |= _job_sheet(found)
+    files |= _job_sheet(found, anyway or "")
     return write_all(out, found.design.slug, files, notes=notes_for(found, anyway))
 
 
@@ -216,13 +216,13 @@ def produce_coupon(path: Path, out: Path) -> tuple[Coupon, tuple[FileRecord, ...
     return piece, write_all(out, f"{job.slug}-coupon", files, notes=notes)
 
 
-def _job_sheet(found: Study) -> dict[str, Callable[[], bytes]]:
+def _job_sheet(found: Study, anyway: str) -> dict[str, Callable[[], bytes]]:
     """The job sheet for screen and paper; its content is worked out once, when the first of the two is written."""
     from holders.report.jobsheet.content import sheet_content  # noqa: PLC0415 - reportlab
     from holders.report.jobsheet.html import html_bytes  # noqa: PLC0415
     from holders.report.jobsheet.pdf import pdf_bytes  # noqa: PLC0415
 
-    content = cache(partial(sheet_content, found, found.preset_text))
+    content = cache(partial(sheet_content, found, found.preset_text, anyway))
     return {
         "job-sheet.html": lambda: html_bytes(content()),
         "job-sheet.pdf": lambda: pdf_bytes(content(), found.job.paper),

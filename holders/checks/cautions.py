@@ -110,6 +110,12 @@ _SCANNER = Caution(
 )
 
 
+def by_process(*processes: str) -> tuple[str, ...]:
+    """The cautions of ways of making alone ("print", "laser", "knife"), where there is no holder to speak of."""
+    of = {"print": (_PRINT,), "laser": (_LASER,), "knife": (_KNIFE,)}
+    return tuple(f"{hazard.title}. {hazard.text}" for process in processes for hazard in of[process])
+
+
 def cautions(job: Job, design: Design) -> tuple[str, ...]:
     """The cautions that concern this holder as sentences with their title, the sharpest first."""
     return tuple(f"{hazard.title}. {hazard.text}" for hazard in hazards(job, design))

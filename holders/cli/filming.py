@@ -96,7 +96,7 @@ def _tell(found: Study) -> None:
     assert sag is not None
     console.print(f"[bold]{escape(found.design.title)}[/]: {escape(film.grid.method if film.grid else '')}")
     rows = [
-        ("hangs below the ledge", f"{sag.max_mm:.2f} mm at most, {sag.mean_mm:.2f} mm in the mean"),
+        ("hangs below the ledge", f"{sag.max_mm:.2f} mm at most, {_mean(sag.mean_mm)}"),
         ("nearest to the glass", f"{sag.min_gap_mm:.2f} mm (rings and dust ask for {film.least_gap_mm:.2f} mm)"),
         ("in focus as built", f"{100 * sag.in_band_fraction:.1f} % of the picture"),
         ("with the ledge at the focus height", f"{100 * (sag.focus_fraction or 0):.1f} %"),
@@ -123,6 +123,11 @@ def _tell(found: Study) -> None:
             show.table("The same film laid in otherwise, each at its own best ledge", _COLUMNS, told)
         )
         console.print(show.grid(notes))
+
+
+def _mean(hangs_mm: float) -> str:
+    where = "below" if hangs_mm >= 0 else "above"
+    return f"{abs(hangs_mm):.2f} mm {where} it in the mean"
 
 
 # as narrow as their longest word, so that a terminal of 80 columns folds nothing

@@ -25,6 +25,7 @@ def ramp(
     as_json: bool,
 ) -> None:
     """Write ``out/focus-ramp/``: STL, 3MF, STEP, geometry JSON, and DXF when a sheet is given."""
+    from holders.checks.cautions import by_process
     from holders.cli.main import print_json
     from holders.export.ramp_files import ramp_files
     from holders.export.write import write_all
@@ -55,6 +56,15 @@ def ramp(
         "on its two stairs, emulsion down, and scan it whole at 2400 dpi or more as film. Then:"
     )
     console.print(f"  holders focus SCAN.tif --ramp {escape(str(out / 'focus-ramp' / 'ramp.json'))}")
+    if sheet is not None:
+        apart = geometry.target_width_mm - geometry.ledge_mm
+        console.print(
+            f"From sheet, not printed: cut rail.dxf twice and marks.dxf once (drawn for a kerf of {KERF_MM:g} mm). "
+            f"Stand the rails on edge, {apart:.1f} mm apart from middle to middle, high ends together, on the strip "
+            "with the slots, and glue them square; the ruler or film lies on their slopes."
+        )
+    for caution in by_process(*(("print",) if sheet is None else ("print", "laser", "knife"))):
+        console.print(f"[yellow]caution[/]: {escape(caution)}")
 
 
 def _geometry(geometry: Any) -> bytes:

@@ -8,7 +8,7 @@ from typing import Any
 
 import typer
 
-from holders.aside import new_file
+from holders.aside import new_file, not_taken
 from holders.errors import InputError
 from holders.facts import tables
 from holders.facts.models import Printer, Route
@@ -53,6 +53,7 @@ def start(
 
     ``coupon`` asks for the readings of a test piece one by one; ``readings`` are such as ``KEY=VALUE``.
     """
+    not_taken("FILE", file)
     film = tables.film_format(film_format, field="--format")
     tables.bed(bed, field="--bed")
     tables.process(route, field="--route")

@@ -76,7 +76,7 @@ def body(job: Job, layout: Layout, heights: Levels, places: Sequence[Measured]) 
         own_kept = recess, stands, uneven, frame, tuple(strips), 2, arc, None
         return Body(inner, own, heights.under, relief, bays, turns, *own_kept)
     shape = Shape(job, inner, own, rules, bays, (), 0.0, relief, insert_outline(bed, rules), (), turns, arc)
-    film, side = frame_texts(shape)
+    film, side = frame_texts(shape, heights.under)
     shape = replace(shape, texts=(film, side, f"insert {bed.fit}"))
     below = Levels(heights.under, (bed.floor,), None, own.top, None, None)
     around = Shape(

@@ -230,10 +230,14 @@ def _written(shape: Shape, texts: Sequence[str], free: list[Rect]) -> tuple[Groo
     return tuple(found)
 
 
-def frame_texts(shape: Shape) -> tuple[str, ...]:
-    """The lettering of a frame: film and ledge, which side is up and how the emulsion lies."""
+def frame_texts(shape: Shape, carried_at: float | None = None) -> tuple[str, ...]:
+    """The lettering of a frame: film and ledge, which side is up and how the emulsion lies.
+
+    ``carried_at``: for an insert, the underside of the carrier that its ledge counts from, mm above the glass.
+    """
+    under, where = (shape.levels.under, "ledge") if carried_at is None else (carried_at, "in carrier")
     return (
-        f"{shape.job.film.key}  {shape.levels.ledge - shape.levels.under:.2f} mm ledge",
+        f"{shape.job.film.key}  {shape.levels.ledge - under:.2f} mm {where}",
         f"this side up - emulsion {shape.job.preset.film.emulsion}",
     )
 

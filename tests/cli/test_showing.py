@@ -72,9 +72,16 @@ def test_a_warning_on_the_good_side_of_its_limit_says_so() -> None:
         return limit_words(found)
 
     assert words("warn", 0.59, 0.622) == "near the limit of 0.622 mm"
-    assert words("warn", 0.31, 0.622) == "limit 0.622 mm"
-    assert words("pass", 0.61, 0.622) == "limit 0.622 mm"
-    assert words("stop", 0.63, 0.622) == "limit 0.622 mm"
+    # a finding on its bad side tells which way is the good one; "0.447 mm, limit 0.721 mm" reads as if all were well
+    assert words("warn", 0.447, 0.721) == "at least 0.721 mm"
+    assert words("stop", 0.9, 0.3) == "at most 0.3 mm"
+    assert words("pass", 0.9, 0.3) == "at least 0.3 mm"
+    assert words("pass", 0.1, 0.3) == "at most 0.3 mm"
+    assert words("pass", 2.9993, 3.0) == "limit 3 mm"
+    assert words("warn", 0.0, 0.0) == "limit 0 mm"
+    assert words("warn", 0.31, 0.622) == "at least 0.622 mm"
+    assert words("pass", 0.61, 0.622) == "at most 0.622 mm"
+    assert words("stop", 0.63, 0.622) == "at most 0.622 mm"
     assert limit_words(Finding(code="c", level="warn", title="t", measured=1.0, unit="mm")) == ""
 
 

@@ -40,3 +40,13 @@ def test_a_printer_for_a_printed_holder_is_taken(tmp_path: Path) -> None:
     done = CliRunner().invoke(app, ["new", "--route", "print", "--printer", "p220", str(path)])
     assert done.exit_code == 0
     assert 'name = "p220"' in path.read_text()
+
+
+def test_a_name_that_is_taken_is_told_before_anything_is_asked(tmp_path: Path) -> None:
+    path = tmp_path / "mine.toml"
+    path.write_text("mine", encoding="utf-8")
+    done = CliRunner().invoke(app, ["new", "--coupon", str(path)], input="")
+    assert done.exit_code == 2
+    assert "exists already" in " ".join(done.stderr.split())
+    assert "caliper" not in done.output
+    assert path.read_text(encoding="utf-8") == "mine"

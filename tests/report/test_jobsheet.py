@@ -38,7 +38,7 @@ from holders.report.jobsheet.replay import arc_curves, commands
 from holders.report.jobsheet.scanning import TIFF_LIMIT, file_size, scan_ppi, setting_for
 from holders.report.stock import stock_summary
 from holders.shop.nest_job import sheets_of
-from holders.study import Study, study, study_file
+from holders.study import Study, produce, study, study_file
 from tests.presets_made import SHIPPED, changed
 
 SECTIONS = (
@@ -646,3 +646,16 @@ def test_prices_given_are_added_up_on_the_shopping_list() -> None:
             (filament,) = [row for row in table.rows if row[0].startswith("filament")]
             assert float(filament[2]) == pytest.approx(0.02 * float(filament[1].split()[0]), abs=0.02)
             assert told == [f"In all {filament[2]} in your currency; lines without a price are not in it."]
+
+
+def test_who_overrules_a_stop_gives_a_reason_that_the_sheet_tells(tmp_path: Path) -> None:
+    asked = changed(film={"format": "8x10"}, lip={"all_mm": 0.9})
+    made = study(Preset.model_validate(asked))
+    assert made.stops
+    sheets = [sheet_content(made, "x", reason) for reason in ("", "tried on a spare sheet")]
+    told = [str(one.sections[1].blocks) for one in sheets]
+    assert "overruled" not in told[0]
+    assert "STOP was overruled; the reason that was given: tried on a spare sheet" in told[1]
+    produce(made, tmp_path, "tried on a spare sheet")
+    page = next(tmp_path.glob("*/job-sheet.html")).read_text(encoding="utf-8")
+    assert "the reason that was given: tried on a spare sheet" in page

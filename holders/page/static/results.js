@@ -25,11 +25,14 @@ export async function picture(image, svg, alt) {
 
 export const amount = (value, unit) => value == null ? "" : `${typeof value === "number" ? Number(Math.abs(value) < 100 ? value.toPrecision(3) : value.toFixed(1)) : value} ${unit}`.trim();
 
-// a warning may stand on the good side of its limit, as holders/findings.py has it
-const NEAR = 0.25;
-function limited({ level, measured, limit, unit }) {
-  const near = level === "warn" && typeof measured === "number" && typeof limit === "number" && Math.abs(measured - limit) <= NEAR * Math.abs(limit);
-  return `${near ? "near the limit of" : "limit"} ${amount(limit, unit)}`;
+// at least or at most; a warning may stand on the good side of its limit, as holders/findings.py has it
+const NEAR = 0.25, EVEN = 1e-3, AIMED = ["film-size", "layers", "channel"];
+function limited({ code, level, measured, limit, unit }) {
+  const told = amount(limit, unit), size = Math.abs(limit), over = measured - limit;
+  if (typeof measured !== "number" || typeof limit !== "number") return `limit ${told}`;
+  if (level === "warn" && size > 0 && Math.abs(over) <= NEAR * size) return `near the limit of ${told}`;
+  if (Math.abs(over) <= EVEN * size || AIMED.includes(code)) return `limit ${told}`;
+  return `${(over > 0) === (level === "pass") ? "at least" : "at most"} ${told}`;
 }
 
 export function words(finding) {

@@ -23,10 +23,10 @@ FLAT_MM = 0.05  # less is not worth a word
 LEVELS = {"stop": "STOP", "warn": "warning", "pass": "passed", "skip": "not checked"}
 
 
-def sheet_content(study: Study, preset_text: str) -> Sheet:
+def sheet_content(study: Study, preset_text: str, anyway: str = "") -> Sheet:
     """Everything on the sheet; the same study and text give equal sheets.
 
-    ``preset_text`` is the preset file as it was read.
+    ``preset_text`` is the preset file as it was read; ``anyway`` the reason why a stop was overruled.
     """
     job, design = study.job, study.design
     count = len(design.windows)
@@ -39,7 +39,7 @@ def sheet_content(study: Study, preset_text: str) -> Sheet:
         subtitle,
         (
             _purpose(study),
-            _findings(study.findings),
+            _findings(study.findings, anyway),
             _cautions(study.cautions),
             numbers.section(job, design, study.film),
             pictures.section_of_plan(design),
@@ -86,12 +86,14 @@ def _why(study: Study) -> str:
     return "which lies nearly flat"
 
 
-def _findings(findings: tuple[Finding, ...]) -> Section:
+def _findings(findings: tuple[Finding, ...], anyway: str) -> Section:
     serious = [f for f in findings if f.level in ("stop", "warn")]
     serious.sort(key=lambda f: f.level != "stop")
     counts = {level: sum(f.level == level for f in findings) for level in LEVELS}
     told = ", ".join(f"{counts[level]} {words}" for level, words in LEVELS.items() if counts[level])
     blocks: list[Block] = [Words(f"Checks: {told or 'none'}.")]
+    if anyway and counts["stop"]:
+        blocks.append(Words(f"STOP was overruled; the reason that was given: {anyway}"))
     if serious:
         rows = tuple((f"{LEVELS[f.level]}", f"{f.code}: {f.title}", _measured(f), f.advice) for f in serious)
         blocks.append(Table("What the checks want you to know", ("level", "check", "found", "advice"), rows))

@@ -122,7 +122,7 @@ def _stack(job: Job, design: Design) -> list[Block]:
     return [
         Table(
             "What moves the picture away from best focus, mm",
-            ("cause", "spread", "known shift", "share"),
+            ("cause", "limits (95 % or all of it)", "known shift", "share"),
             rows,
         ),
         Words(

@@ -96,7 +96,7 @@ def _parts(design: Design) -> Table:
 
 def _tools(design: Design) -> str:
     more = {
-        "print": "a deburring knife or fine file",
+        "print": "a fine file",
         "laser": "masking tape, a flat weight",
         "knife": "a fresh blade, steel straightedge, cutting mat, removable tape, a flat weight",
     }[design.route]

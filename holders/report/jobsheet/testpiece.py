@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from holders.checks.cautions import by_process
 from holders.preset.resolve import Job
 from holders.report.draw.canvas import EDGE, FINE, Picture, View, measure
 from holders.report.jobsheet.blocks import Block, Drawing, Items, Section, Sheet, Table, Verbatim, Words
@@ -10,12 +11,6 @@ from holders.shop.coupon import Coupon
 
 RIM_MM = 5.0
 LABEL_MM = 3.0
-CAUTIONS = {
-    "print": "Nozzle and plate burn skin well after the print; let them cool. Air the room.",
-    "laser": "Only a trained operator runs the laser, with interlocks and extraction working; a running job is never "
-    "left alone. The operator decides what goes in. Local rules come before anything written here.",
-    "knife": "Fresh blade, steel straightedge with a finger guard, cut away from the hand in several light passes.",
-}
 Row = tuple[str, str, str, str]
 
 
@@ -44,13 +39,21 @@ def testpiece_sheet(job: Job, piece: Coupon) -> Sheet:
         f"Test piece for {job.preset.title}",
         f"{job.material.name}, {measure(piece.tongue_mm)} mm; route {route}",
         (
-            Section("purpose", "What it is for", (Words(_purpose(job)), Words(CAUTIONS[route]))),
+            Section(
+                "purpose",
+                "What it is for",
+                (Words(_purpose(job)), *(Words(text) for text in by_process(route))),
+            ),
             Section("making", "Making it", (Items(_making(job), numbered=True),)),
             Section(
                 "measuring",
                 "What to measure, with what, and where to type it",
                 (
-                    Table("Leave out what you do not measure", ("what", "with", "drawn, mm", "key"), rows),
+                    Table(
+                        "Leave out what you do not measure",
+                        ("what", "with", "drawn, mm (marks: hundredths of a mm)", "key"),
+                        rows,
+                    ),
                     Items(_hints(job)),
                     Drawing(
                         "The test piece from above. The number beside an opening is its play in hundredths of a mm.",
@@ -98,11 +101,11 @@ def _readings(job: Job, piece: Coupon) -> tuple[Row, ...]:
             ("sides of the square hole", "caliper, inside jaws", measure(piece.square_mm), "holes_mm"),
             ("sides of the loose plug", "caliper", measure(piece.plug_mm), "plugs_mm"),
         ]
-    rows.append(("tightest square pocket that the plug goes into", "hand", "0, 10 ... 40", "pocket"))
+    rows.append(("tightest square pocket that the plug goes into", "hand", "marked 0 to 40", "pocket"))
     if route == "print":
         heights = ", ".join(measure(height) for height in piece.heights)
         rows += [
-            ("tightest slot that the tongue goes into, on edge", "hand", "0, 10 ... 40", "slot"),
+            ("tightest slot that the tongue goes into, on edge", "hand", "marked 0 to 40", "slot"),
             ("thickness of the tongue", "caliper", measure(piece.tongue_mm), "tongue_mm"),
             ("the three steps at the right end, lowest first", "caliper", heights, "heights_mm"),
         ]
@@ -146,9 +149,9 @@ def _typing(job: Job, rows: tuple[Row, ...]) -> tuple[Block, ...]:
     }[job.preset.route]
     return (
         Words(
-            f"Type the readings into the preset under [coupon] as below, or let holders new --coupon ask for them one "
-            f"by one. They give {given}. A number that the preset states itself wins over them: delete its line to let "
-            "the test piece decide."
+            "Type the readings into the preset under [coupon] as below, or start a new one with holders new --coupon, "
+            f"which asks for them one by one. They give {given}. A number that the preset states itself wins over "
+            "them: delete its line to let the test piece decide."
         ),
         Verbatim(f"[coupon]\n{blank}"),
     )
