@@ -252,7 +252,7 @@ def free_strips(shape: Shape, clear_of_feet: bool = False) -> list[Rect]:
         blocks.append(shape.layout.keep_open.grown(1.0))
     if clear_of_feet:
         blocks += [
-            Rect(f.x - f.diameter_mm / 2, f.y - f.diameter_mm / 2, f.diameter_mm, f.diameter_mm)
+            Rect(f.x - f.diameter_mm / 2, f.y - f.diameter_mm / 2, f.diameter_mm, f.diameter_mm).grown(1.0)
             for f in shape.feet
         ]
     head = Rect(o.x, max(r.top for r in rooms), o.width, 0)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import math
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -205,24 +206,40 @@ def _heights(picture: Picture, design: Design, view: View, at: Slice) -> None:
         (ledge + design.film_thickness, f"film {measure(design.film_thickness)} thick, drawn {shape}"),
     ]
     lid = next((part for part in design.parts if part.name.startswith("lid")), None)
+    starts = {}  # paper x where a note's line begins; mostly the right end of what is drawn
     if lid is not None:
         notes.append(((lid.z0 + lid.z1) / 2, f"lid frame {measure(lid.z1 - lid.z0)}"))
+        reach = _reach(lid, at)
+        if reach is not None:
+            starts[notes[-1][1]] = view.at(reach, 0)[0]
     if design.pane is not None:
         notes.append(
             ((design.pane.z0 + design.pane.z1) / 2, f"glass cover {measure(design.pane.z1 - design.pane.z0)}")
         )
-    _listed(picture, [(view.at(0, z)[1], words) for z, words in notes], right)
+    _listed(picture, [(view.at(0, z)[1], words) for z, words in notes], right, starts)
 
 
-def _listed(picture: Picture, notes: list[tuple[float, str]], right: float) -> None:
-    """Notes beside the drawing, moved apart so that none covers another."""
+def _reach(part: Part, at: Slice) -> float | None:
+    """How far to the right a part goes in the cut, mm; None where it is not cut."""
+    clip = shapely.box(at.x0, -1.0, at.x1, 1000.0)
+    ends = [
+        shapely.affinity.translate(cut_through(part, at.y - dy), dx, 0).intersection(clip).bounds
+        for dx, dy in part.places
+    ]
+    return max((box[2] for box in ends if box and math.isfinite(box[2])), default=None)
+
+
+def _listed(
+    picture: Picture, notes: list[tuple[float, str]], right: float, starts: Mapping[str, float]
+) -> None:
+    """Notes beside the drawing, moved apart so that none covers another; ``starts`` of lines that begin elsewhere."""
     step, room = 4.2, picture.height - 3.0
     placed: list[float] = []
     for y, _ in sorted(notes, reverse=True):  # from the lowest on paper up
         placed.append(min(y, room if not placed else placed[-1] - step))
     shift = max(0.0, 4.0 - placed[-1]) if placed else 0.0
     for (y, words), to in zip(sorted(notes, reverse=True), placed, strict=True):
-        leader(picture, (right - 1.5, y), (right + 5, to + shift), words)
+        leader(picture, (starts.get(words, right) - 1.5, y), (right + 5, to + shift), words)
 
 
 def _widths(picture: Picture, window: Window, view: View, high: float) -> None:

@@ -113,6 +113,12 @@ def _lines(design: Design) -> list[str]:
         x0, y0, x1, y1 = bounds(part.slabs[0].region.outer)
         size = f"{measure(x1 - x0)} x {measure(y1 - y0)} x {measure(part.z1 - part.z0)}"
         found.append(f"{part.quantity} {part.title}: {size}")
+    if design.pane is not None:
+        plate = design.pane.places[0]
+        size = (
+            f"{measure(plate.width)} x {measure(plate.height)} x {measure(design.pane.z1 - design.pane.z0)}"
+        )
+        found.append(f"{len(design.pane.places)} glass cover, bought: {size}")
     found.append(
         f"material: {', '.join(sorted({part.material for part in design.parts}))}; route: {design.route}"
     )
