@@ -39,6 +39,9 @@ def job_advice(
     film_spread_mm: float = 0.0,
     frame_spread_mm: float = 0.0,
     largest: str = "",
+    printed: bool = False,
+    held: bool = False,
+    emulsion_down: bool = False,
 ) -> JobAdvice:
     """Judge a holder against a measured band.
 
@@ -54,6 +57,8 @@ def job_advice(
         How far the frame under it hangs between its feet over the picture, likewise.
     largest:
         What in the stack is least sure, in words, to be named.
+    printed, held, emulsion_down:
+        What the holder is already (``held``: a lid, a glass cover or a channel), so that none of it is advised.
 
     Raises
     ------
@@ -77,7 +82,8 @@ def job_advice(
     fits = inside >= SURE
     narrow = 2.0 * _phi((room - half_film) / sigma) - 1.0 < SURE
     needs = 2.0 * SIGMAS_SURE * sigma + spread
-    steps = () if fits else _steps(low, high, film_height_mm, told)
+    ways = _ways(printed, held, emulsion_down)
+    steps = () if fits else _steps(low, high, film_height_mm, told, ways)
     if largest and steps:
         steps = (f"the least sure part of the stack is: {largest}", *steps)
     text = (
@@ -105,27 +111,40 @@ def told_even(film_mm: float, frame_mm: float) -> str:
     return f"uneven by {film_mm:.2f} mm{frame}"
 
 
+def _ways(printed: bool, held: bool, emulsion_down: bool) -> tuple[str, str]:
+    """What makes the stack surer and what holds the film flatter, as far as this holder does not have it."""
+    first = "measure the finished ledge" if printed else "measure the stock's thickness"
+    flatter = [
+        *([] if held else ["a lid frame or a glass cover"]),
+        "a smaller window",
+        "film of less curl",
+        *([] if emulsion_down else ["film laid emulsion down"]),
+    ]
+    return (
+        f"{first} and shim the feet: make them adjustable and set them by a scan",
+        f"hold the film flatter: {', '.join(flatter[:-1])} or {flatter[-1]}",
+    )
+
+
 def _steps(
-    low: float, high: float, film: float, shares: tuple[float, float, float, float]
+    low: float,
+    high: float,
+    film: float,
+    shares: tuple[float, float, float, float],
+    ways: tuple[str, str],
 ) -> tuple[str, ...]:
     """What would help, in the order of how much each one costs."""
     measured, stack, flat, frame = shares
     off = abs(film - 0.5 * (low + high))
     costs = [
         (off, f"shift the ledge by {0.5 * (low + high) - film:+.2f} mm to the middle of the band"),
-        (
-            2.0 * stack,
-            "measure the stock's thickness and shim the feet: make them adjustable and set them by a scan",
-        ),
+        (2.0 * stack, ways[0]),
         (
             2.0 * measured,
             "measure the bed again: more scans, a longer or gentler slope, a target with finer detail",
         ),
         (0.5 * frame, "let the frame hang less: more feet, a thicker frame or a stiffer material"),
-        (
-            0.5 * flat,
-            "hold the film flatter: a lid frame, a smaller window, supports, or film laid emulsion down",
-        ),
+        (0.5 * flat, ways[1]),
     ]
     ranked = [text for cost, text in sorted(costs, reverse=True) if cost > 0.02 * (high - low)]
     return (*ranked, "accept a coarser print or less enlargement, which widens the band")

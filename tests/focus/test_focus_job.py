@@ -148,3 +148,17 @@ def test_the_command_tells_it_and_puts_it_into_the_json(tmp_path):
     assert "advice: " in told.stdout
     wrong = runner.invoke(app, [*call, "--preset", str(path)])
     assert wrong.exit_code == 2
+
+
+def test_nothing_is_advised_that_the_holder_has_already() -> None:
+    asked = {
+        "band": (3.0, 3.2), "height_mm": 3.1, "height_sigma_mm": 0.01, "film_height_mm": 3.1,
+        "stack_sigma_mm": 0.2, "film_spread_mm": 0.4,
+    }  # fmt: skip
+    bare = " ".join(job_advice(**asked).steps)
+    full = " ".join(job_advice(**asked, printed=True, held=True, emulsion_down=True).steps)
+    for words in ("lid frame", "emulsion down", "stock's thickness"):
+        assert words in bare
+        assert words not in full
+    assert "measure the finished ledge" in full
+    assert "a smaller window" in full
