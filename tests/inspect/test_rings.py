@@ -7,7 +7,7 @@ import pytest
 from scipy import signal
 
 from holders.inspect.rings import LEAST_EVIDENCE, WRONG_ORDER, alike, find_rings, needed
-from tests.inspect.composites import composite, families, names
+from tests.inspect.composites import Pool, composite, families, names
 from tests.inspect.ringlight import Rings, gap_um, ring_light, visibility
 from tests.inspect.tally import Z95, tally, wilson
 
@@ -221,41 +221,31 @@ def test_the_two_sets_share_nothing() -> None:
     assert a.rings != b.rings
 
 
-@pytest.mark.parametrize(("first", "held_out"), [(3000, False), (150, True)])
-def test_detection_short_form(first: int, held_out: bool) -> None:
-    """The long form's first six composites at 2 % contrast of the light: one may be missed, none raises an alarm."""
-    seen = tally(range(first, first + 6), held_out=held_out)
+@pytest.mark.parametrize(("first", "held_out", "pool"), [(3000, False, "whole"), (675, True, "judged")])
+def test_detection_short_form(first: int, held_out: bool, pool: Pool) -> None:
+    """Six composites at 2 % contrast of the light, once the long form's first: one may be missed, no alarm raised."""
+    seen = tally(range(first, first + 6), held_out=held_out, pool=pool)
     assert seen.found >= 5
     assert seen.alarms == 0
 
 
+# Held out, photographs, grain and gradients, 2026-11-26, judged once: numbers 675..874 with rings and as many without
+# found 195 of 200 = 97.5 % [94.3, 98.9], false alarms 4 of 200 = 2.0 % [0.8, 5.0]; photographs 153 of 156 and 4 of 156.
+# The detector before it: 600..674 71 of 75 and 2 of 75; 470..599, its threshold 30 instead of 36, 122 of 130 and 5.
 # Tried and not taken, held out: single frequencies of blocks cut down beforehand, wavelengths shared by all tiles,
 # three channels that must all speak: 70 of 84 found, 7 of 84 false. The other channels' own rings taken out of what
-# counts against a wave, threshold 35: numbers 450..469 of the judged pool, 18 of 20 found, 1 of 20 false.
+# counts against a wave, threshold 35: numbers 450..469 of the judged pool, 18 of 20 found, 1 of 20 false. Tried on the
+# tuning set and not taken: bands or spectra unmixed one by one, one pair of wavelengths for all tiles of a trace.
 @pytest.mark.slow
-@pytest.mark.xfail(
-    reason="held out, photographs, grain and gradients, on 2026-11-26: numbers 600..674 with rings and as many "
-    "without found 71 of 75 = 94.7 % [87.1, 97.9], false alarms 2 of 75 = 2.7 % [0.7, 9.2]; photographs 54 of 57 and "
-    "2; 470..599 with the threshold at 30 instead of 36: 122 of 130 and 5 of 130",
-    strict=False,
-)
 def test_detection_long_form() -> None:
-    """The aim, on 300 held-out composites at 2 % contrast of the light: 95 % found, at most 2 % false alarms."""
-    seen = tally(range(450, 600), held_out=True, pool="judged")
+    """The aim, on 400 held-out composites at 2 % contrast of the light: 95 % found, at most 2 % false alarms."""
+    seen = tally(range(675, 875), held_out=True, pool="judged")
     assert seen.false_alarms <= 0.02
     assert seen.detection >= 0.95
 
 
-@pytest.mark.slow
-def test_detection_long_form_does_not_fall_back() -> None:
-    """What was measured must stay: within one standard error of the numbers above."""
-    seen = tally(range(600, 675), held_out=True, pool="judged")
-    assert seen.found >= 69
-    assert seen.alarms <= 3
-
-
 # With wood, ripples, tiles, a halftone, cloth and corrugated sheet among them: not measured with the present detector;
-# the one before it found 134 = 89.3 % [83.4, 93.3] and raised 5 = 3.3 % [1.4, 7.6] false alarms.
+# the one two before it found 134 = 89.3 % [83.4, 93.3] and raised 5 = 3.3 % [1.4, 7.6] false alarms.
 @pytest.mark.slow
 def test_detection_on_the_whole_set_does_not_fall_back() -> None:
     seen = tally(range(150, 300), held_out=True)
