@@ -154,7 +154,7 @@ class Printer(Fact):
     build_z_mm: Positive = Field(description="build height")
     margin_mm: NotNegative = Field(description="margin kept free on each side of the plate")
     nozzle_mm: Positive = Field(description="nozzle diameter")
-    layer_mm: Positive = Field(description="layer height")
+    layer_mm: Positive = Field(ge=0.01, description="layer height")
     z_tolerance_mm: NotNegative = Field(description="how true a printed height comes out (plus or minus)")
 
 

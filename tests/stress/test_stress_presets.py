@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import importlib.util
+import os
+import subprocess
 import sys
 import tomllib
 from collections import Counter
@@ -10,6 +12,9 @@ from pathlib import Path
 from types import ModuleType
 
 import pytest
+
+from holders.errors import InputError
+from holders.preset.load import parse
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -43,6 +48,32 @@ def test_no_preset_of_many_breaks_it(stress: ModuleType) -> None:
 def test_a_case_can_be_repeated(stress: ModuleType) -> None:
     assert stress.case(3, 17) == stress.case(3, 17)
     assert stress.case(3, 17) != stress.case(4, 17)
+
+
+def test_a_case_is_the_same_in_every_process() -> None:
+    """The order of a set differs from process to process, and a case must not hang on it."""
+    code = (
+        "import sys, hashlib; sys.path.insert(0, 'scripts'); import stress_presets as s;"
+        "print(hashlib.sha256(''.join(s.case(1, n) for n in range(120)).encode(errors='replace')).hexdigest())"
+    )
+    told = {
+        subprocess.run(
+            [sys.executable, "-c", code], cwd=ROOT, env={**os.environ, "PYTHONHASHSEED": seed},
+            capture_output=True, text=True, check=True,
+        ).stdout
+        for seed in ("1", "2", "3")
+    }  # fmt: skip
+    assert len(told) == 1
+
+
+def test_layers_that_no_printer_lays_are_refused() -> None:
+    """Found by the stress run: terraces of a channel in layers of a millionth of a millimetre never ended."""
+    text = (ROOT / "presets" / "35mm-channel.toml").read_text(encoding="utf-8")
+    parse(text, "channel.toml")
+    thin = text.replace("[printer]", "[printer]\nlayer_mm = 1e-9")
+    assert thin != text
+    with pytest.raises(InputError, match=r"printer\.layer_mm = 1e-09: must be at least 0\.01"):
+        parse(thin, "channel.toml")
 
 
 def test_what_it_writes_as_toml_reads_back(stress: ModuleType) -> None:
