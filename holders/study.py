@@ -191,6 +191,7 @@ def produce_coupon(path: Path, out: Path) -> tuple[Coupon, tuple[FileRecord, ...
     holders.errors.InputError, holders.errors.MachineError
         As :func:`study_file` and :func:`produce`.
     """
+    from holders.checks.cautions import by_process  # noqa: PLC0415
     from holders.export.coupon_files import coupon_files  # noqa: PLC0415
     from holders.export.write import write_all  # noqa: PLC0415
     from holders.report.jobsheet.html import html_bytes  # noqa: PLC0415
@@ -206,7 +207,7 @@ def produce_coupon(path: Path, out: Path) -> tuple[Coupon, tuple[FileRecord, ...
     if job.preset.route == "laser" and job.material.laser == "forbidden":
         raise CheckStops(f"{job.material.name} must not go into a laser: {job.material.laser_reason}")
     not_anothers(out / f"{job.slug}-coupon", job.preset.title, path.name)
-    content = testpiece_sheet(job, piece)
+    content = testpiece_sheet(job, piece, by_process(job.preset.route))
     title = content.title
     files = coupon_files(title, piece.parts, job.paper, drawing(piece).svg(title))
     files["test-piece.html"] = lambda: html_bytes(content)

@@ -160,8 +160,6 @@ def _result(
     if edge:
         height, sigma = _at_end(height, sigma, lo, hi, edge)
         low, high = min(low, height), max(high, height)
-    doubts = ["its best height was not seen"] if edge else []
-    doubts += ["the scan is not as long as the run"] if placed.length_off else []
     missing = [names[i] for i in range(len(fits)) if i not in used]
     warnings += _said(edge, (lo, hi), wish, wanted, missing, tone=lead.tone)
     order = np.argsort(lead.h)
@@ -189,8 +187,17 @@ def _result(
         target="ruling" if not judged.all() else "texture",
         tick_mm=saw.period * view.pitch_mm,
         warnings=tuple(warnings),
-        doubts=tuple(doubts),
+        doubts=_doubts(edge, placed),
     )
+
+
+def _doubts(edge: int, placed: Placed) -> tuple[str, ...]:
+    """Why the height is not to be built on yet."""
+    words = {
+        "its best height was not seen": bool(edge),
+        "the scan is not as long as the run": placed.length_off,
+    }
+    return tuple(why for why, applies in words.items() if applies)
 
 
 def _shown(wanted: float, pitch_mm: float, fits: list[Fit]) -> float:

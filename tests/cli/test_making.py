@@ -293,7 +293,7 @@ def test_every_key_on_the_page_is_one_of_the_preset(tmp_path: Path) -> None:
     assert set(QUESTIONS) == set(Coupon.model_fields)
     for name in ("8x10-printed", "8x10-acrylic-lid", "8x10-mat-board"):
         job = study_file(ROOT / "presets" / f"{name}.toml").job
-        section = next(s for s in testpiece_sheet(job, coupon_for(job)).sections if s.key == "measuring")
+        section = next(s for s in testpiece_sheet(job, coupon_for(job), ()).sections if s.key == "measuring")
         keys = [row[-1] for row in section.blocks[0].rows]  # type: ignore[union-attr]
         assert sorted(keys) == sorted(OF_ROUTE[job.preset.route])
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from holders.checks.cautions import by_process
+from collections.abc import Sequence
+
 from holders.preset.resolve import Job
 from holders.report.draw.canvas import EDGE, FINE, Picture, View, measure
 from holders.report.jobsheet.blocks import Block, Drawing, Items, Section, Sheet, Table, Verbatim, Words
@@ -29,8 +30,8 @@ def drawing(piece: Coupon) -> Picture:
     return picture
 
 
-def testpiece_sheet(job: Job, piece: Coupon) -> Sheet:
-    """Everything on the page."""
+def testpiece_sheet(job: Job, piece: Coupon, cautions: Sequence[str]) -> Sheet:
+    """Everything on the page; ``cautions`` as sentences."""
     route = job.preset.route
     rows = _readings(job, piece)
     picture = drawing(piece)
@@ -42,7 +43,7 @@ def testpiece_sheet(job: Job, piece: Coupon) -> Sheet:
             Section(
                 "purpose",
                 "What it is for",
-                (Words(_purpose(job)), *(Words(text) for text in by_process(route))),
+                (Words(_purpose(job)), *(Words(text) for text in cautions)),
             ),
             Section("making", "Making it", (Items(_making(job), numbered=True),)),
             Section(
