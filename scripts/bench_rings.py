@@ -1,7 +1,7 @@
 """How many composites with rings are found and how many without raise a false alarm, with 95 % intervals.
 
 Run from the root:
-``python scripts/bench_rings.py [--count 150] [--first 450] [--set held-out|tuning] [--pool judged|whole|textures]
+``python scripts/bench_rings.py [--count 150] [--first 675] [--set held-out|tuning] [--pool judged|whole|textures]
 [--grey] [--contrast 0.02]``.
 ``--count`` composites with rings and as many without; the aim is 95 % found and at most 2 % false alarms at 2 %
 contrast of the light. The protocol stands in ``tests/inspect/tally.py``; scores of the tuning sets are shown one by one
@@ -33,7 +33,7 @@ def by_kind(whole: Tally, held_out: bool) -> dict[str, Tally]:
 def main() -> None:
     ask = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
     ask.add_argument("--count", type=int, default=150)
-    ask.add_argument("--first", type=int, default=450)
+    ask.add_argument("--first", type=int, default=675)
     ask.add_argument("--set", choices=["held-out", "tuning"], default="held-out")
     ask.add_argument("--pool", choices=["judged", "whole", "textures"], default="judged")
     ask.add_argument("--contrast", type=float, default=0.02)
