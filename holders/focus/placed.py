@@ -78,9 +78,8 @@ def place(view: View, geometry: SlopeGeometry) -> Placed:
     told = f"the scan is {view.along * view.pitch_mm:.1f} mm long by its resolution, the run {geometry.run_mm:.1f} mm"
     if view.along > 1.02 * run:
         warnings.append(
-            f"{told}: the run is taken from the low end of the scan, and each mm that the slope begins later makes "
-            f"{geometry.rise_mm / geometry.run_mm:.2f} mm of error; crop to the slope, or give the resolution that "
-            "it was scanned at"
+            f"{told}: only the run is measured, from the low end of the scan, and each mm that the slope begins later "
+            f"makes {geometry.rise_mm / geometry.run_mm:.2f} mm of error; crop to the slope; is the resolution right?"
         )
     elif view.along < 0.9 * run:
         warnings.append(f"{told}: the far part of the slope is not in it; is the resolution right?")
