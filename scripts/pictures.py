@@ -32,6 +32,7 @@ PRESET = ROOT / "presets" / "8x10-printed.toml"
 SHOWN = ("What it is for", "The film in the holder", "Shopping list")  # one page for each
 HIGH = 700  # pixels
 TOO_HIGH_MM = 0.5
+PAGE_HIGH = 1620  # px: as far as the film's picture
 
 
 def page(target: Path) -> None:
@@ -40,6 +41,7 @@ def page(target: Path) -> None:
         running = started(Path(temp))
         try:
             with chromium() as browser, opened(browser, running.address) as view:
+                view.set_viewport_size({"width": 1360, "height": PAGE_HIGH})
                 start_from(view, "8x10 printed")
                 view.screenshot(path=target)
         finally:
