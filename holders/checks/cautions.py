@@ -22,6 +22,11 @@ class Caution(NamedTuple):
     title: str
     text: str
 
+    @property
+    def sentence(self) -> str:
+        """Title and text in one."""
+        return f"{self.title}. {self.text}"
+
 
 _KNIFE = Caution(
     "knife",
@@ -112,13 +117,13 @@ _SCANNER = Caution(
 
 def by_process(*processes: str) -> tuple[str, ...]:
     """The cautions of ways of making alone ("print", "laser", "knife"), where there is no holder to speak of."""
-    of = {"print": (_PRINT,), "laser": (_LASER,), "knife": (_KNIFE,)}
-    return tuple(f"{hazard.title}. {hazard.text}" for process in processes for hazard in of[process])
+    of = {"print": _PRINT, "laser": _LASER, "knife": _KNIFE}
+    return tuple(of[process].sentence for process in processes)
 
 
 def cautions(job: Job, design: Design) -> tuple[str, ...]:
     """The cautions that concern this holder as sentences with their title, the sharpest first."""
-    return tuple(f"{hazard.title}. {hazard.text}" for hazard in hazards(job, design))
+    return tuple(hazard.sentence for hazard in hazards(job, design))
 
 
 def hazards(job: Job, design: Design) -> tuple[Caution, ...]:

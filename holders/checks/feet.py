@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
@@ -118,11 +119,16 @@ class Feet(Rule):
 
         frame = frame_parts(design)
         under = min(part.z0 for part in frame)
-        floors = [
-            slices.solid_above(frame, under + deep, [(foot.x, foot.y)])[0]
-            for foot, deep in zip(design.feet, design.foot_depths, strict=True)
-        ]
-        thin, number = min((floor, k) for k, floor in enumerate(floors, 1))
+        at_depth = defaultdict(list)
+        for k, (foot, deep) in enumerate(zip(design.feet, design.foot_depths, strict=True), 1):
+            at_depth[deep].append((k, (foot.x, foot.y)))
+        thin, number = min(
+            (floor, k)
+            for deep, spots in at_depth.items()
+            for (k, _), floor in zip(
+                spots, slices.solid_above(frame, under + deep, [spot for _, spot in spots]), strict=True
+            )
+        )
         layer = job.printer.layer_mm if job.printer is not None else 0.0
         limit = 3 * layer if layer else min(s.z1 - s.z0 for part in frame for s in part.slabs)
         level = at_least(thin, limit, limit / 3)

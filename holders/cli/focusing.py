@@ -81,7 +81,7 @@ def _keep(record: Path, place: tuple[float, float], note: str, found: Any) -> No
             y_mm=place[1],
             height_mm=round(found.height, 4),
             sigma_mm=max(0.001, round(found.height_sigma, 4)),
-            band_mm=round(max(0.01, found.half_band), 4) if found.band_seen else None,
+            band_mm=None if found.half_band is None else round(found.half_band, 4),
             date=datetime.date.today(),
             dpi=found.dpi,
             note=note,

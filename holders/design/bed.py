@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from holders.design.heights import foot_recess
+from holders.design.heights import foot_protrusion, foot_recess
 from holders.design.layout import Layout, lay_out
 from holders.design.model import Foot
 from holders.focus.plane import focus_at, foot_corrections
 from holders.focus.record import Measured
+from holders.focus.result import LEAST_MM
 from holders.preset.resolve import Job
 
-LEAST_SIGMA_MM = 0.01  # no holder is built to less, and a bed does not stay within it
 WORTH_MM = 0.05  # an unevenness of the feet below this is not worth a shim
 
 
@@ -21,7 +22,7 @@ def measured_bed(job: Job, places: Sequence[Measured]) -> Job:
     if not places:
         return job
     height, sigma, _ = focus_at(places, *middle_of(lay_out(job)))
-    found = {"focus_height_mm": height, "focus_sigma_mm": max(sigma, LEAST_SIGMA_MM)}
+    found = {"focus_height_mm": height, "focus_sigma_mm": max(sigma, LEAST_MM)}
     bands = [place.band_mm for place in places if place.band_mm is not None]
     if bands:  # the narrowest, as the holder must be sharp everywhere
         found["focus_band_mm"] = min(bands)
@@ -53,9 +54,8 @@ def followed(
     if stands and job.printer is not None:
         layer, most = job.printer.layer_mm, foot_recess(job)
         # at its deepest a foot still stands out by a layer, at its highest it stands on the flat underside
-        least = min(0.0, most + layer - _thick(job))
-        lifts = [round(round(min(most, max(least, w)) / layer) * layer, 6) for w in wanted]
-        lifts = [min(most, lift if lift >= least - 1e-9 else lift + layer) for lift in lifts]
+        lowest = min(0, math.ceil(1 - foot_protrusion(job) / layer - 1e-9))
+        lifts = [min(most, round(max(lowest, round(w / layer)) * layer, 6)) for w in wanted]
         if max(lifts) - min(lifts) < layer / 2:
             return stands, (
                 f"the bed is tilted by {max(wanted) - min(wanted):.2f} mm over the feet, less than layers of "
@@ -77,11 +77,6 @@ def followed(
         f"the bed is tilted: shim the holder by {words}; that lifts its middle by {-min(wanted):.2f} mm, so take the "
         "ledge that much lower",
     )
-
-
-def _thick(job: Job) -> float:
-    """How thick the feet are, mm."""
-    return 0.0 if job.preset.feet is None else job.preset.feet.thickness_mm
 
 
 def _corners(layout: Layout) -> list[tuple[float, float]]:

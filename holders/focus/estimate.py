@@ -277,30 +277,28 @@ class _Part:
         return np.asarray(self.shares.mean(axis=0) / self.shares.mean())
 
 
-_Fit = tuple[float, Weighted, F64, F64, float]
+_Fit = tuple[float, Weighted, F64, float]
 
 
 def _fine(part: _Part, z: float, count: int, wide: int) -> _Fit:
-    """Height, data with final covariance and weights, weights of places, variances of common modes, height left open.
+    """Height, data with final covariance and weights, variances of the common modes, height left open.
 
     ``count`` knots; the search goes ``wide`` twelfths of the reach to either side first.
     """
     knots = np.asarray(part.reach * np.linspace(0.0, 1.0, count) ** 1.25, dtype=float)
     full, variances = covariance(differences(part.y), part.shares[2:-2], part.shares)
     data = Data(part.h, part.y, part.drift, np.asarray(np.linalg.inv(full), dtype=float), knots)
-    weight = np.ones(len(part.h))
     step, left = part.reach / 12.0, 0.0
-    under = profile.weighted(data, weight)
+    under = profile.weighted(data, np.ones(len(part.h)))
     z = _best_valley(under, part.sharpest, z + step * np.arange(-wide, wide + 1.0))
     for _ in range(3):
         s = profile.solve(under, z)
         full, variances = covariance(s.residual, part.shares, part.shares)
         data = replace(data, inverse=np.asarray(np.linalg.inv(full), dtype=float))
-        weight = _student(data, s)
-        under = profile.weighted(data, weight)
+        under = profile.weighted(data, _student(data, s))
         z, _ = _search(under, part.sharpest, z + step * np.linspace(-1.5, 1.5, 7))
         z, left = newton(under, z, step)
-    return z, under, weight, variances, left
+    return z, under, variances, left
 
 
 def _summary(
@@ -310,8 +308,8 @@ def _summary(
     floor: float,
     whole_scan: tuple[NDArray[np.bool_], F64],
 ) -> Estimate:
-    z, under, weight, variances, left = fit
-    data = under.data
+    z, under, variances, left = fit
+    data, weight = under.data, under.weight
     near, columns = whole_scan
     f = part.y.shape[1]
     s = profile.solve(under, z)

@@ -69,7 +69,7 @@ def basis(distance: F64, knots: F64) -> tuple[F64, F64]:
 
 @dataclass(frozen=True)
 class Weighted:
-    """Data with a weight for every place (n,), and all of the normal equations that no trial height changes.
+    """Data with a ``weight`` for every place (n,), and all of the normal equations that no trial height changes.
 
     ``w`` (n, f, f) inverse covariances times the weights; ``pairs`` (n, f(f+1)/2) their upper triangles; ``wc``
     (n, f, q) and ``wy`` (n, f) the drift columns and the data under them; ``corner`` (q, q), ``end`` (q,): the drifts'
@@ -77,6 +77,7 @@ class Weighted:
     """
 
     data: Data
+    weight: F64
     w: F64
     pairs: F64
     wc: F64
@@ -93,9 +94,16 @@ def weighted(data: Data, weight: F64) -> Weighted:
     drift = data.drift.reshape(n * f, q)
     wc = w @ data.drift
     wy = (w @ data.y[:, :, None])[:, :, 0]
-    upper = np.triu_indices(f)
+    rows, columns, _ = _unfold(f)
     return Weighted(
-        data, w, w[:, upper[0], upper[1]], wc, wy, drift.T @ wc.reshape(n * f, q), wy.ravel() @ drift
+        data,
+        weight,
+        w,
+        w[:, rows, columns],
+        wc,
+        wy,
+        drift.T @ wc.reshape(n * f, q),
+        wy.ravel() @ drift,
     )
 
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict
 
-LEAST_MM = 0.01  # no holder is built to less
+LEAST_MM = 0.01  # no holder is built to less, and no bed stays within it
 
 
 class _Frozen(BaseModel):
@@ -65,9 +65,9 @@ class FocusResult(_Frozen):
     marks_read: int = 0
 
     @property
-    def half_band(self) -> float:
-        """How far above and below its height the scan is sharp, mm."""
-        return (self.band[1] - self.band[0]) / 2
+    def half_band(self) -> float | None:
+        """How far above and below its height the scan is sharp, mm; None where not all of that was seen."""
+        return max(LEAST_MM, (self.band[1] - self.band[0]) / 2) if self.band_seen else None
 
     def bed_numbers(self) -> dict[str, float]:
         """What it puts under ``[bed]`` of a preset; the band only where all of it was seen."""
@@ -75,8 +75,8 @@ class FocusResult(_Frozen):
             "focus_height_mm": round(self.height, 2),
             "focus_sigma_mm": round(max(LEAST_MM, self.height_sigma), 2),
         }
-        if self.band_seen:
-            numbers["focus_band_mm"] = round(max(LEAST_MM, self.half_band), 2)
+        if self.half_band is not None:
+            numbers["focus_band_mm"] = round(self.half_band, 2)
         return numbers
 
     def to_answer(self) -> dict[str, Any]:

@@ -83,7 +83,7 @@ class Fitter:
             [self._out(plane, self._kernel(phase, r)) for plane, r in zip(tile[:3], grid.ratios, strict=True)]
         )
         around = np.array([self._around(s, f, form, r) for s, r in zip(small, grid.ratios, strict=True)])
-        total = np.array([np.pi * SIDE * f[0], np.pi * SIDE * f[1], *form, *(cube or NO_CUBE)])
+        total = _numbers(f, form, cube or NO_CUBE)
         if look:
             power = np.abs(np.matmul(self.looks, small[:, :, None])[..., 0]) ** 2 / around[:, None]
             m = int(np.log1p(power).sum(axis=0).argmax())
@@ -120,7 +120,7 @@ class Fitter:
     def _kernel(self, phase: F32, ratio: float) -> C64:
         """The window turned against the wave."""
         out = np.empty(phase.shape, np.complex64)
-        out.real, out.imag = (np.cos(phase * np.float32(ratio)), -np.sin(phase * np.float32(ratio)))
+        out.real, out.imag = np.cos(phase * np.float32(ratio)), -np.sin(phase * np.float32(ratio))
         out *= self.grid.window
         return out
 
@@ -184,7 +184,7 @@ class Fitter:
     ) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]]:
         own, left, shared = [], [], []
         phase = self._phase(f, form, cube)
-        coarse = np.array([np.pi * SIDE * f[0], np.pi * SIDE * f[1], *form, *cube]) @ self.shapes
+        coarse = _numbers(f, form, cube) @ self.shapes
         for c, ratio in enumerate(ratios):
             small = self._out(tile[[c, 3 + 2 * c, 4 + 2 * c]], self._kernel(phase, ratio))
             around = self._around(small, f, form, ratio)
@@ -200,6 +200,11 @@ class Fitter:
             return 0.0
         angle = np.outer(ONE_PITCH - ratio, phase).astype(np.float32)
         return float((np.abs((np.cos(angle) - np.complex64(1j) * np.sin(angle)) @ small) ** 2).max())
+
+
+def _numbers(f: Pair, form: Form, cube: Cube) -> NDArray[np.float64]:
+    """A wave's phase as multiples of ``Fitter.shapes``, (9,)."""
+    return np.array([np.pi * SIDE * f[0], np.pi * SIDE * f[1], *form, *cube])
 
 
 def _joint(power: NDArray[np.float64]) -> float:

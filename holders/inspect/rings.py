@@ -35,9 +35,8 @@ from holders.inspect.wave import Wave
 
 Evidence = Literal["colour", "grey"]
 WAVELENGTHS_NM = (620.0, 538.0, 460.0)  # usual middles of a scanner's channels: common practice, no source
-LEAST_EVIDENCE = (
-    16.0  # two of 131 tuning pictures without rings go beyond it; the wrong order takes them out again
-)
+# two of 131 tuning pictures without rings go beyond it; the wrong order takes them out again
+LEAST_EVIDENCE = 16.0
 CLEAR_EVIDENCE = 40.0
 WRONG_ORDER = 1.5  # the right order must find so much more than the wrong one, whatever it finds
 OF_NOISE = 13.0  # evidence that fitting a tile of noise gives

@@ -17,7 +17,7 @@ from holders.inspect.chirp import LEAST, MOST, SIDE, STEP, Form, Grid, spread
 from holders.inspect.fit import Fitter
 from holders.inspect.wave import NO_CUBE, Cube, Pair, Wave
 
-NEAR = 3.0  # bins about the foretold frequency that are looked at first
+NEAR = 3.0  # bins: nearer, and two waves are one
 GOES_ON = 9.0  # a tile's worth with which the wave is followed further
 ENOUGH = 0.6  # of the wave it comes from: more, and no other beginning is tried
 MOST_TILES = 14

@@ -12,6 +12,7 @@ from holders.design.model import EDGES, Design
 from holders.design.outline import Outline, points
 from holders.design.resolve import design
 from holders.errors import HoldersError, InputError
+from holders.findings import limit_words
 from holders.page.values import Refused, preset_of, told
 from holders.preset.schema import Preset
 from holders.report.draw import section
@@ -96,6 +97,7 @@ def _judged(preset: Preset) -> dict[str, Any]:
         **_filmed(found.design, found.film),
         "design": design_summary(found.design),
         "findings": [finding.model_dump() for finding in found.findings],
+        "limits": [limit_words(finding) for finding in found.findings],
         "cautions": list(found.cautions),
         "notes": list(found.design.notes),
         "stops": [finding.code for finding in found.stops],

@@ -45,8 +45,7 @@ def _thicker(job: Job, made: Design, good: Callable[[Hanging], bool]) -> str:
 def _stiffer(job: Job, made: Design, good: Callable[[Hanging], bool]) -> str:
     for times in (1.5, 2.0, 3.0, 4.0):
         stiff = job.material.model_copy(update={"modulus_mpa": times * job.material.modulus_mpa})
-        found = hanging(replace(job, material=stiff), made)
-        if found is not None and good(found):
+        if _good(replace(job, material=stiff), made, good):
             return f"a material {times:g} times as stiff"
     return ""
 
@@ -59,10 +58,14 @@ def _with(job: Job, table: str, **changes: Any) -> Job:
 def _holds(job: Job, good: Callable[[Hanging], bool]) -> bool:
     try:
         # finding seams takes longest, and a frame hangs no less for being cut: whole ones are tried first
-        for uncut in (True, False):
-            found = hanging(job, design(job, uncut=uncut))
-            if found is None or not good(found):
-                return False
+        if not _good(job, design(job, uncut=True), good):
+            return False
+        cut = design(job)
+        return not cut.seams or _good(job, cut, good)
     except InputError:
         return False
-    return True
+
+
+def _good(job: Job, made: Design, good: Callable[[Hanging], bool]) -> bool:
+    found = hanging(job, made)
+    return found is not None and good(found)

@@ -64,7 +64,7 @@ def test_two_halves_make_the_whole(radius: float, cut: float, along: bool, windo
     halves = [*book.regions(shape.intersection(low)), *book.regions(shape.difference(low))]
     total = sum(region_area(half) for half in halves)
     # where the cut meets an arc its end lies on the chord; a tenth of the worst that this can do
-    assert total == pytest.approx(region_area(region), abs=2.4e-2)
+    assert total == pytest.approx(region_area(region), abs=2.36e-2)
     for half in halves:
         assert area(half.outer) > 0
         x0, y0, x1, y1 = bounds(half.outer)

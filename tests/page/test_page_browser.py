@@ -142,6 +142,7 @@ def test_a_finding_stands_at_its_field_and_leads_there(view: Page) -> None:
     changed(view, "#f-lip-all_mm", "0.9")
     note = view.locator("#f-lip-all_mm-notes li.stop").first
     expect(note).to_contain_text("smallest film, pushed to one side")
+    expect(note).to_contain_text("mm, at least ")
     view.locator("#checks li.stop").get_by_role("link", name="Change: Lip on every edge").first.click()
     assert view.evaluate("document.activeElement.id") == "f-lip-all_mm"
     view.locator("#checks li.warn").get_by_role("link", name="Change: With lid frame").first.click()

@@ -25,19 +25,9 @@ export async function picture(image, svg, alt) {
 
 export const amount = (value, unit) => value == null ? "" : `${typeof value === "number" ? Number(Math.abs(value) < 100 ? value.toPrecision(3) : value.toFixed(1)) : value} ${unit}`.trim();
 
-// at least or at most; a warning may stand on the good side of its limit, as holders/findings.py has it
-const NEAR = 0.25, EVEN = 1e-3, AIMED = ["film-size", "layers", "channel"];
-function limited({ code, level, measured, limit, unit }) {
-  const told = amount(limit, unit), size = Math.abs(limit), over = measured - limit;
-  if (typeof measured !== "number" || typeof limit !== "number") return `limit ${told}`;
-  if (level === "warn" && size > 0 && Math.abs(over) <= NEAR * size) return `near the limit of ${told}`;
-  if (Math.abs(over) <= EVEN * size || AIMED.includes(code)) return `limit ${told}`;
-  return `${(over > 0) === (level === "pass") ? "at least" : "at most"} ${told}`;
-}
-
 export function words(finding) {
   const measured = amount(finding.measured, finding.unit);
-  return [finding.title, measured && finding.limit != null ? `${measured}, ${limited(finding)}` : measured, finding.where, finding.advice].filter(Boolean).join("; ");
+  return [finding.title, measured && finding.limit_words ? `${measured}, ${finding.limit_words}` : measured, finding.where, finding.advice].filter(Boolean).join("; ");
 }
 
 export class Results {
@@ -89,7 +79,8 @@ export class Results {
   }
 
   whole(answer, n) {
-    const { findings } = answer, grave = findings.filter((f) => f.level === "stop" || f.level === "warn");
+    const findings = answer.findings.map((f, k) => ({ ...f, limit_words: answer.limits[k] }));
+    const grave = findings.filter((f) => f.level === "stop" || f.level === "warn");
     grave.sort((a, b) => (a.level === "stop" ? 0 : 1) - (b.level === "stop" ? 0 : 1));
     this.form.notes(grave, words);
     $("checks").replaceChildren(...grave.map((f) => this.item(f)));

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -50,7 +49,7 @@ def whole(design: Design, width: float) -> Picture:
     high = _top(design)
     picture = Picture(width, (high + GLASS_MM) * scale_y + 4)
     view = View(0.0, picture.height - GLASS_MM * scale_y - 1, at.x0, 0.0, scale_x, scale_y)
-    _draw(picture, design, view, at)
+    _draw(picture, design, view, at, _slices(design, at))
     return picture
 
 
@@ -65,9 +64,10 @@ def edge(design: Design, width: float) -> Picture:
     scale_y = min(14.0, 74.0 / (high + GLASS_MM))
     picture = Picture(width, (high + GLASS_MM) * scale_y + 30)
     view = View(left, picture.height - GLASS_MM * scale_y - 12, at.x0, 0.0, scale_x, scale_y)
-    _draw(picture, design, view, at)
+    cut = _slices(design, at)
+    _draw(picture, design, view, at, cut)
     _break(picture, view, at, high)
-    _heights(picture, design, view, at)
+    _heights(picture, design, view, at, cut)
     _widths(picture, window, view, high)
     return picture
 
@@ -109,6 +109,23 @@ def _met(
         yield (shape, line), (float(ends[k, 0]), float(ends[k, 2]))
 
 
+Cut = tuple[Part, BaseGeometry]
+
+
+def _seen(at: Slice) -> BaseGeometry:
+    """What of the upright plane is drawn."""
+    return shapely.box(at.x0, -1.0, at.x1, 1000.0)
+
+
+def _slices(design: Design, at: Slice) -> list[Cut]:
+    """Every part at each of its places, cut, as far as it is drawn."""
+    return [
+        (part, shapely.affinity.translate(cut_through(part, at.y - dy), dx, 0).intersection(_seen(at)))
+        for part in design.parts
+        for dx, dy in part.places
+    ]
+
+
 def quiet_y(design: Design) -> float:
     """Where to cut across the first window: low enough to miss its notches, so that the plain wall shows."""
     window = design.windows[0]
@@ -125,12 +142,12 @@ def _top(design: Design) -> float:
     return max(design.total_height, design.heights.band_high, design.heights.focus) + 0.3
 
 
-def _draw(picture: Picture, design: Design, view: View, at: Slice) -> None:
+def _draw(picture: Picture, design: Design, view: View, at: Slice, cut: Sequence[Cut]) -> None:
     heights = design.heights
     glass = [view.at(at.x0, 0), view.at(at.x1, 0), view.at(at.x1, -GLASS_MM), view.at(at.x0, -GLASS_MM)]
     picture.polygon([glass], None, "#ddd")
     picture.line(glass[0], glass[1], EDGE)
-    clip = shapely.box(at.x0, -1.0, at.x1, 1000.0)
+    clip = _seen(at)
     low, high = max(0.0, heights.band_low), heights.band_high
     band = [view.at(at.x0, low), view.at(at.x1, low), view.at(at.x1, high), view.at(at.x0, high)]
     picture.polygon([band], None, HATCH_BAND)
@@ -138,11 +155,9 @@ def _draw(picture: Picture, design: Design, view: View, at: Slice) -> None:
         r, top = foot.diameter_mm / 2, design.foot_thickness
         shape = shapely.box(foot.x - r, 0, foot.x + r, top).intersection(clip)
         _fill(picture, shape, view, HIDDEN, "none")
-    for part in design.parts:
-        for dx, dy in part.places:
-            shape = shapely.affinity.translate(cut_through(part, at.y - dy), dx, 0).intersection(clip)
-            _fill(picture, shape, view, EDGE, "#fff")
-            _fill(picture, shape, view, EDGE, HATCH_MATERIAL)
+    for _, shape in cut:
+        _fill(picture, shape, view, EDGE, "#fff")
+        _fill(picture, shape, view, EDGE, HATCH_MATERIAL)
     if design.pane is not None:
         for rect in design.pane.places:
             if rect.y < at.y < rect.top:
@@ -183,7 +198,7 @@ def _break(picture: Picture, view: View, at: Slice, high: float) -> None:
         picture.strokes([wave], GHOST)
 
 
-def _heights(picture: Picture, design: Design, view: View, at: Slice) -> None:
+def _heights(picture: Picture, design: Design, view: View, at: Slice, cut: Sequence[Cut]) -> None:
     h = design.heights
     under, ledge = h.foot_protrusion, h.foot_protrusion + h.ledge_height
     base = view.at(at.x0, 0)[0] - 1.5
@@ -209,24 +224,14 @@ def _heights(picture: Picture, design: Design, view: View, at: Slice) -> None:
     starts = {}  # paper x where a note's line begins; mostly the right end of what is drawn
     if lid is not None:
         notes.append(((lid.z0 + lid.z1) / 2, f"lid frame {measure(lid.z1 - lid.z0)}"))
-        reach = _reach(lid, at)
-        if reach is not None:
-            starts[notes[-1][1]] = view.at(reach, 0)[0]
+        ends = [shape.bounds[2] for part, shape in cut if part is lid and not shape.is_empty]
+        if ends:
+            starts[notes[-1][1]] = view.at(max(ends), 0)[0]
     if design.pane is not None:
         notes.append(
             ((design.pane.z0 + design.pane.z1) / 2, f"glass cover {measure(design.pane.z1 - design.pane.z0)}")
         )
     _listed(picture, [(view.at(0, z)[1], words) for z, words in notes], right, starts)
-
-
-def _reach(part: Part, at: Slice) -> float | None:
-    """How far to the right a part goes in the cut, mm; None where it is not cut."""
-    clip = shapely.box(at.x0, -1.0, at.x1, 1000.0)
-    ends = [
-        shapely.affinity.translate(cut_through(part, at.y - dy), dx, 0).intersection(clip).bounds
-        for dx, dy in part.places
-    ]
-    return max((box[2] for box in ends if box and math.isfinite(box[2])), default=None)
 
 
 def _listed(
