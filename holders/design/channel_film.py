@@ -29,6 +29,9 @@ from holders.preset.resolve import Job
 POINTS = 161  # of the section, from the middle to the edge
 EVEN_NODES = 15
 PAST_MM = 0.05
+MOST_NODES = (
+    60  # terraces of thinner layers than any printer's have more corners than matter: some are left out
+)
 ALONG = 9  # points along the strip, all alike
 FAR_MM = 10.0  # gravity is a pull toward a place so far below that it hardly changes with the height
 
@@ -79,18 +82,32 @@ def section(job: Job, made: Channel, curl_per_m: float, thickness_mm: float | No
 
 
 def _nodes(made: Channel) -> Array:
-    """Where the strip can touch: every corner of the rails, just past it, and a few places between."""
+    """Where the strip can touch: every corner of the rails, just past it, and a few places between.
+
+    Where that makes more than ``MOST_NODES`` some are left out, evenly; what the strip may then reach into a terrace is
+    less than the rise of the arc between two that are kept.
+    """
     half = made.half
     corners = [made.window, made.lid_edge, *made.low, *made.high]
     past = [c + PAST_MM for c in (*made.low, made.window)] + [c - PAST_MM for c in made.high]
     even = np.linspace(0.0, half, EVEN_NODES).tolist()
     inside = sorted(v for v in (*corners, *past, *even) if 0.0 <= v <= half)
-    kept = [inside[0]]
-    for v in inside[1:]:
-        if v - kept[-1] > PAST_MM / 2:
-            kept.append(v)
+    least = PAST_MM / 2
+    kept = _apart(inside, least)
+    while len(kept) > MOST_NODES:
+        least *= 1.25
+        kept = _apart(inside, least)
     kept[-1] = half
     return np.array(kept)
+
+
+def _apart(places: Sequence[float], least: float) -> list[float]:
+    """Of places in order, the first and each that lies more than ``least`` past the last one taken."""
+    kept = [places[0]]
+    for v in places[1:]:
+        if v - kept[-1] > least:
+            kept.append(v)
+    return kept
 
 
 def _bending(nodes: Array, curl_per_mm: float) -> tuple[Array, Array]:
@@ -130,7 +147,9 @@ def bounds_mm(made: Channel, x: Array, thickness_mm: float) -> tuple[Array, Arra
     return low, np.maximum(high, low + 1e-6)  # a film too thick for its slot is pinched, not impossible
 
 
-def channelled(job: Job, first: Design, places: Sequence[Measured] = ()) -> tuple[Design, Filmed]:
+def channelled(
+    job: Job, first: Design, places: Sequence[Measured] = (), *, uncut: bool = False
+) -> tuple[Design, Filmed]:
     """The design with the ledge that puts the strip's arc in the middle of the focus band, and its film.
 
     The ledge stands at the focus height if the preset says so.
@@ -149,7 +168,7 @@ def channelled(job: Job, first: Design, places: Sequence[Measured] = ()) -> tupl
     middle = (float(offsets.min()) + float(offsets.max())) / 2
     lowest = first.heights.foot_protrusion + least_ledge(job)
     best = max((band.low_mm + band.high_mm) / 2 - middle, lowest)
-    final = first if job.preset.ledge == "focus" else design(job, best, places=places)
+    final = first if job.preset.ledge == "focus" else design(job, best, places=places, uncut=uncut)
     height = underside_mm(final)
     grid = grid_of(final, usual, height)
     flat = _sag(job, picture, usual, grid_of(first, usual, underside_mm(first)), underside_mm(first))

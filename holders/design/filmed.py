@@ -83,7 +83,12 @@ class Care:
 
 
 def designed(
-    job: Job, places: Sequence[Measured] = (), *, ranges: bool = True, draft: bool = False
+    job: Job,
+    places: Sequence[Measured] = (),
+    *,
+    ranges: bool = True,
+    draft: bool = False,
+    uncut: bool = False,
 ) -> tuple[Design, Filmed]:
     """The design whose ledge puts most of the picture in focus (or stands at the focus height if the preset says so).
 
@@ -94,18 +99,19 @@ def designed(
 
     ``ranges=False`` leaves out what the film's least and most curl would do, which takes longer than all the rest;
     :func:`with_ranges` adds it later, and nothing else of the design changes. ``draft`` solves the film less closely,
-    for a first look: a ledge that is as well built one layer higher may come out there.
+    for a first look: a ledge that is as well built one layer higher may come out there. ``uncut`` leaves parts larger
+    than the printer's plate whole, as in :func:`holders.design.resolve.design`.
 
     Raises ``InputError`` as :func:`holders.design.resolve.design`.
     """
     if job.preset.channel is not None:
         from holders.design.channel_film import channelled  # noqa: PLC0415 - it builds on this module
 
-        return channelled(job, design(job, places=places), places)
+        return channelled(job, design(job, places=places, uncut=uncut), places, uncut=uncut)
     try:
-        found = _nominal(job, places, draft)
+        found = _nominal(job, places, draft, uncut)
     except NotConverged as error:
-        first = design(job, places=places)
+        first = design(job, places=places, uncut=uncut)
         why = f"{error}; the ledge stands at the focus height"
         film = Filmed(
             None, None, picture_of(job, first.windows[0]), band_of(job), least_gap_mm(job), *(None,) * 6, why
@@ -114,7 +120,7 @@ def designed(
     return with_ranges(job, *found) if ranges else found
 
 
-def _nominal(job: Job, places: Sequence[Measured], draft: bool) -> tuple[Design, Filmed]:
+def _nominal(job: Job, places: Sequence[Measured], draft: bool, uncut: bool) -> tuple[Design, Filmed]:
     """The design for the usual film; raises NotConverged when a shape is not found within the work allowed."""
     effort, first = Effort(NOMINAL_EFFORT), design(job, places=places, uncut=True)
     care = Care(effort, DRAFT_TOL, DRAFT_RESOLUTION) if draft else Care(effort)
@@ -123,9 +129,10 @@ def _nominal(job: Job, places: Sequence[Measured], draft: bool) -> tuple[Design,
     # a film that no ledge brings into focus at all leaves the ledge as near to the focus height as can be
     if job.preset.ledge == "best" and film.best_ledge_mm is not None and film.best_fraction:
         reach = _reach_at_best(job, film)
-        final = design(job, film.best_ledge_mm + first.heights.optics, places=places, reach=reach)
+        wanted = film.best_ledge_mm + first.heights.optics
+        final = design(job, wanted, places=places, reach=reach, uncut=uncut)
     else:
-        final = design(job, places=places)
+        final = first if uncut else design(job, places=places)
     grid, surface = _placed(job, film, final, care)
     sag = replace(
         _sag(job, film, grid, surface),

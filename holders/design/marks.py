@@ -8,6 +8,7 @@ from itertools import islice
 
 import numpy as np
 import shapely
+from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from holders.design.lettering import PAD_MM, strokes_in
@@ -99,18 +100,17 @@ def _first(
 ) -> tuple[_Top, tuple[float, float]] | None:
     """The first move that brings a shape to where a top has room for it, and that top.
 
-    Many moves are tried in one call, which is what makes it quick.
+    Many moves are tried in one call, at first with the shape's outermost corners alone, which is what makes it quick.
     """
     left, count = iter(moves), AT_ONCE
-    while tops and (some := list(islice(left, count))):
-        moved = shapely.transform(
-            np.full(len(some), shape),
-            lambda xy, some=some: xy + np.repeat(some, len(xy) // len(some), axis=0),
-        )
-        takes = np.stack([shapely.contains(top.area, moved) for top in tops], axis=1)
-        if takes.any():
-            move, top = divmod(int(takes.ravel().argmax()), len(tops))
-            return tops[top], some[move]
+    corners = shapely.get_coordinates(shape)
+    corners = corners[np.unique([*corners.argmin(axis=0), *corners.argmax(axis=0)])]
+    while tops and len(corners) and (some := list(islice(left, count))):
+        x, y = (corners[:, k] + np.array(some)[:, k, None] for k in (0, 1))
+        likely = np.stack([shapely.intersects_xy(top.area, x, y).all(axis=1) for top in tops], axis=1)
+        for move, top in np.argwhere(likely):
+            if shapely.contains(tops[top].area, translate(shape, *some[move])):
+                return tops[top], some[move]
         count *= 2
     return None
 

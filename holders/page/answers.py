@@ -33,12 +33,12 @@ def sketch(values: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def film(values: Mapping[str, Any]) -> dict[str, Any]:
-    """The same with the film as it sags and the ledge that follows from it."""
+    """The film as it sags in it, and the section and numbers of the ledge that follows from it."""
     return _remembered("film", _text(values))
 
 
 def whole(values: Mapping[str, Any]) -> dict[str, Any]:
-    """The same with what the checks say."""
+    """All of it, the ledge as it will be made, with what the checks say."""
     return _remembered("whole", _text(values))
 
 
@@ -68,12 +68,19 @@ def _remembered(kind: str, text: str) -> dict[str, Any]:
 
 def _drawn(made: Design) -> dict[str, Any]:
     return {
+        **_cut(made),
+        "plan": plan(made, _scale(made)).svg(f"{made.title}: plan").decode(),
+        "shape": shape(made),
+    }
+
+
+def _cut(made: Design) -> dict[str, Any]:
+    """What its heights decide."""
+    return {
         "slug": made.slug,
         "title": made.title,
-        "plan": plan(made, _scale(made)).svg(f"{made.title}: plan").decode(),
         "section": section.edge(made, SECTION_MM).svg(f"{made.title}: section across a window").decode(),
         "numbers": numbers(made),
-        "shape": shape(made),
     }
 
 
@@ -88,13 +95,14 @@ def _flat(preset: Preset) -> dict[str, Any]:
 
 
 def _hanging(preset: Preset) -> dict[str, Any]:
-    return _filmed(*designed(job_of(preset)[0], ranges=False, draft=True))
+    made, film = designed(job_of(preset)[0], ranges=False, draft=True, uncut=True)
+    return _filmed(_cut(made), made, film)
 
 
 def _judged(preset: Preset) -> dict[str, Any]:
     found = study(preset)
     return {
-        **_filmed(found.design, found.film),
+        **_filmed(_drawn(found.design), found.design, found.film),
         "design": design_summary(found.design),
         "findings": [finding.model_dump() for finding in found.findings],
         "limits": [limit_words(finding) for finding in found.findings],
@@ -111,9 +119,9 @@ ANSWERS: Mapping[str, Callable[[Preset], dict[str, Any]]] = {
 }
 
 
-def _filmed(made: Design, film: Filmed) -> dict[str, Any]:
+def _filmed(drawn: Mapping[str, Any], made: Design, film: Filmed) -> dict[str, Any]:
     sag = film.sag
-    answer = {**_drawn(made), "film": None, "why_not": film.why_not}
+    answer = {**drawn, "film": None, "why_not": film.why_not}
     if film.grid is not None and sag is not None:
         answer["film"] = film_sheet(made, film).decode()
         answer["numbers"] += [

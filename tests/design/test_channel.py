@@ -13,6 +13,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from holders.checks.runner import run
+from holders.design import channel_film
 from holders.design.channel import drop_mm, where_mm
 from holders.design.channel_film import bounds_mm, section
 from holders.design.filmed import designed
@@ -231,6 +232,21 @@ def test_no_strip_enters_a_rail(curl: float, thick: float) -> None:
     low, high = bounds_mm(arc, found.x, thick)
     assert (found.w >= low - 0.01).all()
     assert (found.w <= high + 0.01).all()
+
+
+@pytest.mark.parametrize("curl", [1.0, 9.0])
+def test_terraces_left_out_move_the_strip_by_less_than_a_layer(
+    curl: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Layers of 0.01 mm make more corners than are looked at; all of them looked at says the same."""
+    thin = job(**{**STRIP, "printer": {"name": "p180", "layer_mm": 0.01}, "channel": {"radius_mm": 200.0}})
+    arc = design(thin).channel
+    assert arc is not None
+    some = section(thin, arc, curl)
+    monkeypatch.setattr(channel_film, "MOST_NODES", 10_000)
+    every = section(thin, arc, curl)
+    assert some.iterations < every.iterations
+    assert np.abs(some.w - every.w).max() < arc.layer
 
 
 def test_the_ledge_puts_the_arc_in_the_middle_of_the_band() -> None:

@@ -16,13 +16,16 @@ import pytest
 import tifffile
 from starlette.testclient import TestClient
 
+from holders.design.filmed import designed
 from holders.focus.ramp import RampGeometry
 from holders.page.app import Limits, make_app
 from holders.page.errands import pack
 from holders.page.runfolder import make_folder, sweep
+from holders.page.values import values_of
 from holders.preset.load import parse
+from holders.report.draw.film import film_sheet
 from holders.report.summary import summary
-from holders.study import study
+from holders.study import job_of, study
 from tests.focus.simulator import Case, scan
 from tests.inspect.scans import blurred, grain_film, window_scan, write
 from tests.page.pages import HEAD, PORT, PRINTED, ROOT, TOKEN, finished
@@ -88,6 +91,29 @@ def test_the_drawing_waits_for_no_film_and_no_check(monkeypatch: pytest.MonkeyPa
         assert answers.sketch(values) is first
         with pytest.raises(AssertionError):
             answers.film(values)
+
+
+@pytest.mark.parametrize("key", ["8x10-small-printer", "4x5-insert"])
+def test_the_films_answer_needs_no_cutting_up(key: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It comes after the drawing and brings what its ledge changes, the same as of the holder in its pieces."""
+    from holders.design import resolve
+    from holders.page import answers
+
+    text = (ROOT / "presets" / f"{key}.toml").read_text(encoding="utf-8")
+    made, film = designed(job_of(parse(text, key))[0], ranges=False, draft=True)
+    assert made.seams
+
+    def late(*_: object, **__: object) -> None:
+        raise AssertionError("this takes too long for a film")
+
+    monkeypatch.setattr(resolve, "split", late)
+    answer = answers.film(values_of(text, key))
+    assert answer["section"] == answers.section.edge(made, answers.SECTION_MM).svg(
+        f"{made.title}: section across a window"
+    ).decode()  # fmt: skip
+    assert answer["film"] == film_sheet(made, film).decode()
+    assert answer["numbers"][: len(answers.numbers(made))] == answers.numbers(made)
+    assert not {"plan", "shape"} & set(answer)
 
 
 def test_open_tells_line_and_text(page: TestClient) -> None:

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from itertools import combinations
 
+import numpy as np
 import pytest
 
+from holders.design.filmed import designed
 from holders.design.resolve import design
 from holders.report.draw.apart import _moves, pulled_apart
+from holders.report.draw.film import _sides, film_sheet
 from holders.report.draw.plan import plan
 from holders.report.draw.sheet import drawing
 from tests.presets_made import job
@@ -40,3 +43,16 @@ def test_the_plan_shows_every_piece_and_the_sheet_lists_it() -> None:
     sheet = drawing(made).decode()
     assert "frame, piece 1 of 2 (foot)" in sheet
     assert "frame, piece 2 of 2 (head)" in sheet
+
+
+@pytest.mark.parametrize("printer", ["p180", "p220"])
+def test_a_lid_in_pieces_is_drawn_over_the_film_like_one_in_one_piece(printer: str) -> None:
+    """The whole lid's rails are where the tabs and the pieces' gaps do not count."""
+    found = {}
+    for name in (printer, "p300"):
+        made, film = designed(job(film={"format": "8x10"}, lid={}, printer={"name": name}), ranges=False)
+        lids = [part for part in made.parts if part.name.startswith("lid")]
+        assert (len(lids) > 1) == (name == printer)
+        found[name] = _sides([slab.region for part in lids for slab in part.slabs], made.windows[0])
+        assert film_sheet(made, film).count(b"<path") > 10
+    assert np.allclose(found[printer], found["p300"], atol=1e-6)

@@ -26,14 +26,13 @@ function changed(_path, done) {
   refresh();
 }
 
-// the holder and the film in it are asked for at once, each of a worker of its own; the checks when both are quiet
+// the holder first, for that is what one looks at; then the film in it; the checks when both are quiet
 function refresh() {
   wanted.number += 1;
   wanted.since = performance.now();
   delete root.dataset.settled;
   clearTimeout(judging);
   follow(SKETCH);
-  follow(FILM);
 }
 
 // asks until the newest change is answered; a poorer answer never covers a richer one to the same change
@@ -47,9 +46,10 @@ async function follow(stage) {
       const answer = await post(`/api/${stage.kind}`, form.complete());
       stage.number = number;
       if (number !== wanted.number) {
-        if (stage === WHOLE && FILM.busy) break;  // the film, when it is there, asks for the checks
+        if (stage === WHOLE && (SKETCH.busy || FILM.busy)) break;  // the film, when it is there, asks for the checks
         continue;
       }
+      if (stage === SKETCH && answer.ok) follow(FILM);
       if (answer.ok) await show(answer, stage, number); else results.refused(answer.errors);
       root.dataset[`${stage.kind}Ms`] = (performance.now() - since).toFixed(1);
       if (stage === WHOLE) root.dataset.settled = String(number);

@@ -54,13 +54,13 @@ export class Results {
     const n = Object.fromEntries(answer.numbers);
     this.numbers(answer.numbers, done);
     const pictures = [
-      picture($("plan"), answer.plan, `Plan from above: outer size ${n["Outer size"]}; windows: ${n["Windows"]}; lip: ${n["Lip"]}`),
       picture($("section"), answer.section, `Section at the window's edge: ledge ${n["Ledge above the underside"]} above the underside, sharpest height ${n["Sharpest height"]}`),
     ];
-    this.turn.show(answer.shape);
+    if (answer.plan) pictures.push(picture($("plan"), answer.plan, `Plan from above: outer size ${n["Outer size"]}; windows: ${n["Windows"]}; lip: ${n["Lip"]}`));
     if ("film" in answer) pictures.push(this.film(answer, n));
     if (done) this.whole(answer, n);
     await Promise.all(pictures);
+    if (answer.shape) setTimeout(() => this.turn.show(answer.shape));
   }
 
   numbers(rows, done) {

@@ -6,11 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 
 from holders.design.channel import floor_mm
 from holders.design.filmed import Filmed, HeightGrid, picture_grid
-from holders.design.model import Design
-from holders.design.outline import Outline, bounds
+from holders.design.model import Design, Window
+from holders.design.outline import Region, bounds
+from holders.design.sections import area_of
 from holders.report.draw.canvas import (
     AXIS,
     EDGE,
@@ -34,6 +36,7 @@ FILM_PEN = Pen(0.9)
 CELLS = 60
 STRIP = 1.8  # a picture this much longer than wide is drawn lying
 STRIP_HIGH = 44.0
+PIECES_MM = 1.0  # more than half of any gap between pieces
 LOW, HIGH = HATCH_MATERIAL, "#b8b8b8"
 NUMBERS = 5  # heights written on the map, each way
 
@@ -140,30 +143,41 @@ def _lid(picture: Picture, design: Design, view: View) -> None:
             (rect.x, design.pane.z1),
         ]
         picture.polygon([[view.at(a - x, z) for a, z in corners]], EDGE, "#eee")
-    for part in design.parts:
-        if not part.name.startswith("lid"):
-            continue
-        slab, film = part.slabs[0], design.windows[0].film
-        hole = bounds(slab.region.holes[0])
-        x0, x1 = _sides(slab.region.outer)
-        for a, b in ((x0, hole[0]), (hole[2], x1)):
-            corners = [(a, slab.z0), (b, slab.z0), (b, slab.z1), (a, slab.z1)]
-            picture.polygon([[view.at(x - film.x, z) for x, z in corners]], EDGE, "#eee")
-        for rail in part.slabs[1:]:
-            a, _, b, _ = bounds(rail.region.outer)
-            corners = [(a, rail.z0), (b, rail.z0), (b, rail.z1), (a, rail.z1)]
-            picture.polygon([[view.at(x - film.x, z) for x, z in corners]], EDGE, "#eee")
+    lids = [part for part in design.parts if part.name.startswith("lid")]
+    if not lids:
         return
+    mine = [part for part in lids if part is lids[0] or (part.whole and part.whole == lids[0].whole)]
+    film, slabs = design.windows[0].film, [slab for part in mine for slab in part.slabs]
+    frame = [slab for slab in slabs if slab.z0 == slabs[0].z0]
+    boxes = [(a, b, frame[0]) for a, b in _sides([slab.region for slab in frame], design.windows[0])]
+    for rail in slabs:
+        if rail.z0 != frame[0].z0:
+            a, _, b, _ = bounds(rail.region.outer)
+            boxes.append((a, b, rail))
+    for a, b, slab in boxes:
+        corners = [(a, slab.z0), (b, slab.z0), (b, slab.z1), (a, slab.z1)]
+        picture.polygon([[view.at(x - film.x, z) for x, z in corners]], EDGE, "#eee")
 
 
-def _sides(outer: Outline) -> tuple[float, float]:
-    """Left and right edge of a frame without its tabs: the outermost that run along most of it."""
+def _sides(regions: Sequence[Region], window: Window) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Left and right rail of a frame, whole or in pieces, beside a window: (from, to) each, without its tabs.
+
+    Its outer edges are the outermost that run along most of it. Gaps between pieces are closed.
+    """
+    whole = shapely.union_all([area_of(region) for region in regions])
+    if len(regions) > 1:
+        whole = whole.buffer(PIECES_MM, join_style="mitre").buffer(-PIECES_MM, join_style="mitre")
+    shell = max(shapely.get_parts(whole), key=lambda one: one.area)
+    o = window.opening
+    middle = shapely.Point(o.x + o.width / 2, o.y + o.height / 2)
+    holes = [ring.bounds for ring in shell.interiors if shapely.Polygon(ring).contains(middle)]
+    x0, _, x1, _ = holes[0] if holes else (o.x, o.y, o.right, o.top)
     ends: dict[float, list[float]] = {}
-    for v in outer.vertices:
-        ends.setdefault(round(v.x, 3), []).append(v.y)
-    _, low, _, high = bounds(outer)
+    for x, y in shell.exterior.coords:
+        ends.setdefault(round(x, 3), []).append(y)
+    _, low, _, high = shell.bounds
     long = [x for x, ys in ends.items() if max(ys) - min(ys) > (high - low) / 2]
-    return min(long), max(long)
+    return (min(long), x0), (x1, max(long))
 
 
 def _words(

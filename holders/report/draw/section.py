@@ -220,11 +220,11 @@ def _heights(picture: Picture, design: Design, view: View, at: Slice, cut: Seque
         ),
         (ledge + design.film_thickness, f"film {measure(design.film_thickness)} thick, drawn {shape}"),
     ]
-    lid = next((part for part in design.parts if part.name.startswith("lid")), None)
+    lids = [part for part in design.parts if part.name.startswith("lid")]
     starts = {}  # paper x where a note's line begins; mostly the right end of what is drawn
-    if lid is not None:
-        notes.append(((lid.z0 + lid.z1) / 2, f"lid frame {measure(lid.z1 - lid.z0)}"))
-        ends = [shape.bounds[2] for part, shape in cut if part is lid and not shape.is_empty]
+    if lids:
+        notes.append(((lids[0].z0 + lids[0].z1) / 2, f"lid frame {measure(lids[0].z1 - lids[0].z0)}"))
+        ends = [shape.bounds[2] for part, shape in cut if part in lids and not shape.is_empty]
         if ends:
             starts[notes[-1][1]] = view.at(max(ends), 0)[0]
     if design.pane is not None:
