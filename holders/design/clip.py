@@ -54,7 +54,11 @@ class ArcBook:
     def _outline(self, ring: shapely.LinearRing) -> Outline:
         way = list(ring.coords)[:-1] if ring.is_ccw else list(ring.coords)[:0:-1]
         corners: list[Point] = [(float(x), float(y)) for x, y, *_ in way]
-        runs = [self._arc(a, b) for a, b in zip(corners, [*corners[1:], corners[0]], strict=True)]
+        on = [self._on.get(_key(corner), set()) for corner in corners]
+        runs = [
+            self._arc(corners[k - 1], corners[k], on[k - 1] & on[k]) if on[k - 1] and on[k] else None
+            for k in [*range(1, len(corners)), 0]
+        ]
         start = next((k for k in range(len(runs)) if runs[k] is None or runs[k] != runs[k - 1]), 0)
         corners, runs = corners[start:] + corners[:start], runs[start:] + runs[:start]
         found: list[Vertex] = []
@@ -69,9 +73,9 @@ class ArcBook:
             k = end
         return Outline(_straightened(found))
 
-    def _arc(self, a: Point, b: Point) -> int | None:
-        """The arc that two neighbouring corners share, unless they lie further apart on it than one chord."""
-        for number in sorted(self._on.get(_key(a), set()) & self._on.get(_key(b), set())):
+    def _arc(self, a: Point, b: Point, shared: set[int]) -> int | None:
+        """Of the arcs that two neighbouring corners share, one on which they lie no further apart than a chord."""
+        for number in sorted(shared):
             arc = self._arcs[number]
             if math.dist(a, b) <= 2.02 * math.sqrt(2 * arc.radius * CHORD_MM):
                 return number

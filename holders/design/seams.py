@@ -140,7 +140,7 @@ def find(
         away = abs(v - target)
         if best is not None and away >= best[0]:
             break
-        line = line_at(body, v, across, rules, blocked)
+        line = line_at(body, v, across, rules, blocked, None if best is None else best[0] - away)
         if line is not None and (best is None or away + line.cost < best[0]):
             best = away + line.cost, line
     return None if best is None else best[1]
@@ -158,12 +158,23 @@ def _places(target: float, window: Span) -> Iterator[float]:
 
 
 def line_at(
-    body: Body, v: float, across: Span, rules: JointRules, blocked: Sequence[BaseGeometry] = ()
+    body: Body,
+    v: float,
+    across: Span,
+    rules: JointRules,
+    blocked: Sequence[BaseGeometry] = (),
+    below: float | None = None,
 ) -> Line | None:
-    """The seam at exactly ``v``, or None when a rail takes no joint there or something is in the way."""
+    """The seam at exactly ``v``, or None when a rail takes no joint there or something is in the way.
+
+    One that would surely cost ``below`` or more is not looked at further, and None as well.
+    """
     crossings = spans(body.full, v, across)
     corner = _to_corner(body, v, crossings)
     if not crossings or corner < LEAST_CORNER_MM:
+        return None
+    near = CORNER_COST_MM * max(0.0, CORNER_MM - corner)
+    if below is not None and near + _laps_cost(body, v, crossings, rules) >= below:
         return None
     if any(zone.intersects(shapely.LineString([(a, v), (b, v)])) for zone in blocked for a, b in crossings):
         return None
@@ -176,7 +187,7 @@ def line_at(
     zones = tuple(place.zone(v) for place in found)
     if any(zone.intersects(other) for zone in zones for other in blocked):
         return None
-    cost = CORNER_COST_MM * max(0.0, CORNER_MM - corner) + sum(place.cost for place in found)
+    cost = near + sum(place.cost for place in found)
     return Line(v, crossings, tuple(found), rules, zones, corner, cost)
 
 
@@ -187,12 +198,24 @@ def spans(shape: BaseGeometry, v: float, across: Span) -> tuple[Span, ...]:
     return tuple(sorted((low, high) for low, _, high, _ in found if high - low > LEAST_SPAN_MM))
 
 
+def _laps_cost(body: Body, v: float, crossings: Sequence[Span], rules: JointRules) -> float:
+    """What the rails that are too narrow for tongues cost at least."""
+    solid = spans(body.core, v, (crossings[0][0], crossings[-1][1]))
+    wide = sum(
+        any(b - a >= rules.least_tongue_mm and low <= (a + b) / 2 <= high for a, b in solid)
+        for low, high in crossings
+    )
+    return LAP_COST_MM * (len(crossings) - wide)
+
+
 def _to_corner(body: Body, v: float, crossings: Sequence[Span]) -> float:
     """From the seam, where it runs through material, to the nearest film corner."""
-    return min(
-        (math.hypot(y - v, max(0.0, a - x, x - b)) for x, y in body.corners for a, b in crossings),
-        default=math.inf,
-    )
+    nearest = math.inf
+    for x, y in body.corners:
+        if abs(y - v) < nearest:
+            for a, b in crossings:
+                nearest = min(nearest, math.hypot(y - v, max(0.0, a - x, x - b)))
+    return nearest
 
 
 def _places_for(body: Body, v: float, crossing: Span, across: Span, rules: JointRules) -> list[Place]:

@@ -22,8 +22,10 @@ from holders.design.joint import (
     tongue,
 )
 from holders.design.outline import area, bounds
-from holders.design.seams import Body, line_at
+from holders.design.resolve import design
+from holders.design.seams import Body, _places, body_of, find, line_at
 from holders.design.sections import polygon
+from tests.presets_made import job
 
 RULES = JointRules(wall_mm=0.85, clearance_mm=0.1)
 rules = st.builds(JointRules, wall_mm=st.floats(0.45, 2.0), clearance_mm=st.floats(0.02, 0.3))
@@ -137,3 +139,31 @@ def test_tongues_along_a_wide_crossing_are_never_narrower_than_their_walls_ask(w
     widths = [box[2] - box[0] for box in (bounds(joint.tongue) for joint in line.drawn())]
     assert len(widths) >= 2
     assert min(widths) >= wall
+
+
+@pytest.mark.parametrize("format_", ["4x5", "35mm-strip", "8x10"])
+@pytest.mark.parametrize("notches", [True, False])
+def test_the_best_seam_is_found_without_looking_at_all(format_: str, notches: bool) -> None:
+    """Places that a lower bound of their cost rules out are passed over; the seam is the best of all all the same."""
+    made = design(
+        job(
+            film={"format": format_},
+            printer={"name": "p300"},
+            layout={"count": "fill", "finger_notches": notches},
+            split={"mode": "never"},
+        )
+    )
+    corners = [(x, y) for w in made.windows for x in (w.film.x, w.film.right) for y in (w.film.y, w.film.top)]
+    tried = 0
+    for body in (body_of(made.parts[0], corners), body_of(made.parts[0], corners).transposed()):
+        x0, y0, x1, y1 = body.full.bounds
+        window, across = (y0 + 20, y1 - 20), (x0 - 50, x1 + 50)
+        for target in (y0 + 0.31 * (y1 - y0), (y0 + y1) / 2):
+            every = [(v, line_at(body, v, across, RULES)) for v in _places(target, window)]
+            costs = [abs(v - target) + line.cost for v, line in every if line is not None]
+            found = find(body, target, window, across, RULES)
+            assert (found is None) == (not costs)
+            if found is not None:
+                assert abs(found.at - target) + found.cost == min(costs)
+                tried += 1
+    assert tried
