@@ -25,6 +25,7 @@ from holders.film.band import Band, LedgeChoice, Picture, best_ledge_height, in_
 from holders.film.interior import Effort
 from holders.film.models import Array, Kind, Sheet, Support, Surface
 from holders.film.ranges import STUDY_TOL, study_resolution
+from holders.film.resample import resampled
 from holders.film.surface import RESOLUTION, solve_surface
 from holders.focus.record import Measured
 from holders.preset.resolve import Job
@@ -316,10 +317,7 @@ def _reach_at_best(job: Job, film: Filmed) -> tuple[float, float]:
 
 def picture_grid(grid: HeightGrid, picture: Picture, cells: int = 96) -> Array:
     """(cells, cells) heights at the middles of equal cells of the picture, mm."""
-    from scipy.interpolate import RectBivariateSpline  # noqa: PLC0415
-
     half = 0.5 / cells
     u = np.linspace(half, 1 - half, cells)
-    spline = RectBivariateSpline(grid.y, grid.x, grid.z)
-    found = spline(picture.head_mm + u * picture.height_mm, picture.left_mm + u * picture.width_mm)
-    return np.asarray(found, dtype=float)
+    x, y = picture.left_mm + u * picture.width_mm, picture.head_mm + u * picture.height_mm
+    return resampled(grid.x, grid.y, grid.z, x, y)

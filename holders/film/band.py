@@ -11,11 +11,11 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
-from scipy.interpolate import RectBivariateSpline
 
 from holders.errors import InputError
 from holders.film.interior import Effort
 from holders.film.models import Array, Sheet, Support, Surface
+from holders.film.resample import resampled
 from holders.film.surface import RESOLUTION, solve_surface
 
 CELLS = 96  # per direction of the picture; one cell is 0.01 % of its area
@@ -74,9 +74,9 @@ def picture_heights(surface: Surface, picture: Picture, refractive_index: float,
     _check(surface.sheet, picture)
     half = 0.5 / cells
     u = np.linspace(half, 1 - half, cells)
-    spline = RectBivariateSpline(surface.y, surface.x, surface.z)
-    z = spline(picture.head_mm + u * picture.height_mm, picture.left_mm + u * picture.width_mm)
-    return np.asarray(z) + optical_offset_mm(surface.sheet, refractive_index)
+    x, y = picture.left_mm + u * picture.width_mm, picture.head_mm + u * picture.height_mm
+    z = resampled(surface.x, surface.y, surface.z, x, y)
+    return z + optical_offset_mm(surface.sheet, refractive_index)
 
 
 def in_band_fraction(surface: Surface, picture: Picture, band: Band, refractive_index: float) -> float:

@@ -15,7 +15,6 @@ from typing import Literal
 import numpy as np
 from numpy.polynomial import legendre
 from scipy.linalg.lapack import dsygv
-from scipy.special import eval_legendre
 
 from holders.errors import NotConverged
 from holders.film.models import Array
@@ -110,7 +109,7 @@ def _piece_values(pieces: Pieces, p: int, x: Array, derivatives: tuple[int, ...]
     """(len(x), degree+1) Legendre values or derivatives on piece p."""
     centre, half = _span(pieces, p)
     degree = pieces.degrees[p]
-    v = np.asarray(eval_legendre(np.arange(degree + 1), ((x - centre) / half)[:, None]), dtype=np.float64)
+    v = np.asarray(legendre.legvander((x - centre) / half, degree), dtype=np.float64)
     return [v if k == 0 else v[:, : degree + 1 - k] @ (_derived(degree, k) / half**k) for k in derivatives]
 
 
