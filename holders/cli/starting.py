@@ -18,6 +18,7 @@ from holders.preset.template import template
 
 SLIDE_GAP_MM = 0.5  # the layout's own default
 CUT_FEET_MM = 0.5  # cut sheets have no recess, so feet must be thin
+STIFF_LID_MM = 6.0  # printed; under a thinner one a frame as large as the bed hangs too far between its feet
 ROUTE_WORDS = {"print": "printed", "laser": "laser-cut", "knife": "cut by hand"}
 USUAL = {"print": "petg", "laser": "acrylic-cast", "knife": "mat-board"}
 
@@ -76,7 +77,7 @@ def start(
     if feet:
         values["feet"] = {"count": 4} if route == "print" else {"count": 4, "thickness_mm": CUT_FEET_MM}
     if lid:
-        values["lid"] = {"thickness_mm": 2.0}
+        values["lid"] = {"thickness_mm": STIFF_LID_MM if route == "print" else 2.0}
     told = _readings(values, coupon, readings)
     text = template(values, file.name)
     preset = parse(text, str(file))
