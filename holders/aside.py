@@ -35,9 +35,8 @@ def machine_errors(place: Path, another: str = "another place") -> Iterator[None
         yield
     except OSError as error:
         reason, way = ADVICE.get(error.errno or 0, (error.strerror or str(error), CHOOSE))
-        where = printable(str(error.filename or place), 200)
-        raise MachineError(
-            f"cannot write {where}: {reason}: {way} {another}. What was there before is untouched."
+        raise MachineError(  # the place that was asked for, not the hidden one beside it where it is written first
+            f"cannot write {printable(str(place), 200)}: {reason}: {way} {another}. What was there before is untouched."
         ) from error
 
 

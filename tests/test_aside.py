@@ -44,6 +44,19 @@ def test_a_failure_at_any_step_keeps_the_old(
     assert names(tmp_path) == ["bed.toml"]
 
 
+def test_the_message_names_the_file_asked_for(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    target = tmp_path / "bed.toml"
+
+    def fail(file: int) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device", f".bed.toml.new-{file}")
+
+    monkeypatch.setattr(aside.os, "fsync", fail)
+    with pytest.raises(MachineError) as caught:
+        aside.replace_file(target, b"new")
+    assert str(caught.value).startswith(f"cannot write {target}: the disk is full")
+    assert ".new" not in str(caught.value)
+
+
 def test_a_new_file_never_overwrites(tmp_path: Path) -> None:
     target = tmp_path / "mine.toml"
     aside.new_file("FILE", target, b"mine")

@@ -92,7 +92,7 @@ def write_all(
         _plain(name, FILE_NAME, "file name")
     made = {name: what if isinstance(what, bytes) else what() for name, what in files.items()}
     made[MANIFEST] = manifest_bytes(slug, made, notes or {})
-    with machine_errors(out_dir, "another --out"):
+    with machine_errors(out_dir / slug, "another --out"):
         out_dir.mkdir(parents=True, exist_ok=True)
         with locked(out_dir):
             _recover(out_dir, slug)
@@ -107,7 +107,7 @@ def write_one(out_dir: Path, name: str, data: bytes) -> Path:
     """
     _plain(name, FILE_NAME, "file name")
     target = out_dir / name
-    with machine_errors(out_dir, "another --out"):
+    with machine_errors(target, "another --out"):
         out_dir.mkdir(parents=True, exist_ok=True)
     replace_file(target, data)
     return target
