@@ -214,3 +214,13 @@ def test_lids_at_several_places_are_all_cut() -> None:
     two = replace(holder, parts=(holder.parts[0], lid))
     assert drawing_svg(two) != drawing_svg(holder)
     assert "2 lid frame" in " ".join(texts(drawing_svg(two)))
+
+
+def test_no_dashed_line_runs_through_lettering() -> None:
+    """Where the lamp area's edge would cross a text, paper is left bare behind it."""
+    strips = next(path for path in SHIPPED if path.stem == "35mm-strips")
+    drawn = design(resolve(load(strips)))
+    assert sum(len(part.grooves) for part in drawn.parts) == 2
+    far = replace(drawn, lamp=replace(drawn.lamp, x=-500.0))
+    crossed, clear = (plan(one, 0.5).svg("plan").count(b'fill="#fff"') for one in (drawn, far))
+    assert crossed - clear == 2

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from holders.design.model import Design, Part, Rect, Slab
+from holders.design.model import Design, Groove, Part, Rect, Slab
 from holders.design.outline import Outline, circle, moved, rectangle
 from holders.report.draw import dimension
 from holders.report.draw.canvas import AXIS, EDGE, FINE, GHOST, HATCH_KEEP, HIDDEN, Picture, View
@@ -83,7 +83,22 @@ def _marks(picture: Picture, design: Design, view: View) -> None:
     _cover(picture, design, view)
     for part in frame_parts(design):
         for groove in part.grooves:
+            box = _box(groove)
+            if box is not None and _crossed(box, design.lamp):
+                picture.outlines([plain(box)], view, None, "#fff")
             picture.strokes([[view.at(x, y) for x, y in stroke] for stroke in groove.strokes], FINE)
+
+
+def _box(groove: Groove) -> Rect | None:
+    """What a text covers; None for none."""
+    xs, ys = ([point[k] for stroke in groove.strokes for point in stroke] for k in (0, 1))
+    return Rect(min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys)) if xs else None
+
+
+def _crossed(box: Rect, lamp: Rect) -> bool:
+    """Whether an edge of the lamp area runs through a box."""
+    inside = lamp.x < box.x and box.right < lamp.right and lamp.y < box.y and box.top < lamp.top
+    return box.overlaps(lamp) and not inside
 
 
 def _cover(picture: Picture, design: Design, view: View) -> None:
