@@ -29,9 +29,7 @@ from holders.preset.resolve import Job
 POINTS = 161  # of the section, from the middle to the edge
 EVEN_NODES = 15
 PAST_MM = 0.05
-MOST_NODES = (
-    60  # terraces of thinner layers than any printer's have more corners than matter: some are left out
-)
+MOST_NODES = 60  # terraces of layers of 0.05 mm and less can have more corners than matter
 ALONG = 9  # points along the strip, all alike
 FAR_MM = 10.0  # gravity is a pull toward a place so far below that it hardly changes with the height
 
@@ -84,8 +82,7 @@ def section(job: Job, made: Channel, curl_per_m: float, thickness_mm: float | No
 def _nodes(made: Channel) -> Array:
     """Where the strip can touch: every corner of the rails, just past it, and a few places between.
 
-    Where that makes more than ``MOST_NODES`` some are left out, evenly; what the strip may then reach into a terrace is
-    less than the rise of the arc between two that are kept.
+    Where that makes more than ``MOST_NODES`` some are left out, evenly.
     """
     half = made.half
     corners = [made.window, made.lid_edge, *made.low, *made.high]

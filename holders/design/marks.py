@@ -104,8 +104,10 @@ def _first(
     """
     left, count = iter(moves), AT_ONCE
     corners = shapely.get_coordinates(shape)
+    if not len(corners):
+        return None
     corners = corners[np.unique([*corners.argmin(axis=0), *corners.argmax(axis=0)])]
-    while tops and len(corners) and (some := list(islice(left, count))):
+    while tops and (some := list(islice(left, count))):
         x, y = (corners[:, k] + np.array(some)[:, k, None] for k in (0, 1))
         likely = np.stack([shapely.intersects_xy(top.area, x, y).all(axis=1) for top in tops], axis=1)
         for move, top in np.argwhere(likely):

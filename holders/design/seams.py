@@ -29,6 +29,7 @@ STEP_MM = 2.0  # between places that are tried
 LAP_COST_MM = 30.0  # for each lap: it holds less than a tongue
 SHORT_COST_MM = 10.0  # for each tongue that has no room for its whole length
 CORNER_COST_MM = 100.0  # for each millimetre that a film corner is too near
+EVEN_COST_MM = 1e-6  # places whose costs differ by less are compared in full
 BESIDE_MM = 1.2  # plain rail wanted beyond either end of a joint
 EVEN_MM2 = 0.3  # what chords and small radii may differ by
 LONG_MM = 45.0  # a crossing longer than this takes several tongues
@@ -174,7 +175,7 @@ def line_at(
     if not crossings or corner < LEAST_CORNER_MM:
         return None
     near = CORNER_COST_MM * max(0.0, CORNER_MM - corner)
-    if below is not None and near + _laps_cost(body, v, crossings, rules) >= below:
+    if below is not None and near + _laps_cost(body, v, crossings, rules) >= below + EVEN_COST_MM:
         return None
     if any(zone.intersects(shapely.LineString([(a, v), (b, v)])) for zone in blocked for a, b in crossings):
         return None

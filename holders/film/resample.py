@@ -1,8 +1,9 @@
 """Heights between the points of a grid: the interpolating cubic spline in both directions, as matrices.
 
-It is scipy's ``RectBivariateSpline`` of degree three without smoothing (the tests hold it against that), written out
-because loading that package takes longer than all else that a study loads. Third derivatives are continuous at the
-last node but one of either end ("not a knot": de Boor, A Practical Guide to Splines, ch. IV, from memory).
+Within the grid it is scipy's ``RectBivariateSpline`` of degree three without smoothing (the tests hold it against
+that), written out because loading that package takes longer than all else that a study loads. Third derivatives are
+continuous at the last node but one of either end ("not a knot": de Boor, A Practical Guide to Splines, ch. IV, from
+memory).
 """
 
 from __future__ import annotations

@@ -43,10 +43,8 @@ def whole(values: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def warm() -> None:
-    """Load what the first answers will need."""
-    import numpy  # noqa: F401, PLC0415
-    import scipy.interpolate  # noqa: PLC0415
-    import scipy.optimize  # noqa: F401, PLC0415
+    """Load what only strip channels need, before one is asked for."""
+    import holders.design.channel_film  # noqa: F401, PLC0415 - scipy's splines and optimisers
 
 
 def _text(values: Mapping[str, Any]) -> str:

@@ -116,6 +116,32 @@ def test_changes_while_the_film_is_solved_are_not_lost(view: Page) -> None:
     expect(view.locator("#say")).to_contain_text("Drawn")
 
 
+def test_the_film_never_overtakes_the_drawing_of_its_change(view: Page) -> None:
+    """Only the drawing's answer brings plan and shape: a film of the second change waits for it."""
+    start_from(view, "8x10 printed")
+    films: list[Route] = []
+    sketches: list[Route] = []
+    view.route("**/api/film", lambda route: films.append(route))  # noqa: PLW0108 - it counts parameters
+    view.fill("#f-lip-all_mm", "3")
+    while not films:
+        view.wait_for_timeout(20)
+    view.route("**/api/sketch", lambda route: sketches.append(route))  # noqa: PLW0108
+    plan = view.get_attribute("#plan", "src")
+    view.fill("#f-lip-all_mm", "3.5")
+    while not sketches:
+        view.wait_for_timeout(20)
+    films[0].continue_()  # the film of the first change is answered, its holder no longer wanted
+    view.wait_for_timeout(500)
+    assert len(films) == 1
+    sketches[0].continue_()
+    while len(films) < 2:
+        view.wait_for_timeout(20)
+    expect(view.locator("#numbers")).to_contain_text("left 3.50, right 3.50")
+    expect(view.locator("#plan")).not_to_have_attribute("src", plan or "")
+    films[1].continue_()
+    settle(view)
+
+
 def test_nonsense_is_told_beside_the_field(view: Page) -> None:
     start_from(view, "8x10 printed")
     lip = view.get_by_label("Lip on every edge mm")

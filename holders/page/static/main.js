@@ -35,18 +35,19 @@ function refresh() {
   follow(SKETCH);
 }
 
-// asks until the newest change is answered; a poorer answer never covers a richer one to the same change
+// asks until the newest change is answered, the rest only after its holder is drawn, as only that brings plan and shape;
+// a poorer answer never covers a richer one to the same change
 async function follow(stage) {
   if (stage.busy) return;
   stage.busy = true;
   try {
-    while (stage.number !== wanted.number) {
+    while (stage.number !== wanted.number && (stage === SKETCH || SKETCH.number === wanted.number)) {
       const number = wanted.number, since = wanted.since, missing = form.missing();
       if (missing.length) { stage.number = number; results.waiting(missing); continue; }
       const answer = await post(`/api/${stage.kind}`, form.complete());
       stage.number = number;
       if (number !== wanted.number) {
-        if (stage === WHOLE && (SKETCH.busy || FILM.busy)) break;  // the film, when it is there, asks for the checks
+        if (stage === WHOLE && FILM.number !== wanted.number) break;  // the film, when it is there, asks for the checks
         continue;
       }
       if (stage === SKETCH && answer.ok) follow(FILM);

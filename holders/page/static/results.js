@@ -49,6 +49,7 @@ export class Results {
 
   async drawn(answer, done) {
     this.form.errors([]);
+    if (answer.shape) this.shape = answer.shape;  // the newest, whenever its turn to be drawn comes
     $("made").hidden = false;
     $("results").classList.toggle("pending", !done);
     const n = Object.fromEntries(answer.numbers);
@@ -60,7 +61,7 @@ export class Results {
     if ("film" in answer) pictures.push(this.film(answer, n));
     if (done) this.whole(answer, n);
     await Promise.all(pictures);
-    if (answer.shape) setTimeout(() => this.turn.show(answer.shape));
+    if (answer.shape) setTimeout(() => this.turn.show(this.shape));
   }
 
   numbers(rows, done) {
