@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from holders.design.channel import drop_mm
 from holders.design.model import Design, Part, Window
+from holders.design.outline import bounds
 from holders.design.sections import area_of, outline_at, polygon
 from holders.report.draw.canvas import (
     AXIS,
@@ -81,6 +82,9 @@ def cut_through(part: Part, y: float) -> BaseGeometry:
     ]
     away = []
     for cut in part.cuts:
+        _, low, _, high = bounds(cut.outline)
+        if not low - cut.flare_mm <= y <= high + cut.flare_mm:
+            continue
         below = _spans(polygon(outline_at(cut, cut.z0)), y)
         above = _spans(polygon(cut.outline), y)
         for (a, b), (c, d) in zip(below, above, strict=False):
