@@ -125,13 +125,13 @@ class ChannelRule(Rule):
         window = design.windows[0]
         ledge = design.heights.foot_protrusion + design.heights.ledge_height
         middle, y = window.film.x + window.film.width / 2, window.film.y + 0.5 * window.film.height
-        frame = frame_parts(design)
+        layers = _layers(frame_parts(design), ledge)
         worst, where = 0.0, ""
         for k, corner in enumerate(made.low[:-1]):
             if corner > made.half:
                 break
             x = corner - SLACK_MM
-            top = _top(frame, (middle - x, y), ledge)
+            top = _top(layers, (middle - x, y))
             off = abs(top - (ledge - drop_mm(made.radius, made.inner, corner)))
             if off >= worst:
                 worst, where = off, f"terrace {k + 1}, {corner:.2f} mm from the middle"
@@ -170,15 +170,22 @@ def sagitta_mm(chord_mm: float, radius_mm: float) -> float:
     return chord_mm**2 / (8 * radius_mm)
 
 
-def _top(frame: Sequence[Part], spot: Point, ledge: float) -> float:
-    """Height of the frame's solid top at a spot, not above the ledge (the underside's where nothing is there)."""
+def _layers(frame: Sequence[Part], ledge: float) -> list[tuple[float, float, BaseGeometry]]:
+    """What the frame covers between every two of its breaks up to the ledge: bottom, top, area; from the top down."""
     from holders.checks.slices import breaks, covered_at  # noqa: PLC0415
 
     heights = [z for z in breaks(frame) if z <= ledge + SLACK_MM]
-    for low, high in reversed(list(pairwise(heights))):
-        if covered_at(frame, (low + high) / 2).intersects(_point(spot)):
+    return [
+        (low, high, covered_at(frame, (low + high) / 2)) for low, high in reversed(list(pairwise(heights)))
+    ]
+
+
+def _top(layers: Sequence[tuple[float, float, BaseGeometry]], spot: Point) -> float:
+    """Height of the solid top at a spot (the underside's where nothing is there)."""
+    for _, high, area in layers:
+        if area.intersects(_point(spot)):
             return high
-    return heights[0]
+    return layers[-1][0]
 
 
 def _point(spot: Point) -> BaseGeometry:

@@ -106,11 +106,13 @@ def core_of(layers: Sequence[Layer], fill: Fill) -> list[Layer]:
         z for p in layers for face in (p.z0, p.z1) for z in (face - fill.skin_mm, face, face + fill.skin_mm)
     }
     found = []
+    known: dict[float, float] = {}  # many heights lie near many others
     for low, high in pairwise(sorted(heights)):
         middle = (low + high) / 2
         near = {middle, middle - fill.skin_mm, middle + fill.skin_mm}
         near |= {z for z in heights if abs(z - middle) < fill.skin_mm}
-        width = min(_width_at(layers, z) for z in near) - 2 * fill.wall_mm
+        known |= {z: _width_at(layers, z) for z in near if z not in known}
+        width = min(known[z] for z in near) - 2 * fill.wall_mm
         if width > 0 and high - low > 1e-9:
             found.append(Layer(width, low, high))
     return found
