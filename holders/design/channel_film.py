@@ -82,26 +82,29 @@ def section(job: Job, made: Channel, curl_per_m: float, thickness_mm: float | No
 def _nodes(made: Channel) -> Array:
     """Where the strip can touch: every corner of the rails, just past it, and a few places between.
 
-    Where that makes more than ``MOST_NODES`` some are left out, evenly.
+    Where that makes more than ``MOST_NODES`` those just past the corners are left out, which hold nothing back, and of
+    corners that lie closer still some, evenly.
     """
     half = made.half
     corners = [made.window, made.lid_edge, *made.low, *made.high]
     past = [c + PAST_MM for c in (*made.low, made.window)] + [c - PAST_MM for c in made.high]
     even = np.linspace(0.0, half, EVEN_NODES).tolist()
-    inside = sorted(v for v in (*corners, *past, *even) if 0.0 <= v <= half)
     least = PAST_MM / 2
-    kept = _apart(inside, least)
+    kept = _apart((*corners, *past, *even), half, least)
+    if len(kept) > MOST_NODES:
+        kept = _apart((*corners, *even), half, least)
     while len(kept) > MOST_NODES:
         least *= 1.25
-        kept = _apart(inside, least)
+        kept = _apart((*corners, *even), half, least)
     kept[-1] = half
     return np.array(kept)
 
 
-def _apart(places: Sequence[float], least: float) -> list[float]:
-    """Of places in order, the first and each that lies more than ``least`` past the last one taken."""
-    kept = [places[0]]
-    for v in places[1:]:
+def _apart(places: Sequence[float], half: float, least: float) -> list[float]:
+    """The places from the middle to the edge, without those that lie less than ``least`` past the one before."""
+    inside = sorted(v for v in places if 0.0 <= v <= half)
+    kept = [inside[0]]
+    for v in inside[1:]:
         if v - kept[-1] > least:
             kept.append(v)
     return kept
