@@ -20,6 +20,11 @@ SLIDE_GAP_MM = 0.5  # the layout's own default
 CUT_FEET_MM = 0.5  # cut sheets have no recess, so feet must be thin
 STIFF_LID_MM = 6.0  # printed; under a thinner one a frame as large as the bed hangs too far between its feet
 ROUTE_WORDS = {"print": "printed", "laser": "laser-cut", "knife": "cut by hand"}
+# what a part that is asked for starts with, by route; "" for every other
+STARTS: dict[str, dict[str, dict[str, Any]]] = {
+    "feet": {"print": {"count": 4}, "": {"count": 4, "thickness_mm": CUT_FEET_MM}},
+    "lid": {"print": {"thickness_mm": STIFF_LID_MM}, "": {"thickness_mm": 2.0}},
+}
 USUAL = {"print": "petg", "laser": "acrylic-cast", "knife": "mat-board"}
 
 
@@ -74,10 +79,9 @@ def start(
         )
     if route == "print":
         values["printer"] = {"name": printer or fitting_printer(bed)}
-    if feet:
-        values["feet"] = {"count": 4} if route == "print" else {"count": 4, "thickness_mm": CUT_FEET_MM}
-    if lid:
-        values["lid"] = {"thickness_mm": STIFF_LID_MM if route == "print" else 2.0}
+    for name, wished in (("feet", feet), ("lid", lid)):
+        if wished:
+            values[name] = dict(STARTS[name].get(route, STARTS[name][""]))
     told = _readings(values, coupon, readings)
     text = template(values, file.name)
     preset = parse(text, str(file))

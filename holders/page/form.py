@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from holders.cli.listing import preset_rows
-from holders.cli.starting import CUT_FEET_MM, ROUTE_WORDS, STIFF_LID_MM, USUAL, fitting_printer
+from holders.cli.starting import ROUTE_WORDS, STARTS, USUAL, fitting_printer
 from holders.facts.models import FilmFormat, Material
 from holders.facts.tables import table
 from holders.page.values import OPTIONAL
@@ -50,8 +50,7 @@ def form() -> dict[str, Any]:
             "material": dict(USUAL),
             "printer": {bed.key: fitting_printer(bed.key) for bed in table("beds")},
             "route_words": dict(ROUTE_WORDS),
-            "feet": {"print": {"count": 4}, "": {"count": 4, "thickness_mm": CUT_FEET_MM}},
-            "lid": {"print": {"thickness_mm": STIFF_LID_MM}, "": {"thickness_mm": 2.0}},
+            **STARTS,
             "cover": {"": {"thickness_mm": 2.0}},
             "channel": {"": {"radius_mm": 200.0}},
             "carrier": {"": {"insert_width_mm": 140.0, "insert_length_mm": 200.0}},
