@@ -7,15 +7,19 @@ itself. Only where a cut crosses an arc does its end lie on the chord, at most `
 from __future__ import annotations
 
 import math
+from collections.abc import Set
 from itertools import pairwise
 
+import numpy as np
 import shapely
+from numpy.typing import ArrayLike
 from shapely.geometry.base import BaseGeometry
 
 from holders.design.outline import Arc, Outline, Point, Region, Vertex, arc_of, points
 
 CHORD_MM = 1e-3
 FINE = 1e-7  # corners nearer than this are one
+NONE: frozenset[int] = frozenset()
 LARGEST_SWEEP = 3.0  # rad; a bulge of a full turn would be infinite
 
 
@@ -24,17 +28,20 @@ class ArcBook:
 
     def __init__(self) -> None:
         self._arcs: list[Arc] = []
-        self._on: dict[tuple[int, int], set[int]] = {}
+        self._on: dict[tuple[float, float], set[int]] = {}
 
     def polygon(self, outline: Outline) -> shapely.Polygon:
         """The outline as chords."""
+        way: list[Point] = []
         for a, b in outline.segments():
+            chords = points(Outline((a, Vertex(b.x, b.y))), CHORD_MM) if a.bulge else [(a.x, a.y), (b.x, b.y)]
+            way += chords[:-1]
             if a.bulge:
                 number = len(self._arcs)
                 self._arcs.append(arc_of(a, b))
-                for point in points(Outline((a, Vertex(b.x, b.y))), CHORD_MM):
-                    self._on.setdefault(_key(point), set()).add(number)
-        return shapely.Polygon(points(outline, CHORD_MM))
+                for key in _keys(chords):
+                    self._on.setdefault(key, set()).add(number)
+        return shapely.Polygon(way)
 
     def area_of(self, region: Region) -> BaseGeometry:
         """A region as chords: outer less holes."""
@@ -52,9 +59,10 @@ class ArcBook:
         return tuple(found)
 
     def _outline(self, ring: shapely.LinearRing) -> Outline:
-        way = list(ring.coords)[:-1] if ring.is_ccw else list(ring.coords)[:0:-1]
-        corners: list[Point] = [(float(x), float(y)) for x, y, *_ in way]
-        on = [self._on.get(_key(corner), set()) for corner in corners]
+        way = shapely.get_coordinates(ring)
+        way = way[:-1] if ring.is_ccw else way[:0:-1]
+        corners: list[Point] = [(x, y) for x, y in way.tolist()]
+        on = [self._on.get(key, NONE) for key in _keys(way)]
         runs = [
             self._arc(corners[k - 1], corners[k], on[k - 1] & on[k]) if on[k - 1] and on[k] else None
             for k in [*range(1, len(corners)), 0]
@@ -73,7 +81,7 @@ class ArcBook:
             k = end
         return Outline(_straightened(found))
 
-    def _arc(self, a: Point, b: Point, shared: set[int]) -> int | None:
+    def _arc(self, a: Point, b: Point, shared: Set[int]) -> int | None:
         """Of the arcs that two neighbouring corners share, one on which they lie no further apart than a chord."""
         for number in sorted(shared):
             arc = self._arcs[number]
@@ -93,8 +101,9 @@ class ArcBook:
         return [Vertex(*way[low], math.tan(sum(steps[low:high]) / 4)) for low, high in pairwise(ends)]
 
 
-def _key(point: Point) -> tuple[int, int]:
-    return round(point[0] / FINE), round(point[1] / FINE)
+def _keys(points: ArrayLike) -> list[tuple[float, float]]:
+    """What corners are known by: their places in whole steps."""
+    return [(x, y) for x, y in np.rint(np.asarray(points) / FINE).tolist()]
 
 
 def _straightened(vertices: list[Vertex]) -> tuple[Vertex, ...]:

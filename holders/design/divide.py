@@ -16,7 +16,8 @@ from shapely.geometry.base import BaseGeometry
 from holders.design.fits import fits_turned
 from holders.design.joint import LONGEST_MM, JointRules
 from holders.design.model import Axis, Rect
-from holders.design.seams import Body, Line, Span, find, swapped
+from holders.design.seams import Body, Line, find, swapped
+from holders.design.strips import Span
 
 MOST = 6  # rows or columns
 MOST_MIXED = 3  # up to so many rows or columns each is tried for both sides of the plate

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
-from itertools import islice
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from functools import partial
 
 import numpy as np
 import shapely
-from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from holders.design.lettering import PAD_MM, strokes_in
@@ -23,8 +22,15 @@ MARK_REACH_MM = 40.0  # how far from its joint a mark may stand
 LEAST_MARK_MM = 2.2  # capitals lower than this run together
 ROOMY_MM = 1.5  # wished around a text besides
 MOVE_STEP_MM = 2.0
-MOVE_REACH_MM = 200.0
-AT_ONCE = 8  # places tried together at first; each further lot is twice as large
+MOST_STEPS = 100  # either way
+AT_ONCE = 32  # places tried together at first; each further lot is twice as large
+
+Array = np.ndarray
+
+# places for a mark, as (away from the seam, aside), the nearest first
+SPOTS = np.array([(away, aside) for away in range(int(MARK_REACH_MM)) for aside in ASIDE_MM])
+# a text's way along its line: none, then to and fro
+SHIFTS = MOVE_STEP_MM * np.array([(0, 0), *((k, 0) for n in range(1, MOST_STEPS + 1) for k in (n, -n))])
 
 
 @dataclass
@@ -33,13 +39,28 @@ class _Top:
 
     area: BaseGeometry
     height: float
-    written: list[Groove]
+    written: list[Groove] = field(default_factory=list)
+    taken: list[BaseGeometry] = field(default_factory=list)
 
     def write(self, groove: Groove) -> None:
         """Write it; its place is then taken."""
         self.written.append(groove)
-        self.area = self.area.difference(groove_area(groove).buffer(EDGE_MM))
-        shapely.prepare(self.area)
+        self.taken.append(groove_area(groove, EDGE_MM))
+
+    def may_take(self, corners: Array, moves: Array) -> Array:
+        """Which of the moves bring all corners of a shape onto the plain top; most fail at the first."""
+        left = np.ones(len(moves), dtype=bool)
+        for corner in corners:
+            if not left.any():
+                break
+            left[left] = shapely.intersects_xy(self.area, *(moves[left] + corner).T)
+        return left
+
+    def takes(self, shape: BaseGeometry) -> bool:
+        """Whether a shape has room there."""
+        return bool(shapely.contains(self.area, shape)) and not any(
+            shapely.intersects(other, shape) for other in self.taken
+        )
 
 
 def lettered(
@@ -54,15 +75,15 @@ def lettered(
     Lettering that a seam would cut is moved along, or to another of the ``strips``; what finds no room is left out.
     """
     sockets = shapely.union_all([polygon(joint.socket) for joint in joints])
-    tops = {p.name: _Top(_plain(section(p, p.z1 - SKIN_MM), sockets), p.z1, []) for p in pieces}
+    tops = {p.name: _Top(_plain(section(p, p.z1 - SKIN_MM), sockets), p.z1) for p in pieces}
     told = []
     for joint in joints:
-        marks = [_mark(tops[name], joint, side, rules) for name, side in ((joint.low, -1), (joint.high, 1))]
-        if all(marks):
-            for name, mark in zip((joint.low, joint.high), marks, strict=True):
-                if mark is not None:
-                    tops[name].write(mark)
-        told.append(replace(joint, marked=all(marks)))
+        low = _mark(tops[joint.low], joint, -1, rules)
+        high = None if low is None else _mark(tops[joint.high], joint, 1, rules)
+        if low is not None and high is not None:
+            tops[joint.low].write(low)
+            tops[joint.high].write(high)
+        told.append(replace(joint, marked=high is not None))
     for groove in whole.grooves:
         found = _move(groove, list(tops.values()), ROOMY_MM) or _move(groove, list(tops.values()), 0.0)
         found = found or _elsewhere(groove, list(tops.values()), strips, rules)
@@ -88,7 +109,8 @@ def _mark(top: _Top, joint: Joint, side: int, rules: Process) -> Groove | None:
         if strokes is None:
             continue
         groove = Groove(joint.letter, strokes, rules.groove_width_mm, rules.groove_depth_mm, top.height)
-        spots = ((aside, side * away) if along_y else (side * away, aside) for away, aside in _spots(size))
+        away, aside = EDGE_MM + size / 2 + SPOTS[:, 0], SPOTS[:, 1]
+        spots = np.stack((aside, side * away) if along_y else (side * away, aside), axis=1)
         found = _first(groove_area(groove), spots, [top])
         if found is not None:
             return _moved(groove, *found[1])
@@ -96,32 +118,24 @@ def _mark(top: _Top, joint: Joint, side: int, rules: Process) -> Groove | None:
 
 
 def _first(
-    shape: BaseGeometry, moves: Iterable[tuple[float, float]], tops: Sequence[_Top]
+    shape: BaseGeometry, moves: Array, tops: Sequence[_Top]
 ) -> tuple[_Top, tuple[float, float]] | None:
-    """The first move that brings a shape to where a top has room for it, and that top.
+    """The first move (of n, as n x 2) that brings a shape to where a top has room for it, and that top.
 
     Many moves are tried in one call, at first with the shape's outermost corners alone, which is what makes it quick.
     """
-    left, count = iter(moves), AT_ONCE
     corners = shapely.get_coordinates(shape)
-    if not len(corners):
+    if not len(corners) or not tops:
         return None
     corners = corners[np.unique([*corners.argmin(axis=0), *corners.argmax(axis=0)])]
-    while tops and (some := list(islice(left, count))):
-        x, y = (corners[:, k] + np.array(some)[:, k, None] for k in (0, 1))
-        likely = np.stack([shapely.intersects_xy(top.area, x, y).all(axis=1) for top in tops], axis=1)
-        for move, top in np.argwhere(likely):
-            if shapely.contains(tops[top].area, translate(shape, *some[move])):
-                return tops[top], some[move]
-        count *= 2
+    start, count = 0, AT_ONCE
+    while start < len(moves):
+        some = moves[start : start + count]
+        for move, top in np.argwhere(np.stack([top.may_take(corners, some) for top in tops], axis=1)):
+            if tops[top].takes(shapely.transform(shape, partial(np.add, some[move]))):
+                return tops[top], (float(some[move][0]), float(some[move][1]))
+        start, count = start + count, 2 * count
     return None
-
-
-def _spots(size: float) -> Iterator[tuple[float, float]]:
-    """Places for a mark, as (away from the seam, aside), the nearest first."""
-    for k in range(int(MARK_REACH_MM)):
-        for aside in ASIDE_MM:
-            yield EDGE_MM + size / 2 + k, aside
 
 
 def _moved(groove: Groove, dx: float, dy: float) -> Groove:
@@ -132,11 +146,10 @@ def _moved(groove: Groove, dx: float, dy: float) -> Groove:
 
 def _move(groove: Groove, tops: Sequence[_Top], room: float) -> tuple[_Top, Groove] | None:
     """A text at its place, or as near along its line as a piece's top takes it with ``room`` more around it."""
-    shape = groove_area(groove).buffer(room) if room else groove_area(groove)
+    shape = groove_area(groove, room)
     x0, y0, x1, y1 = shape.bounds
     flat = x1 - x0 >= y1 - y0
-    moves = ((shift, 0.0) if flat else (0.0, shift) for shift in _shifts())
-    found = _first(shape, moves, tops)
+    found = _first(shape, SHIFTS if flat else SHIFTS[:, ::-1], tops)
     return None if found is None else (found[0], _moved(groove, *found[1]))
 
 
@@ -151,10 +164,3 @@ def _elsewhere(
             if found is not None:
                 return found
     return None
-
-
-def _shifts() -> Iterator[float]:
-    yield 0.0
-    for k in range(1, int(MOVE_REACH_MM / MOVE_STEP_MM) + 1):
-        yield k * MOVE_STEP_MM
-        yield -k * MOVE_STEP_MM

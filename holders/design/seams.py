@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 
 import shapely
@@ -17,11 +18,10 @@ from holders.design.joint import JointRules, Shape, lap, lap_reach_mm, tongue, t
 from holders.design.model import JointKind, Part
 from holders.design.outline import Point
 from holders.design.sections import breaks, section
+from holders.design.strips import Span, Strips
 
 CHORD_MM = 0.05
 SKIN_MM = 1e-4
-LINE_MM = 1e-3  # half the width of the strip that stands for a line
-LEAST_SPAN_MM = 1e-2
 CORNER_MM = 10.0  # wished between a seam and any film corner
 LEAST_CORNER_MM = 3.0
 STEP_MM = 2.0  # between places that are tried
@@ -30,23 +30,29 @@ LAP_COST_MM = 30.0  # for each lap: it holds less than a tongue
 SHORT_COST_MM = 10.0  # for each tongue that has no room for its whole length
 CORNER_COST_MM = 100.0  # for each millimetre that a film corner is too near
 EVEN_COST_MM = 1e-6  # places whose costs differ by less are compared in full
-BESIDE_MM = 1.2  # plain rail wanted beyond either end of a joint
 EVEN_MM2 = 0.3  # what chords and small radii may differ by
 LONG_MM = 45.0  # a crossing longer than this takes several tongues
 SPACING_MM = 40.0
 WIDE_MM = 18.0  # a tongue in a wide crossing is drawn as if its rail were this wide
-STRIP_MM = 1.2  # a long crossing keeps this far from every edge that runs along it
-
-Span = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Body:
     """What a seam needs to know of a part: all it covers at any height, and what is solid at every height."""
 
     full: BaseGeometry
     core: BaseGeometry
     corners: tuple[Point, ...]  # of the films
+
+    @cached_property
+    def full_strips(self) -> Strips:
+        """To be asked where lines across meet all it covers."""
+        return Strips(self.full)
+
+    @cached_property
+    def core_strips(self) -> Strips:
+        """To be asked where lines across meet what is solid."""
+        return Strips(self.core)
 
     def transposed(self) -> Body:
         """With the axes exchanged."""
@@ -69,9 +75,9 @@ class Place:
         """How much worse than a whole tongue, mm."""
         return LAP_COST_MM if self.kind == "lap" else SHORT_COST_MM if self.short else 0.0
 
-    def zone(self, v: float) -> BaseGeometry:
-        """The box that it needs for itself on a seam at ``v``."""
-        return shapely.box(self.low, v - BESIDE_MM, max(self.high, self.open_at), v + self.reach + BESIDE_MM)
+    def zone(self, v: float, beside: float) -> BaseGeometry:
+        """The box that it needs for itself on a seam at ``v``, with ``beside`` of plain rail beyond either end."""
+        return shapely.box(self.low, v - beside, max(self.high, self.open_at), v + self.reach + beside)
 
     def shape(self, v: float, rules: JointRules) -> Shape:
         """It as drawn on a seam at ``v``."""
@@ -170,7 +176,7 @@ def line_at(
 
     One that would surely cost ``below`` or more is not looked at further, and None as well.
     """
-    crossings = spans(body.full, v, across)
+    crossings = body.full_strips.spans(v, across)
     corner = _to_corner(body, v, crossings)
     if not crossings or corner < LEAST_CORNER_MM:
         return None
@@ -185,23 +191,16 @@ def line_at(
         if not places:
             return None
         found += places
-    zones = tuple(place.zone(v) for place in found)
+    zones = tuple(place.zone(v, rules.beside_mm) for place in found)
     if any(zone.intersects(other) for zone in zones for other in blocked):
         return None
     cost = near + sum(place.cost for place in found)
     return Line(v, crossings, tuple(found), rules, zones, corner, cost)
 
 
-def spans(shape: BaseGeometry, v: float, across: Span) -> tuple[Span, ...]:
-    """Where a line across meets a shape, from low to high."""
-    met = shapely.clip_by_rect(shape, across[0], v - LINE_MM, across[1], v + LINE_MM)
-    found = [part.bounds for part in shapely.get_parts(met) if part.geom_type == "Polygon"]
-    return tuple(sorted((low, high) for low, _, high, _ in found if high - low > LEAST_SPAN_MM))
-
-
 def _laps_cost(body: Body, v: float, crossings: Sequence[Span], rules: JointRules) -> float:
     """What the rails that are too narrow for tongues cost at least."""
-    solid = spans(body.core, v, (crossings[0][0], crossings[-1][1]))
+    solid = body.core_strips.spans(v, (crossings[0][0], crossings[-1][1]))
     wide = sum(
         any(b - a >= rules.least_tongue_mm and low <= (a + b) / 2 <= high for a, b in solid)
         for low, high in crossings
@@ -221,7 +220,7 @@ def _to_corner(body: Body, v: float, crossings: Sequence[Span]) -> float:
 
 def _places_for(body: Body, v: float, crossing: Span, across: Span, rules: JointRules) -> list[Place]:
     """Where joints stand in one crossing; empty where none can."""
-    solid = spans(body.core, v, crossing)
+    solid = body.core_strips.spans(v, crossing)
     if not solid:
         return []
     low, high = max(solid, key=lambda span: span[1] - span[0])
@@ -235,15 +234,18 @@ def _places_for(body: Body, v: float, crossing: Span, across: Span, rules: Joint
     elif width >= rules.least_lap_mm and crossing[1] < across[1] - 1e-6:
         tries = [Place("lap", low, high, crossing[1], lap_reach_mm(width))]
     for place in tries:
-        ends = v - BESIDE_MM, v + place.reach + BESIDE_MM
-        if _straight(body.core, (low, high), ends, across) and _straight(body.full, crossing, ends, across):
+        ends = v - rules.beside_mm, v + place.reach + rules.beside_mm
+        if all(
+            _straight(shape, span, ends, across, rules.beside_mm)
+            for shape, span in ((body.core, (low, high)), (body.full, crossing))
+        ):
             return [place]
     return []
 
 
-def _straight(shape: BaseGeometry, span: Span, ends: Span, across: Span) -> bool:
+def _straight(shape: BaseGeometry, span: Span, ends: Span, across: Span, aside: float) -> bool:
     """Whether a rail keeps its two sides, and what lies beside them, from one end to the other."""
-    beside = [BESIDE_MM if abs(a - b) > 1e-6 else 0.0 for a, b in zip(span, across, strict=True)]
+    beside = [aside if abs(a - b) > 1e-6 else 0.0 for a, b in zip(span, across, strict=True)]
     room = shapely.clip_by_rect(shape, span[0] - beside[0], ends[0], span[1] + beside[1], ends[1]).area
     inside = shapely.clip_by_rect(shape, span[0], ends[0], span[1], ends[1]).area
     missing = (span[1] - span[0]) * (ends[1] - ends[0]) - inside
@@ -253,7 +255,7 @@ def _straight(shape: BaseGeometry, span: Span, ends: Span, across: Span) -> bool
 def _row(body: Body, v: float, span: Span, rules: JointRules) -> list[Place]:
     """Tongues along a wide crossing; where one meets an edge it is left out, but two must stay."""
     low, high = span
-    if not _covered(body.core, (low + 1, high - 1), (v - STRIP_MM, v + STRIP_MM)):
+    if not _covered(body.core, (low + 1, high - 1), (v - rules.beside_mm, v + rules.beside_mm)):
         return []
     wide = max(WIDE_MM, rules.least_tongue_mm)
     count = max(2, round((high - low) / max(SPACING_MM, wide)))
@@ -264,7 +266,7 @@ def _row(body: Body, v: float, span: Span, rules: JointRules) -> list[Place]:
     for k in range(count):
         middle = low + (k + 0.5) * (high - low) / count
         place = Place("tongue", middle - wide / 2, middle + wide / 2, middle, reach)
-        if _covered(body.core, (place.low, place.high), (v - BESIDE_MM, v + reach + BESIDE_MM)):
+        if _covered(body.core, (place.low, place.high), (v - rules.beside_mm, v + reach + rules.beside_mm)):
             found.append(place)
     return found if len(found) > 1 else []
 

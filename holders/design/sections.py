@@ -6,16 +6,19 @@ lettering's area is decided here once, so that sections, volume and solid agree 
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import lru_cache, partial
 
+import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from holders.design.model import Cut, Groove, Part
 from holders.design.offset import grown
-from holders.design.outline import Outline, Region, points
+from holders.design.outline import Outline, Point, Region, points
 
 CHORD_MM = 0.005
+DIGITS = 9  # of a stroke's place in its text, mm
+MARGIN_SEGMENTS = 4  # of a quarter circle around lettering
 LETTER_THIN_MM = 0.03  # strokes lose points nearer than this to a straight line: far below a nozzle's width
 
 
@@ -34,12 +37,24 @@ def area_of(region: Region, chord_error_mm: float = CHORD_MM) -> BaseGeometry:
 
 
 @lru_cache(maxsize=64)
-def groove_area(groove: Groove) -> BaseGeometry:
-    """What a groove takes away in plan: its strokes widened, with blunt round ends of few corners."""
+def groove_area(groove: Groove, margin_mm: float = 0.0) -> BaseGeometry:
+    """What a groove takes away in plan: its strokes widened, with blunt round ends of few corners.
+
+    With ``margin_mm``, what lies nearer to it than that as well.
+    """
     if not groove.strokes or groove.width_mm <= 0:
         return shapely.Polygon()
-    lines = shapely.simplify([shapely.LineString(stroke) for stroke in groove.strokes], LETTER_THIN_MM)
-    wide = shapely.buffer(lines, groove.width_mm / 2, quad_segs=1)
+    x, y = groove.strokes[0][0]
+    strokes = tuple(tuple((round(a - x, DIGITS), round(b - y, DIGITS)) for a, b in s) for s in groove.strokes)
+    return shapely.transform(_written(strokes, groove.width_mm, margin_mm), partial(np.add, (x, y)))
+
+
+@lru_cache(maxsize=128)  # the same words stand elsewhere on the next holder, and are moved about on this one
+def _written(strokes: tuple[tuple[Point, ...], ...], width_mm: float, margin_mm: float) -> BaseGeometry:
+    if margin_mm:
+        return _written(strokes, width_mm, 0.0).buffer(margin_mm, quad_segs=MARGIN_SEGMENTS)
+    lines = shapely.simplify([shapely.LineString(stroke) for stroke in strokes], LETTER_THIN_MM)
+    wide = shapely.buffer(lines, width_mm / 2, quad_segs=1)
     return shapely.simplify(shapely.union_all(wide), LETTER_THIN_MM)
 
 

@@ -153,6 +153,7 @@ def _pieces(
     book = ArcBook()
     slabs = [(slab, book.area_of(slab.region)) for slab in part.slabs]
     loose = [(cell, piece) for cell in division.cells for piece in cell.pieces]
+    cuts = [(cut, polygon(outline_at(cut, cut.z0))) for cut in part.cuts]
     masks = [_mask(cell, piece, drawn, book) for cell, piece in loose]
     names = [f"{part.name}-piece-{k}" for k in range(1, len(loose) + 1)]
     made = []
@@ -163,7 +164,7 @@ def _pieces(
                 name=names[k],
                 title=f"{part.title}, piece {k + 1} of {len(loose)} ({_where(piece, part)})",
                 slabs=tuple(_clipped(slabs, mask, book)),
-                cuts=tuple(cut for cut in part.cuts if polygon(outline_at(cut, cut.z0)).intersects(mask)),
+                cuts=tuple(cut for cut, area in cuts if mask.intersects(area)),
                 grooves=(),
                 whole=part.name,
             )
