@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from holders.design.model import Foot, Part, Rect
 from holders.design.outline import Point
-from holders.design.sections import section
+from holders.design.sections import section, united
 
 HAIR_MM = 1e-6  # heights nearer than this are one
 FLARED_AT = (0.02, 0.5, 0.98)  # where a slice with slanted walls is looked at, as shares of its height
@@ -38,7 +38,8 @@ def breaks(parts: Iterable[Part]) -> tuple[float, ...]:
     heights: set[float] = set()
     for part in parts:
         ends = [(slab.z0, slab.z1) for slab in part.slabs] + [(cut.z0, cut.z1) for cut in part.cuts]
-        heights.update(min(max(z, part.z0), part.z1) for pair in ends for z in pair)
+        low, high = part.z0, part.z1
+        heights.update(min(max(z, low), high) for pair in ends for z in pair)
     found: list[float] = []
     for z in sorted(heights):
         if not found or z - found[-1] > HAIR_MM:
@@ -72,7 +73,7 @@ def placed(part: Part, shape: BaseGeometry) -> BaseGeometry:
 def covered_at(parts: Iterable[Part], z: float) -> BaseGeometry:
     """What the parts, where they stand, cover at height ``z``."""
     here = [placed(part, section(plain(part), z)) for part in parts if part.z0 < z < part.z1]
-    return shapely.union_all(here) if here else shapely.Polygon()
+    return united(here)
 
 
 def footprint(part: Part) -> BaseGeometry:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise, product
 
 import shapely
@@ -64,6 +65,7 @@ class Division:
         return sum(len(cut.line.places) for cut in self.cuts)
 
 
+@lru_cache(maxsize=8)  # a holder is designed again when its ledge has moved, and seams have no heights
 def divide(body: Body, room: tuple[float, float], rules: JointRules) -> Division | None:
     """The division into the fewest pieces, of those the one with fewest joints; None where none was found.
 

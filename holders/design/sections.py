@@ -6,6 +6,7 @@ lettering's area is decided here once, so that sections, volume and solid agree 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache, partial
 
 import numpy as np
@@ -27,7 +28,8 @@ def polygon(outline: Outline, chord_error_mm: float = CHORD_MM) -> shapely.Polyg
     return shapely.Polygon(points(outline, chord_error_mm))
 
 
-@lru_cache(maxsize=256)  # the same slabs are asked for by drawings, checks and exports
+# the same slabs are asked for by drawings, checks and exports; a channel of thin layers has a thousand
+@lru_cache(maxsize=2048)
 def area_of(region: Region, chord_error_mm: float = CHORD_MM) -> BaseGeometry:
     """A region as polygons: outer less holes."""
     shape: BaseGeometry = polygon(region.outer, chord_error_mm)
@@ -81,8 +83,13 @@ def section(part: Part, z: float, chord_error_mm: float = CHORD_MM) -> BaseGeome
     slabs = [area_of(slab.region, chord_error_mm) for slab in part.slabs if slab.z0 <= z < slab.z1]
     away = [polygon(outline_at(cut, z), chord_error_mm) for cut in part.cuts if cut.z0 <= z < cut.z1]
     away += [groove_area(g) for g in part.grooves if g.z_top - g.depth_mm <= z < g.z_top]
-    shape = shapely.union_all(slabs)
-    return shape.difference(shapely.union_all(away)) if away else shape
+    shape = united(slabs)
+    return shape.difference(united(away)) if away else shape
+
+
+def united(shapes: Sequence[BaseGeometry]) -> BaseGeometry:
+    """The union of polygons; a single one as it is, which is most of them."""
+    return shapes[0] if len(shapes) == 1 else shapely.union_all(shapes)
 
 
 def breaks(part: Part) -> tuple[float, ...]:

@@ -29,6 +29,7 @@ NARROW_MM, WIDE_MM = 1.2, 2.6
 FIRST_MARK_MM = 9.0
 SLOT_LENGTH_MM = 6.0
 MAX_LENGTH_MM, MAX_HIGH_MM = 170.0, 10.0
+WHICH = "give the ramp.json that `holders ramp` writes beside the ramp's files"
 MAX_BYTES = 65536
 
 
@@ -209,12 +210,12 @@ def load_ramp(path: str | Path) -> RampGeometry:
             raise InputError("--ramp", name, "this is too large for a ramp's geometry")
         text = Path(name).read_text(encoding="utf-8")
     except (OSError, ValueError) as err:
-        raise unreadable(
-            "--ramp", name, err, "give the ramp.json that `holders ramp` writes beside the ramp's files"
-        ) from err
+        raise unreadable("--ramp", name, err, WHICH) from err
     try:
         return RampGeometry.model_validate_json(text)
     except ValidationError as err:
+        if err.errors()[0]["type"] == "json_invalid":  # its input would be the whole file
+            raise InputError("--ramp", name, f"this is no JSON; {WHICH}") from err
         raise _told(err, name) from err
 
 

@@ -17,6 +17,8 @@ from holders.shop.tolerance import SHARP_SHARE
 SHOWN, SHOWN_POOR = 12, 3
 LIKELY = 0.9  # as the check on sharpness
 
+BUILT_WORDS = "* this is the design's. "
+
 
 @dataclass(frozen=True, slots=True)
 class Stacks:
@@ -131,8 +133,8 @@ def _one_more(more: OneMore | None) -> dict[str, Any] | None:
 def stacks_columns(found: Stacks) -> tuple[str, ...]:
     """The heads of the table; with a price where the preset says it."""
     price = ("price",) if found.priced else ()
-    sharp = (f"{SHARP_SHARE:.0%} of picture sharp", "all of it sharp")
-    return ("rank", "from the glass up", "ledge mm", "off mm", "spread mm", *sharp, *price, "")
+    sharp = (f"{SHARP_SHARE:.0%} sharp", "all sharp")
+    return ("rank", "from the glass up", "ledge mm", "off mm", *sharp, *price, "")
 
 
 def stacks_rows(found: Stacks) -> list[tuple[str, ...]]:
@@ -143,15 +145,14 @@ def stacks_rows(found: Stacks) -> list[tuple[str, ...]]:
 def _row(found: Stacks, number: int) -> tuple[str, ...]:
     choice, most = found.answer.choices[number - 1], found.most[number - 1]
     return (
-        str(number),
+        f"{number} *" if number == found.built else str(number),
         pile(choice),
         f"{choice.total_mm:.2f}",
-        f"{choice.error_mm:+.2f}",
-        f"±{choice.spread_mm:.2f}",
+        f"{choice.error_mm:+.2f} ± {choice.spread_mm:.2f}",
         f"{100 * most:.0f} %",
         f"{100 * choice.chance:.0f} %",
         *((f"{choice.price:.2f}",) if found.priced else ()),
-        _remark(choice, number == found.built),
+        _remark(choice),
     )
 
 
@@ -169,15 +170,10 @@ def stacks_title(found: Stacks) -> str:
     return what + (f"; {left} {'other' if left == 1 else 'others'} left out" if left else "")
 
 
-def _remark(choice: StackChoice, built: bool) -> str:
-    words = (
-        "surely in the band"
-        if choice.surely_in_band
-        else "in the band"
-        if choice.in_band
-        else "misses the band"
-    )
-    return f"{words}; this is the design's" if built else words
+def _remark(choice: StackChoice) -> str:
+    if choice.surely_in_band:
+        return "surely in band"
+    return "in band" if choice.in_band else "misses band"
 
 
 def stacks_words(found: Stacks) -> tuple[str, ...]:
@@ -199,7 +195,7 @@ def stacks_words(found: Stacks) -> tuple[str, ...]:
         f"ledge wanted {target.best_mm:.2f} mm above the holder's underside; {band}",
         f"sheets ({told}): {sheets} mm; each glued joint adds {found.glue_mm:.2f} ± {found.glue_spread_mm:.2f} mm"
         f"{prices}",
-        found.answer.verdict,
+        f"{BUILT_WORDS if found.built else ''}{found.answer.verdict}",
     )
 
 

@@ -69,7 +69,9 @@ def test_people_read_the_same() -> None:
     done = call("stock", BOARD)
     assert done.exit_code == 0
     assert "3.04 + 0.55 mm" in done.stdout
-    assert "this is the design's" in done.stdout
+    assert "* this is the design's" in done.stdout
+    table = [line.rstrip() for line in done.stdout.splitlines() if line.startswith(("rank", "1 *"))]
+    assert [len(line) <= 80 for line in table] == [True, True]  # fits the usual terminal unfolded
     assert "each glued joint adds 0.05 ± 0.04 mm" in done.stdout
     found = as_json(BOARD)
     good = [s["rank"] for s in found["stacks"] if s["in_band"] or s["chance_most"] >= 0.9]

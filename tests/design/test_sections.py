@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
+from shapely.affinity import translate
 
 from holders.design.model import Cut, Groove, Part, Slab
 from holders.design.outline import Region, circle, rectangle
@@ -148,3 +150,15 @@ def test_a_lid_lies_on_its_larger_face() -> None:
     assert section(foot, 1.5).area > section(foot, 0.5).area * 1.05
     assert pose.turned
     assert pose.dz == pytest.approx(2.0)
+
+
+def test_lettering_elsewhere_is_the_same_area_moved_and_its_margin_lies_around_it() -> None:
+    here = next(g for g in frame_part().grooves if len(g.strokes) > 3)
+    there = replace(here, strokes=tuple(tuple((x + 37.5, y - 11.25) for x, y in s) for s in here.strokes))
+    shape = groove_area(here)
+    assert groove_area(there).symmetric_difference(translate(shape, 37.5, -11.25)).area < 1e-6
+    wide = groove_area(here, 1.5)
+    assert wide.contains(
+        shape.buffer(0.96 * 1.5)
+    )  # chords of a quarter in four lose 2 %, shapely's own thinning 1
+    assert shape.buffer(1.5 + 1e-6).contains(wide)

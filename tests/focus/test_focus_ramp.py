@@ -97,6 +97,15 @@ def test_json_goes_round_and_lies_are_refused(tmp_path):
         load_ramp(tmp_path / "none.json")
 
 
+def test_a_file_that_is_no_json_is_named_and_not_recited(tmp_path: Path) -> None:
+    file = tmp_path / "bed.toml"
+    file.write_text('[bed]\nname = "a4-wide"\n', encoding="utf-8")
+    with pytest.raises(InputError, match=r"ramp\.json") as told:
+        load_ramp(file)
+    assert "a4-wide" not in str(told.value)
+    assert "bed.toml" in str(told.value)
+
+
 DPI = 600.0
 RAMP = make_ramp()
 

@@ -6,21 +6,25 @@ import re
 import shutil
 import subprocess
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
+import shapely
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from holders.design.model import Cut, Part, Slab
 from holders.design.outline import Region, rectangle
 from holders.design.resolve import design
+from holders.design.sections import breaks, section
 from holders.design.volume import part_volume
 from holders.facts.tables import printer
 from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
 from holders.preset.schema import Preset
 from holders.shop.cost import (
+    CHORD_MM,
     Row,
     inside_volume,
     print_cost,
@@ -65,6 +69,23 @@ def test_a_step_gets_a_skin_of_its_own() -> None:
     milled = block(20, 10, 5, (Cut("half", rectangle(10, -1, 11, 12), 2.5, 5.0),))
     want = 18 * 8 * 0.9 + 8 * 8 * 2.5
     assert inside_volume(milled, SETTINGS) == pytest.approx(want, rel=0.01)
+
+
+def test_many_steps_with_a_chamfer_are_as_every_height_taken_alone() -> None:
+    """A stair of 12 steps and a chamfer: what the skins share, against shapely's own intersection of all sections."""
+    steps = tuple(Cut(f"step-{k}", rectangle(18 - k, -1, 9, 12), 1.0 + 0.3 * k, 9.0) for k in range(12))
+    stair = block(20, 10, 6, (*steps, Cut("chamfer", rectangle(1, 3, 3, 3), 0.0, 2.0, 0.8)))
+    at, skin, total = breaks(stair), SETTINGS.skin_mm, 0.0
+    heights = sorted({z for b in at for z in (b, b - skin, b + skin) if at[0] <= z <= at[-1]})
+    for low, high in pairwise(heights):
+        z = (low + high) / 2
+        if high - low > 1e-9 and z - skin >= at[0] and z + skin <= at[-1]:
+            through = [z - skin, z, z + skin]
+            through += [(a + b) / 2 for a, b in pairwise(at) if z - skin < b and a < z + skin]
+            shared = shapely.intersection_all([section(stair, other, CHORD_MM) for other in through])
+            total += (high - low) * shared.buffer(-SETTINGS.wall_mm, quad_segs=4).area
+    assert total > 100
+    assert inside_volume(stair, SETTINGS) == pytest.approx(total, rel=1e-9)
 
 
 def test_infill_bounds_it() -> None:
