@@ -215,8 +215,9 @@ export class Form {
 
   errors(list) {
     for (const [path, field] of this.fields) {
-      field.input.removeAttribute("aria-invalid");
-      document.getElementById(idOf(path) + "-error").textContent = "";
+      const told = document.getElementById(idOf(path) + "-error");
+      if (field.input.hasAttribute("aria-invalid")) field.input.removeAttribute("aria-invalid");
+      if (told.textContent) told.textContent = "";
     }
     const homeless = [];
     for (const error of list) {
