@@ -256,6 +256,25 @@ def test_undo_and_redo(view: Page) -> None:
     expect(undo).to_be_disabled()
 
 
+def test_a_scan_cancelled_before_the_server_has_answered_is_not_sent(view: Page, tmp_path: Path) -> None:
+    path = tmp_path / "slope.tif"
+    tifffile.imwrite(path, np.zeros((300, 900), np.uint8), resolution=(2400, 2400))
+    view.locator("#measure summary").click()
+    view.get_by_label("The far end is higher by mm").fill("6")
+    view.get_by_label("Over a length of mm").fill("60")
+    held: list[Route] = []
+    view.route("**/api/measure", lambda route: held.append(route))  # noqa: PLW0108
+    sent: list[str] = []
+    view.on("request", lambda request: sent.append(request.url) if request.method == "PUT" else None)
+    with view.expect_request("**/api/measure"):
+        view.set_input_files("#m-scan", path)
+    view.locator("#m-cancel").click()
+    held[0].continue_()
+    expect(view.locator("#m-say")).to_have_text("Cancelled.")
+    expect(view.locator("#m-scan")).to_be_enabled()
+    assert not sent
+
+
 def test_a_scan_is_measured_and_used(view: Page, tmp_path: Path) -> None:
     path = tmp_path / "slope.tif"
     dots = (SLOPE.dpi, SLOPE.dpi)
@@ -375,6 +394,20 @@ def test_making_can_be_cancelled(view: Page) -> None:
     expect(view.get_by_role("button", name="Make the files")).to_be_enabled()
     changed(view, "#f-lip-all_mm", "2.1")
     assert numbers(view)["Lip"].startswith("left 2.10")
+
+
+def test_a_cancel_before_the_server_has_answered_is_not_lost(view: Page) -> None:
+    """On a busy machine one is quicker than the first answer; the job then ends as soon as it is known."""
+    start_from(view, "8x10 from a small printer")
+    held: list[Route] = []
+    view.route("**/api/make", lambda route: held.append(route))  # noqa: PLW0108
+    with view.expect_request("**/api/make"):
+        view.get_by_role("button", name="Make the files").click()
+    view.get_by_role("button", name="Cancel").click()
+    expect(view.locator("#make-say")).to_have_text("Starting.")
+    held[0].continue_()
+    expect(view.locator("#make-say")).to_have_text("Cancelled; nothing was kept.")
+    expect(view.get_by_role("button", name="Make the files")).to_be_enabled()
 
 
 def test_a_reloaded_page_keeps_the_form(view: Page) -> None:

@@ -4,7 +4,7 @@ import { make } from "./form.js";
 const $ = (id) => document.getElementById(id);
 
 export function making(form) {
-  let job = null;
+  let job = null, stopped = false;
   const busy = (on) => {
     $("make").disabled = on;
     for (const id of ["make-cancel", "make-progress"]) $(id).hidden = !on;
@@ -13,12 +13,15 @@ export function making(form) {
 
   $("make").addEventListener("click", async () => {
     busy(true);
+    job = null;
+    stopped = false;
     $("make-files").replaceChildren();
     say("Starting.");
     try {
       const reason = $("reason-box").hidden ? null : $("reason").value.trim() || null;
       if (!$("reason-box").hidden && !reason) { $("reason").focus(); throw new Trouble("A check says stop: change the holder, or give the reason to make it all the same."); }
       job = await post("/api/make", { values: form.complete(), anyway: reason });
+      if (stopped) job = await remove(`/api/jobs/${job.key}`);  // asked for before there was a job to end
       while (job.state === "running") {
         await wait(200);
         job = await get(`/api/jobs/${job.key}`);
@@ -36,6 +39,7 @@ export function making(form) {
   });
 
   $("make-cancel").addEventListener("click", async () => {
+    stopped = true;
     if (job) await remove(`/api/jobs/${job.key}`).catch(() => {});
     $("make").focus();
   });

@@ -5,7 +5,7 @@ const $ = (id) => document.getElementById(id);
 // `name` begins the ids of the controls; `order` gives the question to `path`, `show` takes the answer, `tell` a refusal
 export function sending(name, { path, crop, order, show, tell }) {
   const at = (what) => $(`${name}-${what}`);
-  let job = null, sent = null, busy = false;
+  let job = null, sent = null, busy = false, stopped = false;
   const say = (text) => { if (at("say").textContent !== text) at("say").textContent = text; };
   const on = (now) => {
     busy = now;
@@ -16,10 +16,13 @@ export function sending(name, { path, crop, order, show, tell }) {
   async function run(file) {
     if (busy) { say("One scan is under way already."); return; }
     on(true);
+    job = null;
+    stopped = false;
     at("progress").value = 0;
     at("result").hidden = true;
     try {
       job = await post(path, await order());
+      if (stopped) { await remove(`/api/jobs/${job.key}`); throw new Trouble("cancelled"); }
       if (file.size > job.most_bytes) throw new Trouble(`The scan is larger than ${job.most_bytes / 2 ** 30} GiB: ${crop}.`);
       say("Taking the scan in …");
       sent = upload(`/api/scan/${job.key}`, file, (share) => { at("progress").value = share / 2; });
@@ -42,6 +45,7 @@ export function sending(name, { path, crop, order, show, tell }) {
 
   at("scan").addEventListener("change", () => { if (at("scan").files[0]) run(at("scan").files[0]); });
   at("cancel").addEventListener("click", async () => {
+    stopped = true;
     if (sent) sent.abort();
     if (job) await remove(`/api/jobs/${job.key}`).catch(() => {});
     at("scan").focus();
