@@ -30,7 +30,7 @@ TIP_MM = 0.3  # radius of a tongue's corners
 LONGEST_MM = 7.0  # how far a tongue or lap reaches past its seam, at most
 SHORT_MM = 3.0  # and at least
 BESIDE_MM = 1.2  # plain rail wanted beyond either end of a joint, at least
-STRAY_MM = 0.35  # by so much a bend may reach into it unnoticed
+STRAY_MM = 0.25  # by so much a bend may reach into it unnoticed
 OVER_MM = 0.6  # how far a lap's outline reaches past the rail into the open
 
 
@@ -43,8 +43,8 @@ class JointRules:
 
     @property
     def beside_mm(self) -> float:
-        """How far beyond either end of a joint its rail must go on plain: never a wall too thin."""
-        return max(BESIDE_MM, self.wall_mm + STRAY_MM)
+        """How far beyond either end of a tongue its rail must go on plain, so that a wall stays beyond the socket."""
+        return max(BESIDE_MM, self.wall_mm + self.clearance_mm + STRAY_MM)
 
     @property
     def least_lean_mm(self) -> float:

@@ -44,9 +44,9 @@ def groove_area(groove: Groove, margin_mm: float = 0.0) -> BaseGeometry:
 
     With ``margin_mm``, what lies nearer to it than that as well.
     """
-    if not groove.strokes or groove.width_mm <= 0:
+    if not any(groove.strokes) or groove.width_mm <= 0:
         return shapely.Polygon()
-    x, y = groove.strokes[0][0]
+    x, y = next(stroke[0] for stroke in groove.strokes if stroke)
     strokes = tuple(tuple((round(a - x, DIGITS), round(b - y, DIGITS)) for a, b in s) for s in groove.strokes)
     return shapely.transform(_written(strokes, groove.width_mm, margin_mm), partial(np.add, (x, y)))
 

@@ -133,8 +133,7 @@ def _one_more(more: OneMore | None) -> dict[str, Any] | None:
 def stacks_columns(found: Stacks) -> tuple[str, ...]:
     """The heads of the table; with a price where the preset says it."""
     price = ("price",) if found.priced else ()
-    sharp = (f"{SHARP_SHARE:.0%} sharp", "all sharp")
-    return ("rank", "from the glass up", "ledge mm", "off mm", *sharp, *price, "")
+    return ("rank", "from the glass", "ledge", "off", f"{SHARP_SHARE:.0%} sharp", "all", *price, "band")
 
 
 def stacks_rows(found: Stacks) -> list[tuple[str, ...]]:
@@ -146,7 +145,7 @@ def _row(found: Stacks, number: int) -> tuple[str, ...]:
     choice, most = found.answer.choices[number - 1], found.most[number - 1]
     return (
         f"{number} *" if number == found.built else str(number),
-        pile(choice),
+        pile(choice).removesuffix(" mm"),
         f"{choice.total_mm:.2f}",
         f"{choice.error_mm:+.2f} ± {choice.spread_mm:.2f}",
         f"{100 * most:.0f} %",
@@ -167,13 +166,12 @@ def stacks_title(found: Stacks) -> str:
         if good
         else f"No good stack; the nearest {shown}"
     )
-    return what + (f"; {left} {'other' if left == 1 else 'others'} left out" if left else "")
+    rest = f"; {left} {'other' if left == 1 else 'others'} left out" if left else ""
+    return f"{what}{rest}; lengths in mm"
 
 
 def _remark(choice: StackChoice) -> str:
-    if choice.surely_in_band:
-        return "surely in band"
-    return "in band" if choice.in_band else "misses band"
+    return "sure" if choice.surely_in_band else "in" if choice.in_band else "misses"
 
 
 def stacks_words(found: Stacks) -> tuple[str, ...]:

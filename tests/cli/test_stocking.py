@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+from itertools import takewhile
 from pathlib import Path
 from typing import Any
 
@@ -70,14 +72,28 @@ def test_people_read_the_same() -> None:
     assert done.exit_code == 0
     assert "3.04 + 0.55 mm" in done.stdout
     assert "* this is the design's" in done.stdout
-    table = [line.rstrip() for line in done.stdout.splitlines() if line.startswith(("rank", "1 *"))]
-    assert [len(line) <= 80 for line in table] == [True, True]  # fits the usual terminal unfolded
     assert "each glued joint adds 0.05 ± 0.04 mm" in done.stdout
     found = as_json(BOARD)
     good = [s["rank"] for s in found["stacks"] if s["in_band"] or s["chance_most"] >= 0.9]
     assert found["shown"] == good
     assert f"{len(good)} good stack" in done.stdout
     assert f"; {34 - len(good)} others left out" in done.stdout
+
+
+@pytest.mark.parametrize(
+    ("sheets", "prices"),
+    [("[0.55, 1.42, 3.04]", "[2.0, 3.5, 12.0]"), ("[1.2, 1.23]", "[120.0, 99.5]"), ("[5.0]", "[31.5]")],
+)
+def test_the_table_fits_the_usual_terminal(tmp_path: Path, sheets: str, prices: str) -> None:
+    """Piles of two and three sheets, in the band or not, with prices: no cell folds within 80 columns."""
+    done = call("stock", with_sheets(tmp_path, sheets, f"sheet_prices = {prices}"))
+    assert done.exit_code == 0, done.stderr
+    lines = [line.rstrip() for line in done.stdout.splitlines()]
+    start = next(k for k, line in enumerate(lines) if line.startswith("rank"))
+    rows = list(takewhile(lambda line: re.match(r"(rank|─|\d+( \*)? +\d)", line), lines[start:]))
+    assert len(rows) >= 3
+    assert all(len(line) <= 80 for line in rows), rows  # piped, the table is as wide as it wishes
+    assert lines[start + len(rows)][:1].strip()  # no folded cell below
 
 
 def test_no_stack_reaches_the_band_is_said_and_what_to_buy(tmp_path: Path) -> None:

@@ -182,3 +182,23 @@ def test_a_tie_is_broken_as_if_every_place_were_looked_at() -> None:
     assert found is not None
     assert costs[found.at] == min(costs.values())
     assert sorted(costs.values())[1] - min(costs.values()) < 1e-12
+
+
+@pytest.mark.parametrize(
+    ("nozzle", "clearance", "rail"),
+    [(0.4, 0.1, 3.96), (0.4, 0.3, 3.96), (0.6, 0.3, 5.16), (0.6, 0.5, 5.96), (0.8, 0.3, 6.36)],
+)
+@pytest.mark.parametrize("deep", [1.0, 1.25, 2.0])
+def test_a_wall_stays_between_a_socket_and_a_notch_beyond_its_tip(
+    nozzle: float, clearance: float, rail: float, deep: float
+) -> None:
+    """A notch that just fails to be noticed leaves two lines of the nozzle beyond the socket, wide gaps or not."""
+    rules = JointRules(2 * nozzle + 0.05, clearance)
+    notch = shapely.box(rail - deep, 40.0, rail + 1, 50.0)
+    full = shapely.box(0, 0, rail, 80).difference(notch)
+    body = Body(full, full, ())
+    taken = [line_at(body, 25 + k / 100, (-5.0, rail + 5), rules) for k in range(1300)]
+    walls = [polygon(shape.socket).distance(notch) for line in taken if line for shape in line.drawn()]
+    assert len(walls) > 300
+    assert min(walls) >= 2 * nozzle
+    assert min(walls) < 2 * nozzle + 1  # the nearest places were tried
