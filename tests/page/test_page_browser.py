@@ -271,7 +271,7 @@ def test_a_scan_cancelled_before_the_server_has_answered_is_not_sent(view: Page,
     view.locator("#m-cancel").click()
     held[0].continue_()
     expect(view.locator("#m-say")).to_have_text("Cancelled.")
-    expect(view.locator("#m-scan")).to_be_enabled()
+    expect(view.locator("#m-scan")).to_be_focused()
     assert not sent
 
 
@@ -407,7 +407,7 @@ def test_a_cancel_before_the_server_has_answered_is_not_lost(view: Page) -> None
     expect(view.locator("#make-say")).to_have_text("Starting.")
     held[0].continue_()
     expect(view.locator("#make-say")).to_have_text("Cancelled; nothing was kept.")
-    expect(view.get_by_role("button", name="Make the files")).to_be_enabled()
+    expect(view.get_by_role("button", name="Make the files")).to_be_focused()
 
 
 def test_a_reloaded_page_keeps_the_form(view: Page) -> None:

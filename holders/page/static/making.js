@@ -35,12 +35,14 @@ export function making(form) {
       $("make-files").replaceChildren(...job.result.files.map((f) => make("li", {}, `${f.name}, ${Math.ceil(f.bytes / 1024)} KiB`)));
     } catch (error) {
       say(error.message);
-    } finally { busy(false); }
+    } finally {
+      busy(false);
+      if (stopped) $("make").focus();  // its Cancel, which had the focus, is gone
+    }
   });
 
   $("make-cancel").addEventListener("click", async () => {
     stopped = true;
     if (job) await remove(`/api/jobs/${job.key}`).catch(() => {});
-    $("make").focus();
   });
 }

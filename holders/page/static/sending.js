@@ -40,7 +40,12 @@ export function sending(name, { path, crop, order, show, tell }) {
       at("result").hidden = false;
     } catch (error) {
       if (error.message === "cancelled") say("Cancelled."); else tell(error);
-    } finally { on(false); sent = null; at("scan").value = ""; }
+    } finally {
+      on(false);
+      sent = null;
+      at("scan").value = "";
+      if (stopped) at("scan").focus();  // the Cancel that had it is gone
+    }
   }
 
   at("scan").addEventListener("change", () => { if (at("scan").files[0]) run(at("scan").files[0]); });
@@ -48,7 +53,6 @@ export function sending(name, { path, crop, order, show, tell }) {
     stopped = true;
     if (sent) sent.abort();
     if (job) await remove(`/api/jobs/${job.key}`).catch(() => {});
-    at("scan").focus();
   });
   const drop = at("drop");
   for (const kind of ["dragover", "dragenter"]) drop.addEventListener(kind, (e) => { e.preventDefault(); drop.classList.add("over"); });
