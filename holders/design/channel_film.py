@@ -64,15 +64,16 @@ def section(job: Job, made: Channel, curl_per_m: float, thickness_mm: float | No
     free = np.full(nodes.size, np.inf)
     limits = np.column_stack([low, -free]).ravel(), np.column_stack([high, free]).ravel()
     limits[0][1], limits[1][1] = -1e-12, 1e-12  # level in the middle, as the other half mirrors it
-    found = lsq_linear(
-        np.vstack([rows, sink]),
-        np.concatenate([wanted, -pull * FAR_MM]),
-        bounds=limits,
-        method="bvls",
-        tol=1e-15,
-        max_iter=500,
-    )
-    if found.status <= 0 or found.optimality > 1e-8:
+    with np.errstate(over="ignore", invalid="ignore"):  # of a curl beyond all reason; told below
+        found = lsq_linear(
+            np.vstack([rows, sink]),
+            np.concatenate([wanted, -pull * FAR_MM]),
+            bounds=limits,
+            method="bvls",
+            tol=1e-15,
+            max_iter=500,
+        )
+    if found.status <= 0 or not found.optimality <= 1e-8:  # not a number is no answer either
         raise NotConverged(f"the strip's section: {found.message}")
     x = np.linspace(0.0, made.half, POINTS)
     w = CubicHermiteSpline(nodes, found.x[0::2], found.x[1::2])(x)

@@ -21,7 +21,7 @@ from holders.design.model import Channel, Design
 from holders.design.pose import print_pose
 from holders.design.resolve import design
 from holders.design.sections import section as cut
-from holders.errors import InputError
+from holders.errors import InputError, NotConverged
 from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
 from holders.report.draw.film import film_sheet
@@ -247,6 +247,15 @@ def test_places_left_out_do_not_move_the_strip(
     every = section(thin, arc, curl)
     assert some.iterations < every.iterations
     assert np.abs(some.w - every.w).max() < 1e-4
+
+
+@pytest.mark.filterwarnings("error")
+@pytest.mark.parametrize("curl", [1e80, 1e157, 1e300])
+def test_a_curl_beyond_all_reason_is_told_and_warns_nobody(curl: float) -> None:
+    """It overflows the search for the shape; the answer would be no number."""
+    wanted, made = channelled()
+    with pytest.raises(NotConverged):
+        section(wanted, _arc(made), curl)
 
 
 def test_the_ledge_puts_the_arc_in_the_middle_of_the_band() -> None:
