@@ -22,7 +22,7 @@ README = ROOT / "README.md"
 BEGIN, END = "<!-- bench:begin -->", "<!-- bench:end -->"
 SCRIPTS = (
     ("bench_start.py",),
-    ("bench_batch.py", "--runs", "3"),
+    ("bench_batch.py", "--runs", "9"),
     ("bench_film.py",),
     ("bench_focus.py", "--size", "1500"),
     ("bench_nest.py",),

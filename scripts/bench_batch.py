@@ -65,7 +65,7 @@ def table(times: dict[str, float], base: str) -> None:
 
 def main() -> None:
     options = argparse.ArgumentParser(description=__doc__)
-    options.add_argument("--runs", type=int, default=5, help="turns that count")
+    options.add_argument("--runs", type=int, default=9, help="turns that count")
     runs = options.parse_args().runs
     load = f", load {os.getloadavg()[0]:.1f}" if hasattr(os, "getloadavg") else ""
     print(f"{os.cpu_count()} processors{load}\n")
@@ -94,7 +94,7 @@ def main() -> None:
                 ),
                 (f"batch of {count}", [make(out, *PRESETS)]),
             ],
-            max(1, runs // 2),
+            max(1, runs // 8),  # these take minutes each
         )
         table(times, "one make after the other")
         single, _, batch = times.values()
