@@ -220,18 +220,15 @@ COMMON = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow, Heal
 def test_a_seam_keeps_more_than_a_wall_from_a_notch_that_ends_beside_it() -> None:
     """A notch that ended 1.1 mm from the seam, over 2 mm of it, once passed as a bend: too little for a 0.6 nozzle."""
     made = attempt(
-        {
-            "holders_preset": 1,
-            "title": "weir test",
-            "route": "print",
-            "bed": {"name": "a4-wide"},
-            "film": {"format": "mount-30"},
-            "material": {"name": "pla"},
-            "printer": {"name": "p180", "nozzle_mm": 0.6},
-            "layout": {"count": "fill", "wall_mm": 6.0, "finger_notches": True, "corner_radius_mm": 0.0},
-            "split": {"fit": "glue", "clearance_mm": 0.0},
-            "feet": {"thickness_mm": 1.2},
-        }
+        changed(
+            bed={"name": "a4-wide"},
+            film={"format": "mount-30"},
+            material={"name": "pla"},
+            printer={"name": "p180", "nozzle_mm": 0.6},
+            layout={"count": "fill", "wall_mm": 6.0, "finger_notches": True, "corner_radius_mm": 0.0},
+            split={"fit": "glue", "clearance_mm": 0.0},
+            feet={"thickness_mm": 1.2},
+        )
     )
     assert made is not None
     assert len(made.seams) == 3
