@@ -1,5 +1,17 @@
-"""``python -m holders``."""
+"""``python -m holders``, and the command ``holders``."""
 
-from holders.cli.main import run
+import sys
 
-run()
+
+def run() -> None:
+    """Run the command; a Ctrl-C while it loads ends it without a word."""
+    try:
+        from holders.cli.main import run as begin  # noqa: PLC0415 - loading takes a moment, and may be interrupted
+
+        begin()
+    except KeyboardInterrupt:
+        sys.exit(130)
+
+
+if __name__ == "__main__":
+    run()

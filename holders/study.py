@@ -17,7 +17,7 @@ from holders.preset.schema import Preset
 
 if TYPE_CHECKING:
     from holders.design.filmed import Filmed
-    from holders.export.plan_files import StockDrawing
+    from holders.export.plan_files import Producer, StockDrawing
     from holders.export.write import FileRecord
     from holders.focus.record import Measured
     from holders.shop.coupon import Coupon
@@ -122,10 +122,13 @@ def study_file(path: Path, record: Path | None = None) -> Study:
         raise located(error, text, str(path)) from None
 
 
-def produce(found: Study, out: Path, anyway: str | None = None) -> tuple[FileRecord, ...]:
+def produce(
+    found: Study, out: Path, anyway: str | None = None, solids: Mapping[str, Producer] | None = None
+) -> tuple[FileRecord, ...]:
     """Make the holder's files, all of them or none, in ``out/<slug>/``.
 
-    ``anyway`` is the recorded reason to go on although a check says stop.
+    ``anyway`` is the recorded reason to go on although a check says stop. ``solids`` are the files of
+    ``plan_files.solid_files`` where another process makes them; they are asked for last.
 
     Raises
     ------
@@ -154,12 +157,16 @@ def produce(found: Study, out: Path, anyway: str | None = None) -> tuple[FileRec
             kerf_mm=job.material.kerf_mm,
             cautions=found.cautions,
             stock=stock_drawings(found.nested),
+            solids=solids,
         )
     )
     if found.film.grid is not None:
         files["film.svg"] = partial(film_sheet, found.design, found.film)
     files |= _job_sheet(found, anyway or "")
-    return write_all(out, found.design.slug, files, notes=notes_for(found, anyway))
+    made: dict[str, bytes | Producer] = dict(files)
+    if solids is not None:  # while those are made elsewhere, the others are made here
+        made |= {name: make() for name, make in files.items() if name not in solids}
+    return write_all(out, found.design.slug, made, notes=notes_for(found, anyway))
 
 
 def not_anothers(folder: Path, title: str, preset_file: str) -> None:

@@ -22,6 +22,7 @@ import sys
 import tempfile
 import time
 from collections import Counter
+from contextlib import suppress
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -108,8 +109,53 @@ class Bench:
         return ""
 
 
+def helper_of(group: int) -> int | None:
+    """The process in a command's group that loads the CAD kernel beside it; None where there is none (or no /proc)."""
+    for path in Path("/proc").glob("[0-9]*/cmdline"):
+        try:
+            if b"spawn_main" in path.read_bytes() and os.getpgid(int(path.parent.name)) == group:
+                return int(path.parent.name)
+        except (OSError, ValueError):
+            continue
+    return None
+
+
+def emptied(group: int, within_s: float = 20.0) -> bool:
+    """Whether every process of the group ends by itself in time."""
+    end = time.perf_counter() + within_s
+    while time.perf_counter() < end:
+        try:
+            os.killpg(group, 0)
+        except ProcessLookupError:
+            return True
+        time.sleep(0.05)
+    return False
+
+
+def kill(process: subprocess.Popen[bytes], who: str) -> tuple[str, str]:
+    """Kill the whole group, the command alone, or its helper alone: what was done, and the fault in what followed."""
+    if process.poll() is not None:
+        return "had ended", ""
+    if who == "helper":
+        number = helper_of(process.pid)
+        if number is not None:
+            with suppress(ProcessLookupError):
+                os.kill(number, signal.SIGKILL)
+        code = process.wait(timeout=300)
+        return (
+            f"helper {'killed' if number else 'not there'}",
+            f"exit {code} without its helper" if code else "",
+        )
+    if who == "command":
+        process.kill()
+    else:
+        os.killpg(process.pid, signal.SIGKILL)
+    process.wait()
+    return f"{who} killed", "" if emptied(process.pid) else "a process of it went on"
+
+
 def killed(bench: Bench, times: int, seed: int) -> list[str]:
-    """SIGKILL at ``times`` random moments, half of them near the end, where the files are written."""
+    """SIGKILL at ``times`` random moments, half of them near the end: all its processes, the command, or its helper."""
     rng, seen, faults = random.Random(seed), Counter[str](), []
     for k in range(times):
         out = bench.room / f"killed-{k}"
@@ -123,16 +169,14 @@ def killed(bench: Bench, times: int, seed: int) -> list[str]:
             start_new_session=True,
         )
         time.sleep(wait)
-        ended = process.poll() is not None
-        if not ended:
-            os.killpg(process.pid, signal.SIGKILL)
-        process.wait()
+        what, words = kill(process, ("all", "command", "helper")[k % 3])
         state = bench.state(out)
-        seen[f"{state[:3]}, {'had ended' if ended else 'killed'}"] += 1
-        if state not in ("old", "new"):
-            faults.append(f"killed after {wait:.3f} s: {state}")
+        seen[f"{state[:3]}, {what}"] += 1
+        wanted = ("new",) if what.startswith("helper") else ("old", "new")
+        if words or state not in wanted:
+            faults.append(f"{what} after {wait:.3f} s: {state} {words}")
         elif k % 5 == 0 and (words := bench.healed(out)):
-            faults.append(f"killed after {wait:.3f} s: {words}")
+            faults.append(f"{what} after {wait:.3f} s: {words}")
         shutil.rmtree(out)
     print(f"killed: {times} runs of {bench.seconds:.1f} s: {dict(sorted(seen.items()))}")
     return faults

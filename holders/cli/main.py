@@ -83,11 +83,14 @@ def make(
     as_json: JsonOption = False,
 ) -> None:
     """Design, check and write a holder's files to DIR/<name>/."""
-    from holders.cli.making import make_all, make_coupons
+    from holders.cli.beside import kernel_beside
 
-    if coupon:
-        raise typer.Exit(make_coupons(presets, out, as_json))
-    raise typer.Exit(make_all(presets, out, anyway, as_json, bed_record, everything))
+    with kernel_beside(len(presets) == 1 and not coupon) as solids:  # first, as it takes longest
+        from holders.cli.making import make_all, make_coupons
+
+        if coupon:
+            raise typer.Exit(make_coupons(presets, out, as_json))
+        raise typer.Exit(make_all(presets, out, anyway, as_json, bed_record, everything, solids))
 
 
 @app.command()
@@ -365,6 +368,9 @@ def run() -> None:
     except SystemExit as done:
         ending[0] = done.code if isinstance(done.code, int) else int(done.code is not None)
         raise
+    except KeyboardInterrupt:  # before a command has begun
+        ending[0] = 130
+        raise
 
 
 def _leave(code: int) -> None:
@@ -373,7 +379,3 @@ def _leave(code: int) -> None:
         with suppress(OSError, ValueError):  # its reader has gone
             stream.flush()
     os._exit(code)
-
-
-if __name__ == "__main__":
-    run()

@@ -12,12 +12,14 @@ from typing import TYPE_CHECKING, Any
 from rich.markup import escape
 
 from holders.cli import show
-from holders.cli.batch import Refused, Team, cores, team
+from holders.cli.batch import Team, team
+from holders.cli.workers import Refused, cores
 from holders.errors import HoldersError, InputError
 from holders.report.summary import summary
 from holders.study import Study, not_anothers, produce, study_file
 
 if TYPE_CHECKING:
+    from holders.cli.beside import Solids
     from holders.export.write import FileRecord
 
 
@@ -40,18 +42,19 @@ def make_all(
     as_json: bool,
     record: Path | None = None,
     everything: bool = False,
+    solids: Solids | None = None,
 ) -> int:
     """Make every preset; all are read and checked before the first file is written.
 
-    Several are spread over the processors. One that fails while its files are made takes none of the others with it.
-    The exit code is the worst of them.
+    Several are spread over the processors; of a single one, ``solids`` may make what needs the CAD kernel. One that
+    fails while its files are made takes none of the others with it. The exit code is the worst of them.
     """
     if anyway is not None and not anyway.strip():
         raise InputError("--anyway", anyway, "needs a reason in words, as it is recorded with the files")
     count = min(len(paths), cores())
     if count < 2:
         with _no_collection():
-            made = _one_by_one(paths, out, anyway, record)
+            made = _one_by_one(paths, out, anyway, record, solids)
     else:
         with team(count) as workers:
             made = _spread(workers, paths, out, anyway, record)
@@ -117,7 +120,9 @@ class Made:
         return 1 if self.records is None else self.records.code if isinstance(self.records, Refused) else 0
 
 
-def _one_by_one(paths: Sequence[Path], out: Path, anyway: str | None, record: Path | None) -> list[Made]:
+def _one_by_one(
+    paths: Sequence[Path], out: Path, anyway: str | None, record: Path | None, solids: Solids | None
+) -> list[Made]:
     studies = [(path, study_file(path, record)) for path in paths]
     _different(studies)
     _not_anothers(studies, out)
@@ -129,7 +134,8 @@ def _one_by_one(paths: Sequence[Path], out: Path, anyway: str | None, record: Pa
         with show.working(
             f"{found.design.title}: drawing solids and writing files ({number} of {len(studies)})"
         ):
-            made.append(Made(path, found, produce(found, out, anyway)))
+            bodies = None if solids is None else solids(found.design)
+            made.append(Made(path, found, produce(found, out, anyway, bodies)))
     return made
 
 

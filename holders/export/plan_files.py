@@ -16,6 +16,7 @@ from holders.facts import tables
 from holders.facts.models import Paper
 
 Producer = Callable[[], bytes]
+STEP = "holder.step"
 
 
 @dataclass
@@ -71,6 +72,7 @@ def files_for(
     kerf_mm: float | None = None,
     cautions: Sequence[str] = (),
     stock: Sequence[StockDrawing] = (),
+    solids: Mapping[str, Producer] | None = None,
 ) -> Mapping[str, Producer]:
     """File names in the order to show them, each with the function that makes its bytes.
 
@@ -86,6 +88,8 @@ def files_for(
         For the template's first page.
     stock:
         Stock sheets with the pieces laid out on them (laser and knife).
+    solids:
+        What makes the files of :func:`solid_files`, by the same names; None has them made here, when asked for.
 
     Raises
     ------
@@ -94,23 +98,47 @@ def files_for(
     MachineError
         From the producers: a system library is missing.
     """
+    bodies = dict(solid_files(design) if solids is None else solids)
+    step = bodies.pop(STEP)
+    found: dict[str, Producer] = bodies
+    if design.route != "print":
+        width = kerf_of(design, kerf_mm)
+        for part in design.parts:
+            found[f"{part.name}.dxf"] = partial(_dxf, part, width)
+        for sheet in stock:
+            found[sheet.file] = partial(_stock, sheet)
+    found[STEP] = step
+    found["drawing.svg"] = partial(svg.drawing_svg, design)
+    if design.route != "print":
+        found["template.pdf"] = partial(_template, design, paper, tuple(cautions))
+    return found
+
+
+def solid_files(design: Design) -> dict[str, Producer]:
+    """Those of the files that the CAD kernel makes; it loads when the first of them is made.
+
+    The producers raise as those of :func:`files_for`.
+    """
     shop = Workshop(design)
     found: dict[str, Producer] = {}
     if design.route == "print":
         for part in design.parts:
             found[f"{part.name}.stl"] = partial(_stl, shop, part)
         found["holder.3mf"] = partial(_threemf, shop)
-    else:
-        width = kerf_of(design, kerf_mm)
-        for part in design.parts:
-            found[f"{part.name}.dxf"] = partial(_dxf, part, width)
-        for sheet in stock:
-            found[sheet.file] = partial(_stock, sheet)
-    found["holder.step"] = partial(_step, shop)
-    found["drawing.svg"] = partial(svg.drawing_svg, design)
-    if design.route != "print":
-        found["template.pdf"] = partial(_template, design, paper, tuple(cautions))
+    found[STEP] = partial(_step, shop)
     return found
+
+
+def load_for_solids() -> None:
+    """Load all that the solid files need, the CAD kernel above all, before there is a design.
+
+    Raises ``holders.errors.MachineError`` when the kernel cannot be loaded.
+    """
+    import holders.export.step  # noqa: PLC0415
+    import holders.export.stl  # noqa: PLC0415
+    import holders.export.threemf  # noqa: PLC0415
+    import holders.solid.build  # noqa: PLC0415
+    import holders.solid.mesh  # noqa: F401, PLC0415
 
 
 def kerf_of(design: Design, kerf_mm: float | None = None) -> float:

@@ -6,7 +6,8 @@ import asyncio
 from collections.abc import Mapping
 from typing import Any
 
-from holders.page import processes
+from holders import processes
+from holders.page.workers import answering
 
 WAIT_S = 20.0
 MOST_WAITING = 8
@@ -25,7 +26,7 @@ class Desk:
 
     def __init__(self, wait_s: float = WAIT_S) -> None:
         self.wait_s = wait_s
-        self._worker = processes.start(processes.answering)
+        self._worker = processes.start(answering)
         self._turn = asyncio.Lock()
         self._waiting = 0
         self._closed = False
@@ -67,7 +68,7 @@ class Desk:
     def _renew(self) -> None:
         processes.end(*self._worker)
         if not self._closed:
-            self._worker = processes.start(processes.answering)
+            self._worker = processes.start(answering)
 
     def close(self) -> None:
         """End the worker."""

@@ -14,7 +14,8 @@ from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any, Literal
 
-from holders.page import processes
+from holders import processes
+from holders.page.workers import erranding
 
 MOST_S = 900.0  # a job that takes longer is ended
 UNWATCHED_S = (
@@ -96,7 +97,7 @@ class Jobs:
     def run(self, job: Job, order: Mapping[str, Any]) -> None:
         """Start the job's process and watch it."""
         job.state, job.words = "running", "starting"
-        job.worker = processes.start(processes.erranding, job.kind, dict(order))
+        job.worker = processes.start(erranding, job.kind, dict(order))
         job.watcher = asyncio.create_task(self._watch(job))
 
     async def _watch(self, job: Job) -> None:

@@ -15,9 +15,9 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner, Result
 
-from holders.cli import batch
-from holders.cli.batch import Refused, team
+from holders.cli.batch import team
 from holders.cli.main import app
+from holders.cli.workers import Refused, outcome
 from holders.errors import InputError, MachineError
 from holders.export.write import FileRecord
 from holders.study import Study, study_file
@@ -175,7 +175,7 @@ def test_failures_in_words() -> None:
         def work() -> None:
             raise error
 
-        return batch._told(work)
+        return outcome(work)
 
     assert fails(InputError("lip", 3, "less")) == Refused("lip = 3: less", 2)
     assert fails(MachineError("disk full")) == Refused("disk full", 3)

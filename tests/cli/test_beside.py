@@ -1,0 +1,175 @@
+"""The CAD kernel in a process beside: the same bytes, the same refusals, nothing left behind, no harm when it dies."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from holders.cli import beside
+from holders.cli.beside import Solids, kernel_beside
+from holders.cli.main import app
+from holders.design.model import Design, Slab
+from holders.design.outline import Region, rectangle
+from holders.errors import HoldersError, InputError
+from holders.export.plan_files import Producer, files_for, solid_files
+from tests.fixtures_design import made
+from tests.presets_made import SHIPPED
+
+ROOT = Path(__file__).parent.parent.parent
+PRINTED = next(path for path in SHIPPED if path.stem == "35mm-strips")
+
+
+@contextmanager
+def helped(monkeypatch: pytest.MonkeyPatch) -> Iterator[Solids]:
+    """A helper process, although the tests have the kernel loaded here."""
+    monkeypatch.setattr(beside, "is_here", lambda: False)
+    monkeypatch.setattr(beside, "cores", lambda: 2)
+    with kernel_beside(True) as solids:
+        assert solids is not None
+        yield solids
+
+
+def bytes_of(files: Mapping[str, Producer]) -> dict[str, bytes]:
+    return {name: make() for name, make in files.items()}
+
+
+@pytest.mark.parametrize("route", ["print", "laser", "knife"])
+def test_same_files_as_without_it(route: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    holder = made(route)
+    with helped(monkeypatch) as solids:
+        there = solids(holder)
+        assert bytes_of(there) == bytes_of(solid_files(holder))
+        from holders.facts.tables import paper
+
+        one, two = files_for(holder, paper("a4")), files_for(holder, paper("a4"), solids=there)
+        assert list(one) == list(two)
+        assert set(there) == {name for name in one if name.endswith((".stl", ".3mf", ".step"))}
+    assert multiprocessing.active_children() == []
+
+
+def test_no_helper_where_it_gains_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    def never(*_: object, **__: object) -> None:
+        raise AssertionError("a process was started")
+
+    monkeypatch.setattr(beside, "Worker", never)
+    monkeypatch.setattr(beside, "cores", lambda: 2)
+    monkeypatch.setattr(beside, "is_here", lambda: False)
+    with kernel_beside(False) as solids:
+        assert solids is None
+    monkeypatch.setattr(beside, "cores", lambda: 1)
+    with kernel_beside(True) as solids:
+        assert solids is None
+    monkeypatch.setattr(beside, "cores", lambda: 2)
+    monkeypatch.setattr(beside, "is_here", lambda: True)
+    with kernel_beside(True) as solids:
+        assert solids is None
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="no such signal there")
+@pytest.mark.parametrize("when", ["before", "after"])
+def test_files_come_although_it_is_killed(when: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    holder = made("print")
+    with helped(monkeypatch) as solids:
+        (helper,) = multiprocessing.active_children()
+        if when == "before":
+            os.kill(helper.pid or 0, signal.SIGKILL)
+            helper.join(20)
+        there = solids(holder)
+        if when == "after":
+            os.kill(helper.pid or 0, signal.SIGKILL)
+        assert bytes_of(there) == bytes_of(solid_files(holder))
+    assert multiprocessing.active_children() == []
+
+
+def in_two(holder: Design) -> Design:
+    """Its first part falls apart."""
+    part = holder.parts[0]
+    slabs = tuple(Slab("plate", 0.0, 2.0, Region(rectangle(x, 0.0, 20.0, 20.0))) for x in (0.0, 50.0))
+    return replace(holder, parts=(replace(part, slabs=slabs, cuts=(), grooves=()), *holder.parts[1:]))
+
+
+def test_what_it_refuses_is_told_as_if_it_were_done_here(monkeypatch: pytest.MonkeyPatch) -> None:
+    holder = in_two(made("print"))
+    with pytest.raises(InputError) as here:
+        bytes_of(solid_files(holder))
+    with helped(monkeypatch) as solids, pytest.raises(HoldersError) as there:
+        bytes_of(solids(holder))
+    assert "falls into 2 pieces" in str(here.value)
+    assert (str(there.value), there.value.exit_code) == (str(here.value), here.value.exit_code)
+
+
+def test_it_ends_with_whatever_ends_the_work(monkeypatch: pytest.MonkeyPatch) -> None:
+    class Odd(Exception):
+        pass
+
+    def interrupted() -> None:
+        with helped(monkeypatch) as solids:
+            solids(made("print"))
+            raise Odd
+
+    with pytest.raises(Odd):
+        interrupted()
+    assert multiprocessing.active_children() == []
+
+
+def test_make_asks_it_for_one_preset_and_not_for_several(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[str] = []
+
+    @contextmanager
+    def watched(wanted: bool) -> Iterator[Solids | None]:
+        asked.append(f"wanted {wanted}")
+
+        def solids(design: Design) -> Mapping[str, Producer]:
+            asked.append(design.title)
+            return solid_files(design)
+
+        yield solids if wanted else None
+
+    monkeypatch.setattr(beside, "kernel_beside", watched)
+    done = CliRunner().invoke(app, ["make", str(PRINTED), "--out", str(tmp_path)])
+    assert done.exit_code == 0, done.output
+    assert asked[0] == "wanted True"
+    assert len(asked) == 2
+    asked.clear()
+    done = CliRunner().invoke(app, ["make", str(PRINTED), "--coupon", "--out", str(tmp_path)])
+    assert done.exit_code == 0, done.output
+    assert asked == ["wanted False"]
+
+
+# before Python has started a Ctrl-C is its own matter
+UP = "from holders.__main__ import run; print('up', flush=True); run()"
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no process groups there")
+@pytest.mark.parametrize("wait_s", [0.02, 0.1, 0.25, 0.5, 1.5])
+def test_ctrl_c_at_any_moment_ends_it_without_a_traceback(wait_s: float, tmp_path: Path) -> None:
+    process = subprocess.Popen(
+        [sys.executable, "-c", UP, "make", str(PRINTED), "--out", str(tmp_path / "out")],
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,  # a group of its own, as a terminal makes one
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509 - no threads here
+    )
+    assert process.stdout is not None
+    assert process.stdout.readline() == "up\n"
+    time.sleep(wait_s)
+    os.killpg(process.pid, signal.SIGINT)
+    _, said = process.communicate(timeout=60)
+    assert process.returncode == 130
+    assert "Traceback" not in said
+    assert not (tmp_path / "out").exists()
