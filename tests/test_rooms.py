@@ -23,7 +23,7 @@ MAY: dict[str, set[str]] = {
     "export": {"facts", "design", "solid", "report", "focus"},
     "report": {"facts", "preset", "film", "focus", "design", "shop", "study", "inspect"},
     "study": {"facts", "preset", "design", "film", "focus", "shop", "checks", "export", "report"},
-    "page": {"study", "report", "preset", "facts", "focus", "inspect", "design", "cli"},
+    "page": {"study", "report", "preset", "facts", "film", "focus", "inspect", "design", "cli"},
     "cli": {
         "study",
         "report",

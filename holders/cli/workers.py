@@ -119,7 +119,8 @@ def _serve(line: Connection) -> None:
 def _settle() -> None:
     """A worker tidies up when told to stop."""
     processes.settle()
-    gc.set_threshold(50_000)  # loading the libraries makes much that stays, and looking through it takes a tenth
+    # loading the libraries makes much that stays, and looking through it for garbage takes long
+    gc.set_threshold(50_000)
     signal.signal(signal.SIGTERM, _leave)
     atexit.register(os._exit, 0)  # unloading the CAD kernel takes a quarter of a second and gives nothing
 

@@ -26,7 +26,7 @@ from holders.film.interior import Effort
 from holders.film.models import Array, Kind, Sheet, Support, Surface
 from holders.film.ranges import STUDY_TOL, study_resolution
 from holders.film.resample import resampled
-from holders.film.surface import RESOLUTION, solve_surface
+from holders.film.surface import RESOLUTION, Recent, solve_surface
 from holders.focus.record import Measured
 from holders.preset.resolve import Job
 
@@ -81,6 +81,7 @@ class Care:
     effort: Effort
     tol: float = 1e-8
     resolution: int = RESOLUTION
+    recent: Recent | None = None
 
 
 def designed(
@@ -90,6 +91,7 @@ def designed(
     ranges: bool = True,
     draft: bool = False,
     uncut: bool = False,
+    recent: Recent | None = None,
 ) -> tuple[Design, Filmed]:
     """The design whose ledge puts most of the picture in focus (or stands at the focus height if the preset says so).
 
@@ -100,7 +102,8 @@ def designed(
 
     ``ranges=False`` leaves out what the film's least and most curl would do, which takes longer than all the rest;
     :func:`with_ranges` adds it later, and nothing else of the design changes. ``draft`` solves the film less closely,
-    for a first look: a ledge that is as well built one layer higher may come out there. ``uncut`` leaves parts larger
+    for a first look: a ledge that is as well built one layer higher may come out there. ``recent`` lets a draft start
+    from the film of the draft before (:class:`holders.film.surface.Recent`). ``uncut`` leaves parts larger
     than the printer's plate whole, as in :func:`holders.design.resolve.design`.
 
     Raises ``InputError`` as :func:`holders.design.resolve.design`.
@@ -110,7 +113,7 @@ def designed(
 
         return channelled(job, design(job, places=places, uncut=uncut), places, uncut=uncut)
     try:
-        found = _nominal(job, places, draft, uncut)
+        found = _nominal(job, places, _care(draft, recent), uncut)
     except NotConverged as error:
         first = design(job, places=places, uncut=uncut)
         why = f"{error}; the ledge stands at the focus height"
@@ -121,10 +124,15 @@ def designed(
     return with_ranges(job, *found) if ranges else found
 
 
-def _nominal(job: Job, places: Sequence[Measured], draft: bool, uncut: bool) -> tuple[Design, Filmed]:
+def _care(draft: bool, recent: Recent | None) -> Care:
+    if draft:
+        return Care(Effort(NOMINAL_EFFORT), DRAFT_TOL, DRAFT_RESOLUTION, recent)
+    return Care(Effort(NOMINAL_EFFORT))
+
+
+def _nominal(job: Job, places: Sequence[Measured], care: Care, uncut: bool) -> tuple[Design, Filmed]:
     """The design for the usual film; raises NotConverged when a shape is not found within the work allowed."""
-    effort, first = Effort(NOMINAL_EFFORT), design(job, places=places, uncut=True)
-    care = Care(effort, DRAFT_TOL, DRAFT_RESOLUTION) if draft else Care(effort)
+    first = design(job, places=places, uncut=True)
     film = best_film(job, first, care)
     flat = _sag(job, film, *_placed(job, film, first, care))
     # a film that no ledge brings into focus at all leaves the ledge as near to the focus height as can be
@@ -180,6 +188,7 @@ def best_film(job: Job, made: Design, care: Care) -> Filmed:
             effort=care.effort,
             tol=care.tol,
             resolution=care.resolution,
+            recent=care.recent,
         )
 
     choice = best_on(support)

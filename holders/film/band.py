@@ -16,7 +16,7 @@ from holders.errors import InputError
 from holders.film.interior import Effort
 from holders.film.models import Array, Sheet, Support, Surface
 from holders.film.resample import resampled
-from holders.film.surface import RESOLUTION, solve_surface
+from holders.film.surface import RESOLUTION, Recent, solve_surface
 
 CELLS = 96  # per direction of the picture; one cell is 0.01 % of its area
 RANGE_STEPS = 9
@@ -99,12 +99,13 @@ def best_ledge_height(
     tol: float = 1e-8,
     resolution: int = RESOLUTION,
     effort: Effort | None = None,
+    recent: Recent | None = None,
 ) -> LedgeChoice:
     """The ledge height with the most picture area in the band; among equals the one with the most margin.
 
     The shape does not depend on the height as long as the film is clear of the glass, so one solution is shifted.
     Where no allowed height is clear of it, the best of nine is taken. ``surface``: a known shape of this sheet here;
-    ``effort``: as for :func:`~holders.film.surface.solve_surface`.
+    ``effort``, ``recent``: as for :func:`~holders.film.surface.solve_surface`.
 
     Raises
     ------
@@ -119,7 +120,7 @@ def best_ledge_height(
         raise InputError("lowest_mm, highest_mm", (lowest_mm, highest_mm), "give 0 <= lowest <= highest")
     if surface is None or surface.touches_glass:
         above = _at(support, _clear_height(sheet, support))
-        surface = solve_surface(sheet, above, tol=tol, resolution=resolution, effort=effort)
+        surface = solve_surface(sheet, above, tol=tol, resolution=resolution, effort=effort, recent=recent)
     clear = surface.support.ledge_height_mm
     heights = np.sort(picture_heights(surface, picture, refractive_index).ravel()) - clear
     lowest_film = surface.min_gap_mm - clear

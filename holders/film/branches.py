@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import combinations
 
 import numpy as np
 
@@ -14,9 +15,10 @@ from holders.film.layout import Layout
 from holders.film.models import Sheet
 from holders.film.plate import assemble
 from holders.film.posed import starts
-from holders.film.settle import SCOUT_TOL, Rest, Solver, Start, one_sided, same
+from holders.film.settle import GENTLE_PUSH, SCOUT_TOL, Rest, Solver, Start, one_sided, same
 from holders.film.stability import STABLE, Softest, softest
 
+NEAR_PUSH = 1e-2  # from one lip to a like one: in two thirds of the steps, and still on the branch
 LEANS = (0.5, 2.0, 8.0)  # thicknesses
 
 
@@ -54,15 +56,25 @@ class Found:
 
 
 def find_branches(
-    layout: Layout, scouts: Sequence[Layout], sheet: Sheet, tol: float, effort: Effort
+    layout: Layout,
+    scouts: Sequence[Layout],
+    sheet: Sheet,
+    tol: float,
+    effort: Effort,
+    near: Sequence[Rest] = (),
 ) -> list[Found]:
     """The stable equilibria reached from the starts, lowest energy first.
 
     They are looked for on the first of the ``scouts``, coarse layouts ever nearer to the wanted one, and followed up
     over the others. One that tips out of its symmetry is followed to where it comes to rest unless a lower stable one
     is known. Raises NotConverged when none was found within the ``effort`` allowed.
+
+    ``near`` are equilibria of the same sheet on a support much like this one. Where all that they lead to are stable,
+    those are returned and no others are looked for.
     """
     fine = Solver(layout, sheet, tol, effort)
+    if near and (followed := _from_near(near, fine)):
+        return followed
     coarse = [Solver(scout, sheet, max(tol, SCOUT_TOL), effort, thorough=False) for scout in scouts]
     ladder = [*coarse, fine]
     rests = [rest for _, rest in ladder[0].distinct(_cold(ladder[0]))]
@@ -79,6 +91,19 @@ def find_branches(
             if one.stable and not any(same(one.rest, other.rest) for other in found):
                 found.append(one)
     return sorted(found, key=lambda f: f.energy)
+
+
+def _from_near(near: Sequence[Rest], fine: Solver) -> list[Found]:
+    """What the equilibria of a like support come to here, lowest energy first; none where one of them gets lost."""
+    push = NEAR_PUSH if len(near) == 1 else GENTLE_PUSH  # a hard push may lead from one branch to another
+    try:
+        found = [Found.judged(fine.settle(replace(_warm(rest, fine), push=push))) for rest in near]
+    except NotConverged:
+        return []
+    merged = any(same(one.rest, other.rest) for one, other in combinations(found, 2))
+    if merged or not all(one.stable for one in found):
+        return []
+    return sorted(found, key=lambda one: one.energy)
 
 
 def _cold(solver: Solver) -> list[Start]:

@@ -56,6 +56,7 @@ class Start:
     posed: Posed
     shape: Array
     warm: bool
+    push: float = GENTLE_PUSH  # of a warm one
 
 
 @dataclass(frozen=True)
@@ -91,15 +92,15 @@ class Solver:
 
     def settle(self, start: Start) -> Rest:
         """The equilibrium that a start leads to; raises NotConverged when it leads to none."""
-        posed, push = start.posed, GENTLE_PUSH if start.warm else PUSH
+        posed, push = start.posed, start.push if start.warm else PUSH
         found = (
-            self._near(posed, start.shape)
+            self._near(posed, start.shape, push)
             if start.warm
             else Rest(posed, self._minimise(posed, start.shape, push))
         )
         if not posed.floor and self._dips(found):
             posed = self.pose(posed.classes, True)
-            found = self._near(posed, found.minimum.c)
+            found = self._near(posed, found.minimum.c, GENTLE_PUSH)
         return self._tightened(found) if self.thorough else found
 
     def distinct(self, starts: list[Start]) -> list[tuple[int, Rest]]:
@@ -128,14 +129,14 @@ class Solver:
             posed.problem, posed.touch, start, tol=self.tol, push=push, room=ROOM, effort=self.effort
         )
 
-    def _near(self, posed: Posed, shape: Array) -> Rest:
+    def _near(self, posed: Posed, shape: Array, push: float) -> Rest:
         """The equilibrium near a shape, at first only with the contacts near it, then with those that were missed."""
         every = posed.touch
         gap = every.rows @ shape + every.room
         used = gap < NEAR
         while True:
             some = posed if used.all() else replace(posed, touch=every.where(used))
-            found = Rest(some, self._minimise(some, shape, GENTLE_PUSH))
+            found = Rest(some, self._minimise(some, shape, push))
             shape = found.minimum.c
             gap = np.where(used, 0.0, every.rows @ shape + every.room)
             if not gap.min(initial=0.0) < -DEEPEST:

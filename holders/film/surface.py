@@ -15,10 +15,12 @@ from holders.film.contact import BY
 from holders.film.interior import Effort
 from holders.film.layout import Layout, plan
 from holders.film.models import Branch, ContactForce, Lips, Sheet, Support, Surface
+from holders.film.settle import Rest
 
 RESOLUTION = 12  # polynomial degree over a square film's side; 0.1 % in the sag of an 8x10 sheet
 SLOPE_LIMIT = 0.3  # moderate rotations: the square of the slope well below 1 (4.5 % in length at 0.3)
 FORCE_SHOWN = 1e-6  # contact points that carry less than this share of the weight are not listed
+NEAR_MM = 3.0  # lips that differ by less have much the same film
 SCOUT = 6  # degree at which the branches of a curled sheet are looked for
 EFFORT = 20.0  # billions of multiplications for one surface; about a second
 GRID_SHORT = 41
@@ -32,6 +34,7 @@ def solve_surface(
     tol: float = 1e-8,
     resolution: int = RESOLUTION,
     effort: Effort | None = None,
+    recent: Recent | None = None,
 ) -> Surface:
     """Shape of the sheet at rest, with the contact forces, the branch it is on and the other branches found.
 
@@ -47,6 +50,9 @@ def solve_surface(
         Polynomial degree over the short side, 6 to 30; a long side gets more by itself.
     effort:
         The work that may go into it, shared between calls if the same one is given again.
+    recent:
+        What was found on a support much like this one; the branches are then followed from there and none is looked
+        for anew, which takes half the time. It keeps what is found here. For drafts.
 
     Raises
     ------
@@ -61,10 +67,52 @@ def solve_surface(
         raise InputError("tol", tol, "give a relative tolerance from 1e-12 to 1e-3")
     layout = plan(sheet, support, resolution)
     scouts = _scouts(sheet, support, resolution)
-    found = find_branches(layout, scouts, sheet, tol, effort or Effort(EFFORT))
+    near = recent.near(sheet, support, resolution) if recent is not None else ()
+    found = find_branches(layout, scouts, sheet, tol, effort or Effort(EFFORT), near)
     if not found:
         raise NotConverged("film surface: no stable equilibrium was found; try a higher resolution")
+    if recent is not None:
+        recent.keep(sheet, support, resolution, tuple(one.rest for one in found))
     return _surface(layout, sheet, support, found[0], found[1:], resolution)
+
+
+class Recent:
+    """The equilibria that were last found, to follow them to a support with lips a little longer or shorter.
+
+    Never further than ``NEAR_MM`` from lips whose branches were looked for, so that a branch that comes or goes on a
+    long way is not missed.
+    """
+
+    def __init__(self) -> None:
+        self._looked: tuple[Sheet, Support, int] | None = None
+        self._rests: tuple[Rest, ...] = ()
+
+    def near(self, sheet: Sheet, support: Support, resolution: int) -> tuple[Rest, ...]:
+        """The equilibria to start from here; none where too much is different."""
+        if self._looked is None or self._looked[0] != sheet or self._looked[2] != resolution:
+            return ()
+        return self._rests if _alike(self._looked[1], support) else ()
+
+    def keep(self, sheet: Sheet, support: Support, resolution: int, rests: tuple[Rest, ...]) -> None:
+        """Remember what was found."""
+        if not self.near(sheet, support, resolution):
+            self._looked = (sheet, support, resolution)
+        self._rests = rests
+
+
+def _alike(one: Support, other: Support) -> bool:
+    """The same edges held in the same way, each reaching as far within ``NEAR_MM``."""
+    ledge = {"ledge_height_mm": one.ledge_height_mm}
+    if other.model_copy(update={"lips": one.lips, "lid_lips": one.lid_lips, **ledge}) != one:
+        return False
+    if (one.lid_lips is None) != (other.lid_lips is None):
+        return False
+    pairs = [(one.lips, other.lips), (one.lid_lips or one.lips, other.lid_lips or other.lips)]
+    return all(
+        (a == 0) == (b == 0) and abs(a - b) <= NEAR_MM
+        for mine, its in pairs
+        for a, b in zip(mine.model_dump().values(), its.model_dump().values(), strict=True)
+    )
 
 
 def evened(lips: Lips) -> Lips:

@@ -131,17 +131,20 @@ def _add_answers(app: FastAPI) -> None:
     async def fields() -> dict[str, Any]:
         return form()
 
+    async def answered(kind: str, request: Request) -> JSONResponse:
+        return JSONResponse(await app.state.room.desks[kind].ask(kind, await read_json(request)))
+
     @app.post("/api/sketch")
-    async def sketch(request: Request) -> dict[str, Any]:
-        return await app.state.room.desks["sketch"].ask("sketch", await read_json(request))  # type: ignore[no-any-return]
+    async def sketch(request: Request) -> Response:
+        return await answered("sketch", request)
 
     @app.post("/api/film")
-    async def film(request: Request) -> dict[str, Any]:
-        return await app.state.room.desks["film"].ask("film", await read_json(request))  # type: ignore[no-any-return]
+    async def film(request: Request) -> Response:
+        return await answered("film", request)
 
     @app.post("/api/whole")
-    async def whole(request: Request) -> dict[str, Any]:
-        return await app.state.room.desks["whole"].ask("whole", await read_json(request))  # type: ignore[no-any-return]
+    async def whole(request: Request) -> Response:
+        return await answered("whole", request)
 
 
 def _add_presets(app: FastAPI) -> None:

@@ -10,14 +10,14 @@ import { State, same } from "./state.js";
 import { Turn } from "./turn.js";
 const $ = (id) => document.getElementById(id);
 const root = document.documentElement;
-const QUIET_MS = 60, TYPED_MS = 700;
+const QUIET_MS = 60, TYPED_MS = 700, APART_MS = 200;
 
 const state = new State();
 let form, results, typed = 0;
 const wanted = { since: 0, number: 0 }, shown = { number: 0, rank: 0 };
 const stages = ["sketch", "film", "whole"].map((kind, rank) => ({ kind, rank, number: 0, busy: false }));
 const [SKETCH, FILM, WHOLE] = stages;
-let judging = 0;
+let judging = 0, early = 0;
 
 function changed(_path, done) {
   clearTimeout(typed);
@@ -26,22 +26,32 @@ function changed(_path, done) {
   refresh();
 }
 
-// the holder first, for that is what one looks at; then the film in it; the checks when both are quiet
+// holder and film at once after a single change; of many in a row, as while a slider moves, the holder alone, and the
+// film when it is drawn; the checks when both are there and it is quiet
 function refresh() {
+  const now = performance.now();
   wanted.number += 1;
-  wanted.since = performance.now();
+  if (now - wanted.since > APART_MS) early = wanted.number;
+  wanted.since = now;
   delete root.dataset.settled;
   clearTimeout(judging);
+  follow(FILM);  // first, as it takes longer
   follow(SKETCH);
 }
 
-// asks until the newest change is answered, the rest only after its holder is drawn, as only that brings plan and shape;
-// a poorer answer never covers a richer one to the same change
+const due = (stage) => stage === SKETCH || SKETCH.number === wanted.number || (stage === FILM && early === wanted.number);
+
+function judge() {
+  clearTimeout(judging);
+  if (SKETCH.number === wanted.number && FILM.number === wanted.number) judging = setTimeout(() => follow(WHOLE), QUIET_MS);
+}
+
+// asks until the newest change is answered; a poorer answer never covers a richer one to the same change
 async function follow(stage) {
   if (stage.busy) return;
   stage.busy = true;
   try {
-    while (stage.number !== wanted.number && (stage === SKETCH || SKETCH.number === wanted.number)) {
+    while (stage.number !== wanted.number && due(stage)) {
       const number = wanted.number, since = wanted.since, missing = form.missing();
       if (missing.length) { stage.number = number; results.waiting(missing); continue; }
       const answer = await post(`/api/${stage.kind}`, form.complete());
@@ -54,13 +64,13 @@ async function follow(stage) {
       if (answer.ok) await show(answer, stage, number); else results.refused(answer.errors);
       root.dataset[`${stage.kind}Ms`] = (performance.now() - since).toFixed(1);
       if (stage === WHOLE) root.dataset.settled = String(number);
-      if (stage === FILM && answer.ok) judging = setTimeout(() => follow(WHOLE), QUIET_MS);
+      if (stage !== WHOLE && answer.ok) judge();
     }
   } catch (error) { trouble(error.message); stage.number = wanted.number; } finally { stage.busy = false; }
 }
 
 async function show(answer, stage, number) {
-  if (shown.number === number && shown.rank > stage.rank) return;
+  if (shown.number === number && shown.rank > stage.rank) return results.beside(answer);
   Object.assign(shown, { number, rank: stage.rank });
   await results.drawn(answer, stage === WHOLE);
 }

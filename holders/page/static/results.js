@@ -48,19 +48,26 @@ export class Results {
 
   async drawn(answer, done) {
     this.form.errors([]);
-    if (answer.shape) this.shape = answer.shape;  // the newest, whenever its turn to be drawn comes
     $("made").hidden = false;
     $("results").classList.toggle("pending", !done);
     const n = Object.fromEntries(answer.numbers);
     this.numbers(answer.numbers, done);
+    const rest = this.beside(answer);
     const pictures = [
       picture($("section"), answer.section, `Section at the window's edge: ledge ${n["Ledge above the underside"]} above the underside, sharpest height ${n["Sharpest height"]}`),
     ];
-    if (answer.plan) pictures.push(picture($("plan"), answer.plan, `Plan from above: outer size ${n["Outer size"]}; windows: ${n["Windows"]}; lip: ${n["Lip"]}`));
     if ("film" in answer) pictures.push(this.film(answer, n));
     if (done) this.whole(answer, n);
-    await Promise.all(pictures);
-    if (answer.shape) setTimeout(() => this.turn.show(this.shape));
+    await Promise.all([...pictures, rest]);
+  }
+
+  // what no richer answer brings anew: the plan and the shape to turn about
+  async beside(answer) {
+    if (!answer.plan) return;
+    this.shape = answer.shape;  // the newest, whenever its turn to be drawn comes
+    const n = Object.fromEntries(answer.numbers);
+    await picture($("plan"), answer.plan, `Plan from above: outer size ${n["Outer size"]}; windows: ${n["Windows"]}; lip: ${n["Lip"]}`);
+    setTimeout(() => this.turn.show(this.shape));
   }
 
   numbers(rows, done) {

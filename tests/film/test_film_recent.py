@@ -1,0 +1,105 @@
+"""A draft that starts from the film found a moment ago: the same film as one looked for anew, with less work."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from holders.film import branches
+from holders.film.interior import Effort
+from holders.film.models import Kind, Lips, Membrane, Sheet, Support
+from holders.film.surface import NEAR_MM, Recent, solve_surface
+
+SHEET = Sheet(
+    width_mm=203.0, height_mm=254.0, thickness_mm=0.19, modulus_mpa=4500, poisson=0.38, density_kg_m3=1390
+)
+LEDGE = Support(kind=Kind.LEDGE, lips=Lips.all_round(3.0), ledge_height_mm=30.0)
+LID = LEDGE.model_copy(update={"kind": Kind.LID, "lid_play_mm": 0.1})
+CURLED = SHEET.model_copy(update={"curl_x_per_m": 1.2, "emulsion": "up"})
+ARCHED = CURLED.model_copy(update={"emulsion": "down"})
+BOTH_WAYS = SHEET.model_copy(update={"curl_x_per_m": 4.0, "curl_y_per_m": 3.0, "emulsion": "up"})
+
+
+def lips(support: Support, mm: float) -> Support:
+    return support.model_copy(update={"lips": Lips.all_round(mm)})
+
+
+@pytest.mark.parametrize("support", [LEDGE, LID], ids=["ledge", "lid"])
+@pytest.mark.parametrize(
+    "sheet", [SHEET, CURLED, ARCHED, BOTH_WAYS], ids=["flat", "trough", "arch", "both ways"]
+)
+def test_the_same_film_as_one_looked_for_anew(sheet: Sheet, support: Support) -> None:
+    recent = Recent()
+    solve_surface(sheet, support, recent=recent, resolution=8)
+    for mm in (3.1, 2.2, 4.9):
+        near, far = Effort(50.0), Effort(50.0)
+        followed = solve_surface(sheet, lips(support, mm), recent=recent, resolution=8, effort=near)
+        anew = solve_surface(sheet, lips(support, mm), resolution=8, effort=far)
+        assert followed.branch.name == anew.branch.name
+        assert followed.energy_nmm == pytest.approx(anew.energy_nmm, rel=1e-5)
+        np.testing.assert_allclose(
+            followed.z, anew.z, atol=2e-3
+        )  # contact points between are looked for from elsewhere
+        if sheet in (
+            CURLED,
+            ARCHED,
+        ):  # curled both ways it comes to another branch, so all are looked for anew
+            assert near.left > far.left
+
+
+def test_too_far_or_too_different_is_looked_for_anew() -> None:
+    recent = Recent()
+    solve_surface(CURLED, LEDGE, recent=recent, resolution=8)
+    assert recent.near(CURLED, lips(LEDGE, 3.0 + NEAR_MM - 0.01), 8)
+    assert recent.near(CURLED, LEDGE.model_copy(update={"ledge_height_mm": 25.0}), 8)
+    assert not recent.near(CURLED, lips(LEDGE, 3.01 + NEAR_MM), 8)
+    assert not recent.near(CURLED, LEDGE, 9)
+    assert not recent.near(ARCHED, LEDGE, 8)
+    changes: list[dict[str, object]] = [
+        {"kind": Kind.LID},
+        {"lid_play_mm": 0.2},
+        {"lid_lips": Lips.all_round(3.0)},
+        {"membrane": Membrane.HELD},
+        {"lips": Lips(left_mm=3.0, right_mm=3.0)},  # two edges come free
+    ]
+    for change in changes:
+        assert not recent.near(CURLED, LEDGE.model_copy(update=change), 8), change
+    assert not Recent().near(CURLED, LEDGE, 8)
+
+
+def test_many_small_steps_do_not_lead_far_from_where_it_was_looked() -> None:
+    recent = Recent()
+    looked = []
+    for k in range(5):
+        support = lips(LEDGE, 3.0 + 1.25 * k)
+        looked.append(not recent.near(CURLED, support, 8))
+        solve_surface(CURLED, support, recent=recent, resolution=8)
+    assert looked == [True, False, False, True, False]
+
+
+def test_where_following_fails_it_is_looked_for_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    recent = Recent()
+    solve_surface(CURLED, LEDGE, recent=recent, resolution=8)
+    anew = solve_surface(CURLED, lips(LEDGE, 3.5), resolution=8)
+    judged, asked = branches.Found.judged, []
+
+    def first_unstable(rest: branches.Rest) -> branches.Found:
+        found = judged(rest)
+        asked.append(rest)
+        if len(asked) == 1:
+            object.__setattr__(found, "soft", tuple(type(s)(-1.0, s.shape, s.classes) for s in found.soft))
+        return found
+
+    monkeypatch.setattr(branches.Found, "judged", first_unstable)
+    found = solve_surface(CURLED, lips(LEDGE, 3.5), recent=recent, resolution=8)
+    assert len(asked) > 1
+    assert found.energy_nmm == anew.energy_nmm
+    asked.clear()
+
+    def lost(*_: object) -> branches.Rest:
+        raise branches.NotConverged("lost on the way")
+
+    near = recent.near(CURLED, LEDGE, 8)
+    solver = branches.Solver(near[0].posed.layout, CURLED, 1e-8, Effort(50.0))
+    monkeypatch.setattr(branches.Solver, "settle", lost)
+    assert branches._from_near(near, solver) == []
