@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import count
+from typing import Literal
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from holders.design.clip import ArcBook, transposed
-from holders.design.divide import Cell, Cut, Division, divide
+from holders.design.divide import Cell, Cut, divide
 from holders.design.fits import fits_turned
 from holders.design.joint import JointRules, Shape
 from holders.design.marks import lettered
@@ -88,20 +90,22 @@ def split(job: Job, parts: Sequence[Part], windows: Sequence[Film], strips: Sequ
     found: list[Part] = []
     seams: list[Seam] = []
     why = ""
-    numbers = count()
+    drawn = 0
     for part in parts:
         if job.preset.split.mode == "never" or fits_plate(job, part) or not _flat_enough(job, part):
             found.append(part)
             continue
-        body = body_of(part, corners)
-        division = divide(body, plate(job), joint_rules(job))
-        if division is None or division.count < 2:
+        made = _divided(
+            part, corners, plate(job), joint_rules(job), job.preset.split.fit, drawn, tuple(strips)
+        )
+        if made is None:
             why = _why(job, part)
             found.append(part)
             continue
-        pieces, mine = _pieces(job, part, division, numbers, strips)
+        pieces, mine = made
         found += pieces
         seams += mine
+        drawn += sum(len(seam.joints) for seam in mine)
     return Split(tuple(found), tuple(seams), why)
 
 
@@ -146,9 +150,21 @@ def _why(job: Job, part: Part) -> str:
     )
 
 
-def _pieces(
-    job: Job, part: Part, division: Division, numbers: Iterator[int], strips: Sequence[Rect]
-) -> tuple[tuple[Part, ...], list[Seam]]:
+@lru_cache(maxsize=8)  # most changes to an insert leave its carrier as it is
+def _divided(
+    part: Part,
+    corners: tuple[Point, ...],
+    room: tuple[float, float],
+    rules: JointRules,
+    fit: Literal["glue", "press"],
+    first: int,
+    strips: tuple[Rect, ...],
+) -> tuple[tuple[Part, ...], tuple[Seam, ...]] | None:
+    """A part's pieces and the seams between them, joints numbered from ``first``; None where no seam finds room."""
+    division = divide(body_of(part, corners), room, rules)
+    if division is None or division.count < 2:
+        return None
+    numbers = count(first)
     drawn = [_drawn(cut, shape, next(numbers)) for cut in division.cuts for shape in cut.line.drawn()]
     book = ArcBook()
     slabs = [(slab, book.area_of(slab.region)) for slab in part.slabs]
@@ -178,12 +194,12 @@ def _pieces(
             at_mm=cut.line.at,
             crossings=cut.line.crossings,
             joints=tuple(j for j, one in zip(joints, drawn, strict=True) if one.cut is cut),
-            clearance_mm=clearance_mm(job),
-            fit=job.preset.split.fit,
+            clearance_mm=rules.clearance_mm,
+            fit=fit,
         )
         for cut in division.cuts
     ]
-    return tuple(made), seams
+    return tuple(made), tuple(seams)
 
 
 def _drawn(cut: Cut, shape: Shape, number: int) -> _Drawn:

@@ -18,6 +18,8 @@ from shapely.geometry.base import BaseGeometry
 
 from holders.checks.seam import corner_mm
 from holders.checks.thickness import thinnest
+from holders.design import split
+from holders.design.divide import divide
 from holders.design.fits import fits_turned
 from holders.design.joint import LONGEST_MM
 from holders.design.model import Design, Part
@@ -481,7 +483,31 @@ def test_a_lid_comes_in_pieces_too_with_its_own_letters() -> None:
 
 def test_the_same_preset_gives_the_same_pieces() -> None:
     data = changed(film={"format": "4x5"}, printer={"name": "p180"}, layout={"count": "fill"})
-    assert design(jobs(data)[0]) == design(jobs(data)[0])
+    made = design(jobs(data)[0])
+    split._divided.cache_clear()
+    divide.cache_clear()
+    assert design(jobs(data)[0]) == made
+
+
+def test_a_carrier_is_not_cut_anew_for_another_lip_of_its_insert(monkeypatch: pytest.MonkeyPatch) -> None:
+    preset = load(next(path for path in SHIPPED if path.stem == "4x5-insert"))
+    wider = preset.model_copy(update={"lip": preset.lip.model_copy(update={"all_mm": 2.7})})
+    thicker = preset.model_copy(update={"split": preset.split.model_copy(update={"clearance_mm": 0.3})})
+    split._divided.cache_clear()
+    cut: list[str] = []
+
+    def counted(*args: Any) -> Any:
+        cut.append("cut")
+        return divide(*args)
+
+    monkeypatch.setattr(split, "divide", counted)
+    one, two = design(resolve(preset)), design(resolve(wider))
+    assert cut == ["cut"]
+    assert one.seams == two.seams
+    assert one.windows != two.windows
+    three = design(resolve(thicker))
+    assert cut == ["cut", "cut"]
+    assert three.seams != one.seams
 
 
 def test_letters_leave_out_those_that_read_as_figures() -> None:
