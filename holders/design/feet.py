@@ -79,13 +79,14 @@ def _spots(layout: Layout, reach: float, blocked: list[Rect], corner: float) -> 
     o = layout.outer
     xs = np.array(_steps(o.x + reach, o.right - reach))
     ys = np.array(_steps(o.y + reach, o.top - reach))
-    x, y = (axis.ravel() for axis in np.meshgrid(xs, ys))
+    x, y = xs[None, :], ys[:, None]
     clear = (x - o.x + y - o.y - corner) / math.sqrt(2) >= reach
     for b in blocked:
         across = np.maximum(np.maximum(b.x - x, x - b.right), 0.0)
         along = np.maximum(np.maximum(b.y - y, y - b.top), 0.0)
         clear &= np.hypot(across, along) >= reach - EDGE_MM
-    return np.stack([x[clear], y[clear]], axis=1)
+    j, i = np.nonzero(clear)
+    return np.stack([xs[i], ys[j]], axis=1)
 
 
 def _steps(low: float, high: float) -> list[float]:

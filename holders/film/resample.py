@@ -8,6 +8,8 @@ memory).
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from holders.film.models import Array
@@ -28,7 +30,15 @@ def spline_rows(nodes: Array, points: Array) -> Array:
 
     Raises ``ValueError`` for fewer than four nodes or nodes out of order.
     """
-    nodes, points = np.asarray(nodes, dtype=float), np.asarray(points, dtype=float)
+    nodes, points = (np.ascontiguousarray(v, dtype=float) for v in (nodes, points))
+    return _rows(nodes.tobytes(), points.tobytes())
+
+
+@lru_cache(
+    maxsize=32
+)  # one film is read at the same places again and again; by their bytes, as arrays have no hash
+def _rows(node_bytes: bytes, point_bytes: bytes) -> Array:
+    nodes, points = np.frombuffer(node_bytes), np.frombuffer(point_bytes)
     h, n = np.diff(nodes), nodes.size
     if n < LEAST_NODES or not (h > 0).all():
         raise ValueError("a spline needs four nodes or more, in rising order")
@@ -38,6 +48,7 @@ def spline_rows(nodes: Array, points: Array) -> Array:
     rows = (wide * t * (1 - t) ** 2)[:, None] * slopes[k] - (wide * t**2 * (1 - t))[:, None] * slopes[k + 1]
     rows[every, k] += (1 + 2 * t) * (1 - t) ** 2
     rows[every, k + 1] += t**2 * (3 - 2 * t)
+    rows.flags.writeable = False
     return np.asarray(rows)
 
 

@@ -157,7 +157,7 @@ class Picture:
             head, "rect", {"width": number(self.width), "height": number(self.height), "fill": "#fff"}
         )
         head.append(self.root)
-        body: bytes = ET.tostring(head, encoding="utf-8")
+        body = ET.tostring(head, encoding="unicode").encode()  # as bytes at once it takes half as long again
         return b'<?xml version="1.0" encoding="UTF-8"?>\n' + body + b"\n"
 
 
