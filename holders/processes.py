@@ -1,4 +1,4 @@
-"""Worker processes, each with a line to it: none outlives this process, and its death, whenever it is, ends the line.
+"""Worker processes, each with a line to it: none outlives this process, and its death ends the line.
 
 Python's own pool waits for ever when a worker is stopped in the midst of sending its result.
 """
@@ -58,7 +58,10 @@ def _follow(parent: Any) -> None:
 
 @contextmanager
 def _deaf() -> Iterator[None]:
-    """A process that is started meanwhile does not hear Ctrl-C before it has settled; this one hears it afterwards."""
+    """A process that is started meanwhile does not hear Ctrl-C before it has settled; this one hears it afterwards.
+
+    On Windows nothing is done: a Ctrl-C in that moment shows where the worker stopped, and stops it.
+    """
     if sys.platform == "win32":
         yield
         return

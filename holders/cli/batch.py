@@ -21,8 +21,13 @@ Tell = Callable[[int, int, str], None]  # how many are done, of how many, which 
 class Team:
     """Workers; each loads what it needs once and works through one preset after the other."""
 
-    def __init__(self, count: int) -> None:
-        self.workers = [Worker() for _ in range(count)]
+    def __init__(self) -> None:
+        self.workers: list[Worker] = []
+
+    def hire(self, count: int) -> None:
+        """Start workers."""
+        for _ in range(count):
+            self.workers.append(Worker())
 
     def study_all(self, paths: Sequence[Path], record: Path | None, tell: Tell) -> list[Study | Refused]:
         """Every preset designed and checked, or why not, in the order given."""
@@ -39,16 +44,17 @@ class Team:
         self, task: Callable[..., Any], orders: Sequence[tuple[Any, ...]], names: Sequence[str], tell: Tell
     ) -> list[Any]:
         waiting = deque(range(len(orders)))
-        idle, busy = list(self.workers), dict[Any, tuple[Worker, int]]()
+        idle, busy = list(self.workers), dict[Worker, int]()
         results: dict[int, Any] = {}
         lost: list[int] = []
         while busy or (waiting and idle):
             while waiting and idle:
                 worker, index = idle.pop(), waiting.popleft()
                 worker.ask(task, *orders[index])
-                busy[worker.line] = (worker, index)
-            for line in wait(list(busy)):
-                worker, index = busy.pop(line)
+                busy[worker] = index
+            whose = {sign: worker for worker in busy for sign in worker.signs}
+            for worker in {whose[sign] for sign in wait(list(whose))}:
+                index = busy.pop(worker)
                 try:
                     results[index] = worker.answer()
                 except WorkerDied:
@@ -69,19 +75,22 @@ class Team:
         self.workers.append(one)
         one.ask(task, *order)
         try:
-            return one.answer()
+            found = one.answer()
         except WorkerDied:
-            return Refused("its process died, perhaps for want of memory; close programs and try it alone", 3)
-        finally:
-            self.workers.remove(one)
-            one.kill()
+            found = Refused(
+                "its process died, perhaps for want of memory; close programs and try it alone", 3
+            )
+        self.workers.remove(one)
+        one.kill()
+        return found
 
 
 @contextmanager
 def team(count: int) -> Iterator[Team]:
     """``count`` workers; whatever ends the block ends them, and what they had half-made is removed."""
-    found = Team(count)
+    found = Team()
     try:
+        found.hire(count)
         yield found
     except BaseException:
         for worker in found.workers:

@@ -10,7 +10,6 @@ from threading import Thread
 from typing import TYPE_CHECKING
 
 from holders.cli.workers import Refused, Worker, WorkerDied, cores
-from holders.errors import HoldersError
 
 if TYPE_CHECKING:
     from holders.design.model import Design
@@ -28,15 +27,22 @@ def kernel_beside(wanted: bool) -> Iterator[Solids | None]:
     None where it would gain nothing: not ``wanted``, a single processor, or the kernel is here already. The process
     writes no file, and ends with the block, whatever ends that. It takes one design.
     """
-    if not wanted or cores() < 2 or is_here():
+    helper = _helper() if wanted and cores() > 1 and not is_here() else None
+    if helper is None:
         yield None
         return
-    helper = Worker()
-    helper.ask(_load)
     try:
+        helper.ask(_load)
         yield partial(_files, helper)
     finally:
         helper.kill()  # it has nothing to tidy up
+
+
+def _helper() -> Worker | None:
+    try:
+        return Worker()
+    except OSError:  # no more processes or open files are allowed here; one process does as well
+        return None
 
 
 def is_here() -> bool:
@@ -45,27 +51,33 @@ def is_here() -> bool:
 
 
 def _files(helper: Worker, design: Design) -> Mapping[str, Producer]:
-    """The files by name, each with what waits for its bytes; where the process has died, they are made here."""
+    """The files by name, each with what waits for its bytes; where the process failed, they are made here.
+
+    That tells what is wrong as it would have been told without it.
+    """
     from holders.export.plan_files import solid_files
 
     # it reads its orders only when the kernel is loaded, and a long one fills the line
-    Thread(target=helper.ask, args=(_make, design), daemon=True).start()
+    Thread(target=_send, args=(helper, design), daemon=True).start()
     there = cache(partial(_awaited, helper))
     return {name: partial(_one, there, name, make) for name, make in solid_files(design).items()}
 
 
-def _awaited(helper: Worker) -> dict[str, bytes] | None:
-    """What the helper has made; None where it has died. Raises what it was refused for."""
+def _send(helper: Worker, design: Design) -> None:
     try:
-        helper.answer()  # that it has loaded what it needs; what hinders it there is told again below
+        helper.ask(_make, design)
+    except Exception:  # it cannot be sent, or the line was closed meanwhile: the end of the process tells
+        helper.stop()
+
+
+def _awaited(helper: Worker) -> dict[str, bytes] | None:
+    """What the helper has made; None where it has died or failed."""
+    try:
+        helper.answer()  # that it has loaded what it needs; what hinders it there does so again below
         made: dict[str, bytes] | Refused = helper.answer()
     except WorkerDied:
         return None
-    if isinstance(made, Refused):
-        error = HoldersError(made.message)
-        error.exit_code = made.code
-        raise error
-    return made
+    return None if isinstance(made, Refused) else made
 
 
 def _one(there: Callable[[], dict[str, bytes] | None], name: str, here: Producer) -> bytes:

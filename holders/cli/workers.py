@@ -10,7 +10,7 @@ import sys
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
-from multiprocessing.connection import Connection
+from multiprocessing.connection import Connection, wait
 from typing import Any, TypeVar
 
 from holders import processes
@@ -49,9 +49,17 @@ class Worker:
         with suppress(OSError):
             self.line.send((task, order))
 
+    @property
+    def signs(self) -> tuple[Any, Any]:
+        """What ``multiprocessing.connection.wait`` waits for: its line, and the end of its process."""
+        return self.line, self._process.sentinel
+
     def answer(self) -> Any:
         """What the function returned, or ``Refused``; waits for it. Raises WorkerDied."""
         try:
+            # where a worker dies before it has taken up its end of the line, the line alone would not tell (Windows)
+            if self.line not in wait(self.signs) and not self.line.poll():
+                raise WorkerDied
             return self.line.recv()
         except (EOFError, OSError):
             raise WorkerDied from None
@@ -62,12 +70,13 @@ class Worker:
         self._process.join(ENOUGH_S)
 
     def stop(self) -> None:
-        """Tell it to stop in the midst; it removes what it had half-made."""
+        """Tell it to stop in the midst; it removes what it had half-made (on Windows it ends at once)."""
         self._process.terminate()
 
     def end(self) -> None:
-        """End it now, but let it tidy up."""
-        processes.end(self._process, self.line, ENOUGH_S)
+        """Wait until it has stopped and tidied up, but not for ever."""
+        self._process.join(ENOUGH_S)
+        self.kill()
 
     def kill(self) -> None:
         """End it at once: it has nothing to tidy up."""
@@ -107,13 +116,15 @@ def _serve(line: Connection) -> None:
     while True:
         try:
             task, order = line.recv()
-        except (EOFError, OSError):
+        except Exception:  # the parent has gone, or sent what cannot be read: it sees our end
             return
         found = outcome(lambda task=task, order=order: task(*order))  # type: ignore[misc]
         try:
             line.send(found)
         except OSError:
             return
+        except Exception as error:  # it cannot be sent; nothing of it has been
+            line.send(Refused(f"a fault of ours ({type(error).__name__}: {error}); please report it", 3))
 
 
 def _settle() -> None:

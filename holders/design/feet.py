@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,9 +42,9 @@ def feet(
         return ()
     diameter = table.diameter_mm
     blocked = _blocked(layout, notches, flare)
-    spots = _spots(layout, diameter / 2 + EDGE_MM, blocked, rules.corner_cut_mm)
-    chosen: list[tuple[float, float]] = []
     o = layout.outer
+    spots = _spots(o, diameter / 2 + EDGE_MM, tuple(blocked), rules.corner_cut_mm)
+    chosen: list[tuple[float, float]] = []
     for share_x, share_y in WISHES[table.count]:
         if not len(spots):
             raise InputError(
@@ -74,9 +75,9 @@ def _blocked(layout: Layout, notches: tuple[tuple[Notch, ...], ...], flare: floa
     return found
 
 
-def _spots(layout: Layout, reach: float, blocked: list[Rect], corner: float) -> NDArray[np.float64]:
+@lru_cache(maxsize=8)  # a holder is designed again when its ledge has moved, and feet have no heights
+def _spots(o: Rect, reach: float, blocked: tuple[Rect, ...], corner: float) -> NDArray[np.float64]:
     """Grid points (n, 2) where a disc of radius ``reach`` lies inside the holder and off every blocked rectangle."""
-    o = layout.outer
     xs = np.array(_steps(o.x + reach, o.right - reach))
     ys = np.array(_steps(o.y + reach, o.top - reach))
     x, y = xs[None, :], ys[:, None]
@@ -86,7 +87,9 @@ def _spots(layout: Layout, reach: float, blocked: list[Rect], corner: float) -> 
         along = np.maximum(np.maximum(b.y - y, y - b.top), 0.0)
         clear &= np.hypot(across, along) >= reach - EDGE_MM
     j, i = np.nonzero(clear)
-    return np.stack([xs[i], ys[j]], axis=1)
+    spots = np.stack([xs[i], ys[j]], axis=1)
+    spots.flags.writeable = False
+    return spots
 
 
 def _steps(low: float, high: float) -> list[float]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, lru_cache
 from itertools import pairwise
 from typing import Any
 
@@ -45,6 +45,7 @@ def _box(strokes: Sequence[Sequence[Point]]) -> tuple[float, float, float, float
     return min(xs), min(ys), max(xs), max(ys)
 
 
+@lru_cache(maxsize=256)  # most of a holder's lettering stays where it is when a number changes
 def strokes_in(
     text: str, rect: Rect, height_mm: float, least_mm: float
 ) -> tuple[tuple[Point, ...], ...] | None:

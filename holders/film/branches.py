@@ -72,9 +72,15 @@ def find_branches(
     ``near`` are equilibria of the same sheet on a support much like this one. Where all that they lead to are stable,
     those are returned and no others are looked for.
     """
+    if near:
+        mine = Effort(
+            effort.left / 4
+        )  # of its own, so that what gets lost takes nothing from what looks anew
+        allowed = mine.left
+        if followed := _from_near(near, Solver(layout, sheet, tol, mine)):
+            effort.left -= allowed - mine.left
+            return followed
     fine = Solver(layout, sheet, tol, effort)
-    if near and (followed := _from_near(near, fine)):
-        return followed
     coarse = [Solver(scout, sheet, max(tol, SCOUT_TOL), effort, thorough=False) for scout in scouts]
     ladder = [*coarse, fine]
     rests = [rest for _, rest in ladder[0].distinct(_cold(ladder[0]))]

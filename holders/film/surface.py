@@ -85,11 +85,14 @@ class Recent:
 
     def __init__(self) -> None:
         self._looked: tuple[Sheet, Support, int] | None = None
+        self._last: Support | None = None
         self._rests: tuple[Rest, ...] = ()
 
     def near(self, sheet: Sheet, support: Support, resolution: int) -> tuple[Rest, ...]:
         """The equilibria to start from here; none where too much is different."""
         if self._looked is None or self._looked[0] != sheet or self._looked[2] != resolution:
+            return ()
+        if self._last is None or not _alike(self._last, support):
             return ()
         return self._rests if _alike(self._looked[1], support) else ()
 
@@ -97,7 +100,7 @@ class Recent:
         """Remember what was found."""
         if not self.near(sheet, support, resolution):
             self._looked = (sheet, support, resolution)
-        self._rests = rests
+        self._last, self._rests = support, rests
 
 
 def _alike(one: Support, other: Support) -> bool:

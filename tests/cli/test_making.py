@@ -10,6 +10,7 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from threading import Thread
 from typing import Any
 
 import pytest
@@ -17,7 +18,7 @@ from typer.testing import CliRunner, Result
 
 from holders.cli.batch import team
 from holders.cli.main import app
-from holders.cli.workers import Refused, outcome
+from holders.cli.workers import Refused, Worker, WorkerDied, outcome
 from holders.errors import InputError, MachineError
 from holders.export.write import FileRecord
 from holders.study import Study, study_file
@@ -168,6 +169,58 @@ def test_a_worker_that_is_killed_takes_no_other_result_with_it() -> None:
     assert isinstance(found[2], Refused)
     assert found[2].code == 3
     assert [row[0] for row in told] == [1, 2, 3, 4, 5]
+
+
+def lingers(folder: str) -> None:
+    """Work whose tidying up takes a while, as removing a half-made folder does."""
+    left = Path(folder) / f"half-made-{os.getpid()}"
+    left.write_text("")
+    try:
+        time.sleep(60)
+    finally:
+        time.sleep(0.5)
+        left.unlink()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a process is ended at once there")
+@pytest.mark.parametrize("alone", [False, True])
+def test_workers_that_are_stopped_tidy_up(alone: bool, tmp_path: Path) -> None:
+    def started(*_: object) -> bool:
+        return len(list(tmp_path.iterdir())) == (1 if alone else 2)
+
+    def stop_when_started() -> None:
+        while not started():
+            time.sleep(0.02)
+        os.kill(os.getpid(), signal.SIGINT)
+
+    def worked() -> None:
+        with team(2) as workers:
+            if alone:
+                workers._alone(lingers, (str(tmp_path),))
+            else:
+                workers._each(lingers, [(str(tmp_path),)] * 2, ["one", "two"], lambda *_: None)
+
+    Thread(target=stop_when_started, daemon=True).start()
+    with pytest.raises(KeyboardInterrupt):
+        worked()
+    assert list(tmp_path.iterdir()) == []
+
+
+def unreadable() -> Any:
+    return lambda: None
+
+
+def test_an_answer_that_cannot_be_sent_is_told() -> None:
+    worker = Worker()
+    worker.ask(unreadable)
+    found = worker.answer()
+    assert isinstance(found, Refused)
+    assert "fault of ours" in found.message
+    worker.ask(abs, -3)
+    assert worker.answer() == 3
+    worker.kill()
+    with pytest.raises(WorkerDied):
+        worker.answer()
 
 
 def test_failures_in_words() -> None:

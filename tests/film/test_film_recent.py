@@ -77,6 +77,25 @@ def test_many_small_steps_do_not_lead_far_from_where_it_was_looked() -> None:
     assert looked == [True, False, False, True, False]
 
 
+def test_nor_does_a_step_back_across_go_further_than_one_may() -> None:
+    recent = Recent()
+    for mm in (5.0, 2.1):
+        solve_surface(CURLED, lips(LEDGE, mm), recent=recent, resolution=8)
+    assert recent.near(CURLED, lips(LEDGE, 5.0), 8)
+    assert not recent.near(CURLED, lips(LEDGE, 7.9), 8)  # near to where it was looked for, not to the last
+
+
+def test_following_in_vain_takes_nothing_from_looking_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    recent = Recent()
+    solve_surface(CURLED, LEDGE, recent=recent, resolution=8)
+    plain, after = Effort(50.0), Effort(50.0)
+    solve_surface(CURLED, lips(LEDGE, 3.5), resolution=8, effort=plain)
+    monkeypatch.setattr(branches, "same", lambda *_: True)  # merged, as one branch that tips onto another
+    monkeypatch.setattr(branches, "combinations", lambda found, _: [(found[0], found[0])])
+    solve_surface(CURLED, lips(LEDGE, 3.5), recent=recent, resolution=8, effort=after)
+    assert after.left == plain.left
+
+
 def test_where_following_fails_it_is_looked_for_anew(monkeypatch: pytest.MonkeyPatch) -> None:
     recent = Recent()
     solve_surface(CURLED, LEDGE, recent=recent, resolution=8)

@@ -35,10 +35,16 @@ def chromium() -> Iterator[Browser]:
 
 
 @contextmanager
-def opened(browser: Browser, address: str, **look: Any) -> Iterator[Page]:
+def opened(
+    browser: Browser, address: str, expected: tuple[str, ...] = ("422",), **look: Any
+) -> Iterator[Page]:
     """The page, laid out; at the end no request has left this machine and no error was met."""
     asked: list[str] = []
     wrong: list[str] = []
+
+    def allowed(text: str) -> bool:
+        return any(status in text for status in expected)
+
     context = browser.new_context(
         accept_downloads=True, **{"viewport": {"width": 1360, "height": 900}, **look}
     )
@@ -46,7 +52,7 @@ def opened(browser: Browser, address: str, **look: Any) -> Iterator[Page]:
     page.set_default_timeout(PATIENCE_MS)
     context.on("request", lambda request: asked.append(request.url))
     page.on("pageerror", lambda error: wrong.append(str(error)))
-    page.on("console", lambda m: wrong.append(m.text) if m.type == "error" and "422" not in m.text else None)
+    page.on("console", lambda m: wrong.append(m.text) if m.type == "error" and not allowed(m.text) else None)
     try:
         page.goto(address)
         page.wait_for_selector("html[data-ready]")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import time
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -17,6 +18,7 @@ from playwright.sync_api import Browser, Page, Route, expect
 from tests.focus.simulator import Case, scan
 from tests.inspect.scans import blurred, grain_film, window_scan, write
 from tests.page.browsing import (
+    PATIENCE_MS,
     PROGRAM,
     changed,
     chromium,
@@ -125,8 +127,10 @@ def held_back(view: Page, kind: str) -> list[Route]:
 
 
 def until_one_more(view: Page, routes: list[Route], before: int = 0) -> Route:
-    while len(routes) <= before:
+    end = time.monotonic() + PATIENCE_MS / 1000
+    while len(routes) <= before and time.monotonic() < end:
         view.wait_for_timeout(20)
+    assert len(routes) > before
     return routes[-1]
 
 
@@ -151,6 +155,54 @@ def test_the_film_is_asked_for_together_with_the_drawing_which_may_come_later(vi
     assert "Film hangs below the ledge" in numbers(view)
     wholes[0].continue_()
     settle(view)
+
+
+def test_what_the_film_is_refused_for_stays_when_the_drawing_comes_later(view: Page) -> None:
+    start_from(view, "8x10 printed")
+    view.wait_for_timeout(300)
+    sketches = held_back(view, "sketch")
+    asked: list[str] = []
+    view.on("request", lambda request: asked.append(request.url.rpartition("/")[2]))
+    words = {"field": "lip.all_mm", "value": "3.5", "way_out": "the film would lie on the glass"}
+    view.route("**/api/film", lambda route: route.fulfill(json={"ok": False, "errors": [words]}))
+    view.fill("#f-lip-all_mm", "3.5")
+    until_one_more(view, sketches)
+    expect(view.locator("#say")).to_contain_text("Not drawn: look at Lip")
+    sketches[0].continue_()
+    expect(view.locator("#numbers")).to_contain_text("left 3.50, right 3.50")
+    view.wait_for_timeout(300)
+    expect(view.locator("#say")).to_contain_text("Not drawn")
+    assert "whole" not in asked
+    view.unroute("**/api/film")
+    view.unroute("**/api/sketch")
+    changed(view, "#f-lip-all_mm", "3")
+    expect(view.locator("#say")).to_contain_text("Drawn")
+
+
+def test_a_drawing_that_fails_is_told_and_the_next_change_is_answered(
+    browser: Browser, server: Running
+) -> None:
+    with opened(browser, server.address, expected=("503",)) as view:
+        fail_and_go_on(view)
+
+
+def fail_and_go_on(view: Page) -> None:
+    start_from(view, "8x10 printed")
+    view.wait_for_timeout(300)
+    sketches = held_back(view, "sketch")
+    view.fill("#f-lip-all_mm", "3.5")
+    until_one_more(view, sketches)
+    expect(view.locator("#numbers")).to_contain_text("left 3.50, right 3.50")
+    sketches[0].fulfill(status=503, json={"ok": False, "message": "that holder could not be worked out"})
+    expect(view.locator("#trouble")).to_contain_text("could not be worked out")
+    # one that fails when a newer change is wanted takes nothing from that
+    view.fill("#f-lip-all_mm", "3.2")
+    until_one_more(view, sketches, 1)
+    view.fill("#f-lip-all_mm", "3.1")
+    sketches[1].fulfill(status=503, json={"ok": False, "message": "that holder could not be worked out"})
+    until_one_more(view, sketches, 2).continue_()
+    settle(view)
+    assert numbers(view)["Lip"].startswith("left 3.10, right 3.10")
 
 
 def test_of_changes_in_a_row_the_film_waits_for_the_drawing(view: Page) -> None:

@@ -15,7 +15,7 @@ const QUIET_MS = 60, TYPED_MS = 700, APART_MS = 200;
 const state = new State();
 let form, results, typed = 0;
 const wanted = { since: 0, number: 0 }, shown = { number: 0, rank: 0 };
-const stages = ["sketch", "film", "whole"].map((kind, rank) => ({ kind, rank, number: 0, busy: false }));
+const stages = ["sketch", "film", "whole"].map((kind, rank) => ({ kind, rank, number: 0, busy: false, errors: null }));
 const [SKETCH, FILM, WHOLE] = stages;
 let judging = 0, early = 0;
 
@@ -43,7 +43,7 @@ const due = (stage) => stage === SKETCH || SKETCH.number === wanted.number || (s
 
 function judge() {
   clearTimeout(judging);
-  if (SKETCH.number === wanted.number && FILM.number === wanted.number) judging = setTimeout(() => follow(WHOLE), QUIET_MS);
+  if ([SKETCH, FILM].every((stage) => stage.number === wanted.number && !stage.errors)) judging = setTimeout(() => follow(WHOLE), QUIET_MS);
 }
 
 // asks until the newest change is answered; a poorer answer never covers a richer one to the same change
@@ -54,25 +54,30 @@ async function follow(stage) {
     while (stage.number !== wanted.number && due(stage)) {
       const number = wanted.number, since = wanted.since, missing = form.missing();
       if (missing.length) { stage.number = number; results.waiting(missing); continue; }
-      const answer = await post(`/api/${stage.kind}`, form.complete());
-      stage.number = number;
+      let answer = null;
+      try { answer = await post(`/api/${stage.kind}`, form.complete()); } catch (error) {
+        if (number === wanted.number) trouble(error.message);  // else the newest is asked for now
+      }
+      Object.assign(stage, { number, errors: answer === null ? [] : answer.ok ? null : answer.errors });
       if (number !== wanted.number) {
         if (stage === WHOLE && FILM.number !== wanted.number) break;  // the film, when it is there, asks for the checks
         continue;
       }
+      if (answer === null) break;
       if (stage === SKETCH && answer.ok) follow(FILM);
       if (answer.ok) await show(answer, stage, number); else results.refused(answer.errors);
       root.dataset[`${stage.kind}Ms`] = (performance.now() - since).toFixed(1);
       if (stage === WHOLE) root.dataset.settled = String(number);
       if (stage !== WHOLE && answer.ok) judge();
     }
-  } catch (error) { trouble(error.message); stage.number = wanted.number; } finally { stage.busy = false; }
+  } catch (error) { trouble(error.message); } finally { stage.busy = false; }
 }
 
 async function show(answer, stage, number) {
   if (shown.number === number && shown.rank > stage.rank) return results.beside(answer);
   Object.assign(shown, { number, rank: stage.rank });
   await results.drawn(answer, stage === WHOLE);
+  if (stage === SKETCH && FILM.number === number && FILM.errors && FILM.errors.length) results.refused(FILM.errors);
 }
 
 function trouble(words, more = []) {
