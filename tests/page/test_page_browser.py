@@ -171,6 +171,7 @@ def test_what_the_film_is_refused_for_stays_when_the_drawing_comes_later(view: P
     sketches[0].continue_()
     expect(view.locator("#numbers")).to_contain_text("left 3.50, right 3.50")
     view.wait_for_timeout(300)
+    expect(view.locator("#f-lip-all_mm")).to_have_attribute("aria-invalid", "true")
     expect(view.locator("#say")).to_contain_text("Not drawn")
     assert "whole" not in asked
     view.unroute("**/api/film")
