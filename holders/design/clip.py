@@ -41,7 +41,7 @@ class ArcBook:
                 self._arcs.append(arc_of(a, b))
                 for key in _keys(chords):
                     self._on.setdefault(key, set()).add(number)
-        return shapely.Polygon(way)
+        return shapely.Polygon(np.array(way))
 
     def area_of(self, region: Region) -> BaseGeometry:
         """A region as chords: outer less holes."""

@@ -23,9 +23,12 @@ MARGIN_SEGMENTS = 4  # of a quarter circle around lettering
 LETTER_THIN_MM = 0.03  # strokes lose points nearer than this to a straight line: far below a nozzle's width
 
 
+@lru_cache(maxsize=1024)
 def polygon(outline: Outline, chord_error_mm: float = CHORD_MM) -> shapely.Polygon:
     """An outline as a polygon; its chords stay within ``chord_error_mm`` of the arcs."""
-    return shapely.Polygon(points(outline, chord_error_mm))
+    return shapely.Polygon(
+        np.array(points(outline, chord_error_mm))
+    )  # an array is read far quicker than a list
 
 
 # the same slabs are asked for by drawings, checks and exports; a channel of thin layers has a thousand
