@@ -23,10 +23,10 @@ from holders.design.model import Design, Slab
 from holders.design.outline import Region, rectangle
 from holders.errors import InputError
 from holders.export.plan_files import Producer, files_for, solid_files
+from tests.cli.terminal import ROOT, in_terminal
 from tests.fixtures_design import made
 from tests.presets_made import SHIPPED
 
-ROOT = Path(__file__).parent.parent.parent
 PRINTED = next(path for path in SHIPPED if path.stem == "35mm-strips")
 
 
@@ -198,15 +198,7 @@ UP = "from holders.__main__ import run; print('up', flush=True); run()"
 @pytest.mark.skipif(sys.platform == "win32", reason="no process groups there")
 @pytest.mark.parametrize("wait_s", [0.02, 0.1, 0.25, 0.5])
 def test_ctrl_c_at_any_moment_ends_it_without_a_traceback(wait_s: float, tmp_path: Path) -> None:
-    process = subprocess.Popen(
-        [sys.executable, "-c", UP, "make", str(PRINTED), "--out", str(tmp_path / "out")],
-        cwd=ROOT,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-        start_new_session=True,  # a group of its own, as a terminal makes one
-        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509 - no threads here
-    )
+    process = in_terminal("-c", UP, "make", PRINTED, "--out", tmp_path / "out")
     assert process.stdout is not None
     assert process.stdout.readline() == "up\n"
     time.sleep(wait_s)

@@ -22,9 +22,9 @@ from holders.cli.workers import Refused, Worker, WorkerDied, outcome
 from holders.errors import InputError, MachineError
 from holders.export.write import FileRecord
 from holders.study import Study, study_file
+from tests.cli.terminal import ROOT, in_terminal
 from tests.presets_made import SHIPPED
 
-ROOT = Path(__file__).parent.parent.parent
 SMALL = """
 holders_preset = 1
 title = "{title}"
@@ -266,16 +266,7 @@ def gone(group: int) -> bool:
 def test_ctrl_c_stops_all_and_leaves_nothing_half_written(tmp_path: Path) -> None:
     paths = [small(tmp_path, f"weir {k}") for k in range(30)]
     out = tmp_path / "out"
-    process = subprocess.Popen(
-        [sys.executable, "-m", "holders", "make", *map(str, paths), "--out", str(out)],
-        cwd=ROOT,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-        start_new_session=True,  # a group of its own, as a terminal makes one
-        # a shell starts what runs in its background deaf to Ctrl-C, and that is inherited
-        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509 - no threads here
-    )
+    process = in_terminal("-m", "holders", "make", *paths, "--out", out)
     assert process.stderr is not None
     for line in process.stderr:
         if line.startswith("made 1 of 30"):
