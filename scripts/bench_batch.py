@@ -94,7 +94,7 @@ def main() -> None:
                 ),
                 (f"batch of {count}", [make(out, *PRESETS)]),
             ],
-            max(1, runs // 8),  # these take minutes each
+            max(1, runs // 3),  # these take minutes each
         )
         table(times, "one make after the other")
         single, _, batch = times.values()
