@@ -15,9 +15,8 @@ if TYPE_CHECKING:
     from holders.design.model import Design
     from holders.export.plan_files import Producer
 
-Solids = Callable[
-    ["Design"], "Mapping[str, Producer]"
-]  # the files that the kernel makes, as `plan_files.solid_files`
+# the files that the kernel makes, as `plan_files.solid_files`
+Solids = Callable[["Design"], "Mapping[str, Producer]"]
 
 
 @contextmanager

@@ -39,11 +39,6 @@ class Worker:
     def __init__(self) -> None:
         self._process, self.line = processes.start(_serve)
 
-    @property
-    def pid(self) -> int:
-        """The number of its process."""
-        return self._process.pid or 0
-
     def ask(self, task: Callable[..., Any], *order: Any) -> None:
         """Give it an order: a function of a module and what to call it with. That it has died is told by the answer."""
         with suppress(OSError):

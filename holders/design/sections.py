@@ -26,9 +26,8 @@ LETTER_THIN_MM = 0.03  # strokes lose points nearer than this to a straight line
 @lru_cache(maxsize=1024)
 def polygon(outline: Outline, chord_error_mm: float = CHORD_MM) -> shapely.Polygon:
     """An outline as a polygon; its chords stay within ``chord_error_mm`` of the arcs."""
-    return shapely.Polygon(
-        np.array(points(outline, chord_error_mm))
-    )  # an array is read far quicker than a list
+    # an array is read far quicker than a list
+    return shapely.Polygon(np.array(points(outline, chord_error_mm)))
 
 
 # the same slabs are asked for by drawings, checks and exports; a channel of thin layers has a thousand

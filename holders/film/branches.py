@@ -73,12 +73,10 @@ def find_branches(
     those are returned and no others are looked for.
     """
     if near:
-        mine = Effort(
-            effort.left / 4
-        )  # of its own, so that what gets lost takes nothing from what looks anew
-        allowed = mine.left
-        if followed := _from_near(near, Solver(layout, sheet, tol, mine)):
-            effort.left -= allowed - mine.left
+        share = effort.left / 4  # of its own, so that what gets lost takes nothing from what looks anew
+        own = Effort(share)
+        if followed := _from_near(near, Solver(layout, sheet, tol, own)):
+            effort.left -= share - own.left
             return followed
     fine = Solver(layout, sheet, tol, effort)
     coarse = [Solver(scout, sheet, max(tol, SCOUT_TOL), effort, thorough=False) for scout in scouts]

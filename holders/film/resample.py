@@ -34,9 +34,8 @@ def spline_rows(nodes: Array, points: Array) -> Array:
     return _rows(nodes.tobytes(), points.tobytes())
 
 
-@lru_cache(
-    maxsize=32
-)  # one film is read at the same places again and again; by their bytes, as arrays have no hash
+# one film is read at the same places again and again; known by their bytes, as arrays have no hash
+@lru_cache(maxsize=32)
 def _rows(node_bytes: bytes, point_bytes: bytes) -> Array:
     nodes, points = np.frombuffer(node_bytes), np.frombuffer(point_bytes)
     h, n = np.diff(nodes), nodes.size

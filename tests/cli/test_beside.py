@@ -105,10 +105,8 @@ def test_what_it_refuses_is_told_as_if_it_were_done_here(monkeypatch: pytest.Mon
         bytes_of(solid_files(holder))
     with helped(monkeypatch) as solids:
         files = solids(holder)
-        for make in (
-            files["frame.stl"],
-            files["holder.step"],
-        ):  # the second is not waited for as if it could still come
+        # the second is not waited for as if it could still come
+        for make in (files["frame.stl"], files["holder.step"]):
             with pytest.raises(InputError) as there:
                 make()
             assert str(there.value) == str(here.value)

@@ -26,7 +26,7 @@ function changed(_path, done) {
   refresh();
 }
 
-// holder and film at once after a single change; of many in a row, as while a slider moves, the holder alone, and the
+// holder and film at once after a single change; of many in a row, as while one types, the holder alone, and the
 // film when it is drawn; the checks when both are there and it is quiet
 function refresh() {
   const now = performance.now();
