@@ -33,7 +33,7 @@ from holders.preset.resolve import Job
 EVEN = 1e-9  # so that a height on the rim of the band counts as in it
 NOMINAL_EFFORT = 24.0  # billions of multiplications for one design: some 1.2 seconds at most
 WORST_EFFORT = 6.0  # the same for either extreme
-DRAFT_TOL, DRAFT_RESOLUTION = 1e-5, 8  # 0.5 % in the sag of an 8x10 sheet, in a third of the time
+DRAFT_TOL, DRAFT_RESOLUTION = 1e-4, 7  # 0.5 % in the sag of an 8x10 sheet, in a third of the time
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +104,7 @@ def designed(
     :func:`with_ranges` adds it later, and nothing else of the design changes. ``draft`` solves the film less closely,
     for a first look: a ledge that is as well built one layer higher may come out there. ``recent`` lets a draft start
     from the film of the draft before (:class:`holders.film.surface.Recent`). ``uncut`` leaves parts larger
-    than the printer's plate whole, as in :func:`holders.design.resolve.design`.
+    than the printer's plate whole, as in :func:`holders.design.resolve.design`, and out what is written on them.
 
     Raises ``InputError`` as :func:`holders.design.resolve.design`.
     """
@@ -132,14 +132,15 @@ def _care(draft: bool, recent: Recent | None) -> Care:
 
 def _nominal(job: Job, places: Sequence[Measured], care: Care, uncut: bool) -> tuple[Design, Filmed]:
     """The design for the usual film; raises NotConverged when a shape is not found within the work allowed."""
-    first = design(job, places=places, uncut=True)
+    plain = _unlettered(job)
+    first = design(plain, places=places, uncut=True)
     film = best_film(job, first, care)
     flat = _sag(job, film, *_placed(job, film, first, care))
     # a film that no ledge brings into focus at all leaves the ledge as near to the focus height as can be
     if job.preset.ledge == "best" and film.best_ledge_mm is not None and film.best_fraction:
         reach = _reach_at_best(job, film)
         wanted = film.best_ledge_mm + first.heights.optics
-        final = design(job, wanted, places=places, reach=reach, uncut=uncut)
+        final = design(plain if uncut else job, wanted, places=places, reach=reach, uncut=uncut)
     else:
         final = first if uncut else design(job, places=places)
     grid, surface = _placed(job, film, final, care)
@@ -150,6 +151,12 @@ def _nominal(job: Job, places: Sequence[Measured], care: Care, uncut: bool) -> t
         heights_mm=picture_rises(job, grid, film.picture, underside_mm(final)),
     )
     return replace(final, sag=sag), replace(film, surface=surface, grid=grid, sag=sag, flat_sag=flat)
+
+
+def _unlettered(job: Job) -> Job:
+    """The same holder without its lettering, where only heights and windows are wanted of it."""
+    plain = job.preset.layout.model_copy(update={"label": False})
+    return replace(job, preset=job.preset.model_copy(update={"layout": plain}))
 
 
 def with_ranges(job: Job, made: Design, film: Filmed) -> tuple[Design, Filmed]:

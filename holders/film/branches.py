@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
@@ -30,9 +31,9 @@ class Found:
     soft: tuple[Softest, ...]
 
     @classmethod
-    def judged(cls, rest: Rest) -> Found:
-        """With the stability of its tangent."""
-        return cls(rest, softest(rest))
+    def judged(cls, rest: Rest, enough: float = math.inf) -> Found:
+        """With the stability of its tangent; ``enough`` as for :func:`softest`."""
+        return cls(rest, softest(rest, enough))
 
     @property
     def energy(self) -> float:
@@ -101,9 +102,10 @@ def _from_near(near: Sequence[Rest], fine: Solver) -> list[Found]:
     """What the equilibria of a like support come to here, lowest energy first; none where one of them gets lost."""
     push = NEAR_PUSH if len(near) == 1 else GENTLE_PUSH  # a hard push may lead from one branch to another
     try:
-        found = [Found.judged(fine.settle(replace(_warm(rest, fine), push=push))) for rest in near]
+        rests = [fine.settle(replace(_warm(rest, fine), push=push, known=rest)) for rest in near]
     except NotConverged:
         return []
+    found = [Found.judged(rest, STABLE) for rest in rests]
     merged = any(same(one.rest, other.rest) for one, other in combinations(found, 2))
     if merged or not all(one.stable for one in found):
         return []

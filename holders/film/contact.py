@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from typing import Literal
 
@@ -31,6 +31,7 @@ class Touch:
     x: Array
     y: Array
     by: NDArray[np.int64]  # index into BY
+    number: NDArray[np.int64]  # among those that the layout asks for; -1 for what was found between them
 
     @property
     def count(self) -> int:
@@ -151,7 +152,8 @@ def touches(layout: Layout, classes: Classes, floor: bool, unknowns: int) -> Tou
     for part, room, sign, by in walls:
         where, rows = _where(points, part), part_rows(layout.outline, classes, part)
         parts.append(_touch(points, where, rows, room, sign, by))
-    return joined(parts, unknowns)
+    every = joined(parts, unknowns)
+    return replace(every, number=np.arange(every.count))
 
 
 def missed(layout: Layout, classes: Classes, floor: bool, density: int, c: Array, enough: float) -> Touch:
@@ -180,6 +182,7 @@ def _touch(points: Net, where: Flags, rows: Array, room: float, sign: int, by: i
         points.x[where],
         points.y[where],
         np.full(n, by),
+        np.full(n, -1),
     )
 
 
@@ -188,8 +191,8 @@ def joined(parts: Sequence[Touch], unknowns: int) -> Touch:
     if len(parts) == 1:
         return parts[0]
     if not parts:
-        none = np.empty(0)
-        return Touch(np.empty((0, unknowns)), none, none, none, none, np.empty(0, dtype=int))
+        none, no_number = np.empty(0), np.empty(0, dtype=int)
+        return Touch(np.empty((0, unknowns)), none, none, none, none, no_number, no_number)
     return Touch(*(np.concatenate([getattr(part, f.name) for part in parts]) for f in fields(Touch)))
 
 

@@ -26,6 +26,7 @@ class Posed:
     problem: Problem
     floor: bool  # the glass below is among the contacts
     touch: Touch
+    contacts: int  # that the layout asks for; ``touch`` may be some of them, or more
 
     @property
     def plate(self) -> Plate:
@@ -55,7 +56,8 @@ def pose(layout: Layout, sheet: Sheet, classes: tuple[Parity, Parity], floor: bo
         shape = len(plate.x.points), len(plate.y.points)
         misfit = stress.strains(np.stack([kx * plate.points[0], ky * plate.points[1]]).reshape(2, *shape))
     problem = Problem(plate, stress, 12.0 * (1.0 - sheet.poisson**2), load, misfit)
-    return Posed(layout, sheet, classes, problem, floor, touches(layout, classes, floor, plate.size))
+    touch = touches(layout, classes, floor, plate.size)
+    return Posed(layout, sheet, classes, problem, floor, touch, touch.count)
 
 
 def _window(axis: Axis, x: Array) -> Array:

@@ -48,15 +48,29 @@ class Rest:
         x, y = plate.x.line.at(fine.plate.x.points), plate.y.line.at(fine.plate.y.points)
         return fine.plate.fit(x @ (self.minimum.c.reshape(x.shape[1], -1) @ y.T))
 
+    def forces(self, other: Posed) -> Array | None:
+        """The contact forces, for another layout with the same number of contacts; None where those are others."""
+        mine = self.posed
+        if (mine.classes, mine.floor, mine.contacts) != (other.classes, other.floor, other.contacts):
+            return None
+        own = mine.touch.number >= 0
+        found = np.zeros(mine.contacts)
+        found[mine.touch.number[own]] = self.minimum.force[own]
+        return found
+
 
 @dataclass(frozen=True)
 class Start:
-    """A shape to start from in one symmetry class; ``warm`` when it is nearly at rest already."""
+    """A shape to start from in one symmetry class; ``warm`` when it is nearly at rest already.
+
+    ``known`` is the rest on a support much like this one whose contact forces it may start with.
+    """
 
     posed: Posed
     shape: Array
     warm: bool
     push: float = GENTLE_PUSH  # of a warm one
+    known: Rest | None = None
 
 
 @dataclass(frozen=True)
@@ -94,7 +108,7 @@ class Solver:
         """The equilibrium that a start leads to; raises NotConverged when it leads to none."""
         posed, push = start.posed, start.push if start.warm else PUSH
         found = (
-            self._near(posed, start.shape, push)
+            self._near(posed, start.shape, push, start.known)
             if start.warm
             else Rest(posed, self._minimise(posed, start.shape, push))
         )
@@ -123,20 +137,28 @@ class Solver:
             raise failures[0]
         return found
 
-    def _minimise(self, posed: Posed, shape: Array, push: float) -> Minimum:
+    def _minimise(self, posed: Posed, shape: Array, push: float, known: Array | None = None) -> Minimum:
         start = shape if push < PUSH else freed(posed, shape)
         return minimise(
-            posed.problem, posed.touch, start, tol=self.tol, push=push, room=ROOM, effort=self.effort
+            posed.problem,
+            posed.touch,
+            start,
+            tol=self.tol,
+            push=push,
+            room=ROOM,
+            effort=self.effort,
+            known=known,
         )
 
-    def _near(self, posed: Posed, shape: Array, push: float) -> Rest:
+    def _near(self, posed: Posed, shape: Array, push: float, known: Rest | None = None) -> Rest:
         """The equilibrium near a shape, at first only with the contacts near it, then with those that were missed."""
         every = posed.touch
         gap = every.rows @ shape + every.room
         used = gap < NEAR
+        force = None if known is None else known.forces(posed)
         while True:
             some = posed if used.all() else replace(posed, touch=every.where(used))
-            found = Rest(some, self._minimise(some, shape, push))
+            found = Rest(some, self._minimise(some, shape, push, None if force is None else force[used]))
             shape = found.minimum.c
             gap = np.where(used, 0.0, every.rows @ shape + every.room)
             if not gap.min(initial=0.0) < -DEEPEST:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from itertools import product
 
@@ -29,12 +30,13 @@ class Softest:
     shape: Array
 
 
-def softest(rest: Rest) -> tuple[Softest, ...]:
+def softest(rest: Rest, enough: float = math.inf) -> tuple[Softest, ...]:
     """The softest disturbance of all symmetry classes first, then those of the other classes that would tip it too.
 
     The stiffness is the smallest eigenvalue of the tangent on the free set. Contacts that carry force are held; the
     measure is the sheet's own bending stiffness plus its mass, so a value well below zero is a snap and a value of
-    order one is as stiff as the flat sheet.
+    order one is as stiff as the flat sheet. Where only its being stable counts, classes that are stiffer than
+    ``enough`` are not looked at closely, and the one named softest need not be.
     """
     posed, found = rest.posed, rest.minimum
     options_x = ("none",) if posed.classes[0] == "none" else ("even", "odd")
@@ -51,16 +53,16 @@ def softest(rest: Rest) -> tuple[Softest, ...]:
         if closed.any():
             rows = touch.rows[closed] if own else plate.rows(touch.x[closed], touch.y[closed])
             held = CLOSED_STIFFNESS * (rows.T @ rows)
-        enough = max(least, 0.0)  # what is stiffer than this need not be known
+        limit = min(enough, max(least, 0.0))  # what is stiffer than this need not be known
         if own:
             tangent = held + posed.problem.tangent(found.state)
         else:
             tangent = held + posed.problem.pulled(plate, found.state)
-            if np.isfinite(least) and definite(tangent - enough * unit):
+            if np.isfinite(least) and definite(tangent - limit * unit):
                 continue  # stiffer even without what stretching adds
             stress = stress_modes(posed.layout.outline, posed.sheet.poisson, *classes)
             tangent += posed.problem.stretched(plate, stress, found.state)
-            if np.isfinite(least) and definite(tangent - enough * unit):
+            if np.isfinite(least) and definite(tangent - limit * unit):
                 continue
         value, vector = eigh(tangent, unit, subset_by_index=[0, 0], check_finite=False)
         known.append(Softest(float(value[0]), classes, vector[:, 0]))

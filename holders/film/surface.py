@@ -19,7 +19,9 @@ from holders.film.settle import Rest
 
 RESOLUTION = 12  # polynomial degree over a square film's side; 0.1 % in the sag of an 8x10 sheet
 SLOPE_LIMIT = 0.3  # moderate rotations: the square of the slope well below 1 (4.5 % in length at 0.3)
-FORCE_SHOWN = 1e-6  # contact points that carry less than this share of the weight are not listed
+FORCE_SHOWN = (
+    1e-6  # contacts that carry less than this share of the weight, or than the tolerance, are not listed
+)
 NEAR_MM = 3.0  # lips that differ by less have much the same film
 SCOUT = 6  # degree at which the branches of a curled sheet are looked for
 EFFORT = 20.0  # billions of multiplications for one surface; about a second
@@ -52,7 +54,7 @@ def solve_surface(
         The work that may go into it, shared between calls if the same one is given again.
     recent:
         What was found on a support much like this one; the branches are then followed from there and none is looked
-        for anew, which takes half the time. It keeps what is found here. For drafts.
+        for anew, which takes half the time; none at all on the same support. It keeps what is found here. For drafts.
 
     Raises
     ------
@@ -65,15 +67,18 @@ def solve_surface(
         raise InputError("resolution", resolution, "give a polynomial degree from 6 to 30")
     if not 1e-12 <= tol <= 1e-3:
         raise InputError("tol", tol, "give a relative tolerance from 1e-12 to 1e-3")
+    if recent is not None and (known := recent.same(sheet, support, resolution, tol)) is not None:
+        return known
     layout = plan(sheet, support, resolution)
     scouts = _scouts(sheet, support, resolution)
     near = recent.near(sheet, support, resolution) if recent is not None else ()
     found = find_branches(layout, scouts, sheet, tol, effort or Effort(EFFORT), near)
     if not found:
         raise NotConverged("film surface: no stable equilibrium was found; try a higher resolution")
+    made = _surface(layout, sheet, support, found[0], found[1:], resolution, tol)
     if recent is not None:
-        recent.keep(sheet, support, resolution, tuple(one.rest for one in found))
-    return _surface(layout, sheet, support, found[0], found[1:], resolution)
+        recent.keep(made, tol, tuple(one.rest for one in found))
+    return made
 
 
 class Recent:
@@ -85,22 +90,30 @@ class Recent:
 
     def __init__(self) -> None:
         self._looked: tuple[Sheet, Support, int] | None = None
-        self._last: Support | None = None
+        self._last: Surface | None = None
+        self._tol = 0.0
         self._rests: tuple[Rest, ...] = ()
+
+    def same(self, sheet: Sheet, support: Support, resolution: int, tol: float) -> Surface | None:
+        """The last film, where this is the same one, solved as closely at least: a change may be to other things."""
+        last = self._last
+        if last is None or (last.sheet, last.support, last.resolution) != (sheet, support, resolution):
+            return None
+        return last if self._tol <= tol else None
 
     def near(self, sheet: Sheet, support: Support, resolution: int) -> tuple[Rest, ...]:
         """The equilibria to start from here; none where too much is different."""
         if self._looked is None or self._looked[0] != sheet or self._looked[2] != resolution:
             return ()
-        if self._last is None or not _alike(self._last, support):
+        if self._last is None or not _alike(self._last.support, support):
             return ()
         return self._rests if _alike(self._looked[1], support) else ()
 
-    def keep(self, sheet: Sheet, support: Support, resolution: int, rests: tuple[Rest, ...]) -> None:
+    def keep(self, made: Surface, tol: float, rests: tuple[Rest, ...]) -> None:
         """Remember what was found."""
-        if not self.near(sheet, support, resolution):
-            self._looked = (sheet, support, resolution)
-        self._last, self._rests = support, rests
+        if not self.near(made.sheet, made.support, made.resolution):
+            self._looked = (made.sheet, made.support, made.resolution)
+        self._last, self._tol, self._rests = made, tol, rests
 
 
 def _alike(one: Support, other: Support) -> bool:
@@ -160,14 +173,14 @@ def _branch(layout: Layout, sheet: Sheet, f: Found) -> Branch:
     )
 
 
-def _forces(layout: Layout, sheet: Sheet, f: Found) -> tuple[list[ContactForce], float, float]:
+def _forces(layout: Layout, sheet: Sheet, f: Found, tol: float) -> tuple[list[ContactForce], float, float]:
     """Contact forces over the whole film, their sum upward, and the part that pushes down, N."""
     touch, t, length = f.rest.posed.touch, sheet.thickness_mm, layout.length_mm
     newton = f.rest.minimum.force * sheet.rigidity_nmm * t / length**2
     up = float(newton @ touch.sign)
     down = float(newton[touch.sign < 0].sum())
     out = []
-    for i in np.flatnonzero(newton > FORCE_SHOWN * max(sheet.weight_n, down)):
+    for i in np.flatnonzero(newton > max(FORCE_SHOWN, tol) * max(sheet.weight_n, down)):
         xs = _images(touch.x[i], layout.x.symmetric and f.rest.posed.classes[0] == "even")
         ys = _images(touch.y[i], layout.y.symmetric and f.rest.posed.classes[1] == "even")
         for x in xs:
@@ -188,7 +201,13 @@ def _images(x: float, mirrored: bool) -> list[float]:
 
 
 def _surface(
-    layout: Layout, sheet: Sheet, support: Support, best: Found, others: list[Found], resolution: int
+    layout: Layout,
+    sheet: Sheet,
+    support: Support,
+    best: Found,
+    others: list[Found],
+    resolution: int,
+    tol: float,
 ) -> Surface:
     t, length = sheet.thickness_mm, layout.length_mm
     sides = np.array([sheet.width_mm, sheet.height_mm])
@@ -196,7 +215,7 @@ def _surface(
     plate, c = best.rest.posed.plate, best.rest.minimum.c
     x, y, w = best.rest.posed.on_grid(c, nx, ny)
     w = t * w
-    forces, up, down = _forces(layout, sheet, best)
+    forces, up, down = _forces(layout, sheet, best, tol)
     contact = best.rest.posed.touch.count > 0
     slope = float(np.abs(plate.slope(c)).max()) * t / length
     branch = _branch(layout, sheet, best)

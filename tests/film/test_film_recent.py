@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from holders.film import branches
 from holders.film.interior import Effort
 from holders.film.models import Kind, Lips, Membrane, Sheet, Support
+from holders.film.settle import Rest
+from holders.film.stability import STABLE, softest
 from holders.film.surface import NEAR_MM, Recent, solve_surface
 
 SHEET = Sheet(
@@ -99,8 +103,8 @@ def test_where_following_fails_it_is_looked_for_anew(monkeypatch: pytest.MonkeyP
     anew = solve_surface(CURLED, lips(LEDGE, 3.5), resolution=8)
     judged, asked = branches.Found.judged, []
 
-    def first_unstable(rest: branches.Rest) -> branches.Found:
-        found = judged(rest)
+    def first_unstable(rest: branches.Rest, *enough: float) -> branches.Found:
+        found = judged(rest, *enough)
         asked.append(rest)
         if len(asked) == 1:
             object.__setattr__(found, "soft", tuple(type(s)(-1.0, s.shape, s.classes) for s in found.soft))
@@ -119,3 +123,56 @@ def test_where_following_fails_it_is_looked_for_anew(monkeypatch: pytest.MonkeyP
     solver = branches.Solver(near[0].posed.layout, CURLED, 1e-8, Effort(50.0))
     monkeypatch.setattr(branches.Solver, "settle", lost)
     assert branches._from_near(near, solver) == []
+
+
+def test_forces_of_the_film_before_spare_steps(monkeypatch: pytest.MonkeyPatch) -> None:
+    def steps() -> int:
+        recent, total = Recent(), 0
+        solve_surface(SHEET, lips(LID, 2.0), recent=recent, resolution=8, tol=1e-4)
+        for mm in (2.1, 2.2, 2.3):
+            total += solve_surface(SHEET, lips(LID, mm), recent=recent, resolution=8, tol=1e-4).iterations
+        return total
+
+    known = steps()
+    monkeypatch.setattr(Rest, "forces", lambda *_: None)
+    assert known < 0.8 * steps()
+
+
+def test_forces_are_for_the_same_contacts_only() -> None:
+    recent = Recent()
+    solve_surface(SHEET, LEDGE, recent=recent, resolution=8)
+    (rest,) = recent.near(SHEET, LEDGE, 8)
+    posed = rest.posed
+    forces = rest.forces(posed)
+    assert forces is not None
+    assert len(forces) == posed.contacts
+    assert forces.sum() == pytest.approx(rest.minimum.force.sum())
+    assert rest.forces(replace(posed, contacts=posed.contacts + 1)) is None
+    assert rest.forces(replace(posed, floor=not posed.floor)) is None
+
+
+def test_the_same_film_again_is_not_solved_again() -> None:
+    recent, effort = Recent(), Effort(50.0)
+    first = solve_surface(CURLED, LEDGE, recent=recent, resolution=8, tol=1e-5)
+    left = effort.left
+    assert solve_surface(CURLED, LEDGE, recent=recent, resolution=8, tol=1e-4, effort=effort) is first
+    assert effort.left == left
+    closer = solve_surface(CURLED, LEDGE, recent=recent, resolution=8, tol=1e-8, effort=effort)
+    assert closer is not first
+    assert closer.residual <= 1e-8
+    assert effort.left < left
+    other = LEDGE.model_copy(update={"lid_play_mm": 0.2})
+    assert solve_surface(CURLED, other, recent=recent, resolution=8, tol=1e-4) is not closer
+
+
+def test_what_is_only_asked_to_be_stable_is_judged_alike() -> None:
+    for sheet in (SHEET, CURLED, ARCHED, BOTH_WAYS):
+        recent = Recent()
+        solve_surface(sheet, LEDGE, recent=recent, resolution=8)
+        for rest in recent.near(sheet, LEDGE, 8):
+            assert softest(rest, STABLE)[0].stiffness >= softest(rest)[0].stiffness > STABLE
+            # and one that is not: the same film with twice its membrane forces pressed in
+            soft = rest.minimum.state
+            pressed = replace(rest.minimum, state=replace(soft, strain=soft.strain - 50.0))
+            bad = replace(rest, minimum=pressed)
+            assert (softest(bad, STABLE)[0].stiffness > STABLE) == (softest(bad)[0].stiffness > STABLE)
