@@ -7,11 +7,14 @@ import xml.etree.ElementTree as ET
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 import shapely
+from hypothesis import given
+from hypothesis import strategies as st
 
 from holders.design.model import Design
-from holders.design.outline import circle, rectangle
+from holders.design.outline import Region, circle, rectangle
 from holders.design.resolve import design
 from holders.design.sections import area_of, section
 from holders.export.svg import drawing_svg
@@ -20,6 +23,7 @@ from holders.preset.resolve import resolve
 from holders.report.draw import apart, dimension
 from holders.report.draw import section as cutting
 from holders.report.draw.canvas import Picture, View, measure, number, text_width
+from holders.report.draw.film import _runs as film_runs
 from holders.report.draw.plan import plan
 from holders.report.draw.sheet import HEIGHT, WIDTH, fitted, plan_scale, ratio
 from tests.fixtures_design import FLARE, LEDGE, OPENING, OUTER, POCKET, TOP, UNDER, frame_part, lid_part, made
@@ -224,3 +228,50 @@ def test_no_dashed_line_runs_through_lettering() -> None:
     far = replace(drawn, lamp=replace(drawn.lamp, x=-500.0))
     crossed, clear = (plan(one, 0.5).svg("plan").count(b'fill="#fff"') for one in (drawn, far))
     assert crossed - clear == 2
+
+
+@given(
+    rings=st.lists(
+        st.tuples(*[st.floats(0, 60)] * 2, *[st.floats(1, 30)] * 2, st.floats(0, 0.49)), max_size=4
+    ),
+    share=st.floats(0.01, 0.99),
+)
+def test_level_lines_are_cut_as_an_intersection_cuts_them(
+    rings: list[tuple[float, float, float, float, float]], share: float
+) -> None:
+    # holes may overlap one another and the rim
+    holes = tuple(rectangle(x, y, w, h, round_ * min(w, h)) for x, y, w, h, round_ in rings)
+    region = Region(rectangle(0, 0, 70, 50, 6), holes)
+    y = share * 50
+    met = area_of(region).intersection(shapely.LineString([(-1, y), (71, y)]))
+    expected = [p.bounds for p in shapely.get_parts(met) if p.length > 1e-5]
+    found = [(a, b) for a, b in cutting.spans(region, (y,))[0] if b - a > 1e-5]
+    assert sum(b - a for a, b in found) == pytest.approx(sum(p[2] - p[0] for p in expected), abs=1e-3)
+    for a, b in found:
+        assert any(p[0] - 1e-4 <= a and b <= p[2] + 1e-4 for p in expected)
+
+
+def test_words_are_written_so_that_they_are_read_again() -> None:
+    picture = Picture(20, 10)
+    words = "5 < 6 & \"7\" > 'é' – ±"
+    picture.text((1, 2), words, bold=True, turned=True, halo=True)
+    inner = Picture(2, 2)
+    picture.place(inner, 1, 1)
+    inner.line((0, 0), (1, 1))
+    picture.place(inner, 3, 4)
+    root = ET.fromstring(picture.svg(words))
+    assert root.findtext(f"{NS}title") == words
+    assert [e.text for e in root.iter(f"{NS}text")] == [words]
+    assert [g.get("transform") for g in root.iter(f"{NS}g")] == [None, "translate(1 1)", "translate(3 4)"]
+
+
+def test_every_soft_cell_of_a_map_is_covered_once() -> None:
+    rng = np.random.default_rng(3)
+    mask = rng.random((7, 9)) < 0.5
+    seen = np.zeros_like(mask, dtype=int)
+    for ring in film_runs(mask, 10.0, 20.0, 2.0, 3.0):
+        (x0, y0), _, (x1, y1), _ = ring
+        i0, i1, j0, j1 = (x0 - 10) / 2, (x1 - 10) / 2, (y0 - 20) / 3, (y1 - 20) / 3
+        seen[round(j0) : round(j1), round(i0) : round(i1)] += 1
+    assert (seen == mask).all()
+    assert film_runs(np.zeros((3, 3), dtype=bool), 0, 0, 1, 1) == []

@@ -250,13 +250,12 @@ def _numbers(picture: Picture, few: np.ndarray, box: tuple[float, float, float, 
 
 def _runs(mask: np.ndarray, left: float, top: float, dx: float, dy: float) -> list[list[tuple[float, float]]]:
     """Rectangles that cover a mask, one per run of cells in a row."""
-    rings = []
-    for j, row in enumerate(mask):
-        edges = np.flatnonzero(np.diff(np.concatenate([[0], row.astype(int), [0]])))
-        for a, b in zip(edges[::2], edges[1::2], strict=True):
-            x0, x1, y0, y1 = left + a * dx, left + b * dx, top + j * dy, top + (j + 1) * dy
-            rings.append([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
-    return rings
+    padded = np.zeros((mask.shape[0], mask.shape[1] + 2), dtype=np.int8)
+    padded[:, 1:-1] = mask
+    row, edge = np.nonzero(np.diff(padded))
+    x, y0, y1 = left + edge * dx, top + row * dy, top + (row + 1) * dy
+    runs = np.stack([x[::2], x[1::2], y0[::2], y1[::2]], axis=1).tolist()
+    return [[(a, low), (b, low), (b, high), (a, high)] for a, b, low, high in runs]
 
 
 def _legend(picture: Picture, film: Filmed, at: tuple[float, float], span: tuple[float, float]) -> None:

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from holders.design.channel import drop_mm
 from holders.design.model import Design, Part, Window
-from holders.design.outline import bounds
-from holders.design.sections import area_of, outline_at, polygon
+from holders.design.outline import Outline, Region, bounds, points
+from holders.design.sections import CHORD_MM, outline_at
 from holders.report.draw.canvas import (
     AXIS,
     EDGE,
@@ -29,8 +31,10 @@ from holders.report.draw.plan import frame_parts
 
 THIN_MM = 0.5  # film up to this is drawn solid black; mounts and plates grey
 ARC_STEPS = 48
-LINE = shapely.GeometryType.LINESTRING
+LEAST_MM = 1e-6  # of a line within a shape; less is a touch
 GLASS_MM = 0.9  # how much of the glass is drawn
+
+Span = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,42 +79,59 @@ def edge(design: Design, width: float) -> Picture:
 
 def cut_through(part: Part, y: float) -> BaseGeometry:
     """The part's material in the upright plane at ``y``, as polygons in (x, z)."""
-    met = _met([area_of(slab.region) for slab in part.slabs], [y])
     solid = [
-        shapely.box(low, part.slabs[k].z0, high, part.slabs[k].z1)
-        for k, low, high in sorted((k, *span) for (k, _), span in met)
+        shapely.box(low, slab.z0, high, slab.z1)
+        for slab in part.slabs
+        for low, high in spans(slab.region, (y,))[0]
     ]
     away = []
     for cut in part.cuts:
         _, low, _, high = bounds(cut.outline)
         if not low - cut.flare_mm <= y <= high + cut.flare_mm:
             continue
-        below = _spans(polygon(outline_at(cut, cut.z0)), y)
-        above = _spans(polygon(cut.outline), y)
+        below = spans(Region(outline_at(cut, cut.z0)), (y,))[0]
+        above = spans(Region(cut.outline), (y,))[0]
         for (a, b), (c, d) in zip(below, above, strict=False):
             away.append(shapely.Polygon([(a, cut.z0), (b, cut.z0), (d, cut.z1), (c, cut.z1)]))
     shape = shapely.union_all(solid)
     return shape.difference(shapely.union_all(away)) if away else shape
 
 
-def _spans(shape: BaseGeometry, y: float) -> list[tuple[float, float]]:
-    return sorted(span for _, span in _met([shape], [y]))
+def spans(region: Region, ys: Sequence[float]) -> list[list[Span]]:
+    """Where each of several level lines runs within a region, from low to high x: (from, to) each."""
+    found = _crossed(region.outer, ys)
+    for hole in region.holes:
+        found = [_without(mine, away) for mine, away in zip(found, _crossed(hole, ys), strict=True)]
+    return [[(low, high) for low, high in line if high - low > LEAST_MM] for line in found]
 
 
-def _met(
-    shapes: Sequence[BaseGeometry], ys: Sequence[float]
-) -> Iterator[tuple[tuple[int, int], tuple[float, float]]]:
-    """Where level lines meet shapes: numbers of shape and line, and from which x to which; all in one call."""
-    if not shapes:
-        return
-    low, _, high, _ = shapely.total_bounds(shapes)
-    lines = shapely.linestrings([[(low - 1, y), (high + 1, y)] for y in ys])
-    met = shapely.intersection(np.array(shapes)[:, None], lines[None, :]).ravel()
-    pieces, of = shapely.get_parts(met, return_index=True)
-    ends = shapely.bounds(pieces)
-    for k in np.flatnonzero((shapely.get_type_id(pieces) == LINE) & (shapely.length(pieces) > 1e-6)).tolist():
-        shape, line = divmod(int(of[k]), len(ys))
-        yield (shape, line), (float(ends[k, 0]), float(ends[k, 2]))
+def _crossed(outline: Outline, ys: Sequence[float]) -> list[list[Span]]:
+    """The same for all that is within an outline: between the edges that a line crosses, two and two."""
+    low, high = _edges(outline)
+    lines = np.asarray(ys)[:, None]
+    line, edge = np.nonzero((low[:, 1] <= lines) != (high[:, 1] <= lines))
+    (x0, y0), (x1, y1) = low[edge].T, high[edge].T
+    at = x0 + (lines[line, 0] - y0) * ((x1 - x0) / (y1 - y0))
+    found: list[list[float]] = [[] for _ in ys]
+    for k, x in zip(line.tolist(), at.tolist(), strict=True):
+        found[k].append(x)
+    return [list(zip(met[::2], met[1::2], strict=True)) for met in map(sorted, found)]
+
+
+@lru_cache(maxsize=256)
+def _edges(outline: Outline) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """(n, 2) each: where the straight pieces of an outline begin and end."""
+    start = np.array(points(outline, CHORD_MM))
+    return start, np.roll(start, -1, axis=0)
+
+
+def _without(spans: Sequence[Span], away: Sequence[Span]) -> list[Span]:
+    """What of ascending spans is left when others are taken away."""
+    for low, high in away:
+        spans = [
+            piece for a, b in spans for piece in ((a, min(b, low)), (max(a, high), b)) if piece[0] < piece[1]
+        ]
+    return list(spans)
 
 
 Cut = tuple[Part, BaseGeometry]
@@ -133,12 +154,12 @@ def _slices(design: Design, at: Slice) -> list[Cut]:
 def quiet_y(design: Design) -> float:
     """Where to cut across the first window: low enough to miss its notches, so that the plain wall shows."""
     window = design.windows[0]
-    areas = [area_of(slab.region) for part in frame_parts(design) for slab in part.slabs]
-
     wishes = [window.opening.y + share * window.opening.height for share in (0.3, 0.2, 0.12, 0.06, 0.7, 0.85)]
     walls = [0.0] * len(wishes)
-    for (_, number), (low, high) in _met(areas, wishes):
-        walls[number] += max(0.0, min(high, window.film.x) - low)
+    for part in frame_parts(design):
+        for slab in part.slabs:
+            for number, line in enumerate(spans(slab.region, wishes)):
+                walls[number] += sum(max(0.0, min(high, window.film.x) - low) for low, high in line)
     return next(y for y, thick in zip(wishes, walls, strict=True) if thick >= max(walls) - 0.05)
 
 
