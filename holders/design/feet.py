@@ -85,7 +85,7 @@ def _spots(o: Rect, reach: float, blocked: tuple[Rect, ...], corner: float) -> N
     for b in blocked:
         across = np.maximum(np.maximum(b.x - x, x - b.right), 0.0)
         along = np.maximum(np.maximum(b.y - y, y - b.top), 0.0)
-        clear &= np.hypot(across, along) >= reach - EDGE_MM
+        clear &= across**2 + along**2 >= (reach - EDGE_MM) ** 2
     j, i = np.nonzero(clear)
     spots = np.stack([xs[i], ys[j]], axis=1)
     spots.flags.writeable = False

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from functools import cache, lru_cache
 from itertools import pairwise
 from typing import Any
@@ -39,7 +38,9 @@ def _unit_strokes(text: str) -> tuple[tuple[Point, ...], ...]:
     return tuple(stroke for stroke in strokes if len(stroke) > 1)
 
 
-def _box(strokes: Sequence[Sequence[Point]]) -> tuple[float, float, float, float]:
+@cache
+def _unit_box(text: str) -> tuple[float, float, float, float]:
+    strokes = _unit_strokes(text)
     xs = [x for stroke in strokes for x, _ in stroke]
     ys = [y for stroke in strokes for _, y in stroke]
     return min(xs), min(ys), max(xs), max(ys)
@@ -56,7 +57,7 @@ def strokes_in(
     unit = _unit_strokes(plain(text))
     if not unit:
         return None
-    x0, y0, x1, y1 = _box(unit)
+    x0, y0, x1, y1 = _unit_box(plain(text))
     tall = rect.height > rect.width
     width, height = (rect.height, rect.width) if tall else (rect.width, rect.height)
     fits = min(

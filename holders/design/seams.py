@@ -120,7 +120,11 @@ def body_of(part: Part, corners: Sequence[Point]) -> Body:
     found = []
     for low, high in pairwise(edges):
         inside = SKIN_MM * (high - low)
-        found += [section(bare, z, CHORD_MM) for z in (low + inside, high - inside)]
+        found.append(section(bare, low + inside, CHORD_MM))
+        if any(
+            cut.flare_mm and cut.z0 < high and cut.z1 > low for cut in bare.cuts
+        ):  # else it is the same above
+            found.append(section(bare, high - inside, CHORD_MM))
     core = found[0]
     for shape in found[1:]:
         core = core.intersection(shape)

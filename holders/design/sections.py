@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from holders.design.model import Cut, Groove, Part
 from holders.design.offset import grown
-from holders.design.outline import Outline, Point, Region, points
+from holders.design.outline import Outline, Region, points
 
 CHORD_MM = 0.005
 DIGITS = 9  # of a stroke's place in its text, mm
@@ -48,16 +48,20 @@ def groove_area(groove: Groove, margin_mm: float = 0.0) -> BaseGeometry:
     """
     if not any(groove.strokes) or groove.width_mm <= 0:
         return shapely.Polygon()
-    x, y = next(stroke[0] for stroke in groove.strokes if stroke)
-    strokes = tuple(tuple((round(a - x, DIGITS), round(b - y, DIGITS)) for a, b in s) for s in groove.strokes)
-    return shapely.transform(_written(strokes, groove.width_mm, margin_mm), partial(np.add, (x, y)))
+    drawn = [stroke for stroke in groove.strokes if stroke]
+    at = np.array(drawn[0][0])
+    places = np.round(np.array([point for stroke in drawn for point in stroke]) - at, DIGITS) + 0.0
+    written = _written(places.tobytes(), tuple(map(len, drawn)), groove.width_mm, margin_mm)
+    return shapely.transform(written, partial(np.add, at))
 
 
 @lru_cache(maxsize=128)  # the same words stand elsewhere on the next holder, and are moved about on this one
-def _written(strokes: tuple[tuple[Point, ...], ...], width_mm: float, margin_mm: float) -> BaseGeometry:
+def _written(places: bytes, lengths: tuple[int, ...], width_mm: float, margin_mm: float) -> BaseGeometry:
+    """Strokes of so many points each, known by their bytes as arrays have no hash."""
     if margin_mm:
-        return _written(strokes, width_mm, 0.0).buffer(margin_mm, quad_segs=MARGIN_SEGMENTS)
-    lines = shapely.simplify([shapely.LineString(stroke) for stroke in strokes], LETTER_THIN_MM)
+        return _written(places, lengths, width_mm, 0.0).buffer(margin_mm, quad_segs=MARGIN_SEGMENTS)
+    xy, of = np.frombuffer(places).reshape(-1, 2), np.repeat(np.arange(len(lengths)), lengths)
+    lines = shapely.simplify(shapely.linestrings(xy, indices=of), LETTER_THIN_MM)
     wide = shapely.buffer(lines, width_mm / 2, quad_segs=1)
     return shapely.simplify(shapely.union_all(wide), LETTER_THIN_MM)
 
