@@ -1,8 +1,9 @@
 """How soon the page follows a change: drawing, section and numbers; the film in the holder; all checks.
 
 A headless Chromium takes presets that come along, one in one piece and two in several, and changes the lip of each
-thirteen times, each time waiting until all is shown; times run from the change to the pictures decoded. Server and
-browser share this machine. Where no Chromium is found it says so and measures nothing.
+thirteen times, each time waiting until all is shown; times run from the change to the frame painted that shows it.
+Server and browser share this machine, and the browser paints without a graphics card. Where no Chromium is found it
+says so and measures nothing.
 
 Run from the project root: ``python scripts/bench_page.py [TITLE ...]``
 """

@@ -38,6 +38,11 @@ def film(values: Mapping[str, Any]) -> dict[str, Any]:
     return _remembered("film", _text(values))
 
 
+def draft(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Film and drawing in one answer, in less time than two that are worked out side by side."""
+    return _remembered("draft", _text(values))
+
+
 def whole(values: Mapping[str, Any]) -> dict[str, Any]:
     """All of it, the ledge as it will be made, with what the checks say."""
     return _remembered("whole", _text(values))
@@ -70,6 +75,7 @@ def _drawn(made: Design) -> dict[str, Any]:
         **_cut(made),
         "plan": plan(made, _scale(made)).svg(f"{made.title}: plan").decode(),
         "shape": shape(made),
+        "in_pieces": bool(made.seams),
     }
 
 
@@ -98,6 +104,11 @@ def _hanging(preset: Preset) -> dict[str, Any]:
     return _filmed(_cut(made), made, film)
 
 
+def _hanging_drawn(preset: Preset) -> dict[str, Any]:
+    made, film = designed(job_of(preset)[0], ranges=False, draft=True, recent=_last_film())
+    return _filmed(_drawn(made), made, film)
+
+
 @cache
 def _last_film() -> Recent:
     """The film of the answer before: most changes alter little of it, and it then takes half the time."""
@@ -120,6 +131,7 @@ def _judged(preset: Preset) -> dict[str, Any]:
 ANSWERS: Mapping[str, Callable[[Preset], dict[str, Any]]] = {
     "sketch": _flat,
     "film": _hanging,
+    "draft": _hanging_drawn,
     "whole": _judged,
 }
 

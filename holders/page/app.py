@@ -131,8 +131,8 @@ def _add_answers(app: FastAPI) -> None:
     async def fields() -> dict[str, Any]:
         return form()
 
-    async def answered(kind: str, request: Request) -> JSONResponse:
-        return JSONResponse(await app.state.room.desks[kind].ask(kind, await read_json(request)))
+    async def answered(desk: str, request: Request, kind: str | None = None) -> JSONResponse:
+        return JSONResponse(await app.state.room.desks[desk].ask(kind or desk, await read_json(request)))
 
     @app.post("/api/sketch")
     async def sketch(request: Request) -> Response:
@@ -140,7 +140,7 @@ def _add_answers(app: FastAPI) -> None:
 
     @app.post("/api/film")
     async def film(request: Request) -> Response:
-        return await answered("film", request)
+        return await answered("film", request, "draft" if "drawing" in request.query_params else None)
 
     @app.post("/api/whole")
     async def whole(request: Request) -> Response:

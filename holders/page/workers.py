@@ -15,7 +15,7 @@ def answering(pipe: Connection) -> None:
     settle()
     from holders.page import answers  # noqa: PLC0415 - loaded in the worker only
 
-    kinds = {"sketch": answers.sketch, "film": answers.film, "whole": answers.whole}
+    kinds = {kind: getattr(answers, kind) for kind in ("sketch", "film", "draft", "whole")}
     answers.warm()
     with contextlib.suppress(EOFError, OSError):
         while True:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -36,9 +37,12 @@ def chromium() -> Iterator[Browser]:
 
 @contextmanager
 def opened(
-    browser: Browser, address: str, expected: tuple[str, ...] = ("422",), **look: Any
+    browser: Browser, address: str, expected: tuple[str, ...] = ("422",), script: str = "", **look: Any
 ) -> Iterator[Page]:
-    """The page, laid out; at the end no request has left this machine and no error was met."""
+    """The page, laid out; at the end no request has left this machine and no error was met.
+
+    ``script`` runs before the page's own.
+    """
     asked: list[str] = []
     wrong: list[str] = []
 
@@ -49,6 +53,7 @@ def opened(
         accept_downloads=True, **{"viewport": {"width": 1360, "height": 900}, **look}
     )
     page = context.new_page()
+    page.add_init_script(script)
     page.set_default_timeout(PATIENCE_MS)
     context.on("request", lambda request: asked.append(request.url))
     page.on("pageerror", lambda error: wrong.append(str(error)))
@@ -82,6 +87,8 @@ def changed(page: Page, field: str, text: str) -> None:
 
 def start_from(page: Page, title: str) -> None:
     """Take a preset that comes along."""
+    # what stood there before is no sign of it
+    page.evaluate("delete document.documentElement.dataset.settled")
     page.select_option("#shipped", label=title)
     settle(page)
 
@@ -93,6 +100,20 @@ def numbers(page: Page) -> dict[str, str]:
         ".map(t => [t.textContent, t.nextElementSibling.textContent]))"
     )
     return found
+
+
+def drawn(page: Page, name: str) -> str:
+    """A drawing as it stands on the page, as text."""
+    return str(page.evaluate("name => document.getElementById(name).shadowRoot.innerHTML", name))
+
+
+def until_drawn_anew(page: Page, name: str, before: str) -> str:
+    """Wait until a drawing is another one, and return it."""
+    end = time.monotonic() + PATIENCE_MS / 1000
+    while (now := drawn(page, name)) == before and time.monotonic() < end:
+        page.wait_for_timeout(20)
+    assert now != before
+    return now
 
 
 def photograph(page: Page, name: str, whole: bool = False) -> None:

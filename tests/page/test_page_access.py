@@ -76,7 +76,7 @@ def test_a_scan_looked_at_is_for_everyone_too(
         assert page.evaluate("document.activeElement.id") == "l-scan"
         page.set_input_files("#l-scan", path)
         expect(page.locator("#l-remarks")).to_contain_text("made in another holder")
-        assert len(str(page.get_attribute("#l-picture", "alt"))) > 40
+        assert len(str(page.get_attribute("#l-picture", "aria-label"))) > 40
         assert faults(page) == []
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
 
@@ -112,7 +112,7 @@ def test_every_result_is_spoken_and_every_picture_has_words(browser: Browser, se
         assert page.get_attribute("#say", "aria-live") == "polite"
         assert "Drawn: ledge" in page.inner_text("#say")
         for name in ("plan", "film", "section"):
-            assert len(str(page.get_attribute(f"#{name}", "alt"))) > 40, name
+            assert len(str(page.get_attribute(f"#{name}", "aria-label"))) > 40, name
         for control in page.locator("form input, form select, form textarea").all():
             labels = control.evaluate("e => e.labels.length")
             assert labels == 1, control.get_attribute("id")

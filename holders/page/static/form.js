@@ -5,7 +5,9 @@ const make = (tag, attributes = {}, ...inside) => {
   found.append(...inside);
   return found;
 };
-export { make };
+// a form whose parts were written to is gone through anew by the browser, to offer what was typed before: some 20 ms
+const put = (node, name, value) => { if (node[name] !== value) node[name] = value; };
+export { make, put };
 export const idOf = (path) => "f-" + path.replaceAll(".", "-");
 const NUMBER = /^[+-]?(\d+([.,]\d*)?|[.,]\d+)$/;
 export const numberOf = (text) => (NUMBER.test(text) ? Number(text.replace(",", ".")) : text);
@@ -130,20 +132,20 @@ export class Form {
   show() {
     for (const [path, field] of this.fields) {
       const value = this.state.get(path), { input } = field;
-      if (field.kind === "switch") { input.checked = value ?? field.default; continue; }
+      if (field.kind === "switch") { put(input, "checked", value ?? field.default); continue; }
       const text = value == null ? "" : Array.isArray(value) ? value.join("  ") : String(value);
-      if (document.activeElement !== input || !this.equal(field, input, value)) input.value = text;
+      if (document.activeElement !== input || !this.equal(field, input, value)) put(input, "value", text);
       if (field.kind === "choice" && input.value !== text) {  // a name that no row has
         input.append(make("option", { value: text }, text));
         input.value = text;
       }
-      if ("placeholder" in input) input.placeholder = this.hint(path, field);
-      if (field.kind === "choice" && !this.plan.needed.includes(path)) input.options[0].textContent = this.open(path, field);
+      if ("placeholder" in input) put(input, "placeholder", this.hint(path, field));
+      if (field.kind === "choice" && !this.plan.needed.includes(path)) put(input.options[0], "textContent", this.open(path, field));
     }
     for (const name of this.optional) {
       const there = this.state.get(name) !== undefined;
-      document.getElementById("t-" + name).checked = there;
-      document.getElementById("o-" + name).hidden = !there;
+      put(document.getElementById("t-" + name), "checked", there);
+      put(document.getElementById("o-" + name), "hidden", !there);
     }
     this.only();
   }
@@ -178,7 +180,7 @@ export class Form {
 
   // only what has a meaning on the chosen route, unless it is set already
   only() {
-    const route = this.state.get("route"), show = (id, on) => { const box = document.getElementById(id); if (box) box.hidden = !on; };
+    const route = this.state.get("route"), show = (id, on) => { const box = document.getElementById(id); if (box) put(box, "hidden", !on); };
     show(idOf("printer.name") + "-box", route === "print");
     show("d-printer", route === "print");
     show(idOf("material.sheets_mm") + "-box", route === "laser" || route === "knife");
@@ -187,7 +189,9 @@ export class Form {
     for (const path of ["film.frames", "film.frame_pitch_mm"]) show(idOf(path) + "-box", strip || this.state.get(path) !== undefined);
     for (const option of this.fields.get("material.name").input.querySelectorAll("option[value]")) {
       const row = this.rows.materials.get(option.value);
-      option.hidden = option.disabled = Boolean(row && route && !row.routes.includes(route) && row.key !== this.state.get("material.name"));
+      const away = Boolean(row && route && !row.routes.includes(route) && row.key !== this.state.get("material.name"));
+      put(option, "hidden", away);
+      put(option, "disabled", away);
     }
   }
 
@@ -217,7 +221,7 @@ export class Form {
     for (const [path, field] of this.fields) {
       const told = document.getElementById(idOf(path) + "-error");
       if (field.input.hasAttribute("aria-invalid")) field.input.removeAttribute("aria-invalid");
-      if (told.textContent) told.textContent = "";
+      put(told, "textContent", "");
     }
     const homeless = [];
     for (const error of list) {
@@ -231,7 +235,7 @@ export class Form {
   }
 
   notes(findings, words) {
-    for (const list of this.root.querySelectorAll(".notes")) list.replaceChildren();
+    for (const list of this.root.querySelectorAll(".notes:not(:empty)")) list.replaceChildren();
     for (const finding of findings) {
       const found = finding.field && this.find(finding.field), list = found && document.getElementById(idOf(found.path) + "-notes");
       if (list) list.append(make("li", { class: `note ${finding.level}` }, make("b", {}, finding.level === "stop" ? "Stop: " : "Warning: "), this.plain(words(finding))));
@@ -242,7 +246,7 @@ export class Form {
   marks() {
     for (const part of this.root.querySelectorAll("details")) {
       const mark = part.querySelector(".mark");
-      if (mark) mark.textContent = part.querySelector(".note.stop, .note.warn, [aria-invalid]") ? " – look here" : "";
+      if (mark) put(mark, "textContent", part.querySelector(".note.stop, .note.warn, [aria-invalid]") ? " – look here" : "");
     }
   }
 }

@@ -1,6 +1,6 @@
 // A finished scan: looked at with the form's holder or by itself; its picture, what was found, and what to change.
+import { draw } from "./drawing.js";
 import { make, numberOf } from "./form.js";
-import { picture } from "./results.js";
 import { sending } from "./sending.js";
 const $ = (id) => document.getElementById(id);
 
@@ -16,7 +16,7 @@ export function looking(form) {
   }
 
   async function show(result) {
-    await picture($("l-picture"), result.picture, `${result.headline}. ${result.rows.map(([name, value]) => `${name}: ${value}`).join("; ")}`);
+    draw($("l-picture"), result.picture, `${result.headline}. ${result.rows.map(([name, value]) => `${name}: ${value}`).join("; ")}`);
     $("l-rows").replaceChildren(...result.rows.flatMap(([name, value]) => [make("dt", {}, name), make("dd", {}, value)]));
     $("l-advice").replaceChildren(...result.advice.map((text) => make("li", { class: "note warn" }, make("b", {}, "What to change: "), text)));
     $("l-remarks").replaceChildren(...result.remarks.map((text) => make("li", { class: "note" }, text)));

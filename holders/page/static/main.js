@@ -1,6 +1,6 @@
 // Ties the page together: a change is drawn at once, the film follows, and only the newest answer counts.
 import { get, hand, post, postText } from "./api.js";
-import { Form, make } from "./form.js";
+import { Form, make, put } from "./form.js";
 import { looking } from "./looking.js";
 import { making } from "./making.js";
 import { measuring } from "./measuring.js";
@@ -10,14 +10,14 @@ import { State, same } from "./state.js";
 import { Turn } from "./turn.js";
 const $ = (id) => document.getElementById(id);
 const root = document.documentElement;
-const QUIET_MS = 60, TYPED_MS = 700, APART_MS = 200;
+const QUIET_MS = 60, TYPED_MS = 700, APART_MS = 200, PROMPT_MS = 150, LATE_MS = 120;
 
 const state = new State();
 let form, results, typed = 0;
-const wanted = { since: 0, number: 0 }, shown = { number: 0, rank: 0 };
+const wanted = { since: 0, number: 0 }, shown = { number: 0, rank: 0, all: false };
 const stages = ["sketch", "film", "whole"].map((kind, rank) => ({ kind, rank, number: 0, busy: false, errors: null }));
 const [SKETCH, FILM, WHOLE] = stages;
-let judging = 0, early = 0;
+let judging = 0, early = 0, joint = 0, tookMs = Infinity;
 
 function changed(_path, done) {
   clearTimeout(typed);
@@ -39,7 +39,22 @@ function refresh() {
   follow(SKETCH);
 }
 
-const due = (stage) => stage === SKETCH || SKETCH.number === wanted.number || (stage === FILM && early === wanted.number);
+// a film that will soon be there brings the drawing: one answer, painted once, is there before two side by side
+function willBringAll(number) {
+  if (early !== number || tookMs > PROMPT_MS || results.inPieces) return false;  // to cut it up takes as long as the film
+  joint = number;
+  setTimeout(() => alone(number), LATE_MS);
+  return true;
+}
+
+// it does not after all, or not soon
+function alone(number) {
+  if (joint !== number) return;
+  joint = 0;
+  follow(SKETCH);
+}
+
+const due = (stage) => (stage === SKETCH && joint !== wanted.number) || SKETCH.number === wanted.number || (stage === FILM && early === wanted.number);
 
 function judge() {
   clearTimeout(judging);
@@ -55,29 +70,45 @@ async function follow(stage) {
       const number = wanted.number, since = wanted.since, missing = form.missing();
       if (missing.length) { stage.number = number; results.waiting(missing); continue; }
       let answer = null;
-      try { answer = await post(`/api/${stage.kind}`, form.complete()); } catch (error) {
+      const asked = performance.now(), all = stage === FILM && willBringAll(number);
+      try { answer = await post(`/api/${stage.kind}${all ? "?drawing" : ""}`, form.complete()); } catch (error) {
         if (number === wanted.number) trouble(error.message);  // else the newest is asked for now
       }
+      if (stage === FILM) tookMs = performance.now() - asked;
       Object.assign(stage, { number, errors: answer === null ? [] : answer.ok ? null : answer.errors });
       if (number !== wanted.number) {
         if (stage === WHOLE && FILM.number !== wanted.number) break;  // the film, when it is there, asks for the checks
         continue;
       }
+      if (all && answer && answer.ok && joint === number) Object.assign(SKETCH, { number, errors: null });
+      else if (all) alone(number);
       if (answer === null) break;
       if (stage === SKETCH && answer.ok) follow(FILM);
-      if (answer.ok) await show(answer, stage, number); else results.refused(answer.errors);
-      root.dataset[`${stage.kind}Ms`] = (performance.now() - since).toFixed(1);
-      if (stage === WHOLE) root.dataset.settled = String(number);
+      if (answer.ok) show(answer, stage, number); else results.refused(answer.errors);
+      const told = SKETCH.number === joint && all ? [SKETCH, FILM] : [stage];
+      painted(() => {
+        for (const { kind } of told) root.dataset[`${kind}Ms`] = (performance.now() - since).toFixed(1);
+        if (stage === WHOLE && number === wanted.number) root.dataset.settled = String(number);
+      });
       if (stage !== WHOLE && answer.ok) judge();
     }
   } catch (error) { trouble(error.message); } finally { stage.busy = false; }
 }
 
-async function show(answer, stage, number) {
-  if (shown.number === number && shown.rank > stage.rank) return results.beside(answer);
-  Object.assign(shown, { number, rank: stage.rank });
-  await results.drawn(answer, stage === WHOLE);
+function show(answer, stage, number) {
+  if (shown.number === number && shown.rank > stage.rank) return shown.all || results.beside(answer);
+  Object.assign(shown, { number, rank: stage.rank, all: Boolean(answer.plan) });
+  results.drawn(answer, stage === WHOLE);
   if (stage === SKETCH && FILM.number === number && FILM.errors && FILM.errors.length) results.refused(FILM.errors);
+}
+
+// when the browser has painted what stands on the page now
+function painted(then) {
+  requestAnimationFrame(() => {
+    const after = new MessageChannel();  // a timer would wait longer
+    after.port1.onmessage = then;
+    after.port2.postMessage(null);
+  });
 }
 
 function trouble(words, more = []) {
@@ -108,7 +139,7 @@ function step(by) {
   refresh();
 }
 
-function buttons() { $("undo").disabled = !state.canUndo; $("redo").disabled = !state.canRedo; }
+function buttons() { put($("undo"), "disabled", !state.canUndo); put($("redo"), "disabled", !state.canRedo); }
 
 function tools() {
   $("open").addEventListener("change", async () => {

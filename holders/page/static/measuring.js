@@ -1,7 +1,7 @@
 // A scan of a slope: its numbers asked for first, then measured, shown, and put into the form.
 import { Trouble } from "./api.js";
+import { draw } from "./drawing.js";
 import { make, numberOf } from "./form.js";
-import { picture } from "./results.js";
 import { sending } from "./sending.js";
 const $ = (id) => document.getElementById(id);
 const FIELDS = { rise: "m-rise", run: "m-run", start_height: "m-start", dpi: "m-dpi" };
@@ -25,7 +25,7 @@ export function measuring(use) {
     found = result.bed;
     const f = result.focus;
     const line = `Sharpest ${f.height.toFixed(2)} ± ${Math.max(0.01, f.height_sigma).toFixed(2)} mm above the glass, sharp from ${f.band[0].toFixed(2)} to ${f.band[1].toFixed(2)} mm.`;
-    await picture($("m-picture"), result.picture, line);
+    draw($("m-picture"), result.picture, line);
     const remarks = [...f.warnings, ...f.advice];
     if (f.at_edge) remarks.unshift("The best height lies at or beyond the end of the slope: scan a slope that reaches further.");
     $("m-remarks").replaceChildren(...remarks.map((text) => make("li", { class: "note warn" }, text)));

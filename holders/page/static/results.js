@@ -1,26 +1,10 @@
 // Everything that follows a change: drawings, numbers, checks, and one spoken line.
-import { make } from "./form.js";
+import { draw } from "./drawing.js";
+import { make, put } from "./form.js";
 const $ = (id) => document.getElementById(id);
+const TURN_MS = 150;  // after what is wanted sooner
 const LATER = new Set(["Ledge above the underside", "Plane of flat film", "Height in all", "Picture shown",
   "Film hangs below the ledge", "Film nearest to the glass", "Picture in focus"]);
-
-// the old picture stays until the new one is ready, so that nothing flickers; of several on their way the newest wins
-const shownAs = new Map();
-export async function picture(image, svg, alt) {
-  const id = image.id, before = shownAs.get(id);
-  image.alt = alt;
-  if (before && before.svg === svg) return before.ready;
-  const fresh = image.cloneNode(), mine = { svg };
-  shownAs.set(id, mine);
-  fresh.src = "data:image/svg+xml," + encodeURIComponent(svg);  // decoded in two thirds of a blob's time
-  mine.ready = fresh.decode().catch(() => {}).then(() => {
-    if (shownAs.get(id) !== mine) return;
-    const old = $(id);
-    for (const name of ["alt", "hidden"]) fresh[name] = old[name];
-    old.replaceWith(fresh);
-  });
-  await mine.ready;
-}
 
 export const amount = (value, unit) => value == null ? "" : `${typeof value === "number" ? Number(Math.abs(value) < 100 ? value.toPrecision(3) : value.toFixed(1)) : value} ${unit}`.trim();
 
@@ -46,43 +30,47 @@ export class Results {
     this.say(`Not drawn: look at ${where.join(", ")}. ${homeless.map((e) => e.way_out).join("; ")}`, "Look at the marked fields");
   }
 
-  async drawn(answer, done) {
+  drawn(answer, done) {
     this.form.errors([]);
-    $("made").hidden = false;
+    put($("made"), "hidden", false);
     $("results").classList.toggle("pending", !done);
     const n = Object.fromEntries(answer.numbers);
     this.numbers(answer.numbers, done);
-    const rest = this.beside(answer);
-    const pictures = [
-      picture($("section"), answer.section, `Section at the window's edge: ledge ${n["Ledge above the underside"]} above the underside, sharpest height ${n["Sharpest height"]}`),
-    ];
-    if ("film" in answer) pictures.push(this.film(answer, n));
+    this.beside(answer);
+    if (answer.section) draw($("section"), answer.section, `Section at the window's edge: ledge ${n["Ledge above the underside"]} above the underside, sharpest height ${n["Sharpest height"]}`);
+    if ("film" in answer) this.film(answer, n);
     if (done) this.whole(answer, n);
-    await Promise.all([...pictures, rest]);
   }
 
   // what no richer answer brings anew: the plan and the shape to turn about
-  async beside(answer) {
+  beside(answer) {
     if (!answer.plan) return;
+    this.inPieces = answer.in_pieces;
     this.shape = answer.shape;  // the newest, whenever its turn to be drawn comes
     const n = Object.fromEntries(answer.numbers);
-    await picture($("plan"), answer.plan, `Plan from above: outer size ${n["Outer size"]}; windows: ${n["Windows"]}; lip: ${n["Lip"]}`);
-    setTimeout(() => this.turn.show(this.shape));
+    draw($("plan"), answer.plan, `Plan from above: outer size ${n["Outer size"]}; windows: ${n["Windows"]}; lip: ${n["Lip"]}`);
+    this.turning ||= setTimeout(() => { this.turning = 0; this.turn.show(this.shape); }, TURN_MS);
   }
 
   numbers(rows, done) {
     const old = $("numbers").children.length ? [...$("numbers").querySelectorAll("dt")].map((t) => [t.textContent, t.nextElementSibling.textContent]) : [];
     const known = new Set(rows.map(([name]) => name));
     if (!done) rows = [...rows, ...old.filter(([name]) => LATER.has(name) && !known.has(name))];
-    $("numbers").replaceChildren(...rows.flatMap(([name, value]) => [make("dt", {}, name), make("dd", { class: LATER.has(name) ? "later" : null }, value)]));
+    const list = $("numbers").children;
+    if (rows.length * 2 !== list.length) $("numbers").replaceChildren(...rows.flatMap(() => [make("dt"), make("dd")]));
+    rows.forEach(([name, value], k) => {
+      put(list[2 * k], "textContent", name);
+      put(list[2 * k + 1], "textContent", value);
+      put(list[2 * k + 1], "className", LATER.has(name) ? "later" : "");
+    });
   }
 
-  async film(answer, n) {
+  film(answer, n) {
     $("film-figure").classList.toggle("none", !answer.film);
     $("film").hidden = !answer.film;
     $("film-why").hidden = Boolean(answer.film);
     $("film-why").textContent = answer.film ? "" : answer.why_not || "No film surface is known.";
-    if (answer.film) await picture($("film"), answer.film, `The film on its ledge: hangs ${n["Film hangs below the ledge"]}; nearest to the glass ${n["Film nearest to the glass"]}; in focus ${n["Picture in focus"]}`);
+    if (answer.film) draw($("film"), answer.film, `The film on its ledge: hangs ${n["Film hangs below the ledge"]}; nearest to the glass ${n["Film nearest to the glass"]}; in focus ${n["Picture in focus"]}`);
   }
 
   whole(answer, n) {
@@ -116,7 +104,7 @@ export class Results {
   }
 
   say(text, short) {
-    if ($("say").textContent !== text) $("say").textContent = text;
-    $("short").textContent = short;
+    put($("say"), "textContent", text);
+    put($("short"), "textContent", short);
   }
 }
