@@ -26,8 +26,8 @@ function changed(_path, done) {
   refresh();
 }
 
-// holder and film at once after a single change; of many in a row, as while one types, the holder alone, and the
-// film when it is drawn; the checks when both are there and it is quiet
+// drawing and film at once after a single change, in one answer or two; of many changes in a row, as while one types,
+// the drawing alone, and the film when it is there; the checks when both are there and it is quiet
 function refresh() {
   const now = performance.now();
   wanted.number += 1;
@@ -80,14 +80,13 @@ async function follow(stage) {
         if (stage === WHOLE && FILM.number !== wanted.number) break;  // the film, when it is there, asks for the checks
         continue;
       }
-      if (all && answer && answer.ok && joint === number) Object.assign(SKETCH, { number, errors: null });
-      else if (all) alone(number);
+      const both = all && joint === number && answer !== null && answer.ok;
+      if (both) Object.assign(SKETCH, { number, errors: null }); else if (all) alone(number);
       if (answer === null) break;
       if (stage === SKETCH && answer.ok) follow(FILM);
       if (answer.ok) show(answer, stage, number); else results.refused(answer.errors);
-      const told = SKETCH.number === joint && all ? [SKETCH, FILM] : [stage];
       painted(() => {
-        for (const { kind } of told) root.dataset[`${kind}Ms`] = (performance.now() - since).toFixed(1);
+        for (const { kind } of both ? [SKETCH, FILM] : [stage]) root.dataset[`${kind}Ms`] = (performance.now() - since).toFixed(1);
         if (stage === WHOLE && number === wanted.number) root.dataset.settled = String(number);
       });
       if (stage !== WHOLE && answer.ok) judge();

@@ -37,9 +37,11 @@ export class Results {
     const n = Object.fromEntries(answer.numbers);
     this.numbers(answer.numbers, done);
     this.beside(answer);
-    if (answer.section) draw($("section"), answer.section, `Section at the window's edge: ledge ${n["Ledge above the underside"]} above the underside, sharpest height ${n["Sharpest height"]}`);
+    draw($("section"), answer.section, `Section at the window's edge: ledge ${n["Ledge above the underside"]} above the underside, sharpest height ${n["Sharpest height"]}`);
     if ("film" in answer) this.film(answer, n);
-    if (done) this.whole(answer, n);
+    if (!done) return;
+    this.whole(answer, n);
+    this.turned(0);
   }
 
   // what no richer answer brings anew: the plan and the shape to turn about
@@ -49,7 +51,12 @@ export class Results {
     this.shape = answer.shape;  // the newest, whenever its turn to be drawn comes
     const n = Object.fromEntries(answer.numbers);
     draw($("plan"), answer.plan, `Plan from above: outer size ${n["Outer size"]}; windows: ${n["Windows"]}; lip: ${n["Lip"]}`);
-    this.turning ||= setTimeout(() => { this.turning = 0; this.turn.show(this.shape); }, TURN_MS);
+    this.turned(TURN_MS);
+  }
+
+  turned(later) {
+    clearTimeout(this.turning);
+    this.turning = setTimeout(() => this.turn.show(this.shape), later);
   }
 
   numbers(rows, done) {
