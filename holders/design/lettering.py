@@ -32,13 +32,13 @@ def plain(text: str) -> str:
     return "".join(c if " " <= c <= "~" else "?" for c in mapped)
 
 
-@cache
+@lru_cache(maxsize=256)
 def _unit_strokes(text: str) -> tuple[tuple[Point, ...], ...]:
     strokes = [tuple((float(x), float(y)) for x, y in stroke) for stroke in _font().strokes_for_text(text)]
     return tuple(stroke for stroke in strokes if len(stroke) > 1)
 
 
-@cache
+@lru_cache(maxsize=256)
 def _unit_box(text: str) -> tuple[float, float, float, float]:
     strokes = _unit_strokes(text)
     xs = [x for stroke in strokes for x, _ in stroke]

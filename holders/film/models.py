@@ -159,7 +159,8 @@ class Branch:
 
     ``name`` is ``trough`` (middle below the border), ``arch`` (above it) or ``flat``; ``energy_nmm`` the potential
     energy against the flat weightless sheet at ledge height; ``stiffness`` the smallest eigenvalue of the tangent on
-    the free set, against the sheet's own bending stiffness (positive: stable). ``symmetric``: it has all the symmetry
+    the free set, against the sheet's own bending stiffness (positive: stable; of a draft that followed another film no
+    less than that one, as it was only asked to be stable). ``symmetric``: it has all the symmetry
     that its support has; where not, its mirror image is a shape it may as well take (``mirrored``).
     """
 

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from holders.film.basis import Parity
 from holders.film.contact import Touch, touches
@@ -26,7 +27,9 @@ class Posed:
     problem: Problem
     floor: bool  # the glass below is among the contacts
     touch: Touch
-    contacts: int  # that the layout asks for; ``touch`` may be some of them, or more
+    contacts: NDArray[
+        np.int64
+    ]  # what the layout's own are with, as in ``Touch.by``; ``touch`` may be some, or more
 
     @property
     def plate(self) -> Plate:
@@ -57,7 +60,7 @@ def pose(layout: Layout, sheet: Sheet, classes: tuple[Parity, Parity], floor: bo
         misfit = stress.strains(np.stack([kx * plate.points[0], ky * plate.points[1]]).reshape(2, *shape))
     problem = Problem(plate, stress, 12.0 * (1.0 - sheet.poisson**2), load, misfit)
     touch = touches(layout, classes, floor, plate.size)
-    return Posed(layout, sheet, classes, problem, floor, touch, touch.count)
+    return Posed(layout, sheet, classes, problem, floor, touch, touch.by)
 
 
 def _window(axis: Axis, x: Array) -> Array:

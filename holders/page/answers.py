@@ -25,7 +25,7 @@ from holders.study import job_of, study
 SECTION_MM = 120.0
 PLAN_MM = (72.0, 96.0)  # room for the bed on paper: small, so that the words come out large on a screen
 CHORD_MM = 0.4
-KEEP = 48  # answers remembered, so that undo is instant
+KEEP = 48  # answers remembered, so that undo is instant where the same kind is asked for again
 
 
 def sketch(values: Mapping[str, Any]) -> dict[str, Any]:

@@ -10,7 +10,7 @@ import { State, same } from "./state.js";
 import { Turn } from "./turn.js";
 const $ = (id) => document.getElementById(id);
 const root = document.documentElement;
-const QUIET_MS = 60, TYPED_MS = 700, APART_MS = 200, PROMPT_MS = 150, LATE_MS = 120;
+const QUIET_MS = 60, TYPED_MS = 700, APART_MS = 200, PROMPT_MS = 120, LATE_MS = 140;
 
 const state = new State();
 let form, results, typed = 0;
@@ -80,9 +80,10 @@ async function follow(stage) {
         if (stage === WHOLE && FILM.number !== wanted.number) break;  // the film, when it is there, asks for the checks
         continue;
       }
-      const both = all && joint === number && answer !== null && answer.ok;
+      const both = all && answer !== null && answer.ok;
       if (both) Object.assign(SKETCH, { number, errors: null }); else if (all) alone(number);
       if (answer === null) break;
+      if (stage === SKETCH && shown.number === number && shown.all) continue;  // a late film brought it after all
       if (stage === SKETCH && answer.ok) follow(FILM);
       if (answer.ok) show(answer, stage, number); else results.refused(answer.errors);
       painted(() => {
@@ -95,7 +96,7 @@ async function follow(stage) {
 }
 
 function show(answer, stage, number) {
-  if (shown.number === number && shown.rank > stage.rank) return shown.all || results.beside(answer);
+  if (shown.number === number && shown.rank > stage.rank) return results.beside(answer);
   Object.assign(shown, { number, rank: stage.rank, all: Boolean(answer.plan) });
   results.drawn(answer, stage === WHOLE);
   if (stage === SKETCH && FILM.number === number && FILM.errors && FILM.errors.length) results.refused(FILM.errors);

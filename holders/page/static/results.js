@@ -54,9 +54,11 @@ export class Results {
     this.turned(TURN_MS);
   }
 
+  // a view that waits is not put off by the next change
   turned(later) {
+    if (this.turning && later) return;
     clearTimeout(this.turning);
-    this.turning = setTimeout(() => this.turn.show(this.shape), later);
+    this.turning = setTimeout(() => { this.turning = 0; this.turn.show(this.shape); }, later);
   }
 
   numbers(rows, done) {

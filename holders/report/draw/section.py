@@ -98,7 +98,10 @@ def cut_through(part: Part, y: float) -> BaseGeometry:
 
 
 def spans(region: Region, ys: Sequence[float]) -> list[list[Span]]:
-    """Where each of several level lines runs within a region, from low to high x: (from, to) each."""
+    """Where each of several level lines runs within a region, from low to high x: (from, to) each.
+
+    A line along an edge is taken to run just above it.
+    """
     found = _crossed(region.outer, ys)
     for hole in region.holes:
         found = [_without(mine, away) for mine, away in zip(found, _crossed(hole, ys), strict=True)]
