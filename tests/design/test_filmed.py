@@ -164,7 +164,7 @@ def test_a_draft_is_near_what_comes_after_it(path: Path) -> None:
     assert abs(rough.heights.ledge_height - made.heights.ledge_height) <= made.heights.step + 1e-9
     if film.surface is not None:
         assert draft.surface is not None
-        assert (draft.surface.resolution, film.surface.resolution) == (8, 12)
+        assert (draft.surface.resolution, film.surface.resolution) == (7, 12)
 
 
 def test_what_is_left_uncut_has_the_same_heights_and_windows() -> None:

@@ -6,6 +6,7 @@ import io
 import math
 import re
 import tomllib
+import xml.etree.ElementTree as ET
 from functools import cache
 from html import escape
 from html.parser import HTMLParser
@@ -19,7 +20,7 @@ from holders.facts.tables import paper
 from holders.preset.load import parse, read_text
 from holders.preset.schema import Preset
 from holders.preset.template import template
-from holders.report.draw.canvas import EDGE, HATCH_BAND, Picture
+from holders.report.draw.canvas import EDGE, HATCH_BAND, SVG, Picture
 from holders.report.draw.stock import one_sheet, sheets_picture
 from holders.report.jobsheet import loading, numbers, steps
 from holders.report.jobsheet.blocks import Drawing, Items, Section, Sheet, Table, Verbatim, Words
@@ -609,13 +610,14 @@ def test_shopping_list_of_a_printed_holder_names_filament_and_feet() -> None:
 def test_the_sheets_are_drawn_to_scale_with_every_piece_named(stem: str) -> None:
     sheets = sheets_of(found(named(stem)).nested)
     picture = sheets_picture(sheets, 180.0)
-    words = [element.text or "" for element in picture.root.iter("text")]
+    words = [element.text or "" for element in ET.fromstring(picture.svg("t")).iter(f"{{{SVG}}}text")]
     for one in sheets:
         assert any(w.startswith(f"{one.number}: {one.thickness_mm:g} mm") for w in words)
         assert {spot.part for spot in one.placements} <= set(words)
     single = one_sheet(sheets[0], 0.1)
     assert single.width == pytest.approx(sheets[0].use.width_mm * 0.1 + 2)
-    paths = [element.get("d", "") for element in single.root.iter("path")]
+    drawn = ET.fromstring(single.svg("t")).iter(f"{{{SVG}}}path")
+    paths = [element.get("d", "") for element in drawn if element.get("fill-rule")]  # not the hatchings
     corners = [float(v) for v in re.findall(r"-?[\d.]+", paths[0])]
     assert max(corners[::2]) - min(corners[::2]) == pytest.approx(sheets[0].use.width_mm * 0.1, abs=0.01)
     # the picture goes through the PDF's own replay
