@@ -66,19 +66,36 @@ def table(rows: list[str]) -> str:
     return "\n".join([BEGIN, told, "", "| what | measured | aim |", "|---|---|---|", *rows, END])
 
 
+def renewed(block: str, script: str, rows: list[str]) -> str:
+    """The table with one script's rows measured anew, and a line that says so."""
+    lines = [line for line in block.splitlines() if not line.startswith(f"`{script}` anew")]
+    for row in rows:
+        what = row.rsplit(" | ", 2)[0]
+        (at,) = (k for k, line in enumerate(lines) if line.startswith(f"{what} | "))
+        lines[at] = row
+    told = f"`{script}` anew {dt.date.today().isoformat()}, in a run of its own on the same machine."
+    start = lines.index("| what | measured | aim |")
+    return "\n".join([*lines[: start - 1], told, *lines[start - 1 :]])
+
+
 def main() -> int:
     """Run all, print the table; with ``--write`` also put it into the README."""
     ask = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     ask.add_argument("--write", action="store_true", help="put the table into README.md")
+    ask.add_argument(
+        "--only", choices=[name for name, *_ in SCRIPTS], help="renew one script's rows in the table"
+    )
     given = ask.parse_args()
-    made = table([row for command in SCRIPTS for row in rows_of(command)])
+    text = README.read_text(encoding="utf-8")
+    before, begun, rest = text.partition(BEGIN)
+    block, ended, after = rest.partition(END)
+    if not begun or not ended:
+        raise SystemExit(f"README.md has no {BEGIN} ... {END}")
+    wanted = [command for command in SCRIPTS if given.only in (None, command[0])]
+    rows = [row for command in wanted for row in rows_of(command)]
+    made = table(rows) if given.only is None else renewed(begun + block + ended, given.only, rows)
     print(f"\n{made}")
     if given.write:
-        text = README.read_text(encoding="utf-8")
-        before, _, rest = text.partition(BEGIN)
-        _, found, after = rest.partition(END)
-        if not found:
-            raise SystemExit(f"README.md has no {BEGIN} ... {END}")
         README.write_text(before + made + after, encoding="utf-8")
     return 0
 

@@ -173,6 +173,18 @@ def test_the_film_is_asked_for_together_with_the_drawing_which_may_come_later(vi
     settle(view)
 
 
+def test_a_title_that_looks_like_markup_stays_words(view: Page) -> None:
+    start_from(view, "8x10 printed")
+    title = "</title></text><img src=x onerror=alert(1)><b>8x10"
+    changed(view, "#f-title", title)
+    inside = (
+        "[...document.querySelectorAll('.drawing')].filter(d => d.shadowRoot)"
+        ".flatMap(d => [...d.shadowRoot.querySelectorAll('*')]).map(e => e.localName)"
+    )
+    assert set(view.evaluate(inside)) <= {"svg", "defs", "pattern", "path", "rect", "g", "text", "circle"}
+    assert title in view.evaluate("document.getElementById('film').shadowRoot.textContent")
+
+
 @pytest.fixture
 def paced(browser: Browser, server: Running) -> Iterator[Page]:
     """The page with a clock that stands still, so that a film is as soon there as a test says."""
