@@ -200,9 +200,15 @@ def test_workers_that_are_stopped_tidy_up(alone: bool, tmp_path: Path) -> None:
             else:
                 workers._each(lingers, [(str(tmp_path),)] * 2, ["one", "two"], lambda *_: None)
 
-    Thread(target=stop_when_started, daemon=True).start()
-    with pytest.raises(KeyboardInterrupt):
-        worked()
+    before = signal.signal(
+        signal.SIGINT, signal.default_int_handler
+    )  # deaf where it was started in the background
+    try:
+        Thread(target=stop_when_started, daemon=True).start()
+        with pytest.raises(KeyboardInterrupt):
+            worked()
+    finally:
+        signal.signal(signal.SIGINT, before)
     assert list(tmp_path.iterdir()) == []
 
 
