@@ -83,7 +83,7 @@ class ArcBook:
 
     def _arc(self, a: Point, b: Point, shared: Set[int]) -> int | None:
         """Of the arcs that two neighbouring corners share, one on which they lie no further apart than a chord."""
-        for number in sorted(shared) if len(shared) > 1 else shared:
+        for number in sorted(shared):
             arc = self._arcs[number]
             if math.dist(a, b) <= 2.02 * math.sqrt(2 * arc.radius * CHORD_MM):
                 return number

@@ -54,10 +54,11 @@ def strokes_in(
 
     The height of capitals is ``height_mm`` or what fits, never under ``least_mm``: then None.
     """
-    unit = _unit_strokes(plain(text))
+    words = plain(text)
+    unit = _unit_strokes(words)
     if not unit:
         return None
-    x0, y0, x1, y1 = _unit_box(plain(text))
+    x0, y0, x1, y1 = _unit_box(words)
     tall = rect.height > rect.width
     width, height = (rect.height, rect.width) if tall else (rect.width, rect.height)
     fits = min(

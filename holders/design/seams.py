@@ -121,9 +121,8 @@ def body_of(part: Part, corners: Sequence[Point]) -> Body:
     for low, high in pairwise(edges):
         inside = SKIN_MM * (high - low)
         found.append(section(bare, low + inside, CHORD_MM))
-        if any(
-            cut.flare_mm and cut.z0 < high and cut.z1 > low for cut in bare.cuts
-        ):  # else it is the same above
+        flared = any(cut.flare_mm and cut.z0 < high and cut.z1 > low for cut in bare.cuts)
+        if flared:  # else it is the same all the way up
             found.append(section(bare, high - inside, CHORD_MM))
     core = found[0]
     for shape in found[1:]:

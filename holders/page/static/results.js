@@ -76,9 +76,9 @@ export class Results {
 
   film(answer, n) {
     $("film-figure").classList.toggle("none", !answer.film);
-    $("film").hidden = !answer.film;
-    $("film-why").hidden = Boolean(answer.film);
-    $("film-why").textContent = answer.film ? "" : answer.why_not || "No film surface is known.";
+    put($("film"), "hidden", !answer.film);
+    put($("film-why"), "hidden", Boolean(answer.film));
+    put($("film-why"), "textContent", answer.film ? "" : answer.why_not || "No film surface is known.");
     if (answer.film) draw($("film"), answer.film, `The film on its ledge: hangs ${n["Film hangs below the ledge"]}; nearest to the glass ${n["Film nearest to the glass"]}; in focus ${n["Picture in focus"]}`);
   }
 

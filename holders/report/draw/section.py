@@ -15,6 +15,7 @@ from holders.design.channel import drop_mm
 from holders.design.model import Design, Part, Window
 from holders.design.outline import Outline, Region, bounds, points
 from holders.design.sections import CHORD_MM, outline_at
+from holders.design.strips import Span
 from holders.report.draw.canvas import (
     AXIS,
     EDGE,
@@ -33,8 +34,6 @@ THIN_MM = 0.5  # film up to this is drawn solid black; mounts and plates grey
 ARC_STEPS = 48
 LEAST_MM = 1e-6  # of a line within a shape; less is a touch
 GLASS_MM = 0.9  # how much of the glass is drawn
-
-Span = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
