@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
 from holders.design.model import HEIGHT_CELLS, Design, Heights, Sag
+from holders.design.printed import layers_in
 from holders.design.stacks import StackChoice, choice_of, glue_of, nominal_sheet, rank
 from holders.findings import Finding
 from holders.shop.contributors import contributors_of, plane_sigma_mm, sheets_below
@@ -29,8 +30,8 @@ class Layers(Rule):
     code = "layers"
     title = "heights in whole printer layers"
     why = (
-        "a slicer rounds every height to whole layers, so a ledge between two of them moves the "
-        "film out of focus unseen"
+        "a slicer makes every height of its first layer and whole layers above it, so a ledge between two of them "
+        "moves the film out of focus unseen"
     )
     source = "common practice, no source"
 
@@ -44,7 +45,7 @@ class Layers(Rule):
         if (
             design.feet and design.foot_recess > 0
         ):  # the only height that the preset may set between two layers
-            layers = design.foot_recess / step
+            layers = layers_in(job.printer, design.foot_recess)
             off = abs(layers - round(layers))
             yield self.found(
                 "pass" if off <= WHOLE else "warn",
@@ -54,7 +55,8 @@ class Layers(Rule):
                 unit="layers",
                 advice=""
                 if off <= WHOLE
-                else f"the slicer will move it by {off * step:.2f} mm; take a multiple of {step:g} mm",
+                else f"the slicer will move it by {off * step:.2f} mm; take the first layer of "
+                f"{job.printer.first_layer_mm:g} mm and a multiple of {step:g} mm",
                 field="feet.recess_mm",
             )
         yield _rounding(

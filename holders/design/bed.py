@@ -52,10 +52,12 @@ def followed(
     if not tilted or max(wanted) - min(wanted) < WORTH_MM:
         return stands, ()
     if stands and job.printer is not None:
-        layer, most = job.printer.layer_mm, foot_recess(job)
-        # at its deepest a foot still stands out by a layer, at its highest it stands on the flat underside
+        layer, first, most = job.printer.layer_mm, job.printer.first_layer_mm, foot_recess(job)
+        # at its deepest a foot still stands out by a layer, at its highest it stands on the flat underside; a recess
+        # between the two cannot be shallower than the first layer
         lowest = min(0, math.ceil(1 - foot_protrusion(job) / layer - 1e-9))
-        lifts = [min(most, round(max(lowest, round(w / layer)) * layer, 6)) for w in wanted]
+        lifts = [round(max(lowest, round(w / layer)) * layer, 6) for w in wanted]
+        lifts = [lift if most - lift >= first - 1e-9 else most for lift in lifts]
         if max(lifts) - min(lifts) < layer / 2:
             return stands, (
                 f"the bed is tilted by {max(wanted) - min(wanted):.2f} mm over the feet, less than layers of "

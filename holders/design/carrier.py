@@ -19,6 +19,7 @@ from holders.design.layout import Layout, Place, insert_rect, pocket_rect
 from holders.design.levels import Levels
 from holders.design.model import Carrier, Rect
 from holders.design.outline import Outline, walled
+from holders.design.printed import least_height, printed_height
 from holders.errors import InputError
 from holders.facts.models import Process
 from holders.facts.tables import process
@@ -48,12 +49,12 @@ def carrier(job: Job, plain: Levels) -> Carrier | None:
             'make up and two stacks of sheets rarely do; set route = "print", or leave the table out and cut a holder '
             "for each format",
         )
-    layer, margin = job.printer.layer_mm, 2 * job.printer.margin_mm
-    floor = round(round(table.floor_mm / layer) * layer, 6)
-    if floor < LEAST_LAYERS * layer - 1e-9:
-        raise InputError("carrier.floor_mm", table.floor_mm, f"needs at least {LEAST_LAYERS * layer:g} mm")
-    if plain.ledge - plain.under - floor < LEAST_LAYERS * layer - 1e-9:
-        most = plain.ledge - plain.under - LEAST_LAYERS * layer
+    least, margin = least_height(job.printer, LEAST_LAYERS), 2 * job.printer.margin_mm
+    floor = printed_height(job.printer, table.floor_mm)
+    if floor < least - 1e-9:
+        raise InputError("carrier.floor_mm", table.floor_mm, f"needs at least {least:g} mm")
+    if plain.ledge - plain.under - floor < least - 1e-9:
+        most = plain.ledge - plain.under - least
         raise InputError(
             "carrier.floor_mm",
             table.floor_mm,

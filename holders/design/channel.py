@@ -17,6 +17,7 @@ from holders.design.levels import Levels
 from holders.design.lid import lid_lips
 from holders.design.model import Channel, Part, Rect, Slab
 from holders.design.outline import Outline, Region, rectangle
+from holders.design.printed import least_height
 from holders.errors import InputError
 from holders.preset.resolve import Job
 
@@ -66,7 +67,7 @@ def channel(job: Job, layout: Layout, levels: Levels) -> Channel | None:
             f"steps of {layer:g} mm; a smaller radius, wider lips or thinner layers",
         )
     floor = levels.ledge - levels.under - (len(low) - 1) * layer
-    if floor < LEAST_LAYERS * layer - 1e-9:
+    if floor < least_height(job.printer, LEAST_LAYERS) - 1e-9:
         raise InputError(
             "channel.radius_mm",
             table.radius_mm,

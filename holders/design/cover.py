@@ -15,6 +15,7 @@ from holders.design.levels import Levels
 from holders.design.model import Edge, Pane, Part, Rect, Slab
 from holders.design.notches import Notch
 from holders.design.outline import Outline, Point, Region, circle, rectangle
+from holders.design.printed import least_height, printed_height
 from holders.design.screws import SCREWS, Screw
 from holders.design.sheets import nearest_sheet, sheet_thicknesses
 from holders.errors import InputError
@@ -302,7 +303,7 @@ def button_thickness(job: Job) -> float:
         return 0.0
     wish = table.button_thickness_mm
     if job.printer is not None:
-        return max(2, round(wish / job.printer.layer_mm)) * job.printer.layer_mm
+        return max(printed_height(job.printer, wish), least_height(job.printer, 2))
     return nearest_sheet(sheet_thicknesses(job), wish)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from holders.design.model import Heights
+from holders.design.printed import least_height, printed_below, printed_height
 from holders.design.sheets import Stack, chosen_stack, sheet_thicknesses
 from holders.design.stacks import Target
 from holders.errors import InputError
@@ -43,8 +44,7 @@ def foot_recess(job: Job) -> float:
     if feet.recess_mm is None:
         if job.printer is None:
             return 0.0
-        wish, layer = min(FOOT_RECESS_PRINTED_MM, feet.thickness_mm / 2), job.printer.layer_mm
-        return round(int(wish / layer + 1e-9) * layer, 6)
+        return printed_below(job.printer, min(FOOT_RECESS_PRINTED_MM, feet.thickness_mm / 2))
     if job.preset.route != "print" and feet.recess_mm > 0:
         raise InputError(
             "feet.recess_mm", feet.recess_mm, "only a printed holder has recesses; set 0 or leave it out"
@@ -65,7 +65,7 @@ def foot_protrusion(job: Job) -> float:
 
 def least_ledge(job: Job) -> float:
     """The lowest ledge that the route can make, above the holder's underside, mm."""
-    return LEAST_LAYERS * job.printer.layer_mm if job.printer is not None else min(sheet_thicknesses(job))
+    return least_height(job.printer, LEAST_LAYERS) if job.printer is not None else min(sheet_thicknesses(job))
 
 
 def misprint_mm(job: Job, drawn_mm: float) -> float:
@@ -112,7 +112,8 @@ def rise(job: Job, wanted_plane_mm: float | None = None, reach: tuple[float, flo
         least = least_ledge(job)
         if wanted < least - EVEN:
             raise _too_low(job, wanted, least, protrusion, optics)
-        ledge = round(round(wanted / step) * step, 6)
+        # an insert is printed on its own: it and the carrier below it both begin with a first layer
+        ledge = printed_height(job.printer, wanted, 1 if job.preset.carrier is None else 2)
         misprint = misprint_mm(job, ledge)
     else:
         least = least_ledge(job)

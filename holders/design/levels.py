@@ -6,8 +6,10 @@ import math
 from dataclasses import dataclass
 
 from holders.design.heights import Rise
+from holders.design.printed import least_height, printed_height
 from holders.design.sheets import nearest_sheet, sheet_thicknesses
 from holders.errors import InputError
+from holders.facts.models import Printer
 from holders.facts.tables import process
 from holders.preset.resolve import Job
 
@@ -40,7 +42,7 @@ def levels(job: Job, rise: Rise) -> Levels:
     """
     under = rise.heights.foot_protrusion
     if job.printer is not None:
-        return _printed(job, under, under + rise.heights.ledge_height, job.printer.layer_mm)
+        return _printed(job, under, under + rise.heights.ledge_height, job.printer)
     assert rise.stack is not None  # heights.rise sets it for every cut route
     tops, z = [], under
     for sheet in rise.stack.sheets:
@@ -50,8 +52,8 @@ def levels(job: Job, rise: Rise) -> Levels:
     return _cut(job, under, tuple(tops), rise.stack.glue_mm)
 
 
-def _printed(job: Job, under: float, ledge: float, layer: float) -> Levels:
-    film, lid = job.film.thickness_mm, job.preset.lid
+def _printed(job: Job, under: float, ledge: float, printer: Printer) -> Levels:
+    layer, film, lid = printer.layer_mm, job.film.thickness_mm, job.preset.lid
     if lid is None:
         depth = _layers(pocket_depth(job), layer)
         if depth < LEAST_WALL_LAYERS * layer:
@@ -62,11 +64,9 @@ def _printed(job: Job, under: float, ledge: float, layer: float) -> Levels:
             )
         return Levels(under, (ledge,), None, ledge + depth, None, None)
     rest = max(1, math.ceil((film + lid.play_mm) / layer - 1e-9)) * layer
-    thick = _layers(lid.thickness_mm, layer)
-    if thick < LEAST_WALL_LAYERS * layer:
-        raise InputError(
-            "lid.thickness_mm", lid.thickness_mm, f"needs at least {2 * layer:g} mm (two layers)"
-        )
+    thick, least = printed_height(printer, lid.thickness_mm), least_height(printer, LEAST_WALL_LAYERS)
+    if thick < least:
+        raise InputError("lid.thickness_mm", lid.thickness_mm, f"needs at least {least:g} mm (two layers)")
     shoulder = ledge + rest
     return Levels(under, (ledge,), shoulder, shoulder + thick, (shoulder, shoulder + thick), rest - film)
 

@@ -155,6 +155,7 @@ class Printer(Fact):
     margin_mm: NotNegative = Field(description="margin kept free on each side of the plate")
     nozzle_mm: Positive = Field(description="nozzle diameter")
     layer_mm: Positive = Field(ge=0.01, description="layer height")
+    first_layer_mm: Positive = Field(ge=0.01, description="height of the first layer, as the slicer makes it")
     z_tolerance_mm: NotNegative = Field(description="how true a printed height comes out (plus or minus)")
 
 

@@ -230,6 +230,7 @@ LABELS: Mapping[str, str] = MappingProxyType(
         "printer.margin_mm": "Margin on the plate",
         "printer.nozzle_mm": "Nozzle",
         "printer.layer_mm": "Layer height",
+        "printer.first_layer_mm": "Height of the first layer",
     }
 )
 

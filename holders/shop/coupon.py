@@ -48,7 +48,13 @@ class Coupon:
     heights: tuple[float, ...]
 
 
-def coupon(route: Route, material: str, thickness_mm: float = PRINTED_MM, layer_mm: float = 0.2) -> Coupon:
+def coupon(
+    route: Route,
+    material: str,
+    thickness_mm: float = PRINTED_MM,
+    layer_mm: float = 0.2,
+    first_layer_mm: float = 0.2,
+) -> Coupon:
     """The test piece for one material.
 
     Parameters
@@ -57,8 +63,8 @@ def coupon(route: Route, material: str, thickness_mm: float = PRINTED_MM, layer_
         How it is made and the material's key.
     thickness_mm:
         The sheet it is cut from, measured; or how thick to print it (rounded to layers).
-    layer_mm:
-        The printer's layer height.
+    layer_mm, first_layer_mm:
+        The printer's layer height, and that of its first layer, mm.
 
     Raises
     ------
@@ -71,7 +77,7 @@ def coupon(route: Route, material: str, thickness_mm: float = PRINTED_MM, layer_
             thickness_mm,
             f"a coupon is {LEAST_MM:g} to {MOST_MM:g} mm thick; measure the sheet",
         )
-    heights = _stair(thickness_mm, layer_mm) if route == "print" else ()
+    heights = _stair(thickness_mm, layer_mm, first_layer_mm) if route == "print" else ()
     thick = heights[-1] if heights else thickness_mm
     slots = tuple(thick + step for step in STEPS_MM)
     pockets = tuple(PLUG_MM + step for step in STEPS_MM)
@@ -84,7 +90,7 @@ def coupon(route: Route, material: str, thickness_mm: float = PRINTED_MM, layer_
 def coupon_for(job: Job) -> Coupon:
     """The coupon of a job: from its thickest sheet at hand, or printed."""
     if job.printer is not None:
-        return coupon("print", job.material.key, PRINTED_MM, job.printer.layer_mm)
+        return coupon("print", job.material.key, PRINTED_MM, job.printer.layer_mm, job.printer.first_layer_mm)
     thickest = max(sheet.thickness_mm for sheet in sheets_at_hand(job))
     return coupon(job.preset.route, job.material.key, min(thickest, MOST_MM))
 
@@ -97,13 +103,18 @@ def plate_size(thickness_mm: float, stair: bool) -> tuple[float, float]:
     return width, height
 
 
-def _stair(thickness: float, layer: float) -> tuple[float, ...]:
-    """Three heights in whole layers, the last the whole thickness."""
+def _stair(thickness: float, layer: float, first: float) -> tuple[float, ...]:
+    """Three heights that the slicer can make, the last the whole thickness."""
     if not 0 < layer <= thickness / STAIRS + 1e-9:
         raise InputError(
             "printer.layer_mm", layer, f"too coarse for a stair of {STAIRS} within {thickness:g} mm"
         )
-    return tuple(round(round(thickness * (k + 1) / STAIRS / layer) * layer, 6) for k in range(STAIRS))
+    if not 0 < first <= thickness / STAIRS + 1e-9:
+        raise InputError(
+            "printer.first_layer_mm", first, f"too thick for a stair of {STAIRS} within {thickness:g} mm"
+        )
+    wishes = (thickness * (k + 1) / STAIRS for k in range(STAIRS))
+    return tuple(round(first + round((wish - first) / layer) * layer, 6) for wish in wishes)
 
 
 def _plate(

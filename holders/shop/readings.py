@@ -91,8 +91,9 @@ def _drawn(job: Job) -> Coupon:
     thick = job.preset.coupon.thickness_mm
     if thick is None:
         return coupon_for(job)
-    layer = 0.2 if job.printer is None else job.printer.layer_mm
-    return _asked("thickness_mm", lambda: coupon(job.preset.route, job.material.key, thick, layer))
+    route, material, printer = job.preset.route, job.material.key, job.printer
+    layers = () if printer is None else (printer.layer_mm, printer.first_layer_mm)
+    return _asked("thickness_mm", lambda: coupon(route, material, thick, *layers))
 
 
 def _asked(key: str, work: Callable[[], T]) -> T:

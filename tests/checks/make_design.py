@@ -64,7 +64,7 @@ def material(route: str, **over: Any) -> Material:
 def printer(**over: Any) -> Printer:
     known: dict[str, Any] = dict(
         key="printer", name="a printer", **ROW, build_x_mm=300.0, build_y_mm=300.0, build_z_mm=300.0, margin_mm=1.0,
-        nozzle_mm=0.4, layer_mm=0.2, z_tolerance_mm=0.05,
+        nozzle_mm=0.4, layer_mm=0.2, first_layer_mm=0.2, z_tolerance_mm=0.05,
     )  # fmt: skip
     return Printer(**{**known, **over})
 

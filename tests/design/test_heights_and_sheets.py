@@ -65,7 +65,7 @@ def test_feet_that_cannot_be() -> None:
 @given(st.floats(1.0, 8.0), st.sampled_from([0.1, 0.15, 0.2, 0.28, 0.3]))
 def test_printed_ledge_is_whole_layers_and_nearest(focus: float, layer: float) -> None:
     found = rise(job(bed={"focus_height_mm": focus}, printer={"layer_mm": layer})).heights
-    layers = found.ledge_height / layer
+    layers = (found.ledge_height - 0.2) / layer  # above the first layer, 0.2 mm in the printer's row
     assert layers == pytest.approx(round(layers), abs=1e-5)
     assert abs(found.ledge_height - found.ledge_wanted) <= layer / 2 + 1e-6
     assert found.sharp_plane == pytest.approx(found.foot_protrusion + found.ledge_height + found.optics)

@@ -256,12 +256,13 @@ def test_printer_is_as_large_as_its_name(printer: Printer) -> None:
     assert printer.build_y_mm == printer.build_x_mm <= printer.build_z_mm
     # a line must still be wider than it is high: shop rule, from memory
     assert printer.layer_mm <= 0.8 * printer.nozzle_mm
+    assert printer.first_layer_mm <= 0.8 * printer.nozzle_mm
     assert printer.z_tolerance_mm <= printer.layer_mm
 
 
 def test_printers_differ_only_in_size() -> None:
-    defaults = {(p.margin_mm, p.nozzle_mm, p.layer_mm, p.z_tolerance_mm) for p in PRINTERS}
-    assert defaults == {(2.0, 0.4, 0.2, 0.1)}
+    defaults = {(p.margin_mm, p.nozzle_mm, p.layer_mm, p.first_layer_mm, p.z_tolerance_mm) for p in PRINTERS}
+    assert defaults == {(2.0, 0.4, 0.2, 0.2, 0.1)}
 
 
 @pytest.mark.parametrize(

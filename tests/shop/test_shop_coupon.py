@@ -108,17 +108,27 @@ def test_printed_stair() -> None:
     closed = volume(plate)
     assert closed is not None
     assert closed == pytest.approx(volume_by_sections(plate), rel=1e-6)
-    odd = coupon("print", "petg", 3.1, 0.25)
-    assert all(h / 0.25 == pytest.approx(round(h / 0.25)) for h in odd.heights)  # whole layers
+    odd = coupon("print", "petg", 3.1, 0.25, 0.3)
+    above = [(h - 0.3) / 0.25 for h in odd.heights]
+    assert above == pytest.approx([round(n) for n in above])  # a first layer of 0.3 mm and whole layers
+    assert odd.heights == pytest.approx((1.05, 2.05, 3.05))  # by hand: 0.3 + 3, 7 and 11 layers of 0.25
     assert odd.tongue_mm == odd.heights[-1]
 
 
 @pytest.mark.parametrize(
-    ("thick", "layer"), [(0.2, 0.2), (12.0, 0.2), (3.0, 1.5), (math.nan, 0.2), (3.0, 0.0)]
+    ("thick", "layer", "first"),
+    [
+        (0.2, 0.2, 0.2),
+        (12.0, 0.2, 0.2),
+        (3.0, 1.5, 0.2),
+        (math.nan, 0.2, 0.2),
+        (3.0, 0.0, 0.2),
+        (3.0, 0.2, 1.1),
+    ],
 )
-def test_refusals_of_the_piece(thick: float, layer: float) -> None:
+def test_refusals_of_the_piece(thick: float, layer: float, first: float) -> None:
     with pytest.raises(InputError):
-        coupon("print", "petg", thick, layer)
+        coupon("print", "petg", thick, layer, first)
 
 
 def test_coupon_of_a_job() -> None:

@@ -43,8 +43,9 @@ def _print(job: Job) -> list[str]:
     return [
         "Open holder.3mf (every part, side by side; it carries its units), or the STL file of one part "
         f"(to be read as millimetres). Filament: {job.material.name}.",
-        f"Layer height {measure(job.printer.layer_mm)} mm, nozzle {measure(job.printer.nozzle_mm)} mm: the ledge was "
-        "rounded to whole layers, so another layer height changes it. No scaling, no supports.",
+        f"Layer height {measure(job.printer.layer_mm)} mm, first layer {measure(job.printer.first_layer_mm)} mm, "
+        f"nozzle {measure(job.printer.nozzle_mm)} mm: the ledge is the first layer and whole layers above it, so "
+        "another height of either moves the film. No scaling, no supports.",
         "Print flat, the side that lies toward the glass on the plate. Keep the first layer from spreading "
         "outward; its rim would narrow the window and make the holder rock.",
         "Let the plate cool before you take the part off, so that it stays flat. Remove strings and sharp edges, most "

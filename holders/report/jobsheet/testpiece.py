@@ -84,7 +84,8 @@ def _making(job: Job) -> tuple[str, ...]:
     if job.printer is not None:
         return (
             f"Print the three pieces flat as they lie, with the settings of the holder: layers of "
-            f"{measure(job.printer.layer_mm)} mm, {job.material.name}, no scaling.",
+            f"{measure(job.printer.layer_mm)} mm, the first of {measure(job.printer.first_layer_mm)} mm, "
+            f"{job.material.name}, no scaling.",
             "Let the plate cool, take them off, remove strings and the rim that the first layer pressed out.",
         )
     first = {
