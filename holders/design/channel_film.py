@@ -21,8 +21,9 @@ from holders.design.held_film import band_of, least_gap_mm, picture_of, undersid
 from holders.design.model import Channel, Design, Sag
 from holders.design.resolve import design
 from holders.errors import NotConverged
+from holders.facts.constants import GRAVITY_M_S2
 from holders.film.band import Picture
-from holders.film.models import GRAVITY_M_S2, Array
+from holders.film.models import Array
 from holders.focus.record import Measured
 from holders.preset.resolve import Job
 

@@ -19,6 +19,7 @@ from holders.design.printed import least_height, printed_height
 from holders.design.screws import SCREWS, Screw
 from holders.design.sheets import nearest_sheet, sheet_thicknesses
 from holders.errors import InputError
+from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.tables import film_base
 from holders.preset.resolve import Job
 
@@ -32,7 +33,6 @@ BESIDE_MM = 0.5  # between a button turned aside and the plate, and beside it
 FLOOR_MM = 0.8  # below a screw hole, so that no point comes near the scanner's glass
 LEAST_COVERED_MM = 0.5  # how far the plate reaches over each lip at least, pushed to the other side
 STEP_MM = 1.0
-GRAVITY_M_S2 = 9.80665  # standard acceleration of free fall, ISO 80000-3
 
 
 @dataclass(frozen=True, slots=True)

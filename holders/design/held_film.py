@@ -6,14 +6,14 @@ from holders.design.cover import plate_weight_n
 from holders.design.lid import lid_lips
 from holders.design.model import Design, Edges, Rect, Window
 from holders.facts.models import Lamp
-from holders.facts.tables import lamp
+from holders.facts.tables import film_base, lamp
 from holders.film.band import Band, Picture
 from holders.film.models import Kind, Lips, Sheet, Support, Surface
 from holders.film.rings import Channel, ring_gap_mm
 from holders.preset.resolve import Job
 
 MOUNT_GRIP_MM = 2.0  # film that a slide mount covers beside the picture: common practice, no source
-GLASS_INDEX = 1.52  # crown glass, from memory; enters ring contrast only
+GLASS_INDEX = film_base("glass").refractive_index  # enters ring contrast only
 
 
 def underside_mm(made: Design) -> float:

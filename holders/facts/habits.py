@@ -8,21 +8,14 @@ from functools import cache
 from importlib import resources
 from types import MappingProxyType
 
-from holders.facts.models import Fact, NotNegative
-
-
-class Habit(Fact):
-    """One number of the workshop."""
-
-    value: NotNegative
-    unit: str
+from holders.facts.models import Number
 
 
 @cache
-def table() -> Mapping[str, Habit]:
+def table() -> Mapping[str, Number]:
     """All of them by key."""
     text = resources.files("holders.facts").joinpath("data", "habits.toml").read_text(encoding="utf-8")
-    rows = [Habit.model_validate(row) for row in tomllib.loads(text)["row"]]
+    rows = [Number.model_validate(row) for row in tomllib.loads(text)["row"]]
     return MappingProxyType({row.key: row for row in rows})
 
 

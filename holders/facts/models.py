@@ -33,6 +33,13 @@ class Fact(BaseModel):
     note: str = ""
 
 
+class Number(Fact):
+    """One number with its unit: a habit of the workshop or a physical constant."""
+
+    value: NotNegative
+    unit: str
+
+
 class FilmFormat(Fact):
     """A film as cut: width is across (short side of a sheet, film width of a strip), height along.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from holders.film.models import GRAVITY_M_S2
+from holders.facts.constants import GRAVITY_M_S2
 
 TERMS = 60
 

@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from holders.errors import InputError
+from holders.facts.constants import GRAVITY_M_S2
 
 Array = NDArray[np.float64]
-GRAVITY_M_S2 = 9.80665  # standard acceleration of free fall, ISO 80000-3
 
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]

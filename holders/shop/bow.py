@@ -19,9 +19,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from holders.errors import InputError
+from holders.facts.constants import GRAVITY_M_S2
 
 Way = Literal["bowl", "dome"]
-GRAVITY = 9.81
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +67,7 @@ def strip(
     span_mm: float, thickness_mm: float, modulus_mpa: float, density_kg_m3: float, load_share: float = 1.0
 ) -> Strip:
     """A plain strip 1 mm wide; ``load_share`` times its own weight rests on it."""
-    q = density_kg_m3 * GRAVITY * 1e-9 * thickness_mm * load_share
+    q = density_kg_m3 * GRAVITY_M_S2 * 1e-9 * thickness_mm * load_share
     return Strip(span_mm, modulus_mpa * thickness_mm**3 / 12, q)
 
 

@@ -15,9 +15,9 @@ from holders.design.model import Design, Part
 from holders.design.outline import region_area
 from holders.design.volume import part_volume
 from holders.errors import InputError
+from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.habits import habit
 from holders.preset.resolve import Job
-from holders.shop.members import GRAVITY
 from holders.shop.warm import warmth
 
 MODULUS_FACTOR = 2.0
@@ -138,7 +138,7 @@ def soft_ledge(job: Job, design: Design) -> SoftLedge | None:
 def _pressure_on(job: Job, design: Design, part: Part, lowest: bool) -> float:
     """The weight of the parts above this one and half its own, over its area or over the feet."""
     above = sum(part_volume(p) * p.quantity for p in design.parts if p.z0 >= part.z1 - 1e-6)
-    load = (above + part_volume(part) / 2) * job.material.density_kg_m3 * GRAVITY * 1e-9
+    load = (above + part_volume(part) / 2) * job.material.density_kg_m3 * GRAVITY_M_S2 * 1e-9
     area = region_area(part.slabs[0].region)
     if lowest and design.feet and design.heights.foot_protrusion > 0:
         area = min(area, sum(math.pi * f.diameter_mm**2 / 4 for f in design.feet))

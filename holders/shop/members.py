@@ -12,9 +12,9 @@ from shapely.geometry.base import BaseGeometry
 from holders.design.model import Design, Part, Rect
 from holders.design.sections import area_of
 from holders.errors import InputError
+from holders.facts.constants import GRAVITY_M_S2
 from holders.shop.grillage import Beam
 
-GRAVITY = 9.81  # m/s²
 STATIONS = 5
 SPLIT = 4  # elements a stretch
 LEAST_WIDTH_MM = 0.5
@@ -150,7 +150,7 @@ def beams_of(
         (ax, ay), (bx, by) = stretch.start, stretch.end
         path = [(ax + (bx - ax) * k / SPLIT, ay + (by - ay) * k / SPLIT) for k in range(SPLIT + 1)]
         ends = [nodes.setdefault((round(x, 6), round(y, 6)), len(nodes)) for x, y in path]
-        weight = stuff.density_kg_m3 * GRAVITY * 1e-9 * s.area
+        weight = stuff.density_kg_m3 * GRAVITY_M_S2 * 1e-9 * s.area
         beams += [
             Beam(a, b, stuff.modulus_mpa * s.bending, shear * s.torsion, weight) for a, b in pairwise(ends)
         ]

@@ -17,10 +17,11 @@ from numpy.typing import NDArray
 from holders.design.model import Design, Part
 from holders.design.outline import region_area
 from holders.errors import InputError, NotConverged
-from holders.facts.habits import habit
+from holders.facts.constants import GRAVITY_M_S2
+from holders.facts.tables import film_base
 from holders.preset.resolve import Job
 from holders.shop.grillage import Beam, assembled, settled
-from holders.shop.members import GRAVITY, beams_of, openings_of, stretches_of
+from holders.shop.members import beams_of, openings_of, stretches_of
 from holders.shop.stiffness import stuff_of
 
 Floats = NDArray[np.float64]
@@ -122,11 +123,11 @@ def loads(job: Job, design: Design) -> Loads:
     pane = design.pane
     film = sum(w.film.width * w.film.height for w in design.windows) * job.film.thickness_mm
     glass = 0.0 if pane is None else sum(r.width * r.height for r in pane.places) * (pane.z1 - pane.z0)
-    each, heavy = 1e-9 * GRAVITY, job.material.density_kg_m3
+    each, heavy = 1e-9 * GRAVITY_M_S2, job.material.density_kg_m3
     return Loads(
         each * heavy * sum(_solid_mm3(p) for p in stands),
         each * heavy * sum(_solid_mm3(p) for p in design.parts if p not in stands),
-        each * (film * job.base.density_kg_m3 + glass * habit("glass-density")),
+        each * (film * job.base.density_kg_m3 + glass * film_base("glass").density_kg_m3),
     )
 
 

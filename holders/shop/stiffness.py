@@ -16,12 +16,12 @@ from typing import Literal
 from holders.design.model import EDGES, Design, Edge, Part
 from holders.design.outline import bounds
 from holders.errors import InputError, NotConverged
+from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.habits import habit
 from holders.preset.resolve import Job
 from holders.shop.creep import creep_factor
 from holders.shop.grillage import deflect
 from holders.shop.members import (
-    GRAVITY,
     Fill,
     Layer,
     Section,
@@ -292,7 +292,7 @@ def _side_of(lid: Part, stuff: Stuff, upright: bool) -> tuple[float, float]:
     middles = {(h[along] + h[along + 2]) / 2 for h in windows} or {0.0}
     sections = [section_of(_layers_at(lid, at, along, across), stuff.fill) for at in sorted(middles)]
     section: Section = min(sections, key=lambda s: s.bending)
-    return stuff.density_kg_m3 * GRAVITY * 1e-9 * section.area, stuff.modulus_mpa * section.bending
+    return stuff.density_kg_m3 * GRAVITY_M_S2 * 1e-9 * section.area, stuff.modulus_mpa * section.bending
 
 
 def _layers_at(lid: Part, at: float, along: int, across: int) -> list[Layer]:

@@ -19,7 +19,7 @@ from holders.shop.warm import warmth
 from tests.checks.make_design import FILM, job, make, with_heights, with_lid
 from tests.presets_made import SHIPPED
 
-OWN = 1270 * 9.81e-9  # N/mm³ of the plastic
+OWN = 1270 * 9.80665e-9  # N/mm³ of the plastic
 
 
 def test_softening_adds_room_and_lamp_and_names_its_test() -> None:
@@ -243,7 +243,7 @@ def test_feet_under_soft_stock_carry_it_on_little_ground() -> None:
     assert stood is not None
     area = 4 * 3.14159 * 3.0**2
     low, high = flat.parts
-    weight = (part_volume(high) + part_volume(low) / 2) * 300 * 9.81e-9
+    weight = (part_volume(high) + part_volume(low) / 2) * 300 * 9.80665e-9
     assert stood.pressure_mpa == pytest.approx(weight / area, rel=1e-4)
     assert stood.off_mm == pytest.approx(-3.0 * weight / area / 0.05, rel=1e-3)
     assert stood.off_mm < lying.off_mm < 0

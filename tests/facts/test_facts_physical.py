@@ -146,7 +146,7 @@ def test_gravity_bends_film_as_large_as_published_estimates() -> None:
     # Q = q a^4 / (E t^4) for polyester: 8x10 about 831 (a = 200 mm), 4x5 about 50 (a = 99 mm): computed
     base = tables.film_base("polyester")
     for a, expected in ((200, 831), (99, 50)):
-        weight = base.density_kg_m3 * 9.81 * base.thickness_mm * 1e-3 * 1e-6  # N/mm2
+        weight = base.density_kg_m3 * 9.80665 * base.thickness_mm * 1e-3 * 1e-6  # N/mm2
         assert weight * a**4 / (base.modulus_mpa * base.thickness_mm**4) == pytest.approx(expected, rel=0.01)
 
 

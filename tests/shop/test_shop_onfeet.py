@@ -22,7 +22,7 @@ from tests.checks.make_design import FILM, job, make, with_heights, with_lid
 W, H, RAIL, T = 200.0, 280.0, 20.0, 5.0
 STUFF = Stuff(2000.0, 0.38, 1270.0)
 LX, LY = W - RAIL, H - RAIL  # between the middles of the rails
-Q = RAIL * T * 1270 * 9.81e-9
+Q = RAIL * T * 1270 * 9.80665e-9
 EI = 2000.0 * RAIL * T**3 / 12
 
 
@@ -198,14 +198,14 @@ def test_more_feet_change_the_number() -> None:
 def test_lid_film_and_glass_are_carried() -> None:
     made = with_lid(make())
     plain, lidded = loads(job(), make()), loads(job(), made)
-    film = 100 * 125 * 0.18 * 1390 * 9.81e-9
+    film = 100 * 125 * 0.18 * 1390 * 9.80665e-9
     assert plain.film == pytest.approx(film)
     assert plain.loose == 0.0
     lid = made.parts[-1].slabs[0]
     hole = made.windows[0].opening.grown(0.3)
     body = made.windows[0].pocket.grown(-0.3)
     volume = (body.width * body.height - hole.width * hole.height) * (lid.z1 - lid.z0)
-    assert lidded.loose == pytest.approx(volume * 1270 * 9.81e-9)
+    assert lidded.loose == pytest.approx(volume * 1270 * 9.80665e-9)
     assert lidded.share(lidded.own) == pytest.approx(1 + (lidded.loose + film) / lidded.own)
     # filled to half the weight, the lid weighs half too, but the film does not
     assert lidded.share(lidded.own / 2) == pytest.approx(

@@ -147,7 +147,7 @@ def test_beams_weigh_what_the_frame_weighs() -> None:
     part = ring(215, 296, window, 3.0)
     nodes, beams = beams_of(stretches_of([part], [window], ((), ())), Stuff(2000, 0.3, 700))
     weight = sum(b.load * math.dist(nodes[b.start], nodes[b.end]) for b in beams)
-    assert weight == pytest.approx(region_area(part.slabs[0].region) * 3.0 * 700 * 9.81e-9, rel=1e-6)
+    assert weight == pytest.approx(region_area(part.slabs[0].region) * 3.0 * 700 * 9.80665e-9, rel=1e-6)
 
 
 def plate_sag(w: float, h: float, window: Rect, t: float, stuff: Stuff, step: float) -> float:
@@ -172,7 +172,7 @@ def plate_sag(w: float, h: float, window: Rect, t: float, stuff: Stuff, step: fl
         return rigid * ((1 - nu) * helpers.ddot(a, b) + nu * helpers.trace(a) * helpers.trace(b))
 
     def weight(v, _):  # type: ignore[no-untyped-def]
-        return stuff.density_kg_m3 * 9.81e-9 * t * v
+        return stuff.density_kg_m3 * 9.80665e-9 * t * v
 
     held = mesh.facets_satisfying(
         lambda x: (abs(x[1] - h) < 1e-6) & (abs(x[0] - w / 2) <= half + 1e-6), boundaries_only=True
@@ -352,7 +352,7 @@ def test_lid_settles_by_its_weight() -> None:
     # a plain strip of the same plastic 2 mm thick: q/EI = 12 rho g / (E t²), whatever its width
     lid = next(p for p in design(made).parts if p.name.startswith("lid"))
     t = lid.z1 - lid.z0
-    want = 5 * 12 * 1270 * 9.81e-9 / (2000 * t**2) * found.side_mm**4 / 384
+    want = 5 * 12 * 1270 * 9.80665e-9 / (2000 * t**2) * found.side_mm**4 / 384
     assert found.settles_mm == pytest.approx(want, rel=1e-6)
     assert found.left_mm == pytest.approx(max(0.0, found.warp_mm - found.settles_mm))
     assert lid_flatness(job(), design(job())) is None
@@ -369,7 +369,7 @@ def test_a_lid_with_windows_in_a_row_is_cut_through_one_of_them() -> None:
 
     weight, stiff = _side_of(lid(3), stuff, upright=True)
     assert stiff == pytest.approx(2000.0 * 20.0 * 2.0**3 / 12)
-    assert weight == pytest.approx(20.0 * 2.0 * 1270e-9 * 9.81, rel=1e-3)
+    assert weight == pytest.approx(20.0 * 2.0 * 1270e-9 * 9.80665, rel=1e-3)
     assert _side_of(lid(1), stuff, upright=True) == pytest.approx((weight, stiff))
 
 
