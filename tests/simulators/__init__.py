@@ -1,0 +1,1 @@
+"""Simulated scans with known truth. Written apart from the estimators they judge."""
