@@ -72,7 +72,7 @@ def bin_pixels(image: Image, factor: int) -> Image:
 def add_noise(light: Image, sensor: Sensor, random: np.random.Generator) -> Image:
     """Linear light with shot noise, read noise and column gain."""
     sd = np.asarray(np.sqrt(sensor.noise**2 * np.clip(light, 0, None) + sensor.read_noise**2), np.float32)
-    gain = (1.0 + sensor.streaks * random.standard_normal(light.shape[1])).astype(np.float32)
+    gain = np.asarray(1.0 + sensor.streaks * random.standard_normal(light.shape[1]), np.float32)
     return np.asarray(light * gain + sd * random.standard_normal(light.shape, np.float32), np.float32)
 
 
