@@ -6,7 +6,7 @@ import sys
 def run() -> None:
     """Run the command; a Ctrl-C while it loads ends it without a word."""
     try:
-        from holders.cli.main import run as begin  # noqa: PLC0415 - loading takes a moment, and may be interrupted
+        from holders.face.program import run as begin  # noqa: PLC0415 - loading takes a moment, and may be interrupted
 
         begin()
     except KeyboardInterrupt:

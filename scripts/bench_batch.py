@@ -26,7 +26,7 @@ ONE = ROOT / "presets" / "8x10-printed.toml"
 IN_TURN = """
 import sys
 from pathlib import Path
-from holders.cli import making
+from holders.face.cli.commands import making
 making.cores = lambda: 1
 making.make_all([Path(p) for p in sys.argv[2:]], Path(sys.argv[1]), None, True)
 """

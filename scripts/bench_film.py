@@ -28,10 +28,10 @@ sys.path.insert(0, str(ROOT))
 import numpy as np  # noqa: E402
 from bench_rows import row  # noqa: E402
 
-from holders.film import basis, contact, lines, membrane, plate  # noqa: E402
 from holders.film.band import Band, Picture  # noqa: E402
 from holders.film.models import Kind, Lips, Sheet, Support  # noqa: E402
 from holders.film.ranges import Span, Unknowns, study  # noqa: E402
+from holders.film.solver import basis, contact, lines, membrane, plate  # noqa: E402
 from holders.film.surface import solve_surface  # noqa: E402
 
 FINE_DEGREE, DEGREES = 20, (6, 8, 10, 12, 16)

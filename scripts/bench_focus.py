@@ -41,7 +41,7 @@ TILE = (256, 256)
 # the command as a user calls it, then what the kernel says of the process
 CHILD = """
 import re, sys, time
-from holders.cli.main import app
+from holders.face.cli.main import app
 begin = time.perf_counter()
 try:
     app(sys.argv[1:])

@@ -12,11 +12,11 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from holders.design.outline import area
-from holders.shop.cut_order import cut_order, usual_speeds
-from holders.shop.nest import nest
-from holders.shop.overlap import faults
-from tests.shop.nest_cases import cases
+from holders.geometry.outline import area
+from holders.workshop.nest.cut_order import cut_order, usual_speeds
+from holders.workshop.nest.nest import nest
+from holders.workshop.nest.overlap import faults
+from tests.workshop.nest_cases import cases
 
 
 def main() -> None:

@@ -31,8 +31,8 @@ TITLES = ("8x10 printed", "8x10 from a small printer", "4x5 insert with carrier"
 
 
 def main() -> int:
-    from tests.page.browsing import PROGRAM, changed, chromium, opened, start_from  # noqa: PLC0415
-    from tests.page.pages import started, stopped  # noqa: PLC0415
+    from tests.face.page.browsing import PROGRAM, changed, chromium, opened, start_from  # noqa: PLC0415
+    from tests.face.page.pages import started, stopped  # noqa: PLC0415
 
     if PROGRAM is None:
         print("no Chromium here: the page was not measured (apt-get install chromium)")

@@ -4,8 +4,8 @@ Run from the root:
 ``python scripts/bench_rings.py [--count 150] [--first 675] [--set held-out|tuning] [--pool judged|whole|textures]
 [--grey] [--contrast 0.02]``.
 ``--count`` composites with rings and as many without; the aim is 95 % found and at most 2 % false alarms at 2 %
-contrast of the light. The protocol stands in ``tests/inspect/tally.py``; scores of the tuning sets are shown one by one
-with ``--each``, those of the held-out set never.
+contrast of the light. The protocol stands in ``tests/measure/finished/tally.py``; scores of the tuning sets are shown
+one by one with ``--each``, those of the held-out set never.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from tests.inspect.tally import Tally, tally
+from tests.measure.finished.tally import Tally, tally
 
 
 def by_kind(whole: Tally, held_out: bool) -> dict[str, Tally]:

@@ -9,8 +9,8 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from holders.report.draw.film import film_sheet
-from holders.report.draw.sheet import drawing
+from holders.output.draw.film import film_sheet
+from holders.output.draw.sheet import drawing
 from holders.study import Study, study_file
 
 ROOT = Path(__file__).resolve().parent.parent

@@ -17,15 +17,15 @@ from PIL import Image
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
-from holders.cli.inspecting import expected_of  # noqa: E402
-from holders.inspect.look import inspect_scan  # noqa: E402
-from holders.report.draw.inspect import inspect_sheet  # noqa: E402
-from holders.report.jobsheet.content import sheet_content  # noqa: E402
-from holders.report.jobsheet.pdf import pdf_bytes  # noqa: E402
+from holders.face.shared.expected import expected_of  # noqa: E402
+from holders.measure.finished.look import inspect_scan  # noqa: E402
+from holders.output.draw.inspect import inspect_sheet  # noqa: E402
+from holders.output.sheet.content import sheet_content  # noqa: E402
+from holders.output.sheet.pdf import pdf_bytes  # noqa: E402
 from holders.study import study_file  # noqa: E402
-from tests.inspect.scans import scan_of  # noqa: E402
-from tests.page.browsing import chromium, opened, start_from  # noqa: E402
-from tests.page.pages import started, stopped  # noqa: E402
+from tests.face.page.browsing import chromium, opened, start_from  # noqa: E402
+from tests.face.page.pages import started, stopped  # noqa: E402
+from tests.measure.finished.scans import scan_of  # noqa: E402
 
 PICTURES = ROOT / "docs" / "pictures"
 PRESET = ROOT / "presets" / "8x10-printed.toml"

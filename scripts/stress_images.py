@@ -30,7 +30,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 import image_mutants
 
-from holders.cli.main import app
+from holders.face.cli.main import app
 
 CPU_LIMIT_S = 10.0
 CLOCK_LIMIT_S = 60.0  # other work may share the processor

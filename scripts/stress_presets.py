@@ -37,15 +37,15 @@ ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
 from holders.checks.runner import run  # noqa: E402
+from holders.core.errors import HoldersError, InputError  # noqa: E402
 from holders.design.resolve import design  # noqa: E402
-from holders.errors import HoldersError, InputError  # noqa: E402
 from holders.facts import tables  # noqa: E402
+from holders.output.draw.film import film_sheet  # noqa: E402
+from holders.output.draw.sheet import drawing  # noqa: E402
+from holders.output.sheet.content import sheet_content  # noqa: E402
+from holders.output.words.summary import summary  # noqa: E402
 from holders.preset.load import located, parse  # noqa: E402
 from holders.preset.resolve import resolve  # noqa: E402
-from holders.report.draw.film import film_sheet  # noqa: E402
-from holders.report.draw.sheet import drawing  # noqa: E402
-from holders.report.jobsheet.content import sheet_content  # noqa: E402
-from holders.report.summary import summary  # noqa: E402
 from holders.study import study  # noqa: E402
 
 SCHEMA = json.loads((ROOT / "presets" / "preset.schema.json").read_text(encoding="utf-8"))

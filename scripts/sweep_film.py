@@ -21,9 +21,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 import numpy as np  # noqa: E402
 
-from holders.errors import NotConverged  # noqa: E402
-from holders.film.interior import Effort  # noqa: E402
+from holders.core.errors import NotConverged  # noqa: E402
 from holders.film.models import Kind, Lips, Sheet, Support  # noqa: E402
+from holders.film.solver.interior import Effort  # noqa: E402
 from holders.film.surface import EFFORT, solve_surface  # noqa: E402
 
 # width, height, thickness, modulus, density, greatest curl: mm, MPa, kg/m3, 1/m

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from holders.threads import one_thread
+from holders.core.threads import one_thread
 
 ROOT = Path(__file__).resolve().parent.parent
 one_thread()  # as the program itself does

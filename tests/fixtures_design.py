@@ -14,7 +14,7 @@ from holders.design.model import (
     Slab,
     Window,
 )
-from holders.design.outline import Bay, Point, Region, circle, rectangle, walled
+from holders.geometry.outline import Bay, Point, Region, circle, rectangle, walled
 
 OUTER = Rect(0.5, 0.5, 120.0, 150.0)
 OPENING = Rect(20.5, 30.5, 80.0, 100.0)

@@ -8,9 +8,9 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from holders.core.errors import InputError
 from holders.design.model import Design
 from holders.design.resolve import design
-from holders.errors import InputError
 from holders.facts.tables import keys, table
 from holders.preset.resolve import Job, resolve
 from holders.preset.schema import Preset

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from holders.findings import amount
+from holders.core.findings import amount
 
 
 @pytest.mark.parametrize(

@@ -1,93 +1,139 @@
-"""The rooms and who may import whom, kept by reading the syntax tree, lazy imports included."""
+"""Which room may import which: data goes one way. Read from the syntax tree, lazy imports included."""
 
 from __future__ import annotations
 
 import ast
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 import pytest
 
 PACKAGE = Path(__file__).parent.parent / "holders"
 
-# room -> rooms of ours it may import besides errors and findings
-MAY: dict[str, set[str]] = {
-    "facts": set(),
-    "preset": {"facts"},
-    "film": {"facts"},
-    "focus": {"facts"},
-    "inspect": {"facts", "focus"},
-    "design": {"facts", "preset", "film", "focus"},
-    "shop": {"facts", "preset", "design"},
-    "solid": {"design"},
-    "checks": {"facts", "preset", "design", "film", "shop", "solid"},
-    "export": {"facts", "design", "solid", "report", "focus"},
-    "report": {"facts", "preset", "film", "focus", "design", "shop", "study", "inspect"},
-    "study": {"facts", "preset", "design", "film", "focus", "shop", "checks", "export", "report"},
-    "page": {"study", "report", "preset", "facts", "film", "focus", "inspect", "design", "cli"},
-    "cli": {
-        "study",
-        "report",
-        "preset",
-        "facts",
-        "focus",
-        "film",
-        "inspect",
-        "checks",
-        "design",
-        "export",
-        "page",
-    },
-}
+# From the ground up: a room may import itself, its own rooms, and every room on a line above its own. Rooms on one line
+# do not know each other.
+FLOORS: tuple[tuple[str, ...], ...] = (
+    ("core",),
+    ("facts", "geometry"),
+    ("preset", "film"),
+    ("measure",),
+    ("design",),
+    ("workshop", "solid"),
+    ("checks",),
+    ("study",),
+    ("output",),
+    ("face.shared",),
+    ("face.cli", "face.page"),
+    ("face.program",),
+    ("__main__", "__init__"),
+)
 # outside libraries that only these rooms may import
 ONLY: dict[str, set[str]] = {
     "cadquery": {"solid"},
     "OCP": {"solid"},
-    "ezdxf": {"export"},
-    "lib3mf": {"export"},
-    "reportlab": {"export", "report"},
-    "typer": {"cli"},
-    "rich": {"cli"},
-    "tifffile": {"focus"},
-    "imagecodecs": {"focus"},
-    "PIL": {"focus"},
+    "ezdxf": {"output"},
+    "lib3mf": {"output"},
+    "reportlab": {"output"},
+    "typer": {"face"},
+    "rich": {"face"},
+    "tifffile": {"measure"},
+    "imagecodecs": {"measure"},
+    "PIL": {"measure"},
     "HersheyFonts": {"design"},
 }
+MOST_IN_A_ROOM = 15
 
 
 def modules() -> list[Path]:
     return sorted(PACKAGE.rglob("*.py"))
 
 
-def room_of(path: Path) -> str:
-    parts = path.relative_to(PACKAGE).parts
-    return parts[0] if len(parts) > 1 else path.stem
+def dotted(path: Path) -> str:
+    """The module's name without ``holders.``; a folder's own for its ``__init__``."""
+    parts = path.relative_to(PACKAGE).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" and len(parts) > 1 else parts)
 
 
-def imports(path: Path) -> set[str]:
-    found: set[str] = set()
+def floor_of(name: str) -> int:
+    """On which floor a module stands; the longest room name that fits decides."""
+    fits = [
+        (len(room), number)
+        for number, rooms in enumerate(FLOORS)
+        for room in rooms
+        if name == room or name.startswith(f"{room}.")
+    ]
+    if not fits and name == "face":
+        return len(FLOORS)
+    assert fits, f"{name} stands in no known room: add the room to FLOORS and to DEVELOPERS.md"
+    return max(fits)[1]
+
+
+def room_of(name: str) -> str:
+    """The room's name as it stands in ``FLOORS``."""
+    return next(
+        (room for room in FLOORS[floor_of(name)] if name == room or name.startswith(f"{room}.")), name
+    )
+
+
+NAMES = {dotted(path): path for path in modules()}
+
+
+def imports(path: Path) -> tuple[set[str], set[str]]:
+    """Modules of ours that a file imports, lazily or not, and the heads of all others."""
+    ours: set[str] = set()
+    others: set[str] = set()
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        named: list[str] = []
         if isinstance(node, ast.Import):
-            found |= {alias.name for alias in node.names}
+            named = [alias.name for alias in node.names]
         elif isinstance(node, ast.ImportFrom):
             assert node.level == 0, f"{path}: relative imports hide the room"
-            found.add(node.module or "")
-    return found
+            module = node.module or ""
+            inside = [f"{module}.{alias.name}" for alias in node.names]
+            named = [name if name.removeprefix("holders.") in NAMES else module for name in inside]
+        for name in named:
+            head, _, rest = name.partition(".")
+            if head == "holders":
+                ours.add(rest or "__init__")
+            else:
+                others.add(head)
+    return ours - {dotted(path)}, others
 
 
-@pytest.mark.parametrize("path", modules(), ids=lambda p: str(p.relative_to(PACKAGE)))
-def test_imports_keep_to_the_rooms(path: Path) -> None:
-    room = room_of(path)
-    if room in ("__init__", "__main__", "aside", "errors", "findings", "processes", "threads"):
+GRAPH = {name: imports(path) for name, path in NAMES.items()}
+
+
+@pytest.mark.parametrize("name", sorted(NAMES))
+def test_imports_keep_to_the_rooms(name: str) -> None:
+    if name in ("face", "__main__", "__init__"):
         return
-    assert room in MAY, f"{room} is not a known room: add it to this test and to DEVELOPERS.md"
-    for name in imports(path):
-        head, _, rest = name.partition(".")
-        if head == "holders" and rest:
-            other = rest.split(".")[0]
-            if other not in ("aside", "errors", "findings", "processes", "threads", room):
-                assert other in MAY[room], f"{path.name} ({room}) may not import {name}"
-        elif head in ONLY:
-            assert room in ONLY[head], f"{path.name} ({room}) may not import {name}"
+    ours, others = GRAPH[name]
+    for other in ours - {"__init__"}:
+        if room_of(other) != room_of(name):
+            assert floor_of(other) < floor_of(name), f"{name} may not import {other}: data goes one way"
+    for head in others & set(ONLY):
+        assert name.split(".", maxsplit=1)[0] in ONLY[head], f"{name} may not import {head}"
+
+
+def test_no_module_imports_itself_round_a_circle() -> None:
+    try:
+        TopologicalSorter({name: ours for name, (ours, _) in GRAPH.items()}).prepare()
+    except CycleError as circle:
+        pytest.fail(" -> ".join(circle.args[1]))
+
+
+def test_a_circle_is_seen() -> None:
+    with pytest.raises(CycleError):
+        TopologicalSorter({"a": {"b"}, "b": {"a"}}).prepare()
+
+
+def test_no_room_holds_more_than_its_bounds() -> None:
+    full = {
+        str(folder.relative_to(PACKAGE)): count
+        for folder in [PACKAGE, *(p for p in PACKAGE.rglob("*") if p.is_dir())]
+        if (count := sum(1 for p in folder.glob("*.py") if p.name != "__init__.py")) > MOST_IN_A_ROOM
+    }
+    assert not full
 
 
 def test_no_module_grows_past_its_bounds() -> None:

@@ -1,1 +1,1 @@
-"""What can be wrong with a holder, one rule per class; every rule says what it measured."""
+"""Rules over a finished design. Each is a class: code, title, reason, source."""

@@ -6,8 +6,8 @@ from abc import ABC, abstractmethod
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, ClassVar
 
+from holders.core.findings import Finding, Level
 from holders.design.model import Design
-from holders.findings import Finding, Level
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job

@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 from holders.checks.base import Rule
-from holders.checks.channel import ChannelRule
-from holders.checks.clear import Calibration, Overlap
-from holders.checks.cover import Cover
-from holders.checks.feet import Feet
-from holders.checks.film_fit import FilmSize, Lip, Rebate, Seen
-from holders.checks.fit import GlassFit, Lamp
-from holders.checks.heat import Bow, Expansion, Softening
-from holders.checks.heights import FocusError, Layers, SagInFocus, Stock
-from holders.checks.insert import Insert
-from holders.checks.laser import Bridges, LaserMaterial
-from holders.checks.lid import LidFit, LidRoom
-from holders.checks.machine import MachineFit
-from holders.checks.seam import SeamRule
-from holders.checks.sharp import Sharpness
-from holders.checks.stiff import InTheHand, LidFlat, OwnWeight, SoftStock
-from holders.checks.walls import Ledge, Wall
+from holders.checks.film.film_fit import FilmSize, Lip, Rebate, Seen
+from holders.checks.fittings.channel import ChannelRule
+from holders.checks.fittings.cover import Cover
+from holders.checks.fittings.insert import Insert
+from holders.checks.fittings.lid import LidFit, LidRoom
+from holders.checks.focus.heights import FocusError, Layers, SagInFocus, Stock
+from holders.checks.focus.sharp import Sharpness
+from holders.checks.frame.clear import Calibration, Overlap
+from holders.checks.frame.feet import Feet
+from holders.checks.frame.fit import GlassFit, Lamp
+from holders.checks.frame.heat import Bow, Expansion, Softening
+from holders.checks.frame.seam import SeamRule
+from holders.checks.frame.stiff import InTheHand, LidFlat, OwnWeight, SoftStock
+from holders.checks.frame.walls import Ledge, Wall
+from holders.checks.making.laser import Bridges, LaserMaterial
+from holders.checks.making.machine import MachineFit
 
 RULES: tuple[Rule, ...] = (
     FilmSize(),

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule
 from holders.checks.rules import RULES
+from holders.core.errors import InputError
+from holders.core.findings import Finding
 from holders.design.model import Design
-from holders.errors import InputError
 from holders.facts.tables import nearest
-from holders.findings import Finding
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job

@@ -12,8 +12,8 @@ from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from holders.design.model import Foot, Part, Rect
-from holders.design.outline import Point
-from holders.design.sections import section, united
+from holders.design.pieces.sections import section, united
+from holders.geometry.outline import Point
 
 HAIR_MM = 1e-6  # heights nearer than this are one
 FLARED_AT = (0.02, 0.5, 0.98)  # where a slice with slanted walls is looked at, as shares of its height

@@ -1,4 +1,1 @@
-"""Preset, facts and film surface become one Design in which every number is decided.
-
-Plane geometry only: no files, no kernel.
-"""
+"""Every number of a holder decided: layout, heights, fittings, parts."""

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from holders.design.bed import followed
-from holders.design.carrier import (
+from holders.core.errors import InputError
+from holders.design.fittings.carrier import (
     carrier,
     carrier_layout,
     insert_layout,
@@ -14,21 +14,21 @@ from holders.design.carrier import (
     least_from,
     pocket_key,
 )
-from holders.design.channel import channel, raised
-from holders.design.cover import Button, buttons
-from holders.design.feet import feet
-from holders.design.frame import Relief, Shape, frame_texts, free_strips, parts
-from holders.design.heights import foot_recess
-from holders.design.layout import Layout
-from holders.design.levels import Levels
+from holders.design.fittings.channel import channel, raised
+from holders.design.fittings.cover import Button, buttons
+from holders.design.height.bed import followed
+from holders.design.height.heights import foot_recess
+from holders.design.height.levels import Levels
 from holders.design.model import Carrier, Channel, Foot, Part, Rect
-from holders.design.notches import Notch, notches
-from holders.design.outline import Outline
-from holders.design.relief import room_for_relief
-from holders.design.shell import shell
-from holders.errors import InputError
+from holders.design.plan.feet import feet
+from holders.design.plan.frame import Relief, Shape, frame_texts, free_strips, parts
+from holders.design.plan.layout import Layout
+from holders.design.plan.notches import Notch, notches
+from holders.design.plan.relief import room_for_relief
+from holders.design.plan.shell import shell
 from holders.facts.tables import process
-from holders.focus.record import Measured
+from holders.geometry.outline import Outline
+from holders.measure.bed.record import Measured
 from holders.preset.resolve import Job
 
 

@@ -10,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from holders.design.outline import Bounds, Outline, Point, Region, bounds
 from holders.facts.models import Route
+from holders.geometry.outline import Bounds, Outline, Point, Region, bounds
 
 Edge = Literal["left", "right", "head", "foot"]
 LOOSE = ("lid", "button")  # how the names of parts begin that are no part of the frame

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from holders.design.lettering import strokes_in
 from holders.design.model import Groove, Part, Rect, Slab
-from holders.design.outline import Outline, Region, Vertex, rectangle
+from holders.design.plan.lettering import strokes_in
 from holders.facts.models import Route
-from holders.focus.ramp import Box, RampGeometry
+from holders.geometry.outline import Outline, Region, Vertex, rectangle
+from holders.measure.ramp import Box, RampGeometry
 
 EVEN = 1e-9
 GROOVE_MM = 0.5

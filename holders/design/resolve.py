@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from holders.design.body import Body, body
-from holders.design.carrier import carrier_opening
-from holders.design.channel import railed
-from holders.design.cover import SET_BACK_MM, button_parts, button_thickness, pane, pane_notes
-from holders.design.cover_levels import covered
-from holders.design.heights import Rise, foot_recess, rise
-from holders.design.layout import Place, lay_out
-from holders.design.levels import levels
-from holders.design.lid import lid_lips, lids
+from holders.design.fittings.carrier import carrier_opening
+from holders.design.fittings.channel import railed
+from holders.design.fittings.cover import SET_BACK_MM, button_parts, button_thickness, pane, pane_notes
+from holders.design.fittings.cover_levels import covered
+from holders.design.fittings.lid import lid_lips, lids
+from holders.design.height.heights import Rise, foot_recess, rise
+from holders.design.height.levels import levels
 from holders.design.model import Design, Edges, Groove, Pane, Part, Sag, Window
-from holders.design.relief import Step, seen_fraction, shade
-from holders.design.split import Split, split
+from holders.design.pieces.split import Split, split
+from holders.design.plan.layout import Place, lay_out
+from holders.design.plan.relief import Step, seen_fraction, shade
 from holders.facts.tables import process
-from holders.focus.record import Measured
+from holders.measure.bed.record import Measured
 from holders.preset.resolve import Job
 
 

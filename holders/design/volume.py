@@ -7,8 +7,8 @@ from itertools import combinations, pairwise
 import shapely
 
 from holders.design.model import Cut, Part, Slab
-from holders.design.outline import Outline, area, region_area
-from holders.design.sections import area_of, breaks, groove_area, outline_at, polygon, section
+from holders.design.pieces.sections import area_of, breaks, groove_area, outline_at, polygon, section
+from holders.geometry.outline import Outline, area, region_area
 
 TOUCH_MM = 0.02  # chords stray this little from arcs; outlines that cross by less only touch
 

@@ -10,7 +10,7 @@ from importlib import resources
 from types import MappingProxyType
 from typing import TypeVar
 
-from holders.errors import InputError
+from holders.core.errors import InputError
 from holders.facts.models import Bed, Fact, FilmBase, FilmFormat, Lamp, Material, Paper, Printer, Process
 
 MODELS: Mapping[str, type[Fact]] = MappingProxyType(

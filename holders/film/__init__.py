@@ -1,1 +1,1 @@
-"""The surface a film takes on its holder: gravity, curl, support, contact; and what that does to focus and rings."""
+"""The surface a film takes: gravity, curl, support, contact; the risk of rings."""

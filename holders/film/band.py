@@ -12,10 +12,10 @@ from typing import Literal
 
 import numpy as np
 
-from holders.errors import InputError
-from holders.film.interior import Effort
+from holders.core.errors import InputError
 from holders.film.models import Array, Sheet, Support, Surface
 from holders.film.resample import resampled
+from holders.film.solver.interior import Effort
 from holders.film.surface import RESOLUTION, Recent, solve_surface
 
 CELLS = 96  # per direction of the picture; one cell is 0.01 % of its area

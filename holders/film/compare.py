@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from holders.errors import InputError, NotConverged
+from holders.core.errors import InputError, NotConverged
 from holders.film.band import Band, Picture, best_ledge_height
 from holders.film.models import Kind, Sheet, Support
 

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from holders.errors import InputError
+from holders.core.errors import InputError
 from holders.facts.constants import GRAVITY_M_S2
 
 Array = NDArray[np.float64]

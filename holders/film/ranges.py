@@ -7,10 +7,10 @@ from itertools import product
 
 import numpy as np
 
-from holders.errors import InputError, NotConverged
+from holders.core.errors import InputError, NotConverged
 from holders.film.band import Band, LedgeChoice, Picture, best_ledge_height, in_band_fraction
-from holders.film.interior import Effort
 from holders.film.models import Array, Kind, Sheet, Support, Surface
+from holders.film.solver.interior import Effort
 from holders.film.surface import evened, solve_surface
 
 STUDY_RESOLUTION = 8  # 0.5 % in the sag of an 8x10 sheet, far inside what the ranges themselves give

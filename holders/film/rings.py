@@ -22,7 +22,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from holders.errors import InputError
+from holders.core.errors import InputError
 from holders.film.band import Picture
 from holders.film.models import Array, Surface
 

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from holders.errors import InputError, NotConverged
-from holders.film.branches import Found, find_branches
-from holders.film.contact import BY
-from holders.film.interior import Effort
-from holders.film.layout import Layout, plan
+from holders.core.errors import InputError, NotConverged
 from holders.film.models import Branch, ContactForce, Lips, Sheet, Support, Surface
-from holders.film.settle import Rest
+from holders.film.solver.branches import Found, find_branches
+from holders.film.solver.contact import BY
+from holders.film.solver.equilibrium import Rest
+from holders.film.solver.grid import Layout, plan
+from holders.film.solver.interior import Effort
 
 RESOLUTION = 12  # polynomial degree over a square film's side; 0.1 % in the sag of an 8x10 sheet
 SLOPE_LIMIT = 0.3  # moderate rotations: the square of the slope well below 1 (4.5 % in length at 0.3)

@@ -9,7 +9,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from holders.errors import InputError, printable
+from holders.core.errors import InputError, printable
 from holders.facts.tables import nearest
 from holders.preset.places import line_of
 from holders.preset.schema import FORMAT_VERSION, Preset

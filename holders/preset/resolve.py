@@ -9,7 +9,7 @@ from typing import TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from holders.errors import InputError
+from holders.core.errors import InputError
 from holders.facts import tables
 from holders.facts.models import Bed, Fact, FilmBase, FilmFormat, Material, Paper, Printer
 from holders.preset.schema import Preset

@@ -8,10 +8,10 @@ from typing import Any
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from holders.core.errors import InputError
 from holders.design.model import Cut, Groove, Part
-from holders.design.outline import Outline, Region, Vertex
-from holders.design.sections import groove_area, outline_at
-from holders.errors import InputError
+from holders.design.pieces.sections import groove_area, outline_at
+from holders.geometry.outline import Outline, Region, Vertex
 from holders.solid.engrave import engraved, fits, polygons
 from holders.solid.kernel import (
     BRepAlgoAPI_Cut,

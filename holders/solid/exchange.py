@@ -7,7 +7,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from holders.errors import MachineError
+from holders.core.errors import MachineError
 from holders.solid.kernel import (
     IFSelect_ReturnStatus,
     Interface_Static,

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 
-from holders.errors import MachineError
+from holders.core.errors import MachineError
 
 # which Debian package brings which library that the kernel links against
 PACKAGES = {

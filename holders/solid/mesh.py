@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from holders.errors import HoldersError
+from holders.core.errors import HoldersError
 from holders.solid.engrave import faces
 from holders.solid.kernel import (
     BRep_Tool,

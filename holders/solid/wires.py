@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from holders.design.outline import Outline, Region, area, middle_of
+from holders.geometry.outline import Outline, Region, area, middle_of
 from holders.solid.kernel import (
     BRepBuilderAPI_MakeEdge,
     BRepBuilderAPI_MakeFace,

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from holders.core.findings import Level
 from holders.design.model import Design
-from holders.findings import Level
 from holders.preset.resolve import Job
 
 Made = tuple[Job, Design]

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from holders.design.model import Cut, Design, Edges, Foot, Rect, Sag, Slab
-from holders.design.outline import Region, circle, rectangle
-from holders.design.split import split
+from holders.design.pieces.split import split
 from holders.facts.tables import film_format
+from holders.geometry.outline import Region, circle, rectangle
 from holders.preset.resolve import Job
 from tests.checks.case import Case, Made
 from tests.checks.cases_shop import SHOP_CASES

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from holders.checks.base import Rule
+from holders.core.findings import Finding, Level
 from holders.design.model import Design
-from holders.findings import Finding, Level
 from holders.preset.resolve import Job
 
 Made = tuple[Job, Design]

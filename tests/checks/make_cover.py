@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from holders.design.model import Cut, Design, Foot, Pane, Rect, Sag
-from holders.design.outline import circle
+from holders.geometry.outline import circle
 from holders.preset.resolve import Job
 from tests.checks.make_design import FEET, job, make
 

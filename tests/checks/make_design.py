@@ -9,8 +9,8 @@ from dataclasses import replace
 from typing import Any
 
 from holders.design.model import Cut, Design, Edges, Foot, Heights, Part, Rect, Slab, Window
-from holders.design.outline import Outline, Region, circle, rectangle
 from holders.facts.models import Bed, FilmBase, FilmFormat, Material, Paper, Printer
+from holders.geometry.outline import Outline, Region, circle, rectangle
 from holders.preset.resolve import Job
 from holders.preset.schema import Preset
 
@@ -111,7 +111,7 @@ def shell() -> Outline:
         (215.5, 296.5),
         (0.5, 296.5),
     ]
-    from holders.design.outline import Vertex
+    from holders.geometry.outline import Vertex
 
     return Outline(tuple(Vertex(x, y) for x, y in corners))
 

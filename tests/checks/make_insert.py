@@ -6,8 +6,8 @@ from dataclasses import replace
 from typing import Any
 
 from holders.design.model import Design, Part, Slab
-from holders.design.outline import Outline, moved_region, rectangle
 from holders.design.resolve import design
+from holders.geometry.outline import Outline, moved_region, rectangle
 from holders.preset.resolve import Job
 from tests.presets_made import job
 

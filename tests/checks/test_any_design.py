@@ -12,13 +12,13 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from holders.checks.cautions import cautions
 from holders.checks.rules import RULES
 from holders.checks.runner import run
+from holders.checks.safety.cautions import cautions
+from holders.core.errors import InputError
+from holders.core.findings import Finding
 from holders.design.model import Design, Edges, Foot, Rect, Sag
 from holders.design.resolve import design
-from holders.errors import InputError
-from holders.findings import Finding
 from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
 from holders.preset.schema import Preset
@@ -123,7 +123,7 @@ def test_a_chamfer_is_measured_where_it_is_widest() -> None:
 
 
 def test_centre_of_mass_is_that_of_the_parts() -> None:
-    from holders.checks.feet import _centre_of_mass
+    from holders.checks.frame.feet import _centre_of_mass
 
     plain = make("knife", windows=())
     x, y = _centre_of_mass(plain)

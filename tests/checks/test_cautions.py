@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from holders.checks.cautions import cautions, hazards
+from holders.checks.safety.cautions import cautions, hazards
 from holders.preset.resolve import Job
 from tests.checks.make_cover import covered
 from tests.checks.make_design import job, make

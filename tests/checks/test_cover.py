@@ -7,11 +7,11 @@ from dataclasses import replace
 
 import pytest
 
-from holders.checks.cautions import hazards
-from holders.checks.cover import COATED, Cover, plate_sag_mm, ring_contrast
-from holders.design.cover import plate_weight_n
+from holders.checks.fittings.cover import COATED, Cover, plate_sag_mm, ring_contrast
+from holders.checks.safety.cautions import hazards
+from holders.core.findings import Finding
+from holders.design.fittings.cover import plate_weight_n
 from holders.design.model import Design, Pane, Rect
-from holders.findings import Finding
 from holders.preset.resolve import Job
 from tests.checks.judged import Wrong, expect, named, one
 from tests.checks.make_cover import covered, pushing, shifted

@@ -9,11 +9,11 @@ import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from holders.checks.machine import MachineFit
-from holders.design.fits import fits_turned
+from holders.checks.making.machine import MachineFit
 from holders.design.model import Part, Slab
-from holders.design.outline import Region, rectangle
-from holders.shop.hull import convex_hull, hull_height, inside_by, longest_gap
+from holders.design.pieces.fits import fits_turned
+from holders.geometry.hull import convex_hull, hull_height, inside_by, longest_gap
+from holders.geometry.outline import Region, rectangle
 from tests.checks.make_design import job, make
 
 

@@ -7,15 +7,15 @@ from dataclasses import replace
 
 import pytest
 
-from holders.checks.heat import Bow, Expansion, Softening
-from holders.checks.stiff import InTheHand, LidFlat, OwnWeight, SoftStock
+from holders.checks.frame.heat import Bow, Expansion, Softening
+from holders.checks.frame.stiff import InTheHand, LidFlat, OwnWeight, SoftStock
 from holders.design.model import Pane, Rect
 from holders.design.resolve import design
 from holders.design.volume import part_volume
 from holders.preset.load import load
 from holders.preset.resolve import resolve
-from holders.shop.standing import hanging
-from holders.shop.warm import warmth
+from holders.workshop.stiffness.standing import hanging
+from holders.workshop.stiffness.warm import warmth
 from tests.checks.make_design import FILM, job, make, with_heights, with_lid
 from tests.presets_made import SHIPPED
 
@@ -106,7 +106,7 @@ def test_damp_bows_board() -> None:
 
 
 def test_frame_sag_is_that_of_the_grid_after_a_session() -> None:
-    """The grid itself is checked against Roark's beams in tests/shop/test_shop_onfeet.py."""
+    """The grid itself is checked against Roark's beams in tests/workshop/test_shop_onfeet.py."""
     made, wanted = make(), job()
     hangs = hanging(wanted, made)
     assert hangs is not None
@@ -159,7 +159,7 @@ def test_the_cures_of_a_sagging_frame_are_tried_before_they_are_named() -> None:
 
 
 def test_in_the_hand_by_the_edge_that_is_best() -> None:
-    from holders.shop.stiffness import held_by_each_edge
+    from holders.workshop.stiffness.stiffness import held_by_each_edge
 
     made = job(), make()
     held = held_by_each_edge(*made)
@@ -232,7 +232,7 @@ def test_soft_sheets_are_thicker_than_the_caliper_says() -> None:
 
 
 def test_feet_under_soft_stock_carry_it_on_little_ground() -> None:
-    from holders.shop.foam import soft_ledge
+    from holders.workshop.stiffness.foam import soft_ledge
 
     foam = {"modulus_mpa": 0.05, "compressible": True, "density_kg_m3": 300.0, "family": "foam"}
     wanted = job("knife", material=foam)

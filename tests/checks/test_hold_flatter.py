@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from holders.checks.heights import hold_flatter
+from holders.checks.focus.heights import hold_flatter
 from tests.checks.make_design import job, make, with_lid
 
 

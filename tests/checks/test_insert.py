@@ -6,9 +6,9 @@ import math
 
 import pytest
 
-from holders.checks.insert import Insert
+from holders.checks.fittings.insert import Insert
+from holders.core.findings import Finding
 from holders.design.model import Design
-from holders.findings import Finding
 from holders.preset.resolve import Job
 from tests.checks.judged import Wrong, expect, named, one
 from tests.checks.make_design import job, make

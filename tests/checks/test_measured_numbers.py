@@ -8,27 +8,27 @@ from dataclasses import replace
 import pytest
 
 from holders.checks.base import Rule
-from holders.checks.clear import Calibration, Overlap
-from holders.checks.feet import Feet
-from holders.checks.film_fit import FilmSize, Lip, Rebate, hidden_mm, rest_mm
-from holders.checks.fit import GlassFit, Lamp
-from holders.checks.heights import FocusError, Layers, Stock
-from holders.checks.laser import Bridges
-from holders.checks.lid import LidFit, LidRoom
+from holders.checks.film.film_fit import FilmSize, Lip, Rebate, hidden_mm, rest_mm
+from holders.checks.fittings.lid import LidFit, LidRoom
+from holders.checks.focus.heights import FocusError, Layers, Stock
+from holders.checks.focus.sharp import Sharpness
+from holders.checks.frame.clear import Calibration, Overlap
+from holders.checks.frame.feet import Feet
+from holders.checks.frame.fit import GlassFit, Lamp
+from holders.checks.frame.stiff import LidFlat
+from holders.checks.frame.walls import Ledge, Wall, wall_limits
+from holders.checks.making.laser import Bridges
 from holders.checks.pieces import frame_parts, is_lid, lid_parts
-from holders.checks.sharp import Sharpness
 from holders.checks.slices import breaks, covered_at, footprint, slices, solid_above, solid_below
-from holders.checks.stiff import LidFlat
-from holders.checks.walls import Ledge, Wall, wall_limits
+from holders.core.findings import Finding
 from holders.design.model import EDGES, HEIGHT_CELLS, Cut, Design, Edges, Rect, Sag
-from holders.design.outline import rectangle
 from holders.facts.tables import film_format
-from holders.findings import Finding
+from holders.geometry.outline import rectangle
 from holders.preset.resolve import Job
-from holders.shop.contributors import contributors_of, frame_contributors, sharpness
-from holders.shop.framed import framed
-from holders.shop.share import sharp_share
-from holders.shop.stock import stacks_for
+from holders.workshop.budget.contributors import contributors_of, frame_contributors, sharpness
+from holders.workshop.budget.framed import framed
+from holders.workshop.budget.share import sharp_share
+from holders.workshop.stock import stacks_for
 from tests.checks.make_design import FEET, job, make, window, with_heights, with_lid
 
 
@@ -150,7 +150,7 @@ def test_focus_doubt_of_a_glued_stack() -> None:
 
 
 def test_chance_of_a_sharp_picture_in_words() -> None:
-    """The chances themselves are checked in tests/shop/test_shop_share.py."""
+    """The chances themselves are checked in tests/workshop/test_shop_share.py."""
     sure = job(
         "knife",
         bed={"focus_sigma_mm": 0.3, "face_difference_k": 0.0},

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from holders.checks.runner import run
+from holders.core.errors import InputError
 from holders.design.resolve import design
-from holders.errors import InputError
 from holders.preset.resolve import resolve
 from holders.preset.schema import Preset
 from tests.checks.test_any_design import sound

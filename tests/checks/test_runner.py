@@ -15,9 +15,9 @@ from holders.checks.base import Rule, at_least, at_most, gathered
 from holders.checks.catalogue import markdown, rows
 from holders.checks.rules import RULES
 from holders.checks.runner import run, stops, worst_first
+from holders.core.errors import InputError
+from holders.core.findings import Finding, Level
 from holders.design.model import Design
-from holders.errors import InputError
-from holders.findings import Finding, Level
 from holders.preset.resolve import Job
 from tests.checks.make_design import job, make
 

@@ -12,7 +12,7 @@ from shapely.affinity import rotate
 from shapely.geometry import MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from holders.checks.thickness import _is_rib, is_thin, thinnest
+from holders.geometry.thickness import _is_rib, is_thin, thinnest
 
 
 def box(x: float, y: float, w: float, h: float) -> Polygon:

@@ -8,12 +8,12 @@ from collections.abc import Callable
 
 import pytest
 
-from holders.design.bed import measured_bed, middle_of
-from holders.design.layout import lay_out
+from holders.design.height.bed import measured_bed, middle_of
+from holders.design.plan.layout import lay_out
 from holders.design.resolve import design
-from holders.focus.record import Measured
+from holders.measure.bed.record import Measured
+from holders.output.draw.bed import bed_sheet
 from holders.preset.load import load
-from holders.report.draw.bed import bed_sheet
 from holders.study import study
 from tests.presets_made import SHIPPED, job
 
@@ -75,7 +75,7 @@ def test_study_takes_the_record() -> None:
 
 
 def test_the_picture_shows_every_place() -> None:
-    from holders.focus.plane import fit_plane
+    from holders.measure.bed.plane import fit_plane
 
     places = measured(tilted)
     text = bed_sheet(places, fit_plane(places)).decode()

@@ -12,18 +12,18 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from holders.checks.runner import run
-from holders.design.carrier import fit_code
-from holders.design.filmed import designed
-from holders.design.heights import LEAST_LAYERS
-from holders.design.layout import insert_rect
+from holders.core.errors import InputError
+from holders.design.fittings.carrier import fit_code
+from holders.design.height.heights import LEAST_LAYERS
+from holders.design.held.film_in_holder import designed
 from holders.design.model import Design, Rect
+from holders.design.pieces.sections import section
+from holders.design.plan.layout import insert_rect
 from holders.design.resolve import design
-from holders.design.sections import section
-from holders.errors import InputError
+from holders.output.draw.sheet import drawing
+from holders.output.words.summary import design_summary
 from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
-from holders.report.draw.sheet import drawing
-from holders.report.summary import design_summary
 from tests.design.test_laws import keep_laws
 from tests.presets_made import job, kept_or_refused, presets
 

@@ -13,19 +13,19 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from holders.checks.runner import run
-from holders.design import channel_film
-from holders.design.channel import drop_mm, where_mm
-from holders.design.channel_film import bounds_mm, section
-from holders.design.filmed import designed
+from holders.core.errors import InputError, NotConverged
+from holders.design.fittings.channel import drop_mm, where_mm
+from holders.design.held import channel_film
+from holders.design.held.channel_film import bounds_mm, section
+from holders.design.held.film_in_holder import designed
 from holders.design.model import Channel, Design
-from holders.design.pose import print_pose
+from holders.design.pieces.pose import print_pose
+from holders.design.pieces.sections import section as cut
 from holders.design.resolve import design
-from holders.design.sections import section as cut
-from holders.errors import InputError, NotConverged
+from holders.output.draw.film import film_sheet
+from holders.output.draw.sheet import drawing
 from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
-from holders.report.draw.film import film_sheet
-from holders.report.draw.sheet import drawing
 from tests.checks.make_channel import STRIP, channelled
 from tests.design.test_laws import keep_laws
 from tests.presets_made import changed as smallest

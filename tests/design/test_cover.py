@@ -12,25 +12,25 @@ from hypothesis import strategies as st
 from shapely.affinity import translate
 
 from holders.checks.runner import run
-from holders.design.cover import (
+from holders.core.errors import InputError
+from holders.design.fittings.cover import (
     FLOOR_MM,
     LEAST_COVERED_MM,
     LEAST_REACH_MM,
     buttons_each,
     plate_weight_n,
 )
-from holders.design.film_ranges import comparison
-from holders.design.filmed import designed
+from holders.design.fittings.screws import SCREWS
+from holders.design.held.film_in_holder import designed
+from holders.design.held.film_ranges import comparison
 from holders.design.model import Design, Rect
+from holders.design.pieces.sections import area_of, section
 from holders.design.resolve import design
-from holders.design.screws import SCREWS
-from holders.design.sections import area_of, section
-from holders.errors import InputError
 from holders.film.models import Kind
+from holders.output.draw.film import film_sheet
+from holders.output.draw.sheet import drawing
 from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
-from holders.report.draw.film import film_sheet
-from holders.report.draw.sheet import drawing
 from tests.design.test_laws import keep_laws
 from tests.presets_made import changed, job, kept_or_refused, presets
 

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from holders.design.cutting import cut_part, narrowest_bridge
+from holders.core.errors import InputError
 from holders.design.model import Cut, Part, Slab
-from holders.design.outline import Outline, Region, arc_of, bounds, circle, rectangle
-from holders.errors import InputError
+from holders.design.pieces.cutting import cut_part, narrowest_bridge
+from holders.geometry.outline import Outline, Region, arc_of, bounds, circle, rectangle
 from tests.fixtures_design import frame_part, sheet_parts
 
 

@@ -8,12 +8,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from holders.design.film_ranges import comparison, range_study, ring_words, unknowns
-from holders.design.filmed import designed, picture_grid, with_ranges
-from holders.design.held_film import underside_mm
-from holders.design.plate_glass import plate_sag_mm
+from holders.core.errors import NotConverged
+from holders.design.held.film_in_holder import designed, with_ranges
+from holders.design.held.film_ranges import comparison, range_study, ring_words, unknowns
+from holders.design.held.held_film import underside_mm
+from holders.design.held.model import picture_grid
+from holders.design.held.plate_glass import plate_sag_mm
 from holders.design.resolve import design
-from holders.errors import NotConverged
 from holders.film.closed_forms import simply_supported_coefficient
 from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
@@ -109,7 +110,7 @@ def test_no_equilibrium_is_told_not_hidden(monkeypatch: pytest.MonkeyPatch) -> N
     def fails(*_: object, **__: object) -> None:
         raise NotConverged("film surface: no stable equilibrium was found")
 
-    monkeypatch.setattr("holders.design.filmed.best_ledge_height", fails)
+    monkeypatch.setattr("holders.design.held.film_in_holder.best_ledge_height", fails)
     made, film = designed(big())
     assert film.grid is None
     assert made.sag is None
@@ -123,7 +124,7 @@ def test_no_equilibrium_is_told_not_hidden(monkeypatch: pytest.MonkeyPatch) -> N
 def test_a_design_out_of_work_is_a_finding_not_a_fault(monkeypatch: pytest.MonkeyPatch) -> None:
     from holders.checks.runner import run
 
-    monkeypatch.setattr("holders.design.filmed.NOMINAL_EFFORT", 0.01)
+    monkeypatch.setattr("holders.design.held.film_in_holder.NOMINAL_EFFORT", 0.01)
     one = big(base={"curl_per_m": 5.0})
     made, film = designed(one)
     assert film.surface is None

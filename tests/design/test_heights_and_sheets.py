@@ -9,15 +9,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from holders.design.frame import corner_radius
-from holders.design.heights import foot_protrusion, foot_recess, ledge_target, optics_mm, rise
-from holders.design.layout import lay_out, margin_mm
+from holders.core.errors import InputError
+from holders.design.height.heights import foot_protrusion, foot_recess, ledge_target, optics_mm, rise
+from holders.design.height.sheets import chosen_stack, nearest_sheet
+from holders.design.height.stacks import MOST_SHEETS, STEP_MM, WORTH_A_SHEET_MM, Target
 from holders.design.model import Edges, Rect
-from holders.design.relief import Step, shade, shaded_mm
+from holders.design.plan.frame import corner_radius
+from holders.design.plan.layout import lay_out, margin_mm
+from holders.design.plan.relief import Step, shade, shaded_mm
 from holders.design.resolve import design
-from holders.design.sheets import chosen_stack, nearest_sheet
-from holders.design.stacks import MOST_SHEETS, STEP_MM, WORTH_A_SHEET_MM, Target
-from holders.errors import InputError
 from holders.preset.resolve import Job
 from tests.presets_made import job
 

@@ -8,11 +8,11 @@ import pytest
 import shapely
 from hypothesis import HealthCheck, given, seed, settings
 
-from holders.design.layout import margin_mm
+from holders.core.errors import InputError
 from holders.design.model import EDGES, Design, Rect
-from holders.design.outline import Region, area, points
+from holders.design.plan.layout import margin_mm
 from holders.design.resolve import design
-from holders.errors import InputError
+from holders.geometry.outline import Region, area, points
 from holders.preset.load import load, validate
 from holders.preset.resolve import Job, resolve
 from tests.presets_made import SHIPPED, presets

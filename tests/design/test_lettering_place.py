@@ -6,8 +6,8 @@ import math
 
 import pytest
 
-from holders.design import frame
 from holders.design.model import Design
+from holders.design.plan import frame
 from holders.design.resolve import design
 from holders.preset.load import load
 from holders.preset.resolve import resolve

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from holders.core.errors import InputError
 from holders.design.resolve import design
-from holders.errors import InputError
 from tests.presets_made import job
 
 

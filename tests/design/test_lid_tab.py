@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 import shapely
 
-from holders.design.lid import _tab_radius
-from holders.design.notches import Notch
-from holders.design.outline import points, walled
+from holders.design.fittings.lid import _tab_radius
+from holders.design.plan.notches import Notch
+from holders.geometry.outline import points, walled
 
 
 @pytest.mark.parametrize("gap", [0.05, 0.1, 0.3, 0.5])
@@ -16,7 +16,7 @@ from holders.design.outline import points, walled
 def test_the_tab_stays_clear_of_its_notch(width: float, depth: float, gap: float) -> None:
     notch = Notch("left", 50.0, width, depth)
     room = walled(0, 0, 80, 100, 0.5, [notch.bay()])
-    from holders.design.outline import Bay
+    from holders.geometry.outline import Bay
 
     tab = Bay("left", 50.0, width * 0.6, depth, _tab_radius(notch, gap))
     lid = walled(gap, gap, 80 - 2 * gap, 100 - 2 * gap, 0.5, [tab])

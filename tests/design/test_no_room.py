@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from holders.design.layout import lay_out
-from holders.errors import InputError
+from holders.core.errors import InputError
+from holders.design.plan.layout import lay_out
 from tests.presets_made import job
 
 

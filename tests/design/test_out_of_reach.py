@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from holders.design.filmed import designed
+from holders.design.held.film_in_holder import designed
 from tests.presets_made import job
 
 

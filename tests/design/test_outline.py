@@ -9,8 +9,8 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from holders.design.offset import grown
-from holders.design.outline import (
+from holders.geometry.offset import grown
+from holders.geometry.outline import (
     QUARTER,
     Bay,
     Outline,

@@ -6,10 +6,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from holders.checks.heights import Layers
-from holders.design.heights import foot_recess, rise
-from holders.design.levels import levels
-from holders.design.printed import layers_in, least_height, printed_below, printed_height
+from holders.checks.focus.heights import Layers
+from holders.design.height.heights import foot_recess, rise
+from holders.design.height.levels import levels
+from holders.design.height.printed import layers_in, least_height, printed_below, printed_height
 from holders.design.resolve import design
 from holders.facts.models import Printer
 from holders.facts.tables import printer as known

@@ -9,8 +9,8 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import connected_components
 
 from holders.design.ramp_parts import cut_ramp, printed_ramp
-from holders.export.ramp_files import ramp_files
-from holders.focus.ramp import RampGeometry, make_ramp
+from holders.measure.ramp import RampGeometry, make_ramp
+from holders.output.bundle.ramp_files import ramp_files
 from holders.solid.build import build
 from holders.solid.mesh import mesh
 

@@ -9,10 +9,10 @@ import pytest
 from shapely.affinity import translate
 
 from holders.design.model import Cut, Groove, Part, Slab
-from holders.design.outline import Region, circle, rectangle
-from holders.design.pose import part_bounds, print_pose
-from holders.design.sections import breaks, groove_area, grooves_area, outline_at, section
+from holders.design.pieces.pose import part_bounds, print_pose
+from holders.design.pieces.sections import breaks, groove_area, grooves_area, outline_at, section
 from holders.design.volume import part_volume, volume, volume_by_sections
+from holders.geometry.outline import Region, circle, rectangle
 from tests.fixtures_design import (
     FLARE,
     LEDGE,

@@ -7,9 +7,9 @@ import re
 import pytest
 import shapely
 
-from holders.design.outline import points
+from holders.core.errors import InputError
 from holders.design.resolve import design
-from holders.errors import InputError
+from holders.geometry.outline import points
 from tests.presets_made import job
 
 

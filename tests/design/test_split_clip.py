@@ -9,8 +9,8 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from holders.design.clip import ArcBook, transposed
-from holders.design.outline import (
+from holders.geometry.clip import ArcBook, transposed
+from holders.geometry.outline import (
     Bay,
     Outline,
     Region,

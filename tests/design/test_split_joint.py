@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.affinity import scale, translate
 
-from holders.design.joint import (
+from holders.design.pieces.joint import (
     HOLD_MM,
     LONGEST_MM,
     SHORT_MM,
@@ -21,10 +21,10 @@ from holders.design.joint import (
     rounded,
     tongue,
 )
-from holders.design.outline import area, bounds
+from holders.design.pieces.seams import Body, _places, body_of, find, line_at
+from holders.design.pieces.sections import polygon
 from holders.design.resolve import design
-from holders.design.seams import Body, _places, body_of, find, line_at
-from holders.design.sections import polygon
+from holders.geometry.outline import area, bounds
 from tests.presets_made import job
 
 RULES = JointRules(wall_mm=0.85, clearance_mm=0.1)

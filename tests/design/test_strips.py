@@ -7,7 +7,7 @@ import random
 import pytest
 import shapely
 
-from holders.design.strips import LEAST_SPAN_MM, LINE_MM, Strips
+from holders.geometry.strips import LEAST_SPAN_MM, LINE_MM, Strips
 
 
 def clipped(shape: shapely.Geometry, v: float, across: tuple[float, float]) -> list[tuple[float, float]]:

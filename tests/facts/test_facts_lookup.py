@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-from holders.errors import InputError
+from holders.core.errors import InputError
 from holders.facts import tables
 from holders.facts.models import Bed, Fact
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from holders.errors import InputError
+from holders.core.errors import InputError
 from holders.film.band import (
     Band,
     Picture,

@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from holders.film.basis import Pieces, build, quadrature
-from holders.film.interior import Minimum
-from holders.film.layout import plan
 from holders.film.models import Kind, Lips, Membrane, Sheet, Support
-from holders.film.posed import Posed, pose
-from holders.film.settle import Rest
-from holders.film.stability import softest
+from holders.film.solver.basis import Pieces, build, quadrature
+from holders.film.solver.boundary_value_problem import Posed, pose
+from holders.film.solver.equilibrium import Rest
+from holders.film.solver.grid import plan
+from holders.film.solver.interior import Minimum
+from holders.film.solver.stability import softest
 
 SHEET = Sheet(
     width_mm=120,

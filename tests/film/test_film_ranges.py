@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from holders.errors import InputError, NotConverged
+from holders.core.errors import InputError, NotConverged
 from holders.film import ranges
 from holders.film.band import Band, Picture, best_ledge_height
 from holders.film.compare import branch_note, compare
@@ -228,7 +228,8 @@ def test_a_study_runs_out_of_work_openly(monkeypatch: pytest.MonkeyPatch) -> Non
 
 def test_solver_refuses_rather_than_returns(monkeypatch: pytest.MonkeyPatch) -> None:
     """Too few steps: an error, never a shape."""
-    from holders.film import interior, settle
+    from holders.film.solver import equilibrium as settle
+    from holders.film.solver import interior
 
     def short(*args, **more):  # type: ignore[no-untyped-def]
         return interior.minimise(*args, **more, max_iterations=3)

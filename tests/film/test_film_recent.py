@@ -7,12 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from holders.film import branches
-from holders.film.interior import Effort
-from holders.film.layout import plan
 from holders.film.models import Kind, Lips, Membrane, Sheet, Support
-from holders.film.settle import Rest
-from holders.film.stability import STABLE, softest
+from holders.film.solver import branches
+from holders.film.solver.equilibrium import Rest
+from holders.film.solver.grid import plan
+from holders.film.solver.interior import Effort
+from holders.film.solver.stability import STABLE, softest
 from holders.film.surface import NEAR_MM, Recent, solve_surface
 
 SHEET = Sheet(

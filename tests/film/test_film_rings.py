@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from holders.errors import InputError
+from holders.core.errors import InputError
 from holders.film.band import Picture
 from holders.film.models import Kind, Lips, Sheet, Support
 from holders.film.rings import (

@@ -7,17 +7,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from holders.errors import NotConverged
-from holders.film import contact
-from holders.film.basis import build
-from holders.film.branches import find_branches
-from holders.film.interior import Effort, minimise
-from holders.film.layout import plan
-from holders.film.linear import definite, factor_solve, raised_factor
-from holders.film.lines import contraction, film_line, pair
+from holders.core.errors import NotConverged
 from holders.film.models import Kind, Lips, Sheet, Support
-from holders.film.posed import cubic_roots, pose, starts
-from holders.film.settle import DEEPEST, Rest, Solver, Start, freed, one_sided, same
+from holders.film.solver import contact
+from holders.film.solver.basis import build
+from holders.film.solver.boundary_value_problem import cubic_roots, pose, starts
+from holders.film.solver.branches import find_branches
+from holders.film.solver.equilibrium import DEEPEST, Rest, Solver, Start, freed, one_sided, same
+from holders.film.solver.grid import plan
+from holders.film.solver.interior import Effort, minimise
+from holders.film.solver.linear import definite, factor_solve, raised_factor
+from holders.film.solver.lines import contraction, film_line, pair
 from holders.film.surface import evened, solve_surface
 
 SHEET = Sheet(

@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from holders.errors import InputError
+from holders.core.errors import InputError
 from holders.facts.tables import keys
 from holders.preset.load import MAX_BYTES, load, located, parse
 from holders.preset.places import line_of

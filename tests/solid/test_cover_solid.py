@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from holders.design.cutting import cut_part
 from holders.design.model import Design
-from holders.design.outline import bounds
+from holders.design.pieces.cutting import cut_part
 from holders.design.resolve import design
 from holders.design.volume import part_volume
+from holders.geometry.outline import bounds
 from holders.preset.load import load
 from holders.preset.resolve import resolve
 from tests.design.test_cover import LASER

@@ -48,7 +48,7 @@ def test_import_failure_becomes_a_machine_error(tmp_path: Path, raised: str, wan
     fake.mkdir()
     (fake / "__init__.py").write_text(f"raise ImportError({raised!r})\n")
     done = run(
-        "from holders.errors import MachineError\n"
+        "from holders.core.errors import MachineError\n"
         "try:\n    import holders.solid.build\n"
         "except MachineError as error:\n    print(error.exit_code, error)\n",
         tmp_path,

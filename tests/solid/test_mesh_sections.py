@@ -9,11 +9,11 @@ import pytest
 import shapely
 import trimesh
 
+from holders.core.errors import HoldersError
 from holders.design.model import Part, Slab
-from holders.design.outline import Region, circle
-from holders.design.sections import section
+from holders.design.pieces.sections import section
 from holders.design.volume import part_volume
-from holders.errors import HoldersError
+from holders.geometry.outline import Region, circle
 from holders.solid.build import build
 from holders.solid.mesh import LINEAR_MM, Mesh, _welded, mesh
 from tests.fixtures_design import LEDGE, TOP, UNDER, frame_part, lid_part, sheet_parts

@@ -6,13 +6,13 @@ import math
 
 import pytest
 
+from holders.core.errors import InputError
 from holders.design.model import Cut, Groove, Part, Slab
-from holders.design.offset import grown
-from holders.design.outline import Region, circle, rectangle
+from holders.design.pieces.sections import grooves_area
 from holders.design.resolve import design
-from holders.design.sections import grooves_area
 from holders.design.volume import part_volume, volume
-from holders.errors import InputError
+from holders.geometry.offset import grown
+from holders.geometry.outline import Region, circle, rectangle
 from holders.preset.load import load
 from holders.preset.resolve import resolve
 from holders.solid import build as building

@@ -8,11 +8,11 @@ import pytest
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
 
 from holders.design.model import Design, Part
+from holders.design.pieces.sections import polygon
 from holders.design.resolve import design
-from holders.design.sections import polygon
 from holders.design.volume import part_volume
-from holders.export.plan_files import files_for
 from holders.facts.tables import paper
+from holders.output.bundle.plan_files import files_for
 from holders.solid.build import build
 from holders.solid.kernel import TopoDS_Solid
 from holders.solid.mesh import mesh

@@ -1,4 +1,7 @@
-"""The short form of ``scripts/stress_make.py``; kills at each step of writing are in ``tests/export/test_write.py``."""
+"""The short form of ``scripts/stress_make.py``.
+
+Kills at each step of writing are in ``tests/output/formats/test_write.py``.
+"""
 
 from __future__ import annotations
 

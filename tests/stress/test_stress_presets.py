@@ -14,7 +14,7 @@ from types import ModuleType
 
 import pytest
 
-from holders.errors import InputError
+from holders.core.errors import InputError
 from holders.preset.load import parse
 
 ROOT = Path(__file__).resolve().parents[2]

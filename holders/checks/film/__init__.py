@@ -1,0 +1,1 @@
+"""Rules on the film in its pocket."""

@@ -1,0 +1,277 @@
+"""The film in its pocket: it neither falls through nor jams, and the window shows what is wanted."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from holders.checks.base import Rule, at_least, at_most
+from holders.checks.pieces import frame_parts
+from holders.core.findings import Finding
+from holders.design.model import EDGES, Design, Edge, Rect, Window
+from holders.facts.models import FilmFormat
+from holders.facts.tables import process, table
+
+if TYPE_CHECKING:
+    from holders.preset.resolve import Job
+
+SNUG_MM = 0.1  # a side
+LIKE_FORMAT_MM = 5.0
+SIZES = ("cut_width_mm", "cut_height_mm", "image_width_mm", "image_height_mm")
+ALONG_STRIP = (
+    "cut_height_mm",
+    "image_height_mm",
+)  # of a strip: as many frames as there are, as the camera makes them
+SNAG_MM2 = 0.001
+HIDES_MM = 0.05
+SEEN_GOOD, SEEN_POOR = 0.97, 0.5
+
+
+class Lip(Rule):
+    """Lip against the film's cutting tolerance."""
+
+    code = "lip"
+    title = "film rests on its lip"
+    why = (
+        "film is cut a little large or small: the smallest must not fall through, the largest "
+        "must not jam in its pocket"
+    )
+    source = (
+        "arithmetic with the format's tolerance; at least 0.8 mm (1 mm in board) on the lip: "
+        "common practice, no source"
+    )
+
+    def check(self, job: Job, design: Design) -> Iterator[Finding]:
+        """Smallest film pushed to one side; largest film in the pocket; what the lips hide."""
+        if not design.windows:
+            yield self.skipped("no window")
+            return
+        yield self._rests(job, design)
+        yield self._enters(job, design)
+        yield self._obstacles(job, design)
+        yield self._hides(design)
+
+    def _rests(self, job: Job, design: Design) -> Finding:
+        least, number, edge = min(
+            (rest_mm(window, edge, job.film.tolerance_mm), k, edge)
+            for k, window in enumerate(design.windows, 1)
+            for edge in EDGES
+        )
+        limit = process(design.route).least_lip_mm
+        level = at_least(least, limit, 0.0) if least > 0 else "stop"
+        return self.found(
+            level,
+            title="smallest film, pushed to one side, still rests on the other lip",
+            measured=least,
+            limit=limit,
+            where=f"window {number}, {edge} edge",
+            advice="" if level == "pass" else "a wider lip on that edge, or less clearance",
+            field=_lip_field(job, edge),
+        )
+
+    def _enters(self, job: Job, design: Design) -> Finding:
+        tolerance = job.film.tolerance_mm
+        free, number = min(
+            (min(w.pocket.width - w.film.width, w.pocket.height - w.film.height) - tolerance, k)
+            for k, w in enumerate(design.windows, 1)
+        )
+        level = at_least(free, 2 * SNUG_MM, 0.0) if free > 0 else "stop"
+        return self.found(
+            level,
+            title="largest film enters its pocket",
+            measured=free,
+            limit=2 * SNUG_MM,
+            where=f"window {number}, both sides together",
+            advice="" if level == "pass" else "more clearance, or measure the film and narrow its tolerance",
+            field="layout.clearance_mm",
+        )
+
+    def _obstacles(self, job: Job, design: Design) -> Finding:
+        """The largest film laid into the real pocket: nothing of the frame may stand in its way."""
+        from holders.checks import slices  # noqa: PLC0415
+
+        frame = frame_parts(design)
+        ledge = design.heights.foot_protrusion + design.heights.ledge_height
+        above = [z for z in slices.breaks(frame) if z >= ledge - slices.HAIR_MM]
+        worst = 0.0, ""
+        for low, high in pairwise(above):
+            body = slices.covered_at(frame, (low + high) / 2)
+            for k, window in enumerate(design.windows, 1):
+                film = slices.box(_largest(window, job.film.tolerance_mm))
+                worst = max(
+                    worst, (body.intersection(film).area, f"window {k}, {low:.2f} mm above the glass")
+                )
+        clear = worst[0] <= SNAG_MM2
+        return self.found(
+            "pass" if clear else "stop",
+            title="nothing in the pocket in the way of the largest film",
+            measured=worst[0],
+            limit=SNAG_MM2,
+            unit="mm²",
+            where="" if clear else worst[1],
+            advice="" if clear else "more clearance, so that corners and notches stay off the film",
+            field="layout.clearance_mm",
+        )
+
+    def _hides(self, design: Design) -> Finding:
+        most, number, edge = max(
+            (hidden_mm(window, edge), k, edge) for k, window in enumerate(design.windows, 1) for edge in EDGES
+        )
+        seen = design.windows[number - 1].seen
+        return self.found(
+            "warn" if most > HIDES_MM else "pass",
+            title="lips within the film's clear border",
+            measured=max(0.0, most),
+            limit=HIDES_MM,
+            where=f"window {number}, {edge} edge; {seen:.1%} of the picture shows",
+            advice=""
+            if most <= HIDES_MM
+            else f"the lip covers {most:.2f} mm of picture there; a narrower one shows it",
+            field=f"lip.{edge}_mm",
+        )
+
+
+def rest_mm(window: Window, edge: Edge, tolerance_mm: float) -> float:
+    """What stays on one lip when the smallest film lies against the opposite pocket wall, mm."""
+    o, p, film = window.opening, window.pocket, window.film
+    if edge in ("left", "right"):
+        play = p.width - (film.width - tolerance_mm)
+        return (o.x - p.x if edge == "left" else p.right - o.right) - play
+    play = p.height - (film.height - tolerance_mm)
+    return (o.y - p.y if edge == "foot" else p.top - o.top) - play
+
+
+def hidden_mm(window: Window, edge: Edge) -> float:
+    """How far the ledge reaches over the picture at one edge, mm; negative: clear border that shows."""
+    o, p = window.opening, window.picture
+    return {"left": o.x - p.x, "right": p.right - o.right, "foot": o.y - p.y, "head": p.top - o.top}[edge]
+
+
+def _largest(window: Window, tolerance_mm: float) -> Rect:
+    """The largest film, lying in the middle of its pocket."""
+    p = window.pocket
+    width, height = window.film.width + tolerance_mm, window.film.height + tolerance_mm
+    return Rect(p.x + (p.width - width) / 2, p.y + (p.height - height) / 2, width, height)
+
+
+def _lip_field(job: Job, edge: Edge) -> str:
+    lip = job.preset.lip
+    if lip.rebate_edge == edge:
+        return "lip.rebate_mm"
+    return "lip.all_mm" if getattr(lip, f"{edge}_mm") is None else f"lip.{edge}_mm"
+
+
+class FilmSize(Rule):
+    """Sizes of film and picture that were put in place of the format's own."""
+
+    code = "film-size"
+    title = "film as large as its format"
+    why = "a slip of the keys in a size makes a holder for a film that nobody has"
+    source = (
+        "the format's own row; films of one format differ by a few millimetres: common practice, no source"
+    )
+
+    def check(self, job: Job, design: Design) -> Iterator[Finding]:  # noqa: ARG002
+        """The size that differs most from that of the format which the preset names."""
+        key = job.preset.film.format
+        known = {row.key: row for row in table("formats") if isinstance(row, FilmFormat)}
+        named = known.get(key)
+        sizes = [] if named is None else [s for s in SIZES if not (named.frame_pitch_mm and s in ALONG_STRIP)]
+        changed = [s for s in sizes if getattr(job.preset.film, s, None) is not None]
+        if named is None or not changed:
+            yield self.skipped("film and picture are as large as the format's row says")
+            return
+        worst = max(changed, key=lambda s: abs(getattr(job.film, s) - getattr(named, s)))
+        off = abs(getattr(job.film, worst) - getattr(named, worst))
+        near = min(known.values(), key=lambda row: _unlike(row, job.film, changed))
+        other = (
+            f'film.format = "{near.key}" is of this size'
+            if _unlike(near, job.film, changed) <= LIKE_FORMAT_MM
+            else "measure the film again"
+        )
+        yield self.found(
+            at_most(off, LIKE_FORMAT_MM, math.inf),
+            measured=getattr(job.film, worst),
+            limit=getattr(named, worst),
+            where=f"film.{worst}; {named.name} differs by {off:.1f} mm from it",
+            advice=""
+            if off <= LIKE_FORMAT_MM
+            else f"{other}; if you do have such a film, this is only a reminder",
+            field=f"film.{worst}",
+        )
+
+
+def _unlike(row: FilmFormat, film: FilmFormat, sizes: Sequence[str]) -> float:
+    """By how much a format's sizes differ from a film's at most, mm; another kind of film is no match."""
+    if row.kind != film.kind:
+        return math.inf
+    return max(abs(float(getattr(row, s)) - float(getattr(film, s))) for s in sizes)
+
+
+class Rebate(Rule):
+    """The clear film border that one edge was told to leave visible."""
+
+    code = "rebate"
+    title = "clear film border shown for colour inversion"
+    why = (
+        "inverting a colour negative needs the colour of its clear base; without a visible border "
+        "it is guessed"
+    )
+    source = "common practice, no source"
+
+    def check(self, job: Job, design: Design) -> Iterator[Finding]:
+        """Width of border seen at the wished edge, less what the ledge shades."""
+        edge, wish = job.preset.lip.rebate_edge, job.preset.lip.rebate_mm
+        if edge is None:
+            yield self.skipped("no edge was told to leave its border visible")
+            return
+        if not design.windows:
+            yield self.skipped("no window")
+            return
+        shown, number = min(
+            (-hidden_mm(w, edge) - w.shaded.of(edge), k) for k, w in enumerate(design.windows, 1)
+        )
+        level = at_least(shown + HIDES_MM, wish, wish) if shown > 0 else "stop"
+        level = "warn" if level == "stop" and shown > 0 else level
+        yield self.found(
+            level,
+            measured=max(0.0, shown),
+            limit=wish,
+            where=(
+                f"window {number}, {edge} edge; {design.windows[number - 1].shaded.of(edge):.2f} "
+                "mm of it shaded"
+            ),
+            advice=""
+            if level == "pass"
+            else "ask for more border, choose another edge, or measure the picture on your film",
+            field="lip.rebate_mm",
+        )
+
+
+class Seen(Rule):
+    """Share of the picture that the scan shows."""
+
+    code = "seen"
+    title = "share of the picture shown"
+    why = "what lip, ledge and lid hide or shade is not in the scan"
+    source = "plane geometry; limits common practice, no source"
+
+    def check(self, job: Job, design: Design) -> Iterator[Finding]:  # noqa: ARG002
+        """The window that shows least."""
+        if not design.windows:
+            yield self.skipped("no window")
+            return
+        seen, number = min((window.seen, k) for k, window in enumerate(design.windows, 1))
+        shaded = design.windows[number - 1].shaded
+        level = at_least(seen, SEEN_GOOD, SEEN_POOR)
+        yield self.found(
+            level,
+            measured=seen,
+            limit=SEEN_GOOD,
+            unit="of the picture",
+            where=f"window {number}; shaded left {shaded.left:.2f}, right {shaded.right:.2f} mm",
+            advice="" if level == "pass" else 'narrower lips, or layout.relief = "auto"',
+            field="lip.all_mm",
+        )

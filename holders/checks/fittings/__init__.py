@@ -1,0 +1,1 @@
+"""Rules on lids, covers, inserts and channels."""

@@ -1,0 +1,1 @@
+"""Rules on heights and on the chance of a sharp picture."""

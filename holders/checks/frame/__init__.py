@@ -1,0 +1,1 @@
+"""Rules on the frame: its place, walls, seams, feet, stiffness, warmth."""

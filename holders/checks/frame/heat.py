@@ -1,0 +1,200 @@
+"""Warmth and damp: softening, growth against clearances, and the bow of a holder with one warm or damp face."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from holders.checks.base import Rule, at_least, at_most
+from holders.core.findings import Finding
+from holders.design.model import Design
+from holders.workshop.stiffness.warm import (
+    DAMP_FACE,
+    HUMIDITY_SWING,
+    SESSION_HOURS,
+    Growth,
+    WarmBow,
+    damp_bow,
+    growths,
+    warm_bow,
+    warmth,
+)
+
+if TYPE_CHECKING:
+    from holders.preset.resolve import Job
+
+MARGIN_K = 10.0
+FLAT = 0.5  # share of the focus band's half width that a bow or sag may take unremarked
+
+
+class Softening(Rule):
+    """Softening margin near a warm lamp."""
+
+    code = "softening"
+    title = "warmest the holder gets"
+    why = (
+        "a holder that softens on a warm scanner creeps under its own weight and takes the film's "
+        "flatness with it"
+    )
+    source = (
+        "deflection and glass temperatures from the material's own row, with their test; room 2 K and lamp 3 K "
+        "uncertain, 10 K of margin: common practice, no source; stiffness left: Findley's power law of creep (from "
+        "memory)"
+    )
+
+    def check(self, job: Job, design: Design) -> Iterator[Finding]:  # noqa: ARG002
+        """Room temperature and the lamp's rise against the material's limit, and against its softening test."""
+        found, material = warmth(job), job.material
+        level = at_most(found.warmest_c, found.limit_c - MARGIN_K, found.limit_c)
+        yield self.found(
+            level,
+            measured=found.warmest_c,
+            limit=found.limit_c - MARGIN_K,
+            unit="°C",
+            where=(
+                f"{material.name}: room {job.preset.room.ambient_c:g} °C and lamp {job.bed.lamp_rise_k:g} K, "
+                f"± {found.sigma_k:.1f} K; limit {found.limit_c:g} °C, "
+                f"{_percent(found.chance_over_limit)} likely to be exceeded"
+            ),
+            advice=""
+            if level == "pass"
+            else "take a material that stands more heat, or let the scanner cool between scans",
+            field="material.name",
+        )
+        yield self._margin(job)
+
+    def _margin(self, job: Job) -> Finding:
+        """How far below softening, by the test that names it, and what is left of the stiffness."""
+        title = "margin to softening"
+        found, material = warmth(job), job.material
+        if found.soft_margin_k is None:
+            return self.skipped(f"{material.name} {found.method}{_left(found.modulus_left)}", title)
+        level = at_least(found.soft_margin_k, MARGIN_K, 0.0)
+        return self.found(
+            level,
+            title=title,
+            measured=found.soft_margin_k,
+            limit=MARGIN_K,
+            unit="K",
+            where=f"softens at {found.softening_c:g} °C by the test {found.method}{_left(found.modulus_left)}",
+            advice="" if level == "pass" else "take a material that softens later",
+            field="material.name",
+        )
+
+
+def _left(left: tuple[float, float] | None) -> str:
+    if left is None:
+        return "; nothing is left of its stiffness"
+    return (
+        f"; after {SESSION_HOURS:g} h so warm and loaded {left[0]:.0%} of its stiffness is left, "
+        f"after 1000 h {left[1]:.0%}"
+    )
+
+
+def _percent(share: float) -> str:
+    return "under 0.1 %" if share < 0.001 else f"{100 * share:.1f} %"
+
+
+class Expansion(Rule):
+    """Growth of the holder against the slide-in gap, and of the film against its pocket."""
+
+    code = "expansion"
+    title = "growth by warmth and damp"
+    why = (
+        "a holder that grows jams against the rim of the glass; film that grows more than its pocket buckles"
+    )
+    source = (
+        "L (alpha dT + beta dRH), arithmetic; coefficients from the rows of material and base; "
+        "a swing of 20 % relative humidity: common practice, no source"
+    )
+
+    def check(self, job: Job, design: Design) -> Iterator[Finding]:
+        """Each against the room it has."""
+        found = growths(job, design)
+        rims = [g for g in found if "rim" in g.what]
+        pockets = [g for g in found if "pocket" in g.what]
+        yield self._grown(job, min(rims, key=_left_over), share=0.5)
+        if pockets:
+            yield self._grown(job, min(pockets, key=_left_over), share=1.0)
+        else:
+            yield self.skipped("no film", "growth of the film in its pocket")
+
+    def _grown(self, job: Job, worst: Growth, share: float) -> Finding:
+        """Half the room in the rim, all of it in the pocket, where the film's own tolerance is further room."""
+        rim = share < 1
+        limit = share * worst.room_mm
+        stop = worst.room_mm if rim else worst.room_mm + job.film.tolerance_mm
+        level = at_most(worst.growth_mm, limit, stop)
+        return self.found(
+            level,
+            title="growth of the holder in the glass's rim" if rim else "growth of the film in its pocket",
+            measured=worst.growth_mm,
+            limit=limit,
+            where=(
+                f"{worst.size_mm:.1f} mm {worst.way}: {worst.by_warmth_mm:.3f} mm by {job.bed.lamp_rise_k:g} K, "
+                f"{worst.by_damp_mm:.3f} mm by {HUMIDITY_SWING:g} % humidity; the gap is {worst.room_mm:.2f} mm"
+            ),
+            advice=""
+            if level == "pass"
+            else "leave a wider gap to the rim of the glass"
+            if rim
+            else "give the pocket more clearance",
+            field="layout.slide_gap_mm" if rim else "layout.clearance_mm",
+        )
+
+
+def _left_over(grown: Growth) -> float:
+    return grown.room_mm - grown.growth_mm
+
+
+class Bow(Rule):
+    """Bow of the holder with one face warmer or damper than the other."""
+
+    code = "bow"
+    title = "bow of the holder with one warm face"
+    why = (
+        "the lit face grows more than the other, as board does that is damp on one side; the holder bows like a "
+        "bimetal and lifts film out of the focus band"
+    )
+    source = (
+        "curvature alpha dT / t: Timoshenko and Woinowsky-Krieger, Theory of Plates and Shells; Roark's Formulas for "
+        "Stress and Strain (from memory; exact for a linear gradient); pressed back by its own weight on glass or "
+        "feet: beam with one-sided contact, in closed form; 5 % humidity between faces: common practice, no source"
+    )
+
+    def check(self, job: Job, design: Design) -> Iterator[Finding]:
+        """What the middle lifts over the whole length as the holder lies, from the warm and from the damp face.
+
+        It warns but never stops: real lamps warm a holder slowly and nearly through.
+        """
+        warm = f"{job.bed.face_difference_k:g} K between faces"
+        yield self._bowed(warm_bow(job, design), design, self.title, warm)
+        title = "bow of the holder with one damp face"
+        if job.material.moisture_strain_per_rh == 0:
+            yield self.skipped(f"{job.material.name} does not grow by damp", title)
+            return
+        damp = f"{DAMP_FACE:g} % humidity between faces"
+        yield self._bowed(damp_bow(job, design), design, title, damp)
+
+    def _bowed(self, bow: WarmBow, design: Design, title: str, cause: str) -> Finding:
+        limit = FLAT * design.heights.half_band
+        level = at_most(bow.lift_mm, limit, math.inf)
+        lies = "between its feet" if bow.feet_mm is not None else "on the glass, under its own weight"
+        cure = (
+            "a thicker frame or a material that grows less; let the lamp warm up first"
+            if bow.cause == "warmth"
+            else "let the holder lie by the scanner for a day, seal both faces alike, or take what grows less"
+        )
+        return self.found(
+            level,
+            title=title,
+            measured=bow.lift_mm,
+            limit=limit,
+            where=(
+                f"{cause}: free bow {bow.free_mm:.2f} mm, {bow.corner_mm:.2f} mm to the corners; it lifts so far lying "
+                f"{lies}, {bow.used:.0%} of half the focus band"
+            ),
+            advice="" if level == "pass" else cure,
+            field="material.name",
+        )

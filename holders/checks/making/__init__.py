@@ -1,0 +1,1 @@
+"""Rules on what machine and material can make."""

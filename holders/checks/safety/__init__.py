@@ -1,0 +1,1 @@
+"""Cautions where someone can be hurt."""

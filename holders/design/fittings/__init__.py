@@ -1,0 +1,1 @@
+"""What a holder may have besides its frame: lid, cover, carrier, channel."""

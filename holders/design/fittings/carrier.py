@@ -1,0 +1,163 @@
+"""A carrier as large as the bed with a pocket for inserts: small frames that change with the film.
+
+The insert lies on the carrier's ledge, so that
+
+    height of the film's ledge = feet + carrier's floor + insert's own ledge.
+
+One corner of insert and pocket is slanted off: it goes in one way only. Everything that decides whether an insert
+fits a carrier makes up its fit code, which is lettered on both.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from dataclasses import replace
+
+from holders.core.errors import InputError
+from holders.design.height.heights import LEAST_LAYERS
+from holders.design.height.levels import Levels
+from holders.design.height.printed import least_height, printed_height
+from holders.design.model import Carrier, Rect
+from holders.design.plan.layout import Layout, Place, insert_rect, pocket_rect
+from holders.facts.models import Process
+from holders.facts.tables import process
+from holders.geometry.outline import Outline, walled
+from holders.preset.resolve import Job
+
+LEAST_SEAT_MM = 2.0
+SLANT = 2.0 - math.sqrt(2.0)  # how much a slanted corner's leg grows when its outline is set off by one
+
+
+def carrier(job: Job, plain: Levels) -> Carrier | None:
+    """Everything about the carrier that does not depend on the film; None without one.
+
+    Raises
+    ------
+    InputError
+        For a route that cannot make one, a floor that leaves no insert below the film, or an insert that does not
+        fit the printer.
+    """
+    table = job.preset.carrier
+    if table is None:
+        return None
+    if job.printer is None:
+        raise InputError(
+            "carrier",
+            "(set)",
+            "is printed only: the carrier's floor and the insert's ledge share one height, which whole printer layers "
+            'make up and two stacks of sheets rarely do; set route = "print", or leave the table out and cut a holder '
+            "for each format",
+        )
+    least, margin = least_height(job.printer, LEAST_LAYERS), 2 * job.printer.margin_mm
+    floor = printed_height(job.printer, table.floor_mm)
+    if floor < least - 1e-9:
+        raise InputError("carrier.floor_mm", table.floor_mm, f"needs at least {least:g} mm")
+    if plain.ledge - plain.under - floor < least - 1e-9:
+        most = plain.ledge - plain.under - least
+        raise InputError(
+            "carrier.floor_mm",
+            table.floor_mm,
+            f"leaves the insert nothing below the film; at most {max(0.0, most):.2f} mm, or thinner feet",
+        )
+    if table.ledge_mm - 2 * table.clearance_mm < LEAST_SEAT_MM:
+        raise InputError(
+            "carrier.ledge_mm",
+            table.ledge_mm,
+            f"an insert pushed to one side must still rest on {LEAST_SEAT_MM:g} mm: a wider ledge or less clearance",
+        )
+    insert = insert_rect(job)
+    sizes, plate = (
+        (insert.width, insert.height),
+        (job.printer.build_x_mm - margin, job.printer.build_y_mm - margin),
+    )
+    if max(sizes) > max(plate) or min(sizes) > min(plate):
+        raise InputError(
+            "carrier.insert_length_mm" if max(sizes) > max(plate) else "carrier.insert_width_mm",
+            max(sizes) if max(sizes) > max(plate) else min(sizes),
+            f"an insert is printed in one piece and the plate takes {plate[0]:g} x {plate[1]:g} mm; make it smaller",
+        )
+    return Carrier(
+        insert=insert,
+        pocket=pocket_rect(job),
+        floor=plain.under + floor,
+        ledge=table.ledge_mm,
+        clearance=table.clearance_mm,
+        key=table.key_mm,
+        fit=fit_code(
+            insert,
+            table.clearance_mm,
+            table.key_mm,
+            plain.under + floor,
+            ledge=table.ledge_mm,
+            radius=process(job.preset.route).pocket_radius_mm,
+        ),
+    )
+
+
+def fit_code(insert: Rect, clearance: float, key: float, floor: float, *, ledge: float, radius: float) -> str:
+    """Six signs that are alike for every carrier and insert that fit each other, and differ where one does not.
+
+    The ledge counts: an insert made for a narrower one may have its window over it. So does the pocket's corner
+    ``radius``, from which the insert's own corners follow.
+    """
+    text = f"{insert.width:.2f} {insert.height:.2f} {clearance:.2f} {key:.2f} {floor:.2f} {ledge:.2f} {radius:.2f}"
+    return hashlib.sha256(text.encode("ascii")).hexdigest()[:6].upper()
+
+
+def insert_layout(layout: Layout, made: Carrier) -> Layout:
+    """The layout as the insert sees it: its own outside, nothing of the bed to keep open.
+
+    Raises ``InputError`` when a window looks onto the carrier's ledge, or a pocket meets the slanted corner.
+    """
+    inside = carrier_opening(made)
+    for place in layout.places:
+        if not inside.contains(place.opening, 1e-6):
+            raise InputError(
+                "carrier.ledge_mm",
+                made.ledge,
+                "the carrier's ledge reaches under the film's window; a narrower one, or a larger insert",
+            )
+        corner = place.room.x - made.insert.x + place.room.y - made.insert.y
+        if (corner - made.key) / math.sqrt(2) < layout.wall - 1e-9:
+            most = corner - layout.wall * math.sqrt(2)
+            raise InputError(
+                "carrier.key_mm",
+                made.key,
+                f"the slanted corner meets the film's pocket; at most {max(0.0, most):.1f} mm, or a larger insert",
+            )
+    return replace(layout, outer=made.insert, keep_open=None, calibration=None)
+
+
+def carrier_opening(made: Carrier) -> Rect:
+    """What of the pocket's floor is open."""
+    return made.insert.inset(*(made.ledge,) * 4)
+
+
+def carrier_layout(layout: Layout, made: Carrier) -> Layout:
+    """The layout as the carrier sees it: its one film is the insert."""
+    place = Place(
+        film=made.insert,
+        picture=carrier_opening(made),
+        opening=carrier_opening(made),
+        pocket=made.pocket,
+        room=made.pocket,
+    )
+    return replace(layout, places=(place,), shoulder=0.0)
+
+
+def insert_outline(made: Carrier, rules: Process) -> Outline:
+    """The insert from above, its corner of least x and y slanted off."""
+    r = made.insert
+    return walled(r.x, r.y, r.width, r.height, 2 * rules.pocket_radius_mm, (), made.key)
+
+
+def pocket_key(made: Carrier) -> float:
+    """Leg of the pocket's slanted corner: the insert's, set off by the clearance."""
+    return made.key + SLANT * made.clearance
+
+
+def least_from(job: Job, layout: Layout) -> float:
+    """How far a window's edge must stay from the insert's edge at its underside, so that all of the ledge is seat."""
+    assert job.preset.carrier is not None
+    return max(layout.wall, job.preset.carrier.ledge_mm)

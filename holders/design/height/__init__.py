@@ -1,0 +1,1 @@
+"""Heights: the one sum from glass to picture, levels, stacks of sheets."""

@@ -1,0 +1,1 @@
+"""The film as the holder holds it: its support, its surface, its ranges."""

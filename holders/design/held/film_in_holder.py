@@ -1,0 +1,280 @@
+"""The design made for the film's real surface: sag and curl move the ledge before it is built."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from holders.core.errors import InputError, NotConverged
+from holders.design.height.heights import least_ledge, misprint_mm
+from holders.design.held.held_film import (
+    band_of,
+    least_gap_mm,
+    lifts,
+    picture_of,
+    sheet_of,
+    support_of,
+    underside_mm,
+)
+from holders.design.held.model import EVEN, Filmed, HeightGrid, picture_grid, picture_reach, picture_rises
+from holders.design.held.plate_glass import plate_sag_mm
+from holders.design.model import Design, Sag
+from holders.design.resolve import design
+from holders.film.band import LedgeChoice, best_ledge_height, in_band_fraction, shifted
+from holders.film.models import Array, Kind, Sheet, Support, Surface
+from holders.film.ranges import STUDY_TOL, study_resolution
+from holders.film.solver.interior import Effort
+from holders.film.surface import RESOLUTION, Recent, solve_surface
+from holders.measure.bed.record import Measured
+from holders.preset.resolve import Job
+
+NOMINAL_EFFORT = 24.0  # billions of multiplications for one design: some 1.2 seconds at most
+WORST_EFFORT = 6.0  # the same for either extreme
+DRAFT_TOL, DRAFT_RESOLUTION = 1e-4, 7  # below 0.7 % in the sag of an 8x10 sheet
+
+
+@dataclass(frozen=True, slots=True)
+class Care:
+    """How closely a film surface is solved, and the work that may go into it."""
+
+    effort: Effort
+    tol: float = 1e-8
+    resolution: int = RESOLUTION
+    recent: Recent | None = None
+
+
+def designed(
+    job: Job,
+    places: Sequence[Measured] = (),
+    *,
+    ranges: bool = True,
+    draft: bool = False,
+    uncut: bool = False,
+    recent: Recent | None = None,
+) -> tuple[Design, Filmed]:
+    """The design whose ledge puts most of the picture in focus (or stands at the focus height if the preset says so).
+
+    ``places`` are measurements of the bed, whose tilt the feet follow (their focus height at the windows is put into
+    ``job`` first, by :func:`holders.design.height.bed.measured_bed`).
+
+    A film surface that does not converge is reported in ``Filmed.why_not`` and the ledge stays at the focus height.
+
+    ``ranges=False`` leaves out what the film's least and most curl would do, which takes longer than all the rest;
+    :func:`with_ranges` adds it later, and nothing else of the design changes. ``draft`` solves the film less closely,
+    for a first look: a ledge that is as well built one layer higher may come out there. ``recent`` lets a draft start
+    from the film of the draft before (:class:`holders.film.surface.Recent`).
+
+    ``uncut`` is for heights and windows alone: parts larger than the printer's plate stay whole, as in
+    :func:`holders.design.resolve.design`, and mostly nothing is written on them.
+
+    Raises ``InputError`` as :func:`holders.design.resolve.design`.
+    """
+    if job.preset.channel is not None:
+        from holders.design.held.channel_film import channelled  # noqa: PLC0415 - only for strips
+
+        return channelled(job, design(job, places=places, uncut=uncut), places, uncut=uncut)
+    try:
+        found = _nominal(job, places, _care(draft, recent), uncut)
+    except NotConverged as error:
+        first = design(job, places=places, uncut=uncut)
+        why = f"{error}; the ledge stands at the focus height"
+        film = Filmed(
+            None, None, picture_of(job, first.windows[0]), band_of(job), least_gap_mm(job), *(None,) * 6, why
+        )
+        return replace(first, no_sag_because=why), film
+    return with_ranges(job, *found) if ranges else found
+
+
+def _care(draft: bool, recent: Recent | None) -> Care:
+    if draft:
+        return Care(Effort(NOMINAL_EFFORT), DRAFT_TOL, DRAFT_RESOLUTION, recent)
+    return Care(Effort(NOMINAL_EFFORT))
+
+
+def _nominal(job: Job, places: Sequence[Measured], care: Care, uncut: bool) -> tuple[Design, Filmed]:
+    """The design for the usual film; raises NotConverged when a shape is not found within the work allowed."""
+    plain = _unlettered(job)
+    first = design(plain, places=places, uncut=True)
+    film = best_film(job, first, care)
+    flat = _sag(job, film, *_placed(job, film, first, care))
+    # a film that no ledge brings into focus at all leaves the ledge as near to the focus height as can be
+    if job.preset.ledge == "best" and film.best_ledge_mm is not None and film.best_fraction:
+        reach = _reach_at_best(job, film)
+        wanted = film.best_ledge_mm + first.heights.optics
+        final = design(plain if uncut else job, wanted, places=places, reach=reach, uncut=uncut)
+    else:
+        final = first if uncut else design(job, places=places)
+    grid, surface = _placed(job, film, final, care)
+    sag = replace(
+        _sag(job, film, grid, surface),
+        focus_fraction=flat.in_band_fraction,
+        reach_mm=picture_reach(job, grid, film.picture, underside_mm(final)),
+        heights_mm=picture_rises(job, grid, film.picture, underside_mm(final)),
+    )
+    return replace(final, sag=sag), replace(film, surface=surface, grid=grid, sag=sag, flat_sag=flat)
+
+
+def _unlettered(job: Job) -> Job:
+    """The same holder without its lettering, where only heights and windows are wanted of it."""
+    plain = job.preset.layout.model_copy(update={"label": False})
+    return replace(job, preset=job.preset.model_copy(update={"layout": plain}))
+
+
+def with_ranges(job: Job, made: Design, film: Filmed) -> tuple[Design, Filmed]:
+    """A design made without them, with what the film's least and most curl would do put in."""
+    if film.sag is None or made.channel is not None:
+        return made, film
+    worst, words = _worst(job, film, made)
+    sag = replace(film.sag, worst_fraction=worst, worst_case=words)
+    return replace(made, sag=sag), replace(film, sag=sag)
+
+
+def best_film(job: Job, made: Design, care: Care) -> Filmed:
+    """The film's surface in this design and the best ledge for it.
+
+    Raises ``NotConverged`` when no equilibrium was found within the work that ``care`` allows.
+    """
+    window, band, gap = made.windows[0], band_of(job), least_gap_mm(job)
+    picture = picture_of(job, window)
+    if job.base.rigid:
+        _, _, sag = _plate(job)
+        best = (band.low_mm + band.high_mm) / 2 + float(sag.max()) / 2 - made.heights.optics
+        return Filmed(None, None, picture, band, gap, best, 1.0, None, None, None, None)
+    sheet, support = sheet_of(job, window), support_of(job, made)
+    offset, least = job.film.plane_offset_mm, least_ledge(job)
+
+    def best_on(held: Support) -> LedgeChoice:
+        return best_ledge_height(
+            sheet,
+            held,
+            picture,
+            band,
+            refractive_index=job.base.refractive_index,
+            min_gap_mm=gap,
+            lowest_mm=made.heights.foot_protrusion + least + misprint_mm(job, least) + offset,
+            highest_mm=max(job.bed.lid_room_mm, underside_mm(made) + offset),
+            effort=care.effort,
+            tol=care.tol,
+            resolution=care.resolution,
+            recent=care.recent,
+        )
+
+    choice = best_on(support)
+    if lifts(made, choice.surface):
+        support = support_of(job, made, lifted=True)
+        choice = best_on(support)
+    return Filmed(
+        sheet,
+        support,
+        picture,
+        band,
+        gap,
+        choice.ledge_height_mm - offset,
+        choice.in_band_fraction,
+        choice.surface,
+        None,
+        None,
+        None,
+    )
+
+
+def _plate(job: Job) -> tuple[Array, Array, Array]:
+    """Sag of a glass plate."""
+    base, size = job.base, job.film
+    return plate_sag_mm(
+        size.cut_width_mm,
+        size.cut_height_mm,
+        size.thickness_mm,
+        modulus_mpa=base.modulus_mpa,
+        poisson=base.poisson,
+        density_kg_m3=base.density_kg_m3,
+    )
+
+
+def _placed(job: Job, film: Filmed, made: Design, care: Care) -> tuple[HeightGrid, Surface | None]:
+    """The heights of the film on the ledge of ``made``, and the solver's surface there (None for glass)."""
+    height = underside_mm(made) + job.film.plane_offset_mm
+    if film.surface is None or film.sheet is None or film.support is None:
+        x, y, sag = _plate(job)
+        words = "glass plate: linear theory, Navier's series"
+        return HeightGrid(x, y, height - sag, True, 1, 0.0, words), None
+    try:
+        s = shifted(film.surface, height)
+    except InputError:  # it meets the glass there, so its shape is another
+        support = film.support.model_copy(update={"ledge_height_mm": height})
+        s = solve_surface(film.sheet, support, tol=care.tol, resolution=care.resolution, effort=care.effort)
+    words = "film: large deflections with one-sided contact"
+    return HeightGrid(s.x, s.y, s.z, s.converged, s.iterations, s.residual, words), s
+
+
+def _sag(job: Job, film: Filmed, grid: HeightGrid, surface: Surface | None) -> Sag:
+    """Sag, gap and the share in focus of the film at those heights."""
+    through = job.film.thickness_mm if job.base.rigid else job.base.thickness_mm
+    rise = through / job.base.refractive_index if job.preset.film.emulsion == "up" else 0.0
+    heights = picture_grid(grid, film.picture) + rise
+    share = float(np.mean((heights >= film.band.low_mm - EVEN) & (heights <= film.band.high_mm + EVEN)))
+    edge, lowest = float(grid.z[0, 0]), float(grid.z.min())  # a plate's corner is its edge height
+    if surface is None:
+        most, mean, gap = edge - lowest, edge - float(np.trapezoid(np.trapezoid(grid.z, grid.x), grid.y)) / (
+            float(grid.x[-1] * grid.y[-1])
+        ), lowest  # fmt: skip
+    else:
+        most, mean, gap = surface.max_sag_mm, surface.mean_sag_mm, surface.min_gap_mm
+    pressed = 0.0 if surface is None else surface.pressed_down_n
+    lift = 0.0
+    if surface is not None and job.preset.cover is not None:
+        free = surface.support.kind is Kind.LEDGE  # nothing keeps the plate: as if it were not there
+        lift = surface.max_rise_mm if free else surface.support.lid_play_mm
+    return Sag(
+        most, mean, gap, share, film.least_gap_mm, film.best_fraction, pressed_down_n=pressed, lift_mm=lift
+    )
+
+
+def _worst(job: Job, film: Filmed, made: Design) -> tuple[float | None, str]:
+    """The flattest and the most curled film that the base's range allows, on the ledge as built: the worse of them.
+
+    Film in a mount and glass have no such range here.
+    """
+    surface = film.surface
+    if surface is None or film.sheet is None or job.film.kind == "mount":
+        return None, ""
+    found: list[tuple[float, str]] = []
+    base, axis = job.base, "curl_y_per_m" if film.sheet.curl_y_per_m else "curl_x_per_m"
+    for name, curl in (("least", base.curl_low_per_m), ("most", base.curl_high_per_m)):
+        words = f"{name} curl of its base, {curl:g} per m"
+        sheet = film.sheet.model_copy(update={axis: curl})
+        try:
+            other = _extreme(sheet, surface.support)
+            if lifts(made, other):
+                other = _extreme(sheet, support_of(job, made, lifted=True))
+                words += ", which lifts the glass"
+        except NotConverged:
+            found.append((0.0, f"{words}: no shape was found"))
+            continue
+        share = in_band_fraction(other, film.picture, film.band, job.base.refractive_index)
+        found.append((share, words))
+    return min(found)
+
+
+def _extreme(sheet: Sheet, support: Support) -> Surface:
+    return solve_surface(
+        sheet,
+        support,
+        tol=STUDY_TOL,
+        resolution=study_resolution(support),
+        effort=Effort(WORST_EFFORT),
+    )
+
+
+def _reach_at_best(job: Job, film: Filmed) -> tuple[float, float]:
+    """The same with the ledge where it would best be."""
+    if film.surface is None:
+        x, y, sag = _plate(job)
+        return picture_reach(
+            job, HeightGrid(x, y, -sag, True, 1, 0.0, ""), film.picture, -job.film.plane_offset_mm
+        )
+    s = film.surface
+    grid = HeightGrid(s.x, s.y, s.z, s.converged, s.iterations, s.residual, "")
+    return picture_reach(job, grid, film.picture, s.support.ledge_height_mm - job.film.plane_offset_mm)

@@ -1,0 +1,118 @@
+"""What is not known of a film, as ranges: the spread of its surface, and the same film laid in otherwise."""
+
+from __future__ import annotations
+
+from holders.core.errors import NotConverged
+from holders.design.held.held_film import GLASS_INDEX, channels_of
+from holders.design.held.model import Filmed
+from holders.facts.tables import lamp
+from holders.film.compare import KINDS, compare
+from holders.film.models import Kind, Support
+from holders.film.ranges import Span, Study, Unknowns, study
+from holders.film.rings import ring_risk
+from holders.preset.resolve import Job
+
+KIND_WORDS = {
+    Kind.LEDGE: "ledge only",
+    Kind.LID: "lid frame with play",
+    Kind.COVER: "glass cover on top",
+    Kind.GRIPPED: "edges pressed, may slide",
+    Kind.GRIPPED_HELD: "edges pressed and held",
+}
+LID_PLAY_MM = 0.2  # play assumed in the comparison when the holder has no lid: the preset's own default
+
+
+def unknowns(job: Job, film: Filmed) -> Unknowns:
+    """The ranges of the film's base: thickness, modulus and curl across the short side."""
+    base = job.base
+    curl = Span(base.curl_low_per_m, base.curl_high_per_m, base.curl_per_m)
+    none = Span(0.0, 0.0)
+    across_y = film.sheet is not None and film.sheet.curl_y_per_m != 0.0
+    return Unknowns(
+        thickness_mm=Span(base.thickness_low_mm, base.thickness_high_mm, base.thickness_mm),
+        modulus_mpa=Span(base.modulus_low_mpa, base.modulus_high_mpa, base.modulus_mpa),
+        curl_x_per_m=none if across_y else curl,
+        curl_y_per_m=curl if across_y else none,
+    )
+
+
+def range_study(job: Job, film: Filmed) -> Study | None:
+    """The spread of the results at the ledge as built; None for glass and where it cannot be had."""
+    if film.sheet is None or film.support is None or film.surface is None:
+        return None
+    try:
+        return study(
+            film.sheet,
+            film.support,
+            unknowns(job, film),
+            film.picture,
+            film.band,
+            refractive_index=job.base.refractive_index,
+            min_gap_mm=film.least_gap_mm,
+            ledge_height_mm=film.surface.support.ledge_height_mm,
+        )
+    except NotConverged:
+        return None
+
+
+def comparison(job: Job, film: Filmed) -> list[tuple[str, ...]]:
+    """Rows of the one table that compares lid and no lid, emulsion up and down; empty for glass and mounts."""
+    if film.sheet is None or film.support is None or film.support.kind is Kind.GRIPPED:
+        return []
+    support = film.support
+    kinds: list[tuple[Support, tuple[Kind, ...]]] = [(support, KINDS)]
+    if support.lid_play_mm == 0.0 and support.lid_lips is None:
+        kinds = [(support.model_copy(update={"lid_play_mm": LID_PLAY_MM}), KINDS)]
+    if support.kind is Kind.COVER:  # it lies on the film: without the play that a lid is given
+        kinds.insert(0, (support, (Kind.COVER,)))
+    rows = [
+        row
+        for held, several in kinds
+        for row in compare(
+            film.sheet,
+            held,
+            film.picture,
+            film.band,
+            refractive_index=job.base.refractive_index,
+            min_gap_mm=film.least_gap_mm,
+            kinds=several,
+        )
+    ]
+    return [
+        (
+            KIND_WORDS[row.kind],
+            row.emulsion,
+            _number(row.max_sag_mm),
+            _number(row.max_rise_mm),
+            "" if row.in_band_fraction is None else f"{100 * row.in_band_fraction:.1f} %",
+            _number(row.best_ledge_height_mm),
+            _number(row.min_gap_mm),
+            row.note,
+        )
+        for row in rows
+    ]
+
+
+def ring_words(job: Job, film: Filmed) -> str:
+    """Whether rings can show, and where on the picture."""
+    if film.surface is None:
+        return (
+            "no film near the glass" if film.sag and film.sag.min_gap_mm > film.least_gap_mm else "possible"
+        )
+    risk = ring_risk(
+        film.surface,
+        channels_of(lamp(job.bed.lamp)),
+        film_index=job.base.refractive_index,
+        glass_index=GLASS_INDEX,
+        picture=film.picture if job.film.kind != "mount" else None,
+    )
+    limit = f"below a gap of {1000 * risk.gap_limit_mm:.1f} micrometres ({risk.channel} light)"
+    if risk.share <= 0:
+        # the nearest place of the whole film, as everywhere else: on the ledge it may be nearer than in the picture
+        least = risk.least_gap_mm if film.sag is None else film.sag.min_gap_mm
+        return f"none to be expected: they show {limit}, and the film stays {least:.2f} mm away"
+    return f"can show on {100 * risk.share:.1f} % of the picture, where it comes {limit}"
+
+
+def _number(value: float | None) -> str:
+    return "" if value is None else f"{value:.2f}"

@@ -1,0 +1,118 @@
+"""The film as it is held in a design: sheet, support, picture, focus band and the gap it must keep, for the solver."""
+
+from __future__ import annotations
+
+from holders.design.fittings.cover import plate_weight_n
+from holders.design.fittings.lid import lid_lips
+from holders.design.model import Design, Edges, Rect, Window
+from holders.facts.models import Lamp
+from holders.facts.tables import film_base, lamp
+from holders.film.band import Band, Picture
+from holders.film.models import Kind, Lips, Sheet, Support, Surface
+from holders.film.rings import Channel, ring_gap_mm
+from holders.preset.resolve import Job
+
+MOUNT_GRIP_MM = 2.0  # film that a slide mount covers beside the picture: common practice, no source
+GLASS_INDEX = film_base("glass").refractive_index  # enters ring contrast only
+
+
+def underside_mm(made: Design) -> float:
+    """Height of the ledge above the glass."""
+    return made.heights.foot_protrusion + made.heights.ledge_height + made.heights.misprint
+
+
+def sheet_of(job: Job, window: Window) -> Sheet:
+    """The film as the solver wants it; its usual curl runs across the film's short side.
+
+    In a mount it is the film that the mount grips: the picture and a border that the mount covers.
+    """
+    base = job.base
+    width, height = window.film.width, window.film.height
+    if job.film.kind == "mount":
+        width, height = (v + 2 * MOUNT_GRIP_MM for v in (window.picture.width, window.picture.height))
+    curl = base.curl_per_m
+    return Sheet(
+        width_mm=width,
+        height_mm=height,
+        thickness_mm=base.thickness_mm,
+        modulus_mpa=base.modulus_mpa,
+        poisson=base.poisson,
+        density_kg_m3=base.density_kg_m3,
+        curl_x_per_m=0.0 if window.turned else curl,
+        curl_y_per_m=curl if window.turned else 0.0,
+        emulsion=job.preset.film.emulsion,
+    )
+
+
+def support_of(job: Job, made: Design, lifted: bool = False) -> Support:
+    """Ledge, ledge and lid with its play, or the grip of a mount; a glass cover on the film or ``lifted`` by it."""
+    height = underside_mm(made)
+    if job.film.kind == "mount":
+        grip = Lips.all_round(MOUNT_GRIP_MM)
+        return Support(kind=Kind.GRIPPED, ledge_height_mm=height + job.film.plane_offset_mm, lips=grip)
+    lips = _lips(made.windows[0].lips)
+    if made.pane is not None and not lifted:  # it lies on the film by its own weight
+        return Support(kind=Kind.COVER, ledge_height_mm=height, lips=lips)
+    if made.pane is not None and made.pane.screws:
+        return Support(kind=Kind.COVER, ledge_height_mm=height, lips=lips, lid_play_mm=lift_mm(made))
+    if made.lid_play is None:
+        return Support(kind=Kind.LEDGE, ledge_height_mm=height, lips=lips)
+    reach = _lips(lid_lips(job, made.windows[0].lips))
+    return Support(
+        kind=Kind.LID, ledge_height_mm=height, lips=lips, lid_lips=reach, lid_play_mm=made.lid_play
+    )
+
+
+def lift_mm(made: Design) -> float:
+    """How far a glass cover can rise until it meets its turn buttons, mm (0 without a cover)."""
+    if made.pane is None:
+        return 0.0
+    return max(0.0, underside_mm(made) + made.pocket_depth - made.pane.z1)
+
+
+def lifts(made: Design, surface: Surface) -> bool:
+    """Whether film held so pushes more than its glass cover weighs."""
+    return made.pane is not None and surface.pressed_down_n > plate_weight_n(made.pane)
+
+
+def _lips(e: Edges) -> Lips:
+    return Lips(left_mm=e.left, right_mm=e.right, head_mm=e.head, foot_mm=e.foot)
+
+
+def picture_of(job: Job, window: Window) -> Picture:
+    """The part of the picture that shows through the window, from the film's left and head edge."""
+    if job.film.kind == "mount":
+        return Picture(MOUNT_GRIP_MM, MOUNT_GRIP_MM, window.picture.width, window.picture.height)
+    shown = _meet(window.picture, window.opening)
+    return Picture(shown.x - window.film.x, window.film.top - shown.top, shown.width, shown.height)
+
+
+def _meet(a: Rect, b: Rect) -> Rect:
+    x, y = max(a.x, b.x), max(a.y, b.y)
+    return Rect(x, y, min(a.right, b.right) - x, min(a.top, b.top) - y)
+
+
+def band_of(job: Job) -> Band:
+    """The focus band."""
+    bed = job.bed
+    return Band(bed.focus_height_mm - bed.focus_band_mm, bed.focus_height_mm + bed.focus_band_mm)
+
+
+def channels_of(light: Lamp) -> tuple[Channel, ...]:
+    """The lamp's colour channels."""
+    return tuple(
+        Channel(name, wave, width)
+        for name, wave, width in zip(
+            ("red", "green", "blue"), light.wavelength_nm, light.width_nm, strict=True
+        )
+    )
+
+
+def least_gap_mm(job: Job) -> float:
+    """The least gap that film must keep from the glass: what rings ask for and some room for dust and doubt."""
+    light = lamp(job.bed.lamp)
+    rings = max(
+        ring_gap_mm(channel, job.base.refractive_index, GLASS_INDEX, light.ring_contrast)
+        for channel in channels_of(light)
+    )
+    return rings + light.keep_gap_mm

@@ -1,0 +1,75 @@
+"""The film as the holder holds it, as plain values: heights over its picture, sag, what they were found from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from holders.design.model import HEIGHT_CELLS, Sag
+from holders.film.band import Band, Picture
+from holders.film.models import Array, Sheet, Support, Surface
+from holders.film.resample import resampled
+from holders.preset.resolve import Job
+
+EVEN = 1e-9  # so that a height on the rim of the band counts as in it
+
+
+@dataclass(frozen=True, slots=True)
+class HeightGrid:
+    """Heights of the film's underside above the glass: ``z[j, i]`` at ``y[j], x[i]``, all in mm.
+
+    x runs from the film's left edge, y from its head edge. ``method`` says in words where they come from.
+    """
+
+    x: Array
+    y: Array
+    z: Array
+    converged: bool
+    iterations: int
+    residual: float
+    method: str
+
+
+@dataclass(frozen=True, slots=True)
+class Filmed:
+    """What the film does on its ledge.
+
+    ``surface`` is None for glass plates (their sag is a series) and where no equilibrium was found; ``why_not`` then
+    says why in words. ``flat_sag`` is the same film with the ledge at the focus height.
+    """
+
+    sheet: Sheet | None
+    support: Support | None
+    picture: Picture
+    band: Band
+    least_gap_mm: float
+    best_ledge_mm: float | None  # above the glass
+    best_fraction: float | None
+    surface: Surface | None
+    grid: HeightGrid | None
+    sag: Sag | None
+    flat_sag: Sag | None
+    why_not: str = ""
+
+
+def picture_reach(job: Job, grid: HeightGrid, picture: Picture, ledge_mm: float) -> tuple[float, float]:
+    """Least and greatest height of the film over its picture above where a flat film would lie, mm."""
+    rise = picture_grid(grid, picture) - ledge_mm - job.film.plane_offset_mm
+    return float(rise.min()), float(rise.max())
+
+
+def picture_rises(
+    job: Job, grid: HeightGrid, picture: Picture, ledge_mm: float
+) -> tuple[tuple[float, ...], ...]:
+    """The same by equal cells of the picture: rows from its head edge, columns from its left edge."""
+    rise = picture_grid(grid, picture, HEIGHT_CELLS) - ledge_mm - job.film.plane_offset_mm
+    return tuple(tuple(float(z) for z in row) for row in np.round(rise, 6))
+
+
+def picture_grid(grid: HeightGrid, picture: Picture, cells: int = 96) -> Array:
+    """(cells, cells) heights at the middles of equal cells of the picture, mm."""
+    half = 0.5 / cells
+    u = np.linspace(half, 1 - half, cells)
+    x, y = picture.left_mm + u * picture.width_mm, picture.head_mm + u * picture.height_mm
+    return resampled(grid.x, grid.y, grid.z, x, y)

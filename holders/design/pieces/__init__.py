@@ -1,0 +1,1 @@
+"""Parts cut into pieces: seams, joints, sections, cut lines."""

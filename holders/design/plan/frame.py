@@ -1,0 +1,286 @@
+"""The frame itself: one printed part, or one part per sheet for laser and knife; the same slabs either way."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from holders.design.fittings.channel import floor_mm, lower_rails
+from holders.design.fittings.cover import Button, screw_floor, screw_of
+from holders.design.fittings.lid import magnets
+from holders.design.height.levels import Levels
+from holders.design.model import Channel, Cut, Foot, Groove, Part, Rect, Slab
+from holders.design.plan.layout import Layout, Place
+from holders.design.plan.lettering import strokes_in
+from holders.design.plan.notches import Notch
+from holders.facts.models import Process
+from holders.geometry.outline import Outline, Region, circle, rectangle, walled
+from holders.preset.resolve import Job
+
+FOOT_SLIP_MM = 0.15  # a foot's recess is this much larger in radius
+
+
+@dataclass(frozen=True, slots=True)
+class Relief:
+    """What stands back under the window edge: a chamfer below ``land_top`` (print) or a step of the lower sheets."""
+
+    land: float  # full-width height directly below the ledge, mm
+    flare: float  # chamfer: growth at the underside, mm
+    step: float  # sheets: how far those below the lip sheet stand back, mm
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """All that the frame's slabs are made of."""
+
+    job: Job
+    layout: Layout
+    levels: Levels
+    rules: Process
+    notches: tuple[tuple[Notch, ...], ...]
+    feet: tuple[Foot, ...]
+    foot_recess: float
+    relief: Relief
+    shell: Outline
+    holes: tuple[Outline, ...]
+    buttons: tuple[tuple[Button, ...], ...] = ()
+    channel: Channel | None = None
+    texts: tuple[str, ...] | None = None  # None: film and ledge
+    key: float = 0.0  # slanted corner of the pocket
+
+
+def slabs(shape: Shape) -> tuple[Slab, ...]:
+    """The frame's slabs from the underside up."""
+    found, z = [], shape.levels.under
+    below = shape.levels.below
+    below = (*below[:-1], below[-1] - floor_mm(shape.channel))
+    for number, top in enumerate(below, 1):
+        step = shape.relief.step if number < len(below) else 0.0
+        name = "ledge" if number == len(below) else f"base {number}"
+        windows = tuple(_opening(shape, p, step) for p in shape.layout.places)
+        found.append(Slab(name, z, top, _region(shape, (*windows, *_screw_holes(shape, z)))))
+        z = top + shape.levels.glue
+    if shape.channel is not None:
+        rails = lower_rails(
+            shape.channel, shape.layout.places, shape.levels.ledge, shape.rules.window_radius_mm
+        )
+        found += rails
+    if shape.levels.shoulder is not None:
+        walls = tuple(_pocket(shape, p, n, shape.layout.shoulder) for p, n in _pairs(shape))
+        found.append(Slab("shoulder", z, shape.levels.shoulder, _region(shape, walls)))
+        z = shape.levels.shoulder
+    walls = tuple(_pocket(shape, p, n, 0.0) for p, n in _pairs(shape))
+    found.append(Slab("wall", z, shape.levels.top, _region(shape, (*walls, *_screw_holes(shape, z)))))
+    return tuple(found)
+
+
+def parts(shape: Shape) -> tuple[Part, ...]:
+    """The frame as parts."""
+    job, made = shape.job, slabs(shape)
+    letters = lettering(shape)
+    if job.preset.route == "print":
+        cuts = _chamfers(shape) + _recesses(shape) + _scoops(shape) + _magnet_pits(shape) + _screw_pits(shape)
+        return (Part("frame", "frame", "print", job.material.key, 1, made, cuts, letters),)
+    return tuple(
+        Part(
+            name=f"sheet-{number}-{slab.name.split()[0]}",
+            title=f"sheet {number} from the glass: {slab.name} ({slab.z1 - slab.z0:.2f} mm)",
+            process=job.preset.route,
+            material=job.material.key,
+            quantity=1,
+            slabs=(slab,),
+            grooves=letters if slab.name == "wall" else (),
+        )
+        for number, slab in enumerate(made, 1)
+    )
+
+
+def _pairs(shape: Shape) -> list[tuple[Place, tuple[Notch, ...]]]:
+    return list(zip(shape.layout.places, shape.notches, strict=True))
+
+
+def _region(shape: Shape, windows: tuple[Outline, ...]) -> Region:
+    return Region(shape.shell, (*shape.holes, *windows))
+
+
+def _opening(shape: Shape, place: Place, step: float) -> Outline:
+    o = place.opening.grown(step)
+    return rectangle(o.x, o.y, o.width, o.height, shape.rules.window_radius_mm)
+
+
+def _pocket(shape: Shape, place: Place, mine: tuple[Notch, ...], inside: float) -> Outline:
+    """The pocket wall, ``inside`` mm inward of the place's room, opened by its notches."""
+    r = place.room.grown(-inside)
+    radius = corner_radius(shape)
+    return walled(r.x, r.y, r.width, r.height, radius, [n.bay(inside) for n in mine], shape.key)
+
+
+def corner_radius(shape: Shape) -> float:
+    """Radius of pocket corners: so small that a square film corner, off by all its clearance, never meets the arc.
+
+    An arc of radius r keeps (1 - 1/sqrt 2) r = 0.29 r of clearance for itself.
+    """
+    return min(shape.rules.pocket_radius_mm, 3.0 * shape.job.preset.layout.clearance_mm)
+
+
+def _chamfers(shape: Shape) -> tuple[Cut, ...]:
+    if shape.relief.flare <= 0:
+        return ()
+    top = shape.levels.ledge - shape.relief.land
+    return tuple(
+        Cut("window chamfer", _opening(shape, place, 0.0), shape.levels.under, top, shape.relief.flare)
+        for place in shape.layout.places
+    )
+
+
+def _recesses(shape: Shape) -> tuple[Cut, ...]:
+    if shape.foot_recess <= 0:
+        return ()
+    under = shape.levels.under
+    deep = [(f, shape.foot_recess - f.raise_mm) for f in shape.feet]
+    return tuple(
+        Cut("foot recess", circle(f.x, f.y, f.diameter_mm / 2 + FOOT_SLIP_MM), under, under + depth)
+        for f, depth in deep
+        if depth > 0
+    )
+
+
+def _scoops(shape: Shape) -> tuple[Cut, ...]:
+    """Shallow dips under the film's edge at the notches, so that a fingernail finds it."""
+    rules, ledge = shape.rules, shape.levels.ledge
+    depth = min(rules.scoop_mm, ledge - shape.levels.under - rules.land_mm - shape.foot_recess)
+    if depth < rules.scoop_mm / 2 or shape.channel is not None:
+        return ()
+    lid = shape.job.preset.lid
+    if lid is not None and lid.magnets > 0:
+        return ()  # the tab's magnets take the floor of the notch
+    found = []
+    for place, mine in _pairs(shape):
+        for notch in mine:
+            box = _scoop_box(notch, place, shape)
+            found.append(
+                Cut("scoop", rectangle(box.x, box.y, box.width, box.height, 1.0), ledge - depth, ledge)
+            )
+    return tuple(found)
+
+
+def _scoop_box(notch: Notch, place: Place, shape: Shape) -> Rect:
+    """From half the lip under the film's edge out to a millimetre short of the notch's end."""
+    under = min(1.0, shape.layout.lips.of(notch.edge) / 2)
+    half = notch.width_mm / 2 - 1.0
+    out = notch.depth_mm - 1.0
+    f, r, c = place.film, place.room, notch.centre_mm
+    if notch.edge == "left":
+        return Rect(r.x - out, c - half, f.x + under - (r.x - out), 2 * half)
+    if notch.edge == "right":
+        return Rect(f.right - under, c - half, r.right + out - (f.right - under), 2 * half)
+    if notch.edge == "foot":
+        return Rect(c - half, r.y - out, 2 * half, f.y + under - (r.y - out))
+    return Rect(c - half, f.top - under, 2 * half, r.top + out - (f.top - under))
+
+
+def _magnet_pits(shape: Shape) -> tuple[Cut, ...]:
+    found = []
+    for place, mine in _pairs(shape):
+        pits = magnets(shape.job, place, mine, shape.levels)
+        top = shape.levels.ledge
+        found += [Cut("magnet", circle(x, y, pits.radius), top - pits.depth, top) for x, y in pits.spots]
+    return tuple(found)
+
+
+def _screw_holes(shape: Shape, z: float) -> tuple[Outline, ...]:
+    """Holes for the buttons' screws through a sheet whose underside is at ``z``; none when printed."""
+    if shape.job.printer is not None or z < screw_floor(shape.job, shape.levels, shape.foot_recess) - 1e-9:
+        return ()
+    return tuple(circle(*b.pivot, screw_of(shape.job).pilot_mm / 2) for mine in shape.buttons for b in mine)
+
+
+def _screw_pits(shape: Shape) -> tuple[Cut, ...]:
+    """Blind holes for the buttons' screws in a printed frame."""
+    floor = screw_floor(shape.job, shape.levels, shape.foot_recess)
+    return tuple(
+        Cut("screw", circle(*b.pivot, screw_of(shape.job).pilot_mm / 2), floor, shape.levels.top)
+        for mine in shape.buttons
+        for b in mine
+    )
+
+
+def lettering(shape: Shape) -> tuple[Groove, ...]:
+    """What is written on top: the film and its height; which side is up and how the emulsion lies."""
+    if not shape.job.preset.layout.label:
+        return ()
+    texts = frame_texts(shape) if shape.texts is None else shape.texts
+    clear = _written(shape, texts, free_strips(shape, clear_of_feet=True))
+    return clear if len(clear) == len(texts) else _written(shape, texts, free_strips(shape))
+
+
+def _written(shape: Shape, texts: Sequence[str], free: list[Rect]) -> tuple[Groove, ...]:
+    """Each text in the first of the strips that has room for it."""
+    rules = shape.rules
+    found: list[Groove] = []
+    for text in texts:
+        for k, strip in enumerate(free):
+            strokes = strokes_in(text, strip, rules.letter_mm, rules.letter_least_mm)
+            if strokes is not None:
+                found.append(
+                    Groove(text, strokes, rules.groove_width_mm, rules.groove_depth_mm, shape.levels.top)
+                )
+                del free[k]
+                break
+    return tuple(found)
+
+
+def frame_texts(shape: Shape, carried_at: float | None = None) -> tuple[str, ...]:
+    """The lettering of a frame: film and ledge, which side is up and how the emulsion lies.
+
+    ``carried_at``: for an insert, the underside of the carrier that its ledge counts from, mm above the glass.
+    """
+    under, where = (shape.levels.under, "ledge") if carried_at is None else (carried_at, "in carrier")
+    return (
+        f"{shape.job.film.key}  {shape.levels.ledge - under:.2f} mm {where}",
+        f"this side up - emulsion {shape.job.preset.film.emulsion}",
+    )
+
+
+def free_strips(shape: Shape, clear_of_feet: bool = False) -> list[Rect]:
+    """Plain strips of the top face at head, foot and sides, cut short by notches and holes, and by feet below."""
+    o, rules = shape.layout.outer, shape.rules
+    rooms = [p.room for p in shape.layout.places]
+    blocks = [n.rect(p.room).grown(1.0) for p, mine in _pairs(shape) for n in mine]
+    blocks += [b.box.grown(1.0) for mine in shape.buttons for b in mine]
+    if shape.layout.keep_open is not None:
+        blocks.append(shape.layout.keep_open.grown(1.0))
+    if clear_of_feet:
+        blocks += [
+            Rect(f.x - f.diameter_mm / 2, f.y - f.diameter_mm / 2, f.diameter_mm, f.diameter_mm).grown(1.0)
+            for f in shape.feet
+        ]
+    head = Rect(o.x, max(r.top for r in rooms), o.width, 0)
+    edge = max(rules.corner_cut_mm, shape.job.preset.layout.corner_radius_mm)
+    low = min(r.y for r in rooms)
+    left, right = min(r.x for r in rooms), max(r.right for r in rooms)
+    strips = [
+        Rect(o.x + edge, head.y, o.width - 2 * edge, o.top - head.y),
+        Rect(o.x + edge, o.y, o.width - 2 * edge, low - o.y),
+        Rect(o.x, o.y + edge, left - o.x, o.height - 2 * edge),
+        Rect(right, o.y + edge, o.right - right, o.height - 2 * edge),
+    ]
+    pieces = [piece for strip in strips for piece in _without(strip, blocks)]
+    return sorted(pieces, key=lambda r: -min(r.width, r.height, 12.0) * max(r.width, r.height))
+
+
+def _without(strip: Rect, blocks: list[Rect]) -> list[Rect]:
+    """The strip cut along its length wherever a block reaches into it."""
+    flat = strip.width >= strip.height
+    pieces = [strip]
+    for b in (b for b in blocks if b.overlaps(strip)):
+        rest = []
+        for p in pieces:
+            if not b.overlaps(p):
+                rest.append(p)
+            elif flat:
+                rest += [Rect(p.x, p.y, b.x - p.x, p.height), Rect(b.right, p.y, p.right - b.right, p.height)]
+            else:
+                rest += [Rect(p.x, p.y, p.width, b.y - p.y), Rect(p.x, b.top, p.width, p.top - b.top)]
+        pieces = [p for p in rest if p.width > 0 and p.height > 0]
+    return pieces

@@ -1,0 +1,113 @@
+"""The film as it lies on the bed, and how far the ledge reaches under each of its edges."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from holders.core.errors import InputError
+from holders.design.model import EDGES, Edge, Edges
+from holders.facts.models import FilmFormat
+from holders.facts.tables import process
+from holders.preset.resolve import Job
+
+LEAST_OPENING_MM = 5.0
+USUAL_LIP_MM = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A film turned as it will lie: sizes along x and y, mm."""
+
+    width: float
+    height: float
+    picture_width: float
+    picture_height: float
+    turned: bool
+
+    def border(self, edge: Edge) -> float:
+        """Clear film between its cut edge and the picture, mm."""
+        if edge in ("left", "right"):
+            return (self.width - self.picture_width) / 2
+        return (self.height - self.picture_height) / 2
+
+
+def laid(film: FilmFormat, turned: bool) -> Laid:
+    """The film with its long side along y, or across when ``turned``.
+
+    The picture of a strip runs from the start of its first frame to the end of its last.
+    """
+    length = film.image_height_mm
+    if film.frame_pitch_mm is not None:
+        length = min(film.cut_height_mm, (film.frames - 1) * film.frame_pitch_mm + film.image_height_mm)
+    sizes = (film.cut_width_mm, film.cut_height_mm, film.image_width_mm, length)
+    if turned:
+        return Laid(sizes[1], sizes[0], sizes[3], sizes[2], True)
+    return Laid(*sizes, False)
+
+
+def lips(job: Job, film: Laid) -> Edges:
+    """The lip on each edge, the rebate edge worked out from the film's clear border.
+
+    Raises
+    ------
+    InputError
+        When an edge is given twice, the border is too narrow for the wished rebate, or no opening is left.
+    """
+    table = job.preset.lip
+    chosen: dict[str, float] = {}
+    for edge in EDGES:
+        own = getattr(table, f"{edge}_mm")
+        every = usual_lip(job, film, edge) if table.all_mm is None else table.all_mm
+        chosen[edge] = every if own is None else own
+    if table.rebate_edge is not None:
+        chosen[table.rebate_edge] = _rebate_lip(job, film, table.rebate_edge)
+    found = Edges(**chosen)
+    least = process(job.preset.route).least_lip_mm
+    for edge in EDGES:
+        if found.of(edge) < least:
+            own = getattr(table, f"{edge}_mm") is not None
+            field = f"lip.{edge}_mm" if own else "lip.all_mm"
+            raise InputError(field, found.of(edge), f"film needs a lip of at least {least} mm to lie on")
+    for across, pair, size in (
+        ("across", ("left", "right"), film.width),
+        ("along", ("head", "foot"), film.height),
+    ):
+        left = size - sum(chosen[e] for e in pair)
+        if left < LEAST_OPENING_MM:
+            raise InputError(
+                "lip.all_mm",
+                table.all_mm or "(usual)",
+                f"leaves an opening of only {left:.1f} mm {across} the bed; make the lips smaller",
+            )
+    return found
+
+
+def usual_lip(job: Job, film: Laid, edge: Edge) -> float:
+    """The lip of an edge for which none is asked: 2 mm, less where the clear border is narrower.
+
+    Never so small that the smallest film, pushed to the far wall of its pocket, would rest on less than the route
+    needs: film may be short by its tolerance and lie off its place by the tolerance's half and the clearance.
+    """
+    needed = (
+        process(job.preset.route).least_lip_mm + 1.5 * job.film.tolerance_mm + job.preset.layout.clearance_mm
+    )
+    return round(max(needed, min(USUAL_LIP_MM, film.border(edge))), 3)
+
+
+def _rebate_lip(job: Job, film: Laid, edge: Edge) -> float:
+    table = job.preset.lip
+    if getattr(table, f"{edge}_mm") is not None:
+        raise InputError(
+            f"lip.{edge}_mm", getattr(table, f"{edge}_mm"), "is also the rebate edge; give one of the two"
+        )
+    border = film.border(edge)
+    least = process(job.preset.route).least_lip_mm
+    if border - table.rebate_mm < least:
+        most = max(0.0, border - least)
+        raise InputError(
+            "lip.rebate_mm",
+            table.rebate_mm,
+            f"the clear border at the {edge} is {border:.2f} mm and {least} mm of it must lie on the ledge: at most "
+            f"{most:.2f} mm can stay visible (measured otherwise? set film.image_width_mm and film.image_height_mm)",
+        )
+    return border - table.rebate_mm

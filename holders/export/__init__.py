@@ -1,1 +1,0 @@
-"""Finished solids and plane outlines become files, one module a format; nothing is decided here."""

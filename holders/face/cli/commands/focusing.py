@@ -1,0 +1,133 @@
+"""``focus``: a scan of a sloping target in, the bed's focus height out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from rich.markup import escape
+
+from holders.core.errors import InputError
+from holders.face.cli import show
+from holders.face.cli.progress import progress_line
+from holders.face.shared.slope import geometry_of
+
+
+def focus(
+    scans: Sequence[Path],
+    *,
+    ramp: Path | None,
+    rise: float | None,
+    run: float | None,
+    start_height: float,
+    reverse: bool,
+    dpi: float | None,
+    keep: tuple[Path | None, tuple[float, float] | None, str],
+    preset: Path | None,
+    out: Path,
+    as_json: bool,
+) -> int:
+    """Measure and tell; the exit code is 1 when the best height lies outside what the scan shows."""
+    from holders.face.cli.answer import print_json
+    from holders.measure.slope.measure import measure_focus
+
+    record, place, note = keep
+    if record is not None and place is None:
+        raise InputError(
+            "--place", "(missing)", "say where the target lay: --place X Y, mm from the home corner"
+        )
+    geometry = geometry_of(ramp, rise, run, start_height, reverse)
+    holder = None if preset is None else _studied(preset)  # a bad preset is told before the long work
+    with progress_line() as tell:
+        found = measure_focus([str(s) for s in scans], geometry=geometry, dpi=dpi, progress=tell)
+    if holder is not None:
+        from holders.output.words.advising import advised
+
+        found = advised(found, holder)
+    if record is not None and place is not None and not found.doubts:
+        _keep(record, place, note, found)
+    if as_json:
+        print_json(found.to_answer())
+    else:
+        _tell(found, out)
+        if record is not None:
+            words = (
+                f"not kept in the record: {'; '.join(found.doubts)}" if found.doubts else f"kept in {record}"
+            )
+            show.out().print(escape(words))
+    return 1 if found.at_edge else 0
+
+
+def _studied(preset: Path) -> Any:
+    # not at the top: a measurement without a preset need not hold the design rooms in memory
+    from holders.study import study_file
+
+    return study_file(preset)
+
+
+def _keep(record: Path, place: tuple[float, float], note: str, found: Any) -> None:
+    """Add the measurement to a bed record."""
+    import datetime
+
+    from pydantic import ValidationError
+
+    from holders.measure.bed.record import Measured, append_measured
+
+    try:
+        measured = Measured(
+            x_mm=place[0],
+            y_mm=place[1],
+            height_mm=round(found.height, 4),
+            sigma_mm=max(0.001, round(found.height_sigma, 4)),
+            band_mm=None if found.half_band is None else round(found.half_band, 4),
+            date=datetime.date.today(),
+            dpi=found.dpi,
+            note=note,
+        )
+    except ValidationError as error:
+        first = error.errors()[0]
+        raise InputError(".".join(map(str, first["loc"])), first["input"], str(first["msg"])) from None
+    append_measured(record, measured)
+
+
+def _tell(found: Any, out: Path) -> None:
+    from holders.output.bundle.write import write_one
+    from holders.output.draw.focus import profile_sheet
+
+    console = show.out()
+    low, high = found.band
+    rows = [
+        ("sharpest", f"{found.height:.3f} ± {found.height_sigma:.3f} mm above the glass"),
+        ("sharp from - to", f"{low:.2f} to {high:.2f} mm (detail of {found.frequency_lp_mm:g} lp/mm keeps "
+                            f"{100 * found.band_share:.0f} % of its contrast)"),
+        ("heights seen", f"{found.heights_seen[0]:.2f} to {found.heights_seen[1]:.2f} mm"),
+        ("target", f"{found.target}, turned {found.turn_deg:.1f} degrees, {found.dpi:g} dpi"),
+        ("read", f"{found.rows_read} of {found.rows_total} rows ({100 * found.read_share:.0f} % of the slope)"),
+    ]  # fmt: skip
+    rows += [
+        (f"  {c.name}", f"{c.height:.3f} ± {c.height_sigma:.3f} mm")
+        for c in found.channels
+        if len(found.channels) > 1
+    ]
+    console.print(show.grid(rows))
+    for words in found.warnings:
+        console.print(f"[yellow]warning[/]: {escape(words)}")
+    for words in found.advice:
+        console.print(f"advice: {escape(words)}")
+    if found.at_edge:
+        console.print(
+            "[bold red]the best height lies at or beyond the end of the slope[/]: scan a slope that reaches further"
+        )
+    target = write_one(out, "focus-profile.svg", profile_sheet(found))
+    console.print(f"drawn: {escape(str(target))}")
+    if found.doubts:
+        console.print(f"not to be put into a preset yet: {escape('; '.join(found.doubts))}")
+        return
+    console.print("put it into a preset:")
+    lines = "".join(f"\n  {key} = {value:.2f}" for key, value in found.bed_numbers().items())
+    console.print(f"  [bed]{lines}", markup=False)
+    if not found.band_seen:
+        console.print(
+            "(its sharp band reaches beyond the heights that were seen, so the band stays as it was)"
+        )

@@ -1,0 +1,181 @@
+"""``inspect``: a finished scan in; rings, sharpness across the frame, skew and edges out."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import Any
+
+from rich.markup import escape
+
+from holders.core.errors import InputError, printable
+from holders.face.cli import show
+from holders.face.cli.progress import progress_line
+from holders.face.shared.expected import expected_of
+from holders.preset.load import parse
+from holders.study import Study, study, study_file
+
+
+def inspect(
+    scan: Path,
+    preset: Path | None,
+    dpi: float | None,
+    as_json: bool,
+    before: Path | None = None,
+    write_preset: Path | None = None,
+    out: Path = Path("out"),
+) -> None:
+    """Inspect, compare with an earlier scan, write the corrected preset, tell, and draw ``out/<scan>-inspect.svg``.
+
+    Raises ``InputError`` for a scan or preset that cannot be used; nothing is then written.
+    """
+    from holders.face.cli.answer import print_json
+    from holders.measure.finished.look import compare_scans, inspect_scan
+
+    if write_preset is not None:
+        _may_write(write_preset, preset)
+    studied = None if preset is None else study_file(preset)
+    expected = None if studied is None else expected_of(studied)
+    earlier, both = None, None
+    with progress_line() as tell:
+        if before is None:
+            found = inspect_scan(str(scan), design=expected, dpi=dpi, progress=tell)
+        else:
+            earlier, found, both = compare_scans(
+                str(before), str(scan), design=expected, dpi=dpi, progress=tell
+            )
+    told: dict[str, Any] = found.to_answer()
+    if earlier is not None and both is not None:
+        told |= {"before": earlier.to_answer(), "comparison": both.to_values()}
+    if write_preset is not None and studied is not None and preset is not None:
+        told["written_preset"] = _corrected(preset, studied, found, write_preset)
+    if as_json:
+        print_json(told)
+        return
+    _tell(found, told)
+    show.out().print(f"drawn: {escape(str(_draw(found, scan, out)))}")
+
+
+def _may_write(target: Path, preset: Path | None) -> None:
+    """Refuse before the scan is read what would be refused after it."""
+    if preset is None:
+        raise InputError(
+            "--write-preset",
+            str(target),
+            "say with --preset PRESET what the scan was made with: its copy is corrected",
+        )
+    if target.exists():
+        raise InputError(
+            "--write-preset", str(target), "exists already; choose another name or remove it first"
+        )
+    if not target.parent.is_dir():
+        raise InputError("--write-preset", str(target), "its folder does not exist; make it first")
+
+
+def _corrected(preset: Path, studied: Study, found: Any, target: Path) -> dict[str, Any]:
+    """Write the copy and say what changed and why; with no correction nothing is written and the reason said.
+
+    Blur tells where the film lies against the sharp plane, not which of the two moved, so the whole of it goes to the
+    bed's focus height: the ledge follows it in the next design.
+    """
+    from holders.core.atomic_write import new_file
+    from holders.measure.finished.correction import why_not
+
+    correction = found.correction
+    if correction is None:
+        return {"path": None, "changes": [], "why": why_not(found.height_fit)}
+    old = studied.job.bed.focus_height_mm
+    new = round(old + correction.ledge_change_mm, 2)
+    sigma = max(0.01, round(correction.sigma_mm, 2))
+    text = _rewritten(preset, studied, found.path, old, new, sigma)
+    redone = study(parse(text, str(target)), text)
+    new_file("--write-preset", target, text.encode("utf-8"))
+    heights, again = studied.design.heights, redone.design.heights
+    return {
+        "path": str(target),
+        "changes": [
+            {"field": "bed.focus_height_mm", "old": old, "new": new},
+            {"field": "bed.focus_sigma_mm", "old": studied.job.bed.focus_sigma_mm, "new": sigma},
+        ],
+        "why": correction.reason,
+        "ledge_above_glass": {
+            "old": round(heights.foot_protrusion + heights.ledge_height, 3),
+            "new": round(again.foot_protrusion + again.ledge_height, 3),
+        },
+        "stops": [f"{f.code}: {f.advice or f.title}" for f in redone.stops],
+    }
+
+
+def _rewritten(preset: Path, studied: Study, scan: str, old: float, new: float, sigma: float) -> str:
+    """The preset's text with the two numbers changed and nothing else; read back to be sure of it."""
+    from holders.measure.finished.rewrite import with_number
+
+    name = printable(Path(scan).name, 60)
+    notes = (f"{old:g} before; corrected by the sharpness seen in {name}",)
+    text = with_number(studied.preset_text, "bed", "focus_height_mm", new, notes)
+    text = with_number(text, "bed", "focus_sigma_mm", sigma)
+    wanted = studied.job.preset
+    bed = wanted.bed.model_copy(update={"focus_height_mm": new, "focus_sigma_mm": sigma})
+    if parse(text, str(preset)) != wanted.model_copy(update={"bed": bed}):
+        raise InputError(
+            "--preset", str(preset), "is laid out so that its copy cannot be made safely; set "
+            f"focus_height_mm = {new:g} and focus_sigma_mm = {sigma:g} under [bed] by hand"
+        )  # fmt: skip
+    return text
+
+
+def _tell(found: Any, data: dict[str, Any]) -> None:
+    from holders.output.words import inspected
+
+    console = show.out()
+    console.print(show.grid(inspected.rows(found)))
+    for words in inspected.places(found):
+        console.print(f"[yellow]rings[/]: {escape(words)}")
+    for words in inspected.advice(found):
+        console.print(f"advice: {escape(words)}")
+    for words in (*inspected.doubts(found), *found.warnings):
+        console.print(f"[yellow]warning[/]: {escape(words)}")
+    if "comparison" in data:
+        _tell_comparison(data)
+    if "written_preset" in data:
+        _tell_written(data["written_preset"])
+
+
+def _draw(found: Any, scan: Path, out: Path) -> Path:
+    from holders.output.bundle.write import write_one
+    from holders.output.draw.inspect import inspect_sheet
+    from holders.preset.resolve import slug_of
+
+    return write_one(out, f"{slug_of(f'{scan.stem[:40]} inspect')}.svg", inspect_sheet(found))
+
+
+def _tell_comparison(data: dict[str, Any]) -> None:
+    c, was, now = data["comparison"], data["before"]["sharpness"], data["sharpness"]
+    across, down = c["shift"]
+    gain = 100 * (math.exp(c["mean_gain"]) - 1)
+    sharper, softer = 100 * c["sharper_fraction"], 100 * c["softer_fraction"]
+    in_band = [100 * (d["in_band_fraction"] or 0) for d in (was, now)]
+    rows = [
+        ("against", str(data["before"]["scan"])),
+        ("rings", c["rings"]),
+        ("finest detail", f"{gain:+.0f} % beside coarser detail (median); {sharper:.0f} % of the film clearly sharper, "
+                          f"{softer:.0f} % clearly softer"),
+        ("sharp", f"{in_band[0]:.0f} % before, {in_band[1]:.0f} % now"),
+        ("moved by", f"{across:.2f} mm across, {down:.2f} mm down (± {c['shift_sigma']:.2f})"),
+    ]  # fmt: skip
+    show.out().print(show.grid(rows))
+
+
+def _tell_written(written: dict[str, Any]) -> None:
+    console = show.out()
+    if written["path"] is None:
+        console.print(f"no preset written: {escape(written['why'])}")
+        return
+    console.print(f"preset written: {escape(written['path'])}")
+    for change in written["changes"]:
+        console.print(f"  {change['field']}: {change['old']:g} -> {change['new']:g} mm", markup=False)
+    ledge = written["ledge_above_glass"]
+    console.print(f"  the ledge comes to {ledge['new']:.2f} mm above the glass, from {ledge['old']:.2f}")
+    console.print(f"  because {escape(written['why'])}")
+    for words in written["stops"]:
+        console.print(f"[bold red]a check says stop[/]: {escape(words)}")

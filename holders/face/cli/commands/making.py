@@ -1,0 +1,270 @@
+"""``make`` and ``check``: one preset or a batch."""
+
+from __future__ import annotations
+
+import gc
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from rich.markup import escape
+
+from holders.core.errors import HoldersError, InputError
+from holders.face.cli import show
+from holders.face.cli.batch import Team, team
+from holders.face.shared.workers import Refused, cores
+from holders.output.bundle.produce import not_anothers, produce
+from holders.output.words.summary import summary
+from holders.study import Study, study_file
+
+if TYPE_CHECKING:
+    from holders.face.cli.beside import Solids
+    from holders.output.bundle.write import FileRecord
+
+
+def check_one(path: Path, as_json: bool, record: Path | None = None, everything: bool = False) -> int:
+    """Check a preset; the exit code is 1 when a check says stop."""
+    from holders.face.cli.answer import print_json
+
+    found = study_file(path, record)
+    if as_json:
+        print_json(summary(found, str(path)))
+    else:
+        _tell(found, everything)
+    return 0 if found.ok else 1
+
+
+def make_all(
+    paths: Sequence[Path],
+    out: Path,
+    anyway: str | None,
+    as_json: bool,
+    record: Path | None = None,
+    everything: bool = False,
+    solids: Solids | None = None,
+) -> int:
+    """Make every preset; all are read and checked before the first file is written.
+
+    Several are spread over the processors; of a single one, ``solids`` may make what needs the CAD kernel. One that
+    fails while its files are made takes none of the others with it. The exit code is the worst of them.
+    """
+    if anyway is not None and not anyway.strip():
+        raise InputError("--anyway", anyway, "needs a reason in words, as it is recorded with the files")
+    count = min(len(paths), cores())
+    if count < 2:
+        with _no_collection():
+            made = _one_by_one(paths, out, anyway, record, solids)
+    else:
+        with team(count) as workers:
+            made = _spread(workers, paths, out, anyway, record)
+    return _show(made, out, as_json, everything)
+
+
+@contextmanager
+def _no_collection() -> Iterator[None]:
+    """Without looking for circles of garbage: loading the libraries goes a tenth faster, and the process is short."""
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.enable()
+
+
+def make_coupons(paths: Sequence[Path], out: Path, as_json: bool) -> int:
+    """Write the test piece of each preset, and say what comes next."""
+    from holders.face.cli.answer import print_json
+    from holders.output.bundle.produce import produce_coupon
+
+    results: list[dict[str, Any]] = []
+    for path in paths:
+        with show.working(f"{path.name}: making its test piece"):
+            piece, records = produce_coupon(path, out)
+        slug = Path(records[-1].path).parent.name
+        sizes = {
+            "thickness": piece.tongue_mm,
+            "square": piece.square_mm,
+            "plug": piece.plug_mm,
+            "heights": list(piece.heights),
+        }
+        results.append(
+            {
+                "preset": str(path),
+                "slug": slug,
+                "ok": True,
+                "coupon": sizes,
+                "files": [asdict(r) for r in records],
+            }
+        )
+        if not as_json:
+            _listed(out / slug, records)
+            show.out().print(
+                f"make it, then open {escape(str(out / slug / 'test-piece.html'))}: what to measure, where to type it"
+            )
+    if as_json:
+        print_json(results[0] if len(results) == 1 else {"ok": True, "results": results})
+    return 0
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What became of one preset; ``records`` is None where a check stopped it, or the reason why it failed."""
+
+    path: Path
+    found: Study
+    records: tuple[FileRecord, ...] | Refused | None
+
+    @property
+    def code(self) -> int:
+        """The exit code that it asks for."""
+        return 1 if self.records is None else self.records.code if isinstance(self.records, Refused) else 0
+
+
+def _one_by_one(
+    paths: Sequence[Path], out: Path, anyway: str | None, record: Path | None, solids: Solids | None
+) -> list[Made]:
+    studies = [(path, study_file(path, record)) for path in paths]
+    _different(studies)
+    _not_anothers(studies, out)
+    made = []
+    for number, (path, found) in enumerate(studies, 1):
+        if found.stops and not anyway:
+            made.append(Made(path, found, None))
+            continue
+        with show.working(
+            f"{found.design.title}: drawing solids and writing files ({number} of {len(studies)})"
+        ):
+            bodies = None if solids is None else solids(found.design)
+            made.append(Made(path, found, produce(found, out, anyway, bodies)))
+    return made
+
+
+def _spread(
+    workers: Team, paths: Sequence[Path], out: Path, anyway: str | None, record: Path | None
+) -> list[Made]:
+    with show.counting("designed and checked") as tell:
+        read = workers.study_all(paths, record, tell)
+    bad = [found for found in read if isinstance(found, Refused)]
+    if bad:
+        raise _refusal(bad)
+    studies = [
+        (path, found) for path, found in zip(paths, read, strict=True) if not isinstance(found, Refused)
+    ]
+    _different(studies)
+    _not_anothers(studies, out)
+    going = [found for _, found in studies if anyway or not found.stops]
+    with show.counting("made") as tell:
+        records = iter(workers.produce_all(going, out, anyway, tell))
+    return [
+        Made(path, found, next(records) if anyway or not found.stops else None) for path, found in studies
+    ]
+
+
+def _refusal(bad: Sequence[Refused]) -> HoldersError:
+    """All that was wrong with a batch, one line each, as one error."""
+    error = HoldersError("\nholders: ".join(one.message for one in bad))
+    error.exit_code = max(one.code for one in bad)
+    return error
+
+
+def _show(made: Sequence[Made], out: Path, as_json: bool, everything: bool) -> int:
+    from holders.face.cli.answer import print_json
+
+    if as_json:
+        results = [_summary(one) for one in made]
+        print_json(
+            results[0] if len(made) == 1 else {"ok": not any(m.code for m in made), "results": results}
+        )
+    for one in made:
+        if not as_json:
+            _tell(one.found, everything)
+        title = escape(one.found.design.title)
+        if one.records is None:
+            show.err().print(
+                f"[bold red]stopped[/]: {title}: a check says stop, so nothing was written. "
+                f"Change the preset, or give --anyway REASON."
+            )
+        elif isinstance(one.records, Refused):
+            show.err().print(f"[bold red]failed[/]: {title}: {escape(one.records.message)}")
+        elif not as_json:
+            _wrote(out, one.found, one.records)
+    return max(one.code for one in made)
+
+
+def _summary(one: Made) -> dict[str, Any]:
+    if isinstance(one.records, Refused):
+        return {**summary(one.found, str(one.path)), "ok": False, "error": one.records.message}
+    return summary(one.found, str(one.path), one.records or ())
+
+
+def _different(studies: Sequence[tuple[Path, Study]]) -> None:
+    seen: dict[str, Path] = {}
+    for path, found in studies:
+        if found.design.slug in seen and seen[found.design.slug] != path:
+            raise InputError(
+                "title",
+                found.design.title,
+                f"{seen[found.design.slug]} would write the same folder; give one another title",
+                file=str(path),
+            )  # fmt: skip
+        seen[found.design.slug] = path
+
+
+def _not_anothers(studies: Sequence[tuple[Path, Study]], out: Path) -> None:
+    """Refuse what would cover another preset's files, before the first file is written."""
+    for _, found in studies:
+        not_anothers(out / found.design.slug, found.design.title, found.preset_file)
+
+
+def _tell(found: Study, everything: bool) -> None:
+    console, design = show.out(), found.design
+    h = design.heights
+    console.print(f"[bold]{escape(design.title)}[/]  ({design.route}, {found.job.material.name})")
+    rows: list[tuple[str, str]] = [
+        ("outer size", f"{design.outer.width:.1f} x {design.outer.height:.1f} mm"),
+        ("windows", _windows(found)),
+        ("ledge", f"{h.ledge_height:.2f} mm above the underside, feet add {h.foot_protrusion:.2f} mm"),
+        ("film edge above the glass", f"{h.sharp_plane:.2f} mm; focus {h.focus:.2f} ± {h.focus_sigma:.2f} mm,"
+                        f" sharp from {h.band_low:.2f} to {h.band_high:.2f} mm"),
+        ("picture shown", ", ".join(sorted({f"{100 * w.seen:.1f} %" for w in design.windows}))),
+        ("height in all", f"{design.total_height:.1f} mm of {found.job.bed.lid_room_mm:.1f} mm under the lamp lid"),
+    ]  # fmt: skip
+    rows += _stock(found)
+    console.print(show.grid(rows))
+    more = "" if everything else "; --all shows every one"
+    console.print(f"\n[bold]Checks[/]: {show.counted(found.findings)}{more}")
+    console.print(show.findings_rows(found.findings, everything))
+    for note in design.notes:
+        console.print(f"note: {escape(note)}")
+    for caution in found.cautions:
+        console.print(f"[yellow]caution[/]: {escape(caution)}")
+
+
+def _stock(found: Study) -> list[tuple[str, str]]:
+    """One row for each stock sheet, or why there is none."""
+    if found.not_nested:
+        return [("stock", f"not laid out on sheets: {found.not_nested}")]
+    if not found.nested:
+        return []
+    from holders.output.words.stock import told_all
+
+    return list(told_all(found.nested))
+
+
+def _windows(found: Study) -> str:
+    w = found.design.windows
+    return f"{len(w)} of {found.job.film.name}, {w[0].opening.width:.1f} x {w[0].opening.height:.1f} mm"
+
+
+def _wrote(out: Path, found: Study, records: Sequence[Any]) -> None:
+    _listed(out / found.design.slug, records)
+
+
+def _listed(folder: Path, records: Sequence[Any]) -> None:
+    console = show.out()
+    console.print(f"wrote {len(records)} files to {escape(str(folder))}:")
+    for record in records:
+        console.print(
+            f"  {escape(record.path)}  [dim]{record.format}, {record.units}, {record.bytes} bytes[/]"
+        )

@@ -1,0 +1,111 @@
+"""``new``: a commented preset to start from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import typer
+
+from holders.core.atomic_write import new_file, not_taken
+from holders.core.errors import InputError
+from holders.face.shared.starts import ROUTE_WORDS, STARTS, USUAL, fitting_printer
+from holders.facts import tables
+from holders.facts.models import Route
+from holders.preset.load import parse
+from holders.preset.resolve import resolve
+from holders.preset.template import template
+
+
+def start(
+    file: Path,
+    *,
+    title: str | None,
+    film_format: str,
+    bed: str,
+    route: str,
+    material: str | None,
+    printer: str | None,
+    lid: bool,
+    feet: bool,
+    coupon: bool = False,
+    readings: Sequence[str] = (),
+) -> None:
+    """Write the preset; every name is looked up first, so that the file is valid from the start.
+
+    ``coupon`` asks for the readings of a test piece one by one; ``readings`` are such as ``KEY=VALUE``.
+    """
+    not_taken("FILE", file)
+    film = tables.film_format(film_format, field="--format")
+    tables.bed(bed, field="--bed")
+    tables.process(route, field="--route")
+    chosen = material or USUAL[route]
+    tables.material(chosen, field="--material")
+    values: dict[str, Any] = {
+        "title": title or title_from(file) or f"{film.name}, {ROUTE_WORDS[route]}",
+        "route": route,
+        "bed": {"name": bed},
+        "film": {"format": film_format, "emulsion": "down"},
+        "material": {"name": chosen},
+        "layout": {"count": 1},
+    }
+    if printer is not None and route != "print":
+        raise InputError(
+            "--printer", printer, f"route {route} takes no printer; leave it out or take --route print"
+        )
+    if route == "print":
+        values["printer"] = {"name": printer or fitting_printer(bed)}
+    for name, wished in (("feet", feet), ("lid", lid)):
+        if wished:
+            values[name] = dict(STARTS[name].get(route, STARTS[name][""]))
+    told = _readings(values, coupon, readings)
+    text = template(values, file.name)
+    preset = parse(text, str(file))
+    if told:
+        from holders.study import job_of
+
+        _, notes = job_of(preset)
+    else:
+        resolve(preset)
+        notes = ()
+    if not file.parent.is_dir():
+        raise InputError("FILE", str(file), f"there is no folder {file.parent}; make it first")
+    new_file("FILE", file, text.encode())
+    for note in notes:
+        typer.echo(note)
+    typer.echo(f"wrote {file}; open it in any text editor, then: holders make {file}")
+
+
+def title_from(file: Path) -> str:
+    """A title after the file's name, so that two presets do not write one folder; "" without letter or digit."""
+    words = " ".join("".join(c if c.isalnum() else " " for c in file.stem).split())[:80]
+    return words if any(c.isascii() and c.isalnum() for c in words) else ""
+
+
+def _of_route(route: Route, found: Mapping[str, Any]) -> None:
+    """Refuse what the test piece of another route tells; nobody would look at it again."""
+    from holders.face.cli.reading import OF_ROUTE
+
+    for key in found:
+        if key not in OF_ROUTE[route]:
+            raise InputError(
+                f"--reading {key}",
+                found[key],
+                f"the test piece of route {route} tells no such thing; it tells {', '.join(OF_ROUTE[route])}",
+            )
+
+
+def _readings(values: dict[str, Any], coupon: bool, options: Sequence[str]) -> bool:
+    """Put the readings of a test piece into ``values``; whether there are any."""
+    if not coupon and not options:
+        return False
+    from holders.face.cli.reading import asked, given
+
+    found = given(options)
+    _of_route(values["route"], found)
+    if coupon:
+        found = asked(values["route"], found)
+    if found:
+        values["coupon"] = found
+    return bool(found)

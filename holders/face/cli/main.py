@@ -1,0 +1,332 @@
+"""The commands. Each is a few lines: read, call, show."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from holders import __version__
+from holders.core.threads import one_thread
+from holders.face.cli.told import told
+
+one_thread()  # here, as every command loads numpy after this
+
+app = typer.Typer(
+    name="holders",
+    help="Film holders for flatbed scanning: designed, checked, made; and the scanner measured.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+PresetArgument = Annotated[Path, typer.Argument(metavar="PRESET", help="A preset file (.toml).")]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON object on standard output.")]
+RecordOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--bed-record", metavar="FILE", help="Measurements of your bed (from `holders focus --record`)."
+    ),
+]
+AllOption = Annotated[
+    bool, typer.Option("--all", help="Show every check, also those that passed or do not apply.")
+]
+OutOption = Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write into.")]
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"holders {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def main(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and stop.")
+    ] = False,
+) -> None:
+    """Film holders for flatbed scanning: designed, checked, made; and the scanner measured."""
+
+
+@app.command()
+@told
+def make(
+    presets: Annotated[
+        list[Path], typer.Argument(metavar="PRESET...", help="One or more preset files (.toml).")
+    ],
+    out: OutOption = Path("out"),
+    anyway: Annotated[
+        str | None,
+        typer.Option(
+            "--anyway",
+            metavar="REASON",
+            help="Write files although a check says stop; the reason is recorded.",
+        ),
+    ] = None,
+    bed_record: RecordOption = None,
+    coupon: Annotated[
+        bool,
+        typer.Option(
+            "--coupon",
+            help="Write a small test piece for this route and material instead, and how to read it.",
+        ),
+    ] = False,
+    everything: AllOption = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Design, check and write a holder's files to DIR/<name>/."""
+    from holders.face.cli.beside import kernel_beside
+
+    with kernel_beside(len(presets) == 1 and not coupon) as solids:  # first, as it takes longest
+        from holders.face.cli.commands.making import make_all, make_coupons
+
+        if coupon:
+            raise typer.Exit(make_coupons(presets, out, as_json))
+        raise typer.Exit(make_all(presets, out, anyway, as_json, bed_record, everything, solids))
+
+
+@app.command()
+@told
+def check(
+    preset: PresetArgument,
+    bed_record: RecordOption = None,
+    everything: AllOption = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Design and check a holder without writing files."""
+    from holders.face.cli.commands.making import check_one
+
+    raise typer.Exit(check_one(preset, as_json, bed_record, everything))
+
+
+@app.command(name="list")
+@told
+def list_(
+    what: Annotated[
+        str,
+        typer.Argument(
+            metavar="WHAT",
+            help="formats, bases, materials, beds, printers, papers, processes, checks or presets.",
+        ),
+    ],
+    as_json: JsonOption = False,
+) -> None:
+    """Show a trade table, the checks or the shipped presets, each row with its source."""
+    from holders.face.cli.commands.listing import show
+
+    show(what, as_json)
+
+
+@app.command()
+@told
+def new(
+    file: Annotated[
+        Path, typer.Argument(metavar="FILE", help="The preset file to write; must not exist yet.")
+    ],
+    title: Annotated[str | None, typer.Option(help="What the holder is called.")] = None,
+    film_format: Annotated[str, typer.Option("--format", help="Film format.")] = "4x5",
+    bed: Annotated[str, typer.Option(help="Bed.")] = "a4-wide",
+    route: Annotated[str, typer.Option(help="print, laser or knife.")] = "print",
+    material: Annotated[
+        str | None, typer.Option(help="Material; left out: a usual one for the route.")
+    ] = None,
+    printer: Annotated[
+        str | None, typer.Option(help="Printer; left out: the smallest that takes the holder.")
+    ] = None,
+    lid: Annotated[bool, typer.Option(help="With a lid frame.")] = False,
+    feet: Annotated[bool, typer.Option(help="With anti-slip feet.")] = False,
+    coupon: Annotated[
+        bool,
+        typer.Option(
+            "--coupon", help="Ask for what a test piece told (from `holders make PRESET --coupon`)."
+        ),
+    ] = False,
+    reading: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--reading",
+            metavar="KEY=VALUE",
+            help='One such reading, e.g. --reading "holes_mm=20.18 20.2"; repeat.',
+        ),
+    ] = None,
+) -> None:
+    """Write a commented preset to start from."""
+    from holders.face.cli.commands.starting import start
+
+    start(
+        file,
+        title=title,
+        film_format=film_format,
+        bed=bed,
+        route=route,
+        material=material,
+        printer=printer,
+        lid=lid,
+        feet=feet,
+        coupon=coupon,
+        readings=reading or (),
+    )
+
+
+@app.command()
+@told
+def film(preset: PresetArgument, out: OutOption = Path("out"), as_json: JsonOption = False) -> None:
+    """Show the surface that the film takes: sag, focus, rings; and draw it."""
+    from holders.face.cli.commands.filming import film as show_film
+
+    show_film(preset, out, as_json)
+
+
+@app.command()
+@told
+def stock(preset: PresetArgument, bed_record: RecordOption = None, as_json: JsonOption = False) -> None:
+    """Rank every stack of the sheets at hand (laser and knife), and say what one more sheet would change."""
+    from holders.face.cli.commands.stocking import stock as show_stock
+
+    show_stock(preset, bed_record, as_json)
+
+
+@app.command()
+@told
+def focus(
+    scans: Annotated[list[Path], typer.Argument(metavar="SCAN...", help="Scans of one target at one place.")],
+    ramp: Annotated[
+        Path | None,
+        typer.Option("--ramp", metavar="FILE", help="The focus ramp's geometry (from `holders ramp`)."),
+    ] = None,
+    rise: Annotated[
+        float | None, typer.Option("--rise", metavar="MM", help="By how much the far end is higher.")
+    ] = None,
+    run: Annotated[
+        float | None, typer.Option("--run", metavar="MM", help="Over what length of the scan.")
+    ] = None,
+    start_height: Annotated[
+        float, typer.Option("--start-height", metavar="MM", help="Height of the low end above the glass.")
+    ] = 0.0,
+    reverse: Annotated[
+        bool, typer.Option("--reverse", help="The low end is at the right or bottom.")
+    ] = False,
+    dpi: Annotated[
+        float | None, typer.Option("--dpi", help="Resolution, if the file does not say it right.")
+    ] = None,
+    record: Annotated[
+        Path | None, typer.Option("--record", metavar="FILE", help="Keep the height in this bed record.")
+    ] = None,
+    place: Annotated[
+        tuple[float, float] | None,
+        typer.Option("--place", metavar="X Y", help="Where the target lay, mm from the home corner."),
+    ] = None,
+    note: Annotated[str, typer.Option("--note", help="A word to remember the measurement by.")] = "",
+    preset: Annotated[
+        Path | None,
+        typer.Option(
+            "--preset", metavar="PRESET", help="Say whether this holder stays in the measured band."
+        ),
+    ] = None,
+    out: OutOption = Path("out"),
+    as_json: JsonOption = False,
+) -> None:
+    """Measure the bed's focus height from a scan of a sloping target."""
+    from holders.face.cli.commands.focusing import focus as measure
+
+    code = measure(
+        scans,
+        ramp=ramp,
+        rise=rise,
+        run=run,
+        start_height=start_height,
+        reverse=reverse,
+        dpi=dpi,
+        keep=(record, place, note),
+        preset=preset,
+        out=out,
+        as_json=as_json,
+    )
+    raise typer.Exit(code)
+
+
+@app.command()
+@told
+def bed(
+    record: Annotated[
+        Path, typer.Argument(metavar="RECORD", help="A bed record (from `holders focus --record`).")
+    ],
+    out: OutOption = Path("out"),
+    as_json: JsonOption = False,
+) -> None:
+    """Show what a bed's measurements say: its plane, tilt and drift; and draw them."""
+    from holders.face.cli.commands.bedding import bed as show_bed
+
+    show_bed(record, out, as_json)
+
+
+@app.command()
+@told
+def ramp(
+    high: Annotated[
+        float, typer.Option("--high", metavar="MM", help="Height that the slope climbs to (up to 10).")
+    ] = 6.0,
+    target_width: Annotated[
+        float,
+        typer.Option("--target-width", metavar="MM", help="Width of the ruler or film strip it carries."),
+    ] = 35.0,
+    length: Annotated[
+        float, typer.Option("--length", metavar="MM", help="Length of the ramp (up to 170).")
+    ] = 166.0,
+    layer: Annotated[
+        float, typer.Option("--layer", metavar="MM", help="Layer height it is printed with.")
+    ] = 0.1,
+    sheet: Annotated[
+        float | None,
+        typer.Option("--sheet", metavar="MM", help="Also cut it: measured thickness of the sheet."),
+    ] = None,
+    out: OutOption = Path("out"),
+    as_json: JsonOption = False,
+) -> None:
+    """Write the focus ramp: a slope that carries a ruler or film, its height marks, and its geometry file."""
+    from holders.face.cli.commands.ramping import ramp as make_ramp_files
+
+    make_ramp_files(
+        high=high,
+        target_width=target_width,
+        length=length,
+        layer=layer,
+        sheet=sheet,
+        out=out,
+        as_json=as_json,
+    )
+
+
+@app.command()
+@told
+def inspect(
+    scan: Annotated[Path, typer.Argument(metavar="SCAN", help="A finished scan.")],
+    preset: Annotated[
+        Path | None, typer.Option("--preset", metavar="PRESET", help="What it was made with.")
+    ] = None,
+    before: Annotated[
+        Path | None,
+        typer.Option("--before", metavar="SCAN", help="An earlier scan of the same film, to compare with."),
+    ] = None,
+    write_preset: Annotated[
+        Path | None,
+        typer.Option(
+            "--write-preset", metavar="FILE", help="Write a copy of PRESET with the measured correction."
+        ),
+    ] = None,
+    dpi: Annotated[
+        float | None, typer.Option("--dpi", help="Resolution, if the file does not say it right.")
+    ] = None,
+    out: OutOption = Path("out"),
+    as_json: JsonOption = False,
+) -> None:
+    """Look at a finished scan: rings, sharpness across the frame, skew and edges; and draw them.
+
+    Give it a linear scan, not stretched or inverted: how strong rings are is judged by it.
+    """
+    from holders.face.cli.commands.inspecting import inspect as look
+
+    look(scan, preset, dpi, as_json, before, write_preset, out)

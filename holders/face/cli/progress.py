@@ -1,0 +1,27 @@
+"""A progress bar on standard error."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
+from rich.markup import escape
+
+from holders.face.cli import show
+
+Progress = Callable[[str, float], None]
+
+
+@contextmanager
+def progress_line() -> Iterator[Progress]:
+    """A progress bar on standard error, on a terminal only."""
+    console = show.err()
+    if not console.is_terminal:
+        yield lambda _what, _share: None
+        return
+    from rich.progress import BarColumn, TextColumn
+    from rich.progress import Progress as Bar
+
+    with Bar(TextColumn("{task.description}"), BarColumn(), console=console, transient=True) as bar:
+        task = bar.add_task("reading", total=1.0)
+        yield lambda what, share: bar.update(task, description=escape(what), completed=share)

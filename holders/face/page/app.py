@@ -1,0 +1,216 @@
+"""The page's requests. Each is a few lines: read what came, ask a worker, answer."""
+
+from __future__ import annotations
+
+import secrets
+import shutil
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from fastapi import FastAPI, Request, Response
+from fastapi.responses import FileResponse, JSONResponse
+
+from holders.core.errors import InputError
+from holders.face.page import bodies
+from holders.face.page.assets import assets, index
+from holders.face.page.bodies import BadBody, read_bytes, read_json
+from holders.face.page.form.form import form, shipped
+from holders.face.page.form.values import Refused, preset_of, text_of, told, values_of
+from holders.face.page.guard import Guard
+from holders.face.page.runfolder import make_folder
+from holders.face.page.work.jobs import Busy, Jobs
+from holders.face.page.work.scans import add_scan_routes
+from holders.face.page.work.worker import Desk, NoAnswer, TooBusy
+from holders.preset.load import MAX_BYTES, read_text
+from holders.preset.resolve import slug_of
+
+
+@dataclass
+class Limits:
+    """Bounds that tests set lower."""
+
+    upload_bytes: int = bodies.UPLOAD_BYTES
+    stall_s: float = bodies.STALL_S
+    answer_s: float = 20.0
+    job_s: float = 900.0
+    unwatched_s: float = 180.0
+
+
+class Room:
+    """What lives as long as the page: three desks, the jobs, the temporary folder."""
+
+    def __init__(self, limits: Limits) -> None:
+        self.limits = limits
+        self.folder = make_folder()
+        self.desks = {kind: Desk(limits.answer_s) for kind in ("sketch", "film", "whole")}
+        self.jobs = Jobs(self.folder, limits.job_s, limits.unwatched_s)
+
+    async def close(self) -> None:
+        """End every process and remove every file."""
+        for desk in self.desks.values():
+            desk.close()
+        await self.jobs.close()
+        shutil.rmtree(self.folder, ignore_errors=True)
+
+
+def make_app(port: int, token: str | None = None, limits: Limits | None = None) -> Guard:
+    """The page as an ASGI application, guarded. ``port`` is the one it is reached at; workers live in its lifespan."""
+    token = token or secrets.token_urlsafe(32)
+
+    @asynccontextmanager
+    async def life(app: FastAPI) -> AsyncIterator[None]:
+        app.state.room = Room(limits or Limits())
+        try:
+            yield
+        finally:
+            await app.state.room.close()
+
+    app = FastAPI(docs_url=None, redoc_url=None, openapi_url=None, lifespan=life)
+    _add_errors(app)
+    _add_files(app, token)
+    _add_answers(app)
+    _add_presets(app)
+    _add_making(app)
+    add_scan_routes(app)
+    return Guard(app, port, token)
+
+
+def _add_errors(app: FastAPI) -> None:
+    def words(status: int, text: str) -> JSONResponse:
+        return JSONResponse(
+            {"ok": False, "message": text}, status, {"connection": "close"} if status > 399 else None
+        )
+
+    @app.exception_handler(BadBody)
+    async def bad_body(_request: Request, error: BadBody) -> JSONResponse:
+        return words(error.status, error.words)
+
+    @app.exception_handler(TooBusy)
+    async def too_busy(_request: Request, _error: TooBusy) -> JSONResponse:
+        return words(429, "too many questions at once")
+
+    @app.exception_handler(NoAnswer)
+    async def no_answer(_request: Request, error: NoAnswer) -> JSONResponse:
+        return words(503, f"that holder could not be worked out: {error}")
+
+    @app.exception_handler(Busy)
+    async def busy(_request: Request, _error: Busy) -> JSONResponse:
+        return words(409, "one is under way already: wait for it, or cancel it")
+
+    @app.exception_handler(InputError)
+    async def refused(_request: Request, error: InputError) -> JSONResponse:
+        return JSONResponse({"ok": False, "errors": [told(error)]}, 422)
+
+    @app.exception_handler(Refused)
+    async def all_refused(_request: Request, error: Refused) -> JSONResponse:
+        return JSONResponse({"ok": False, "errors": [told(one) for one in error.errors]}, 422)
+
+
+def _add_files(app: FastAPI, token: str) -> None:
+    @app.get("/")
+    async def page() -> Response:
+        return Response(index(token), media_type="text/html; charset=utf-8")
+
+    @app.get("/favicon.ico")
+    async def icon() -> Response:
+        return Response(status_code=204)
+
+    @app.get("/static/{name}")
+    async def static(name: str) -> Response:
+        asset = assets().get(name)
+        if asset is None or name == "index.html":
+            return Response(status_code=404)
+        return Response(asset.data, media_type=asset.media_type)
+
+
+def _add_answers(app: FastAPI) -> None:
+    @app.get("/api/form")
+    async def fields() -> dict[str, Any]:
+        return form()
+
+    async def answered(desk: str, request: Request, kind: str | None = None) -> JSONResponse:
+        return JSONResponse(await app.state.room.desks[desk].ask(kind or desk, await read_json(request)))
+
+    @app.post("/api/sketch")
+    async def sketch(request: Request) -> Response:
+        return await answered("sketch", request)
+
+    @app.post("/api/film")
+    async def film(request: Request) -> Response:
+        return await answered("film", request, "draft" if "drawing" in request.query_params else None)
+
+    @app.post("/api/whole")
+    async def whole(request: Request) -> Response:
+        return await answered("whole", request)
+
+
+def _add_presets(app: FastAPI) -> None:
+    @app.post("/api/open")
+    async def open_preset(request: Request) -> dict[str, Any]:
+        data = await read_bytes(request, MAX_BYTES)
+        try:
+            text = data.decode("utf-8-sig")
+        except UnicodeDecodeError as error:
+            way_out = f"not UTF-8 text (byte {error.start}); save it as UTF-8"
+            raise InputError("preset", "the file", way_out) from None
+        return _opened(text, "the file")
+
+    @app.post("/api/shipped")
+    async def open_shipped(request: Request) -> dict[str, Any]:
+        key = str((await read_json(request)).get("key"))
+        row = shipped().get(key)
+        if row is None:
+            raise InputError("preset", key, "no such preset comes along")
+        return _opened(read_text(Path(row["file"])), row["title"])
+
+    @app.post("/api/save")
+    async def save_preset(request: Request) -> dict[str, Any]:
+        text, preset = text_of(await read_json(request))
+        return {"ok": True, "name": f"{slug_of(preset.title)}.toml", "text": text}
+
+
+def _opened(text: str, name: str) -> dict[str, Any]:
+    try:
+        return {"ok": True, "values": values_of(text, name)}
+    except InputError as error:
+        lines = text.splitlines()
+        shown = lines[error.line - 1].strip()[:200] if error.line and error.line <= len(lines) else ""
+        return {"ok": False, "errors": [{**told(error), "text": shown}]}
+
+
+def _add_making(app: FastAPI) -> None:
+    @app.post("/api/make")
+    async def make(request: Request) -> dict[str, Any]:
+        wish = await read_json(request)
+        values, anyway = wish.get("values"), wish.get("anyway")
+        if not isinstance(values, dict) or not (anyway is None or isinstance(anyway, str)):
+            raise BadBody(400, "the form's values are wanted")
+        preset_of(values)
+        reason = " ".join((anyway or "").split())[:500] or None
+        text, _ = text_of(values)
+        job = app.state.room.jobs.open("make")
+        app.state.room.jobs.run(job, {"text": text, "folder": str(job.folder), "anyway": reason})
+        return {"ok": True, **job.told()}
+
+    @app.get("/api/jobs/{key}")
+    async def job_state(key: str) -> Response:
+        job = app.state.room.jobs.get(key)
+        return JSONResponse({"ok": True, **job.told()}) if job else Response(status_code=404)
+
+    @app.delete("/api/jobs/{key}")
+    async def job_cancel(key: str) -> Response:
+        job = app.state.room.jobs.get(key)
+        if job is None:
+            return Response(status_code=404)
+        app.state.room.jobs.cancel(job)
+        return JSONResponse({"ok": True, **job.told()})
+
+    @app.get("/api/jobs/{key}/zip")
+    async def job_zip(key: str) -> Response:
+        job = app.state.room.jobs.get(key)
+        if job is None or job.kind != "make" or job.state != "done":
+            return Response(status_code=404)
+        return FileResponse(job.folder / "holder.zip", media_type="application/zip")

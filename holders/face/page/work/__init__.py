@@ -1,0 +1,1 @@
+"""The page's worker processes: quick answers, long errands."""

@@ -1,0 +1,197 @@
+"""What the page shows for the form as it stands: the holder, the film in it, the checks. Runs in worker processes."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping
+from functools import cache, lru_cache
+from typing import Any
+
+from holders.core.errors import HoldersError, InputError
+from holders.core.findings import limit_words
+from holders.design.held.film_in_holder import designed
+from holders.design.held.model import Filmed
+from holders.design.model import EDGES, Design
+from holders.design.resolve import design
+from holders.face.page.form.values import Refused, preset_of, told
+from holders.film.surface import Recent
+from holders.geometry.outline import Outline, points
+from holders.output.draw import section
+from holders.output.draw.film import film_sheet
+from holders.output.draw.plan import plan
+from holders.output.words.summary import design_summary
+from holders.preset.schema import Preset
+from holders.study import job_of, study
+
+SECTION_MM = 120.0
+PLAN_MM = (72.0, 96.0)  # room for the bed on paper: small, so that the words come out large on a screen
+CHORD_MM = 0.4
+KEEP = 48  # answers remembered, so that undo is instant where the same kind is asked for again
+
+
+def sketch(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Plan, section, numbers and the shape to turn about; the film is still flat and nothing is checked."""
+    return _remembered("sketch", _text(values))
+
+
+def film(values: Mapping[str, Any]) -> dict[str, Any]:
+    """The film as it sags in it, and the section and numbers of the ledge that follows from it."""
+    return _remembered("film", _text(values))
+
+
+def draft(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Film and drawing in one answer, in less time than two that are worked out side by side."""
+    return _remembered("draft", _text(values))
+
+
+def whole(values: Mapping[str, Any]) -> dict[str, Any]:
+    """All of it, the ledge as it will be made, with what the checks say."""
+    return _remembered("whole", _text(values))
+
+
+def warm() -> None:
+    """Load what only strip channels need, before one is asked for."""
+    import holders.design.held.channel_film  # noqa: F401 - scipy's splines and optimisers
+
+
+def _text(values: Mapping[str, Any]) -> str:
+    return json.dumps(values, sort_keys=True)
+
+
+@lru_cache(maxsize=KEEP)
+def _remembered(kind: str, text: str) -> dict[str, Any]:
+    try:
+        preset = preset_of(json.loads(text))
+        return {"ok": True, **ANSWERS[kind](preset)}
+    except Refused as refused:
+        return {"ok": False, "errors": [told(error) for error in refused.errors]}
+    except InputError as error:
+        return {"ok": False, "errors": [told(error)]}
+    except HoldersError as error:
+        return {"ok": False, "errors": [told(InputError("preset", "", str(error)))]}
+
+
+def _drawn(made: Design) -> dict[str, Any]:
+    return {
+        **_cut(made),
+        "plan": plan(made, _scale(made)).svg(f"{made.title}: plan").decode(),
+        "shape": shape(made),
+        "in_pieces": bool(made.seams),
+    }
+
+
+def _cut(made: Design) -> dict[str, Any]:
+    """What its heights decide."""
+    return {
+        "slug": made.slug,
+        "title": made.title,
+        "section": section.edge(made, SECTION_MM).svg(f"{made.title}: section across a window").decode(),
+        "numbers": numbers(made),
+    }
+
+
+def _scale(made: Design) -> float:
+    wide = max(made.glass.width, made.outer.width)
+    high = max(made.glass.height, made.outer.height)
+    return min(PLAN_MM[0] / wide, PLAN_MM[1] / high)
+
+
+def _flat(preset: Preset) -> dict[str, Any]:
+    return _drawn(design(job_of(preset)[0]))
+
+
+def _hanging(preset: Preset) -> dict[str, Any]:
+    made, film = designed(job_of(preset)[0], ranges=False, draft=True, uncut=True, recent=_last_film())
+    return _filmed(_cut(made), made, film)
+
+
+def _hanging_drawn(preset: Preset) -> dict[str, Any]:
+    made, film = designed(job_of(preset)[0], ranges=False, draft=True, recent=_last_film())
+    return _filmed(_drawn(made), made, film)
+
+
+@cache
+def _last_film() -> Recent:
+    """The film of the answer before: most changes alter little of it, and it then takes half the time."""
+    return Recent()
+
+
+def _judged(preset: Preset) -> dict[str, Any]:
+    found = study(preset)
+    return {
+        **_filmed(_drawn(found.design), found.design, found.film),
+        "design": design_summary(found.design),
+        "findings": [finding.model_dump() for finding in found.findings],
+        "limits": [limit_words(finding) for finding in found.findings],
+        "cautions": list(found.cautions),
+        "notes": list(found.design.notes),
+        "stops": [finding.code for finding in found.stops],
+    }
+
+
+ANSWERS: Mapping[str, Callable[[Preset], dict[str, Any]]] = {
+    "sketch": _flat,
+    "film": _hanging,
+    "draft": _hanging_drawn,
+    "whole": _judged,
+}
+
+
+def _filmed(drawn: Mapping[str, Any], made: Design, film: Filmed) -> dict[str, Any]:
+    sag = film.sag
+    answer = {**drawn, "film": None, "why_not": film.why_not}
+    if film.grid is not None and sag is not None:
+        answer["film"] = film_sheet(made, film).decode()
+        answer["numbers"] += [
+            ["Film hangs below the ledge", f"{sag.max_mm:.2f} mm at most"],
+            ["Film nearest to the glass", f"{sag.min_gap_mm:.2f} mm (asked for: {film.least_gap_mm:.2f} mm)"],
+            ["Picture in focus", f"{100 * sag.in_band_fraction:.1f} %"],
+        ]
+    return answer
+
+
+def numbers(made: Design) -> list[list[str]]:
+    """Names and values to read beside the drawing."""
+    h, first = made.heights, made.windows[0]
+    seen = sorted({f"{100 * window.seen:.1f} %" for window in made.windows})
+    lips = ", ".join(f"{edge} {first.lips.of(edge):.2f}" for edge in EDGES)
+    return [
+        ["Outer size", f"{made.outer.width:.1f} × {made.outer.height:.1f} mm"],
+        ["Windows", f"{len(made.windows)}, each {first.opening.width:.2f} × {first.opening.height:.2f} mm"],
+        ["Lip", f"{lips} mm"],
+        ["Ledge above the underside", f"{h.ledge_height:.2f} mm"],
+        ["Feet raise it by", f"{h.foot_protrusion:.2f} mm"],
+        ["Plane of flat film", f"{h.sharp_plane:.2f} mm above the glass"],
+        ["Sharpest height", f"{h.focus:.2f} ± {h.focus_sigma:.2f} mm"],
+        ["Sharp from – to", f"{h.band_low:.2f} – {h.band_high:.2f} mm"],
+        ["Picture shown", ", ".join(seen)],
+        ["Height in all", f"{made.total_height:.2f} mm"],
+    ]
+
+
+def shape(made: Design) -> dict[str, Any]:
+    """The slabs as closed rings of points, for the view that one turns: mm, heights above the glass."""
+    levels = sorted({round(part.z0, 3) for part in made.parts})
+    return {
+        "box": [made.outer.x, made.outer.y, made.outer.width, made.outer.height],
+        "high": made.total_height,
+        "parts": [
+            {
+                "title": part.title,
+                "level": levels.index(round(part.z0, 3)),
+                "places": [list(place) for place in part.places],
+                "slabs": [
+                    {
+                        "z": [round(slab.z0, 3), round(slab.z1, 3)],
+                        "rings": [_ring(outline) for outline in (slab.region.outer, *slab.region.holes)],
+                    }
+                    for slab in sorted(part.slabs, key=lambda slab: slab.z0)
+                ],
+            }
+            for part in sorted(made.parts, key=lambda part: part.z0)
+        ],
+    }
+
+
+def _ring(outline: Outline) -> list[float]:
+    return [round(value, 2) for point in points(outline, CHORD_MM) for value in point]

@@ -1,0 +1,124 @@
+"""Long work, each piece in a process of its own that can be ended at any moment: scans looked at, files made."""
+
+from __future__ import annotations
+
+import zipfile
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from holders.core.errors import HoldersError, InputError
+from holders.face.page.form.values import Refused, told
+
+Tell = Callable[[str, float], None]
+ZIP_TIME = (1980, 1, 1, 0, 0, 0)  # the earliest that the format knows: the same holder, the same zip
+
+
+def run(errand: str, order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
+    """Do one errand; a refusal comes back as ``{"ok": False, "errors": [...]}``."""
+    try:
+        return {"ok": True, **ERRANDS[errand](order, tell)}
+    except Refused as refused:
+        return {"ok": False, "errors": [told(error) for error in refused.errors]}
+    except InputError as error:
+        return {"ok": False, "errors": [told(error)]}
+    except HoldersError as error:
+        return {"ok": False, "errors": [told(InputError("files", "", str(error)))]}
+    except MemoryError:
+        return {
+            "ok": False,
+            "errors": [told(InputError("memory", "", "the machine ran out of it; close programs"))],
+        }
+
+
+def measure(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
+    """Measure the scan at ``order["scan"]``; the slope as the command line takes it."""
+    from holders.face.shared.slope import geometry_of
+    from holders.measure.slope.measure import measure_focus
+    from holders.output.draw.focus import profile_sheet
+
+    ramp = order.get("ramp")
+    geometry = geometry_of(
+        Path(ramp) if ramp else None,
+        order.get("rise"),
+        order.get("run"),
+        order.get("start_height") or 0.0,
+        bool(order.get("reverse")),
+    )
+    tell("looking at the scan", 0.0)
+    try:
+        found = measure_focus([order["scan"]], geometry=geometry, dpi=order.get("dpi"), progress=tell)
+    except InputError as error:
+        raise InputError(error.field, "the scan", error.way_out) from None  # our file's own name says nothing
+    return {
+        "focus": found.to_answer(),
+        "picture": profile_sheet(found).decode(),
+        "bed": found.bed_numbers(),
+    }
+
+
+def inspect(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
+    """Look at the finished scan at ``order["scan"]``; ``order["text"]`` is the preset it was made with, if told."""
+    from holders.face.shared.expected import expected_of
+    from holders.measure.finished.look import inspect_scan
+    from holders.output.draw.inspect import inspect_sheet
+    from holders.output.words import inspected
+    from holders.preset.load import parse
+    from holders.study import study
+
+    text = order.get("text")
+    design = expected_of(study(parse(text, "the form"), text)) if text else None
+    tell("looking at the scan", 0.0)
+    try:
+        found = inspect_scan(order["scan"], design=design, dpi=order.get("dpi"), progress=tell)
+    except InputError as error:
+        raise InputError(error.field, "the scan", error.way_out) from None  # our file's own name says nothing
+    return {
+        "inspect": {**found.to_answer(), "scan": "the scan"},
+        "picture": inspect_sheet(found).decode(),
+        "headline": inspected.headline(found),
+        "rows": [list(row) for row in inspected.rows(found)],
+        "remarks": [*inspected.places(found), *inspected.doubts(found), *found.warnings],
+        "advice": list(inspected.advice(found)),
+    }
+
+
+def make(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
+    """Make a holder's files from a preset's text and pack them; the same bytes as the command line writes."""
+    from holders.output.bundle.produce import produce
+    from holders.preset.load import parse
+    from holders.study import study
+
+    folder = Path(order["folder"])
+    tell("designing and checking", 0.05)
+    found = study(parse(order["text"], "the form"), order["text"])
+    found = replace(found, preset_file=f"{found.design.slug}.toml")  # as the page would save it
+    tell("drawing solids and writing files", 0.3)
+    records = produce(found, folder / "files", order.get("anyway"))
+    tell("packing", 0.9)
+    packed = folder / "holder.zip"
+    pack(packed, found.design.slug, [Path(record.path) for record in records])
+    return {
+        "slug": found.design.slug,
+        "bytes": packed.stat().st_size,
+        "files": [{"name": Path(r.path).name, "bytes": r.bytes, "sha256": r.sha256} for r in records],
+    }
+
+
+def pack(target: Path, folder: str, files: list[Path]) -> None:
+    """A zip whose bytes depend on nothing but names and contents."""
+    with zipfile.ZipFile(target, "w") as archive:
+        for path in files:
+            entry = zipfile.ZipInfo(f"{folder}/{path.name}", ZIP_TIME)
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            entry.external_attr = 0o644 << 16
+            entry.create_system = 3
+            archive.writestr(entry, path.read_bytes(), compresslevel=6)
+
+
+ERRANDS: Mapping[str, Callable[[Mapping[str, Any], Tell], dict[str, Any]]] = {
+    "measure": measure,
+    "inspect": inspect,
+    "make": make,
+}

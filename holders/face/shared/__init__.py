@@ -1,0 +1,1 @@
+"""What command line and page have in common."""

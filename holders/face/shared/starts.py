@@ -1,0 +1,32 @@
+"""What a new preset starts with: usual materials, parts, and the printer that fits."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from holders.facts import tables
+from holders.facts.models import Printer
+
+SLIDE_GAP_MM = 0.5  # the layout's own default
+CUT_FEET_MM = 0.5  # cut sheets have no recess, so feet must be thin
+STIFF_LID_MM = 6.0  # printed; under a thinner one a frame as large as the bed hangs too far between its feet
+ROUTE_WORDS = {"print": "printed", "laser": "laser-cut", "knife": "cut by hand"}
+# what a part that is asked for starts with, by route; "" for every other
+STARTS: dict[str, dict[str, dict[str, Any]]] = {
+    "feet": {"print": {"count": 4}, "": {"count": 4, "thickness_mm": CUT_FEET_MM}},
+    "lid": {"print": {"thickness_mm": STIFF_LID_MM}, "": {"thickness_mm": 2.0}},
+}
+USUAL = {"print": "petg", "laser": "acrylic-cast", "knife": "mat-board"}
+
+
+def fitting_printer(bed: str) -> str:
+    """The smallest printer that takes a holder as large as the bed in one piece, else the largest there is."""
+    glass = tables.bed(bed)
+    rows = [row for row in tables.table("printers") if isinstance(row, Printer)]
+    rows.sort(key=lambda row: row.build_x_mm * row.build_y_mm)
+    gap = 2 * SLIDE_GAP_MM
+    for row in rows:
+        room = (row.build_x_mm - 2 * row.margin_mm, row.build_y_mm - 2 * row.margin_mm)
+        if room[0] >= glass.glass_width_mm - gap and room[1] >= glass.glass_length_mm - gap:
+            return row.key
+    return rows[-1].key

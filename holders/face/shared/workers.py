@@ -1,0 +1,136 @@
+"""Worker processes that take one order after the other; what fails in one comes back in words."""
+
+from __future__ import annotations
+
+import atexit
+import gc
+import os
+import signal
+import sys
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass
+from multiprocessing.connection import Connection, wait
+from typing import Any, TypeVar
+
+from holders.core import processes
+from holders.core.errors import HoldersError, MachineError
+
+ENOUGH_S = 10.0  # for a worker to tidy up after it was told to stop
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """Why an order came to nothing: the message and the exit code it asks for."""
+
+    message: str
+    code: int
+
+
+class WorkerDied(Exception):
+    """The process ended before it answered."""
+
+
+class Worker:
+    """A process that takes one order after the other and answers in turn."""
+
+    def __init__(self) -> None:
+        self._process, self.line = processes.start(_serve)
+
+    def ask(self, task: Callable[..., Any], *order: Any) -> None:
+        """Give it an order: a function of a module and what to call it with. That it has died is told by the answer."""
+        with suppress(OSError):
+            self.line.send((task, order))
+
+    @property
+    def signs(self) -> tuple[Any, Any]:
+        """What ``multiprocessing.connection.wait`` waits for: its line, and the end of its process."""
+        return self.line, self._process.sentinel
+
+    def answer(self) -> Any:
+        """What the function returned, or ``Refused``; waits for it. Raises WorkerDied."""
+        try:
+            # where a worker dies before it has taken up its end of the line, the line alone would not tell (Windows)
+            if self.line not in wait(self.signs) and not self.line.poll():
+                raise WorkerDied
+            return self.line.recv()
+        except (EOFError, OSError):
+            raise WorkerDied from None
+
+    def dismiss(self) -> None:
+        """No more orders: it ends as soon as it has answered."""
+        self.line.close()
+        self._process.join(ENOUGH_S)
+
+    def stop(self) -> None:
+        """Tell it to stop in the midst; it removes what it had half-made (on Windows it ends at once)."""
+        self._process.terminate()
+
+    def end(self) -> None:
+        """Wait until it has stopped and tidied up, but not for ever."""
+        self._process.join(ENOUGH_S)
+        self.kill()
+
+    def kill(self) -> None:
+        """End it at once: it has nothing to tidy up."""
+        self._process.kill()
+        self._process.join()
+        self.line.close()
+
+
+def cores() -> int:
+    """How many processors this process may use."""
+    try:
+        return len(os.sched_getaffinity(0))
+    except AttributeError:  # macOS, Windows
+        return os.cpu_count() or 1
+
+
+def outcome(work: Callable[[], T]) -> T | Refused:
+    """What the work gives, or its failure in words: an exception may not survive the way between processes."""
+    try:
+        return work()
+    except HoldersError as error:
+        return Refused(str(error), error.exit_code)
+    except MemoryError:
+        return Refused(
+            "the machine ran out of memory; close other programs and try again", MachineError.exit_code
+        )
+    except OSError as error:
+        return Refused(
+            f"{error.strerror or error}; check the disk and the folder's rights", MachineError.exit_code
+        )
+    except Exception as error:
+        return Refused(f"a fault of ours ({type(error).__name__}: {error}); please report it", 3)
+
+
+def _serve(line: Connection) -> None:
+    _settle()
+    while True:
+        try:
+            task, order = line.recv()
+        except Exception:  # the parent has gone, or sent what cannot be read: it sees our end
+            return
+        found = outcome(lambda task=task, order=order: task(*order))  # type: ignore[misc]
+        try:
+            line.send(found)
+        except OSError:
+            return
+        except Exception as error:  # it cannot be sent; nothing of it has been
+            line.send(Refused(f"a fault of ours ({type(error).__name__}: {error}); please report it", 3))
+
+
+def _settle() -> None:
+    """A worker tidies up when told to stop."""
+    processes.settle()
+    # loading the libraries makes much that stays, and looking through it for garbage takes long
+    gc.set_threshold(50_000)
+    signal.signal(signal.SIGTERM, _leave)
+    atexit.register(os._exit, 0)  # unloading the CAD kernel takes a quarter of a second and gives nothing
+
+
+def _leave(*_: object) -> None:
+    sys.unraisablehook = lambda _: None  # told to stop in the midst of an import, Python would print where
+    sys.exit(1)

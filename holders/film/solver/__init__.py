@@ -1,0 +1,1 @@
+"""The plate solver: basis, stiffness, contact, equilibrium, branches and their stability."""

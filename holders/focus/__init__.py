@@ -1,1 +1,0 @@
-"""A scan in, a measured focus height out; and the history of a bed."""

@@ -1,0 +1,1 @@
+"""Plane geometry that knows no holder: outlines with true arcs, offsets, hulls."""

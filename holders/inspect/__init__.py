@@ -1,1 +1,0 @@
-"""What a finished scan says: rings, sharpness across the frame, how the film lies, and what to change."""

@@ -1,0 +1,158 @@
+"""The record of a bed: measured focus heights at places on the glass, over time, in a small readable file."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+import os
+import re
+import tomllib
+from pathlib import Path
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
+
+from holders.core.atomic_write import replace_file
+from holders.core.errors import InputError
+from holders.measure.files import line_of_measured, unreadable
+
+MAX_BYTES = 2 * 2**20
+MAX_NOTE = 400
+HEAD = """# Focus heights measured on one bed: one [[measured]] table for each.
+# x_mm, y_mm: place on the glass from its home corner. height_mm: above the glass, with its standard deviation sigma_mm.
+# band_mm: how far above and below that height the scan was still sharp, where all of it was seen.
+"""
+
+
+STARTS = "`holders focus SCAN... --record FILE --place X Y` starts a record"
+WANTED = {
+    "x_mm": "x_mm: mm across from the home corner, -50 to 2000",
+    "y_mm": "y_mm: mm away from the home corner, -50 to 2000",
+    "height_mm": "height_mm: mm above the glass, -20 to 60",
+    "sigma_mm": "sigma_mm: standard deviation of the height in mm, above 0, at most 20",
+    "band_mm": "band_mm: how far above and below the height it is sharp in mm, above 0, at most 20; or leave it out",
+    "date": "date: a day such as 2026-11-25, without quotes",
+    "dpi": "dpi: pixels per inch of the scan, above 0, at most 50000",
+    "note": f"note: text in quotes, at most {MAX_NOTE} letters",
+}
+
+
+class Measured(BaseModel):
+    """One measurement: place (mm from the home corner), height and sigma (mm above the glass), day, resolution.
+
+    ``band_mm``: how far above and below the height the scan is still sharp; None where that was not seen whole.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    x_mm: float = Field(ge=-50, le=2000)
+    y_mm: float = Field(ge=-50, le=2000)
+    height_mm: float = Field(ge=-20, le=60)
+    sigma_mm: float = Field(gt=0, le=20)
+    band_mm: float | None = Field(default=None, gt=0, le=20)
+    date: dt.date
+    dpi: float = Field(gt=0, le=50000)
+    note: str = Field(default="", max_length=MAX_NOTE)
+
+    @field_validator("x_mm", "y_mm", "height_mm", "sigma_mm", "band_mm", "dpi", mode="before")
+    @classmethod
+    def _number(cls, value: object) -> object:
+        if isinstance(value, bool):  # else taken for 0 or 1
+            raise ValueError("not a number")
+        return value
+
+    @field_validator("x_mm", "y_mm", "height_mm", "sigma_mm", "band_mm", "dpi")
+    @classmethod
+    def _finite(cls, value: float | None) -> float | None:
+        if value is not None and not math.isfinite(value):
+            raise ValueError("not a finite number")
+        return value
+
+
+class BedRecord(BaseModel):
+    """All measurements of one bed, in the order of the file."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    measured: tuple[Measured, ...] = ()
+
+
+def load_record(path: str | Path) -> BedRecord:
+    """Read a record.
+
+    Raises
+    ------
+    InputError
+        Missing, too large, not TOML, or a measurement that cannot be true (line, key and value are named).
+    """
+    name = os.fspath(path)
+    try:
+        size = Path(name).stat().st_size
+        if size > MAX_BYTES:
+            raise InputError("record", name, f"larger than {MAX_BYTES // 2**20} MiB, so it is no bed record")
+        text = Path(name).read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError, ValueError) as err:
+        raise unreadable("record", name, err, STARTS) from err
+    try:
+        return BedRecord.model_validate(tomllib.loads(text))
+    except tomllib.TOMLDecodeError as err:
+        where = re.search(r"at line (\d+)", str(err))
+        raise InputError(
+            "record", str(err), "not valid TOML: each line is `key = value`, tables are [[measured]], notes stand in "
+            "quotes and days as 2026-11-25", file=name, line=int(where[1]) if where else None,
+        ) from err  # fmt: skip
+    except (RecursionError, ValueError) as err:
+        if not isinstance(err, ValidationError):
+            raise InputError("record", "nested too deeply or a number too long", STARTS, file=name) from err
+        raise _told(err, text, name) from err
+
+
+def _told(error: ValidationError, text: str, name: str) -> InputError:
+    """The most telling complaint: place, key, value and what would do."""
+    found = sorted(error.errors(include_url=False), key=lambda item: item["type"] != "extra_forbidden")
+    first = found[0]
+    loc = first["loc"]
+    place = next((part for part in loc if isinstance(part, int)), None)
+    key = str(loc[-1]) if place is None or len(loc) > 2 else "measured"
+    line = None if place is None else line_of_measured(text, place, key)
+    value = "(missing)" if first["type"] == "missing" else first["input"]
+    value = "a table" if isinstance(value, dict) else "a list" if isinstance(value, list) else value
+    if first["type"] == "extra_forbidden":
+        way_out = f"there is no such key; a measurement has {', '.join(WANTED)}: correct or remove it"
+        if place is None:
+            way_out = "there is no such key; a record holds [[measured]] tables only"
+    else:
+        way_out = f"give {WANTED.get(key, 'measurements as [[measured]] tables')}"
+    number = "" if place is None else f" of measurement {place + 1}"
+    return InputError(f"{key}{number}", value, way_out, file=name, line=line)
+
+
+def append_measured(path: str | Path, new: Measured) -> BedRecord:
+    """Add a measurement; the file is written aside and renamed, so that it is whole at any moment.
+
+    What a person wrote into the file (comments, order) stays. Raises InputError as ``load_record``, MachineError
+    where the folder cannot be written.
+    """
+    file = Path(path)
+    old = load_record(file) if file.exists() else BedRecord()
+    text = file.read_text(encoding="utf-8") if file.exists() else HEAD
+    text = text.rstrip("\n") + "\n\n" + as_toml(new)
+    grown = BedRecord(measured=(*old.measured, new))
+    # what is about to be kept must read back as what was meant
+    if BedRecord.model_validate(tomllib.loads(text)) != grown:
+        raise InputError(
+            "record", os.fspath(path), "a measurement cannot be added at its end; put tables last"
+        )
+    replace_file(file, text.encode())
+    return grown
+
+
+def as_toml(m: Measured) -> str:
+    """One measurement as a table."""
+    note = m.note.replace("\\", "\\\\").replace('"', '\\"')
+    note = "".join(c if c.isprintable() else f"\\U{ord(c):08x}" for c in note)
+    band = "" if m.band_mm is None else f"band_mm = {m.band_mm!r}\n"
+    return (
+        "[[measured]]\n"
+        f"x_mm = {m.x_mm!r}\ny_mm = {m.y_mm!r}\nheight_mm = {m.height_mm!r}\nsigma_mm = {m.sigma_mm!r}\n{band}"
+        f'date = {m.date.isoformat()}\ndpi = {m.dpi!r}\nnote = "{note}"\n'
+    )

@@ -1,0 +1,230 @@
+"""Inspect a finished scan: one call from the file to everything it says."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from holders.core.errors import InputError
+from holders.measure.finished.compare import Comparison, compare
+from holders.measure.finished.correction import (
+    Advice,
+    Correction,
+    HeightFit,
+    advise,
+    correct,
+    fit_heights,
+    predicted_at,
+)
+from holders.measure.finished.expected import Box, Expected
+from holders.measure.finished.placement import Placement, place
+from holders.measure.finished.reduce import Reduced, reduce_scan
+from holders.measure.finished.rings.rings import RingPlace, RingsResult, find_rings
+from holders.measure.finished.sharpness import SharpnessMap, sharpness_map
+from holders.measure.scan.model import Scan
+from holders.measure.scan.opened import open_scan
+
+Progress = Callable[[str, float], None]
+
+
+@dataclass(frozen=True)
+class InspectResult:
+    """What one scan says. See the parts for shapes and units.
+
+    ``size_mm`` (across, down) of the scan; ``picture`` the designed picture area from the corner of the lit area.
+    """
+
+    path: str
+    pitch_mm: tuple[float, float]
+    size_mm: tuple[float, float]
+    rings: RingsResult
+    sharpness: SharpnessMap
+    placement: Placement
+    height_fit: HeightFit | None
+    correction: Correction | None
+    advice: tuple[Advice, ...]
+    warnings: tuple[str, ...]
+    picture: Box | None = None
+
+    def to_answer(self) -> dict[str, object]:
+        """One JSON object: plain numbers, lists, strings, None."""
+        s, p = self.sharpness, self.placement
+        return {
+            "scan": self.path,
+            "rings": {
+                "found": self.rings.found, "score": _n(self.rings.score, 3), "evidence": self.rings.evidence,
+                "where": [_place(w) for w in self.rings.where], "channels_alike": self.rings.alike,
+                "strong": [_place(w) for w in self.rings.strong], "note": self.rings.note,
+            },
+            "sharpness": {
+                "grid": [[_n(v, 3) for v in row] for row in s.grid.tolist()],
+                "in_band_fraction": _n(s.in_band_fraction, 4), "in_band_sigma": _n(s.in_band_sigma, 4),
+                "x": [_n(v, 3) for v in s.x_mm], "y": [_n(v, 3) for v in s.y_mm], "pattern": s.pattern,
+                "explained": _n(s.explained, 3), "worst": None if s.worst is None else [_n(v, 2) for v in s.worst],
+            },
+            "skew_deg": _n(p.skew_deg, 4), "skew_sigma_deg": _n(p.skew_sigma_deg, 4),
+            "film_edges": {e.name: _n(e.at_mm, 3) for e in p.edges},
+            "film_edges_sigma": {e.name: _n(e.at_sigma_mm, 4) for e in p.edges},
+            "edges_agree": p.consistent,
+            "window_error": None if p.window_error_mm is None else [_n(v, 3) for v in p.window_error_mm],
+            "rebate": {"width": _n(p.rebate_mm, 2), "seen": p.rebate_seen},
+            "seen": _n(p.seen_fraction, 4),
+            "height_fit": None if self.height_fit is None else {
+                "offset": _n(self.height_fit.offset_mm, 3), "sigma": _n(self.height_fit.sigma_mm, 3),
+                "agreement": _n(self.height_fit.agreement, 3),
+            },
+            "correction": None if self.correction is None else self.correction.to_values(),
+            "advice": [{"what": a.what, "height": _n(a.height_mm, 3), "sigma": _n(a.sigma_mm, 3)} for a in self.advice],
+            "warnings": list(self.warnings),
+        }  # fmt: skip
+
+
+def _n(value: float | None, digits: int) -> float | None:
+    return None if value is None or not np.isfinite(value) else round(float(value), digits)
+
+
+def _place(w: RingPlace) -> dict[str, object]:
+    return {
+        "x": _n(w.x_mm, 2), "y": _n(w.y_mm, 2), "width": _n(w.width_mm, 2), "height": _n(w.height_mm, 2),
+        "score": _n(w.score, 2), "contrast": _n(w.contrast, 4), "spacing": _n(w.spacing_mm, 3),
+        "radius_of_curvature_m": _n(w.radius_of_curvature_m, 3),
+    }  # fmt: skip
+
+
+def inspect_scan(
+    path: str | Path,
+    *,
+    design: Expected | None = None,
+    dpi: float | None = None,
+    progress: Progress | None = None,
+) -> InspectResult:
+    """Inspect a scan on disk (TIFF, PNG, JPEG); memory does not grow with it.
+
+    Parameters
+    ----------
+    design:
+        What the scan should show, if it was made in a designed holder.
+    dpi:
+        Pixels per inch, where the file does not say or says it wrongly.
+    progress:
+        Called with the name of the step and its share done.
+
+    Raises
+    ------
+    InputError
+        The file is missing, broken, too small or says no resolution.
+    """
+    scan = open_scan(path)
+    try:
+        reduced = _reduce(scan, dpi, progress)
+    finally:
+        scan.close()
+    return inspect_reduced(reduced, os.fspath(path), design=design, progress=progress)
+
+
+def inspect_reduced(
+    reduced: Reduced, path: str, *, design: Expected | None = None, progress: Progress | None = None
+) -> InspectResult:
+    """The same from a scan already walked over."""
+    pitch = (reduced.pitch_mm[0] * reduced.step, reduced.pitch_mm[1] * reduced.step)
+    light = np.asarray(reduced.small.mean(axis=2), dtype=float)
+    placement = place(light, pitch, design)
+    box = _inside(placement)
+    part = _crop(reduced.small, box, pitch)
+    rings = find_rings(part, pitch[0], progress=None if progress is None else lambda s: progress("rings", s))
+    seen = sharpness_map(reduced, box)
+    fit = None
+    if design is not None and design.band_mm is not None:
+        heights = predicted_at(seen, design, (box[0], box[1]) if box else (0.0, 0.0))
+        fit = None if heights is None else fit_heights(seen, heights, design.band_mm)
+    correction = correct(seen, fit)
+    advice = advise(seen, design.band_mm if design else None, correction)
+    return InspectResult(
+        path=path, pitch_mm=reduced.pitch_mm, size_mm=(light.shape[1] * pitch[0], light.shape[0] * pitch[1]),
+        rings=_moved(rings, box), sharpness=seen, placement=placement, height_fit=fit, correction=correction,
+        advice=advice, warnings=reduced.warnings, picture=None if design is None else design.picture,
+    )  # fmt: skip
+
+
+def compare_scans(
+    first: str | Path,
+    second: str | Path,
+    *,
+    design: Expected | None = None,
+    dpi: float | None = None,
+    progress: Progress | None = None,
+) -> tuple[InspectResult, InspectResult, Comparison]:
+    """Inspect two scans of the same film and compare the second with the first.
+
+    ``design`` is what the second should show; the first may have been made in anything.
+
+    Raises
+    ------
+    InputError
+        As ``inspect_scan``; both are one file; resolutions differ; the scans do not show the same film.
+    """
+    if os.path.realpath(first) == os.path.realpath(second):
+        raise InputError(
+            "scan", os.fspath(second), "give two different scans; a scan compared with itself says nothing"
+        )
+    walked: list[tuple[Reduced, InspectResult]] = []
+    for path, expected in ((first, None), (second, design)):
+        scan = open_scan(path)
+        try:
+            reduced = _reduce(scan, dpi, progress)
+        finally:
+            scan.close()
+        walked.append(
+            (reduced, inspect_reduced(reduced, os.fspath(path), design=expected, progress=progress))
+        )
+    (a, found_a), (b, found_b) = walked
+    inside = (_inside(found_a.placement), _inside(found_b.placement))
+    return found_a, found_b, compare(a, b, found_a.rings, found_b.rings, inside)
+
+
+def _reduce(scan: Scan, dpi: float | None, progress: Progress | None) -> Reduced:
+    try:
+        return reduce_scan(
+            scan, dpi=dpi, progress=None if progress is None else lambda s: progress("reading", s)
+        )
+    except InputError:
+        raise
+    except (MemoryError, OverflowError) as err:
+        raise InputError(
+            "scan", scan.info.path, "it cannot be read in bounded memory; save it in strips"
+        ) from err
+
+
+def _inside(placement: Placement) -> tuple[float, float, float, float] | None:
+    """The lit area (left, top, right, bottom) mm, if all four sides were found and leave something between them."""
+    at = {e.name: e.at_mm for e in placement.edges}
+    if len(at) < 4 or at["right"] - at["left"] < 5.0 or at["foot"] - at["head"] < 5.0:
+        return None
+    return at["left"], at["head"], at["right"], at["foot"]
+
+
+def _crop(
+    small: np.ndarray, box: tuple[float, float, float, float] | None, pitch: tuple[float, float]
+) -> np.ndarray:
+    if box is None:
+        return small
+    x0, x1 = int(np.ceil(box[0] / pitch[0])) + 1, int(box[2] / pitch[0]) - 1
+    y0, y1 = int(np.ceil(box[1] / pitch[1])) + 1, int(box[3] / pitch[1]) - 1
+    return small[y0:y1, x0:x1] if min(x1 - x0, y1 - y0) >= 72 else small
+
+
+def _moved(rings: RingsResult, box: tuple[float, float, float, float] | None) -> RingsResult:
+    from dataclasses import replace  # noqa: PLC0415
+
+    if box is None:
+        return rings
+    x, y = box[0], box[1]
+
+    def moved(places: tuple[RingPlace, ...]) -> tuple[RingPlace, ...]:
+        return tuple(replace(w, x_mm=w.x_mm + x, y_mm=w.y_mm + y) for w in places)
+
+    return replace(rings, where=moved(rings.where), strong=moved(rings.strong))

@@ -1,0 +1,1 @@
+"""Newton's rings in a scan: candidate waves, their fit, the regions they cover."""

@@ -1,0 +1,225 @@
+"""The focus ramp's shape as plain numbers: a target on a known slope, and marks beside it that tell where it is.
+
+Ramp coordinates: x along the slope, y across, z up from the glass; the origin at the corner of the low end, seen
+from above. The target (a transparent ruler or a strip of developed film) lies on a *ledge* along either edge. Its
+underside climbs from ``low_mm`` at ``slope_start_mm`` to ``high_mm`` at ``slope_end_mm``. The ledges are stairs of one
+printing layer whose low-side corners lie on that line: a target laid on them touches those corners only, so that a
+printer's layers do no harm to the height.
+
+Beside the window runs a thin floor with slots through it, one every ``MARK_PITCH_MM``, narrow (0) or wide (1). The
+slots' row is a word in which every run of seven is found once only, read forwards or backwards: seven slots in a row
+tell where on the ramp one is and which way it lies. A mirrored scan turns the word's direction or the side that the
+track is on, never the slots themselves.
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+
+from holders.core.errors import InputError
+from holders.measure.files import unreadable
+
+WORD = "00000010010101100101101110011000101110"
+WORD_RUN = 7
+MARK_PITCH_MM = 4.0
+NARROW_MM, WIDE_MM = 1.2, 2.6
+FIRST_MARK_MM = 9.0
+SLOT_LENGTH_MM = 6.0
+MAX_LENGTH_MM, MAX_HIGH_MM = 170.0, 10.0
+WHICH = "give the ramp.json that `holders ramp` writes beside the ramp's files"
+MAX_BYTES = 65536
+
+
+class Box(BaseModel):
+    """A rectangle in ramp coordinates, mm."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    x0: float
+    y0: float
+    x1: float
+    y1: float
+
+
+class Mark(BaseModel):
+    """A slot through the floor: its rectangle, number, bit, and the target's height at its middle (mm)."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    index: int
+    bit: int
+    box: Box
+    height_mm: float
+
+
+class RampGeometry(BaseModel):
+    """A focus ramp. All lengths in mm, ramp coordinates. Save it as JSON beside the printed file."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    kind: str = Field(default="focus ramp", pattern="^focus ramp$")
+    version: int = Field(default=1, ge=1, le=1)
+    length_mm: float = Field(default=166.0, ge=60.0, le=MAX_LENGTH_MM, allow_inf_nan=False)
+    low_mm: float = Field(default=0.0, ge=0.0, le=MAX_HIGH_MM, allow_inf_nan=False)
+    high_mm: float = Field(default=6.0, gt=0.0, le=MAX_HIGH_MM, allow_inf_nan=False)
+    slope_start_mm: float = Field(default=7.0, ge=2.0, allow_inf_nan=False)
+    slope_end_mm: float = Field(default=159.0, allow_inf_nan=False)
+    target_width_mm: float = Field(default=35.0, ge=10.0, le=80.0, allow_inf_nan=False)
+    target_clearance_mm: float = Field(default=0.3, ge=0.0, le=2.0, allow_inf_nan=False)
+    ledge_mm: float = Field(default=5.0, ge=1.5, le=10.0, allow_inf_nan=False)
+    wall_mm: float = Field(default=2.4, ge=0.8, le=8.0, allow_inf_nan=False)
+    track_mm: float = Field(default=9.0, ge=SLOT_LENGTH_MM + 2.0, le=20.0, allow_inf_nan=False)
+    floor_mm: float = Field(default=1.0, ge=0.4, le=3.0, allow_inf_nan=False)
+    layer_mm: float = Field(default=0.1, ge=0.04, le=0.4, allow_inf_nan=False)
+    target_offset_mm: float = Field(default=0.0, ge=-1.0, le=5.0, allow_inf_nan=False)
+
+    @model_validator(mode="after")
+    def _whole(self) -> RampGeometry:
+        if self.high_mm - self.low_mm < 0.5:
+            raise ValueError("the ramp must climb by half a millimetre or more")
+        if not self.slope_start_mm + 40.0 <= self.slope_end_mm <= self.length_mm - 2.0:
+            raise ValueError("the slope must be 40 mm long or more and end inside the ramp")
+        return self
+
+    @property
+    def slope(self) -> float:
+        """Climb in mm per mm."""
+        return (self.high_mm - self.low_mm) / (self.slope_end_mm - self.slope_start_mm)
+
+    @property
+    def track(self) -> Box:
+        """The floor that the slots go through."""
+        return Box(x0=0.0, y0=self.wall_mm, x1=self.length_mm, y1=self.wall_mm + self.track_mm)
+
+    @property
+    def bay(self) -> Box:
+        """Where the target lies: between the inner walls."""
+        y0 = self.track.y1 + self.wall_mm
+        return Box(
+            x0=self.wall_mm, y0=y0, x1=self.length_mm - self.wall_mm,
+            y1=y0 + self.target_width_mm + 2.0 * self.target_clearance_mm,
+        )  # fmt: skip
+
+    @property
+    def window(self) -> Box:
+        """The opening that light passes through the target."""
+        bay = self.bay
+        return Box(
+            x0=self.slope_start_mm, y0=bay.y0 + self.ledge_mm, x1=self.slope_end_mm, y1=bay.y1 - self.ledge_mm
+        )
+
+    @property
+    def width_mm(self) -> float:
+        """Size across, outer walls included."""
+        return self.bay.y1 + self.wall_mm
+
+    @property
+    def wall_height_mm(self) -> float:
+        """Height of the walls that keep the target from sliding off sideways."""
+        return self.high_mm + 2.0
+
+    def height_at(self, x_mm: float) -> float:
+        """Height of the target's sharp side above the glass at x."""
+        return self.low_mm + self.slope * (x_mm - self.slope_start_mm) + self.target_offset_mm
+
+    def marks(self) -> tuple[Mark, ...]:
+        """The slots, from the low end up, as far as the slope goes."""
+        track = self.track
+        middle = 0.5 * (track.y0 + track.y1)
+        made = []
+        for i, letter in enumerate(WORD):
+            x = FIRST_MARK_MM + i * MARK_PITCH_MM
+            if x + WIDE_MM > self.length_mm - self.wall_mm:
+                break
+            half = 0.5 * (WIDE_MM if letter == "1" else NARROW_MM)
+            box = Box(
+                x0=x - half, y0=middle - SLOT_LENGTH_MM / 2, x1=x + half, y1=middle + SLOT_LENGTH_MM / 2
+            )
+            made.append(Mark(index=i, bit=int(letter), box=box, height_mm=self.height_at(x)))
+        return tuple(made)
+
+    def stairs(self) -> tuple[tuple[float, float, float], ...]:
+        """Steps of either ledge: (x from, x to, top z). Their low-side corners lie on the slope."""
+        first = max(1, int(self.low_mm / self.layer_mm + 1e-9) + 1)
+        tops = []
+        k = first
+        while k * self.layer_mm <= self.high_mm + 1e-9:
+            tops.append(
+                (self.slope_start_mm + (k * self.layer_mm - self.low_mm) / self.slope, k * self.layer_mm)
+            )
+            k += 1
+        ends = [x for x, _ in tops[1:]] + [self.bay.x1]
+        return tuple((x, end, z) for (x, z), end in zip(tops, ends, strict=True))
+
+    def ledges(self) -> tuple[Box, Box]:
+        """Plan of the two ledges that the stairs stand on."""
+        bay, window = self.bay, self.window
+        return (
+            Box(x0=bay.x0, y0=bay.y0, x1=bay.x1, y1=window.y0),
+            Box(x0=bay.x0, y0=window.y1, x1=bay.x1, y1=bay.y1),
+        )
+
+    def wedge_profile(self) -> tuple[tuple[float, float], ...]:
+        """Outline (x, z) of one rail of a wedge pair, cut from sheet and stood on edge under either side of the target.
+
+        Two of these, ``target_width_mm`` - ``ledge_mm`` apart from middle to middle, and a flat strip with the slots
+        of ``marks`` (same x) make the ramp on a laser or with a knife. Where the slope would be thinner than 0.8 mm the
+        rail ends: there the target lies on the glass end of its own line.
+        """
+        thin = self.slope_start_mm + max(0.0, 0.8 - self.low_mm) / self.slope
+        z_thin = self.low_mm + self.slope * (thin - self.slope_start_mm)
+        return (
+            (thin, 0.0), (self.length_mm, 0.0), (self.length_mm, self.high_mm), (self.slope_end_mm, self.high_mm),
+            (thin, z_thin),
+        )  # fmt: skip
+
+    def stack(self, stock_mm: float) -> tuple[Box, ...]:
+        """Plates of a stepped stack, bottom first, of sheet ``stock_mm`` thick (measured): each as wide as a ledge.
+
+        Plate k begins where the slope has climbed to its top, so that the target rests on the plates' low-side corners
+        and touches the glass at the low end; a stiff ruler bridges the steps, film needs the wedge pair.
+        """
+        if not 0.2 <= stock_mm <= self.high_mm - self.low_mm:
+            raise InputError(
+                "stock_mm", stock_mm, "give the measured thickness of sheet thinner than the climb"
+            )
+        count = int((self.high_mm + 1e-9) / stock_mm)
+        starts = [
+            self.slope_start_mm + (k * stock_mm - self.low_mm) / self.slope for k in range(1, count + 1)
+        ]
+        side = self.ledges()[0]
+        return tuple(Box(x0=max(x, side.x0), y0=side.y0, x1=self.length_mm, y1=side.y1) for x in starts)
+
+
+def make_ramp(**wish: object) -> RampGeometry:
+    """A ramp with wishes as keyword arguments of ``RampGeometry``; InputError where it cannot be built."""
+    try:
+        return RampGeometry.model_validate(wish)
+    except ValidationError as err:
+        raise _told(err, None) from err
+
+
+def load_ramp(path: str | Path) -> RampGeometry:
+    """Read a ramp's geometry JSON. Raises InputError for anything else."""
+    name = os.fspath(path)
+    try:
+        if Path(name).stat().st_size > MAX_BYTES:
+            raise InputError("--ramp", name, "this is too large for a ramp's geometry")
+        text = Path(name).read_text(encoding="utf-8")
+    except (OSError, ValueError) as err:
+        raise unreadable("--ramp", name, err, WHICH) from err
+    try:
+        return RampGeometry.model_validate_json(text)
+    except ValidationError as err:
+        if err.errors()[0]["type"] == "json_invalid":  # its input would be the whole file
+            raise InputError("--ramp", name, f"this is no JSON; {WHICH}") from err
+        raise _told(err, name) from err
+
+
+def _told(err: ValidationError, file: str | None) -> InputError:
+    first = err.errors()[0]
+    where = ".".join(str(p) for p in first["loc"]) or "ramp"
+    return InputError(where, first.get("input"), f"{first['msg']}; correct it", file=file)

@@ -1,0 +1,1 @@
+"""What leaves the program: files, drawings, sheets, words. Computes no new numbers."""

@@ -1,0 +1,1 @@
+"""All files of a holder, written together or not at all."""

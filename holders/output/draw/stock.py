@@ -1,0 +1,62 @@
+"""Stock sheets from above with every piece where it lies, small: which piece is which, and what stays as an offcut."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from holders.geometry.outline import bounds
+from holders.output.draw.canvas import EDGE, FINE, Pen, Picture, View
+from holders.workshop.nest.nest_job import CutSheet
+
+SPARE = Pen(0.15, 0.55, (1.5, 1.0))  # the offcut's rim
+PIECE = "#e4e4e4"
+BETWEEN_MM, TITLE_MM, RIM_MM = 8.0, 5.0, 1.0
+ACROSS = 2  # sheets beside one another
+WORDS_MM = 2.4
+
+
+def sheets_picture(sheets: Sequence[CutSheet], width_mm: float) -> Picture:
+    """All sheets at one scale, two beside one another, ``width_mm`` wide in all."""
+    across = min(ACROSS, len(sheets))
+    room = (width_mm - 2 * RIM_MM - (across - 1) * BETWEEN_MM) / across
+    scale = min(room / max(s.use.width_mm for s in sheets), 0.25)
+    rows = [sheets[k : k + across] for k in range(0, len(sheets), across)]
+    heights = [max(s.use.height_mm for s in row) * scale + TITLE_MM + RIM_MM for row in rows]
+    picture = Picture(width_mm, sum(heights) + BETWEEN_MM * (len(rows) - 1))
+    top = 0.0
+    for row, height in zip(rows, heights, strict=True):
+        for column, sheet in enumerate(row):
+            picture.place(one_sheet(sheet, scale), column * (room + BETWEEN_MM), top)
+        top += height + BETWEEN_MM
+    return picture
+
+
+def one_sheet(sheet: CutSheet, scale: float) -> Picture:
+    """One sheet with its pieces, named."""
+    use = sheet.use
+    wide, high = use.width_mm * scale, use.height_mm * scale
+    picture = Picture(wide + 2 * RIM_MM, high + TITLE_MM + RIM_MM)
+    view = View(RIM_MM, TITLE_MM + high, 0.0, 0.0, scale, scale)
+    words = f"{sheet.number}: {sheet.thickness_mm:g} mm, {use.width_mm:g} x {use.height_mm:g} mm"
+    picture.text((RIM_MM, TITLE_MM - 1.5), words, 2.8, bold=True)
+    picture.polygon([_box(view, 0.0, 0.0, use.width_mm, use.height_mm)], EDGE)
+    pieces: dict[tuple[str, int], list[int]] = {}
+    for index, cut in enumerate(sheet.cuts.cuts):
+        if cut.kind != "mark":
+            pieces.setdefault((cut.part, cut.copy), []).append(index)
+    for (name, _), indices in sorted(pieces.items(), key=lambda item: -len(item[1])):
+        outlines = [outline for k in indices if (outline := sheet.cuts.cuts[k].outline) is not None]
+        picture.outlines(outlines, view, FINE, PIECE)
+        x0, y0, x1, _ = bounds(outlines[-1])  # the outer line comes last
+        left, bottom = view.at((x0 + x1) / 2, y0)
+        picture.text((left, bottom - 2.0), name, WORDS_MM, anchor="middle", halo=True)
+    if use.offcut is not None:
+        o = use.offcut
+        picture.polygon([_box(view, o.x, o.y, o.right, o.top)], SPARE)
+        x, y = view.at(o.x + o.width / 2, o.y + o.height / 2)
+        picture.text((x, y), f"offcut {o.width:.0f} x {o.height:.0f}", WORDS_MM, anchor="middle", halo=True)
+    return picture
+
+
+def _box(view: View, x0: float, y0: float, x1: float, y1: float) -> list[tuple[float, float]]:
+    return [view.at(x0, y0), view.at(x1, y0), view.at(x1, y1), view.at(x0, y1)]

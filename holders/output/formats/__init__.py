@@ -1,0 +1,1 @@
+"""Finished solids and plane outlines become bytes, one module a format."""

@@ -1,0 +1,118 @@
+"""Loading the film: which side, which way round, and how the scan must be flipped."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from holders.design.model import Design
+from holders.output.sheet.blocks import Items, Section, Words
+from holders.preset.resolve import Job
+
+Emulsion = Literal["down", "up"]
+
+
+def mirrored(emulsion: Emulsion) -> bool:
+    """Whether the scan comes out as in a mirror.
+
+    Film shows the scene the right way round when one looks at its base side. The scanner looks from below, through
+    the glass: with the emulsion down it looks at the emulsion side.
+    """
+    return emulsion == "down"
+
+
+def section(job: Job, design: Design) -> Section:
+    """The section about loading."""
+    rigid = job.film.kind == "plate" or job.base.rigid
+    mount = job.film.kind == "mount"
+    what = "plate" if rigid else "mount" if mount else "film"
+    emulsion: Emulsion = job.preset.film.emulsion
+    steps = [
+        "Clean the scanner's glass and let it dry. Blow the holder off with a blower, outside the scanner.",
+        f"Put on clean cotton or nitrile gloves; hold the {what} by its edges only.",
+        *_side(emulsion, what, job.film.kind == "sheet"),
+        f"Blow both sides of the {what} off; no cloth, no breath.",
+        _placing(what, rigid),
+        "Lay the holder on the glass with its cut-off corner at the home corner, the side with the pocket "
+        "up; do not slide it. The calibration zone stays uncovered.",
+    ]
+    if design.lid_play is not None:
+        steps.insert(-1, f"Lower the lid frame onto the {what}; it drops in by its own weight, do not press.")
+    if design.pane is not None:
+        face = "" if design.pane.face == "plain" else f", its {design.pane.face} face down on the film"
+        steps.insert(
+            -1,
+            f"Clean the glass plate, hold it by its edges and lower it onto the film{face}."
+            + (" Turn the buttons over its edge; they must not press." if design.pane.screws else ""),
+        )
+    if design.channel is not None:
+        steps.insert(
+            -1,
+            "The strip arches over its window, its long edges on the terraced rails; the lid's rails press both edges "
+            "down. Nothing touches it over the pictures. Take the lid off before you move a strip along.",
+        )
+    if design.carrier is not None:
+        steps.insert(
+            -1,
+            f"Lower the insert into the carrier, slanted corner to slanted corner; both must bear the code "
+            f"{design.carrier.fit}. It must lie flat on the carrier's ledge, without dust below, and not be pressed.",
+        )
+    return Section(
+        "loading",
+        "Loading the film",
+        (Items(tuple(steps), numbered=True), Words(_round(emulsion, any(w.turned for w in design.windows)))),
+    )
+
+
+def _side(emulsion: Emulsion, what: str, sheet: bool) -> list[str]:
+    tell = (
+        "How to tell the emulsion side: it is the duller one when light glances off it (a shiny back is the base), "
+        "bare film tends to curl toward it in dry air, and lettering on the border reads backwards when the emulsion "
+        "side faces you."
+    )
+    if sheet and what == "film":
+        tell += (
+            " Sheet film: hold it upright with the code notches in the top edge at the right, and the emulsion "
+            "faces you."
+        )
+    if what == "plate":
+        tell = (
+            "How to tell the emulsion side of a plate: it is the duller one when light glances off it; "
+            "bare glass shines."
+        )
+    toward = "toward the glass" if emulsion == "down" else "away from the glass"
+    return [tell, f"For this holder the emulsion side faces {emulsion}, {toward}."]
+
+
+def _placing(what: str, rigid: bool) -> str:
+    if rigid:
+        return "Set one edge of the plate on the ledge and lower the other with a finger in the notch; never force it."
+    return (
+        f"Lower one edge of the {what} onto the ledge inside the pocket, then the rest; all four edges lie flat on "
+        "the ledge and nothing is jammed. Lift it again by the finger notch."
+    )
+
+
+def _round(emulsion: Emulsion, turned: bool) -> str:
+    way = (
+        "The film lies with its long side across the bed. "
+        if turned
+        else "The picture's top goes to the edge away from home. "
+    )
+    if mirrored(emulsion):
+        flip = (
+            "Flip the scan: with the emulsion down the scanner sees the picture as in a mirror. Flip it once left to "
+            "right, then turn it until it stands upright"
+        )
+        if not turned:
+            flip += " (one flip top to bottom does both at once when the preview's top is the home end)"
+        flip += ". "
+    else:
+        flip = (
+            "Do not flip the scan: with the emulsion up the scanner sees it the right way round. "
+            "Only turn it upright. "
+        )
+    check = (
+        "Some scanning programs flip film by themselves. Proof: lettering in the picture or on the film's border must "
+        "read the right way."
+    )
+    return way + flip + check

@@ -1,0 +1,139 @@
+"""The numbers with how far to trust them."""
+
+from __future__ import annotations
+
+from holders.design.held.film_ranges import range_study, ring_words
+from holders.design.held.model import Filmed
+from holders.design.model import Design
+from holders.output.draw.canvas import measure
+from holders.output.sheet.blocks import Block, Section, Table, Words
+from holders.preset.resolve import Job
+from holders.workshop.budget.contributors import sheets_below
+from holders.workshop.budget.share import sharp_share
+
+
+def section(job: Job, design: Design, film: Filmed) -> Section:
+    """The section with the numbers."""
+    blocks: list[Block] = [_heights(job, design), _film(job, design, film)]
+    if design.sag is not None and job.film.kind != "mount":
+        blocks.append(Words(f"Newton's rings: {ring_words(job, film)}."))
+    blocks += _stack(job, design)
+    return Section("numbers", "The numbers, and how far to trust them", tuple(blocks))
+
+
+def _heights(job: Job, design: Design) -> Table:
+    h = design.heights
+    rows = [
+        (
+            "ledge, above the holder's underside",
+            f"{measure(h.ledge_height)} mm",
+            f"wanted {measure(h.ledge_wanted, 3)} mm before rounding",
+        ),
+        *_sheets(job, design),
+        ("feet stand out", f"{measure(h.foot_protrusion)} mm", ""),
+        (
+            "ledge, above the glass",
+            f"{measure(h.ledge_height + h.foot_protrusion)} mm",
+            "measure this on the finished holder",
+        ),
+        (
+            "plane of the picture, flat film",
+            f"{measure(h.sharp_plane)} mm",
+            f"emulsion {job.preset.film.emulsion}",
+        ),
+        (
+            "sharpest height of the scanner",
+            f"{measure(h.focus)} ± {measure(h.focus_sigma)} mm",
+            "one standard deviation",
+        ),
+        ("heights that are sharp", f"{measure(h.band_low)} to {measure(h.band_high)} mm", "the focus band"),
+        (
+            "height of the whole",
+            f"{measure(design.total_height)} mm",
+            f"room under the lid {measure(job.bed.lid_room_mm)} mm",
+        ),
+    ]
+    return Table("Heights above the glass unless said", ("what", "value", "remark"), tuple(rows))
+
+
+def _sheets(job: Job, design: Design) -> list[tuple[str, str, str]]:
+    """What the ledge of a cut holder is made of: its sheets and the glue between them."""
+    if job.printer is not None:
+        return []
+    pile = sheets_below(design)
+    rows = [("sheets below the ledge, from the glass up", " + ".join(f"{t:g}" for t in pile) + " mm", "")]
+    if len(pile) > 1:
+        m = job.material
+        joints = "the one joint" if len(pile) == 2 else f"each of {len(pile) - 1} joints"
+        each = f"{measure(m.glue_line_mm)} ± {measure(m.glue_spread_mm)} mm at {joints}"
+        rows.append(
+            ("glue in the ledge", f"{measure(design.heights.glue)} mm", f"{each}; measure a glued pair")
+        )
+    return rows
+
+
+def _film(job: Job, design: Design, film: Filmed) -> Block:
+    sag = design.sag
+    if sag is None:
+        return Words(
+            f"The film surface is not known: {design.no_sag_because or film.why_not or 'it was not asked for'}."
+        )
+    spread = range_study(job, film)
+
+    def span(name: str, scale: float = 1.0, decimals: int = 2) -> str:
+        if spread is None:
+            return "not worked out for this film"
+        found = getattr(spread, name)
+        return f"{found.low * scale:.{decimals}f} to {found.high * scale:.{decimals}f}"
+
+    rows = (
+        ("lowest point below the ledge, mm", f"{sag.max_mm:.2f}", span("max_sag_mm")),
+        (
+            "share of the picture in the focus band, %",
+            f"{100 * sag.in_band_fraction:.1f}",
+            span("in_band_fraction", 100, 1),
+        ),
+        (
+            f"least gap to the glass, mm (at least {measure(sag.least_gap_mm)})",
+            f"{sag.min_gap_mm:.2f}",
+            span("min_gap_mm"),
+        ),
+    )
+    return Table(
+        "The film surface; the range covers the sensible spread of thickness, stiffness and curl of the base",
+        ("what", "usual film", "range"),
+        rows,
+    )
+
+
+def _stack(job: Job, design: Design) -> list[Block]:
+    chances = sharp_share(job, design)
+    found = chances.stack
+    parts = {part.name: part for part in found.parts}
+    rows = tuple(
+        (
+            name,
+            f"± {measure(parts[name].reach_mm, 3)}",
+            measure(parts[name].times * parts[name].shift_mm, 3),
+            f"{100 * share:.0f} %",
+        )
+        for name, share in sorted(found.shares, key=lambda item: (-item[1], item[0]))
+    )
+    return [
+        Table(
+            "What moves the picture away from best focus, mm",
+            ("cause", "limits (95 % or all of it)", "known shift", "share"),
+            rows,
+        ),
+        Words(
+            f"Chance that at least {chances.share:.0%} of the picture is sharp, all spreads together: "
+            f"{_chance(chances.most.value)}; that all of it is: {_chance(chances.whole.value)} "
+            f"({found.samples} draws). Largest cause: {found.largest}. If every tolerance were used up the same way, "
+            f"which hardly happens: {found.worst_low_mm:+.2f} to {found.worst_high_mm:+.2f} mm from best focus, sharp "
+            f"from {found.band_low_mm:+.2f} to {found.band_high_mm:+.2f} mm."
+        ),
+    ]
+
+
+def _chance(value: float) -> str:
+    return "under 0.1 %" if value < 0.001 else "over 99.9 %" if value > 0.999 else f"{100 * value:.1f} %"

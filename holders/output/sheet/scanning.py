@@ -1,0 +1,152 @@
+"""Scanning: which resolution a print asks for, where the window lies, how large the file gets."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from holders.design.model import Design, Rect
+from holders.output.draw.canvas import measure
+from holders.output.sheet.blocks import Items, Section, Table, Words
+from holders.preset.resolve import Job
+
+INCH_MM = 25.4
+TIFF_LIMIT = 2**32  # bytes: offsets in plain TIFF have 32 bits (OGC notice on BigTIFF, read)
+HEAD_BYTES = 65_536  # room for tags, strip tables and a colour profile; common practice, no source
+SETTINGS_PPI = (300, 600, 1200, 2400, 3200, 4800, 6400)  # usual settings; common practice, no source
+PRINT_LONG_IN = (10, 14, 20, 24, 30, 40)  # long sides of usual prints, inches; common practice, no source
+PRINT_PPI = (240, 300)
+
+
+@dataclass(frozen=True, slots=True)
+class FileSize:
+    """An uncompressed scan: pixels across and along, bytes of the picture, and whether plain TIFF holds it."""
+
+    across: int
+    along: int
+    bytes: int
+
+    @property
+    def plain_tiff(self) -> bool:
+        """The whole file, its head included, stays below 4 GiB."""
+        return self.bytes + HEAD_BYTES < TIFF_LIMIT
+
+    @property
+    def words(self) -> str:
+        """The size in MB or GB (powers of ten), as file lists on most machines show it."""
+        return f"{self.bytes / 1e9:.2f} GB" if self.bytes >= 1e9 else f"{self.bytes / 1e6:.0f} MB"
+
+
+def file_size(width_mm: float, height_mm: float, ppi: float, channels: int, bits: int = 16) -> FileSize:
+    """Size of an uncompressed scan of an area; ``channels`` 3 for RGB, 1 for grey.
+
+    Raises ``ValueError`` for a size, resolution or depth that is not positive.
+    """
+    if min(width_mm, height_mm, ppi, channels, bits) <= 0:
+        raise ValueError("sizes, resolution, channels and bits must be positive")
+    # a millionth of a pixel less, so that 203.2 mm at 2400 gives 19200 and not one more from binary dust
+    across, along = (math.ceil(side / INCH_MM * ppi - 1e-6) for side in (width_mm, height_mm))
+    return FileSize(across, along, across * along * channels * bits // 8)
+
+
+def scan_ppi(print_long_mm: float, print_ppi: float, picture_long_mm: float) -> float:
+    """Resolution at the film that leaves ``print_ppi`` in a print whose long side is ``print_long_mm``."""
+    return print_ppi * print_long_mm / picture_long_mm
+
+
+def setting_for(ppi: float) -> int | None:
+    """The least usual setting that is enough; None when none is."""
+    return next((s for s in SETTINGS_PPI if s >= ppi - 1e-6), None)
+
+
+def section(job: Job, design: Design) -> Section:
+    """The section about scanning."""
+    largest = max((window.opening for window in design.windows), key=lambda o: o.width * o.height)
+    return Section(
+        "scanning",
+        "Scanning",
+        (
+            Items(
+                (
+                    "Scan by the lamp in the lid (transparency or film mode), 16 bits a channel, every automatic "
+                    "sharpening and dust removal off; plain grey is enough for black and white film, unless you "
+                    "want to choose the channel afterwards.",
+                    "Let the lamp warm up; preview, draw the crop box by the table below, keep the clear film border "
+                    "in if you set colour inversion by it.",
+                    "Scan one corner and the middle first and look at the grain in both before the long scan.",
+                ),
+                numbered=True,
+            ),
+            _prints(job),
+            Words(
+                "A setting above what the scanner's optics resolve only makes the file larger: if a scan at half the "
+                "setting, enlarged, shows the same detail, stay there."
+            ),
+            _crops(design),
+            Words(
+                "Left and down are counted from the home corner, as in a preview whose top is the home end of the "
+                "bed (where the carriage rests). If your preview starts elsewhere, keep width and height and place "
+                "the box by eye on the window's edges."
+            ),
+            _files(largest),
+            Words(
+                "Plain TIFF ends at 4 GiB (4.29 GB). Where the table says BigTIFF, either save as BigTIFF, if your "
+                "programs read it, or scan grey instead of RGB, or 8 bits (half the size; too coarse for strong "
+                "corrections), or a lower resolution, or one film at a time."
+            ),
+        ),
+    )
+
+
+def _prints(job: Job) -> Table:
+    picture = max(job.film.image_width_mm, job.film.image_height_mm)
+    rows = []
+    for inches in PRINT_LONG_IN:
+        wanted = [scan_ppi(inches * INCH_MM, ppi, picture) for ppi in PRINT_PPI]
+        found = setting_for(wanted[-1])
+        rows.append(
+            (
+                f"{inches} in ({inches * INCH_MM / 10:.0f} cm)",
+                *(f"{math.ceil(w - 1e-6)}" for w in wanted),
+                f"{found}" if found else "beyond usual settings",
+            )
+        )
+    return Table(
+        f"Resolution to scan at, for a print of the whole frame ({measure(picture)} mm long)",
+        (
+            "print's long side",
+            *(f"ppi for {ppi} ppi on paper" for ppi in PRINT_PPI),
+            f"usual setting for {PRINT_PPI[-1]}",
+        ),
+        tuple(rows),
+    )
+
+
+def _crops(design: Design) -> Table:
+    rows = []
+    for number, window in enumerate(design.windows, 1):
+        o: Rect = window.opening
+        rows.append((f"{number}", *(f"{v:.1f}" for v in (o.x, o.y, o.width, o.height))))
+    return Table(
+        "Crop boxes: the windows in bed coordinates, mm",
+        ("window", "left", "down", "width", "height"),
+        tuple(rows),
+    )
+
+
+def _files(area: Rect) -> Table:
+    rows = []
+    for ppi in SETTINGS_PPI:
+        rgb, grey = (file_size(area.width, area.height, ppi, channels) for channels in (3, 1))
+        rows.append(
+            (f"{ppi}", f"{rgb.across} x {rgb.along}", *(f"{s.words}, {_container(s)}" for s in (rgb, grey)))
+        )
+    return Table(
+        f"File of one window ({measure(area.width, 1)} x {measure(area.height, 1)} mm), uncompressed",
+        ("ppi", "pixels", "16-bit RGB", "16-bit grey"),
+        tuple(rows),
+    )
+
+
+def _container(size: FileSize) -> str:
+    return "plain TIFF" if size.plain_tiff else "BigTIFF"

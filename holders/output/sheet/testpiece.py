@@ -1,0 +1,159 @@
+"""The page that comes with a test piece: what to measure, with what, and what to type where; and its drawing."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from holders.output.draw.canvas import EDGE, FINE, Picture, View, measure
+from holders.output.sheet.blocks import Block, Drawing, Items, Section, Sheet, Table, Verbatim, Words
+from holders.output.sheet.replay import sized
+from holders.preset.resolve import Job
+from holders.workshop.coupon.coupon import Coupon
+
+RIM_MM = 5.0
+LABEL_MM = 3.0
+Row = tuple[str, str, str, str]
+
+
+def drawing(piece: Coupon) -> Picture:
+    """All pieces from above, at 1:1 on paper."""
+    boxes = [part.box for part in piece.parts]
+    x0, y0 = min(b[0] for b in boxes), min(b[1] for b in boxes)
+    x1, y1 = max(b[2] for b in boxes), max(b[3] for b in boxes)
+    picture = Picture(x1 - x0 + 2 * RIM_MM, y1 - y0 + 2 * RIM_MM)
+    view = View(RIM_MM, picture.height - RIM_MM, x0, y0, 1.0, 1.0)
+    for part in piece.parts:
+        lines = dict.fromkeys(line for slab in part.slabs for line in (slab.region.outer, *slab.region.holes))
+        picture.outlines(lines, view, EDGE)
+        for groove in part.grooves:
+            picture.strokes([[view.at(*p) for p in stroke] for stroke in groove.strokes], FINE)
+    return picture
+
+
+def testpiece_sheet(job: Job, piece: Coupon, cautions: Sequence[str]) -> Sheet:
+    """Everything on the page; ``cautions`` as sentences."""
+    route = job.preset.route
+    rows = _readings(job, piece)
+    picture = drawing(piece)
+    svg = picture.svg("the test piece from above")
+    return Sheet(
+        f"Test piece for {job.preset.title}",
+        f"{job.material.name}, {measure(piece.tongue_mm)} mm; route {route}",
+        (
+            Section(
+                "purpose",
+                "What it is for",
+                (Words(_purpose(job)), *(Words(text) for text in cautions)),
+            ),
+            Section("making", "Making it", (Items(_making(job), numbered=True),)),
+            Section(
+                "measuring",
+                "What to measure, with what, and where to type it",
+                (
+                    Table(
+                        "Leave out what you do not measure",
+                        ("what", "with", "drawn, mm (marks: hundredths of a mm)", "key"),
+                        rows,
+                    ),
+                    Items(_hints(job)),
+                    Drawing(
+                        "The test piece from above. The number beside an opening is its play in hundredths of a mm.",
+                        svg,
+                        *sized(svg),
+                    ),
+                ),
+            ),
+            Section("typing", "Typing it in", _typing(job, rows)),
+        ),
+    )
+
+
+def _purpose(job: Job) -> str:
+    what = {
+        "print": "how much play a part needs to go into another on your printer, and how true its heights come out",
+        "laser": "how wide the laser's cut is in your sheet, and how much play a part needs to go into another",
+        "knife": "how much play a part needs to go into another when you cut it by hand",
+    }[job.preset.route]
+    return (
+        f"This small piece finds {what}. It takes minutes, and every later holder of the same material, made in the "
+        "same way, fits better for it. Make it again for another material, sheet or machine."
+    )
+
+
+def _making(job: Job) -> tuple[str, ...]:
+    if job.printer is not None:
+        return (
+            f"Print the three pieces flat as they lie, with the settings of the holder: layers of "
+            f"{measure(job.printer.layer_mm)} mm, the first of {measure(job.printer.first_layer_mm)} mm, "
+            f"{job.material.name}, no scaling.",
+            "Let the plate cool, take them off, remove strings and the rim that the first layer pressed out.",
+        )
+    first = {
+        "laser": "Cut on the line, with no kerf set off anywhere: the piece is there to measure it.",
+        "knife": "Cut on the line, from the template at 100 % or the DXF with a cutting plotter.",
+    }[job.preset.route]
+    return (first, "Use the very sheet that the holder is cut from. Keep plug and tongue: they belong to it.")
+
+
+def _readings(job: Job, piece: Coupon) -> tuple[Row, ...]:
+    route = job.preset.route
+    rows: list[Row] = []
+    if route == "laser":
+        rows += [
+            ("sides of the square hole", "caliper, inside jaws", measure(piece.square_mm), "holes_mm"),
+            ("sides of the loose plug", "caliper", measure(piece.plug_mm), "plugs_mm"),
+        ]
+    rows.append(("tightest square pocket that the plug goes into", "hand", "marked 0 to 40", "pocket"))
+    if route == "print":
+        heights = ", ".join(measure(height) for height in piece.heights)
+        rows += [
+            ("tightest slot that the tongue goes into, on edge", "hand", "marked 0 to 40", "slot"),
+            ("thickness of the tongue", "caliper", measure(piece.tongue_mm), "tongue_mm"),
+            ("the three steps at the right end, lowest first", "caliper", heights, "heights_mm"),
+        ]
+    else:
+        rows += [
+            ("thickness of each scrap before gluing", "caliper", "-", "glued_sheets_mm"),
+            ("height of the glued pile when set", "caliper", "-", "glued_mm"),
+        ]
+    rows.append(("number after the material's name", "eye", measure(piece.tongue_mm), "thickness_mm"))
+    return tuple(rows)
+
+
+def _hints(job: Job) -> tuple[str, ...]:
+    found = [
+        'A step "goes in" when a light push of one finger takes it all the way; it need not fall in. Brush dust out '
+        "first.",
+        {
+            "print": "Measure each step of the stair from the underside, in its middle; give all three.",
+            "laser": "Read each side at two or three places and type them all: they are averaged, and their scatter "
+            "counts.",
+            "knife": "Read each thickness at two or three places and type their mean.",
+        }[job.preset.route],
+    ]
+    if job.printer is None:
+        found.append(
+            "Glue: take two or three scraps of the sheets that your holder is made of, measure each, glue them as you "
+            "will glue the holder, weigh them down flat, measure the pile when it has set."
+        )
+    return tuple(found)
+
+
+def _typing(job: Job, rows: tuple[Row, ...]) -> tuple[Block, ...]:
+    many = {"holes_mm": 2, "plugs_mm": 2, "heights_mm": 3, "glued_sheets_mm": 2}
+    blanks = {key: f"[{', '.join(['____'] * many[key])}]" if key in many else "____" for *_, key in rows}
+    blank = "\n".join(f"{key} = {room}" for key, room in blanks.items())
+    clearances = "layout.clearance_mm, lid.clearance_mm"
+    given = {
+        "print": f"{clearances}, split.clearance_mm and the heights that are drawn",
+        "laser": f"material.kerf_mm, {clearances} and material.glue_line_mm",
+        "knife": f"{clearances} and material.glue_line_mm",
+    }[job.preset.route]
+    return (
+        Words(
+            "Type the readings into the preset under [coupon] as below, or start a new one with holders new --coupon, "
+            f"which asks for them one by one. They give {given}. A number that the preset states itself wins over "
+            "them: delete its line to let the test piece decide."
+        ),
+        Verbatim(f"[coupon]\n{blank}"),
+    )

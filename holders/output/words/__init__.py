@@ -1,0 +1,1 @@
+"""Results as plain values and sentences, the same for terminal, page and sheet."""

@@ -1,0 +1,98 @@
+"""The machine-readable summary: the same keys for the command line, the job sheet and the page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import asdict
+from typing import Any
+
+from holders.design.model import EDGES, Design, Part, Window
+from holders.geometry.outline import bounds
+from holders.study import Study
+from holders.workshop.budget.contributors import sheets_below
+
+
+def summary(found: Study, preset: str, files: Iterable[Any] = ()) -> dict[str, Any]:
+    """Everything about one holder as plain JSON values; lengths in mm."""
+    return {
+        "preset": preset,
+        "slug": found.design.slug,
+        "ok": found.ok,
+        "design": design_summary(found.design),
+        "stock_sheets": _stock(found),
+        "findings": [finding.model_dump() for finding in found.findings],
+        "cautions": list(found.cautions),
+        "files": [asdict(record) for record in files],
+    }
+
+
+def _stock(found: Study) -> list[dict[str, Any]]:
+    if not found.nested:
+        return []
+    from holders.output.words.stock import stock_summary  # noqa: PLC0415 - keeps the listing commands light
+
+    return stock_summary(found.nested)
+
+
+def design_summary(design: Design) -> dict[str, Any]:
+    """The design's numbers."""
+    heights = design.heights
+    return {
+        "ledge_height": _round(heights.ledge_height),
+        "ledge_sheets": [] if design.route == "print" else [_round(t) for t in sheets_below(design)],
+        "ledge_glue": _round(heights.glue),
+        "foot_protrusion": _round(heights.foot_protrusion),
+        "film_optics": _round(heights.optics),
+        "sharp_plane_height": _round(heights.sharp_plane),
+        "focus_height": _round(heights.focus),
+        "focus_sigma": _round(heights.focus_sigma),
+        "focus_band": [_round(heights.band_low), _round(heights.band_high)],
+        "windows": [_window(window) for window in design.windows],
+        "outer": [_round(design.outer.width), _round(design.outer.height)],
+        "parts": [_part(part) for part in design.parts],
+        "sag": None
+        if design.sag is None
+        else {
+            "max": _round(design.sag.max_mm),
+            "mean": _round(design.sag.mean_mm),
+            "min_gap": _round(design.sag.min_gap_mm),
+            "in_band_fraction": _round(design.sag.in_band_fraction),
+        },
+        "seen": [_round(window.seen) for window in design.windows],
+        "total_height": _round(design.total_height),
+        "feet": [[_round(foot.x), _round(foot.y)] for foot in design.feet],
+        "carrier_fit": None if design.carrier is None else design.carrier.fit,
+        "notes": list(design.notes),
+    }
+
+
+def _window(window: Window) -> dict[str, Any]:
+    return {
+        "x": _round(window.opening.x),
+        "y": _round(window.opening.y),
+        "width": _round(window.opening.width),
+        "height": _round(window.opening.height),
+        "film": window.film_key,
+        "edges": {edge: _round(window.lips.of(edge)) for edge in EDGES},
+        "turned": window.turned,
+    }
+
+
+def _part(part: Part) -> dict[str, Any]:
+    from holders.design.volume import part_volume  # noqa: PLC0415 - keeps the listing commands light
+
+    x0, y0, x1, y1 = bounds(part.slabs[0].region.outer)
+    return {
+        "name": part.name,
+        "title": part.title,
+        "process": part.process,
+        "material": part.material,
+        "quantity": part.quantity,
+        "size": [_round(x1 - x0), _round(y1 - y0), _round(part.z1 - part.z0)],
+        "volume_mm3": round(part_volume(part), 2),
+    }
+
+
+def _round(value: float) -> float:
+    """To a tenth of a micrometre: far below anything made, and free of binary dust."""
+    return round(value, 4) + 0.0

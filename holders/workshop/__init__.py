@@ -1,0 +1,1 @@
+"""What is really there: stock, tolerances, nesting, stiffness, warmth, cost."""

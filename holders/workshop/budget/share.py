@@ -1,0 +1,164 @@
+"""The chance that so much of the picture is sharp: every place of the film on its frame, every tolerance at once.
+
+A place of the picture lies where the film's own surface and the frame below it put it (both known); the plane of all
+of them is uncertain by the tolerances, which are drawn. Warmth is taken as anywhere between cold and warm.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holders.design.model import HEIGHT_CELLS, Design
+from holders.facts.habits import habit
+from holders.preset.resolve import Job
+from holders.workshop.budget.contributors import fixed_contributors, sharpness
+from holders.workshop.budget.framed import Framed, framed
+from holders.workshop.budget.tolerance import (
+    SAMPLES,
+    SEED,
+    SHARP_SHARE,
+    Chance,
+    StackUp,
+    draw,
+    estimated,
+    normal_inside,
+)
+
+Floats = NDArray[np.float64]
+STRATA = 8  # between cold and warm
+FEW = 2000
+
+
+@dataclass(frozen=True, slots=True)
+class SharpShare:
+    """Chances for the picture that does worst: that at least ``share`` of it is sharp, and that all of it is.
+
+    ``stack`` is the plain stack-up of the same contributors, in which every extreme is taken to meet every other.
+    """
+
+    share: float
+    most: Chance
+    whole: Chance
+    window: int  # from 1
+    stack: StackUp
+
+
+def sharp_share(
+    job: Job, design: Design, share: float = SHARP_SHARE, samples: int = SAMPLES, seed: int = SEED
+) -> SharpShare:
+    """The chances for one holder; a film whose surface is not known is taken as flat."""
+    h = design.heights
+    low, high = h.band_low - h.focus, h.band_high - h.focus
+    plane = draw(fixed_contributors(job, design), samples, seed)
+    under = framed(job, design, HEIGHT_CELLS)
+    pictures = heights_of(design, under)
+    few = plane[: min(FEW, len(plane))]
+    rates = [_rate([good_planes(z, low, high, share) for z in strata], few) for strata in pictures]
+    worst = int(np.argmin(rates))
+    found = [
+        _rate([good_planes(z, low, high, part) for z in pictures[worst]], plane) for part in (share, 1.0)
+    ]
+    return SharpShare(
+        share,
+        estimated(found[0], samples),
+        estimated(found[1], samples),
+        worst + 1,
+        sharpness(job, design, samples=samples, seed=seed, under=under),
+    )
+
+
+def stack_chances(
+    job: Job,
+    design: Design,
+    totals_mm: Sequence[float],
+    spreads_mm: Sequence[float],
+    share: float = SHARP_SHARE,
+) -> tuple[float, ...]:
+    """The chance that at least ``share`` of the picture is sharp with the ledge at each height instead of as built.
+
+    ``spreads_mm`` are even limits. The sum of all that is uncertain is taken as normal, which is near enough to rank.
+    """
+    h, pictures = design.heights, heights_of(design, framed(job, design, HEIGHT_CELLS))
+    feet = habit("foot-spread") if job.preset.feet is not None else 0.0
+    low, high = h.band_low - h.focus, h.band_high - h.focus
+    spans = [[good_planes(z, low, high, share) for z in strata] for strata in pictures]
+    found = []
+    for total, spread in zip(totals_mm, spreads_mm, strict=True):
+        off, sigma = (
+            total - h.ledge_wanted,
+            math.hypot(spread / math.sqrt(3), feet / math.sqrt(3), h.focus_sigma),
+        )
+        found.append(
+            min(
+                sum(normal_inside(off, sigma, a, b) for step in strata for a, b in step) / len(strata)
+                for strata in spans
+            )
+        )
+    return tuple(found)
+
+
+def heights_of(design: Design, frame: Framed | None) -> list[list[Floats]]:
+    """For each window and each step from cold to warm, sorted heights of the picture over where flat film would lie.
+
+    What the ledge was aimed off focus for is in them.
+    """
+    h = design.heights
+    aimed = h.sharp_plane - h.focus - (h.ledge_height - h.ledge_wanted)
+    film = film_heights(design)
+    if frame is None:
+        return [[np.sort((film + aimed).ravel())]]
+    warmth = (np.arange(STRATA) + 0.5) / STRATA
+    return [
+        [np.sort((film + aimed - cold - t * (warm - cold)).ravel()) for t in warmth]
+        for cold, warm in zip(frame.cold, frame.warm, strict=True)
+    ]
+
+
+def film_heights(design: Design) -> Floats:
+    """Heights of the film over its picture above its ledge, (n, n); flat where they are not known.
+
+    Where only the ends are known they are taken as even between them.
+    """
+    n = HEIGHT_CELLS
+    sag = design.sag
+    if sag is not None and sag.heights_mm:
+        return np.asarray(sag.heights_mm, dtype=float)
+    if sag is None or sag.reach_mm is None:
+        return np.zeros((n, n))
+    low, high = sag.reach_mm
+    return np.linspace(low, high, n * n).reshape(n, n)
+
+
+def good_planes(heights: Floats, low: float, high: float, share: float) -> list[tuple[float, float]]:
+    """The shifts that bring at least ``share`` of the sorted heights between ``low`` and ``high``, as intervals.
+
+    So many of them in a row fit the band, or none do.
+    """
+    count = len(heights)
+    many = max(1, math.ceil(share * count - 1e-9))
+    first, last = heights[: count - many + 1], heights[many - 1 :]
+    starts, ends = low - first, high - last
+    fits = starts <= ends + 1e-12
+    spans = sorted(zip(starts[fits].tolist(), ends[fits].tolist(), strict=True))
+    merged: list[tuple[float, float]] = []
+    for start, end in spans:
+        if merged and start <= merged[-1][1]:
+            merged[-1] = (merged[-1][0], max(merged[-1][1], end))
+        else:
+            merged.append((start, end))
+    return merged
+
+
+def _rate(strata: list[list[tuple[float, float]]], plane: Floats) -> float:
+    """The share of the drawn planes that lie in an interval of their own step of warmth."""
+    hits, steps = 0, len(strata)
+    for k, spans in enumerate(strata):
+        drawn = plane[k::steps]
+        for start, end in spans:
+            hits += int(((drawn >= start - 1e-12) & (drawn <= end + 1e-12)).sum())
+    return hits / len(plane)

@@ -1,0 +1,244 @@
+"""What a holder takes: plastic and hours for a printer, sheets and minutes for a cutter, and a list to shop by.
+
+Print model: walls of so many lines and skins of so much height are solid, what lies deeper is filled to a share. A
+place is deeper when it is farther from every wall than the lines and from every top or underside than the skin, both
+measured on the part's own sections. Time is volume over mean flow, plus so much for each layer and a start. Against
+a slicer with the same settings the grams of three shipped holders came out 2 to 5 % low.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from holders.design.height.stacks import sheet_prices
+from holders.design.model import Design, Part
+from holders.design.pieces.sections import breaks, section
+from holders.design.volume import part_volume
+from holders.preset.resolve import Job
+from holders.workshop.nest.cut_order import SheetCuts
+from holders.workshop.nest.nest import Nesting
+from holders.workshop.printing import PrintSettings, usual_settings
+
+CHORD_MM = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class PrintCost:
+    """One part once: its volume, how much of it is deeper than walls and skins, plastic laid down, grams, hours."""
+
+    name: str
+    quantity: int
+    volume_mm3: float
+    inside_mm3: float
+    laid_mm3: float
+    grams: float
+    hours: float
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A line of the shopping list. ``price`` is None where none was given."""
+
+    what: str
+    quantity: float
+    unit: str
+    note: str = ""
+    price: float | None = None
+
+
+def print_cost(part: Part, density_kg_m3: float, settings: PrintSettings) -> PrintCost:
+    """Plastic and time for one piece of a part."""
+    whole = part_volume(part)
+    inside = min(whole, inside_volume(part, settings))
+    laid = whole - inside * (1 - settings.infill)
+    layers = math.ceil((part.z1 - part.z0) / settings.layer_mm - 1e-9)
+    seconds = settings.start_s + laid / settings.flow + layers * settings.layer_s
+    return PrintCost(
+        part.name, part.quantity, whole, inside, laid, laid * 1e-9 * density_kg_m3 * 1000, seconds / 3600
+    )
+
+
+def inside_volume(part: Part, settings: PrintSettings) -> float:
+    """Volume (mm³) deeper than the walls and the skins; integrated over the heights at which anything changes.
+
+    Between those heights a section changes evenly (a chamfer), so the middle of each stretch stands for it.
+    """
+    sections = _Sections(part)
+    at = sections.at
+    skin = settings.skin_mm
+    heights = sorted({z for b in at for z in (b, b - skin, b + skin) if at[0] <= z <= at[-1]})
+    total = 0.0
+    for low, high in pairwise(heights):
+        z = (low + high) / 2
+        if high - low < 1e-9 or z - skin < at[0] or z + skin > at[-1]:
+            continue
+        deep = shapely.buffer(sections.throughout(z - skin, z, z + skin), -settings.wall_mm, quad_segs=4)
+        total += (high - low) * deep.area
+    return total
+
+
+class _Sections:
+    """A part's sections, one for each stretch between its breaks, and what many of them have in common."""
+
+    def __init__(self, part: Part) -> None:
+        self.part, self.at = part, breaks(part)
+        self._runs: dict[tuple[int, int], BaseGeometry] = {}
+
+    def throughout(self, low: float, middle: float, high: float) -> BaseGeometry:
+        """What is solid at the three heights and in the middle of every stretch that they reach."""
+        first, last = (self._stretch(z) for z in (low, high))
+        shape = self._common(first, last)
+        for z in (low, middle, high):
+            if any(cut.flare_mm and cut.z0 <= z < cut.z1 for cut in self.part.cuts):
+                shape = shape.intersection(section(self.part, z, CHORD_MM))
+        return shape
+
+    def _stretch(self, z: float) -> int:
+        return min(max(bisect_right(self.at, z) - 1, 0), len(self.at) - 2)
+
+    def _common(self, first: int, last: int) -> BaseGeometry:
+        """What the stretches from first to last share, from two runs of 1, 2, 4, ... that others ask for too."""
+        found = self._runs.get((first, last))
+        if found is None:
+            count = last - first + 1
+            if count == 1:
+                found = section(self.part, (self.at[first] + self.at[last + 1]) / 2, CHORD_MM)
+            else:
+                run = 1 << (count - 1).bit_length() - 1  # at least half of them
+                found = self._common(first, first + run - 1).intersection(self._common(last - run + 1, last))
+            self._runs[first, last] = found
+        return found
+
+
+def print_costs(job: Job, design: Design, settings: PrintSettings | None = None) -> tuple[PrintCost, ...]:
+    """Every part of a printed holder; empty for the cut routes."""
+    if job.printer is None:
+        return ()
+    chosen = settings or usual_settings(job.printer)
+    return tuple(print_cost(part, job.material.density_kg_m3, chosen) for part in design.parts)
+
+
+def printed_rows(job: Job, costs: Sequence[PrintCost]) -> tuple[Row, ...]:
+    """Filament with a tenth more for start and failures, priced where the preset says what a kilogram costs."""
+    grams = sum(c.grams * c.quantity for c in costs)
+    if grams == 0:
+        return ()
+    hours = sum(c.hours * c.quantity for c in costs)
+    buy = 1.1 * grams
+    per_kg = job.preset.material.price_per_kg
+    price = None if per_kg is None else per_kg * buy / 1000
+    return (
+        Row(f"filament, {job.material.name}", round(buy), "g", f"about {hours:.1f} h of printing", price),
+    )
+
+
+def sheet_rows(
+    job: Job,
+    nestings: Sequence[Nesting],
+    cuts: Sequence[Sequence[SheetCuts]],
+) -> tuple[Row, ...]:
+    """One line per thickness: sheets, area used, cut length and time, and their price where the preset says it."""
+    rows, prices = [], {round(t, 4): price for t, price in sheet_prices(job).items()}
+    for nesting, sheets in zip(nestings, cuts, strict=True):
+        first = nesting.sheets[0]
+        count, thickness = len(nesting.sheets), round(nesting.pieces[0].thickness_mm, 4)
+        long = sum(s.cut_mm for s in sheets) / 1000
+        minutes = sum(s.seconds for s in sheets) / 60
+        rows.append(
+            Row(
+                f"{job.material.name}, {thickness:g} mm, {first.width_mm:g} x {first.height_mm:g} mm",
+                count,
+                "sheet" if count == 1 else "sheets",
+                f"{nesting.used_mm2 / 1e6:.3f} m² used, {long:.1f} m to cut, about {minutes:.0f} min",
+                None if thickness not in prices else prices[thickness] * count,
+            )
+        )
+    return tuple(rows)
+
+
+def small_rows(job: Job, design: Design) -> tuple[Row, ...]:
+    """Feet, magnets, a glass cover, screws and glue."""
+    rows = []
+    if design.feet and job.preset.feet is not None:
+        feet = job.preset.feet
+        rows.append(
+            Row(
+                f"anti-slip feet, {feet.diameter_mm:g} mm wide, {feet.thickness_mm:g} mm thick",
+                len(design.feet),
+                "pieces",
+                "self-adhesive; measure one before you print or cut",
+            )
+        )
+    pits = sum(part.quantity for part in design.parts for cut in part.cuts if cut.name == "magnet")
+    if pits and job.preset.lid is not None:
+        lid = job.preset.lid
+        rows.append(
+            Row(
+                f"disc magnets, {lid.magnet_diameter_mm:g} x {lid.magnet_thickness_mm:g} mm",
+                pits,
+                "pieces",
+                "keep from children and pacemakers; mind which pole faces up",
+            )
+        )
+    rows += _cover_rows(design)
+    joints = sum(1 for part in design.parts if part.in_frame) - 1
+    if job.printer is None and joints > 0:
+        rows.append(
+            Row(
+                _glue(job.material.family),
+                joints,
+                "joint" if joints == 1 else "joints",
+                "thin and even; weigh down flat to set",
+            )
+        )
+    return tuple(rows)
+
+
+def _cover_rows(design: Design) -> list[Row]:
+    """A glass cover's plates and screws."""
+    pane = design.pane
+    if pane is None:
+        return []
+    sizes = {(round(rect.width, 2), round(rect.height, 2)) for rect in pane.places}
+    face = "" if pane.face == "plain" else f", one face {pane.face}"
+    found = [
+        Row(
+            f"glass plate, {width:.1f} x {height:.1f} x {pane.z1 - pane.z0:g} mm{face}",
+            sum((round(r.width, 2), round(r.height, 2)) == (width, height) for r in pane.places),
+            "pieces",
+            "cut to 0.5 mm, edges ground",
+        )
+        for width, height in sorted(sizes)
+    ]
+    if pane.screws:
+        found.append(
+            Row(
+                f"pan head screws {pane.screw}",
+                len(pane.screws),
+                "pieces",
+                f"at most {pane.screw_depth:.1f} mm longer than the turn button is thick",
+            )
+        )
+    return found
+
+
+def _glue(family: str) -> str:
+    return {
+        "acrylic": "solvent cement for acrylic (ventilate, gloves)",
+        "wood": "white wood glue",
+        "board": "acid-free white glue or film adhesive",
+        "foam": "solvent-free contact adhesive",
+    }.get(family, "glue")
+
+
+def total_price(rows: Sequence[Row]) -> float | None:
+    """Sum of the prices that were given; None when none was."""
+    known = [row.price for row in rows if row.price is not None]
+    return sum(known) if known else None

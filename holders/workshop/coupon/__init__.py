@@ -1,0 +1,1 @@
+"""The test piece: made, measured, its readings turned into corrections."""

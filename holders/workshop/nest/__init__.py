@@ -1,0 +1,1 @@
+"""Pieces on stock sheets, and the order of cutting."""

@@ -1,0 +1,1 @@
+"""How holders bend: on their feet, in the hand, warm on one side, slowly over time."""

@@ -1,0 +1,306 @@
+"""Does the holder keep its shape in the hand: sag of the empty frame held by one edge, and what would cure it.
+
+The frame is a grid of beams under its own weight (small deflections, elastic, layers joined into one). A hand grips
+the middle of one edge and holds it level. On three frames of one window the beams sag 2 to 13 % less than a plate of
+the same shape does (scikit-fem, Morley elements; the tests repeat it): the wider the members, the more. Sheets that are
+not glued bend far more, and printed plastic varies, so the number judges, it does not measure. Past a tenth
+of the free length the frame hangs rather than sags, and only that is said.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from holders.core.errors import InputError, NotConverged
+from holders.design.model import EDGES, Design, Edge, Part
+from holders.facts.constants import GRAVITY_M_S2
+from holders.facts.habits import habit
+from holders.geometry.outline import bounds
+from holders.preset.resolve import Job
+from holders.workshop.printing import usual_settings
+from holders.workshop.stiffness.creep import creep_factor
+from holders.workshop.stiffness.grillage import deflect
+from holders.workshop.stiffness.members import (
+    Fill,
+    Layer,
+    Section,
+    Stretch,
+    Stuff,
+    beams_of,
+    openings_of,
+    section_of,
+    stretches_of,
+)
+
+Shape = Literal["keeps its shape", "soft", "will not keep its shape"]
+RIB_WIDTH_MM = 6.0
+MOST_RIB_MM = 30.0
+MOST_SHARE = 10.0
+LID_NAME = "lid"
+
+
+@dataclass(frozen=True, slots=True)
+class InHand:
+    """A frame held by one edge, mm.
+
+    ``sag_mm`` beyond ``hangs_mm`` is outside the theory: read it as "hangs". ``least_share`` is by how much every
+    thickness would have to grow to come to the limit (1: right as it is; None: tenfold does not do); ``rib_height_mm``
+    the height of ribs of ``RIB_WIDTH_MM`` along both outer members that would do (0: none needed, None: none up to
+    30 mm does).
+    """
+
+    edge: Edge
+    free_length_mm: float
+    sag_mm: float
+    limit_mm: float
+    hangs_mm: float
+    shape: Shape
+    least_share: float | None
+    least_thickness_mm: float | None
+    rib_height_mm: float | None
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class LidFlatness:
+    """A lid's own weight against its warp, mm.
+
+    ``settles_mm`` is the bow of its longest side that its weight presses flat, ``warp_mm`` the usual warp of that
+    material over that length, ``left_mm`` what stays, ``sag_mm`` what it sags if only its corners rest.
+    """
+
+    side_mm: float
+    settles_mm: float
+    warp_mm: float
+    left_mm: float
+    sag_mm: float
+
+
+def stuff_of(job: Job, hours: float = 0.0) -> Stuff:
+    """The holder's material, printed with the usual filling; after ``hours`` of load its modulus has crept down."""
+    m = job.material
+    factor = creep_factor(m, hours, job.preset.room.ambient_c) if hours > 0 else 1.0
+    return Stuff(m.modulus_mpa * factor, m.poisson, m.density_kg_m3, fill_of(job))
+
+
+def fill_of(job: Job) -> Fill | None:
+    """How the holder's inside is filled, the same as its grams are reckoned with; None where it is cut from sheets."""
+    if job.printer is None:
+        return None
+    usual = usual_settings(job.printer)
+    return Fill(usual.wall_mm, usual.skin_mm, usual.infill)
+
+
+def in_hand(job: Job, design: Design, edge: Edge = "head") -> InHand:
+    """The holder of a design, held by ``edge``.
+
+    Raises
+    ------
+    InputError
+        When the frame has no window or is open where the hand would hold.
+    """
+    frame = [part for part in design.parts if part.in_frame]
+    thickness = max(p.z1 for p in frame) - min(p.z0 for p in frame)
+    return judge(_stretches(design, edge), stuff_of(job), edge, thickness)
+
+
+def held_by_each_edge(job: Job, design: Design) -> tuple[tuple[Edge, float, float], ...]:
+    """Edge, sag and its limit (mm) for each edge that a hand can hold, the one that sags most of its limit first.
+
+    Raises ``InputError`` when the holder is no frame, or can be held nowhere.
+    """
+    stuff, found, why = stuff_of(job), [], None
+    for edge in EDGES:
+        try:
+            sag, length = sag_of(_stretches(design, edge), stuff, edge)
+        except InputError as error:
+            why = error
+            continue
+        found.append((edge, sag, habit("hand-sag-share") * length))
+    if not found:
+        raise why or InputError("design", "(no edge)", "nothing to hold it by")
+    return tuple(sorted(found, key=lambda held: -held[1] / held[2]))
+
+
+def _stretches(design: Design, edge: Edge) -> tuple[Stretch, ...]:
+    frame = [part for part in design.parts if part.in_frame]
+    return stretches_of(frame, openings_of(design), _grip_lines(frame, edge))
+
+
+def _grip_lines(parts: Sequence[Part], edge: Edge) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    x0, y0, x1, y1 = _box(parts)
+    half = habit("hand-grip") / 2
+    if edge in ("head", "foot"):
+        middle = (x0 + x1) / 2
+        return (middle - half, middle, middle + half), ()
+    middle = (y0 + y1) / 2
+    return (), (middle - half, middle, middle + half)
+
+
+def _box(parts: Sequence[Part]) -> tuple[float, float, float, float]:
+    boxes = [bounds(s.region.outer) for part in parts for s in part.slabs]
+    return (
+        min(b[0] for b in boxes),
+        min(b[1] for b in boxes),
+        max(b[2] for b in boxes),
+        max(b[3] for b in boxes),
+    )
+
+
+def sag_of(stretches: Sequence[Stretch], stuff: Stuff, edge: Edge) -> tuple[float, float]:
+    """Greatest sag (mm) of a frame gripped in the middle of ``edge``, and its free length (mm).
+
+    Raises
+    ------
+    InputError
+        When nothing of the frame lies under the grip.
+    """
+    nodes, beams = beams_of(stretches, stuff)
+    across = 1 if edge in ("head", "foot") else 0
+    line = [n[across] for n in nodes]
+    if not line or max(line) <= min(line):
+        raise InputError("edge", edge, "nothing of the frame reaches away from that edge; take another")
+    held = max(line) if edge in ("head", "right") else min(line)
+    ends = [n[1 - across] for n in nodes]
+    middle, half = (min(ends) + max(ends)) / 2, habit("hand-grip") / 2 + 1e-6
+    grip = [
+        k for k, n in enumerate(nodes) if abs(n[across] - held) < 1e-6 and abs(n[1 - across] - middle) <= half
+    ]
+    if not grip:
+        raise InputError("edge", edge, "nothing of the frame lies where a hand would hold it; take another")
+    try:
+        found = deflect(nodes, beams, grip)
+    except NotConverged:
+        raise InputError("edge", edge, "the frame hangs on nothing there; hold it by another edge") from None
+    return max(abs(w) for w in found.w), max(line) - min(line)
+
+
+def judge(stretches: Sequence[Stretch], stuff: Stuff, edge: Edge, thickness_mm: float) -> InHand:
+    """Sag against the limit, and the least thickness or rib that would cure it."""
+    sag, length = sag_of(stretches, stuff, edge)
+    limit, hangs = habit("hand-sag-share") * length, habit("hand-hang-share") * length
+    shape: Shape = (
+        "keeps its shape" if sag <= limit else "soft" if sag <= hangs else "will not keep its shape"
+    )
+    share = 1.0 if sag <= limit else _least_share(stretches, stuff, edge, limit)
+    rib = 0.0 if sag <= limit else _least_rib(stretches, stuff, edge, limit)
+    least = None if share is None else share * thickness_mm
+    return InHand(
+        edge, length, sag, limit, hangs, shape, share, least, rib,
+        _words(sag, limit, hangs, length, least, rib, shape),
+    )  # fmt: skip
+
+
+def _words(
+    sag: float,
+    limit: float,
+    hangs: float,
+    length: float,
+    least: float | None,
+    rib: float | None,
+    shape: Shape,
+) -> str:
+    how = f"hangs (more than {hangs:.0f} mm)" if sag > hangs else f"sags {sag:.1f} mm"
+    text = f"held by one edge the frame {how} over {length:.0f} mm; up to {limit:.0f} mm it keeps its shape"
+    if shape != "keeps its shape":
+        cures = [] if least is None else [f"{least:.1f} mm of the same material"]
+        if rib is not None:
+            cures.append(f"ribs {RIB_WIDTH_MM:g} mm wide and {rib:.1f} mm high on both sides")
+        text += f"; {' or '.join(cures)} would do" if cures else "; hold it by another edge"
+    return text
+
+
+def _least_share(stretches: Sequence[Stretch], stuff: Stuff, edge: Edge, limit: float) -> float | None:
+    """By how much all thicknesses must grow; sag falls nearly as their square."""
+
+    def sag(share: float) -> float:
+        return sag_of([_thicker(s, share) for s in stretches], stuff, edge)[0]
+
+    return None if sag(MOST_SHARE) > limit else _bisected(sag, 1.0, MOST_SHARE, limit)
+
+
+def _thicker(stretch: Stretch, share: float) -> Stretch:
+    return replace(stretch, layers=tuple(Layer(p.width, p.z0 * share, p.z1 * share) for p in stretch.layers))
+
+
+def _least_rib(stretches: Sequence[Stretch], stuff: Stuff, edge: Edge, limit: float) -> float | None:
+    """Height of ribs along the two outer members that run away from the hand."""
+    across = 1 if edge in ("head", "foot") else 0
+    away = [s for s in stretches if s.start[1 - across] == s.end[1 - across]]
+    lines = {s.start[1 - across] for s in away}
+    if not lines:
+        return None
+    outer = {min(lines), max(lines)}
+
+    def sag(height: float) -> float:
+        ribbed = [_ribbed(s, height) if s in away and s.start[1 - across] in outer else s for s in stretches]
+        return sag_of(ribbed, stuff, edge)[0]
+
+    if sag(MOST_RIB_MM) > limit:
+        return None
+    return _bisected(sag, 0.0, MOST_RIB_MM, limit)
+
+
+def _ribbed(stretch: Stretch, height: float) -> Stretch:
+    top = max(p.z1 for p in stretch.layers)
+    width = min(RIB_WIDTH_MM, max(p.width for p in stretch.layers))
+    return replace(stretch, layers=(*stretch.layers, Layer(width, top, top + height)))
+
+
+def _bisected(sag: Callable[[float], float], low: float, high: float, limit: float) -> float:
+    """The least argument, to 0.005, from which ``sag`` is within the limit; at ``high`` it is."""
+    while high - low > 0.005:
+        middle = (low + high) / 2
+        low, high = (low, middle) if sag(middle) <= limit else (middle, high)
+    return high
+
+
+def lid_flatness(job: Job, design: Design) -> LidFlatness | None:
+    """The longest side of the largest lid; None without a lid.
+
+    A side of length L that is bowed by 5 q L⁴ / (384 E I) is just pressed flat by its own weight q (beam on simple
+    supports, Roark's Formulas for Stress and Strain, from memory; exact for a beam).
+    """
+    lids = [part for part in design.parts if part.name.startswith(LID_NAME)]
+    if not lids:
+        return None
+    stuff = stuff_of(job)
+    best: LidFlatness | None = None
+    for lid in lids:
+        x0, y0, x1, y1 = _box([lid])
+        side = max(x1 - x0, y1 - y0)
+        q, stiff = _side_of(lid, stuff, upright=y1 - y0 >= x1 - x0)
+        if stiff <= 0:
+            continue  # no sides at all: another check says so
+        sag = 5 * q * side**4 / (384 * stiff)
+        warp = habit(f"flatness-{job.material.family}") * (side / 300.0) ** 2
+        found = LidFlatness(side, sag, warp, max(0.0, warp - sag), sag)
+        if best is None or found.side_mm > best.side_mm:
+            best = found
+    return best
+
+
+def _side_of(lid: Part, stuff: Stuff, upright: bool) -> tuple[float, float]:
+    """Weight per length (N/mm) and bending stiffness (N mm²) of a lid's long sides together, at its weakest window."""
+    along, across = (1, 0) if upright else (0, 1)
+    holes = [bounds(hole) for slab in lid.slabs for hole in slab.region.holes]
+    longest = max((h[along + 2] - h[along] for h in holes), default=0.0)
+    # a hole for a magnet or a screw weakens no side over its length
+    windows = [h for h in holes if h[along + 2] - h[along] >= longest / 2]
+    middles = {(h[along] + h[along + 2]) / 2 for h in windows} or {0.0}
+    sections = [section_of(_layers_at(lid, at, along, across), stuff.fill) for at in sorted(middles)]
+    section: Section = min(sections, key=lambda s: s.bending)
+    return stuff.density_kg_m3 * GRAVITY_M_S2 * 1e-9 * section.area, stuff.modulus_mpa * section.bending
+
+
+def _layers_at(lid: Part, at: float, along: int, across: int) -> list[Layer]:
+    """What a cut across the lid shows of each slab."""
+    layers = []
+    for slab in lid.slabs:
+        outer = bounds(slab.region.outer)
+        cut = [h for h in map(bounds, slab.region.holes) if h[along] < at < h[along + 2]]
+        open_ = sum(h[across + 2] - h[across] for h in cut)
+        layers.append(Layer(outer[across + 2] - outer[across] - open_, slab.z0, slab.z1))
+    return layers

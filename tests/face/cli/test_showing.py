@@ -1,0 +1,103 @@
+"""What a terminal shows: findings in full, the rest counted, listings at any width."""
+
+from __future__ import annotations
+
+import io
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from rich.console import Console
+from typer.testing import CliRunner
+
+from holders.core.findings import Finding, Level, limit_words
+from holders.face.cli import show
+from holders.face.cli.main import app
+from holders.face.shared.listing import WHAT
+
+ROOT = Path(__file__).parents[3]
+
+
+def told(*args: str | Path) -> dict[str, Any]:
+    done = CliRunner().invoke(app, [*(str(a) for a in args), "--json"])
+    return dict(json.loads(done.stdout))
+
+
+def narrow(*args: str | Path, columns: int = 80) -> str:
+    """What a terminal of so many columns shows, without its colours."""
+    console = Console(width=columns, force_terminal=True, highlight=False, record=True, file=io.StringIO())
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(show, "out", lambda: console)
+        done = CliRunner().invoke(app, [str(a) for a in args])
+    assert done.exit_code in (0, 1), done.output
+    lines = console.export_text().splitlines()
+    assert all(len(line) <= columns for line in lines)
+    return re.sub(r"\s+", " ", " ".join(lines))
+
+
+def test_findings_are_told_in_full_and_the_rest_counted(tmp_path: Path) -> None:
+    text = (ROOT / "presets" / "8x10-printed.toml").read_text()
+    preset = tmp_path / "thin-lip.toml"
+    preset.write_text(text.replace("all_mm = 2.5", "all_mm = 0.9"))
+    findings = told("check", preset)["findings"]
+    grave = [f for f in findings if f["level"] in ("warn", "stop")]
+    passed = [f for f in findings if f["level"] == "pass"]
+    assert grave
+    assert len(passed) > 10
+    shown, everything = narrow("check", preset), narrow("check", preset, "--all")
+    for finding in grave:
+        for key in ("title", "where", "advice"):
+            assert " ".join(finding[key].split()) in shown, finding["code"]  # never cut, however long
+    assert f"{len(passed)} passed" in shown
+    assert "--all shows every one" in shown
+    quiet = [f for f in findings if f["level"] in ("pass", "skip")]
+    assert not any(f"({f['code']})" in shown for f in quiet if f["code"] not in {g["code"] for g in grave})
+    assert all(f["title"] in everything for f in quiet)
+    assert "--all" not in everything
+
+
+def test_advice_of_any_length_is_told_whole() -> None:
+    advice = "x" + " 0.123456789" * 100
+    finding = Finding(code="c", level="stop", title="t", advice=advice)
+    console = Console(width=80, record=True, file=io.StringIO())
+    console.print(show.findings_rows([finding], False))
+    assert advice in " ".join(console.export_text().split())
+
+
+def test_a_warning_on_the_good_side_of_its_limit_says_so() -> None:
+    def words(level: Level, measured: float, limit: float) -> str:
+        found = Finding(code="c", level=level, title="t", measured=measured, limit=limit, unit="mm")
+        return limit_words(found)
+
+    assert words("warn", 0.59, 0.622) == "near the limit of 0.622 mm"
+    # a finding on its bad side tells which way is the good one; "0.447 mm, limit 0.721 mm" reads as if all were well
+    assert words("warn", 0.447, 0.721) == "at least 0.721 mm"
+    assert words("stop", 0.9, 0.3) == "at most 0.3 mm"
+    assert words("pass", 0.9, 0.3) == "at least 0.3 mm"
+    assert words("pass", 0.1, 0.3) == "at most 0.3 mm"
+    assert words("pass", 2.9993, 3.0) == "limit 3 mm"
+    assert words("warn", 0.0, 0.0) == "limit 0 mm"
+    assert words("warn", 0.31, 0.622) == "at least 0.622 mm"
+    assert words("pass", 0.61, 0.622) == "at most 0.622 mm"
+    assert words("stop", 0.63, 0.622) == "at most 0.622 mm"
+    assert limit_words(Finding(code="c", level="warn", title="t", measured=1.0, unit="mm")) == ""
+
+
+@pytest.mark.parametrize("what", WHAT)
+def test_listings_fit_a_narrow_terminal_with_every_source(what: str) -> None:
+    rows = told("list", what)["rows"]
+    shown = narrow("list", what)
+    for row in rows:
+        for key in ("source", "key", "code", "title"):
+            if key in row:
+                assert " ".join(str(row[key]).split()) in shown, row
+
+
+def test_a_new_preset_ends_its_last_line(tmp_path: Path) -> None:
+    done = CliRunner().invoke(app, ["new", str(tmp_path / "weir.toml")])
+    assert done.exit_code == 0
+    text = (tmp_path / "weir.toml").read_text()
+    assert text.endswith("\n")
+    assert not text.endswith("\n\n")

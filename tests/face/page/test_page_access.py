@@ -1,0 +1,129 @@
+"""The page for everyone: an accessibility checker, light and dark, wide and narrow."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+pytest.importorskip("playwright.sync_api")
+Axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe
+from playwright.sync_api import Browser, Page, expect  # noqa: E402
+
+from tests.face.page.browsing import PROGRAM, chromium, opened, photograph, start_from  # noqa: E402
+from tests.face.page.pages import Running  # noqa: E402
+from tests.measure.finished.scans import grain_film, window_scan, write  # noqa: E402
+
+pytestmark = [
+    pytest.mark.outside,
+    pytest.mark.skipif(PROGRAM is None, reason="no Chromium here: apt-get install chromium"),
+]
+WIDE, PHONE = {"width": 1360, "height": 900}, {"width": 390, "height": 844}
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with chromium() as found:
+        yield found
+
+
+def faults(page: Page) -> list[str]:
+    """What the checker finds, whatever its weight; and it must have looked at contrast and names."""
+    found: dict[str, Any] = Axe().run(page, options={"resultTypes": ["violations", "passes"]}).response
+    passed = {rule["id"] for rule in found["passes"]}
+    assert {"color-contrast", "label", "select-name", "button-name"} <= passed
+    return [
+        f"{rule['impact']}: {rule['id']}: {rule['nodes'][0]['html'][:200]}" for rule in found["violations"]
+    ]
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", [WIDE, PHONE], ids=["wide", "phone"])
+def test_the_checker_finds_nothing(
+    browser: Browser, server: Running, scheme: str, size: dict[str, int]
+) -> None:
+    look = {"color_scheme": scheme, "viewport": size}
+    with opened(browser, server.address, **look) as page:
+        assert faults(page) == []
+        start_from(page, "5x7 printed with lid")
+        page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
+        page.fill("#f-lip-all_mm", "0.9")
+        expect(page.locator("#reason-box")).to_be_visible()
+        assert faults(page) == []
+        page.fill("#f-lip-all_mm", "nonsense")
+        expect(page.locator("#f-lip-all_mm-error")).to_be_visible()
+        assert faults(page) == []
+
+
+@pytest.mark.parametrize(("scheme", "size"), [("light", PHONE), ("dark", WIDE)], ids=["phone", "wide"])
+def test_a_scan_looked_at_is_for_everyone_too(
+    browser: Browser, server: Running, scheme: str, size: dict[str, int], tmp_path: Path
+) -> None:
+    rng = np.random.default_rng(5)
+    light = window_scan((420, 380), (40, 40), (300, 340), 0.3, grain_film(rng, (420, 380)))
+    path = write(tmp_path / "12.tif", light + rng.normal(0, 0.001, light.shape), 100.0)
+    with opened(browser, server.address, color_scheme=scheme, viewport=size) as page:
+        start_from(page, "8x10 printed")
+        page.locator("#look summary").focus()
+        page.keyboard.press("Enter")  # it opens and is reached without a mouse
+        page.keyboard.press("Tab")
+        assert page.evaluate("document.activeElement.id") == "l-with"
+        page.keyboard.press("Tab")
+        page.keyboard.press("Tab")
+        assert page.evaluate("document.activeElement.id") == "l-scan"
+        page.set_input_files("#l-scan", path)
+        expect(page.locator("#l-remarks")).to_contain_text("made in another holder")
+        assert len(str(page.get_attribute("#l-picture", "aria-label"))) > 40
+        assert faults(page) == []
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize(("name", "size"), [("wide", WIDE), ("phone", PHONE)])
+def test_it_looks_right(
+    browser: Browser, server: Running, scheme: str, name: str, size: dict[str, int]
+) -> None:
+    with opened(browser, server.address, color_scheme=scheme, viewport=size) as page:
+        start_from(page, "5x7 printed with lid")
+        photograph(page, f"look-{name}-{scheme}", whole=name == "phone")
+        across = page.evaluate("[document.documentElement.scrollWidth, innerWidth]")
+        assert across[0] <= across[1], "the page scrolls sideways"
+        ground = page.evaluate("getComputedStyle(document.body).backgroundColor")
+        assert ground == ("rgb(246, 243, 234)" if scheme == "light" else "rgb(25, 24, 22)")
+        assert page.locator(".bar").is_visible() == (name == "phone")
+
+
+def test_it_can_be_read_at_320_pixels_and_in_double_text(browser: Browser, server: Running) -> None:
+    # WCAG 2.2, 1.4.10: 320 CSS pixels wide without scrolling both ways; 1.4.4: text at 200 % (both from memory)
+    with opened(browser, server.address, viewport={"width": 320, "height": 640}) as page:
+        start_from(page, "4x5 many-up")
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        page.set_viewport_size({"width": 640, "height": 800})
+        page.evaluate("document.documentElement.style.fontSize = '200%'")
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+def test_every_result_is_spoken_and_every_picture_has_words(browser: Browser, server: Running) -> None:
+    with opened(browser, server.address) as page:
+        start_from(page, "8x10 printed")
+        assert page.get_attribute("#say", "aria-live") == "polite"
+        assert "Drawn: ledge" in page.inner_text("#say")
+        for name in ("plan", "film", "section"):
+            assert len(str(page.get_attribute(f"#{name}", "aria-label"))) > 40, name
+        for control in page.locator("form input, form select, form textarea").all():
+            labels = control.evaluate("e => e.labels.length")
+            assert labels == 1, control.get_attribute("id")
+        dangling = page.evaluate(
+            "['aria-describedby', 'aria-labelledby'].flatMap(a => [...document.querySelectorAll(`[${a}]`)]"
+            ".flatMap(e => e.getAttribute(a).split(' ')))"
+            ".filter(id => id && !document.getElementById(id))"
+        )
+        assert dangling == []
+        doubled = page.evaluate(
+            "(() => { const ids = [...document.querySelectorAll('[id]')].map(e => e.id);"
+            " return ids.filter((id, i) => ids.indexOf(id) !== i); })()"
+        )
+        assert doubled == []

@@ -1,0 +1,647 @@
+"""The page in a real browser, as a photographer uses it. Pictures are kept in build/page to be looked at."""
+
+from __future__ import annotations
+
+import io
+import time
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
+
+import numpy as np
+import pytest
+import tifffile
+
+pytest.importorskip("playwright.sync_api")
+from playwright.sync_api import Browser, Page, Route, expect
+
+from tests.face.page.browsing import (
+    PATIENCE_MS,
+    PROGRAM,
+    changed,
+    chromium,
+    drawn,
+    numbers,
+    opened,
+    photograph,
+    settle,
+    start_from,
+    until_drawn_anew,
+)
+from tests.face.page.pages import Running
+from tests.measure.finished.scans import blurred, grain_film, window_scan, write
+from tests.measure.slope.simulator import Case, scan
+
+pytestmark = [
+    pytest.mark.outside,
+    pytest.mark.skipif(PROGRAM is None, reason="no Chromium here: apt-get install chromium"),
+]
+SLOPE = Case(dpi=1200.0, length_mm=60.0, rows=160, rise_mm=6.0, z0_mm=2.8, number=3)
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with chromium() as found:
+        yield found
+
+
+@pytest.fixture
+def view(browser: Browser, server: Running) -> Iterator[Page]:
+    with opened(browser, server.address) as page:
+        yield page
+
+
+def choose(page: Page) -> None:
+    page.get_by_label("Flatbed", exact=True).select_option(label="A4-class flatbed, 8x10 lamp area")
+    page.get_by_label("Film format").select_option(label="8x10 in sheet")
+    page.get_by_label("Route", exact=True).select_option(label="printed")
+    settle(page)
+
+
+def test_from_an_empty_form_to_the_zip(view: Page) -> None:
+    expect(view.locator("#say")).to_have_text(
+        "Still to choose: flatbed, film format, route, material. The holder then appears here."
+    )
+    expect(view.locator("#made")).to_be_hidden()
+    photograph(view, "1-empty")
+    choose(view)
+    # the route brings the usual material, the bed a printer that takes it whole, and both a name
+    assert view.input_value("#f-material-name") == "petg"
+    assert view.input_value("#f-printer-name") == "p300"
+    assert view.get_attribute("#f-title", "placeholder") == "8x10 in sheet, printed"
+    assert numbers(view)["Outer size"] == "215.0 × 296.0 mm"
+    photograph(view, "2-drawn", whole=True)
+    with view.expect_download() as caught:
+        view.get_by_role("button", name="Make the files").click()
+    assert caught.value.suggested_filename == "8x10-in-sheet-printed.zip"
+    with zipfile.ZipFile(io.BytesIO(Path(caught.value.path()).read_bytes())) as archive:
+        names = {name.rpartition("/")[2] for name in archive.namelist()}
+    assert {"frame.stl", "holder.3mf", "holder.step", "drawing.svg", "film.svg", "manifest.json"} <= names
+    expect(view.locator("#make-say")).to_contain_text("Done")
+    expect(view.get_by_role("button", name="Cancel")).to_be_hidden()
+
+
+def path_of(url: str) -> str:
+    return urlsplit(url).path.rpartition("/")[2]
+
+
+def test_numbers_and_drawing_follow_the_lip(view: Page) -> None:
+    start_from(view, "8x10 printed")
+    before, plan = numbers(view), drawn(view, "plan")
+    asked: list[str] = []
+    view.on("request", lambda request: asked.append(path_of(request.url)))
+    for k in range(3):
+        view.wait_for_timeout(300)
+        asked.clear()
+        changed(view, "#f-lip-all_mm", f"{2.6 + k / 10:g}")
+        told = view.evaluate("({...document.documentElement.dataset})")
+        # nothing is asked for twice, and the checks come last (how soon: bench_page.py)
+        assert asked[-1] == "whole"
+        assert sorted(asked) in (["film", "whole"], ["film", "sketch", "whole"])
+        assert 0 < float(told["sketchMs"]) < float(told["wholeMs"])
+        assert 0 < float(told["filmMs"]) < float(told["wholeMs"])
+    assert numbers(view)["Lip"].startswith("left 2.80, right 2.80")
+    assert numbers(view)["Windows"] != before["Windows"]
+    assert drawn(view, "plan") != plan
+
+
+def test_changes_while_the_film_is_solved_are_not_lost(view: Page) -> None:
+    start_from(view, "8x10 printed")
+    held: list[Route] = []
+    view.route("**/api/whole", lambda route: route.continue_() if held else held.append(route))
+    view.fill("#f-lip-all_mm", "3")
+    while not held:
+        view.wait_for_timeout(20)
+    view.fill("#f-lip-all_mm", "3.5")
+    expect(view.locator("#numbers")).to_contain_text("left 3.50, right 3.50")
+    view.wait_for_timeout(
+        300
+    )  # the film of the second change would be asked for now, but the first is under way
+    held[0].continue_()
+    settle(view)
+    expect(view.locator(".pending")).to_have_count(0)
+    expect(view.locator("#say")).to_contain_text("Drawn")
+
+
+def held_back(view: Page, kind: str) -> list[Route]:
+    """The requests of a kind from now on, none of which goes on by itself."""
+    found: list[Route] = []
+    view.route(f"**/api/{kind}*", lambda route: found.append(route))  # noqa: PLW0108 - it counts parameters
+    return found
+
+
+def until_one_more(view: Page, routes: list[Route], before: int = 0) -> Route:
+    end = time.monotonic() + PATIENCE_MS / 1000
+    while len(routes) <= before and time.monotonic() < end:
+        view.wait_for_timeout(20)
+    assert len(routes) > before
+    return routes[-1]
+
+
+IN_PIECES = (
+    "8x10 from a small printer"  # to cut it up takes as long as the film, so it is asked for beside it
+)
+OWN_CLOCK = """
+    let shown = 0;
+    performance.now = () => shown;
+    window.later = (ms) => { shown += ms; };
+"""
+
+
+def test_the_film_is_asked_for_together_with_the_drawing_which_may_come_later(view: Page) -> None:
+    start_from(view, IN_PIECES)
+    view.wait_for_timeout(300)
+    plan, film = drawn(view, "plan"), drawn(view, "film")
+    sketches, wholes = held_back(view, "sketch"), held_back(view, "whole")
+    view.fill("#f-lip-all_mm", "3.5")
+    until_one_more(view, sketches)
+    expect(view.locator("#numbers")).to_contain_text("left 3.50, right 3.50")
+    until_drawn_anew(view, "film", film)
+    section = drawn(view, "section")
+    view.wait_for_timeout(300)
+    assert drawn(view, "plan") == plan
+    assert not wholes  # the checks wait for both
+    sketches[0].continue_()
+    until_drawn_anew(view, "plan", plan)
+    until_one_more(view, wholes)
+    # the drawing brought its plan, and did not cover what the film's answer had told of the ledge
+    assert drawn(view, "section") == section
+    assert "Film hangs below the ledge" in numbers(view)
+    wholes[0].continue_()
+    settle(view)
+
+
+def test_a_title_that_looks_like_markup_stays_words(view: Page) -> None:
+    start_from(view, "8x10 printed")
+    title = "</title></text><img src=x onerror=alert(1)><b>8x10"
+    changed(view, "#f-title", title)
+    inside = (
+        "[...document.querySelectorAll('.drawing')].filter(d => d.shadowRoot)"
+        ".flatMap(d => [...d.shadowRoot.querySelectorAll('*')]).map(e => e.localName)"
+    )
+    assert set(view.evaluate(inside)) <= {"svg", "defs", "pattern", "path", "rect", "g", "text", "circle"}
+    assert title in view.evaluate("document.getElementById('film').shadowRoot.textContent")
+
+
+@pytest.fixture
+def paced(browser: Browser, server: Running) -> Iterator[Page]:
+    """The page with a clock that stands still, so that a film is as soon there as a test says."""
+    with opened(browser, server.address, script=OWN_CLOCK, expected=("503",)) as page:
+        start_from(page, "8x10 printed")
+        page.evaluate("later(1000)")
+        yield page
+
+
+def names_asked(view: Page) -> list[str]:
+    """What is asked for from now on."""
+    found: list[str] = []
+    view.on("request", lambda request: found.append(request.url.rpartition("/")[2]))
+    return found
+
+
+def test_a_film_that_is_soon_there_brings_the_drawing(paced: Page) -> None:
+    plan, film = drawn(paced, "plan"), drawn(paced, "film")
+    wholes = held_back(paced, "whole")
+    asked = names_asked(paced)
+    paced.fill("#f-lip-all_mm", "3.5")
+    until_drawn_anew(paced, "film", film)
+    assert drawn(paced, "plan") != plan  # at once, not after it
+    assert "Film hangs below the ledge" in numbers(paced)
+    whole = until_one_more(paced, wholes)
+    # on a busy machine the drawing was asked for as well, as the film was late
+    assert [name for name in asked if name != "sketch"] == ["film?drawing", "whole"]
+    whole.continue_()
+    settle(paced)
+
+
+def test_after_a_film_that_took_long_the_drawing_is_asked_for_beside_it(paced: Page) -> None:
+    films = held_back(paced, "film")
+    for lip, film_ms, wanted in (
+        ("3.5", 400, "film?drawing"),
+        ("3.4", 50, "film"),  # as the last one took long
+        ("3.3", 50, "film?drawing"),
+    ):
+        paced.fill("#f-lip-all_mm", lip)
+        film = until_one_more(paced, films, len(films))
+        assert film.request.url.rpartition("/")[2] == wanted
+        paced.evaluate(f"later({film_ms})")
+        film.continue_()
+        settle(paced)
+        paced.evaluate("later(1000)")
+
+
+def test_a_holder_in_pieces_is_asked_for_beside_its_film(paced: Page) -> None:
+    start_from(paced, IN_PIECES)
+    paced.evaluate("later(1000)")
+    asked = names_asked(paced)
+    changed(paced, "#f-lip-all_mm", "3.5")
+    assert asked == ["film", "sketch", "whole"]
+
+
+def test_a_film_that_is_late_after_all_does_not_keep_the_drawing_back(paced: Page) -> None:
+    films, wholes = held_back(paced, "film"), held_back(paced, "whole")
+    plan = drawn(paced, "plan")
+    paced.fill("#f-lip-all_mm", "3.5")
+    film = until_one_more(paced, films)
+    assert film.request.url.endswith("drawing")
+    flat = until_drawn_anew(paced, "plan", plan)
+    expect(paced.locator("#numbers")).to_contain_text("left 3.50, right 3.50")
+    film.continue_()
+    until_one_more(paced, wholes).continue_()
+    settle(paced)
+    assert drawn(paced, "plan") != flat  # what is lettered on it is the ledge of the film
+
+
+def test_a_late_drawing_does_not_cover_what_the_film_brought(paced: Page) -> None:
+    films, sketches, wholes = (held_back(paced, kind) for kind in ("film", "sketch", "whole"))
+    before = drawn(paced, "plan")
+    paced.fill("#f-lip-all_mm", "3.5")
+    film, sketch = until_one_more(paced, films), until_one_more(paced, sketches)
+    film.continue_()
+    plan = until_drawn_anew(paced, "plan", before)
+    whole = until_one_more(paced, wholes)  # the checks need not wait for what the film brought
+    sketch.continue_()
+    paced.wait_for_timeout(400)
+    assert drawn(paced, "plan") == plan
+    whole.continue_()
+    settle(paced)
+
+
+@pytest.mark.parametrize(
+    "refusal",
+    [
+        {"status": 503, "json": {"ok": False, "message": "that holder could not be worked out"}},
+        {"json": {"ok": False, "errors": [{"field": "lip.all_mm", "value": "3.4", "way_out": "no"}]}},
+    ],
+    ids=["failed", "refused"],
+)
+def test_the_drawing_is_there_where_the_film_that_should_bring_it_fails(
+    paced: Page, refusal: dict[str, Any]
+) -> None:
+    films = held_back(paced, "film")
+    section = drawn(paced, "section")
+    paced.fill("#f-lip-all_mm", "3.5")
+    until_one_more(paced, films).fulfill(**refusal)
+    until_drawn_anew(paced, "section", section)
+    expect(paced.locator("#numbers")).to_contain_text("left 3.50, right 3.50")
+
+
+def test_what_the_film_is_refused_for_stays_when_the_drawing_comes_later(view: Page) -> None:
+    start_from(view, "8x10 printed")
+    view.wait_for_timeout(300)
+    sketches = held_back(view, "sketch")
+    asked: list[str] = []
+    view.on("request", lambda request: asked.append(request.url.rpartition("/")[2]))
+    words = {"field": "lip.all_mm", "value": "3.5", "way_out": "the film would lie on the glass"}
+    view.route("**/api/film*", lambda route: route.fulfill(json={"ok": False, "errors": [words]}))
+    view.fill("#f-lip-all_mm", "3.5")
+    until_one_more(view, sketches)
+    expect(view.locator("#say")).to_contain_text("Not drawn: look at Lip")
+    sketches[0].continue_()
+    expect(view.locator("#numbers")).to_contain_text("left 3.50, right 3.50")
+    view.wait_for_timeout(300)
+    expect(view.locator("#f-lip-all_mm")).to_have_attribute("aria-invalid", "true")
+    expect(view.locator("#say")).to_contain_text("Not drawn")
+    assert "whole" not in asked
+    view.unroute("**/api/film*")
+    view.unroute("**/api/sketch*")
+    changed(view, "#f-lip-all_mm", "3")
+    expect(view.locator("#say")).to_contain_text("Drawn")
+
+
+def test_a_drawing_that_fails_is_told_and_the_next_change_is_answered(
+    browser: Browser, server: Running
+) -> None:
+    with opened(browser, server.address, expected=("503",)) as view:
+        fail_and_go_on(view)
+
+
+def fail_and_go_on(view: Page) -> None:
+    start_from(view, IN_PIECES)
+    view.wait_for_timeout(300)
+    sketches = held_back(view, "sketch")
+    view.fill("#f-lip-all_mm", "3.5")
+    until_one_more(view, sketches)
+    expect(view.locator("#numbers")).to_contain_text("left 3.50, right 3.50")
+    sketches[0].fulfill(status=503, json={"ok": False, "message": "that holder could not be worked out"})
+    expect(view.locator("#trouble")).to_contain_text("could not be worked out")
+    # one that fails when a newer change is wanted takes nothing from that
+    view.fill("#f-lip-all_mm", "3.2")
+    until_one_more(view, sketches, 1)
+    view.fill("#f-lip-all_mm", "3.1")
+    sketches[1].fulfill(status=503, json={"ok": False, "message": "that holder could not be worked out"})
+    until_one_more(view, sketches, 2).continue_()
+    settle(view)
+    assert numbers(view)["Lip"].startswith("left 3.10, right 3.10")
+
+
+def test_of_changes_in_a_row_the_film_waits_for_the_drawing(view: Page) -> None:
+    start_from(view, "8x10 printed")
+    view.wait_for_timeout(300)
+    films, sketches = held_back(view, "film"), held_back(view, "sketch")
+    view.evaluate(
+        """() => {
+            const field = document.getElementById("f-lip-all_mm");
+            for (const value of ["3", "3.2", "3.5"]) {
+                field.value = value;
+                field.dispatchEvent(new Event("input", { bubbles: true }));
+            }
+        }"""
+    )
+    until_one_more(view, films).continue_()  # of the first change, no longer wanted
+    until_one_more(view, sketches).continue_()
+    until_one_more(view, sketches, 1)
+    view.wait_for_timeout(500)
+    assert len(films) == 1
+    asked: list[str] = []
+    view.on("request", lambda request: asked.append(request.url.rpartition("/")[2]))
+    sketches[1].continue_()
+    until_one_more(view, films, 1)
+    view.wait_for_timeout(300)
+    assert "whole" not in asked
+    films[1].continue_()
+    settle(view)
+    assert (len(films), len(sketches)) == (2, 2)  # none for the change in the middle
+    assert numbers(view)["Lip"].startswith("left 3.50, right 3.50")
+
+
+def test_nonsense_is_told_beside_the_field(view: Page) -> None:
+    start_from(view, "8x10 printed")
+    lip = view.get_by_label("Lip on every edge mm")
+    lip.fill("wide")
+    error = view.locator("#f-lip-all_mm-error")
+    expect(error).to_have_text("wide: must be a number")
+    assert lip.get_attribute("aria-invalid") == "true"
+    assert "f-lip-all_mm-error" in str(lip.get_attribute("aria-describedby"))
+    expect(view.locator("#say")).to_contain_text("Not drawn: look at Lip on every edge")
+    photograph(view, "3-nonsense")
+    lip.fill("99")
+    expect(error).to_have_text("99: must be at most 50.0")
+    lip.fill("2,5")
+    expect(error).to_be_hidden()
+    assert lip.get_attribute("aria-invalid") is None
+    settle(view)
+    assert numbers(view)["Lip"].startswith("left 2.50")
+    view.fill("#f-layout-count", "many")
+    expect(view.locator("#f-layout-count-error")).to_contain_text("many")
+
+
+def test_a_finding_stands_at_its_field_and_leads_there(view: Page) -> None:
+    start_from(view, "8x10 printed")
+    changed(view, "#f-lip-all_mm", "0.9")
+    note = view.locator("#f-lip-all_mm-notes li.stop").first
+    expect(note).to_contain_text("smallest film, pushed to one side")
+    expect(note).to_contain_text("mm, at least ")
+    view.locator("#checks li.stop").get_by_role("link", name="Change: Lip on every edge").first.click()
+    assert view.evaluate("document.activeElement.id") == "f-lip-all_mm"
+    view.locator("#checks li.warn").get_by_role("link", name="Change: With lid frame").first.click()
+    assert view.evaluate("document.activeElement.id") == "t-lid"  # in a folded part, now open
+    expect(view.locator("#reason-box")).to_be_visible()
+    view.get_by_role("button", name="Make the files").click()
+    expect(view.locator("#make-say")).to_contain_text("give the reason")
+    assert view.evaluate("document.activeElement.id") == "reason"
+    photograph(view, "4-stop")
+
+
+def test_a_broken_preset_leaves_the_form_and_tells_the_line(view: Page, tmp_path: Path) -> None:
+    start_from(view, "8x10 printed")
+    broken = tmp_path / "broken.toml"
+    broken.write_text(
+        'holders_preset = 1\ntitle = "x"\nroute = "print"\n[bed]\nname = "a4-wide"\nglas_width_mm = 216\n'
+    )
+    view.set_input_files("#open", broken)
+    trouble = view.get_by_role("alert")
+    expect(trouble).to_contain_text(
+        "Line 6: bed.glas_width_mm = 216: no such key here; did you mean `glass_width_mm`?"
+    )
+    expect(trouble).to_contain_text("glas_width_mm = 216")
+    assert view.evaluate("document.activeElement.id") == "trouble"
+    assert view.input_value("#f-title") == "8x10 printed"
+    photograph(view, "5-broken-preset")
+    trouble.get_by_role("button", name="Close").click()
+    expect(trouble).to_be_hidden()
+    view.set_input_files("#open", {"name": "big.toml", "mimeType": "text/plain", "buffer": b"#" * 70_000})
+    expect(view.get_by_role("alert")).to_contain_text("64 KiB")
+
+
+def test_save_and_open_again(view: Page, tmp_path: Path) -> None:
+    start_from(view, "5x7 printed with lid")
+    before = numbers(view)
+    with view.expect_download() as caught:
+        view.get_by_role("button", name="Save the preset").click()
+    kept = tmp_path / caught.value.suggested_filename
+    caught.value.save_as(kept)
+    assert kept.name == "5x7-printed-with-lid.toml"
+    view.select_option("#shipped", value="")
+    expect(view.locator("#made")).to_be_hidden()
+    view.set_input_files("#open", kept)
+    view.wait_for_selector("html[data-settled]")
+    assert numbers(view) == before
+    assert view.is_checked("#t-lid")
+
+
+def test_a_cover_that_a_preset_has_is_ticked(view: Page) -> None:
+    start_from(view, "5x7 under glass")
+    assert view.is_checked("#t-cover")
+    assert not view.is_checked("#t-lid")
+    view.locator("#d-cover summary").click()
+    expect(view.locator("#f-cover-thickness_mm")).to_be_visible()
+    view.uncheck("#t-cover")
+    settle(view)
+    expect(view.locator("#f-cover-thickness_mm")).to_be_hidden()
+    view.get_by_role("button", name="Undo").click()
+    assert view.is_checked("#t-cover")
+
+
+def test_undo_and_redo(view: Page) -> None:
+    undo, redo = view.get_by_role("button", name="Undo"), view.get_by_role("button", name="Redo")
+    expect(undo).to_be_disabled()
+    choose(view)
+    view.fill("#f-lip-all_mm", "3")
+    view.locator("#f-lip-all_mm").blur()
+    view.locator("#d-feet summary").click()
+    view.check("#t-feet")
+    settle(view)
+    assert numbers(view)["Feet raise it by"] != "0.00 mm"
+    undo.click()
+    assert not view.is_checked("#t-feet")
+    view.locator("#results-title").click()
+    view.keyboard.press("Control+z")
+    assert view.input_value("#f-lip-all_mm") == ""
+    view.keyboard.press("Control+Shift+z")
+    assert view.input_value("#f-lip-all_mm") == "3"
+    redo.click()
+    assert view.is_checked("#t-feet")
+    expect(redo).to_be_disabled()
+    for _ in range(5):
+        undo.click()
+    assert view.input_value("#f-route") == ""
+    expect(undo).to_be_disabled()
+
+
+def test_a_scan_cancelled_before_the_server_has_answered_is_not_sent(view: Page, tmp_path: Path) -> None:
+    path = tmp_path / "slope.tif"
+    tifffile.imwrite(path, np.zeros((300, 900), np.uint8), resolution=(2400, 2400))
+    view.locator("#measure summary").click()
+    view.get_by_label("The far end is higher by mm").fill("6")
+    view.get_by_label("Over a length of mm").fill("60")
+    held: list[Route] = []
+    view.route("**/api/measure", lambda route: held.append(route))  # noqa: PLW0108
+    sent: list[str] = []
+    view.on("request", lambda request: sent.append(request.url) if request.method == "PUT" else None)
+    with view.expect_request("**/api/measure"):
+        view.set_input_files("#m-scan", path)
+    view.locator("#m-cancel").click()
+    held[0].continue_()
+    expect(view.locator("#m-say")).to_have_text("Cancelled.")
+    expect(view.locator("#m-scan")).to_be_focused()
+    assert not sent
+
+
+def test_a_scan_is_measured_and_used(view: Page, tmp_path: Path) -> None:
+    path = tmp_path / "slope.tif"
+    dots = (SLOPE.dpi, SLOPE.dpi)
+    tifffile.imwrite(path, scan(SLOPE), resolution=dots, resolutionunit="INCH", photometric="minisblack")
+    view.locator("#measure summary").click()
+    view.set_input_files("#m-scan", path)
+    expect(view.locator("#m-rise-error")).to_contain_text("say by how many mm")
+    assert view.evaluate("document.activeElement.id") == "m-rise"
+    view.get_by_label("The far end is higher by mm").fill("6")
+    view.get_by_label("Over a length of mm").fill("60")
+    view.set_input_files("#m-scan", path)
+    expect(view.locator("#m-say")).to_contain_text("Sharpest 2.8")
+    expect(view.locator("#m-picture")).to_be_visible()
+    view.locator("#m-result").scroll_into_view_if_needed()
+    photograph(view, "6-measured")
+    view.get_by_role("button", name="Use these heights in the form").click()
+    assert float(view.input_value("#f-bed-focus_height_mm")) == pytest.approx(SLOPE.z0_mm, abs=0.05)
+    assert view.evaluate("document.activeElement.id") == "f-bed-focus_height_mm"
+    view.get_by_role("button", name="Undo").click()
+    assert view.input_value("#f-bed-focus_height_mm") == ""
+
+
+def test_a_finished_scan_is_looked_at(view: Page, tmp_path: Path) -> None:
+    rng = np.random.default_rng(5)
+    shape = (420, 380)
+    v, u = np.meshgrid(np.linspace(-1, 1, shape[0]), np.linspace(-1, 1, shape[1]), indexing="ij")
+    film = blurred(grain_film(rng, shape), 1.2 * np.clip(1 - u**2 - v**2, 0, None), 1.6)
+    light = window_scan(shape, (40, 40), (300, 340), 0.3, film) + rng.normal(0, 0.001, shape)
+    path, bare = write(tmp_path / "12.tif", light, 100.0), tmp_path / "bare.tif"
+    tifffile.imwrite(bare, np.full((200, 200), 9000, np.uint16), photometric="minisblack")
+    view.locator("#look summary").click()
+    view.set_input_files("#l-scan", bare)
+    expect(view.locator("#l-dpi-error")).to_contain_text("pixels per inch")
+    assert view.evaluate("document.activeElement.id") == "l-dpi"
+    view.set_input_files("#l-scan", path)
+    expect(view.locator("#l-say")).to_contain_text("no rings found")
+    expect(view.locator("#l-say")).to_contain_text("without a holder")  # the form is still empty
+    expect(view.locator("#l-picture")).to_be_visible()
+    assert "softest in the middle" in str(view.get_attribute("#l-picture", "aria-label"))
+    expect(view.locator("#l-advice")).to_contain_text("the middle is out of focus")
+    expect(view.locator("#l-dpi-error")).to_be_hidden()
+    start_from(view, "8x10 printed")
+    view.set_input_files("#l-scan", path)
+    expect(view.locator("#l-rows")).to_contain_text("against what was designed")
+    view.locator("#l-result").scroll_into_view_if_needed()
+    photograph(view, "7-inspected", whole=True)
+
+
+def test_a_dropped_file_is_taken_as_a_scan_and_one_beside_it_is_not(view: Page) -> None:
+    view.locator("#measure summary").click()
+    view.fill("#m-rise", "6")
+    view.fill("#m-run", "60")
+    data = view.evaluate_handle(
+        "() => { const d = new DataTransfer(); d.items.add(new File(['no picture'], '../../etc/x.tif')); return d; }"
+    )
+    view.dispatch_event("body", "drop", {"dataTransfer": data})
+    expect(view.locator("#m-say")).to_have_text("")
+    view.dispatch_event("#m-drop", "drop", {"dataTransfer": data})
+    expect(view.locator("#m-say")).to_contain_text("neither TIFF nor PNG nor JPEG")
+
+
+def test_the_view_turns_within_a_second(view: Page) -> None:
+    start_from(view, "5x7 printed with lid")
+    picture = "document.querySelector('#turn').toDataURL()"
+    colours = (
+        "(() => { const c = document.querySelector('#turn');"
+        " const d = c.getContext('2d').getImageData(0, 0, c.width, c.height).data; const s = new Set();"
+        " for (let i = 0; i < d.length; i += 4) s.add(d.slice(i, i + 4).join()); return s.size; })()"
+    )
+    end = time.monotonic() + PATIENCE_MS / 1000
+    while view.evaluate(colours) <= 3 and time.monotonic() < end:  # it is drawn when the rest is painted
+        view.wait_for_timeout(50)
+    view.wait_for_timeout(300)
+    assert view.evaluate(colours) > 3
+    before = view.evaluate(picture)
+    for name in ("Turn", "Tilt", "Pull apart"):
+        slider = view.get_by_label(name, exact=True)
+        slider.focus()
+        view.keyboard.press("PageDown")
+        after = view.evaluate(picture)
+        assert after != before, name
+        before = after
+    begun = view.evaluate("performance.now()")
+    view.evaluate("document.querySelector('#turn-round').dispatchEvent(new Event('input'))")
+    assert view.evaluate("performance.now()") - begun < 1000
+
+
+def test_by_keyboard_alone(view: Page) -> None:
+    def tab_to(name: str, most: int = 60) -> None:
+        for _ in range(most):
+            if view.evaluate("document.activeElement.id") == name:
+                return
+            view.keyboard.press("Tab")
+        raise AssertionError(f"{name} cannot be reached")
+
+    view.keyboard.press("Tab")
+    assert view.evaluate("document.activeElement.className") == "skip"
+    for name, letters in (("f-bed-name", "A4"), ("f-film-format", "8x"), ("f-route", "pr")):
+        tab_to(name)
+        view.keyboard.type(letters)
+    settle(view)
+    tab_to("f-lip-all_mm")
+    view.keyboard.type("2.5")
+    view.keyboard.press("Tab")
+    tab_to("make")
+    outline = view.evaluate("getComputedStyle(document.activeElement).outlineWidth")
+    assert outline == "3px"
+    with view.expect_download() as caught:
+        view.keyboard.press("Enter")
+    assert caught.value.suggested_filename.endswith(".zip")
+    view.locator("#results-title").click()
+    view.keyboard.press("Control+z")
+    assert view.input_value("#f-lip-all_mm") == ""
+
+
+def test_making_can_be_cancelled(view: Page) -> None:
+    start_from(view, "8x10 from a small printer")  # solids in pieces take long enough to be cancelled
+    view.get_by_role("button", name="Make the files").click()
+    view.get_by_role("button", name="Cancel").click()
+    expect(view.locator("#make-say")).to_have_text("Cancelled; nothing was kept.")
+    expect(view.get_by_role("button", name="Make the files")).to_be_enabled()
+    changed(view, "#f-lip-all_mm", "2.1")
+    assert numbers(view)["Lip"].startswith("left 2.10")
+
+
+def test_a_cancel_before_the_server_has_answered_is_not_lost(view: Page) -> None:
+    """On a busy machine one is quicker than the first answer; the job then ends as soon as it is known."""
+    start_from(view, "8x10 from a small printer")
+    held: list[Route] = []
+    view.route("**/api/make", lambda route: held.append(route))  # noqa: PLW0108
+    with view.expect_request("**/api/make"):
+        view.get_by_role("button", name="Make the files").click()
+    view.get_by_role("button", name="Cancel").click()
+    expect(view.locator("#make-say")).to_have_text("Starting.")
+    held[0].continue_()
+    expect(view.locator("#make-say")).to_have_text("Cancelled; nothing was kept.")
+    expect(view.get_by_role("button", name="Make the files")).to_be_focused()
+
+
+def test_a_reloaded_page_keeps_the_form(view: Page) -> None:
+    start_from(view, "8x10 mat board")
+    view.reload()
+    view.wait_for_selector("html[data-settled]")
+    assert view.input_value("#f-title") == "8x10 mat board"
+    assert view.is_hidden("#f-printer-name")
