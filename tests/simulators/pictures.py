@@ -137,11 +137,11 @@ def dust(
             steps = np.cumsum(random.normal(0, 0.25, 40) * 0.3)
             points = np.cumsum(np.stack([np.sin(steps), np.cos(steps)], 1) * random.uniform(0.01, 0.05), 0)
             radius = 0.012
-        _stamp(layer, centre, points, radius, soft_mm, pixel_mm, random.uniform(0.4, 0.95))
+        stamp(layer, centre, points, radius, soft_mm, pixel_mm, random.uniform(0.4, 0.95))
     return layer
 
 
-def _stamp(
+def stamp(
     layer: Image,
     centre: NDArray[np.floating],
     points_mm: NDArray[np.floating],
