@@ -2,6 +2,7 @@
 # make test     run every test
 # make lint     style and types
 # make gallery  redraw docs/gallery.md and its pictures
+# make lock     lock the requirements again, after a change of pyproject.toml
 # make bench    measure the speed ratios and print them as one table
 # make stress   attack it: spoilt presets and pictures, runs killed, disks full
 
@@ -9,7 +10,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: holder test lint gallery bench stress lists clean
+.PHONY: holder test lint gallery lock bench stress lists clean
 
 holder: $(VENV)/.run
 	$(BIN)/holders make presets/8x10-printed.toml --out out
@@ -29,6 +30,9 @@ lists: $(VENV)/.run
 	$(BIN)/python scripts/list_checks.py
 	$(BIN)/python scripts/preset_schema.py
 
+lock: $(VENV)/.dev
+	$(BIN)/python scripts/lock.py
+
 bench: $(VENV)/.dev
 	$(BIN)/python scripts/bench.py
 
@@ -38,20 +42,14 @@ stress: $(VENV)/.dev
 	$(BIN)/python scripts/stress_images.py
 	$(BIN)/python scripts/stress_make.py
 
-$(VENV)/bin/python:
-	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
-	  { echo "holders needs Python 3.11 or newer: install it, then make PYTHON=python3.11 ..."; exit 3; }
-	@$(PYTHON) -m venv $(VENV) || \
-	  { rm -rf $(VENV); echo "Python cannot make a virtual environment; on Debian: apt install python3-venv"; exit 3; }
-
 # one stamp for running, a further one for testing, so that making a holder installs no test tools
-$(VENV)/.run: pyproject.toml constraints.txt | $(VENV)/bin/python
-	$(BIN)/python -m pip install -q --disable-pip-version-check -c constraints.txt -e .
+$(VENV)/.run: pyproject.toml requirements.txt scripts/set_up.py
+	@$(PYTHON) scripts/set_up.py --venv $(VENV)
 	@touch $@
 
-$(VENV)/.dev: $(VENV)/.run
-	$(BIN)/python -m pip install -q --disable-pip-version-check -c constraints.txt -e '.[dev]'
-	@touch $@
+$(VENV)/.dev: pyproject.toml requirements-dev.txt scripts/set_up.py
+	@$(PYTHON) scripts/set_up.py --venv $(VENV) --dev --quiet
+	@touch $@ $(VENV)/.run
 
 clean:
 	rm -rf $(VENV) build *.egg-info

@@ -13,6 +13,7 @@ from holders.design.model import Design
 from holders.preset.load import located, parse, read_text
 from holders.preset.resolve import Job, resolve
 from holders.preset.schema import Preset
+from holders.preset.shipped import preset_path
 
 if TYPE_CHECKING:
     from holders.design.held.model import Filmed
@@ -90,6 +91,7 @@ def _on_sheets(job: Job, made: Design) -> tuple[tuple[Nested, ...], str]:
 
 def study_file(path: Path, record: Path | None = None) -> Study:
     """The same from a preset file and a bed record; a refusal names the file and line."""
+    path = preset_path(path)
     text = read_text(path)
     places: Sequence[Measured] = ()
     if record is not None:

@@ -13,24 +13,30 @@ from holders.core.errors import InputError, printable
 from holders.facts.tables import nearest
 from holders.preset.places import line_of
 from holders.preset.schema import FORMAT_VERSION, Preset
+from holders.preset.shipped import preset_path, shipped_folder
 from holders.preset.wayout import way_out
 
 MAX_BYTES = 64 * 1024
 
 
 def load(path: Path) -> Preset:
-    """The preset in a file.
+    """The preset in a file, or the shipped preset of that bare name.
 
     Raises
     ------
     InputError
         With file, line, key, value and the way out.
     """
+    path = preset_path(path)
     return parse(read_text(path), str(path))
 
 
 def read_text(path: Path) -> str:
-    """The file's text, refused when it is missing, not a plain file, too large or not UTF-8."""
+    """The file's text, refused when it is missing, not a plain file, too large or not UTF-8.
+
+    A bare name may be that of a shipped preset, as :func:`holders.preset.shipped.preset_path` finds it.
+    """
+    path = preset_path(path)
     name = str(path)
     try:
         if not path.is_file():
@@ -52,18 +58,19 @@ def read_text(path: Path) -> str:
 
 
 def _missing(path: Path) -> str:
-    """Where a preset was looked for, and what was perhaps meant: a name like it there, or among those in `presets`."""
+    """Where a preset was looked for, and what was perhaps meant: a name like it there, or that of a shipped preset."""
     near = ""
-    for folder in (path.parent, Path("presets")):
+    for folder in (path.parent, shipped_folder()):
         names = [file.stem for file in sorted(folder.glob("*.toml"))] if folder.is_dir() else []
         close = nearest(path.name.removesuffix(".toml"), names)
         if close:
-            near = f" Did you mean {printable(str(folder / f'{close}.toml'), 200)}?"
+            meant = close if folder == shipped_folder() else str(folder / f"{close}.toml")
+            near = f" Did you mean {printable(meant, 200)}?"
             break
     words = "that is a folder" if path.is_dir() else "there is no such file"
     return (
         f"{words} (looked for {printable(str(path.absolute()), 200)}).{near} "
-        "`holders list presets` shows those that come along"
+        "`holders list presets` shows the presets that come with holders; each works by its bare name from any folder"
     )
 
 

@@ -22,7 +22,9 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 
-PresetArgument = Annotated[Path, typer.Argument(metavar="PRESET", help="A preset file (.toml).")]
+PresetArgument = Annotated[
+    Path, typer.Argument(metavar="PRESET", help="A preset file (.toml), or the name of a shipped preset.")
+]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON object on standard output.")]
 RecordOption = Annotated[
     Path | None,
@@ -55,7 +57,8 @@ def main(
 @told
 def make(
     presets: Annotated[
-        list[Path], typer.Argument(metavar="PRESET...", help="One or more preset files (.toml).")
+        list[Path],
+        typer.Argument(metavar="PRESET...", help="Preset files (.toml), or names of shipped presets."),
     ],
     out: OutOption = Path("out"),
     anyway: Annotated[

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
-import holders
 from holders.core.errors import InputError
 from holders.facts.tables import nearest, table
 
@@ -31,18 +29,13 @@ def rows(what: str) -> list[dict[str, Any]]:
     raise InputError("WHAT", what, f"{hint}one of {', '.join(WHAT)}")
 
 
-def preset_folder() -> Path:
-    """Where the shipped presets are: beside the package in a clone, else in the current folder."""
-    beside = Path(holders.__file__).resolve().parent.parent / "presets"
-    return beside if beside.is_dir() else Path("presets")
-
-
 def preset_rows() -> list[dict[str, Any]]:
     """The shipped presets."""
     from holders.preset.load import load
+    from holders.preset.shipped import shipped_paths
 
     found = []
-    for path in sorted(preset_folder().glob("*.toml")):
+    for path in shipped_paths():
         preset = load(path)
         found.append(
             {

@@ -15,6 +15,7 @@ from typing import Any, TypeVar
 
 from holders.core import processes
 from holders.core.errors import HoldersError, MachineError
+from holders.core.safe_text import safe_streams
 
 ENOUGH_S = 10.0  # for a worker to tidy up after it was told to stop
 
@@ -125,6 +126,7 @@ def _serve(line: Connection) -> None:
 def _settle() -> None:
     """A worker tidies up when told to stop."""
     processes.settle()
+    safe_streams()
     # loading the libraries makes much that stays, and looking through it for garbage takes long
     gc.set_threshold(50_000)
     signal.signal(signal.SIGTERM, _leave)

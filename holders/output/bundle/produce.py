@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from holders.core.errors import CheckStops, InputError, printable
 from holders.preset.load import located, parse, read_text
 from holders.preset.resolve import resolve
+from holders.preset.shipped import preset_path
 from holders.study import Study
 
 if TYPE_CHECKING:
@@ -118,6 +119,7 @@ def produce_coupon(path: Path, out: Path) -> tuple[Coupon, tuple[FileRecord, ...
     from holders.output.sheet.testpiece import drawing, testpiece_sheet  # noqa: PLC0415
     from holders.workshop.coupon.coupon import coupon_for  # noqa: PLC0415
 
+    path = preset_path(path)
     text = read_text(path)
     try:
         job = resolve(parse(text, str(path)))

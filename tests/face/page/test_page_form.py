@@ -15,9 +15,9 @@ from holders.face.page.assets import assets
 from holders.face.page.form.form import NEEDED, PICKS, _rest, form
 from holders.face.page.form.values import OPTIONAL, Refused, preset_of, text_of, values_of
 from holders.face.page.form.words import GROUPS, LABELS, LEFT_OUT
-from holders.face.shared.listing import preset_folder
 from holders.preset.load import load, parse
 from holders.preset.schema import Preset
+from holders.preset.shipped import shipped_paths
 from tests.face.page.pages import PRINTED
 
 
@@ -78,7 +78,7 @@ def test_numbers_bring_unit_and_bounds() -> None:
     assert by["layout.label"]["kind"] == "switch"
 
 
-@pytest.mark.parametrize("path", sorted(preset_folder().glob("*.toml")), ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", shipped_paths(), ids=lambda p: p.stem)
 def test_a_shipped_preset_survives_form_and_saving(path: Path) -> None:
     values = values_of(path.read_text(encoding="utf-8"), path.name)
     text, preset = text_of(values)

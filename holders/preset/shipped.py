@@ -1,0 +1,41 @@
+"""Where the shipped presets are: inside an installed package, beside it in a checkout.
+
+The build copies the top-level folder ``presets/`` into the package (``setup.py``), so there is one copy in the
+repository and every way of installing finds it.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import holders
+
+SUFFIX = ".toml"
+
+
+def shipped_folder() -> Path:
+    """The folder of the shipped presets."""
+    package = Path(holders.__file__).resolve().parent
+    beside = package.parent / "presets"  # a checkout; an installed package lies in a folder of packages
+    inside = package / "presets"
+    return inside if inside.is_dir() else beside
+
+
+def shipped_paths() -> tuple[Path, ...]:
+    """The shipped preset files, by name."""
+    return tuple(sorted(shipped_folder().glob(f"*{SUFFIX}")))
+
+
+def preset_path(path: Path) -> Path:
+    """The file that a user's PRESET means: a file of that name, else the shipped preset called so.
+
+    A file always wins, so that a copy in the current folder is never passed over. Only a bare name without folder and
+    suffix can mean a shipped preset. What is neither is returned as it came, for the reader to refuse.
+    """
+    bare = len(path.parts) == 1 and path.suffix != SUFFIX
+    try:
+        if not bare or path.is_file():
+            return path
+    except (OSError, ValueError):  # a name that no file can have
+        return path
+    return next((file for file in shipped_paths() if file.stem == path.name), path)
