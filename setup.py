@@ -14,9 +14,8 @@ class BuildWithPresets(build_py):
 
     def run(self) -> None:
         """Build."""
-        if (
-            not self.editable_mode
-        ):  # a clone keeps its build folder, and what was renamed since must not travel
+        # a clone keeps its build folder, and what was renamed since must not travel
+        if not self.editable_mode:
             shutil.rmtree(Path(self.build_lib) / "holders", ignore_errors=True)
         super().run()
         if not self.editable_mode:
