@@ -133,7 +133,7 @@ def made(route: str = "print", lid: bool = True, title: str = "Low Weir Archive 
         glass=Rect(0, 0, 121.0, 151.0),
         lamp=Rect(15, 20, 91, 116),
         calibration=Rect(40, 0, 40, 8),
-        heights=Heights(0.8, 2.4, 2.4, 0.0, 3.2, 3.1, 0.1, 2.5, 3.7, 0.2),
+        heights=Heights(0.8, 2.4, 2.4, 0.0, 3.1, 0.1, 2.5, 3.7, 0.2),
         windows=(window,),
         parts=parts,
         feet=FEET if route == "print" else (),

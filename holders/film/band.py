@@ -14,6 +14,7 @@ import numpy as np
 
 from holders.core.errors import InputError
 from holders.film.models import Array, Sheet, Support, Surface
+from holders.film.optics import apparent_thickness_mm
 from holders.film.resample import resampled
 from holders.film.solver.interior import Effort
 from holders.film.surface import RESOLUTION, Recent, solve_surface
@@ -64,9 +65,8 @@ class LedgeChoice:
 
 def optical_offset_mm(sheet: Sheet, refractive_index: float) -> float:
     """How far the image appears above the film's underside, mm."""
-    if refractive_index < 1:
-        raise InputError("refractive_index", refractive_index, "give the base's refractive index, 1 or more")
-    return sheet.thickness_mm / refractive_index if sheet.emulsion == "up" else 0.0
+    apparent = apparent_thickness_mm(sheet.thickness_mm, refractive_index)
+    return apparent if sheet.emulsion == "up" else 0.0
 
 
 def picture_heights(surface: Surface, picture: Picture, refractive_index: float, cells: int = CELLS) -> Array:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 import unicodedata
 from dataclasses import dataclass
@@ -18,6 +19,25 @@ F = TypeVar("F", bound=Fact)
 
 
 @dataclass(frozen=True, slots=True)
+class PrintedHeights:
+    """How printed heights come out: ``offset_mm`` + (1 + ``scale``) x drawn, from the stair of a test piece.
+
+    The standard uncertainties belong to the two numbers; ``covariance`` (mm) joins them. All 0: nothing was measured.
+    """
+
+    offset_mm: float = 0.0
+    scale: float = 0.0
+    sigma_offset_mm: float = 0.0
+    sigma_scale: float = 0.0
+    covariance: float = 0.0
+
+    def sigma_at_mm(self, drawn_mm: float) -> float:
+        """Standard uncertainty of what comes out of a drawn height, mm."""
+        var = self.sigma_offset_mm**2 + (drawn_mm * self.sigma_scale) ** 2 + 2 * drawn_mm * self.covariance
+        return math.sqrt(max(0.0, var))
+
+
+@dataclass(frozen=True, slots=True)
 class Job:
     """What is to be made, all facts at hand. ``printer`` is None unless the route is print."""
 
@@ -29,8 +49,12 @@ class Job:
     material: Material
     printer: Printer | None
     paper: Paper
-    print_offset_mm: float = 0.0  # a printed height comes out at this + (1 + print_scale) x drawn
-    print_scale: float = 0.0
+    printed: PrintedHeights = PrintedHeights()
+
+    @property
+    def through_base_mm(self) -> float:
+        """How much base lies between the film's two faces, mm: all of a glass plate, the row's thickness of film."""
+        return self.film.thickness_mm if self.base.rigid else self.base.thickness_mm
 
 
 def resolve(preset: Preset) -> Job:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Optional
 
-from pydantic import BaseModel, ConfigDict, Field, create_model
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, create_model
 
 from holders.facts.models import Bed, Fact, FilmBase, FilmFormat, Material, Printer, Route
 
@@ -332,6 +333,19 @@ class Split(_Table):
 
 Reading = Annotated[float, Field(gt=0, le=100, allow_inf_nan=False)]
 Readings = Annotated[tuple[Reading, ...], Field(max_length=12, strict=False)]  # TOML gives a list
+
+
+def _climbing(heights: tuple[float, ...]) -> tuple[float, ...]:
+    """Heights of a stair as they were read: each step higher than the one before."""
+    for low, high in itertools.pairwise(heights):
+        if high <= low:
+            raise ValueError(
+                f"the stair climbs, so {high:g} mm cannot come after {low:g} mm: give its steps from the lowest to the "
+                "highest, each measured from the plate's underside"
+            )
+    return heights
+
+
 Engraved = Annotated[int, Field(ge=0, le=40, multiple_of=10)]
 
 
@@ -356,7 +370,7 @@ class Coupon(_Table):
         default=None,
         description="Thickness engraved after the material's name; left out: as this preset's test piece is drawn.",
     )
-    heights_mm: Readings = Field(
+    heights_mm: Annotated[Readings, AfterValidator(_climbing)] = Field(
         default=(), description="The three steps of the stair, lowest first, measured (print)."
     )
     glued_mm: Reading | None = Field(

@@ -145,7 +145,7 @@ def make(route: str = "print", windows: tuple[Window, ...] | None = None, **over
     printed = route == "print"
     z = (0.5, 3.1, 5.1) if printed else (0.0, 3.0, 5.0)
     heights = Heights(
-        foot_protrusion=z[0], ledge_height=z[1] - z[0], ledge_wanted=z[1] - z[0], optics=0.0, sharp_plane=z[1],
+        foot_protrusion=z[0], ledge_height=z[1] - z[0], ledge_wanted=z[1] - z[0], optics=0.0,
         focus=3.1, focus_sigma=0.1, band_low=2.5, band_high=3.7, step=0.2 if printed else 0.0,
     )  # fmt: skip
     made = Design(
@@ -159,7 +159,11 @@ def make(route: str = "print", windows: tuple[Window, ...] | None = None, **over
 
 
 def with_heights(design: Design, **over: Any) -> Design:
-    return replace(design, heights=replace(design.heights, **over))
+    """The design with other heights; ``sharp_plane`` is reached by other optics."""
+    made = replace(design.heights, **{k: v for k, v in over.items() if k != "sharp_plane"})
+    if "sharp_plane" in over:
+        made = replace(made, optics=made.optics + over["sharp_plane"] - made.sharp_plane)
+    return replace(design, heights=made)
 
 
 def with_lid(design: Design, gap: float = 0.3, play: float = 0.2) -> Design:

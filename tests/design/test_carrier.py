@@ -49,7 +49,7 @@ def keep_carrier_laws(wanted: Job, made: Design) -> None:
     insert = next(part for part in made.parts if part.name == "insert")
     around = [part for part in made.parts if part.name.startswith("carrier")]
     # heights: feet + floor + the insert's own ledge = the ledge, each in whole layers
-    under, ledge = made.heights.foot_protrusion, made.heights.foot_protrusion + made.heights.ledge_height
+    under, ledge = made.heights.foot_protrusion, made.heights.drawn_ledge
     assert insert.z0 == pytest.approx(bed.floor)
     assert min(part.z0 for part in around) == pytest.approx(under)
     assert insert.slabs[0].z1 == pytest.approx(ledge)

@@ -39,7 +39,7 @@ def keep_channel_laws(wanted: Job, made: Design) -> None:
     arc, printer = made.channel, wanted.printer
     assert arc is not None
     assert printer is not None
-    ledge = made.heights.foot_protrusion + made.heights.ledge_height
+    ledge = made.heights.drawn_ledge
     thick = wanted.film.thickness_mm
     wall = 2 * printer.nozzle_mm
     # corners on the arc, to the picometre of arithmetic; the upper ones above it by film and play

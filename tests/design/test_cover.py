@@ -52,7 +52,7 @@ def keep_cover_laws(wanted: Job, made: Design) -> None:
     pane, table = made.pane, wanted.preset.cover
     assert pane is not None
     assert table is not None
-    ledge = made.heights.foot_protrusion + made.heights.ledge_height
+    ledge = made.heights.drawn_ledge
     top = ledge + made.pocket_depth
     assert pane.z0 == pytest.approx(ledge + made.film_thickness)
     assert pane.z1 - pane.z0 == pytest.approx(table.thickness_mm)
@@ -259,7 +259,7 @@ def test_film_that_pushes_harder_than_the_plate_weighs_lifts_it_to_its_buttons()
     assert light.pane is not None
     assert film.support is not None
     assert plate_weight_n(light.pane) == pytest.approx(1.09, abs=0.01)
-    room = light.heights.foot_protrusion + light.heights.ledge_height + light.pocket_depth - light.pane.z1
+    room = light.heights.drawn_ledge + light.pocket_depth - light.pane.z1
     assert light.sag.lift_mm == film.support.lid_play_mm == pytest.approx(room)
     assert film.surface is not None
     assert film.surface.pressed_down_n < plate_weight_n(light.pane)  # so it need not rise the whole way

@@ -11,7 +11,6 @@ import pytest
 from holders.core.errors import NotConverged
 from holders.design.held.film_in_holder import designed, with_ranges
 from holders.design.held.film_ranges import comparison, range_study, ring_words, unknowns
-from holders.design.held.held_film import underside_mm
 from holders.design.held.model import picture_grid
 from holders.design.held.plate_glass import plate_sag_mm
 from holders.design.resolve import design
@@ -31,7 +30,7 @@ def test_an_8x10_sheet_hangs_and_the_ledge_rises() -> None:
     assert film.sag is not None
     # the order that REFERENCES gives for a loose 8x10 polyester sheet: 1.4 to 1.5 mm (computed, edges free)
     assert 1.1 < film.sag.max_mm < 1.7
-    assert underside_mm(made) > made.heights.focus + 0.3
+    assert made.heights.ledge_above_glass > made.heights.focus + 0.3
     assert film.sag.in_band_fraction > (film.sag.focus_fraction or 0) + 0.1
 
 
@@ -39,21 +38,21 @@ def test_the_built_ledge_is_the_best_one_but_for_layers() -> None:
     made, film = designed(big())
     assert film.best_ledge_mm is not None
     assert film.grid is not None
-    assert abs(underside_mm(made) - film.best_ledge_mm) <= made.heights.step / 2 + 1e-6
+    assert abs(made.heights.ledge_above_glass - film.best_ledge_mm) <= made.heights.step / 2 + 1e-6
     heights = picture_grid(film.grid, film.picture)
 
     def share(lift: float) -> float:
         z = heights + lift
         return float(np.mean((z >= film.band.low_mm) & (z <= film.band.high_mm)))
 
-    here = film.best_ledge_mm - underside_mm(made)
+    here = film.best_ledge_mm - made.heights.ledge_above_glass
     tries = [share(here + d) for d in np.linspace(-1.0, 1.0, 81)]
     assert share(here) >= max(tries) - 0.01
 
 
 def test_ledge_at_the_focus_height_when_asked() -> None:
     made, film = designed(big(ledge="focus"))
-    assert abs(underside_mm(made) - made.heights.focus) <= made.heights.step / 2 + 1e-9
+    assert abs(made.heights.ledge_above_glass - made.heights.focus) <= made.heights.step / 2 + 1e-9
     assert film.sag is not None
     assert film.sag.best_fraction is not None
     assert film.sag.in_band_fraction < film.sag.best_fraction
@@ -63,7 +62,7 @@ def test_grid_and_sag_agree() -> None:
     made, film = designed(big())
     assert film.grid is not None
     assert film.sag is not None
-    assert underside_mm(made) - film.grid.z.min() == pytest.approx(film.sag.max_mm, abs=0.01)
+    assert made.heights.ledge_above_glass - film.grid.z.min() == pytest.approx(film.sag.max_mm, abs=0.01)
     assert film.grid.z.min() == pytest.approx(film.sag.min_gap_mm, abs=0.01)
     assert film.surface is not None
     assert film.surface.total_reaction_n == pytest.approx(film.surface.weight_n, rel=1e-3)

@@ -30,7 +30,7 @@ def keep_laws(job: Job, made: Design) -> None:
     """Every geometric law; each is an assertion of its own."""
     assert made.windows
     h = made.heights
-    assert h.sharp_plane == pytest.approx(h.foot_protrusion + h.ledge_height + h.optics, abs=1e-9)
+    assert h.sharp_plane == pytest.approx(h.drawn_ledge + h.optics, abs=1e-9)
     margin = margin_mm(job)
     for window in made.windows:
         assert made.lamp.contains(window.opening, 1e-6)

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holders.core.errors import InputError
-from holders.design.height.heights import misprint_mm
+from holders.design.height.heights import print_offset_mm
 from holders.design.pieces.cutting import cut_part
 from holders.preset.schema import Preset
 from holders.study import Study, job_of, study
@@ -168,9 +168,9 @@ def test_a_squashed_first_layer_is_made_up_for() -> None:
     )
     layer = read.job.printer.layer_mm if read.job.printer else 0.0
     h = read.design.heights
-    assert h.misprint == pytest.approx(squash)
+    assert h.print_offset == pytest.approx(squash)
     assert h.ledge_height / layer == pytest.approx(round(h.ledge_height / layer))  # still whole layers
-    assert h.sharp_plane == pytest.approx(h.foot_protrusion + h.ledge_height + squash)
+    assert h.sharp_plane == pytest.approx(h.drawn_ledge + squash)
     # drawn one layer (0.2 mm) higher, it comes out where it came out of a true printer
     assert h.ledge_height - plain.design.heights.ledge_height == pytest.approx(layer)
     assert h.sharp_plane == pytest.approx(plain.design.heights.sharp_plane, abs=1e-6)
@@ -185,16 +185,16 @@ def test_the_ledge_that_comes_out_is_within_half_a_layer_of_the_wanted(offset: f
     found = study(printed({**heights(offset, scale)}, ledge="focus"))
     h, layer = found.design.heights, 0.2
     out = offset + (1 + scale) * h.ledge_height
-    assert h.misprint == pytest.approx(out - h.ledge_height, abs=1e-6)
+    assert h.print_offset == pytest.approx(out - h.ledge_height, abs=1e-6)
     assert abs(h.foot_protrusion + out + h.optics - h.focus) <= (1 + scale) * layer / 2 + 1e-6
-    assert misprint_mm(found.job, h.ledge_height) == pytest.approx(h.misprint)
+    assert print_offset_mm(found.job, h.ledge_height) == pytest.approx(h.print_offset)
 
 
 def test_drawn_parts_follow_the_ledge() -> None:
     found = study(printed(heights(-0.2, 0.0)))
     tops = {round(slab.z1, 6) for part in found.design.parts for slab in part.slabs}
     h = found.design.heights
-    assert round(h.foot_protrusion + h.ledge_height, 6) in tops
+    assert round(h.drawn_ledge, 6) in tops
     assert found.ok
 
 

@@ -243,7 +243,7 @@ def test_a_design_brings_its_film_along() -> None:
     assert holder.sag.reach_mm is not None
     assert contributors(made, holder) == contributors(made, holder, holder.sag.reach_mm)
     # emulsion down and no mount: the surface is the film's own underside, read from the same grid
-    ledge = holder.heights.foot_protrusion + holder.heights.ledge_height
+    ledge = holder.heights.drawn_ledge
     low, high = holder.sag.reach_mm
     assert ledge + low == pytest.approx(float(film.grid.z.min()), abs=0.002)
     assert -0.02 < high < 0.1

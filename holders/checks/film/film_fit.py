@@ -93,7 +93,7 @@ class Lip(Rule):
         from holders.checks import slices  # noqa: PLC0415
 
         frame = frame_parts(design)
-        ledge = design.heights.foot_protrusion + design.heights.ledge_height
+        ledge = design.heights.drawn_ledge
         above = [z for z in slices.breaks(frame) if z >= ledge - slices.HAIR_MM]
         worst = 0.0, ""
         for low, high in pairwise(above):

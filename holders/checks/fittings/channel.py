@@ -123,7 +123,7 @@ class ChannelRule(Rule):
         from holders.design.fittings.channel import drop_mm  # noqa: PLC0415
 
         window = design.windows[0]
-        ledge = design.heights.foot_protrusion + design.heights.ledge_height
+        ledge = design.heights.drawn_ledge
         middle, y = window.film.x + window.film.width / 2, window.film.y + 0.5 * window.film.height
         layers = _layers(frame_parts(design), ledge)
         worst, where = 0.0, ""

@@ -106,7 +106,7 @@ class Cover(Rule):
         )
 
     def _room(self, job: Job, design: Design, pane: Pane) -> Finding:
-        top = design.heights.foot_protrusion + design.heights.ledge_height + design.pocket_depth
+        top = design.heights.drawn_ledge + design.pocket_depth
         room = top - pane.z1
         proud = job.base.thickness_high_mm - design.film_thickness + THICK_MM
         if not pane.screws:
@@ -227,7 +227,7 @@ class Cover(Rule):
         """Solid frame left under the deepest hole, and thread engaged."""
         from holders.checks import slices  # noqa: PLC0415
 
-        top = design.heights.foot_protrusion + design.heights.ledge_height + design.pocket_depth
+        top = design.heights.drawn_ledge + design.pocket_depth
         frame = frame_parts(design)
         floors = slices.solid_below(frame, top - pane.screw_depth, list(pane.screws))
         thread = float(pane.screw.removeprefix("M"))

@@ -117,7 +117,7 @@ class Insert(Rule):
         both = math.sqrt(2) * one
         half = design.heights.half_band
         level = at_most(both, COSTLY * half, half)
-        own = design.heights.foot_protrusion + design.heights.ledge_height - made.floor
+        own = design.heights.drawn_ledge - made.floor
         return self.found(
             level,
             title="carrier and insert add up to the ledge's height",

@@ -146,7 +146,7 @@ def _lips(design: Design) -> list[tuple[float, str, Edge]]:
     """
     from holders.checks.slices import solid_below  # noqa: PLC0415
 
-    ledge = design.heights.foot_protrusion + design.heights.ledge_height
+    ledge = design.heights.drawn_ledge
     probes, names = [], []
     for number, window in enumerate(design.windows, 1):
         for edge in EDGES:

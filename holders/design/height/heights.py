@@ -9,6 +9,7 @@ from holders.design.height.printed import least_height, printed_below, printed_h
 from holders.design.height.sheets import Stack, chosen_stack, sheet_thicknesses
 from holders.design.height.stacks import Target
 from holders.design.model import Heights
+from holders.film.optics import apparent_thickness_mm
 from holders.preset.resolve import Job
 
 LEAST_LAYERS = 3
@@ -30,10 +31,14 @@ def optics_mm(job: Job) -> float:
     Emulsion down it lies on the ledge: 0. Emulsion up it is seen through the base, t/n higher (paraxial reduction of
     a plane-parallel plate). A mount adds the height of its film plane.
     """
-    through_base = (
-        job.base.thickness_mm / job.base.refractive_index if job.preset.film.emulsion == "up" else 0.0
-    )
-    return job.film.plane_offset_mm + through_base
+    return job.film.plane_offset_mm + image_rise_mm(job)
+
+
+def image_rise_mm(job: Job) -> float:
+    """How far the picture appears above the face that the film rests on, mm: the base's t/n, emulsion up."""
+    if job.preset.film.emulsion != "up":
+        return 0.0
+    return apparent_thickness_mm(job.through_base_mm, job.base.refractive_index)
 
 
 def foot_recess(job: Job) -> float:
@@ -68,9 +73,9 @@ def least_ledge(job: Job) -> float:
     return least_height(job.printer, LEAST_LAYERS) if job.printer is not None else min(sheet_thicknesses(job))
 
 
-def misprint_mm(job: Job, drawn_mm: float) -> float:
+def print_offset_mm(job: Job, drawn_mm: float) -> float:
     """How much higher than drawn a printed height comes out (negative: lower), as a test piece's stair found."""
-    return 0.0 if job.printer is None else job.print_offset_mm + job.print_scale * drawn_mm
+    return 0.0 if job.printer is None else job.printed.offset_mm + job.printed.scale * drawn_mm
 
 
 def ledge_target(
@@ -105,16 +110,16 @@ def rise(job: Job, wanted_plane_mm: float | None = None, reach: tuple[float, flo
     wanted_plane = bed.focus_height_mm if wanted_plane_mm is None else wanted_plane_mm
     protrusion, optics = foot_protrusion(job), optics_mm(job)
     wanted = wanted_plane - protrusion - optics
-    step, stack, misprint = 0.0, None, 0.0
+    step, stack, offset, sigma = 0.0, None, 0.0, 0.0
     if job.printer is not None:
         step = job.printer.layer_mm
-        wanted = (wanted - job.print_offset_mm) / (1 + job.print_scale)  # what to draw
+        wanted = (wanted - job.printed.offset_mm) / (1 + job.printed.scale)  # what to draw
         least = least_ledge(job)
         if wanted < least - EVEN:
             raise _too_low(job, wanted, least, protrusion, optics)
         # an insert is printed on its own: it and the carrier below it both begin with a first layer
         ledge = printed_height(job.printer, wanted, 1 if job.preset.carrier is None else 2)
-        misprint = misprint_mm(job, ledge)
+        offset, sigma = print_offset_mm(job, ledge), job.printed.sigma_at_mm(ledge)
     else:
         least = least_ledge(job)
         if wanted < least / 2:
@@ -126,13 +131,13 @@ def rise(job: Job, wanted_plane_mm: float | None = None, reach: tuple[float, flo
         ledge_height=ledge,
         ledge_wanted=wanted,
         optics=optics,
-        sharp_plane=protrusion + ledge + misprint + optics,
         focus=bed.focus_height_mm,
         focus_sigma=bed.focus_sigma_mm,
         band_low=bed.focus_height_mm - bed.focus_band_mm,
         band_high=bed.focus_height_mm + bed.focus_band_mm,
         step=step,
-        misprint=misprint,
+        print_offset=offset,
+        print_offset_sigma=sigma,
         glue=0.0 if stack is None else stack.glued,
         film_reach=reach,
     )

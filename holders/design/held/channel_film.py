@@ -17,7 +17,7 @@ from scipy.optimize import lsq_linear
 
 from holders.core.errors import NotConverged
 from holders.design.height.heights import least_ledge
-from holders.design.held.held_film import band_of, least_gap_mm, picture_of, underside_mm
+from holders.design.held.held_film import band_of, least_gap_mm, picture_of
 from holders.design.held.model import EVEN, Filmed, HeightGrid, picture_grid, picture_reach, picture_rises
 from holders.design.model import Channel, Design, Sag
 from holders.design.resolve import design
@@ -171,9 +171,15 @@ def channelled(
     lowest = first.heights.foot_protrusion + least_ledge(job)
     best = max((band.low_mm + band.high_mm) / 2 - middle, lowest)
     final = first if job.preset.ledge == "focus" else design(job, best, places=places, uncut=uncut)
-    height = underside_mm(final)
+    height = final.heights.ledge_above_glass
     grid = grid_of(final, usual, height)
-    flat = _sag(job, picture, usual, grid_of(first, usual, underside_mm(first)), underside_mm(first))
+    flat = _sag(
+        job,
+        picture,
+        usual,
+        grid_of(first, usual, first.heights.ledge_above_glass),
+        first.heights.ledge_above_glass,
+    )
     worst, words = _worst(job, final, picture, height)
     sag = replace(
         _sag(job, picture, usual, grid, height),

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from holders.core.errors import InputError, NotConverged
-from holders.design.height.heights import least_ledge, misprint_mm
+from holders.design.height.heights import image_rise_mm, least_ledge, print_offset_mm
 from holders.design.held.held_film import (
     band_of,
     least_gap_mm,
@@ -16,7 +16,6 @@ from holders.design.held.held_film import (
     picture_of,
     sheet_of,
     support_of,
-    underside_mm,
 )
 from holders.design.held.model import EVEN, Filmed, HeightGrid, picture_grid, picture_reach, picture_rises
 from holders.design.held.plate_glass import plate_sag_mm
@@ -110,8 +109,8 @@ def _nominal(job: Job, places: Sequence[Measured], care: Care, uncut: bool) -> t
     sag = replace(
         _sag(job, film, grid, surface),
         focus_fraction=flat.in_band_fraction,
-        reach_mm=picture_reach(job, grid, film.picture, underside_mm(final)),
-        heights_mm=picture_rises(job, grid, film.picture, underside_mm(final)),
+        reach_mm=picture_reach(job, grid, film.picture, final.heights.ledge_above_glass),
+        heights_mm=picture_rises(job, grid, film.picture, final.heights.ledge_above_glass),
     )
     return replace(final, sag=sag), replace(film, surface=surface, grid=grid, sag=sag, flat_sag=flat)
 
@@ -153,8 +152,8 @@ def best_film(job: Job, made: Design, care: Care) -> Filmed:
             band,
             refractive_index=job.base.refractive_index,
             min_gap_mm=gap,
-            lowest_mm=made.heights.foot_protrusion + least + misprint_mm(job, least) + offset,
-            highest_mm=max(job.bed.lid_room_mm, underside_mm(made) + offset),
+            lowest_mm=made.heights.foot_protrusion + least + print_offset_mm(job, least) + offset,
+            highest_mm=max(job.bed.lid_room_mm, made.heights.ledge_above_glass + offset),
             effort=care.effort,
             tol=care.tol,
             resolution=care.resolution,
@@ -195,7 +194,7 @@ def _plate(job: Job) -> tuple[Array, Array, Array]:
 
 def _placed(job: Job, film: Filmed, made: Design, care: Care) -> tuple[HeightGrid, Surface | None]:
     """The heights of the film on the ledge of ``made``, and the solver's surface there (None for glass)."""
-    height = underside_mm(made) + job.film.plane_offset_mm
+    height = made.heights.ledge_above_glass + job.film.plane_offset_mm
     if film.surface is None or film.sheet is None or film.support is None:
         x, y, sag = _plate(job)
         words = "glass plate: linear theory, Navier's series"
@@ -211,9 +210,7 @@ def _placed(job: Job, film: Filmed, made: Design, care: Care) -> tuple[HeightGri
 
 def _sag(job: Job, film: Filmed, grid: HeightGrid, surface: Surface | None) -> Sag:
     """Sag, gap and the share in focus of the film at those heights."""
-    through = job.film.thickness_mm if job.base.rigid else job.base.thickness_mm
-    rise = through / job.base.refractive_index if job.preset.film.emulsion == "up" else 0.0
-    heights = picture_grid(grid, film.picture) + rise
+    heights = picture_grid(grid, film.picture) + image_rise_mm(job)
     share = float(np.mean((heights >= film.band.low_mm - EVEN) & (heights <= film.band.high_mm + EVEN)))
     edge, lowest = float(grid.z[0, 0]), float(grid.z.min())  # a plate's corner is its edge height
     if surface is None:

@@ -16,11 +16,6 @@ MOUNT_GRIP_MM = 2.0  # film that a slide mount covers beside the picture: common
 GLASS_INDEX = film_base("glass").refractive_index  # enters ring contrast only
 
 
-def underside_mm(made: Design) -> float:
-    """Height of the ledge above the glass."""
-    return made.heights.foot_protrusion + made.heights.ledge_height + made.heights.misprint
-
-
 def sheet_of(job: Job, window: Window) -> Sheet:
     """The film as the solver wants it; its usual curl runs across the film's short side.
 
@@ -46,7 +41,7 @@ def sheet_of(job: Job, window: Window) -> Sheet:
 
 def support_of(job: Job, made: Design, lifted: bool = False) -> Support:
     """Ledge, ledge and lid with its play, or the grip of a mount; a glass cover on the film or ``lifted`` by it."""
-    height = underside_mm(made)
+    height = made.heights.ledge_above_glass
     if job.film.kind == "mount":
         grip = Lips.all_round(MOUNT_GRIP_MM)
         return Support(kind=Kind.GRIPPED, ledge_height_mm=height + job.film.plane_offset_mm, lips=grip)
@@ -67,7 +62,7 @@ def lift_mm(made: Design) -> float:
     """How far a glass cover can rise until it meets its turn buttons, mm (0 without a cover)."""
     if made.pane is None:
         return 0.0
-    return max(0.0, underside_mm(made) + made.pocket_depth - made.pane.z1)
+    return max(0.0, made.heights.ledge_above_glass + made.pocket_depth - made.pane.z1)
 
 
 def lifts(made: Design, surface: Surface) -> bool:

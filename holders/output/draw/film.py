@@ -97,7 +97,7 @@ def _section(picture: Picture, design: Design, film: Filmed, grid: HeightGrid, a
 def _ledges(picture: Picture, design: Design, grid: HeightGrid, view: View) -> None:
     """The holder left and right of the window, the lid above the film if there is one."""
     window, h = design.windows[0], design.heights
-    under, ledge = h.foot_protrusion, h.foot_protrusion + h.ledge_height
+    under, ledge = h.foot_protrusion, h.ledge_above_glass
     wide, top = float(grid.x[-1]), ledge + design.pocket_depth
     play = window.film.x - window.pocket.x
     for inner, pocket, outer in (
@@ -186,7 +186,7 @@ def _words(
     """Names beside the section, each at its height, spread so that none covers another."""
     x, view = place
     assert film.sag is not None
-    ledge = design.heights.foot_protrusion + design.heights.ledge_height
+    ledge = design.heights.ledge_above_glass
     at_middle = float(middle[len(middle) // 2])
     notes = [
         (0.0, "the scanner's glass: height 0"),

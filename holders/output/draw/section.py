@@ -190,7 +190,7 @@ def _draw(picture: Picture, design: Design, view: View, at: Slice, cut: Sequence
             if rect.y < at.y < rect.top:
                 plate = shapely.box(rect.x, design.pane.z0, rect.right, design.pane.z1)
                 _fill(picture, plate.intersection(clip), view, EDGE, "#eee")
-    ledge = heights.foot_protrusion + heights.ledge_height
+    ledge = heights.drawn_ledge
     for window in design.windows:
         if window.film.y < at.y < window.film.top:
             film = _film(design, window, ledge)
@@ -227,14 +227,15 @@ def _break(picture: Picture, view: View, at: Slice, high: float) -> None:
 
 def _heights(picture: Picture, design: Design, view: View, at: Slice, cut: Sequence[Cut]) -> None:
     h = design.heights
-    under, ledge = h.foot_protrusion, h.foot_protrusion + h.ledge_height
+    under, ledge = h.foot_protrusion, h.drawn_ledge
     base = view.at(at.x0, 0)[0] - 1.5
-    stops = [(0.0, under), (under, ledge), (ledge, ledge + design.pocket_depth)]
-    for low, high in stops:
+    stops = [(0.0, under, under), (under, ledge, h.ledge_as_made)]
+    stops.append((ledge, ledge + design.pocket_depth, design.pocket_depth))
+    for low, high, length in stops:
         if high - low > 0.005:
-            along(picture, view.at(0, low)[1], view.at(0, high)[1], base - 6, high - low, base)
+            along(picture, view.at(0, low)[1], view.at(0, high)[1], base - 6, length, base)
     if under > 0.005:
-        along(picture, view.at(0, 0)[1], view.at(0, ledge)[1], base - 15, ledge, base)
+        along(picture, view.at(0, 0)[1], view.at(0, ledge)[1], base - 15, h.ledge_above_glass, base)
     right = view.at(at.x1, 0)[0]
     shape = "flat" if design.channel is None else "on its arc"
     notes = [

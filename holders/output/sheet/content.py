@@ -60,7 +60,7 @@ def _purpose(study: Study) -> Section:
     blocks: list[Block] = [
         Words(
             f"This frame lies on the scanner's glass and carries the film by its edges, "
-            f"{measure(h.foot_protrusion + h.ledge_height + h.misprint)} mm above the glass: chosen so that the "
+            f"{measure(h.ledge_above_glass)} mm above the glass: chosen so that the "
             f"picture, {_why(study)}, lies as near as can be to the sharpest height "
             f"({measure(h.focus)} ± {measure(h.focus_sigma)} mm), and so that film and glass do not touch, "
             "which would give Newton's rings. "

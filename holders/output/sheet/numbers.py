@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from holders.design.held.film_ranges import range_study, ring_words
 from holders.design.held.model import Filmed
-from holders.design.model import Design
+from holders.design.model import Design, Heights
 from holders.output.draw.canvas import measure
 from holders.output.sheet.blocks import Block, Section, Table, Words
 from holders.preset.resolve import Job
@@ -21,19 +21,29 @@ def section(job: Job, design: Design, film: Filmed) -> Section:
     return Section("numbers", "The numbers, and how far to trust them", tuple(blocks))
 
 
+def _drawn(h: Heights) -> str:
+    """What was wanted of the ledge, and what is drawn where the printer makes another height of it."""
+    wanted = f"wanted {measure(h.ledge_wanted, 3)} mm before rounding"
+    if abs(h.print_offset) < 0.005:
+        return wanted
+    return (
+        f"drawn {measure(h.ledge_height)} mm, as your test piece came out {h.print_offset:+.2f} mm; {wanted}"
+    )
+
+
 def _heights(job: Job, design: Design) -> Table:
     h = design.heights
     rows = [
         (
             "ledge, above the holder's underside",
-            f"{measure(h.ledge_height)} mm",
-            f"wanted {measure(h.ledge_wanted, 3)} mm before rounding",
+            f"{measure(h.ledge_as_made)} mm",
+            _drawn(h),
         ),
         *_sheets(job, design),
         ("feet stand out", f"{measure(h.foot_protrusion)} mm", ""),
         (
             "ledge, above the glass",
-            f"{measure(h.ledge_height + h.foot_protrusion)} mm",
+            f"{measure(h.ledge_above_glass)} mm",
             "measure this on the finished holder",
         ),
         (

@@ -244,7 +244,7 @@ def _buttons(design: Design) -> list[str]:
 
 def _proof(design: Design) -> list[str]:
     h = design.heights
-    ledge = h.foot_protrusion + h.ledge_height + h.misprint
+    ledge = h.ledge_above_glass
     return [
         f"Proof: lay it on a flat glass. It must not rock. The ledge must lie {measure(ledge)} mm above the glass at "
         "all four sides; write what you measure on this sheet: ______  ______  ______  ______",

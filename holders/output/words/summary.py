@@ -39,6 +39,8 @@ def design_summary(design: Design) -> dict[str, Any]:
     heights = design.heights
     return {
         "ledge_height": _round(heights.ledge_height),
+        "ledge_as_made": _round(heights.ledge_as_made),
+        "ledge_above_glass": _round(heights.ledge_above_glass),
         "ledge_sheets": [] if design.route == "print" else [_round(t) for t in sheets_below(design)],
         "ledge_glue": _round(heights.glue),
         "foot_protrusion": _round(heights.foot_protrusion),

@@ -38,8 +38,7 @@ def contributors(
     Raises ``InputError`` when the surface range is upside down.
     """
     heights = design.heights
-    rounding = heights.ledge_height - heights.ledge_wanted
-    aimed = heights.sharp_plane - heights.focus - rounding
+    rounding, aimed = heights.rounding, heights.aimed_off
     found = [
         Contributor(
             "focus height", 2 * heights.focus_sigma, law="normal", source="the bed's measured uncertainty"
@@ -134,12 +133,17 @@ def _printed(job: Job, design: Design) -> list[Contributor]:
     assert job.printer is not None
     limit, source = job.printer.z_tolerance_mm, f"{job.printer.name}: {job.printer.source}"
     names = ["printer's height"] + (["printer's height of the carrier"] if design.carrier is not None else [])
-    return [Contributor(name, limit, source=source) for name in names]
+    found = [Contributor(name, limit, source=source) for name in names]
+    sigma = design.heights.print_offset_sigma
+    if sigma > 0:
+        words = "the readings of the test piece's stair, at the ledge's height"
+        found.append(Contributor("test piece's stair", 2 * sigma, law="normal", source=words))
+    return found
 
 
 def sheets_below(design: Design) -> tuple[float, ...]:
     """Thicknesses of the sheets under the film, from the glass up (mm)."""
-    ledge = design.heights.foot_protrusion + design.heights.ledge_height
+    ledge = design.heights.drawn_ledge
     slabs = sorted((s for part in design.parts for s in part.slabs), key=lambda s: s.z0)
     return tuple(s.z1 - s.z0 for s in slabs if s.z1 <= ledge + 1e-6)
 

@@ -108,7 +108,7 @@ def heights_of(design: Design, frame: Framed | None) -> list[list[Floats]]:
     What the ledge was aimed off focus for is in them.
     """
     h = design.heights
-    aimed = h.sharp_plane - h.focus - (h.ledge_height - h.ledge_wanted)
+    aimed = h.aimed_off
     film = film_heights(design)
     if frame is None:
         return [[np.sort((film + aimed).ravel())]]

@@ -11,7 +11,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from holders.core.errors import InputError
-from holders.design.height.stacks import sheets_at_hand
+from holders.design.height.heights import rise
+from holders.design.height.levels import levels
 from holders.design.model import Groove, Part, Rect, Slab
 from holders.design.plan.lettering import strokes_in
 from holders.facts.models import Route
@@ -88,10 +89,16 @@ def coupon(
 
 
 def coupon_for(job: Job) -> Coupon:
-    """The coupon of a job: from its thickest sheet at hand, or printed."""
+    """The coupon of a job: printed, or from the thickest of the sheets that its holder is made of.
+
+    Raises ``InputError`` where no stack of sheets makes the holder, as the design itself.
+    """
     if job.printer is not None:
         return coupon("print", job.material.key, PRINTED_MM, job.printer.layer_mm, job.printer.first_layer_mm)
-    thickest = max(sheet.thickness_mm for sheet in sheets_at_hand(job))
+    raised = rise(job)
+    made = levels(job, raised)
+    assert raised.stack is not None  # cut routes stack sheets
+    thickest = max(*raised.stack.sheets, made.top - made.ledge - made.glue)
     return coupon(job.preset.route, job.material.key, min(thickest, MOST_MM))
 
 

@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 from pydantic import BaseModel
 
 from holders.core.errors import InputError
-from holders.preset.resolve import Job
+from holders.preset.resolve import Job, PrintedHeights
 from holders.preset.schema import Coupon as Readings
 from holders.workshop.coupon.coupon import Coupon, coupon, coupon_for
 from holders.workshop.coupon.readback import (
@@ -28,6 +28,7 @@ from holders.workshop.coupon.readback import (
 
 T = TypeVar("T")
 MOST_JOINT_MM = 0.5  # the widest that a preset takes
+MOST_STAIR_MM = 0.5  # more than a first layer pressed flat or lifted takes: common practice, no source
 SIGMAS = 2.0  # a spread given as a limit
 
 
@@ -177,8 +178,21 @@ def _heights(desk: _Desk, readings: Readings, piece: Coupon) -> None:
             readings.heights_mm,
             f"give all {len(piece.heights)} steps of the stair, the lowest first",
         )
+    for step, (drawn, read) in enumerate(zip(piece.heights, readings.heights_mm, strict=True), 1):
+        if abs(read - drawn) > MOST_STAIR_MM:
+            raise InputError(
+                "coupon.heights_mm",
+                read,
+                f"step {step} of the stair was drawn {drawn:g} mm high and cannot come out so far off: measure it "
+                "again, from the plate's underside, the lowest step first",
+            )
     found = _asked("heights_mm", lambda: height_correction_from(piece.heights, readings.heights_mm))
-    desk.job = replace(desk.job, print_offset_mm=found.offset_mm, print_scale=found.scale)
+    desk.job = replace(
+        desk.job,
+        printed=PrintedHeights(
+            found.offset_mm, found.scale, found.sigma_offset_mm, found.sigma_scale, found.covariance
+        ),
+    )
     desk.say(
         f"a printed height comes out at {found.offset_mm:+.3f} mm + {1 + found.scale:.4f} x drawn "
         f"(± {found.sigma_offset_mm:.3f} mm, ± {found.sigma_scale:.4f}); the ledge is drawn so that it comes out right"

@@ -103,7 +103,7 @@ def soft_ledge(job: Job, design: Design) -> SoftLedge | None:
     """
     if not job.material.compressible or job.printer is not None:
         return None
-    ledge = design.heights.foot_protrusion + design.heights.ledge_height + 1e-6
+    ledge = design.heights.drawn_ledge + 1e-6
     frame = sorted((p for p in design.parts if p.in_frame), key=lambda p: p.z0)
     below = [p for p in frame if p.z1 <= ledge]
     if not below:

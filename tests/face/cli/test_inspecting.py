@@ -180,9 +180,7 @@ def test_the_correction_goes_into_a_copy(too_high: Path, tmp_path: Path) -> None
     again = study_file(target)
     old, new = load(PRESET), load(target)
     assert new.bed.focus_height_mm == focus["new"]
-    assert again.design.heights.foot_protrusion + again.design.heights.ledge_height == pytest.approx(
-        ledge["new"], abs=1e-3
-    )
+    assert again.design.heights.drawn_ledge == pytest.approx(ledge["new"], abs=1e-3)
     bed = old.bed.model_copy(
         update={"focus_height_mm": focus["new"], "focus_sigma_mm": written["changes"][1]["new"]}
     )

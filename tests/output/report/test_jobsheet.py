@@ -323,7 +323,7 @@ def test_purpose_names_the_height_of_the_ledge() -> None:
     first = sheet(PRINTED).sections[0].blocks[0]
     assert isinstance(first, Words)
     h = found(PRINTED).design.heights
-    assert f"{h.foot_protrusion + h.ledge_height:.2f}".rstrip("0") in first.text
+    assert f"{h.drawn_ledge:.2f}".rstrip("0") in first.text
 
 
 def at(
@@ -559,7 +559,7 @@ def test_the_proof_is_of_what_comes_out_of_the_printer() -> None:
     h = made.design.heights
     block = steps.section(made.job, made.design).blocks[0]
     assert isinstance(block, Items)
-    comes_out = h.foot_protrusion + h.ledge_height - 0.1
+    comes_out = h.drawn_ledge - 0.1
     assert f"The ledge must lie {comes_out:.2f}".rstrip("0") in block.rows[-1]
 
 

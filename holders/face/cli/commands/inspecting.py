@@ -99,8 +99,8 @@ def _corrected(preset: Path, studied: Study, found: Any, target: Path) -> dict[s
         ],
         "why": correction.reason,
         "ledge_above_glass": {
-            "old": round(heights.foot_protrusion + heights.ledge_height, 3),
-            "new": round(again.foot_protrusion + again.ledge_height, 3),
+            "old": round(heights.ledge_above_glass, 3),
+            "new": round(again.ledge_above_glass, 3),
         },
         "stops": [f"{f.code}: {f.advice or f.title}" for f in redone.stops],
     }
