@@ -55,7 +55,7 @@ def test_the_sheet_gives_one_number_for_one_reading() -> None:
 
 
 def test_doubt_about_the_stair_reaches_the_budget() -> None:
-    from holders.workshop.budget.contributors import contributors  # noqa: PLC0415
+    from holders.workshop.budget.contributors import contributors
 
     found = studied("8x10-printed", add="\n[coupon]\nheights_mm = [1.00, 2.10, 2.99]\n")
     names = {part.name: part for part in contributors(found.job, found.design)}
@@ -73,7 +73,7 @@ def test_readings_that_no_stair_gives_are_refused(heights: str) -> None:
 
 
 def test_the_cut_test_piece_is_of_a_sheet_of_the_holder() -> None:
-    from holders.workshop.coupon.coupon import coupon_for  # noqa: PLC0415
+    from holders.workshop.coupon.coupon import coupon_for
 
     found = studied("8x10-acrylic-lid")
     piece = coupon_for(found.job)
