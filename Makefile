@@ -1,5 +1,6 @@
 # make holder   build a real 8x10 holder from presets/ into out/
 # make test     run every test
+# make kernels  the numerical tests again, under another processor's BLAS routines
 # make lint     style and types
 # make gallery  redraw docs/gallery.md and its pictures
 # make lock     lock the requirements again, after a change of pyproject.toml
@@ -10,13 +11,16 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: holder test lint gallery lock bench stress lists clean
+.PHONY: holder test kernels lint gallery lock bench stress lists clean
 
 holder: $(VENV)/.run
 	$(BIN)/holders make presets/8x10-printed.toml --out out
 
 test: $(VENV)/.dev
 	$(BIN)/python -m pytest -n 2 --dist worksteal -q
+
+kernels: $(VENV)/.dev
+	$(BIN)/python scripts/other_kernels.py -n 2 --dist worksteal
 
 lint: $(VENV)/.dev
 	$(BIN)/ruff check .

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from holders.core.errors import InputError
 from holders.film.band import (
+    CELLS,
     Band,
     Picture,
     _slide,
@@ -44,10 +45,11 @@ def bowl(surface: Surface, depth: float) -> Surface:
 
 
 def test_share_of_a_parabola(surface: Surface) -> None:
-    """z = 3 - (1-u²) lies above 2.75 where |u| > √0.75: the share over the whole width is 1 - √0.75."""
+    """z = 3 - (1-u²) lies above 2 + 0.875² where |u| > 0.875: an eighth of the width, and a border between cells."""
+    assert CELLS % 16 == 0
     whole = Picture(0.0, 0.0, SHEET.width_mm, SHEET.height_mm)
-    share = in_band_fraction(bowl(surface, 1.0), whole, Band(2.75, 5.0), INDEX)
-    assert share == pytest.approx(1 - np.sqrt(0.75), abs=0.011)  # one column of cells either side
+    share = in_band_fraction(bowl(surface, 1.0), whole, Band(2 + 0.875**2, 5.0), INDEX)
+    assert share == pytest.approx(0.125, abs=1e-9)
     assert in_band_fraction(bowl(surface, 1.0), whole, Band(1.9, 3.1), INDEX) == 1.0
     assert in_band_fraction(bowl(surface, 1.0), whole, Band(3.1, 4.0), INDEX) == 0.0
 

@@ -11,6 +11,7 @@ import pytest
 
 from holders.film.models import GRAVITY_M_S2, Kind, Lips, Membrane, Sheet, Support
 from holders.film.surface import solve_surface
+from tests.tolerance import known_offset
 
 SIDE, THICKNESS, MODULUS = 100.0, 0.1, 4000.0
 
@@ -100,23 +101,40 @@ ROARK_CLAMPED = (0.165, 0.32, 0.59, 0.80, 0.95, 1.08, 1.19, 1.28, 1.38, 1.54)
 FIXED_SQUARE = (0.168, 0.324, 0.581, 0.777, 0.934, 1.064, 1.175, 1.273, 1.361, 1.513)
 
 
+# remembered figures that are off by about as much as the tolerance, against the converged rows
+SQUARE_OFF = ROARK_Q.index(25.0), ROARK_Q.index(50.0), ROARK_Q.index(75.0)  # -2.2, -0.9 and +1.0 %
+LONG_OFF = ROARK_Q.index(125.0)  # +1.7 %
+CLAMPED_OFF = ROARK_Q.index(75.0)  # +3.0 %
+
+
+def _rest(values: np.ndarray | tuple[float, ...], *off: int) -> np.ndarray:
+    return np.delete(np.array(values), off)
+
+
 def test_roark_held_square() -> None:
     ours = np.array([sag(q, 1.0, 0.316, SS, Membrane.HELD) for q in ROARK_Q])
     np.testing.assert_allclose(ours, SQUARE, rtol=2e-3)
-    np.testing.assert_allclose(ours[2:], ROARK_SQUARE[2:], rtol=0.01)
-    np.testing.assert_allclose(ours[:2], ROARK_SQUARE[:2], rtol=0.024)
+    np.testing.assert_allclose(_rest(ours, *SQUARE_OFF), _rest(ROARK_SQUARE, *SQUARE_OFF), rtol=0.01)
+    first, *others = SQUARE_OFF
+    with known_offset("the remembered figures are 2.2 and 0.9 % too small, 1.0 % too large"):
+        assert ours[first] == pytest.approx(ROARK_SQUARE[first], rel=0.024)
+        np.testing.assert_allclose(ours[others], np.array(ROARK_SQUARE)[others], rtol=0.01)
 
 
 def test_roark_held_rectangle() -> None:
     ours = np.array([sag(q, 1.5, 0.316, SS, Membrane.HELD) for q in ROARK_Q])
     np.testing.assert_allclose(ours, LONG, rtol=2e-3)
-    np.testing.assert_allclose(ours, ROARK_LONG, rtol=0.018)
+    np.testing.assert_allclose(_rest(ours, LONG_OFF), _rest(ROARK_LONG, LONG_OFF), rtol=0.018)
+    with known_offset("the remembered figure is 1.7 % too large"):
+        assert ours[LONG_OFF] == pytest.approx(ROARK_LONG[LONG_OFF], rel=0.018)
 
 
 def test_roark_clamped_square() -> None:
     ours = np.array([sag(q, 1.0, 0.316, CL, Membrane.HELD) for q in ROARK_Q])
     np.testing.assert_allclose(ours, FIXED_SQUARE, rtol=4e-3)
-    np.testing.assert_allclose(ours, ROARK_CLAMPED, rtol=0.031)
+    np.testing.assert_allclose(_rest(ours, CLAMPED_OFF), _rest(ROARK_CLAMPED, CLAMPED_OFF), rtol=0.031)
+    with known_offset("the remembered figure is 3.0 % too large"):
+        assert ours[CLAMPED_OFF] == pytest.approx(ROARK_CLAMPED[CLAMPED_OFF], rel=0.031)
 
 
 # a square in the same form, ν = 0.3 (computed)

@@ -27,6 +27,7 @@ from holders.workshop.budget.tolerance import (
     worst_case,
 )
 from tests.presets_made import SHIPPED, job
+from tests.tolerance import within
 
 # Motor assembly, gap between shaft and bearing cap: P. Drake (ed.), Dimensioning and Tolerancing Handbook (1999), ch. 9
 # "Traditional approaches to analyzing mechanical tolerance stacks", from memory; the sums below bear it out.
@@ -87,7 +88,7 @@ def test_gum_supplement_four_rectangles() -> None:
 def test_two_rectangles_make_a_triangle() -> None:
     # the sum of two even errors of +-a lies within +-a with chance 3/4 (area under a triangle, exact)
     found = stack_up([Contributor("a", 0.1), Contributor("b", 0.1)], -0.1, 0.1)
-    assert abs(found.chance.value - 0.75) < 4 * found.chance.error
+    assert within(found.chance.value - 0.75, 4 * found.chance.error)
     assert found.chance_point == found.chance
 
 
@@ -95,7 +96,7 @@ def test_sag_must_fit_as_a_whole() -> None:
     # the picture reaches from -0.3 to 0.1 about its ledge; a band of +-0.4 leaves the ledge -0.1 .. 0.3; even +-0.4
     parts = [Contributor("ledge", 0.4), Contributor("sag", 0.2, -0.1, over_picture=True)]
     found = stack_up(parts, -0.4, 0.4)
-    assert abs(found.chance.value - 0.4 / 0.8) < 4 * found.chance.error
+    assert within(found.chance.value - 0.4 / 0.8, 4 * found.chance.error)
     assert found.chance_point.value > found.chance.value
 
 
@@ -173,7 +174,7 @@ def test_laws_of_the_stack_up(parts: list[Contributor], half: float) -> None:
 )
 def test_normal_sums_agree_with_the_closed_form(parts: list[Contributor]) -> None:
     found = stack_up(parts, -0.3, 0.3, 40_000)
-    assert abs(found.chance.value - found.chance_normal) <= 5 * found.chance.error + 1e-3
+    assert within(found.chance.value - found.chance_normal, 5 * found.chance.error + 1e-3)
 
 
 def test_normal_inside_two_sigma() -> None:
