@@ -210,7 +210,9 @@ def _density(case: ShiftedPair, x: Array, y: Array) -> Image:
         np.clip(y / h + 0.5, 0, 1) * (view.shape[0] - 1),
         np.clip(x / w + 0.5, 0, 1) * (view.shape[1] - 1),
     ]
-    density = 1.3 * scipy.ndimage.map_coordinates(view, place, order=1, mode="mirror", output=np.float32)
+    density: Image = np.float32(1.3) * scipy.ndimage.map_coordinates(
+        view, place, order=1, mode="mirror", output=np.float32
+    )
     cell = (
         0.9 * 25.4 / case.dpi / case.oversampling
     )  # smooth over about a pixel, turned so that no row repeats
@@ -237,7 +239,8 @@ def _specks(case: ShiftedPair, pose: Pose, y0: float, light: Image, on_film: boo
     random = np.random.default_rng([case.seed, 8, int(on_film)])
     w, h = (case.surface.width_mm, case.surface.height_mm) if on_film else (case.width_mm, case.height_mm)
     count = int(random.poisson(case.dust_per_cm2 * w * h / 100 / (1 if on_film else 3)))
-    x, y = random.uniform(0, w, count), random.uniform(0, h, count)
+    x: Array = random.uniform(0, w, count)
+    y: Array = random.uniform(0, h, count)
     size, depth = (
         np.clip(random.lognormal(np.log(0.03), 0.6, count), 0.01, 0.3),
         random.uniform(0.4, 0.95, count),
@@ -291,8 +294,8 @@ def bands(case: ShiftedPair, index: int) -> Iterator[Pixels]:
             _specks(case, pose, top * pixel, light, True)
         light = blur_by_defocus(
             light * _window(case, pose, glass_x, y),
-            z - case.focus_mm + case.lens.sharpest_dz(),
-            case.lens,
+            z - case.focus_mm + sharpest,
+            lens,
             pixel,
         )
         if case.dust_per_cm2:
