@@ -47,6 +47,8 @@ class EdgeScene:
     kink_deg, kink_at : a fold: its angle, and where along the length (0 to 1)
     lean_deg : lean of the wall toward the hollow
     margin_mm : glass around the film in the picture
+    frame_mm : size (across, along) of a whole bed's picture instead, its middle on the lens axis; None: margin_mm
+    stands : number of card stands beside the film, 1 mm off its foot, on alternate sides
     dpi, bits, rgb, gamma : sampling, 8 or 16 bits, colour, encoding exponent (1 is linear)
     background, light, wall : brightness 0 to 1 of the dark room, of the film's cut edge, of the wall at its foot
     gradient : light from one side of the room, added across the picture
@@ -73,6 +75,8 @@ class EdgeScene:
     kink_at: float = 0.5
     lean_deg: float = 0.0
     margin_mm: float = 8.0
+    frame_mm: tuple[float, float] | None = None
+    stands: int = 0
     dpi: float = 300.0
     bits: int = 8
     rgb: bool = False
@@ -158,6 +162,10 @@ def wall_points(scene: EdgeScene, foot: Array, heights: Array) -> Array:
 
 def _frame(scene: EdgeScene, foot: Array) -> tuple[Array, tuple[int, int]]:
     """Offset from the film's middle to picture mm, and the picture's (rows, columns)."""
+    if scene.frame_mm is not None:
+        across, along = scene.frame_mm
+        shape = (round(along * scene.dpi / 25.4), round(across * scene.dpi / 25.4))
+        return np.array([across / 2 + scene.off_axis_mm, along / 2]), shape
     both = wall_points(scene, foot[::20], np.array([0.0, scene.height_mm])).reshape(-1, 2)
     low, high = both.min(axis=0) - scene.margin_mm, both.max(axis=0) + scene.margin_mm
     size = np.ceil((high - low) * scene.dpi / 25.4).astype(int)
@@ -192,6 +200,22 @@ def _wall(scene: EdgeScene, foot: Array, offset: Array, shape: tuple[int, int], 
         value, cover = gaussian_filter(value, sigma), np.minimum(gaussian_filter(cover, sigma), 1.0)
         picture = picture * (1 - 0.9 * cover) + value
     return np.asarray(picture)
+
+
+def _stands(scene: EdgeScene, foot: Array, offset: Array, picture: Array) -> Array:
+    """Blocks of card beside the foot, 12 by 5 mm, painted over a picture."""
+    pixel = 25.4 / scene.dpi
+    y, x = np.mgrid[0 : picture.shape[0], 0 : picture.shape[1]]
+    for k in range(scene.stands):
+        n = int(len(foot) * (k + 0.5) / scene.stands)
+        along = foot[min(n + 1, len(foot) - 1)] - foot[n - 1]
+        along /= np.hypot(*along)
+        across = np.array([-along[1], along[0]]) * (1 if k % 2 else -1)
+        middle = foot[n] + offset + across * (1.0 + 2.5)
+        dx, dy = (x + 0.5) * pixel - middle[0], (y + 0.5) * pixel - middle[1]
+        inside = (np.abs(dx * along[0] + dy * along[1]) < 6) & (np.abs(dx * across[0] + dy * across[1]) < 2.5)
+        picture = np.where(inside, 0.3, picture)
+    return gaussian_filter(picture, scene.blur_px) if scene.stands else picture
 
 
 def _foot(scene: EdgeScene, foot: Array, offset: Array, shape: tuple[int, int], picture: Array) -> Array:
@@ -270,6 +294,7 @@ def render(scene: EdgeScene) -> EdgePicture:
     offset, shape = _frame(scene, foot)
     across = np.linspace(-1, 1, shape[1])[None, :] * scene.gradient
     base = np.full(shape, scene.background) + across * 0.5 + abs(scene.gradient) / 2
+    base = _stands(scene, foot, offset, base)
     picture = _wall(scene, foot, offset, shape, base)
     picture = _foot(scene, foot, offset, shape, picture)
     pixels = _encode(scene, _dirt(scene, picture))
@@ -312,6 +337,9 @@ EXAMPLES: dict[str, EdgeScene] = {
     ),
     "fine_sheet": replace(
         PLAIN, curl_per_m=1.5, length_mm=126.0, height_mm=100.0, thickness_mm=0.18, dpi=600.0, seed=4
+    ),
+    "whole_bed_with_stands": replace(
+        PLAIN, curl_per_m=1.2, angle_deg=2.0, stands=3, frame_mm=(216.0, 120.0), off_axis_mm=-30.0, dpi=200.0, seed=5
     ),
 }  # fmt: skip
 """Scenes that the script renders, by name."""

@@ -43,7 +43,7 @@ def test_truth_is_a_circles_chord_and_rise(curl: float, length: float) -> None:
 
 
 @pytest.mark.parametrize(
-    ("angle", "off", "side", "dpi"), [(0.0, 0.0, 1, 300.0), (85.0, 70.0, -1, 300.0), (33.0, -50.0, 1, 600.0)]
+    ("angle", "off", "side", "dpi"), [(0.0, 0.0, 1, 300.0), (85.0, 70.0, -1, 300.0), (33.0, -50.0, 1, 400.0)]
 )
 def test_the_picture_shows_the_foot_where_the_truth_says(
     angle: float, off: float, side: int, dpi: float
@@ -109,3 +109,12 @@ def test_the_same_seed_gives_the_same_picture() -> None:
 def test_unknown_bits_are_refused() -> None:
     with pytest.raises(ValueError, match="bits"):
         render(replace(CLEAN, bits=12))
+
+
+def test_a_whole_beds_picture_has_the_film_where_it_stands() -> None:
+    """In a whole bed's picture the film's middle is off the picture's middle by its distance from the axis."""
+    scan = render(replace(CLEAN, frame_mm=(216.0, 100.0), off_axis_mm=-30.0, dpi=100.0, stands=2, light=0.0))
+    assert scan.pixels.shape == (394, 850)
+    assert (scan.truth["ends_px"].mean(axis=0)[0] + 0.5) * 25.4 / 100 == pytest.approx(78.0, abs=0.01)
+    cards = np.count_nonzero(scan.pixels / 65535 > (0.3 + 0.015) / 2) * (25.4 / 100) ** 2
+    assert cards == pytest.approx(2 * 12 * 5, rel=0.05)  # to half a pixel at the border: 2 * 34 mm * 0.13 mm
