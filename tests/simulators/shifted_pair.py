@@ -35,6 +35,7 @@ WINDOWS = {
     "8x10": (193.0, 243.0),
 }
 BAND_ROWS = 512
+HALF_BED_MM = 108.0  # an A4-class bed is about 216 mm wide
 
 
 @dataclass(frozen=True)
@@ -407,6 +408,8 @@ def draw_case(seed: int, kind: str, *, window: str | None = None, dpi: int | Non
     shift = float(random.choice([-1, 1]) * np.exp(random.uniform(np.log(8), np.log(60))))
     if dpi >= 2400 and not window:
         shift = float(np.clip(shift, -15, 15))
+    most = 2 * HALF_BED_MM - wide + 8.0  # up to 8 mm of the window may leave the bed
+    shift = float(np.clip(shift, -most, most))
     rim = 3.0
     room = max(0.0, 107.0 - wide / 2 - abs(shift) / 2 - rim)
     middle = float(random.uniform(-room, room))
@@ -443,6 +446,8 @@ def draw_case(seed: int, kind: str, *, window: str | None = None, dpi: int | Non
     slope = 0.0015 if kind == "distorted" or strong else 0.0002
     focus = surface.ledge_mm + float(random.normal(-0.1, 0.3))
     left = middle - wide / 2 - rim - (0.0 if along_bed else abs(shift) / 2)
+    right = min(left + wide + 2 * rim + (0.0 if along_bed else abs(shift)), HALF_BED_MM)
+    left = max(left, -HALF_BED_MM)
     start = middle - (0.0 if along_bed else shift / 2)
     spare = abs(shift) if along_bed else 0.0
     return ShiftedPair(
@@ -450,7 +455,7 @@ def draw_case(seed: int, kind: str, *, window: str | None = None, dpi: int | Non
         centre_x=start,
         centre_y=tall / 2 + rim + (spare if along_bed and shift < 0 else 0.0),
         left=left,
-        width_mm=wide + 2 * rim + (0.0 if along_bed else abs(shift)),
+        width_mm=right - left,
         height_mm=tall + 2 * rim + spare,
         dpi=dpi,
         poses=(Pose(wobble_mm=pose.wobble_mm), pose, *third),

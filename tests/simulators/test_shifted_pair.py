@@ -160,6 +160,15 @@ def test_every_class_is_drawn_as_it_says(kind: str) -> None:
         assert 0.01 < moved_by < 0.16 if kind in ("moving", "mixed") else moved_by < 1e-9
 
 
+def test_a_sheet_as_wide_as_the_bed_leaves_it_by_a_few_millimetres() -> None:
+    for seed in range(6):
+        case = draw_case(seed, "plain", window="8x10", dpi=600)
+        assert case.left >= -108.0
+        assert case.left + case.width_mm <= 108.0 + 1e-9
+        facts = truth(case, 2.0)
+        assert facts["seen"].sum() > 0.85 * np.isfinite(facts["z"]).sum()
+
+
 def test_files_are_written_in_bands_with_their_resolution(tmp_path: Path) -> None:
     path = write(tmp_path / "a.tif", EASY, 1)
     with tifffile.TiffFile(path) as file:
