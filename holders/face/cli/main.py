@@ -305,6 +305,99 @@ def ramp(
 
 @app.command()
 @told
+def curl(
+    scans: Annotated[
+        list[Path] | None,
+        typer.Argument(
+            metavar="[SCAN...]",
+            help="One scan of film stood on its edge, or two: on its long and its short side.",
+        ),
+    ] = None,
+    chord: Annotated[
+        float | None,
+        typer.Option("--chord", metavar="MM", help="With a ruler: distance between the film's two ends."),
+    ] = None,
+    rise: Annotated[
+        float | None,
+        typer.Option("--rise", metavar="MM", help="With a ruler: how far its middle is off that line."),
+    ] = None,
+    reading: Annotated[
+        float, typer.Option("--reading", metavar="MM", help="How far one reading of the ruler may be off.")
+    ] = 0.5,
+    gauge: Annotated[
+        bool, typer.Option("--gauge", help="Write a paper gauge of arcs to print at 1:1.")
+    ] = False,
+    paper: Annotated[
+        str, typer.Option("--paper", help="Paper of the gauge, from `holders list papers`.")
+    ] = "a4",
+    hollow: Annotated[
+        str | None,
+        typer.Option(
+            "--hollow",
+            metavar="SIDE",
+            help="emulsion or base: the side that the arc is hollow toward; gives the sign.",
+        ),
+    ] = None,
+    order: Annotated[
+        str | None,
+        typer.Option(
+            "--order",
+            metavar="WAYS",
+            help="along (film on its long side), across (on its short side); for two scans along,across.",
+        ),
+    ] = None,
+    dpi: Annotated[
+        float | None, typer.Option("--dpi", help="Resolution, if the file does not say it right.")
+    ] = None,
+    axis: Annotated[
+        float | None,
+        typer.Option(
+            "--axis",
+            metavar="MM",
+            help="Middle of the bed's width, from the picture's left edge; default: the middle of a wide picture.",
+        ),
+    ] = None,
+    record: Annotated[
+        Path | None, typer.Option("--record", metavar="FILE", help="Keep the curl in this film record.")
+    ] = None,
+    film_format: Annotated[str, typer.Option("--format", help="Format of the film, for the record.")] = "",
+    base: Annotated[str, typer.Option("--base", help="Base of the film, for the record.")] = "",
+    humidity: Annotated[
+        float | None,
+        typer.Option("--humidity", metavar="PERCENT", help="Relative humidity of the room, for the record."),
+    ] = None,
+    temperature: Annotated[
+        float | None,
+        typer.Option("--temperature", metavar="C", help="Temperature of the room, for the record."),
+    ] = None,
+    note: Annotated[str, typer.Option("--note", help="A word to remember the film by.")] = "",
+    out: OutOption = Path("out"),
+    as_json: JsonOption = False,
+) -> None:
+    """Measure how curled a film is: with a ruler, a paper gauge, or a scan of the film stood on its edge."""
+    from holders.core.errors import InputError
+    from holders.face.cli.commands import curling
+
+    given = [bool(scans), chord is not None or rise is not None, gauge]
+    if sum(given) != 1:
+        raise InputError(
+            "curl", "nothing" if not any(given) else "several ways at once",
+            "give one of: SCAN..., --chord MM --rise MM, --gauge",
+        )  # fmt: skip
+    if gauge:
+        curling.gauge(paper, out, as_json)
+        return
+    keep = curling.Keep(record, film_format, base, humidity, temperature, note)
+    if scans:
+        curling.scanned(
+            scans, hollow=hollow, order=order, dpi=dpi, axis=axis, keep=keep, out=out, as_json=as_json
+        )
+        return
+    curling.ruler(chord, rise, reading, hollow, order, keep, as_json)
+
+
+@app.command()
+@told
 def inspect(
     scan: Annotated[Path, typer.Argument(metavar="SCAN", help="A finished scan.")],
     preset: Annotated[

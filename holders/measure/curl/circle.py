@@ -128,15 +128,9 @@ def fit_circle(
     information = jac.T @ (weight[:, None] * jac)
     information[3, 3] += (scale / step_sigma_mm) ** 2
     covariance = np.linalg.inv(information / np.outer(1 / size, 1 / size)) * np.outer(size, size)
-    return Circle(
-        *(float(v) for v in x[:4]),
-        (float(origin[0]), float(origin[1])),
-        r,
-        weight,
-        scale,
-        covariance,
-        converged,
-    )
+    at = (float(origin[0]), float(origin[1]))
+    k, phi, d, step = (float(v) for v in x)
+    return Circle(k, phi, d, step, at, r, np.asarray(weight, float), scale, covariance, converged)
 
 
 def _model(p: F64, side: F64, normal: F64, x: F64) -> tuple[F64, F64]:

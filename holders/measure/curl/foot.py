@@ -22,6 +22,7 @@ SPACING_MM = 0.35
 WIDEST_MM = 24.0  # how far a wall may lean
 NEAR_MM = 1.3  # half a profile at full resolution
 TILE_MM = 6.0
+BEYOND_MM = 2.5
 ALIKE = 0.12  # logarithm of the ratio of two slopes below which no side is the sharper
 
 
@@ -117,7 +118,7 @@ def _even(values: F64, many: int) -> F64:
 
 def fine_foot(sheet: Sheet, path: F64) -> Foot:
     """The foot at full resolution along a rough foot, read in small windows."""
-    path = resampled(path, SPACING_MM)
+    path = resampled(_longer(path, BEYOND_MM), SPACING_MM)
     n = normals(path)
     pitch = max(FINE_MM, sheet.pitch_x, sheet.pitch_y)
     u = np.arange(-NEAR_MM, NEAR_MM + 1e-9, min(0.5 * pitch, 0.02))
@@ -136,6 +137,14 @@ def fine_foot(sheet: Sheet, path: F64) -> Foot:
         )
         light[rows] = _profiles(grid, p, n[rows], u, SPACING_MM)
     return _edges(light, u, path, n, pitch)
+
+
+def _longer(path: F64, more_mm: float) -> F64:
+    """A path carried on straight at both ends, so that where the film ends can be seen."""
+    back = max(1, min(len(path) - 1, 6))
+    head, tail = path[0] - path[back], path[-1] - path[-1 - back]
+    head, tail = (more_mm * v / max(float(np.hypot(*v)), 1e-9) for v in (head, tail))
+    return np.vstack([path[0] + head, path, path[-1] + tail])
 
 
 def _edges(light: F64, u: F64, path: F64, n: F64, pitch: float) -> Foot:

@@ -7,7 +7,8 @@ memory), each further piece at a price (the Schwarz criterion, Ann. Statist. 6, 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +22,8 @@ LEAST_PART_MM = 3.0
 TOGETHER_MM = 1.5  # along the line, neighbouring directions err alike over so much
 ANGLE_FLOOR = 0.004  # rad: what the edge's own irregularity leaves in a direction
 SAME_CURL, SAME_SHARE, SAME_TURN = 0.6, 0.2, 0.035
-BENT_PER_M = 60.0
+BENT_PER_M, BENT_MM = 25.0, 15.0  # a tighter, shorter piece is a bend
+SHORT_MM = 8.0
 
 
 @dataclass(frozen=True)
@@ -77,22 +79,30 @@ def cut(s: F64, points: F64) -> list[Part]:
     noise = max(1.4826 * float(np.median(np.abs(rough))) * WINDOW_MM / 2, ANGLE_FLOOR)
     nodes = np.linspace(0, len(at), min(NODES, max(2, int((at[-1] - at[0]) / 1.0))) + 1).round().astype(int)
     bounds = _best(at, angle, nodes, noise)
-    found = [_part(at, angle, s, a, b, noise) for a, b in zip(bounds, bounds[1:], strict=False)]
-    while True:
-        near = [k for k in range(len(found) - 1) if _alike(found[k], found[k + 1], at, angle)]
-        if not near:
-            break
-        k = near[0]
-        a, b = (int(np.searchsorted(at, v)) for v in (found[k].start_mm, found[k + 1].end_mm))
-        found[k : k + 2] = [_part(at, angle, s, a, max(b, a + 3), noise)]
+    found = [_part(at, angle, a, b, noise) for a, b in pairwise(bounds)]
+    found = _merged(found, at, angle, noise)
     if found:
-        found[0] = _moved(found[0], float(s[0]), found[0].end_mm)
-        found[-1] = _moved(found[-1], found[-1].start_mm, float(s[-1]))
+        found[0] = replace(found[0], start_mm=float(s[0]))
+        found[-1] = replace(found[-1], end_mm=float(s[-1]))
     return found
 
 
-def _moved(part: Part, start: float, end: float) -> Part:
-    return Part(start, end, part.curl_per_m, part.sigma, part.kind)
+def _merged(found: list[Part], at: F64, angle: F64, noise: float) -> list[Part]:
+    """Neighbours that are one part put together, also across something short between them (dust, a dim place)."""
+    parts = list(found)
+    while True:
+        joins = [(k, k + 1) for k in range(len(parts) - 1) if _alike(parts[k], parts[k + 1], at, angle)]
+        joins += [
+            (k, m)
+            for k in range(len(parts) - 2)
+            for m in range(k + 2, len(parts))
+            if parts[m].start_mm - parts[k].end_mm < SHORT_MM and _alike(parts[k], parts[m], at, angle)
+        ]
+        if not joins:
+            return parts
+        k, last = joins[0]
+        a, b = (int(np.searchsorted(at, v)) for v in (parts[k].start_mm, parts[last].end_mm))
+        parts[k : last + 1] = [_part(at, angle, a, max(b, a + 3), noise)]
 
 
 def _sums(at: F64, angle: F64) -> F64:
@@ -134,41 +144,51 @@ def _line(at: F64, angle: F64, a: int, b: int) -> tuple[float, float]:
     return float(slope), float(level)
 
 
-def _part(at: F64, angle: F64, s: F64, a: int, b: int, noise: float) -> Part:
+def _part(at: F64, angle: F64, a: int, b: int, noise: float) -> Part:
     slope, _ = _line(at, angle, a, b)
     length = float(at[b - 1] - at[a])
     spread = noise / max(length, 0.5) * np.sqrt(12.0 / max(1.0, length / TOGETHER_MM))
     curl, sigma = 1000 * slope, 1000 * float(spread)
     kind = "curled"
-    if abs(curl) > BENT_PER_M and length < 12.0:
-        kind = "bent"
-    elif abs(curl) < max(2 * sigma, 0.3):
+    if abs(curl) < max(2 * sigma, 0.3):
         kind = "straight"
     return Part(float(at[a]), float(at[b - 1] if b >= len(at) else at[b]), curl, sigma, kind)
 
 
 def _alike(one: Part, two: Part, at: F64, angle: F64) -> bool:
     """Whether two neighbours are one part: about the same curl, and no crease between them."""
-    if "bent" in (one.kind, two.kind):
+    if min(one.length_mm, two.length_mm) < LEAST_PART_MM:
         return False
     differ = abs(one.curl_per_m - two.curl_per_m)
     sure = 2 * float(np.hypot(one.sigma, two.sigma))
     most = max(abs(one.curl_per_m), abs(two.curl_per_m))
-    a, m, b = (int(np.searchsorted(at, v)) for v in (one.start_mm, one.end_mm, two.end_mm))
-    if m - a < 3 or b - m < 3:
+    a, m, n, b = (int(np.searchsorted(at, v)) for v in (one.start_mm, one.end_mm, two.start_mm, two.end_mm))
+    if m - a < 3 or b - n < 3:
         return differ <= sure
-    (k1, c1), (k2, c2) = _line(at, angle, a, m), _line(at, angle, m, b)
-    turn = abs(k1 * at[m - 1] + c1 - k2 * at[m - 1] - c2)
+    (k1, c1), (k2, c2) = _line(at, angle, a, m), _line(at, angle, n, b)
+    middle = 0.5 * (one.end_mm + two.start_mm)
+    turn = abs(k1 * middle + c1 - k2 * middle - c2)
     return differ <= max(sure, SAME_CURL, SAME_SHARE * most) and turn <= SAME_TURN
 
 
 def main_part(parts: list[Part]) -> Part:
     """The part whose curl is the film's: the longest curled one, or the longest straight one where that is most."""
-    curled = [p for p in parts if p.kind == "curled"]
+    curled = [p for p in parts if p.kind == "curled"]  # a bend is one of these too, but short
     total = sum(p.length_mm for p in parts)
-    longest = max(parts, key=lambda p: p.length_mm if p.kind != "bent" else 0.0)
+    longest = max(parts, key=lambda p: p.length_mm)
     if curled:
         best = max(curled, key=lambda p: p.length_mm)
         if best.length_mm >= 0.25 * total:
             return best
     return longest
+
+
+def named(parts: list[Part], main: Part) -> list[Part]:
+    """The parts with short tight ones called bent: tighter than any film curls, or twice as tight as the main part."""
+    least = max(BENT_PER_M, 2 * abs(main.curl_per_m))
+    return [
+        replace(p, kind="bent")
+        if p is not main and p.length_mm < BENT_MM and abs(p.curl_per_m) > least
+        else p
+        for p in parts
+    ]

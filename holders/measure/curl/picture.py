@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holders.core.errors import InputError
-from holders.measure.scan.opened import Scan, to_float
+from holders.measure.scan.model import Scan, to_float
 
 F32 = NDArray[np.float32]
 COARSE_MM, FINE_MM = 0.2, 0.02

@@ -11,14 +11,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holders.core.errors import InputError
-from holders.measure.scan.opened import open_scan
 from holders.measure.curl.circle import Circle, fit_circle
 from holders.measure.curl.foot import Foot, fine_foot, rough_foot
-from holders.measure.curl.parts import Part, cut, main_part
+from holders.measure.curl.parts import Part, cut, main_part, named
 from holders.measure.curl.picture import Grid, Sheet, coarse_of, sheet_of
 from holders.measure.curl.result import FilmCurl, Hollow, ScanCurl, chord_rise
 from holders.measure.curl.ruler import UNIFORM, friction_bound_per_m
 from holders.measure.curl.trace import arc_length, trace
+from holders.measure.scan.opened import open_scan
 
 F64 = NDArray[np.float64]
 Progress = Callable[[str, float], None]
@@ -27,11 +27,13 @@ SCALE_SHARE = 0.003  # how far a bed's millimetres may be off: no source, compar
 EDGE_MM = 0.006  # how far the sharp edge may bow along the arc beyond what scatter shows
 EDGE_PIXEL = 0.06
 JOINT_MM = 1.5  # left out beside a bend or another part
+SEEN_SIGMA_MM = 0.03  # of half the thickness that shows
 BLOCKS = 10
 FAR_MM = 60.0  # from the middle of the bed's width
 NARROW_MM = 120.0  # a picture narrower than this cannot be a whole bed
 WEAK_PER_M = 2.0
 LEAST_DPI = 200.0
+TRIM, LEAST_POINTS = 3, 26  # steps left out at either end; steps that must be seen
 
 
 @dataclass(frozen=True)
@@ -89,18 +91,16 @@ def _signed(result: ScanCurl, hollow: Hollow | None) -> ScanCurl:
 
 
 def _judge(name: str, sheet: Sheet, foot: Foot, axis_mm: float | None, notes: Sequence[str]) -> ScanCurl:
-    points, normal, side = _trimmed(foot)
-    if len(points) < 20:
-        raise InputError(
-            "scan", name, "too little of the film's edge can be seen; clean the glass, stand it anew"
-        )
-    step, step_sigma = (
-        (HALF_FILM_MM, HALF_FILM_SIGMA_MM) if foot.wide_mm is None else (foot.wide_mm / 2, 0.03)
-    )
+    seen = _seen(foot, name)
+    points, normal, side = seen.points, seen.normal, seen.side
+    step, step_sigma = (HALF_FILM_MM, HALF_FILM_SIGMA_MM)
+    if foot.wide_mm is not None:
+        step, step_sigma = foot.wide_mm / 2, SEEN_SIGMA_MM
     middle = points + (side * step)[:, None] * normal
     s = arc_length(middle)
     parts = cut(s, middle)
     part = main_part(parts)
+    parts = named(parts, part)
     used = _inside(s, part, parts)
     circle = fit_circle(points[used], side[used], normal[used], step_mm=step, step_sigma_mm=step_sigma)
     if not circle.converged:
@@ -112,12 +112,14 @@ def _judge(name: str, sheet: Sheet, foot: Foot, axis_mm: float | None, notes: Se
     shares = _shares(
         circle, points[used], side[used], normal[used], length, max(sheet.pitch_x, sheet.pitch_y)
     )
-    chord, rise = chord_rise(curl, length)
-    arc = circle.foot_of(points[used])
-    sigma = math.sqrt(sum(v * v for v in shares.values()))
+    whole = part.length_mm
+    whole += seen.before_mm if part is parts[0] else 0.0
+    whole += seen.after_mm if part is parts[-1] else 0.0
+    chord, rise = chord_rise(curl, whole)
     return ScanCurl(
-        file=name, curl_per_m=curl, sigma=sigma, chord_mm=chord, rise_mm=rise, length_mm=float(s[-1]),
-        dpi=25.4 / sheet.pitch_x, parts=tuple(parts), arc=_pairs(arc), line=_pairs(middle), shares=shares,
+        file=name, curl_per_m=curl, sigma=math.sqrt(sum(v * v for v in shares.values())), chord_mm=chord, rise_mm=rise,
+        length_mm=float(s[-1]) + seen.before_mm + seen.after_mm, dpi=25.4 / sheet.pitch_x, parts=tuple(parts),
+        arc=_pairs(circle.foot_of(points[used])), line=_pairs(middle), shares=shares,
         warnings=(*notes, *_warnings(sheet, points[used], curl, parts, part, axis_mm, length)),
     )  # fmt: skip
 
@@ -127,14 +129,43 @@ def _pairs(points: F64) -> tuple[tuple[float, float], ...]:
     return tuple((round(float(x), 4), round(float(y), 4)) for x, y in some)
 
 
-def _trimmed(foot: Foot) -> tuple[F64, F64, F64]:
-    """Without the ends, where the line has faded or rounds its own corner, and without lone stray points."""
-    usual = float(np.median(foot.strength))
-    good = np.nonzero(foot.strength > 0.25 * usual)[0]
-    if len(good) < 8:
-        return foot.points[:0], foot.normal[:0], foot.side[:0]
-    part = slice(good[0] + 3, good[-1] - 2)
-    return foot.points[part], foot.normal[part], foot.side[part]
+@dataclass(frozen=True)
+class _Seen:
+    """The foot where it is seen surely: points, normals, sides, and how far the film goes on beyond either end, mm."""
+
+    points: F64
+    normal: F64
+    side: F64
+    before_mm: float
+    after_mm: float
+
+
+def _seen(foot: Foot, name: str) -> _Seen:
+    """Without the ends, where the line fades or rounds its own corner.
+
+    The film ends where its line is half as bright as it usually is.
+    """
+    bright = foot.strength > 0.5 * float(np.median(foot.strength))
+    good = np.nonzero(bright)[0]
+    if len(good) < LEAST_POINTS:
+        raise InputError(
+            "scan", name, "too little of the film's edge can be seen; clean the glass and scan again"
+        )
+    first, last = int(good[0]), int(good[-1])
+    part = slice(first + TRIM, last + 1 - TRIM)
+    s = arc_length(foot.points[part])
+    step = float(s[-1]) / max(1, len(s) - 1)
+    ends = [_half(foot.strength, k, way) for k, way in ((first, -1), (last, 1))]
+    return _Seen(foot.points[part], foot.normal[part], foot.side[part], *((TRIM + e) * step for e in ends))
+
+
+def _half(strength: F64, k: int, way: int) -> float:
+    """How many steps beyond index ``k`` the strength falls to half its median, between 0 and 1."""
+    if not 0 <= k + way < len(strength):
+        return 0.0
+    half = 0.5 * float(np.median(strength))
+    drop = strength[k] - strength[k + way]
+    return float(np.clip((strength[k] - half) / drop, 0.0, 1.0)) if drop > 0 else 0.0
 
 
 def _inside(s: F64, part: Part, parts: Sequence[Part]) -> NDArray[np.bool_]:
@@ -151,8 +182,20 @@ def _shares(c: Circle, points: F64, side: F64, normal: F64, length: float, pitch
         "scatter": 1000 * _by_blocks(c, points, side, normal),
         "edge": lever * math.hypot(EDGE_MM, EDGE_PIXEL * pitch),
         "scale": SCALE_SHARE * 1000 * abs(c.kappa),
+        "uneven": 1000 * _uneven(c, points, side, normal, length),
         "friction": friction_bound_per_m(length) * UNIFORM,
     }
+
+
+def _uneven(c: Circle, points: F64, side: F64, normal: F64, length: float) -> float:
+    """How much the two halves' curvatures differ beyond what their edges' errors give, as a standard deviation."""
+    half = len(points) // 2
+    both = [
+        fit_circle(points[k], side[k], normal[k], step_mm=c.step_mm, step_sigma_mm=0.01, like=c).kappa
+        for k in (slice(None, half), slice(half, None))
+    ]
+    noise = 3 * 8 * 2 * EDGE_MM / (0.5 * length) ** 2
+    return max(0.0, 0.5 * abs(both[0] - both[1]) - noise) * UNIFORM
 
 
 def _by_blocks(c: Circle, points: F64, side: F64, normal: F64) -> float:
@@ -241,7 +284,7 @@ def measure_film(readings: Sequence[Reading], names: Sequence[str] | None = None
     warnings = ()
     if one.length_mm < 1.05 * two.length_mm:
         raise InputError(
-            "SCAN", f"edges of {one.length_mm:.0f} and {two.length_mm:.0f} mm", "too alike to say which is the long side: "
-            "add --order along,across (or across,along), in the order of the scans",
+            "SCAN", f"edges of {one.length_mm:.0f} and {two.length_mm:.0f} mm", "too alike to say which is the long "
+            "side: add --order along,across (or across,along), in the order of the scans",
         )  # fmt: skip
     return FilmCurl(one, two, warnings=warnings)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
@@ -15,6 +17,7 @@ from holders.measure.curl.picture import Grid
 F64 = NDArray[np.float64]
 GROUND_MM = 14.0  # the ground is the median over so much
 BRIDGE_MM = 7.0  # a gap in the line up to which its pieces belong together
+HOP_MM = 0.6  # a longer step on the way is a bridge
 SPECK_MM = 1.6  # smaller things are dust
 LEAST_MM = 8.0
 MOST_NODES = 400_000
@@ -81,7 +84,7 @@ def _mask(contrast: NDArray[np.float32], noise: float, grid: Grid) -> NDArray[np
     marks, count = ndimage.label(mask, np.ones((3, 3)))
     if count == 0:
         return mask
-    peak = ndimage.maximum(contrast, marks, np.arange(1, count + 1))
+    peak = np.asarray(ndimage.maximum(contrast, marks, np.arange(1, count + 1)))
     boxes = ndimage.find_objects(marks)
     keep = np.zeros(count + 1, bool)
     for k, box in enumerate(boxes):
@@ -123,8 +126,10 @@ def _longest(mask: NDArray[np.bool_], grid: Grid) -> F64 | None:
 def _promising(at: F64, whole: NDArray[np.int32]) -> list[int]:
     """The three things of greatest extent."""
     labels = np.unique(whole)
-    low = np.column_stack([ndimage.minimum(at[:, k], whole, labels) for k in (0, 1)])
-    high = np.column_stack([ndimage.maximum(at[:, k], whole, labels) for k in (0, 1)])
+    low, high = (
+        np.column_stack([np.asarray(extreme(at[:, k], whole, labels)) for k in (0, 1)])
+        for extreme in (ndimage.minimum, ndimage.maximum)
+    )
     order = np.argsort(-np.hypot(*(high - low).T))
     return [int(labels[k]) for k in order[:3]]
 
@@ -140,7 +145,8 @@ def _bridges(at: F64, part: NDArray[np.int32]) -> tuple[NDArray[np.int64], F64]:
     names = list(trees)
     for i, a in enumerate(names):
         for b in names[i + 1 :]:
-            dist, where = built[a].query(at[trees[b]], distance_upper_bound=BRIDGE_MM)
+            answer = built[a].query(at[trees[b]], distance_upper_bound=BRIDGE_MM)
+            dist, where = np.asarray(answer[0]), np.asarray(answer[1])
             k = int(np.argmin(dist))
             if np.isfinite(dist[k]):
                 found.append((trees[a][int(where[k])], trees[b][k]))
@@ -148,20 +154,32 @@ def _bridges(at: F64, part: NDArray[np.int32]) -> tuple[NDArray[np.int64], F64]:
     return np.array(found, np.int64).reshape(-1, 2), np.array(far)
 
 
-def _through(graph: object, nodes: NDArray[np.int64], at: F64) -> F64 | None:
-    """From one end of a thing to the other: the farthest node from the farthest node from anywhere."""
+def _through(graph: Any, nodes: NDArray[np.int64], at: F64) -> F64 | None:
+    """From one end of a thing to the other: the end that is farthest from the end that is farthest from anywhere."""
     first = int(nodes[0])
-    for _ in range(2):
-        reach = dijkstra(graph, directed=False, indices=first)
-        reach[~np.isfinite(reach)] = -1
-        first = int(np.argmax(reach))
-    reach, back = dijkstra(graph, directed=False, indices=first, return_predecessors=True)
-    reach[~np.isfinite(reach)] = -1
-    node, path = int(np.argmax(reach)), []
-    while node >= 0:
-        path.append(node)
-        node = int(back[node])
+    for _ in range(3):
+        reach, back = dijkstra(graph, directed=False, indices=np.array(first), return_predecessors=True)
+        gain = _gain(reach, back, at)
+        start, first = first, int(np.argmax(gain))
+    path = [first]
+    while path[-1] != start:
+        path.append(int(back[path[-1]]))
     return at[path] if len(path) > 3 else None
+
+
+def _gain(reach: F64, back: NDArray[np.int32], at: F64) -> F64:
+    """How much line there is on the way to each node, mm; a bridged gap counts against it, so that no way leads from
+    the film to dust beside it.
+    """
+    gain = np.full(len(at), -np.inf)
+    order = np.argsort(reach)[: int(np.isfinite(reach).sum())]
+    before = back[order]
+    hop = np.hypot(*(at[order] - at[np.maximum(before, 0)]).T)
+    hop = np.where(hop > HOP_MM, -2.0 * hop, hop)
+    gain[order[0]] = 0.0
+    for node, last, more in zip(order[1:].tolist(), before[1:].tolist(), hop[1:].tolist(), strict=True):
+        gain[node] = gain[last] + more
+    return gain
 
 
 def _length(path: F64) -> float:

@@ -94,7 +94,7 @@ def _cover(canvas: Any, title: str, tilings: Sequence[Tiling], paper: Paper, cau
     width, height, margin = paper.width_mm, paper.height_mm, paper.printer_margin_mm + 5
     canvas.setPageSize((width * MM, height * MM))
     y = height - margin - 6
-    for line in _wrapped(canvas, title, width - 2 * margin, 6.0, BOLD)[:2]:
+    for line in wrapped(canvas, title, width - 2 * margin, 6.0, BOLD)[:2]:
         _text(canvas, margin, y, line, 6.0, bold=True)
         y -= 8
     _text(canvas, margin, y, "1:1 template. Print at 100 %, never fitted to the page.", 3.6)
@@ -109,7 +109,7 @@ def _cover(canvas: Any, title: str, tilings: Sequence[Tiling], paper: Paper, cau
         "2. Join the pages so that the crosses of neighbours lie on each other; tape them.",
     )
     for words in (*steps, *cautions):
-        for line in _wrapped(canvas, words, width - 2 * margin, 3.2, FONT):
+        for line in wrapped(canvas, words, width - 2 * margin, 3.2, FONT):
             _text(canvas, margin, y, line, 3.2)
             y -= 4.6
         y -= 1.4
@@ -125,7 +125,7 @@ def _maps(canvas: Any, tilings: Sequence[Tiling], x: float, y: float, room: floa
             left, y = x, y - 62
         if y < 62:
             return  # every tile page carries its own map, so nothing is lost
-        for k, line in enumerate(_wrapped(canvas, spread.piece.title, cell - 4, 3.0, BOLD)[:2]):
+        for k, line in enumerate(wrapped(canvas, spread.piece.title, cell - 4, 3.0, BOLD)[:2]):
             _text(canvas, left, y - 3.6 * k, line, 3.0, bold=True)
         count = f"cut {spread.piece.quantity}, {spread.piece.thickness_mm:.2f} mm {spread.piece.material}"
         _text(canvas, left, y - 8, count, 2.6)
@@ -133,7 +133,8 @@ def _maps(canvas: Any, tilings: Sequence[Tiling], x: float, y: float, room: floa
         left += cell
 
 
-def _wrapped(canvas: Any, words: str, width: float, size: float, font: str) -> list[str]:
+def wrapped(canvas: Any, words: str, width: float, size: float, font: str) -> list[str]:
+    """Words as lines no wider than ``width`` mm in letters of ``size`` mm."""
     lines, line = [], ""
     for word in latin(words).split():
         longer = f"{line} {word}".strip()
@@ -215,10 +216,10 @@ def _header(canvas: Any, title: str, spread: Tiling, tile: Tile, count: str) -> 
     x, top = page.margin, page.height - page.margin
     width = page.width - 2 * page.margin
     words = f"{title} - {spread.piece.title} - {tile.label}, {count}"
-    _text(canvas, x, top - 4, _wrapped(canvas, words, width - 26, 3.0, BOLD)[0], 3.0, bold=True)
+    _text(canvas, x, top - 4, wrapped(canvas, words, width - 26, 3.0, BOLD)[0], 3.0, bold=True)
     many = "" if spread.piece.quantity == 1 else f" Cut {spread.piece.quantity}."
     note = f"Openings first, outer edge last, on the line.{many} The bar must measure 100 mm."
-    _text(canvas, x, top - 8, _wrapped(canvas, note, width - 26, 2.5, FONT)[0], 2.5)
+    _text(canvas, x, top - 8, wrapped(canvas, note, width - 26, 2.5, FONT)[0], 2.5)
     _bar(canvas, x + 0.5, top - 15)
     _map(canvas, spread, tile, x + width - 22, top - 0.5, 22, HEADER_MM - 2)
 
