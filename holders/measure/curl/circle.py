@@ -130,7 +130,7 @@ def fit_circle(
     covariance = np.linalg.inv(information / np.outer(1 / size, 1 / size)) * np.outer(size, size)
     at = (float(origin[0]), float(origin[1]))
     k, phi, d, step = (float(v) for v in x)
-    return Circle(k, phi, d, step, at, r, np.asarray(weight, float), scale, covariance, converged)
+    return Circle(k, phi, d, step, at, r, weight, scale, np.asarray(covariance, float), converged)
 
 
 def _model(p: F64, side: F64, normal: F64, x: F64) -> tuple[F64, F64]:

@@ -14,7 +14,6 @@ from holders.core.errors import InputError
 READING_MM = 0.5  # a ruler with 1 mm marks is read to half a mark
 UNIFORM = 1.0 / math.sqrt(3.0)  # standard deviation of a value anywhere within +-1
 LEAST_CHORD_MM, MOST_CHORD_MM = 10.0, 1000.0
-LEAST_RADIUS_MM = 5.0  # film bent tighter has a crease, not a curl
 FRICTION = 0.3  # plastic film on glass or a smooth table: from memory, 0.2 to 0.4
 GRAVITY = 9.81
 
@@ -81,7 +80,7 @@ def from_ruler(chord_mm: float, rise_mm: float, *, reading_mm: float = READING_M
     Raises
     ------
     InputError
-        A length that no film has, or a radius below 5 mm.
+        A length that no film has, or an arc that is nearly a closed ring.
     """
     for field, value in (("--chord", chord_mm), ("--rise", rise_mm), ("--reading", reading_mm)):
         if not math.isfinite(value):
@@ -94,8 +93,6 @@ def from_ruler(chord_mm: float, rise_mm: float, *, reading_mm: float = READING_M
         raise InputError("--rise", rise_mm, "give it without sign; --hollow emulsion or base says which way")
     if not 0.01 <= reading_mm <= 5:
         raise InputError("--reading", reading_mm, "give how far one reading may be off in mm, 0.01 to 5")
-    if radius_mm(chord_mm, rise_mm) < LEAST_RADIUS_MM:
-        raise InputError("--rise", rise_mm, "that is tighter than 5 mm radius; measure both in mm again")
     if rise_mm > 3 * chord_mm:
         raise InputError(
             "--rise", rise_mm, f"more than three times the chord of {chord_mm:g} mm, nearly a closed ring; measure a "

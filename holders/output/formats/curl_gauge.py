@@ -108,7 +108,7 @@ def _fan(canvas: Any, x0: float, y0: float, half: float, height: float) -> None:
 
 def _arc(canvas: Any, cx: float, cy: float, radius: float, angle: float) -> None:
     """An arc about straight down, ``angle`` to either side, in cubics of at most an eighth turn."""
-    pieces = max(1, math.ceil(2 * angle / (math.pi / 4) - 1e-9))
+    pieces = 2 * max(1, math.ceil(angle / (math.pi / 4) - 1e-9))  # even: one of its points is the middle
     step = 2 * angle / pieces
     k = 4 / 3 * math.tan(step / 4) * radius
     path = canvas.beginPath()
