@@ -101,9 +101,8 @@ def main() -> int:
     errors = np.abs([f.error for f in found])
     good, inside = sum(f.good for f in found), sum(f.inside for f in found)
     print(f"{len(found)} scans: {good} within 3 % or 0.05 per m, {inside} within two sigma")
-    print(
-        f"error: median {np.nanmedian(errors):.4f}, 95 % {np.nanquantile(errors, 0.95):.4f}, most {np.nanmax(errors):.4f} per m"
-    )
+    middle, most = np.nanmedian(errors), np.nanmax(errors)
+    print(f"error: median {middle:.4f}, 95 % {np.nanquantile(errors, 0.95):.4f}, most {most:.4f} per m")
     return 0 if good == len(found) and inside >= 0.95 * len(found) else 1
 
 

@@ -9,6 +9,7 @@ import typer
 
 from holders import __version__
 from holders.core.threads import one_thread
+from holders.face.cli import curl_options as opt
 from holders.face.cli.told import told
 
 one_thread()  # here, as every command loads numpy after this
@@ -306,71 +307,22 @@ def ramp(
 @app.command()
 @told
 def curl(
-    scans: Annotated[
-        list[Path] | None,
-        typer.Argument(
-            metavar="[SCAN...]",
-            help="One scan of film stood on its edge, or two: on its long and its short side.",
-        ),
-    ] = None,
-    chord: Annotated[
-        float | None,
-        typer.Option("--chord", metavar="MM", help="With a ruler: distance between the film's two ends."),
-    ] = None,
-    rise: Annotated[
-        float | None,
-        typer.Option("--rise", metavar="MM", help="With a ruler: how far its middle is off that line."),
-    ] = None,
-    reading: Annotated[
-        float, typer.Option("--reading", metavar="MM", help="How far one reading of the ruler may be off.")
-    ] = 0.5,
-    gauge: Annotated[
-        bool, typer.Option("--gauge", help="Write a paper gauge of arcs to print at 1:1.")
-    ] = False,
-    paper: Annotated[
-        str, typer.Option("--paper", help="Paper of the gauge, from `holders list papers`.")
-    ] = "a4",
-    hollow: Annotated[
-        str | None,
-        typer.Option(
-            "--hollow",
-            metavar="SIDE",
-            help="emulsion or base: the side that the arc is hollow toward; gives the sign.",
-        ),
-    ] = None,
-    order: Annotated[
-        str | None,
-        typer.Option(
-            "--order",
-            metavar="WAYS",
-            help="along (film on its long side), across (on its short side); for two scans along,across.",
-        ),
-    ] = None,
-    dpi: Annotated[
-        float | None, typer.Option("--dpi", help="Resolution, if the file does not say it right.")
-    ] = None,
-    axis: Annotated[
-        float | None,
-        typer.Option(
-            "--axis",
-            metavar="MM",
-            help="Middle of the bed's width, from the picture's left edge; default: the middle of a wide picture.",
-        ),
-    ] = None,
-    record: Annotated[
-        Path | None, typer.Option("--record", metavar="FILE", help="Keep the curl in this film record.")
-    ] = None,
-    film_format: Annotated[str, typer.Option("--format", help="Format of the film, for the record.")] = "",
-    base: Annotated[str, typer.Option("--base", help="Base of the film, for the record.")] = "",
-    humidity: Annotated[
-        float | None,
-        typer.Option("--humidity", metavar="PERCENT", help="Relative humidity of the room, for the record."),
-    ] = None,
-    temperature: Annotated[
-        float | None,
-        typer.Option("--temperature", metavar="C", help="Temperature of the room, for the record."),
-    ] = None,
-    note: Annotated[str, typer.Option("--note", help="A word to remember the film by.")] = "",
+    scans: opt.CurlScans = None,
+    chord: opt.Chord = None,
+    rise: opt.Rise = None,
+    reading: opt.ReadingOff = 0.5,
+    gauge: opt.Gauge = False,
+    paper: opt.GaugePaper = "a4",
+    hollow: opt.HollowSide = None,
+    order: opt.Order = None,
+    dpi: opt.Dpi = None,
+    axis: opt.Axis = None,
+    record: opt.FilmRecordFile = None,
+    film_format: opt.FilmFormatName = "",
+    base: opt.FilmBaseName = "",
+    humidity: opt.Humidity = None,
+    temperature: opt.Temperature = None,
+    note: opt.FilmNote = "",
     out: OutOption = Path("out"),
     as_json: JsonOption = False,
 ) -> None:
@@ -381,19 +333,18 @@ def curl(
     given = [bool(scans), chord is not None or rise is not None, gauge]
     if sum(given) != 1:
         raise InputError(
-            "curl", "nothing" if not any(given) else "several ways at once",
+            "curl", "several ways at once" if any(given) else "nothing",
             "give one of: SCAN..., --chord MM --rise MM, --gauge",
         )  # fmt: skip
+    keep = curling.Keep(record, film_format, base, humidity, temperature, note)
     if gauge:
         curling.gauge(paper, out, as_json)
-        return
-    keep = curling.Keep(record, film_format, base, humidity, temperature, note)
-    if scans:
+    elif scans:
         curling.scanned(
             scans, hollow=hollow, order=order, dpi=dpi, axis=axis, keep=keep, out=out, as_json=as_json
         )
-        return
-    curling.ruler(chord, rise, reading, hollow, order, keep, as_json)
+    else:
+        curling.ruler(chord, rise, reading, hollow, order, keep, as_json)
 
 
 @app.command()
