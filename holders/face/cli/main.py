@@ -377,3 +377,42 @@ def inspect(
     from holders.face.cli.commands.inspecting import inspect as look
 
     look(scan, preset, dpi, as_json, before, write_preset, out)
+
+
+@app.command()
+@told
+def surface(
+    scan_a: Annotated[Path, typer.Argument(metavar="SCAN_A", help="The film in its holder.")],
+    scan_b: Annotated[
+        Path, typer.Argument(metavar="SCAN_B", help="The same after the holder was moved across the bed.")
+    ],
+    scan_c: Annotated[
+        Path | None, typer.Argument(metavar="SCAN_C", help="The same with the holder back at its first place.")
+    ] = None,
+    shift: Annotated[
+        float | None, typer.Option("--shift", metavar="MM", help="About how far it was moved; a check only.")
+    ] = None,
+    ledge: Annotated[
+        float | None,
+        typer.Option("--ledge", metavar="MM", help="Height above the glass of the film on its ledge."),
+    ] = None,
+    lens_distance: Annotated[
+        float | None,
+        typer.Option("--lens-distance", metavar="MM", help="Way of the light from the glass to the lens."),
+    ] = None,
+    preset: Annotated[
+        Path | None,
+        typer.Option("--preset", metavar="PRESET", help="The holder: its ledge, its bed, the sharp band."),
+    ] = None,
+    dpi: Annotated[
+        float | None, typer.Option("--dpi", help="Resolution, if the files do not say it right.")
+    ] = None,
+    out: OutOption = Path("out"),
+    as_json: JsonOption = False,
+) -> None:
+    """Measure how the film really lies, from two scans with the holder moved sideways in between."""
+    from holders.cli.surfacing import surface as measure
+
+    scans = (scan_a, scan_b, scan_c)
+    known = {"shift": shift, "ledge": ledge, "lens_distance": lens_distance}
+    raise typer.Exit(measure(scans, **known, preset=preset, dpi=dpi, out=out, as_json=as_json))

@@ -1,0 +1,90 @@
+"""``surface``: two scans in, the second with the holder moved across the bed; the film's heights out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from rich.markup import escape
+
+from holders.cli import show
+from holders.cli.focusing import progress_line
+
+
+def surface(
+    scans: tuple[Path, Path, Path | None],
+    *,
+    shift: float | None,
+    ledge: float | None,
+    lens_distance: float | None,
+    preset: Path | None,
+    dpi: float | None,
+    out: Path,
+    as_json: bool,
+) -> int:
+    """Measure and show; the exit code is 1 where no height can be known.
+
+    Raises ``InputError`` for scans or a preset that cannot be used; nothing is then written.
+    """
+    from holders.cli.main import print_json
+    from holders.measure.surface.measure import Known, measure_surface
+
+    known = Known(shift_mm=shift, ledge_mm=ledge, lens_distance_mm=lens_distance)
+    if preset is not None:
+        known = _with_preset(known, preset)
+    with progress_line() as tell:
+        found = measure_surface(*scans, known=known, dpi=dpi, progress=tell)
+    if as_json:
+        print_json(found.to_answer())
+    else:
+        _tell(found)
+    return 0 if bool(found.known.any()) else 1
+
+
+def _with_preset(known: Any, preset: Path) -> Any:
+    """What the preset says of ledge, lens and sharp band, where no option says it."""
+    from dataclasses import replace
+
+    from holders.study import study_file
+
+    studied = study_file(preset)
+    heights, bed = studied.design.heights, studied.job.bed
+    return replace(
+        known,
+        ledge_mm=known.ledge_mm if known.ledge_mm is not None else heights.sharp_plane_height,
+        lens_distance_mm=known.lens_distance_mm if known.lens_distance_mm is not None else bed.lens_distance_mm,
+        lens_sigma_mm=None if known.lens_distance_mm is not None else known.usual_lens_sigma(bed.lens_distance_mm),
+        band_mm=(heights.band_low, heights.band_high),
+    )
+
+
+def _tell(found: Any) -> None:
+    console = show.out()
+    console.print(show.grid(rows(found)))
+    for words in found.warnings:
+        console.print(f"[yellow]warning[/]: {escape(words)}")
+
+
+def rows(found: Any) -> list[tuple[str, str]]:
+    """The result in names and values."""
+    import numpy as np
+
+    sag, known = found.sag_mm, found.known
+    lines = []
+    if sag is not None:
+        worst = float(np.sqrt(np.nanmean(found.sigma_mm**2)))
+        lines += [
+            ("lowest point", f"{sag[0]:.2f} mm below the ledge (± {worst:.2f})"),
+            ("on average", f"{abs(sag[1]):.2f} mm {'below' if sag[1] >= 0 else 'above'} the ledge"),
+            ("highest point", f"{float(np.nanmax(found.z_mm)):.2f} mm above the glass"),
+        ]
+        if found.in_band_fraction is not None:
+            lines.append(("sharp", f"{100 * found.in_band_fraction:.0f} % of what is known of the film"))
+    return [
+        *lines,
+        ("ledge", f"{found.ledge_mm:.2f} mm above the glass" + ("" if found.ledge_known else " (assumed)")),
+        ("moved across", f"{abs(found.shift_mm):.2f} mm (± {found.shift_sigma_mm:.3f})"),
+        ("lens distance", f"{found.lens_distance_mm:.0f} mm (± {found.lens_sigma_mm:.0f})"),
+        ("measured at", f"{found.windows} places; {100 * found.kept:.0f} % of them fit"),
+        ("known", f"{100 * float(known.mean()):.0f} % of the film's opening"),
+    ]

@@ -1,0 +1,265 @@
+"""Two scans of one film in, the second with the holder moved across the bed; the film's heights out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from holders.errors import InputError
+from holders.facts import habits, tables
+from holders.measure.surface.estimate import Estimate, Priors, Viewing, estimate
+from holders.measure.surface.match import coarse_moves, fine_moves
+from holders.measure.surface.opening import CELL_MM, Opening, find_opening
+from holders.measure.surface.outcome import SurfaceResult
+from holders.measure.surface.reading import Picture, read_pictures, shrunk
+from holders.measure.surface.search import Moves2D, trend
+from holders.measure.surface.shapes import Shapes, shapes_over
+from holders.measure.surface.warming import warmed
+
+F64 = NDArray[np.float64]
+Progress = Callable[[str, float], None]
+
+LEAST_SHIFT_MM = 4.0
+MOST_SHIFT_MM = 150.0
+REACH_MM = 6.0  # how far a given shift, or the lip's own move, may be from the film's
+BACK_MM = 6.0  # how far from its first place the holder may lie for the third scan
+GRID = 49  # points along the film's long side
+USEFUL = 0.35  # mm: heights less sure than this are not shown
+SAGS_MM = 80.0  # a film whose short side is longer than this must sag by more than what is not seen
+FLAT_MM = 0.05
+
+
+@dataclass(frozen=True)
+class Known:
+    """What is known beside the scans (mm): ``shift`` roughly, ``ledge`` the film's height on it, the lens's distance.
+
+    ``band`` is the pair of heights that are sharp; ``bed`` the row of the trade table whose lens stands in where no
+    distance is given.
+    """
+
+    shift_mm: float | None = None
+    ledge_mm: float | None = None
+    lens_distance_mm: float | None = None
+    lens_sigma_mm: float | None = None
+    band_mm: tuple[float, float] | None = None
+    bed: str = "a4-wide"
+
+    def __post_init__(self) -> None:
+        for name, value, low, high in (
+            ("--shift", None if self.shift_mm is None else abs(self.shift_mm), LEAST_SHIFT_MM, MOST_SHIFT_MM),
+            ("--ledge", self.ledge_mm, -5.0, 60.0),
+            ("--lens-distance", self.lens_distance_mm, 50.0, 3000.0),
+        ):
+            if value is not None and not (math.isfinite(value) and low <= value <= high):
+                raise InputError(name, value, f"give mm between {low:g} and {high:g}")
+
+    @staticmethod
+    def usual_lens_sigma(lens_distance_mm: float) -> float:
+        """How well a lens distance from a trade table is known, mm."""
+        return habits.habit("lens-distance-spread") * lens_distance_mm
+
+
+def _quiet(_what: str, _share: float) -> None:
+    """No progress wanted."""
+
+
+def measure_surface(
+    first: str | Path, second: str | Path, third: str | Path | None = None, *, known: Known | None = None,
+    dpi: float | None = None, progress: Progress | None = None,
+) -> SurfaceResult:  # fmt: skip
+    """Measure how the film lies.
+
+    Parameters
+    ----------
+    first, second:
+        Scans of the same film in the same holder, the second after the holder was moved across the bed.
+    third:
+        A scan with the holder back at its first place, which shows what the film itself did meanwhile.
+    known:
+        Shift, ledge and lens as far as they are known.
+    dpi:
+        Pixels per inch, where the files do not say it right.
+    progress:
+        Called with what is done and the share of it that is done, 0..1.
+
+    Raises
+    ------
+    InputError
+        A scan that cannot be used, films that do not match, a holder that moved too little or along the bed.
+    NotConverged
+        The surface did not settle.
+    """
+    facts, tell = known or Known(), progress or _quiet
+    paths = [first, second] if third is None else [first, second, third]
+    pictures = read_pictures(paths, dpi, tell)
+    openings = [_opening(p) for p in pictures]
+    moves = _moves((pictures[0], pictures[1]), (openings[0], openings[1]), facts.shift_mm, tell)
+    _refuse_wrong_way(moves, pictures[1].path)
+    viewing, priors = _viewing(facts, pictures[0])
+    shapes = shapes_over(openings[0])
+    warm = None
+    if third is not None:
+        back = _moves((pictures[0], pictures[2]), (openings[0], openings[2]), 0.0, tell)
+        warm = warmed(back, shapes, viewing, priors)
+    found = estimate(moves, shapes, viewing, priors, warm)
+    return _result(found, moves, pictures, openings[0], facts)
+
+
+def _opening(picture: Picture) -> Opening:
+    factor = max(1, int(CELL_MM / picture.pitch_mm[0]))
+    return find_opening(
+        shrunk(picture.light, factor), (picture.pitch_mm[0] * factor, picture.pitch_mm[1] * factor)
+    )
+
+
+def _moves(
+    pictures: tuple[Picture, Picture], openings: tuple[Opening, Opening], shift: float | None, tell: Progress
+) -> Moves2D:
+    tell("finding the film", 0.0)
+    expected, reach = _expected(openings, shift)
+    coarse = coarse_moves(*pictures, openings, expected, reach)
+    fine, _ = fine_moves(*pictures, openings, trend(coarse, openings[0], 1), lambda share: tell("matching", share))
+    return fine
+
+
+def _expected(openings: tuple[Opening, Opening], shift: float | None) -> tuple[tuple[float, float] | None, float]:
+    """Where to look for the move: as the lip moved, if the same side is seen twice, else as somebody said."""
+    if shift == 0.0:
+        return (0.0, 0.0), BACK_MM
+    a, b = openings
+    ways: list[list[float]] = [[], []]
+    for axis, names in enumerate((("left", "right"), ("top", "bottom"))):
+        for name in names:
+            one, other = getattr(a, name), getattr(b, name)
+            if one.seen and other.seen:
+                middle = (a.box[2] + a.box[3]) / 2 if axis == 0 else (a.box[0] + a.box[1]) / 2
+                ways[axis].append(float(other.place(middle) - one.place(middle)))
+    if all(ways):
+        across, along = (float(np.mean(w)) for w in ways)
+        if all(np.ptp(w) < REACH_MM / 2 for w in ways) and math.hypot(across, along) > LEAST_SHIFT_MM / 2:
+            return (across, along), REACH_MM
+    return None, 0.0
+
+
+def _refuse_wrong_way(moves: Moves2D, path: str) -> None:
+    u, v = float(np.median(moves.u)), float(np.median(moves.v))
+    if abs(v) > max(abs(u), LEAST_SHIFT_MM):
+        raise InputError(
+            "SCAN", path, f"the film moved {abs(v):.1f} mm along the bed and {abs(u):.1f} mm across it; only a move "
+            "across shows heights: slide the holder sideways, at right angles to the way the lamp travels"
+        )  # fmt: skip
+    if abs(u) < LEAST_SHIFT_MM:
+        raise InputError(
+            "SCAN", path, f"the film moved {abs(u):.1f} mm across the bed, too little to see heights; slide the holder "
+            "sideways by 10 to 40 mm"
+        )  # fmt: skip
+
+
+def _viewing(known: Known, first: Picture) -> tuple[Viewing, Priors]:
+    row = tables.bed(known.bed)
+    lens, sigma = known.lens_distance_mm, known.lens_sigma_mm
+    if lens is None:
+        lens, sigma = row.lens_distance_mm, habits.habit("lens-distance-spread") * row.lens_distance_mm
+    priors = Priors(
+        rim=habits.habit("film-on-ledge"), distortion=habits.habit("lens-distortion"),
+        tilt=habits.habit("holder-tilt"), warm=habits.habit("film-warming"),
+        ledge=0.0 if known.ledge_mm is not None else row.focus_sigma_mm * 2,
+    )  # fmt: skip
+    ledge = known.ledge_mm if known.ledge_mm is not None else row.focus_height_mm
+    return Viewing(lens, sigma if sigma is not None else 0.01 * lens, first.size_mm[0] / 2, ledge), priors
+
+
+def _result(
+    found: Estimate, moves: Moves2D, pictures: list[Picture], opening: Opening, known: Known
+) -> SurfaceResult:
+    x, y, inside = _grid(opening)
+    xx, yy = np.meshgrid(x, y)
+    z, sigma = found.heights(xx.ravel(), yy.ravel())
+    shape_sigma = np.sqrt(np.maximum(sigma**2 - found.priors.ledge**2, 0))
+    parallax, words = _parallax(found, opening, z[inside.ravel()], shape_sigma[inside.ravel()])
+    sure = inside.ravel() & (shape_sigma < USEFUL) & _covered(xx.ravel(), yy.ravel(), moves, found.shapes) & parallax
+    z, sigma = np.where(sure, z, np.nan), np.where(sure, sigma, np.nan)
+    return SurfaceResult(
+        x_mm=x, y_mm=y, z_mm=z.reshape(xx.shape), sigma_mm=sigma.reshape(xx.shape), ledge_mm=found.viewing.ledge_mm,
+        ledge_known=known.ledge_mm is not None, shift_mm=found.shift_mm, shift_sigma_mm=found.shift_sigma_mm,
+        lens_distance_mm=found.viewing.lens_distance_mm, lens_sigma_mm=found.viewing.lens_sigma_mm, parallax=parallax,
+        band_mm=known.band_mm, noise_px=float(np.median(moves.sigma_u)) * found.noise / pictures[0].pitch_mm[0],
+        windows=len(moves.x), kept=found.kept,
+        wobble_mm=found.wobble_mm * abs(found.shift_mm) / found.viewing.lens_distance_mm,
+        warnings=(*words, *_warnings(found, opening, known, sure, inside), *_of_files(pictures)),
+    )  # fmt: skip
+
+
+def _grid(opening: Opening) -> tuple[F64, F64, NDArray[np.bool_]]:
+    left, right, top, bottom = opening.box
+    step = max(right - left, bottom - top) / (GRID - 1)
+    nx, ny = (max(5, round(v / step) + 1) for v in (right - left, bottom - top))
+    x, y = np.linspace(left, right, nx), np.linspace(top, bottom, ny)
+    xx, yy = np.meshgrid(x, y)
+    return x, y, opening.inside(xx, yy, -1e-6)
+
+
+def _covered(x: F64, y: F64, moves: Moves2D, shapes: Shapes) -> NDArray[np.bool_]:
+    """Which places have a measured window near: beyond, the film left the lamp or shows nothing."""
+    from scipy.spatial import cKDTree  # noqa: PLC0415 - only here
+
+    left, right, top, bottom = shapes.opening.box
+    near = 0.12 * math.hypot(right - left, bottom - top)
+    distance, _ = cKDTree(np.stack([moves.x, moves.y], axis=1)).query(np.stack([x, y], axis=1))
+    return np.asarray(distance < near)
+
+
+def _parallax(found: Estimate, opening: Opening, z: F64, sigma: F64) -> tuple[bool, tuple[str, ...]]:
+    """Whether heights show at all; a scanner whose sensor touches the glass sees none."""
+    left, right, top, bottom = opening.box
+    relief = float(np.sqrt(np.mean((z - found.viewing.ledge_mm) ** 2)))
+    unsure = float(np.sqrt(np.mean(sigma**2)))
+    if relief > max(FLAT_MM, 2 * unsure):
+        return True, ()
+    flat = f"no height differs from the ledge by more than {max(2 * unsure, relief):.2f} mm on average"
+    if min(right - left, bottom - top) > SAGS_MM and unsure < 2 * FLAT_MM:
+        return False, (
+            f"No parallax seen: {flat}. A film of this size sags by more, so the scanner's sensor lies against the "
+            "glass (a contact sensor) and cannot see heights; or the film is a glass plate.",
+        )
+    return True, (f"The film looks flat: {flat}. A scanner with a contact sensor would show the same.",)
+
+
+def _warnings(
+    found: Estimate, opening: Opening, known: Known, sure: NDArray[np.bool_], inside: NDArray[np.bool_]
+) -> list[str]:
+    words = []
+    if known.ledge_mm is None:
+        words.append(
+            f"The ledge's height is not known: heights assume {found.viewing.ledge_mm:.2f} ± {found.priors.ledge:.2f} "
+            "mm. The film's shape does not depend on it. Give --ledge or --preset."
+        )
+    if known.lens_distance_mm is None:
+        share = 100 * found.viewing.lens_sigma_mm / found.viewing.lens_distance_mm
+        words.append(
+            f"The lens's distance is not measured: {found.viewing.lens_distance_mm:.0f} mm is usual, so every sag may "
+            f"be {share:.0f} % off. Give --lens-distance."
+        )
+    if known.shift_mm is not None and abs(abs(known.shift_mm) - abs(found.shift_mm)) > 1.5:
+        words.append(
+            f"The film moved {abs(found.shift_mm):.2f} mm, not {abs(known.shift_mm):g} mm as --shift says: were both "
+            "scans cropped alike?"
+        )
+    hidden = [n for n in ("left", "right", "top", "bottom") if not getattr(opening, n).seen]
+    if hidden:
+        words.append(
+            f"The lip is not seen at the {', '.join(hidden)} of the first scan: nothing holds the heights there."
+        )
+    share = 1 - float(np.sum(sure)) / max(1, int(np.sum(inside)))
+    if 0.02 < share < 1.0:
+        words.append(f"{100 * share:.0f} % of the film shows too little, or only in one scan, to know its height.")
+    return words
+
+
+def _of_files(pictures: list[Picture]) -> list[str]:
+    return list(dict.fromkeys(w for p in pictures for w in p.warnings))
