@@ -387,7 +387,8 @@ def surface(
         Path, typer.Argument(metavar="SCAN_B", help="The same after the holder was moved across the bed.")
     ],
     scan_c: Annotated[
-        Path | None, typer.Argument(metavar="SCAN_C", help="The same with the holder back at its first place.")
+        Path | None,
+        typer.Argument(metavar="SCAN_C", help="The same with the holder back at its first place."),
     ] = None,
     shift: Annotated[
         float | None, typer.Option("--shift", metavar="MM", help="About how far it was moved; a check only.")
@@ -411,7 +412,7 @@ def surface(
     as_json: JsonOption = False,
 ) -> None:
     """Measure how the film really lies, from two scans with the holder moved sideways in between."""
-    from holders.cli.surfacing import surface as measure
+    from holders.face.cli.commands.surfacing import surface as measure
 
     scans = (scan_a, scan_b, scan_c)
     known = {"shift": shift, "ledge": ledge, "lens_distance": lens_distance}

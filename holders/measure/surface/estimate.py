@@ -24,17 +24,18 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg
 
-from holders.errors import NotConverged
+from holders.core.errors import NotConverged
 from holders.measure.surface.projection import mm_of_height_per_mm, shift_from_move
 from holders.measure.surface.search import Moves2D
 from holders.measure.surface.shapes import Shapes
+from holders.measure.surface.warming import Change, columns, expected_change
 
 F64 = NDArray[np.float64]
 
 FREEDOM = 4.0  # of Student's t
 DISTORTION_WAVES = 8
+LONG_WAVES = 3  # half waves: longer shapes keep their wide prior, the size of shorter ones is found
 STEPS, SETTLED = 40, 0.003
-WARM_WAVES = ((1, 1), (2, 1), (1, 2), (3, 1), (2, 2), (1, 3))
 
 
 @dataclass(frozen=True)
@@ -46,7 +47,7 @@ class Priors:
     the film's own change in the middle; ``wobble`` of one row; ``ledge`` of the ledge's height itself.
     """
 
-    sag: float = 0.6
+    sag: float = 1.0
     rim: float = 0.03
     distortion: float = 0.002
     tilt: float = 0.05
@@ -57,11 +58,12 @@ class Priors:
 
 @dataclass(frozen=True)
 class Viewing:
-    """How the scans look at the film: lens distance with its sigma, place of the axis in the scan, ledge height (mm)."""
+    """How the scans look at the film: lens distance, place of the axis in the scan, both with sigma, ledge height (mm)."""
 
     lens_distance_mm: float
     lens_sigma_mm: float
     axis_x_mm: float
+    axis_sigma_mm: float
     ledge_mm: float
 
 
@@ -102,13 +104,13 @@ class _Terms:
     matrix: F64
     size: F64
     surface: slice
-    sines: slice
-    rows: slice
+    short: NDArray[np.int64]
+    rows: NDArray[np.int64]
     constant: int
 
 
 def estimate(
-    moves: Moves2D, shapes: Shapes, viewing: Viewing, priors: Priors, warm: tuple[F64, F64] | None = None
+    moves: Moves2D, shapes: Shapes, viewing: Viewing, priors: Priors, change: Change | None = None
 ) -> Estimate:
     """Fit the surface.
 
@@ -120,43 +122,39 @@ def estimate(
         Shapes over the film's opening.
     viewing, priors:
         See there.
-    warm:
-        Mean and standard deviation of the sizes of ``WARM_WAVES`` by which the film's height changed between the
-        scans, mm, if a third scan showed them.
+    change:
+        The film's own change of height between the scans, if a third scan showed it.
 
     Raises
     ------
     NotConverged
         The fit did not settle.
     """
+    lens, ledge = viewing.lens_distance_mm, viewing.ledge_mm
     move = float(np.median(moves.u))
-    scale = mm_of_height_per_mm(shift_from_move(move, viewing.ledge_mm, viewing.lens_distance_mm), viewing.ledge_mm, viewing.lens_distance_mm)
-    shift = shift_from_move(move, viewing.ledge_mm, viewing.lens_distance_mm)
-    warm_mean, warm_size = warm if warm is not None else _warm_prior(priors)
-    terms = _terms(moves, shapes, viewing, priors, shift, warm_size)
-    lever = 1 + (moves.x - viewing.axis_x_mm) / shift
-    height = scale * (moves.u - move) - lever * (shapes.sines(moves.x, moves.y, WARM_WAVES) @ warm_mean)
-    sigma = np.abs(scale) * moves.sigma_u
-    fit = _fit(terms, height, sigma)
+    shift = shift_from_move(move, ledge, lens)
+    scale = mm_of_height_per_mm(shift, ledge, lens)
+    change = change or expected_change(priors.warm, viewing.axis_sigma_mm)
+    own = columns(shapes, moves.x, moves.y, viewing.axis_x_mm, shift)
+    terms = _terms(
+        moves, shapes, viewing, priors, shift, own @ linalg.cholesky(change.covariance, lower=True)
+    )
+    height = scale * (moves.u - move) - own @ change.mean
+    fit = _fit(terms, height, np.abs(scale) * moves.sigma_u)
     constant = float(fit.mean[terms.constant])
     shift_mm = shift_from_move(move + constant / scale, viewing.ledge_mm, viewing.lens_distance_mm)
     surface = terms.surface
     return Estimate(
         shapes=shapes, mean=fit.mean[surface], covariance=fit.covariance[surface, surface], viewing=viewing,
-        priors=replace(priors, sag=fit.sag, wobble=fit.wobble), shift_mm=shift_mm,
+        priors=replace(priors, wobble=fit.wobble), shift_mm=shift_mm,
         shift_sigma_mm=abs(float(np.sqrt(fit.covariance[terms.constant, terms.constant])) / scale)
         + abs(shift_mm) * priors.ledge / viewing.lens_distance_mm,
         noise=fit.noise, wobble_mm=fit.wobble, kept=float(np.mean(fit.weight > 0.3)), steps=fit.steps, loss=fit.weight,
     )  # fmt: skip
 
 
-def _warm_prior(priors: Priors) -> tuple[F64, F64]:
-    sizes = np.array([priors.warm / (m * n) for m, n in WARM_WAVES])
-    return np.zeros(len(WARM_WAVES)), sizes
-
-
 def _terms(
-    moves: Moves2D, shapes: Shapes, viewing: Viewing, priors: Priors, shift: float, warm_size: F64
+    moves: Moves2D, shapes: Shapes, viewing: Viewing, priors: Priors, shift: float, own: F64
 ) -> _Terms:
     x, y = moves.x, moves.y
     away = x - viewing.axis_x_mm
@@ -176,7 +174,7 @@ def _terms(
         (shapes.sines(x, y), priors.sag * shapes.sine_sizes()),
         (shapes.rim(x, y), np.where(rim_seen, priors.rim, priors.sag) * shapes.rim_sizes()),
         (lever * np.stack([np.ones_like(p), p, q], axis=1), np.full(3, priors.tilt)),
-        (lever * shapes.sines(x, y, WARM_WAVES), warm_size),
+        (own, np.ones(own.shape[1])),
         (bend, stretch / np.arange(1, DISTORTION_WAVES + 1)),
         (one_hot, np.full(len(rows), priors.wobble)),
         (np.stack([q, np.ones_like(q)], axis=1), np.full(2, 100.0)),
@@ -184,7 +182,8 @@ def _terms(
     ends = np.cumsum([g[0].shape[1] for g in groups])
     return _Terms(
         matrix=np.hstack([g[0] for g in groups]), size=np.concatenate([g[1] for g in groups]),
-        surface=slice(0, int(ends[1])), sines=slice(0, int(ends[0])), rows=slice(int(ends[4]), int(ends[5])),
+        surface=slice(0, int(ends[1])), short=np.flatnonzero(np.max(shapes.waves, axis=1) > LONG_WAVES),
+        rows=np.arange(int(ends[4]), int(ends[5])),
         constant=int(ends[-1]) - 1,
     )  # fmt: skip
 
@@ -196,7 +195,7 @@ class _Fit:
     weight: F64
     noise: float
     wobble: float
-    sag: float
+    short: float
     steps: int
 
 
@@ -205,7 +204,7 @@ def _fit(terms: _Terms, height: F64, sigma: F64) -> _Fit:
     size = terms.size.copy()
     weight = np.ones(len(height))
     noise = 1.0
-    sag0 = float(size[0])
+    short = 1.0
     mean = np.zeros(len(size))
     covariance = np.eye(len(size))
     for step in range(1, STEPS + 1):
@@ -216,25 +215,27 @@ def _fit(terms: _Terms, height: F64, sigma: F64) -> _Fit:
         normal[np.diag_indices_from(normal)] += 1.0
         factor = linalg.cho_factor(normal, lower=True, check_finite=False)
         mean = size * linalg.cho_solve(factor, scaled.T @ (w * height), check_finite=False)
-        covariance = linalg.cho_solve(factor, np.eye(len(size)), check_finite=False) * size[:, None] * size[None, :]
+        covariance = (
+            linalg.cho_solve(factor, np.eye(len(size)), check_finite=False) * size[:, None] * size[None, :]
+        )
         rest = height - terms.matrix @ mean
         spread = np.einsum("ni,ni->n", terms.matrix @ covariance, terms.matrix, optimize=True)
         square = (rest**2 + spread) / (sigma**2)
         noise = max(0.5, float(np.sqrt(np.sum(weight * square) / len(height))))
         weight = (FREEDOM + 1) / (FREEDOM + square / noise**2)
         size[terms.rows] = max(1e-3, _found(mean, covariance, terms.rows, np.ones(len(size))))
-        found = _found(mean, covariance, terms.sines, terms.size)
-        size[terms.sines] = terms.size[terms.sines] * float(np.clip(found, 0.2, 5.0))
+        short = float(np.clip(_found(mean, covariance, terms.short, terms.size), 0.1, 5.0))
+        size[terms.short] = terms.size[terms.short] * short
         if step > 4 and float(np.max(np.abs(mean - before)[terms.surface])) < SETTLED:
             break
     else:
-        raise NotConverged("the film's surface did not settle; scan again with more of the film's detail in both")
-    return _Fit(
-        mean, covariance, weight, noise, float(size[terms.rows.start]), float(size[0]) / sag0 * sag0, step
-    )
+        raise NotConverged(
+            "the film's surface did not settle; scan again with more of the film's detail in both"
+        )
+    return _Fit(mean, covariance, weight, noise, float(size[terms.rows[0]]), short, step)
 
 
-def _found(mean: F64, covariance: F64, group: slice, size: F64) -> float:
+def _found(mean: F64, covariance: F64, group: NDArray[np.int64], size: F64) -> float:
     """Root mean square of a group's sizes relative to ``size``, its uncertainty included."""
     part = (mean[group] ** 2 + np.diag(covariance)[group]) / size[group] ** 2
     return float(np.sqrt(part.mean()))

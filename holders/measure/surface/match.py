@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from holders.errors import InputError
+from holders.core.errors import InputError
 from holders.measure.surface.opening import Opening
 from holders.measure.surface.reading import FULL, Picture, shrunk
 from holders.measure.surface.register import MARGIN, Moves, register
@@ -33,7 +33,11 @@ def coarse_factor(picture: Picture, opening: Opening) -> int:
 
 
 def coarse_moves(
-    first: Picture, second: Picture, openings: tuple[Opening, Opening], expected: tuple[float, float] | None, reach_mm: float
+    first: Picture,
+    second: Picture,
+    openings: tuple[Opening, Opening],
+    expected: tuple[float, float] | None,
+    reach_mm: float,
 ) -> Moves2D:
     """Moves of blocks of the film, good to a cell.
 
@@ -53,11 +57,17 @@ def coarse_moves(
             "holder moved across the bed in between, both with detail that can be seen"
         )  # fmt: skip
     left, right, top, bottom = openings[0].box
-    return block_moves(a, b, pitch, openings[0], (u, v), 0.012 * max(right - left, bottom - top) + 4 * max(pitch))
+    return block_moves(
+        a, b, pitch, openings[0], (u, v), 0.012 * max(right - left, bottom - top) + 4 * max(pitch)
+    )
 
 
 def fine_moves(
-    first: Picture, second: Picture, openings: tuple[Opening, Opening], start: Trend, progress: Callable[[float], None]
+    first: Picture,
+    second: Picture,
+    openings: tuple[Opening, Opening],
+    start: Trend,
+    progress: Callable[[float], None],
 ) -> tuple[Moves2D, Moves2D]:
     """Moves measured at full resolution where the film shows detail; and those of the last coarser level."""
     factor = coarse_factor(first, openings[0])
@@ -85,10 +95,14 @@ def _level(
     col, row = np.rint(x / pitch[0] - side / 2).astype(int), np.rint(y / pitch[1] - side / 2).astype(int)
     du, dv = np.rint(u / pitch[0]).astype(int), np.rint(v / pitch[1]).astype(int)
     keep = openings[1].inside(x + u, y + v, half + LIP_MM)
-    keep &= _within(a.shape, row, col, side) & _within(b.shape, row + dv - MARGIN, col + du - MARGIN, side + 2 * MARGIN)
+    keep &= _within(a.shape, row, col, side) & _within(
+        b.shape, row + dv - MARGIN, col + du - MARGIN, side + 2 * MARGIN
+    )
     row, col, du, dv = row[keep], col[keep], du[keep], dv[keep]
     if not len(row):
-        raise InputError("SCAN", second.path, "nothing of the film is seen in both scans; move the holder less far")
+        raise InputError(
+            "SCAN", second.path, "nothing of the film is seen in both scans; move the holder less far"
+        )
     results: list[Moves] = []
     for k in range(0, len(row), BATCH):
         part = slice(k, k + BATCH)
@@ -107,7 +121,8 @@ def _gathered(
 ) -> Moves2D:
     row, col, du, dv = places
     u, v, su, sv, like = (
-        np.concatenate([getattr(r, name) for r in results]) for name in ("u", "v", "sigma_u", "sigma_v", "likeness")
+        np.concatenate([getattr(r, name) for r in results])
+        for name in ("u", "v", "sigma_u", "sigma_v", "likeness")
     )
     settled = np.concatenate([r.settled for r in results])
     found = Moves2D(
@@ -139,11 +154,15 @@ def window_places(opening: Opening, pitch: tuple[float, float], side: int) -> tu
     return x[keep], y[keep]
 
 
-def _within(shape: tuple[int, ...], row: NDArray[np.int64], col: NDArray[np.int64], side: int) -> NDArray[np.bool_]:
+def _within(
+    shape: tuple[int, ...], row: NDArray[np.int64], col: NDArray[np.int64], side: int
+) -> NDArray[np.bool_]:
     return (row >= 0) & (col >= 0) & (row + side <= shape[0]) & (col + side <= shape[1])
 
 
-def _windows(a: NDArray[np.generic], row: NDArray[np.int64], col: NDArray[np.int64], side: int) -> NDArray[np.float32]:
+def _windows(
+    a: NDArray[np.generic], row: NDArray[np.int64], col: NDArray[np.int64], side: int
+) -> NDArray[np.float32]:
     out = np.empty((len(row), side, side), np.float32)
     for k, (r, c) in enumerate(zip(row, col, strict=True)):
         out[k] = a[r : r + side, c : c + side]

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from holders.errors import InputError
+from holders.core.errors import InputError
 from holders.facts import habits, tables
 from holders.measure.surface.estimate import Estimate, Priors, Viewing, estimate
 from holders.measure.surface.match import coarse_moves, fine_moves
@@ -19,7 +19,7 @@ from holders.measure.surface.outcome import SurfaceResult
 from holders.measure.surface.reading import Picture, read_pictures, shrunk
 from holders.measure.surface.search import Moves2D, trend
 from holders.measure.surface.shapes import Shapes, shapes_over
-from holders.measure.surface.warming import warmed
+from holders.measure.surface.warming import measured_change
 
 F64 = NDArray[np.float64]
 Progress = Callable[[str, float], None]
@@ -29,6 +29,7 @@ MOST_SHIFT_MM = 150.0
 REACH_MM = 6.0  # how far a given shift, or the lip's own move, may be from the film's
 BACK_MM = 6.0  # how far from its first place the holder may lie for the third scan
 GRID = 49  # points along the film's long side
+LEAST_AXIS_MM = 3.0
 USEFUL = 0.35  # mm: heights less sure than this are not shown
 SAGS_MM = 80.0  # a film whose short side is longer than this must sag by more than what is not seen
 FLAT_MM = 0.05
@@ -38,14 +39,15 @@ FLAT_MM = 0.05
 class Known:
     """What is known beside the scans (mm): ``shift`` roughly, ``ledge`` the film's height on it, the lens's distance.
 
-    ``band`` is the pair of heights that are sharp; ``bed`` the row of the trade table whose lens stands in where no
-    distance is given.
+    ``lens_measured`` says that the lens's distance is this scanner's own, not a table's. ``band`` is the pair of
+    heights that are sharp; ``bed`` the row of the trade table whose lens stands in where no distance is given.
     """
 
     shift_mm: float | None = None
     ledge_mm: float | None = None
     lens_distance_mm: float | None = None
     lens_sigma_mm: float | None = None
+    lens_measured: bool = True
     band_mm: tuple[float, float] | None = None
     bed: str = "a4-wide"
 
@@ -102,11 +104,14 @@ def measure_surface(
     _refuse_wrong_way(moves, pictures[1].path)
     viewing, priors = _viewing(facts, pictures[0])
     shapes = shapes_over(openings[0])
-    warm = None
+    change = None
     if third is not None:
         back = _moves((pictures[0], pictures[2]), (openings[0], openings[2]), 0.0, tell)
-        warm = warmed(back, shapes, viewing, priors)
-    found = estimate(moves, shapes, viewing, priors, warm)
+        change = measured_change(
+            back, shapes, middle_mm=viewing.axis_x_mm, axis_sigma_mm=viewing.axis_sigma_mm,
+            lens_distance_mm=viewing.lens_distance_mm, tilt_mm=priors.tilt, distortion=priors.distortion,
+        )  # fmt: skip
+    found = estimate(moves, shapes, viewing, priors, change)
     return _result(found, moves, pictures, openings[0], facts)
 
 
@@ -123,11 +128,15 @@ def _moves(
     tell("finding the film", 0.0)
     expected, reach = _expected(openings, shift)
     coarse = coarse_moves(*pictures, openings, expected, reach)
-    fine, _ = fine_moves(*pictures, openings, trend(coarse, openings[0], 1), lambda share: tell("matching", share))
+    fine, _ = fine_moves(
+        *pictures, openings, trend(coarse, openings[0], 1), lambda share: tell("matching", share)
+    )
     return fine
 
 
-def _expected(openings: tuple[Opening, Opening], shift: float | None) -> tuple[tuple[float, float] | None, float]:
+def _expected(
+    openings: tuple[Opening, Opening], shift: float | None
+) -> tuple[tuple[float, float] | None, float]:
     """Where to look for the move: as the lip moved, if the same side is seen twice, else as somebody said."""
     if shift == 0.0:
         return (0.0, 0.0), BACK_MM
@@ -171,7 +180,10 @@ def _viewing(known: Known, first: Picture) -> tuple[Viewing, Priors]:
         ledge=0.0 if known.ledge_mm is not None else row.focus_sigma_mm * 2,
     )  # fmt: skip
     ledge = known.ledge_mm if known.ledge_mm is not None else row.focus_height_mm
-    return Viewing(lens, sigma if sigma is not None else 0.01 * lens, first.size_mm[0] / 2, ledge), priors
+    wide = first.size_mm[0]
+    # the scan may be any part of the glass: its middle lies as far from the axis as the glass leaves room for
+    axis = max(LEAST_AXIS_MM, 0.5 * (row.glass_width_mm - wide) / np.sqrt(3))
+    return Viewing(lens, sigma if sigma is not None else 0.01 * lens, wide / 2, float(axis), ledge), priors
 
 
 def _result(
@@ -181,8 +193,16 @@ def _result(
     xx, yy = np.meshgrid(x, y)
     z, sigma = found.heights(xx.ravel(), yy.ravel())
     shape_sigma = np.sqrt(np.maximum(sigma**2 - found.priors.ledge**2, 0))
-    parallax, words = _parallax(found, opening, z[inside.ravel()], shape_sigma[inside.ravel()])
-    sure = inside.ravel() & (shape_sigma < USEFUL) & _covered(xx.ravel(), yy.ravel(), moves, found.shapes) & parallax
+    parallax, words = _parallax(
+        found, opening, z[inside.ravel()], shape_sigma[inside.ravel()],
+        lens_known=known.lens_distance_mm is not None and known.lens_measured,
+    )  # fmt: skip
+    sure = (
+        inside.ravel()
+        & (shape_sigma < USEFUL)
+        & _covered(xx.ravel(), yy.ravel(), moves, found.shapes)
+        & parallax
+    )
     z, sigma = np.where(sure, z, np.nan), np.where(sure, sigma, np.nan)
     return SurfaceResult(
         x_mm=x, y_mm=y, z_mm=z.reshape(xx.shape), sigma_mm=sigma.reshape(xx.shape), ledge_mm=found.viewing.ledge_mm,
@@ -214,20 +234,29 @@ def _covered(x: F64, y: F64, moves: Moves2D, shapes: Shapes) -> NDArray[np.bool_
     return np.asarray(distance < near)
 
 
-def _parallax(found: Estimate, opening: Opening, z: F64, sigma: F64) -> tuple[bool, tuple[str, ...]]:
-    """Whether heights show at all; a scanner whose sensor touches the glass sees none."""
+def _parallax(
+    found: Estimate, opening: Opening, z: F64, sigma: F64, *, lens_known: bool
+) -> tuple[bool, tuple[str, ...]]:
+    """Whether heights show at all; a scanner whose sensor touches the glass sees none.
+
+    A flat film and a sensor without parallax look alike. Who measured a lens's distance has a lens; else a flat
+    result is not shown as heights.
+    """
     left, right, top, bottom = opening.box
     relief = float(np.sqrt(np.mean((z - found.viewing.ledge_mm) ** 2)))
     unsure = float(np.sqrt(np.mean(sigma**2)))
     if relief > max(FLAT_MM, 2 * unsure):
         return True, ()
-    flat = f"no height differs from the ledge by more than {max(2 * unsure, relief):.2f} mm on average"
-    if min(right - left, bottom - top) > SAGS_MM and unsure < 2 * FLAT_MM:
-        return False, (
-            f"No parallax seen: {flat}. A film of this size sags by more, so the scanner's sensor lies against the "
-            "glass (a contact sensor) and cannot see heights; or the film is a glass plate.",
-        )
-    return True, (f"The film looks flat: {flat}. A scanner with a contact sensor would show the same.",)
+    flat = f"No height is seen: none differs from the ledge by more than {max(2 * unsure, relief):.2f} mm on average."
+    sags = " A film of this size sags by more, so it is the sensor, or a glass plate." if (
+        min(right - left, bottom - top) > SAGS_MM and unsure < 2 * FLAT_MM
+    ) else ""  # fmt: skip
+    if lens_known:
+        return True, (f"{flat} The film is flat, or the scanner has a contact sensor and no parallax.{sags}",)
+    return False, (
+        f"{flat} Either the scanner has a contact sensor, which has no parallax and cannot measure heights, or the film "
+        f"is flat.{sags} If the scanner has a lens, give --lens-distance to see the heights.",
+    )
 
 
 def _warnings(
@@ -257,7 +286,9 @@ def _warnings(
         )
     share = 1 - float(np.sum(sure)) / max(1, int(np.sum(inside)))
     if 0.02 < share < 1.0:
-        words.append(f"{100 * share:.0f} % of the film shows too little, or only in one scan, to know its height.")
+        words.append(
+            f"{100 * share:.0f} % of the film shows too little, or only in one scan, to know its height."
+        )
     return words
 
 

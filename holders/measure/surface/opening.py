@@ -10,6 +10,7 @@ from scipy import ndimage
 
 F64 = NDArray[np.float64]
 SIDES = ("left", "right", "top", "bottom")
+OPAQUE = 0.06  # of the way from the scan's darkest to its brightest: below it is lip or dense film
 CELL_MM = 0.35  # of the small picture in which the sides are looked for
 LEAST_SHARE = 0.3  # of a side's lines that must agree on it
 NEAR_MM = 0.9  # within which a line agrees
@@ -82,8 +83,8 @@ def find_opening(small: NDArray[np.float32], pitch_mm: tuple[float, float]) -> O
 
 def _film_mask(small: NDArray[np.float32]) -> NDArray[np.bool_]:
     """The largest bright region, holes filled; all of the picture where nothing is opaque."""
-    bright = float(np.percentile(small, 98))
-    lit = small > max(0.06 * bright, 1e-9)
+    dark, bright = (float(v) for v in np.percentile(small, (1, 98)))
+    lit = small > dark + max(OPAQUE * (bright - dark), 1e-9)
     lit = ndimage.binary_opening(lit, iterations=2)
     names, count = ndimage.label(lit)
     if count == 0:

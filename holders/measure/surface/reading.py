@@ -14,8 +14,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from holders.errors import InputError
-from holders.focus.scan import Scan, open_scan
+from holders.core.errors import InputError
+from holders.measure.scan.opened import Scan, open_scan
 
 FULL = 65535.0
 MOST_PIXELS = 30_000_000  # of one small picture
@@ -93,7 +93,9 @@ def _pitch(scan: Scan, dpi: float | None) -> tuple[float, float]:
             raise InputError("--dpi", value, "no bed scans at this; give the scan's true pixels per inch")
     if min(info.width, info.height) < LEAST_SIDE:
         raise InputError(
-            "SCAN", info.path, f"{info.width} x {info.height} pixels are too few; scan at 600 pixels per inch or more"
+            "SCAN",
+            info.path,
+            f"{info.width} x {info.height} pixels are too few; scan at 600 pixels per inch or more",
         )
     return 25.4 / across, 25.4 / along
 
@@ -126,9 +128,7 @@ def _read(scan: Scan, pitch: tuple[float, float], factor: int, tell: Callable[[f
         tell(until / (high * factor))
     turned, swapped = _upright(out, info.orientation)
     pitch = (pitch[1], pitch[0]) if swapped else pitch
-    return Picture(
-        info.path, turned, (pitch[0] * factor, pitch[1] * factor), 25.4 / pitch[0], info.warnings
-    )
+    return Picture(info.path, turned, (pitch[0] * factor, pitch[1] * factor), 25.4 / pitch[0], info.warnings)
 
 
 def _binned(raw: NDArray[np.generic], factor: int) -> NDArray[np.float32]:
@@ -136,12 +136,12 @@ def _binned(raw: NDArray[np.generic], factor: int) -> NDArray[np.float32]:
     if factor == 1:
         return raw.astype(np.float32)
     high, wide = raw.shape[0] // factor, raw.shape[1] // factor
-    sums = raw[0 :: factor].astype(np.uint32)
+    sums = raw[0::factor].astype(np.uint32)
     for k in range(1, factor):
-        sums += raw[k :: factor]
-    out = sums[:, 0 :: factor].astype(np.float32)
+        sums += raw[k::factor]
+    out = sums[:, 0::factor].astype(np.float32)
     for k in range(1, factor):
-        out += sums[:, k :: factor]
+        out += sums[:, k::factor]
     return out[:high, :wide]
 
 

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import fft, ndimage
 
-from holders.errors import InputError
+from holders.core.errors import InputError
 from holders.measure.surface.opening import Opening
 
 F32 = NDArray[np.float32]
@@ -78,15 +78,24 @@ def whole_move(
 
 
 def block_moves(
-    first: F32, second: F32, pitch: tuple[float, float], opening: Opening, start: tuple[float, float], reach_mm: float
+    first: F32,
+    second: F32,
+    pitch: tuple[float, float],
+    opening: Opening,
+    start: tuple[float, float],
+    reach_mm: float,
 ) -> Moves2D:
     """Moves of blocks of the film, each looked for within ``reach_mm`` of ``start``; blocks without a peak are left."""
     left, right, top, bottom = opening.box
     side = max(right - left, bottom - top) / BLOCKS
     nx, ny = max(2, round((right - left) / side)), max(2, round((bottom - top) / side))
     rows: list[tuple[float, ...]] = []
-    for xa, xb in zip(np.linspace(left, right, nx + 1)[:-1], np.linspace(left, right, nx + 1)[1:], strict=True):
-        for ya, yb in zip(np.linspace(top, bottom, ny + 1)[:-1], np.linspace(top, bottom, ny + 1)[1:], strict=True):
+    for xa, xb in zip(
+        np.linspace(left, right, nx + 1)[:-1], np.linspace(left, right, nx + 1)[1:], strict=True
+    ):
+        for ya, yb in zip(
+            np.linspace(top, bottom, ny + 1)[:-1], np.linspace(top, bottom, ny + 1)[1:], strict=True
+        ):
             found = _block(first, second, pitch, (xa, xb, ya, yb), start, reach_mm)
             if found is not None:
                 rows.append(((xa + xb) / 2, (ya + yb) / 2, *found, pitch[0], pitch[1]))
@@ -105,7 +114,9 @@ def _block(
         return None
     reach = (int(np.ceil(reach_mm / pitch[0])), int(np.ceil(reach_mm / pitch[1])))
     at = (max(r0, 0) + round(start[1] / pitch[1]), max(c0, 0) + round(start[0] / pitch[0]))
-    wide = _cut(second, at[0] - reach[1], at[1] - reach[0], part.shape[0] + 2 * reach[1], part.shape[1] + 2 * reach[0])
+    wide = _cut(
+        second, at[0] - reach[1], at[1] - reach[0], part.shape[0] + 2 * reach[1], part.shape[1] + 2 * reach[0]
+    )
     shape = [fft.next_fast_len(n) for n in wide.shape]
     corr = fft.irfft2(np.conj(fft.rfft2(part, shape)) * fft.rfft2(wide, shape), shape)
     corr = corr[: 2 * reach[1] + 1, : 2 * reach[0] + 1]
@@ -151,7 +162,11 @@ class Trend:
 
 
 def _columns(
-    x: F64, y: F64, centre: tuple[float, float], half: tuple[float, float], powers: tuple[tuple[int, int], ...]
+    x: F64,
+    y: F64,
+    centre: tuple[float, float],
+    half: tuple[float, float],
+    powers: tuple[tuple[int, int], ...],
 ) -> F64:
     p, q = (np.asarray(x) - centre[0]) / half[0], (np.asarray(y) - centre[1]) / half[1]
     return np.stack([p**i * q**j for i, j in powers], axis=-1)

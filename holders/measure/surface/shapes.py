@@ -20,7 +20,7 @@ LEAST_WAVE_MM = 12.0  # half wave of the shortest shape
 MOST_WAVES = 18
 EDGE_WAVES = 6
 LEAST_SIZE = 0.002  # share of the largest: smaller shapes are left out
-FALL = 1.0  # a plate's own fall is 2 for an even load; a slower one lets the scans speak
+FALL = 1.5  # a plate's own is above 2 for an even load; a slower one lets the scans speak
 BEYOND = 0.35  # of the film's width: how far a side that is not seen is put outside
 
 
@@ -98,7 +98,8 @@ def shapes_over(opening: Opening) -> Shapes:
         (m, n)
         for m in range(1, nx + 1)
         for n in range(1, ny + 1)
-        if (first / ((m / aspect) ** 2 + n**2)) ** FALL >= LEAST_SIZE and (m / nx) ** 2 + (n / ny) ** 2 <= 1.001
+        if (first / ((m / aspect) ** 2 + n**2)) ** FALL >= LEAST_SIZE
+        and (m / nx) ** 2 + (n / ny) ** 2 <= 1.001
     )
     return Shapes(whole, waves, aspect)
 

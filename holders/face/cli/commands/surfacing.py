@@ -7,8 +7,8 @@ from typing import Any
 
 from rich.markup import escape
 
-from holders.cli import show
-from holders.cli.focusing import progress_line
+from holders.face.cli import show
+from holders.face.cli.progress import progress_line
 
 
 def surface(
@@ -26,7 +26,7 @@ def surface(
 
     Raises ``InputError`` for scans or a preset that cannot be used; nothing is then written.
     """
-    from holders.cli.main import print_json
+    from holders.face.cli.answer import print_json
     from holders.measure.surface.measure import Known, measure_surface
 
     known = Known(shift_mm=shift, ledge_mm=ledge, lens_distance_mm=lens_distance)
@@ -52,8 +52,13 @@ def _with_preset(known: Any, preset: Path) -> Any:
     return replace(
         known,
         ledge_mm=known.ledge_mm if known.ledge_mm is not None else heights.sharp_plane_height,
-        lens_distance_mm=known.lens_distance_mm if known.lens_distance_mm is not None else bed.lens_distance_mm,
-        lens_sigma_mm=None if known.lens_distance_mm is not None else known.usual_lens_sigma(bed.lens_distance_mm),
+        lens_distance_mm=known.lens_distance_mm
+        if known.lens_distance_mm is not None
+        else bed.lens_distance_mm,
+        lens_sigma_mm=None
+        if known.lens_distance_mm is not None
+        else known.usual_lens_sigma(bed.lens_distance_mm),
+        lens_measured=known.lens_distance_mm is not None,
         band_mm=(heights.band_low, heights.band_high),
     )
 

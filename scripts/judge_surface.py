@@ -1,0 +1,184 @@
+"""Judge the film's surface from two scans on simulated pairs of known truth: error, sigma, and what cannot be measured.
+
+    python scripts/judge_surface.py --out out/judge-surface [--pairs 200] [--full 3] [--limits]
+
+Each pair's result is one line of ``pairs.jsonl``; a run that was stopped goes on where it ended. ``--limits`` measures
+the smallest shift, the flattest content and the largest noise instead. The table is printed at the end.
+"""
+
+from __future__ import annotations
+
+import argparse
+import dataclasses
+import json
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from scipy.interpolate import RegularGridInterpolator
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+
+from holders.core.errors import HoldersError
+from holders.measure.surface.measure import Known, measure_surface
+from tests.simulators import shifted_pair as simulator
+
+WANTED_MM, WANTED_SHIFT_MM, WANTED_DPI = 0.06, 20.0, 600.0
+
+
+def cases(pairs: int, full: int) -> Iterator[tuple[str, int, str | None, int | None]]:
+    """Which pairs: class, number, window and resolution (None: drawn)."""
+    for k in range(pairs - full):
+        yield simulator.CLASSES[k % len(simulator.CLASSES)], k // len(simulator.CLASSES), None, None
+    for k in range(full):
+        yield ("plain", "moving", "mixed")[k % 3], 1000 + k, "8x10", 600
+
+
+def judge(case: simulator.ShiftedPair, kind: str) -> dict[str, Any]:
+    """Simulate, measure, compare: what came out of one pair."""
+    truth = simulator.truth(case)
+    row: dict[str, Any] = {
+        "kind": kind, "shift": float(truth["shift"]), "dpi": case.dpi, "wide": case.surface.width_mm,
+        "dip": case.surface.dip_mm, "scans": len(case.poses),
+    }  # fmt: skip
+    with tempfile.TemporaryDirectory() as folder:
+        begin = time.perf_counter()
+        paths = [simulator.write(Path(folder) / f"{k}.tif", case, k) for k in range(len(case.poses))]
+        row["simulated_s"] = round(time.perf_counter() - begin, 1)
+        begin = time.perf_counter()
+        lens = truth["lens_distance"]
+        known = Known(
+            ledge_mm=float(truth["ledge"]), lens_distance_mm=float(lens) if np.isfinite(lens) else None
+        )
+        try:
+            found = measure_surface(*paths, known=known)
+        except HoldersError as err:
+            return row | {"refused": str(err)[:200], "seconds": round(time.perf_counter() - begin, 1)}
+        row["seconds"] = round(time.perf_counter() - begin, 1)
+    return row | compared(found, truth)
+
+
+def compared(found: Any, truth: dict[str, Any]) -> dict[str, Any]:
+    """Errors of the heights against the truth at the same places."""
+    at = RegularGridInterpolator((truth["y"], truth["x"]), truth["z"], bounds_error=False)
+    yy, xx = np.meshgrid(found.y_mm, found.x_mm, indexing="ij")
+    true = at(np.stack([yy, xx], axis=-1))
+    seen = np.isfinite(true)
+    both = seen & found.known
+    out: dict[str, Any] = {
+        "parallax": bool(found.parallax), "known": float(both.sum() / max(1, seen.sum())), "windows": found.windows,
+        "noise_px": found.noise_px, "shift_error": found.shift_mm - float(truth["shift"]), "warnings": found.warnings,
+    }  # fmt: skip
+    if both.any():
+        error, sigma = found.z_mm[both] - true[both], found.sigma_mm[both]
+        out |= {
+            "rms": float(np.sqrt(np.mean(error**2))), "sigma": float(np.sqrt(np.mean(sigma**2))),
+            "worst": float(np.abs(error).max()), "within_two": float(np.mean(np.abs(error) < 2 * sigma)),
+        }  # fmt: skip
+    return out
+
+
+def limit(row: dict[str, Any]) -> float:
+    """Largest rms error that is wanted at this shift, mm."""
+    return WANTED_MM * max(1.0, WANTED_SHIFT_MM / abs(row["shift"]))
+
+
+def table(rows: list[dict[str, Any]]) -> str:
+    """What came out, class by class."""
+    lines = [
+        "| class | pairs | refused | rms mm | worst pair | over the limit | within two sigma | known |",
+        "|---|---|---|---|---|---|---|---|",
+    ]
+    for kind in (*simulator.CLASSES, "all that show heights"):
+        some = [
+            r
+            for r in rows
+            if r["kind"] == kind or (kind.startswith("all") and r["kind"] not in ("contact_sensor", "along"))
+        ]
+        if not some:
+            continue
+        good = [r for r in some if "rms" in r]
+        refused = sum("refused" in r or r.get("parallax") is False for r in some)
+        if not good:
+            lines.append(f"| {kind} | {len(some)} | {refused} | | | | | |")
+            continue
+        rms = float(np.sqrt(np.mean([r["rms"] ** 2 for r in good])))
+        over = sum(r["rms"] > limit(r) for r in good)
+        pair_ok = float(np.mean([r["rms"] < 2 * r["sigma"] for r in good]))
+        points = float(np.mean([r["within_two"] for r in good]))
+        lines.append(
+            f"| {kind} | {len(some)} | {refused} | {rms:.3f} | {max(r['rms'] for r in good):.3f} | {over} | "
+            f"{100 * pair_ok:.0f} % of pairs, {100 * points:.0f} % of points | "
+            f"{100 * float(np.mean([r['known'] for r in good])):.0f} % |"
+        )
+    return "\n".join(lines)
+
+
+def limits() -> Iterator[tuple[str, float, simulator.ShiftedPair]]:
+    """One setting at a time from a plain 4x5 at 600 dpi, ever harder."""
+    plain = simulator.draw_case(3, "plain", window="4x5", dpi=600)
+    second = dataclasses.replace(plain.poses[1], shift_mm=20.0)
+    plain = dataclasses.replace(
+        plain, poses=(plain.poses[0], second), centre_x=-10.0, left=-10.0 - 46.5 - 3, width_mm=93.0 + 6 + 20, content="picture"
+    )  # fmt: skip
+    for shift in (20.0, 12.0, 8.0, 6.0, 5.0, 4.2):
+        yield (
+            "shift mm",
+            shift,
+            dataclasses.replace(plain, poses=(plain.poses[0], dataclasses.replace(second, shift_mm=shift))),
+        )
+    for grain in (0.05, 0.02, 0.01, 0.005, 0.002):
+        yield "grain of a plain sky", grain, dataclasses.replace(plain, content="sky", grain=grain)
+    for noise in (0.005, 0.01, 0.02, 0.04, 0.08, 0.16):
+        yield (
+            "noise at white",
+            noise,
+            dataclasses.replace(
+                plain, sensor=dataclasses.replace(plain.sensor, noise=noise, read_noise=noise / 5)
+            ),
+        )
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--out", type=Path, default=Path("out/judge-surface"))
+    parser.add_argument("--pairs", type=int, default=200)
+    parser.add_argument("--full", type=int, default=3)
+    parser.add_argument("--limits", action="store_true")
+    asked = parser.parse_args()
+    asked.out.mkdir(parents=True, exist_ok=True)
+    if asked.limits:
+        print("| setting | value | rms mm | sigma mm | known |\n|---|---|---|---|---|")
+        for name, value, case in limits():
+            r = judge(case, "plain")
+            words = (
+                r.get("refused") or f"{r['rms']:.3f} | {r['sigma']:.3f} | {100 * r['known']:.0f} %"
+                if "rms" in r or "refused" in r
+                else "nothing known"
+            )
+            print(f"| {name} | {value:g} | {words} |", flush=True)
+        return
+    store = asked.out / "pairs.jsonl"
+    rows = [json.loads(line) for line in store.read_text().splitlines()] if store.exists() else []
+    done = {tuple(r["key"]) for r in rows}
+    for kind, number, window, dpi in cases(asked.pairs, asked.full):
+        if (kind, number) in done:
+            continue
+        row = judge(simulator.draw_case(number, kind, window=window, dpi=dpi), kind) | {"key": [kind, number]}
+        rows.append(row)
+        with store.open("a") as stream:
+            stream.write(json.dumps(row) + "\n")
+        print(
+            {k: round(v, 3) if isinstance(v, float) else v for k, v in row.items() if k != "warnings"},
+            file=sys.stderr,
+            flush=True,
+        )
+    print(table(rows))
+
+
+if __name__ == "__main__":
+    main()
