@@ -123,7 +123,7 @@ def limits() -> Iterator[tuple[str, float, simulator.ShiftedPair]]:
     plain = simulator.draw_case(3, "plain", window="4x5", dpi=600)
     second = dataclasses.replace(plain.poses[1], shift_mm=20.0)
     plain = dataclasses.replace(
-        plain, poses=(plain.poses[0], second), centre_x=-10.0, left=-10.0 - 46.5 - 3, width_mm=93.0 + 6 + 20, content="picture"
+        plain, poses=(plain.poses[0], second), centre_x=-10.0, left=-59.5, width_mm=119.0, content="picture"
     )  # fmt: skip
     for shift in (20.0, 12.0, 8.0, 6.0, 5.0, 4.2):
         yield (

@@ -47,7 +47,7 @@ class Priors:
     the film's own change in the middle; ``wobble`` of one row; ``ledge`` of the ledge's height itself.
     """
 
-    sag: float = 1.0
+    sag: float = 3.0
     rim: float = 0.03
     distortion: float = 0.002
     tilt: float = 0.05
@@ -58,7 +58,7 @@ class Priors:
 
 @dataclass(frozen=True)
 class Viewing:
-    """How the scans look at the film: lens distance, place of the axis in the scan, both with sigma, ledge height (mm)."""
+    """How the scans look at the film: lens distance and place of the axis with their sigma, ledge (mm)."""
 
     lens_distance_mm: float
     lens_sigma_mm: float

@@ -126,9 +126,13 @@ def _gathered(
     )
     settled = np.concatenate([r.settled for r in results])
     found = Moves2D(
-        x=(col + side / 2) * pitch[0], y=(row + side / 2) * pitch[1], u=(u + du) * pitch[0], v=(v + dv) * pitch[1],
-        sigma_u=np.hypot(su, FLOOR_PX) * pitch[0], sigma_v=np.hypot(sv, FLOOR_PX) * pitch[1],
-    )  # fmt: skip
+        x=np.asarray((col + side / 2) * pitch[0]),
+        y=np.asarray((row + side / 2) * pitch[1]),
+        u=np.asarray((u + du) * pitch[0]),
+        v=np.asarray((v + dv) * pitch[1]),
+        sigma_u=np.hypot(su, FLOOR_PX) * pitch[0],
+        sigma_v=np.hypot(sv, FLOOR_PX) * pitch[1],
+    )
     return found.at(settled & (like > LEAST_LIKENESS) & (su < MOST_SIGMA_PX))
 
 

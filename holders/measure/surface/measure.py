@@ -254,8 +254,8 @@ def _parallax(
     if lens_known:
         return True, (f"{flat} The film is flat, or the scanner has a contact sensor and no parallax.{sags}",)
     return False, (
-        f"{flat} Either the scanner has a contact sensor, which has no parallax and cannot measure heights, or the film "
-        f"is flat.{sags} If the scanner has a lens, give --lens-distance to see the heights.",
+        f"{flat} Either the scanner has a contact sensor, which has no parallax and measures no heights, or the "
+        f"film is flat.{sags} If the scanner has a lens, give --lens-distance to see the heights.",
     )
 
 

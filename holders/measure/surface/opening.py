@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -56,9 +57,8 @@ class Opening:
         """Left, right, top, bottom at the middle, mm."""
         y = (self.top.at + self.bottom.at) / 2
         x = (self.left.at + self.right.at) / 2
-        return (
-            float(self.left.place(y)), float(self.right.place(y)), float(self.top.place(x)), float(self.bottom.place(x)),
-        )  # fmt: skip
+        across = float(self.left.place(y)), float(self.right.place(y))
+        return *across, float(self.top.place(x)), float(self.bottom.place(x))
 
 
 def find_opening(small: NDArray[np.float32], pitch_mm: tuple[float, float]) -> Opening:
@@ -103,7 +103,7 @@ def _film_mask(small: NDArray[np.float32]) -> NDArray[np.bool_]:
     return np.asarray(ndimage.binary_fill_holes(names == best))
 
 
-def _side(t: F64, where: F64, size: float, *, low: bool) -> Side:
+def _side(t: NDArray[Any], where: NDArray[Any], size: float, *, low: bool) -> Side:
     """One side from the outermost lit cell of each line: the line nearest the rim on which enough of them agree."""
     rim = 0.0 if low else size
     distance = where if low else size - where
@@ -132,6 +132,6 @@ def _side(t: F64, where: F64, size: float, *, low: bool) -> Side:
     return Side(at if low else size - at, best[1] if low else -best[1], sure)
 
 
-def _line(t: F64, x: F64) -> tuple[float, float]:
+def _line(t: NDArray[Any], x: NDArray[Any]) -> tuple[float, float]:
     slope = float(np.polyfit(t, x, 1)[0]) if np.ptp(t) > 0 else 0.0
     return slope, float(np.median(x - slope * t))

@@ -9,13 +9,16 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from holders.core.errors import InputError
-from holders.measure.scan.opened import Scan, open_scan
+from holders.measure.scan.model import Scan
+from holders.measure.scan.opened import open_scan
 
 FULL = 65535.0
 MOST_PIXELS = 30_000_000  # of one small picture
@@ -68,12 +71,11 @@ def read_pictures(paths: Sequence[str | Path], dpi: float | None, progress: Prog
             done[which] = share
             progress("reading", sum(done) / len(done))
 
+        def one(which: int) -> Picture:
+            return _read(scans[which], pitches[which], factor, partial(tell, which))
+
         with ThreadPoolExecutor(2) as pool:
-            jobs = [
-                pool.submit(_read, scan, pitch, factor, lambda share, i=i: tell(i, share))
-                for i, (scan, pitch) in enumerate(zip(scans, pitches, strict=True))
-            ]
-            return [job.result() for job in jobs]
+            return list(pool.map(one, range(len(scans))))
     finally:
         for scan in scans:
             scan.close()
@@ -131,7 +133,7 @@ def _read(scan: Scan, pitch: tuple[float, float], factor: int, tell: Callable[[f
     return Picture(info.path, turned, (pitch[0] * factor, pitch[1] * factor), 25.4 / pitch[0], info.warnings)
 
 
-def _binned(raw: NDArray[np.generic], factor: int) -> NDArray[np.float32]:
+def _binned(raw: NDArray[Any], factor: int) -> NDArray[np.float32]:
     """Sums of blocks of ``factor`` x ``factor`` pixels."""
     if factor == 1:
         return raw.astype(np.float32)

@@ -73,7 +73,7 @@ def _gradient(a: F32) -> tuple[F32, F32]:
     """Slope along columns and rows inside a rim of two pixels, by five points (exact to fourth order)."""
     gx = (8 * (a[:, 2:-2, 3:-1] - a[:, 2:-2, 1:-3]) - (a[:, 2:-2, 4:] - a[:, 2:-2, :-4])) / np.float32(12)
     gy = (8 * (a[:, 3:-1, 2:-2] - a[:, 1:-3, 2:-2]) - (a[:, 4:, 2:-2] - a[:, :-4, 2:-2])) / np.float32(12)
-    return gx, gy
+    return gx.astype(np.float32, copy=False), gy.astype(np.float32, copy=False)
 
 
 def register(first: F32, second: F32) -> Moves:
@@ -127,7 +127,7 @@ def _step(a: F32, first: F32, moved: F32, weight: F32, *, robust: bool) -> _Step
         scale = 1.4826 * np.median(np.abs(rest).reshape(len(a), -1)[:, ::3], axis=1) + 1e-9
         t = rest / (TUKEY * scale[:, None, None]).astype(np.float32)
         np.clip(1 - t * t, 0, None, out=t)
-        weight = t * t
+        weight = np.square(t)
         gain, rest = _levelled(a, b, weight)
     ga, gb = _gradient(first), _gradient(moved)
     half = np.float32(0.5)

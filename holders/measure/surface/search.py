@@ -1,8 +1,9 @@
-"""How far the film moved between two scans, roughly: one move for the whole, then a plane of moves from blocks of it."""
+"""How far the film moved between two scans, roughly: one move for the whole, then one for each block of it."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -131,7 +132,7 @@ def _block(
     )
 
 
-def _top(three: F64) -> float:
+def _top(three: NDArray[Any]) -> float:
     bend = float(three[0] - 2 * three[1] + three[2])
     return 0.0 if bend >= 0 else float(np.clip(0.5 * (three[0] - three[2]) / bend, -0.5, 0.5))
 

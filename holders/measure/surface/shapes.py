@@ -19,6 +19,9 @@ F64 = NDArray[np.float64]
 LEAST_WAVE_MM = 12.0  # half wave of the shortest shape
 MOST_WAVES = 18
 EDGE_WAVES = 6
+EDGE_SHARE = (
+    0.7  # of a corner: with the corners, every place of an edge is then expected to be off about as much
+)
 LEAST_SIZE = 0.002  # share of the largest: smaller shapes are left out
 FALL = 1.5  # a plate's own is above 2 for an even load; a slower one lets the scans speak
 BEYOND = 0.35  # of the film's width: how far a side that is not seen is put outside
@@ -66,7 +69,7 @@ class Shapes:
 
     def rim_sizes(self) -> F64:
         """Expected size of each rim shape, a corner's being 1."""
-        return np.array([1.0] * 4 + [k**-0.5 for k in range(1, EDGE_WAVES + 1) for _ in range(4)])
+        return np.array([1.0] * 4 + [EDGE_SHARE / k for k in range(1, EDGE_WAVES + 1) for _ in range(4)])
 
     def rim_seen(self, seen: tuple[bool, bool, bool, bool]) -> NDArray[np.bool_]:
         """Which rim shapes belong to sides (left, right, top, bottom) that are seen."""

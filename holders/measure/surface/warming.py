@@ -65,14 +65,15 @@ def measured_change(
     matrix, size = _terms(moves, shapes, middle_mm, axis_sigma_mm, lens_distance_mm, tilt_mm, distortion)
     scaled = matrix * size
     weight, noise = np.ones(len(moves.x)), 1.0
-    mean, covariance = np.zeros(len(size)), np.eye(len(size))
+    mean: F64 = np.zeros(len(size))
+    covariance: F64 = np.eye(len(size))
     for _ in range(STEPS):
         w = weight / (noise * moves.sigma_u) ** 2
-        covariance = np.linalg.inv((scaled * w[:, None]).T @ scaled + np.eye(len(size)))
-        mean = covariance @ (scaled.T @ (w * moves.u))
+        covariance = np.asarray(np.linalg.inv((scaled * w[:, None]).T @ scaled + np.eye(len(size))))
+        mean = np.asarray(covariance @ (scaled.T @ (w * moves.u)))
         rest = moves.u - scaled @ mean
-        spread = np.einsum("ni,ij,nj->n", scaled, covariance, scaled, optimize=True)
-        square = (rest**2 + spread) / moves.sigma_u**2
+        doubt = np.einsum("ni,ij,nj->n", scaled, covariance, scaled, optimize=True)
+        square = (rest**2 + doubt) / moves.sigma_u**2
         noise = max(0.5, float(np.sqrt(np.mean(weight * square))))
         weight = (FREEDOM + 1) / (FREEDOM + square / noise**2)
     k = 2 * len(WAVES)

@@ -42,7 +42,7 @@ def clean() -> Windows:
 
 def test_it_is_nearer_to_the_truth_than_scikit_images(clean: Windows) -> None:
     # Guizar-Sicairos, Thurman, Fienup 2008 as skimage.registration.phase_cross_correlation has it, steps of 1/100
-    a, b, u, v = clean
+    a, b, u, _ = clean
     moves = register(a, b)
     assert moves.settled.all()
     kept = np.array([

@@ -37,7 +37,7 @@ def surface(
     if as_json:
         print_json(found.to_answer())
     else:
-        _tell(found)
+        _tell(found, _draw(found, scans[0], out))
     return 0 if bool(found.known.any()) else 1
 
 
@@ -51,7 +51,7 @@ def _with_preset(known: Any, preset: Path) -> Any:
     heights, bed = studied.design.heights, studied.job.bed
     return replace(
         known,
-        ledge_mm=known.ledge_mm if known.ledge_mm is not None else heights.sharp_plane_height,
+        ledge_mm=known.ledge_mm if known.ledge_mm is not None else heights.sharp_plane,
         lens_distance_mm=known.lens_distance_mm
         if known.lens_distance_mm is not None
         else bed.lens_distance_mm,
@@ -63,11 +63,20 @@ def _with_preset(known: Any, preset: Path) -> Any:
     )
 
 
-def _tell(found: Any) -> None:
+def _draw(found: Any, scan: Path, out: Path) -> Path:
+    from holders.output.bundle.write import write_one
+    from holders.output.draw.surface import surface_sheet
+    from holders.preset.resolve import slug_of
+
+    return write_one(out, f"{slug_of(f'{scan.stem[:40]} surface')}.svg", surface_sheet(found))
+
+
+def _tell(found: Any, drawn: Path) -> None:
     console = show.out()
     console.print(show.grid(rows(found)))
     for words in found.warnings:
         console.print(f"[yellow]warning[/]: {escape(words)}")
+    console.print(f"drawn: {escape(str(drawn))}")
 
 
 def rows(found: Any) -> list[tuple[str, str]]:
