@@ -49,6 +49,7 @@ CASES: dict[str, tuple[str, float, float, float, dict[str, object]]] = {
     "4x5-both-heavy": ("4x5", 3.0, 3.0, 0.5, {}),
     "4x5-down": ("4x5", -2.0, -1.0, 0.1, {}),
     "4x5-tilted": ("4x5", 3.0, 0.0, 0.1, {"centre_mm": (10.0, 15.0)}),
+    "4x5-strong-light": ("4x5", 4.0, 0.0, 0.02, {}),
     "5x7-up-light": ("5x7", 1.5, 0.0, 0.05, {}),
     "5x7-along-heavy": ("5x7", 0.0, 3.0, 1.0, {}),
     "5x7-down": ("5x7", -3.0, 0.0, 0.3, {}),

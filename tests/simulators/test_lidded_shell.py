@@ -130,7 +130,7 @@ def test_reference_cases_are_sound(name: str) -> None:
     for key, error in case["error"].items():
         assert error <= max(0.01, 0.01 * abs(result[key])), key
     for row in case["meshes"]:
-        assert row["lift_mm"] == pytest.approx(result["lift_mm"], abs=0.01)
+        assert row["lift_mm"] == pytest.approx(result["lift_mm"], rel=0.01, abs=0.01)
 
 
 @pytest.mark.slow

@@ -126,6 +126,8 @@ class _Search:
                 if decrement > tolerance * 1e-3:
                     self.u[self.p.free] += step
                 return decrement, True
+            if not stable and decrement < tolerance * 1e-6:  # at rest on a saddle
+                return decrement, False
             self.steps += 1
             if not self.walk(step, slope):
                 return decrement, False
@@ -167,6 +169,8 @@ def least_energy(
         gap = float(np.maximum(-gaps, 0.0).max(initial=0.0))
         apart = float(np.minimum(search.forces / search.k, np.abs(gaps)).max(initial=0.0))
         if loose == tolerance and gap < gap_mm and apart < gap_mm:
+            break
+        if loose == tolerance and not stable and gap < gap_mm:
             break
         search.forces = search.pushed(search.u)
         if search.steps > steps:
