@@ -2,21 +2,15 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
-from functools import cache
-from importlib import resources
-from types import MappingProxyType
 
 from holders.facts.models import Number
+from holders.facts.numbers import numbers
 
 
-@cache
 def table() -> Mapping[str, Number]:
     """All of them by key."""
-    text = resources.files("holders.facts").joinpath("data", "habits.toml").read_text(encoding="utf-8")
-    rows = [Number.model_validate(row) for row in tomllib.loads(text)["row"]]
-    return MappingProxyType({row.key: row for row in rows})
+    return numbers("habits")
 
 
 def habit(key: str) -> float:

@@ -2,27 +2,24 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, field_serializer, model_validator
+
+from holders.facts.sources import Source, Status, filled
 
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 Finite = Annotated[float, Field(allow_inf_nan=False)]
 
 Route = Literal["print", "laser", "knife"]
-Status = Literal[
-    "read",  # seen in the named source
-    "read second-hand",  # seen in a quotation or copy of the named source
-    "from memory",  # known, not looked up
-    "common practice, no source",
-    "computed",  # worked out by arithmetic from other rows
-    "invented",  # a generic stand-in of ours, to be overridden by a measured value
-]
 
 
 class Fact(BaseModel):
-    """A row of a trade table: a key to name it by, a name to read, and where the numbers come from."""
+    """A row of a trade table: a key to name it by, a name to read, and where each number comes from.
+
+    ``sources`` has one entry for every number; ``status`` is the weakest of them, ``source`` all of them in words.
+    """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
@@ -30,13 +27,37 @@ class Fact(BaseModel):
     name: str
     source: str = Field(min_length=3)
     status: Status
+    sources: tuple[Source, ...] = ()
     note: str = ""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _every_number_has_a_source(cls, row: Any) -> Any:
+        return filled(row, cls.model_fields) if isinstance(row, dict) else row
+
+    @field_serializer("sources")
+    def _by_value(self, sources: tuple[Source, ...]) -> dict[str, dict[str, str]]:
+        return {s.value: {"status": s.status, "source": s.text} for s in sources}
+
+    def source_of(self, value: str) -> Source:
+        """Where one value comes from. Raises ``KeyError`` for a value without a source of its own."""
+        for source in self.sources:
+            if source.value == value:
+                return source
+        raise KeyError(value)
+
+    def measured(self, **values: Any) -> Self:
+        """The row with values measured by whoever uses it in place of its own; bounds are checked again."""
+        kept = tuple(s for s in self.sources if s.value not in values)
+        own = tuple(Source(value=key, status="measured", text="set by you") for key in values)
+        row = {**self.model_dump(exclude_unset=True, exclude={"sources", "source", "status"}), **values}
+        return type(self).model_validate({**row, "sources": kept + own})
 
 
 class Number(Fact):
-    """One number with its unit: a habit of the workshop or a physical constant."""
+    """One number with its unit: a habit of the workshop, a physical constant, a property of gelatin."""
 
-    value: NotNegative
+    value: Finite
     unit: str
 
 
@@ -87,6 +108,13 @@ class FilmBase(Fact):
     curl_high_per_m: Finite = Field(description="curl, most")
     humidity_strain_per_rh: NotNegative = Field(description="growth per percent of relative humidity")
     expansion_per_k: NotNegative = Field(description="thermal expansion per kelvin")
+    base_humidity_strain_per_rh: NotNegative = Field(
+        description="growth of the base without its gelatin per percent of relative humidity"
+    )
+    back_coat: Literal["yes", "no", "unknown"] = (
+        "unknown"  # a gelatin layer on the back, which takes curl off
+    )
+    nitrate: bool = False  # cellulose nitrate: catches fire and cannot be put out
     rigid: bool = False  # glass
 
 
@@ -99,15 +127,21 @@ class Material(Fact):
     modulus_mpa: Positive = Field(description="Young's modulus")
     poisson: Annotated[float, Field(ge=0, lt=0.5)] = Field(description="Poisson's ratio")
     expansion_per_k: NotNegative = Field(description="thermal expansion per kelvin")
+    modulus_across_mpa: Positive | None = Field(
+        default=None, description="Young's modulus across the grain of the faces, where it differs"
+    )
     moisture_strain_per_rh: NotNegative = Field(
         default=0.0, description="growth per percent of relative humidity"
+    )
+    thickness_swelling_per_rh: NotNegative = Field(
+        default=0.0, description="growth of the thickness per percent of relative humidity"
     )
     softening_c: Positive | None = Field(default=None, description="temperature at which it softens")
     softening_method: str = ""
     limit_c: Positive = Field(description="temperature that a part must stay below on the scanner")
     laser: Literal["allowed", "ask the operator", "forbidden", "not cut by laser"]
     laser_reason: str = ""
-    chlorine: bool = False  # contains chlorine: never in a laser
+    chlorine: bool = False  # contains chlorine: never in a laser, whatever reason is given
     kerf_mm: NotNegative = Field(default=0.0, description="width that the laser takes away")
     stock_mm: tuple[Positive, ...] = Field(default=(), description="nominal sheet thicknesses")
     stock_tolerance_mm: NotNegative = Field(
@@ -115,6 +149,13 @@ class Material(Fact):
     )
     stock_tolerance_share: NotNegative = Field(
         default=0.0, description="the same as a share of the thickness, in addition"
+    )
+    thin_stock_mm: NotNegative = Field(
+        default=0.0, description="nominal thickness below which sheets are less true"
+    )
+    thin_tolerance_share: NotNegative = Field(
+        default=0.0,
+        description="tolerance of those thin sheets as a share of the thickness, in place of the other",
     )
     sheet_width_mm: Positive | None = Field(default=None, description="width of a stock sheet")
     sheet_height_mm: Positive | None = Field(default=None, description="length of a stock sheet")
@@ -177,10 +218,18 @@ class Paper(Fact):
 class Lamp(Fact):
     """The light a scan is made with, as its colour channels take it in: one value per channel, red, green, blue."""
 
+    mercury: bool = False  # a tube that holds mercury
     wavelength_nm: tuple[Positive, Positive, Positive]
     width_nm: tuple[Positive, Positive, Positive]  # full width at half maximum
     ring_contrast: Positive  # weakest ring that shows
     keep_gap_mm: Positive  # room kept between film and glass for dust and doubt, besides what rings ask for
+
+
+class Hazard(Fact):
+    """What can hurt someone, in the words that are printed beside it."""
+
+    words: str = Field(min_length=20)
+    distance_mm: Positive | None = None  # to be kept, where a distance is part of the advice
 
 
 class Process(Fact):

@@ -11,7 +11,18 @@ from types import MappingProxyType
 from typing import TypeVar
 
 from holders.core.errors import InputError
-from holders.facts.models import Bed, Fact, FilmBase, FilmFormat, Lamp, Material, Paper, Printer, Process
+from holders.facts.models import (
+    Bed,
+    Fact,
+    FilmBase,
+    FilmFormat,
+    Hazard,
+    Lamp,
+    Material,
+    Paper,
+    Printer,
+    Process,
+)
 
 MODELS: Mapping[str, type[Fact]] = MappingProxyType(
     {
@@ -23,6 +34,7 @@ MODELS: Mapping[str, type[Fact]] = MappingProxyType(
         "papers": Paper,
         "processes": Process,
         "lamps": Lamp,
+        "hazards": Hazard,
     }
 )
 
@@ -105,3 +117,8 @@ def process(key: str, field: str = "route") -> Process:
 def lamp(key: str, field: str = "bed.lamp") -> Lamp:
     """A lamp by key."""
     return find("lamps", key, Lamp, field=field)
+
+
+def hazard(key: str, field: str = "hazard") -> Hazard:
+    """A hazard by key."""
+    return find("hazards", key, Hazard, field=field)

@@ -102,7 +102,7 @@ def _applied(fact: F, choice: BaseModel, table: str) -> F:
     if not changes:
         return fact
     try:
-        return type(fact).model_validate({**fact.model_dump(), **changes})
+        return fact.measured(**changes)
     except ValidationError as error:
         first = error.errors()[0]
         raise InputError(f"{table}.{first['loc'][0]}", first["input"], first["msg"]) from None

@@ -46,7 +46,7 @@ def base(**over: Any) -> FilmBase:
         key="base", name="a base", **ROW, thickness_mm=0.18, thickness_low_mm=0.15, thickness_high_mm=0.21,
         modulus_mpa=4500.0, modulus_low_mpa=4000.0, modulus_high_mpa=5000.0, poisson=0.38, density_kg_m3=1390.0,
         refractive_index=1.6, curl_low_per_m=0.0, curl_per_m=1.0, curl_high_per_m=3.0,
-        humidity_strain_per_rh=8e-6, expansion_per_k=17e-6,
+        humidity_strain_per_rh=8e-6, base_humidity_strain_per_rh=6e-6, expansion_per_k=17e-6,
     )  # fmt: skip
     return FilmBase(**{**known, **over})
 

@@ -14,7 +14,9 @@ from holders.preset.load import parse
 from holders.study import Study, study
 
 PRESETS = Path(__file__).parents[2] / "presets"
-GLASS_INDEX = 1.52  # soda-lime float glass, n_d 1.52: EN 572-1 gives no index; common handbook value, from memory
+GLASS_INDEX = (
+    1.52  # soda-lime float glass, n_d 1.52: EN 572-1 gives no index; common handbook value, from memory
+)
 
 
 def studied(name: str, *, add: str = "", swap: tuple[str, str] | None = None) -> Study:

@@ -10,6 +10,7 @@ import math
 import pytest
 from scipy.optimize import brentq
 
+from holders.design.height.stacks import stock_tolerance
 from holders.facts import tables
 
 INCH = 25.4  # mm, exact
@@ -73,7 +74,8 @@ def test_sheets_and_plates_are_cut_a_little_under_nominal(key: str) -> None:
     assert film.cut_width_mm + film.tolerance_mm <= width + 0.4, (
         "the largest film would not go in a camera's holder"
     )
-    assert film.status == "common practice, no source"
+    sheet = film.kind == "sheet"
+    assert film.source_of("cut_width_mm").status == ("measure it" if sheet else "read")
 
 
 # Frames of 120 film, mm: an encyclopaedia's list (read second-hand)
@@ -166,6 +168,14 @@ def test_medium_format_mount_and_small_films() -> None:
     assert tables.film_format("mount-70").cut_width_mm == 70
     # superslides are 46 mm film: BKSTS Illustrated Dictionary, App. C (read); that is the width of 127
     assert tables.film_format("127").cut_width_mm == tables.film_format("127-4x6").cut_width_mm == 46
+    # 4 x 6.5 cm is 1 5/8 x 2 1/2 in: roll-film table of a site on early photography, No. 127 (read)
+    long = tables.film_format("127-4x6")
+    assert long.image_height_mm == pytest.approx(2.5 * INCH, abs=0.01)
+    assert long.frame_pitch_mm is not None
+    assert long.frame_pitch_mm >= 66
+    assert "4x6.5" in long.name
+    # "a four frame strip measures 111 mm": an article on 110 film (read second-hand)
+    assert tables.film_format("110").cut_height_mm == 111
     # 16 mm film, frame 13 x 17: an encyclopaedia's list of film formats (read second-hand)
     small = tables.film_format("110")
     assert (small.cut_width_mm, small.image_width_mm, small.image_height_mm) == (16, 13, 17)
@@ -216,16 +226,26 @@ def test_high_end_of_sheet_curl_is_a_bare_base_with_dry_gelatin(key: str) -> Non
 
 # (low, high): range that the source gives
 BASES = [
-    ("polyester", "modulus_mpa", 4500, 4500, "film maker's table of plastic films, ISO 527 (read)"),
+    ("polyester", "modulus_mpa", 4500, 5001, "4500 (ISO 527), 4805 and 5001 (ASTM D882), two makers (read)"),
+    ("polyester", "poisson", 0.38, 0.38, "typically 0.38 before yield, bulletin H-37232-3 (read)"),
+    ("polyester", "density_kg_m3", 1390, 1390, "ASTM D1505, bulletin H-37232-3 (read)"),
+    ("polyester", "base_humidity_strain_per_rh", 8e-6, 8e-6, "a film maker's page: the base alone (read)"),
     ("polyester", "poisson", 0.37, 0.44, "PET Properties 2008 (read second-hand)"),
     ("polyester", "density_kg_m3", 1300, 1400, "PET Properties 2008 (read)"),
     ("polyester", "expansion_per_k", 17e-6, 17e-6, "read second-hand"),
     (
+        "polyester-thin",
+        "humidity_strain_per_rh",
+        1.6e-5,
+        1.6e-5,
+        "0.0016 % per % RH on 4 mil, processed, TI2375 section 2 (read)",
+    ),
+    (
         "polyester",
         "humidity_strain_per_rh",
-        2 * 8e-6,
-        2 * 8e-6,
-        "a film maker: 8e-6, doubled by gelatin (read)",
+        8e-6 + 8e-6 * 4 / 7 - 1e-7,
+        8e-6 + 8e-6 * 4 / 7 + 1e-7,
+        "8e-6 of the base and 4/7 of what gelatin adds on 4 mil (computed)",
     ),
     ("polyester", "thickness_mm", 0.007 * INCH - 0.003, 0.007 * INCH + 0.003, "0.007 in (read second-hand)"),
     (
@@ -250,9 +270,21 @@ BASES = [
     ("triacetate", "humidity_strain_per_rh", 5e-5, 8e-5, "from memory"),
     ("nitrate", "thickness_low_mm", 0.11, 0.11, "encyclopaedia, cellulosic base (read second-hand)"),
     ("nitrate", "thickness_high_mm", 0.14, 0.14, "encyclopaedia, cellulosic base (read second-hand)"),
-    ("glass", "modulus_mpa", 68000, 74000, "soda-lime glass: from memory"),
-    ("glass", "poisson", 0.20, 0.25, "soda-lime glass: from memory"),
-    ("glass", "density_kg_m3", 2450, 2550, "soda-lime glass: from memory"),
+    ("glass", "modulus_mpa", 70000, 70000, "EN 572-1 as quoted by a glass maker (read)"),
+    ("glass", "poisson", 0.20, 0.20, "the same (read)"),
+    ("glass", "density_kg_m3", 2500, 2500, "the same (read)"),
+    ("glass", "expansion_per_k", 9e-6, 9e-6, "the same (read)"),
+    (
+        "triacetate-sheet",
+        "modulus_low_mpa",
+        1000,
+        3000,
+        "cellulose acetate, Springer handbook T. 3.3-23 (read)",
+    ),
+    ("triacetate-sheet", "modulus_mpa", 1000, 3000, "the same (read)"),
+    ("triacetate-sheet", "expansion_per_k", 1.0e-4, 1.2e-4, "the same (read)"),
+    ("triacetate", "density_kg_m3", 1260, 1320, "the same (read)"),
+    ("triacetate", "refractive_index", 1.47, 1.50, "the same (read)"),
     ("glass", "refractive_index", 1.51, 1.53, "soda-lime glass: from memory"),
     ("polyester", "refractive_index", 1.62, 1.66, "in the plane: from memory"),
     ("triacetate", "refractive_index", 1.47, 1.49, "from memory"),
@@ -278,7 +310,9 @@ MATERIALS = [
     ("pla", "modulus_mpa", 2540, 2540, "data sheet, XY (read)"),
     ("pla", "expansion_per_k", 68e-6, 101e-6, "68e-6 to 85e-6 from memory; 101e-6 in one data sheet (read)"),
     ("pla", "softening_c", 58.4, 59.2, "58.8 +-0.4 at 0.455 MPa (read second-hand)"),
-    ("petg", "softening_c", 75.4, 77.0, "76.2 +-0.8 (read second-hand)"),
+    ("petg", "softening_c", 73, 73, "materials site, 0.45 MPa (read); one maker's 76.2 (read second-hand)"),
+    ("petg", "expansion_per_k", 68e-6, 68e-6, "the same (read)"),
+    ("petg", "density_kg_m3", 1250, 1290, "the same (read)"),
     ("petg", "modulus_mpa", 1900, 2100, "from memory"),
     ("petg", "expansion_per_k", 60e-6, 70e-6, "from memory"),
     ("abs", "density_kg_m3", 1050, 1080, "two handbook sites (read)"),
@@ -290,7 +324,51 @@ MATERIALS = [
     ("pc", "expansion_per_k", 37.5e-6 * 1.8, 68e-6, "handbook site and PMC9088909 (read)"),
     ("pc", "modulus_mpa", 345 * 6.894757 - 2, 345 * 6.894757 + 2, "345 ksi (read)"),
     ("pa", "expansion_per_k", 45e-6 * 1.8, 45e-6 * 1.8, "45e-6 per degF, nylon 6/6 (read)"),
-    ("pa", "modulus_mpa", 390 * 6.894757 - 2, 390 * 6.894757 + 2, "390 ksi, dry (read)"),
+    (
+        "pa",
+        "modulus_mpa",
+        1400,
+        1400,
+        "PA66 conditioned, ISO 527-2, a compounder's data sheet (read); 3100 dry",
+    ),
+    (
+        "pa",
+        "moisture_strain_per_rh",
+        1.25e-4,
+        2.1e-4,
+        "PA6 0.02 * 3.5 / 9 / 60; PA66 0.035 * 2.5 / 7 / 60 (computed)",
+    ),
+    (
+        "acrylic-cast",
+        "moisture_strain_per_rh",
+        0.002 / 60,
+        0.001 / 20,
+        "0.2 % to 60, 0.3 % to 80 % RH (read)",
+    ),
+    ("acrylic-extruded", "moisture_strain_per_rh", 0.002 / 60, 0.001 / 20, "the same page (read)"),
+    (
+        "mdf",
+        "moisture_strain_per_rh",
+        1.5 / 600 / 50,
+        1.5 / 600 / 50,
+        "1.5 mm of 600 from 35 to 85 % RH (read)",
+    ),
+    (
+        "mdf",
+        "thickness_swelling_per_rh",
+        0.3 / 15 / 50,
+        0.3 / 15 / 50,
+        "0.3 mm of 15 from 35 to 85 % RH (read)",
+    ),
+    ("plywood-birch", "modulus_mpa", 8200, 10300, "flexural, parallel to face, ASTM D3043 (read)"),
+    (
+        "plywood-birch",
+        "modulus_across_mpa",
+        1180,
+        1220,
+        "0.7 * 26/27 + 13.9 * 1/27 GPa, three plies (computed)",
+    ),
+    ("pvc-foam", "limit_c", 50, 55, "greatest service 55 to 60 C, a museum's database (read)"),
     ("pp", "density_kg_m3", 900, 910, "PMC9088909 Table 1 (read)"),
     ("pp", "expansion_per_k", 81e-6, 100e-6, "PMC9088909 Table 1 (read)"),
     ("pp", "softening_c", 107, 121, "PMC9088909 Table 1, 66 psi (read)"),
@@ -329,8 +407,7 @@ def test_materials(key: str, field: str, low: float, high: float, source: str) -
 
 
 def tolerance(key: str, thickness: float) -> float:
-    material = tables.material(key)
-    return material.stock_tolerance_mm + material.stock_tolerance_share * thickness
+    return stock_tolerance(tables.material(key), thickness)
 
 
 @pytest.mark.parametrize(("thickness", "published"), [(3, 0.7), (5, 0.9), (6, 1.0), (10, 1.4)])
@@ -340,11 +417,11 @@ def test_cast_acrylic_tolerance(thickness: float, published: float) -> None:
     assert tolerance("acrylic-cast", thickness) == pytest.approx(published, abs=1e-9)
 
 
-def test_extruded_acrylic_tolerance_covers_the_standard() -> None:
+def test_extruded_acrylic_tolerance_is_the_standards() -> None:
     # ISO 7823-2: +-10 % below 3 mm, +-5 % from 3 mm, as quoted by a maker (read)
     for thickness in tables.material("acrylic-extruded").stock_mm:
         published = (0.10 if thickness < 3 else 0.05) * thickness
-        assert published - 1e-9 <= tolerance("acrylic-extruded", thickness) <= 2 * published + 1e-9
+        assert tolerance("acrylic-extruded", thickness) == pytest.approx(published, abs=1e-9)
 
 
 # Ranges of board thickness, mm (read): mat board, a board seller's guide; museum board, Saitzyk, Art
@@ -367,9 +444,9 @@ def test_board_thickness_range_is_covered(key: str, stock: float, low: float, hi
     assert stock + half >= high - 0.005
 
 
-@pytest.mark.parametrize(("key", "out_at"), [("pla", 55), ("petg", 70), ("petg-sheet", 70)])
+@pytest.mark.parametrize(("key", "out_at"), [("pla", 50), ("petg", 65), ("petg-sheet", 65)])
 def test_temperature_rule(key: str, out_at: float) -> None:
-    # a rule of ours: PLA is out from 55 degrees, PETG from 70
+    # below the lowest heat deflection of the sheets that were read: PLA 53, PETG 73 degrees
     assert tables.material(key).limit_c == out_at
 
 
@@ -393,6 +470,8 @@ def test_others_are_not_limited_at_scanner_temperatures(key: str) -> None:
         ("abs-sheet", "forbidden"),  # UT Austin, prohibited laser cutter materials (read)
         ("petg-sheet", "forbidden"),  # the same (read)
         ("polycarbonate-sheet", "forbidden"),  # a Swedish makerspace, above 1 mm (read)
+        ("eva-foam", "forbidden"),  # CMU guide: foam of any type (read)
+        ("pp-corrugated", "forbidden"),  # polypropylene: two workshops' lists (read)
     ],
 )
 def test_laser_permission(key: str, verdict: str) -> None:

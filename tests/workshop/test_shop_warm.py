@@ -135,20 +135,20 @@ def test_on_feet() -> None:
 
 def test_softening_margin_names_its_test() -> None:
     made = job(
-        material={"name": "pla"}, room={"ambient_c": 30.0}, bed={"name": "a4-wide", "lamp_rise_k": 20.0}
+        material={"name": "pla"}, room={"ambient_c": 25.0}, bed={"name": "a4-wide", "lamp_rise_k": 20.0}
     )
     found = warmth(made)
-    assert found.warmest_c == 50.0
-    assert found.margin_k == pytest.approx(5.0)  # PLA is out at 55 C
-    assert found.soft_margin_k == pytest.approx(8.8)  # 58.8 C at 0.455 MPa (read second-hand)
+    assert found.warmest_c == 45.0
+    assert found.margin_k == pytest.approx(5.0)  # PLA is out at 50 C
+    assert found.soft_margin_k == pytest.approx(13.8)  # 58.8 C at 0.455 MPa (read second-hand)
     assert "heat deflection at 0.45 MPa" in found.method
     assert found.sigma_k == pytest.approx(math.hypot(2.0, 3.0))
     # 5 K is 1.387 sigma: 8.3 % (normal table)
     assert found.chance_over_limit == pytest.approx(0.0828, abs=0.001)
 
 
-def test_pla_is_out_at_fifty_five_and_petg_at_seventy() -> None:
-    # rule of the project for beds: any PLA part at 55 C or more is out, PETG at 70 C
+def test_pla_is_out_at_fifty_and_petg_at_sixty_five() -> None:
+    # below the lowest heat deflection that was read, 53 and 73 C
     hot = {"ambient_c": 30.0}
     pla = warmth(job(material={"name": "pla"}, room=hot, bed={"name": "a4-wide", "lamp_rise_k": 26.0}))
     assert pla.margin_k < 0
@@ -175,13 +175,13 @@ def test_wood_chars_before_it_softens() -> None:
 
 
 def test_growth_by_hand() -> None:
-    # PETG 65e-6/K over 296 mm and 10 K: 0.1924 mm in the 1.0 mm that two gaps of 0.5 leave
+    # PETG 68e-6/K (a materials site, read) over 296 mm and 10 K: 0.2013 mm in the 1.0 mm that two gaps of 0.5 leave
     made = job()
     rim = next(g for g in growths(made, design(made)) if "rim" in g.what and g.way == "along")
-    assert rim.by_warmth_mm == pytest.approx(296.0 * 65e-6 * 10)
+    assert rim.by_warmth_mm == pytest.approx(296.0 * 68e-6 * 10)
     assert rim.by_damp_mm == 0.0
     assert rim.room_mm == pytest.approx(1.0)
-    assert rim.used == pytest.approx(0.1924)
+    assert rim.used == pytest.approx(0.20128)
 
 
 def test_plywood_and_damp() -> None:
@@ -243,8 +243,8 @@ def test_bow_of_a_holder_by_hand() -> None:
     holder = design(made)
     thick = max(p.z1 for p in holder.parts)
     found = warm_bow(made, holder)
-    assert found.curvature_per_m == pytest.approx(65e-6 * 3 / (thick / 1000))
-    assert found.free_mm == pytest.approx(65e-6 * 3 / thick * 296.0**2 / 8)
+    assert found.curvature_per_m == pytest.approx(68e-6 * 3 / (thick / 1000))
+    assert found.free_mm == pytest.approx(68e-6 * 3 / thick * 296.0**2 / 8)
     assert found.resting is not None
     assert found.used == pytest.approx(found.resting.lift_mm / 0.6)
 

@@ -26,8 +26,7 @@ def measured_bed(job: Job, places: Sequence[Measured]) -> Job:
     bands = [place.band_mm for place in places if place.band_mm is not None]
     if bands:  # the narrowest, as the holder must be sharp everywhere
         found["focus_band_mm"] = min(bands)
-    bed = job.bed.model_copy(update=found)
-    return replace(job, bed=bed)
+    return replace(job, bed=job.bed.measured(**found))
 
 
 def middle_of(layout: Layout) -> tuple[float, float]:

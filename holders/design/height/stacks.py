@@ -109,7 +109,9 @@ def sheet_thicknesses(job: Job) -> tuple[float, ...]:
 
 def stock_tolerance(material: Material, thickness_mm: float) -> float:
     """How far a nominal sheet may be off, mm."""
-    return material.stock_tolerance_mm + material.stock_tolerance_share * thickness_mm
+    thin = thickness_mm < material.thin_stock_mm
+    share = material.thin_tolerance_share if thin else material.stock_tolerance_share
+    return material.stock_tolerance_mm + share * thickness_mm
 
 
 def nominal_sheet(material: Material, thickness_mm: float) -> SheetAtHand:

@@ -113,7 +113,7 @@ def list_(
         str,
         typer.Argument(
             metavar="WHAT",
-            help="formats, bases, materials, beds, printers, papers, processes, checks or presets.",
+            help="formats, bases, materials, beds, printers, papers, processes, lamps, hazards, checks or presets.",
         ),
     ],
     as_json: JsonOption = False,

@@ -7,7 +7,7 @@ from typing import Any
 from holders.core.errors import InputError
 from holders.facts.tables import nearest, table
 
-TABLES = ("formats", "bases", "materials", "beds", "printers", "papers", "processes")
+TABLES = ("formats", "bases", "materials", "beds", "printers", "papers", "processes", "lamps", "hazards")
 WHAT = (*TABLES, "checks", "presets")
 
 

@@ -10,12 +10,12 @@ import math
 from dataclasses import dataclass
 
 from holders.core.errors import InputError
+from holders.facts.constants import GRAVITY_M_S2
 
 READING_MM = 0.5  # a ruler with 1 mm marks is read to half a mark
 UNIFORM = 1.0 / math.sqrt(3.0)  # standard deviation of a value anywhere within +-1
 LEAST_CHORD_MM, MOST_CHORD_MM = 10.0, 1000.0
 FRICTION = 0.3  # plastic film on glass or a smooth table: from memory, 0.2 to 0.4
-GRAVITY = 9.81
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,8 @@ def friction_bound_per_m(
     Defaults: polyester sheet, 0.18 mm.
     """
     stiffness = modulus_mpa * 1e6 * (thickness_mm * 1e-3) ** 3 / 12 / (1 - 0.38**2)
-    load = FRICTION * density_kg_m3 * GRAVITY * thickness_mm * 1e-3  # N per m of length and per m of height
+    # N per m of length and per m of height
+    load = FRICTION * density_kg_m3 * GRAVITY_M_S2 * thickness_mm * 1e-3
     return 0.5 * load * (length_mm * 1e-3) ** 2 / 16 / stiffness
 
 

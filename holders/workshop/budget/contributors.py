@@ -9,6 +9,7 @@ from holders.core.errors import InputError
 from holders.design.height.stacks import stock_tolerance
 from holders.design.model import HEIGHT_CELLS, Design
 from holders.facts.habits import habit, told
+from holders.facts.sources import said
 from holders.preset.resolve import Job
 from holders.workshop.budget.tolerance import (
     SAMPLES,
@@ -131,7 +132,8 @@ def sharpness(
 def _printed(job: Job, design: Design) -> list[Contributor]:
     """A printed height; two of them where an insert lies on the floor of a carrier."""
     assert job.printer is not None
-    limit, source = job.printer.z_tolerance_mm, f"{job.printer.name}: {job.printer.source}"
+    limit = job.printer.z_tolerance_mm
+    source = f"{job.printer.name}: {said(job.printer.source_of('z_tolerance_mm'))}"
     names = ["printer's height"] + (["printer's height of the carrier"] if design.carrier is not None else [])
     found = [Contributor(name, limit, source=source) for name in names]
     sigma = design.heights.print_offset_sigma

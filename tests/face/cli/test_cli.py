@@ -182,6 +182,11 @@ def test_lists(what: str) -> None:
     assert rows
     if what != "presets":
         assert all(row["source"] for row in rows)
+    if what not in ("presets", "checks"):
+        for row in rows:
+            assert row["status"] in {source["status"] for source in row["sources"].values()}
+            numbers = {k for k, v in row.items() if isinstance(v, float) and v != 0.0 and k != "frames"}
+            assert numbers <= set(row["sources"])
     assert call("list", what).exit_code == 0
 
 

@@ -90,9 +90,13 @@ def test_listings_fit_a_narrow_terminal_with_every_source(what: str) -> None:
     rows = told("list", what)["rows"]
     shown = narrow("list", what)
     for row in rows:
-        for key in ("source", "key", "code", "title"):
+        for key in ("key", "code", "title", *(() if "sources" in row else ("source",))):
             if key in row:
                 assert " ".join(str(row[key]).split()) in shown, row
+        for source in row.get("sources", {}).values():
+            assert " ".join(f"{source['status']}: {source['source']}".rstrip(": ").split()) in shown
+        if row.get("sources"):
+            assert f"weakest: {row['status']}" in shown
 
 
 def test_a_new_preset_ends_its_last_line(tmp_path: Path) -> None:
