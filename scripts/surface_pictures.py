@@ -29,7 +29,9 @@ def scan(picture: Picture, left: float, words: str, move: float) -> None:
     picture.line((left, GLASS), (left + 100, GLASS), EDGE)
     picture.text((left, GLASS + 4.5), "glass", 2.6)
     picture.line((middle, 20), (middle, LENS), AXIS)
-    picture.polygon([[(middle - 4, LENS), (middle + 4, LENS), (middle + 3, LENS + 3), (middle - 3, LENS + 3)]], EDGE)
+    picture.polygon(
+        [[(middle - 4, LENS), (middle + 4, LENS), (middle + 3, LENS + 3), (middle - 3, LENS + 3)]], EDGE
+    )
     picture.text((middle + 7, LENS + 3), "lens, some 300 mm away", 2.6)
     film = left + 12 + move
     for x in (film - 6, film + 40):
@@ -44,7 +46,9 @@ def scan(picture: Picture, left: float, words: str, move: float) -> None:
     picture.line(low, (middle, LENS), FINE)
     picture.line(flat, (middle, LENS), GHOST)
     for point, part in ((low, share), (flat, share_flat)):
-        picture.circle((middle + (point[0] - middle) * part, GLASS), 0.8, FINE, "#000" if point is low else "#fff")
+        picture.circle(
+            (middle + (point[0] - middle) * part, GLASS), 0.8, FINE, "#000" if point is low else "#fff"
+        )
     picture.circle(low, 0.9, FINE, "#000")
 
 
@@ -53,8 +57,12 @@ def how() -> bytes:
     picture = Picture(230, 128)
     scan(picture, 8, "First scan", 0)
     scan(picture, 122, "Second scan, the holder moved across", 42)
-    picture.text((8, 120), "Black: where film that sags is seen on the glass. White: where it would be seen if it lay flat.", 3)
-    picture.text((8, 125), "The gap between the two changes as the holder moves: that change is the height.", 3)
+    picture.text(
+        (8, 120), "Black: where sagging film is seen on the glass. White: where flat film would be.", 3
+    )
+    picture.text(
+        (8, 125), "The gap between the two changes as the holder moves: that change is the height.", 3
+    )
     return picture.svg("Why a move across the bed shows height")
 
 

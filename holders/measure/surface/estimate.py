@@ -25,6 +25,7 @@ from numpy.typing import NDArray
 from scipy import linalg
 
 from holders.core.errors import NotConverged
+from holders.measure.surface.predicted import Predicted
 from holders.measure.surface.projection import mm_of_height_per_mm, shift_from_move
 from holders.measure.surface.search import Moves2D
 from holders.measure.surface.shapes import Shapes
@@ -80,6 +81,7 @@ class Estimate:
     covariance: F64
     viewing: Viewing
     priors: Priors
+    predicted: Predicted | None
     shift_mm: float
     shift_sigma_mm: float
     noise: float
@@ -92,6 +94,8 @@ class Estimate:
         """Height above the glass and its standard deviation at N places, mm."""
         base = np.hstack([self.shapes.sines(x_mm, y_mm), self.shapes.rim(x_mm, y_mm)])
         above = base @ self.mean
+        if self.predicted is not None:
+            above = above + self.predicted.at(self.shapes, x_mm, y_mm)
         var = np.einsum("ni,ij,nj->n", base, self.covariance, base, optimize=True)
         scale = above * self.viewing.lens_sigma_mm / self.viewing.lens_distance_mm
         return self.viewing.ledge_mm + above, np.sqrt(np.maximum(var, 0) + scale**2 + self.priors.ledge**2)
@@ -110,7 +114,12 @@ class _Terms:
 
 
 def estimate(
-    moves: Moves2D, shapes: Shapes, viewing: Viewing, priors: Priors, change: Change | None = None
+    moves: Moves2D,
+    shapes: Shapes,
+    viewing: Viewing,
+    priors: Priors,
+    change: Change | None = None,
+    predicted: Predicted | None = None,
 ) -> Estimate:
     """Fit the surface.
 
@@ -124,6 +133,9 @@ def estimate(
         See there.
     change:
         The film's own change of height between the scans, if a third scan showed it.
+    predicted:
+        The surface that the plate model expects: what is fitted is the difference from it, so that it counts where
+        the scans fix nothing, at the rim.
 
     Raises
     ------
@@ -140,13 +152,16 @@ def estimate(
         moves, shapes, viewing, priors, shift, own @ linalg.cholesky(change.covariance, lower=True)
     )
     height = scale * (moves.u - move) - own @ change.mean
+    if predicted is not None:
+        height = height - predicted.at(shapes, moves.x, moves.y)
     fit = _fit(terms, height, np.abs(scale) * moves.sigma_u)
     constant = float(fit.mean[terms.constant])
     shift_mm = shift_from_move(move + constant / scale, viewing.ledge_mm, viewing.lens_distance_mm)
     surface = terms.surface
     return Estimate(
         shapes=shapes, mean=fit.mean[surface], covariance=fit.covariance[surface, surface], viewing=viewing,
-        priors=replace(priors, wobble=fit.wobble), shift_mm=shift_mm,
+        priors=replace(priors, wobble=fit.wobble),
+        predicted=predicted, shift_mm=shift_mm,
         shift_sigma_mm=abs(float(np.sqrt(fit.covariance[terms.constant, terms.constant])) / scale)
         + abs(shift_mm) * priors.ledge / viewing.lens_distance_mm,
         noise=fit.noise, wobble_mm=fit.wobble, kept=float(np.mean(fit.weight > 0.3)), steps=fit.steps, loss=fit.weight,

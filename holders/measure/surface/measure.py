@@ -16,6 +16,7 @@ from holders.measure.surface.estimate import Estimate, Priors, Viewing, estimate
 from holders.measure.surface.match import coarse_moves, fine_moves
 from holders.measure.surface.opening import CELL_MM, Opening, find_opening
 from holders.measure.surface.outcome import SurfaceResult
+from holders.measure.surface.predicted import Predicted
 from holders.measure.surface.reading import Picture, read_pictures, shrunk
 from holders.measure.surface.search import Moves2D, trend
 from holders.measure.surface.shapes import Shapes, shapes_over
@@ -39,6 +40,7 @@ FLAT_MM = 0.05
 class Known:
     """What is known beside the scans (mm): ``shift`` roughly, ``ledge`` the film's height on it, the lens's distance.
 
+    ``least_gap_mm`` is how near to the glass film may come, ``predicted`` the surface that the plate model expects.
     ``lens_measured`` says that the lens's distance is this scanner's own, not a table's. ``band`` is the pair of
     heights that are sharp; ``bed`` the row of the trade table whose lens stands in where no distance is given.
     """
@@ -49,6 +51,8 @@ class Known:
     lens_sigma_mm: float | None = None
     lens_measured: bool = True
     band_mm: tuple[float, float] | None = None
+    least_gap_mm: float = 0.0
+    predicted: Predicted | None = None
     bed: str = "a4-wide"
 
     def __post_init__(self) -> None:
@@ -111,7 +115,7 @@ def measure_surface(
             back, shapes, middle_mm=viewing.axis_x_mm, axis_sigma_mm=viewing.axis_sigma_mm,
             lens_distance_mm=viewing.lens_distance_mm, tilt_mm=priors.tilt, distortion=priors.distortion,
         )  # fmt: skip
-    found = estimate(moves, shapes, viewing, priors, change)
+    found = estimate(moves, shapes, viewing, priors, change, facts.predicted)
     return _result(found, moves, pictures, openings[0], facts)
 
 
@@ -208,11 +212,20 @@ def _result(
         x_mm=x, y_mm=y, z_mm=z.reshape(xx.shape), sigma_mm=sigma.reshape(xx.shape), ledge_mm=found.viewing.ledge_mm,
         ledge_known=known.ledge_mm is not None, shift_mm=found.shift_mm, shift_sigma_mm=found.shift_sigma_mm,
         lens_distance_mm=found.viewing.lens_distance_mm, lens_sigma_mm=found.viewing.lens_sigma_mm, parallax=parallax,
-        band_mm=known.band_mm, noise_px=float(np.median(moves.sigma_u)) * found.noise / pictures[0].pitch_mm[0],
+        band_mm=known.band_mm, least_gap_mm=known.least_gap_mm, predicted_mm=_predicted(found, known, xx, yy),
+         noise_px=float(np.median(moves.sigma_u)) * found.noise / pictures[0].pitch_mm[0],
         windows=len(moves.x), kept=found.kept,
         wobble_mm=found.wobble_mm * abs(found.shift_mm) / found.viewing.lens_distance_mm,
         warnings=(*words, *_warnings(found, opening, known, sure, inside), *_of_files(pictures)),
     )  # fmt: skip
+
+
+def _predicted(found: Estimate, known: Known, x: F64, y: F64) -> F64 | None:
+    """The predicted heights above the glass at the grid's places, if there is a prediction."""
+    if known.predicted is None:
+        return None
+    above = known.predicted.at(found.shapes, x.ravel(), y.ravel())
+    return np.asarray(found.viewing.ledge_mm + above.reshape(x.shape))
 
 
 def _grid(opening: Opening) -> tuple[F64, F64, NDArray[np.bool_]]:

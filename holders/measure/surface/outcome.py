@@ -8,6 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from holders.measure.surface.ledge import LedgeAdvice, best_ledge
+
 F64 = NDArray[np.float64]
 
 
@@ -33,6 +35,8 @@ class SurfaceResult:
         Whether any was seen; if not, all heights are nan.
     band_mm:
         Heights that are sharp, low and high, where a preset says so.
+    least_gap_mm, predicted_mm:
+        How near to the glass film may come; heights that the plate model predicts at the same places, with a preset.
     noise_px, windows, kept:
         Typical standard deviation of one window's move, their number and the share that fitted.
     wobble_mm:
@@ -51,6 +55,8 @@ class SurfaceResult:
     lens_sigma_mm: float
     parallax: bool
     band_mm: tuple[float, float] | None
+    least_gap_mm: float
+    predicted_mm: F64 | None
     noise_px: float
     windows: int
     kept: float
@@ -78,9 +84,24 @@ class SurfaceResult:
         z = self.z_mm[self.known]
         return float(np.mean((z >= self.band_mm[0]) & (z <= self.band_mm[1])))
 
+    @property
+    def ledge_advice(self) -> LedgeAdvice | None:
+        """The ledge that this surface asks for; None without a band or heights."""
+        if self.band_mm is None:
+            return None
+        return best_ledge(self.z_mm, self.ledge_mm, self.band_mm, self.least_gap_mm)
+
+    @property
+    def beside_prediction_mm(self) -> tuple[float, float] | None:
+        """Measured less predicted height: its mean and its root mean square, mm; None without a prediction."""
+        if self.predicted_mm is None or not self.known.any():
+            return None
+        rest = (self.z_mm - self.predicted_mm)[self.known]
+        return float(rest.mean()), float(np.sqrt(np.mean(rest**2)))
+
     def to_answer(self) -> dict[str, object]:
         """One JSON object: plain numbers, lists, strings, None."""
-        sag = self.sag_mm
+        sag, advice, beside = self.sag_mm, self.ledge_advice, self.beside_prediction_mm
         return {
             "x": [_n(v, 3) for v in self.x_mm], "y": [_n(v, 3) for v in self.y_mm],
             "z": [[_n(v, 4) for v in row] for row in self.z_mm],
@@ -92,6 +113,14 @@ class SurfaceResult:
             "in_band_fraction": _n(self.in_band_fraction, 4),
             "parallax": self.parallax, "windows": self.windows, "kept": _n(self.kept, 3),
             "noise_px": _n(self.noise_px, 4), "wobble": _n(self.wobble_mm, 5),
+            "best_ledge": None if advice is None else {
+                "height": _n(advice.height_mm, 3), "change": _n(advice.change_mm, 3),
+                "in_band_fraction": _n(advice.sharp_then, 4), "limited_by_gap": advice.limited,
+            },
+            "predicted": None if self.predicted_mm is None else {
+                "z": [[_n(v, 4) for v in row] for row in self.predicted_mm],
+                "difference": None if beside is None else {"mean": _n(beside[0], 4), "rms": _n(beside[1], 4)},
+            },
             "warnings": list(self.warnings),
         }  # fmt: skip
 

@@ -29,18 +29,20 @@ BEYOND = 0.35  # of the film's width: how far a side that is not seen is put out
 
 @dataclass(frozen=True)
 class Shapes:
-    """Shapes over one opening. ``waves`` (across, along) of each sine product; ``edge_sides`` those that are seen."""
+    """Shapes over one opening. ``waves`` (across, along) of each sine product; ``seen`` what the scan shows of it."""
 
     opening: Opening
+    seen: Opening
     waves: tuple[tuple[int, int], ...]
     aspect: float
 
     def unit(self, x_mm: F64, y_mm: F64) -> tuple[F64, F64]:
         """Places as shares 0..1 of the opening."""
-        o = self.opening
-        left, right = o.left.place(y_mm), o.right.place(y_mm)
-        top, bottom = o.top.place(x_mm), o.bottom.place(x_mm)
-        return (x_mm - left) / (right - left), (y_mm - top) / (bottom - top)
+        return _unit(self.opening, x_mm, y_mm)
+
+    def seen_unit(self, x_mm: F64, y_mm: F64) -> tuple[F64, F64]:
+        """Places as shares 0..1 of what is seen of the opening."""
+        return _unit(self.seen, x_mm, y_mm)
 
     def sines(self, x_mm: F64, y_mm: F64, waves: tuple[tuple[int, int], ...] | None = None) -> F64:
         """Sine products at N places, (N, shapes)."""
@@ -78,6 +80,12 @@ class Shapes:
         return np.array(corners + [left, right, top, bottom] * EDGE_WAVES)
 
 
+def _unit(o: Opening, x_mm: F64, y_mm: F64) -> tuple[F64, F64]:
+    left, right = o.left.place(y_mm), o.right.place(y_mm)
+    top, bottom = o.top.place(x_mm), o.bottom.place(x_mm)
+    return (x_mm - left) / (right - left), (y_mm - top) / (bottom - top)
+
+
 def _fading(inward: F64, rate: float) -> F64:
     """sinh(rate (1 - t)) / sinh(rate), without overflow: 1 at the edge, 0 at the far side."""
     t = np.clip(inward, 0, 1)
@@ -104,7 +112,7 @@ def shapes_over(opening: Opening) -> Shapes:
         if (first / ((m / aspect) ** 2 + n**2)) ** FALL >= LEAST_SIZE
         and (m / nx) ** 2 + (n / ny) ** 2 <= 1.001
     )
-    return Shapes(whole, waves, aspect)
+    return Shapes(whole, opening, waves, aspect)
 
 
 def _out(side: Side, by: float) -> Side:

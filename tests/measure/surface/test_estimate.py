@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from holders.measure.surface.estimate import Estimate, Priors, Viewing, estimate
 from holders.measure.surface.opening import Opening, Side
+from holders.measure.surface.predicted import Predicted
 from holders.measure.surface.projection import seen_at
 from holders.measure.surface.search import Moves2D
 from holders.measure.surface.shapes import shapes_over
@@ -93,6 +94,15 @@ def test_the_prior_does_not_decide() -> None:
     for other in (Priors(sag=1.5), Priors(sag=15.0)):
         changed = run(moves, other).heights(x, y)[0]
         assert float(np.max(np.abs(usual[0] - changed) / usual[1])) < 0.5
+
+
+def test_a_predicted_lift_at_the_rim_is_believed_and_the_middle_is_measured() -> None:
+    # the whole film stands 0.2 mm over its ledge at the rim, as predicted; its sag was predicted far too small
+    z = bowl() + 0.2
+    grid = np.linspace(0, 90, 10), np.linspace(0, 110, 12)
+    predicted = Predicted(*grid, np.full((12, 10), 0.2), (90.0, 110.0))
+    found = estimate(moves_of(z, 20.0), shapes_over(OPENING), VIEW, Priors(), predicted=predicted)
+    assert float(np.sqrt(np.mean(error_of(found, z) ** 2))) < 0.03
 
 
 def test_film_that_moved_is_in_sigma() -> None:

@@ -1,4 +1,4 @@
-"""Whole scans: simulated pairs of known truth, and pairs that cannot be measured. The long run: scripts/judge_surface.py."""
+"""Whole scans: simulated pairs of known truth, and pairs that cannot be measured. Long: scripts/judge_surface.py."""
 
 from __future__ import annotations
 
@@ -28,7 +28,9 @@ def small_case(kind: str, seed: int, shift: float) -> simulator.ShiftedPair:
     return dataclasses.replace(case, poses=poses, left=left, width_mm=wide + abs(shift) + 6)
 
 
-def errors(case: simulator.ShiftedPair, folder: Path) -> tuple[NDArray[np.float64], NDArray[np.float64], float]:
+def errors(
+    case: simulator.ShiftedPair, folder: Path
+) -> tuple[NDArray[np.float64], NDArray[np.float64], float]:
     """Errors of the heights, their sigma, and the share of the film whose height is known."""
     paths = [simulator.write(folder / f"{k}.tif", case, k) for k in range(len(case.poses))]
     truth = simulator.truth(case, 0.5)
@@ -43,7 +45,9 @@ def errors(case: simulator.ShiftedPair, folder: Path) -> tuple[NDArray[np.float6
 
 
 @pytest.mark.parametrize(("kind", "seed", "shift"), [("distorted", 3, 20.0), ("moving", 5, -9.0)])
-def test_simulated_pairs_are_measured_as_well_as_is_wanted(kind: str, seed: int, shift: float, tmp_path: Path) -> None:
+def test_simulated_pairs_are_measured_as_well_as_is_wanted(
+    kind: str, seed: int, shift: float, tmp_path: Path
+) -> None:
     error, sigma, known = errors(small_case(kind, seed, shift), tmp_path)
     assert float(np.sqrt(np.mean(error**2))) < 0.06 * max(1.0, 20.0 / abs(shift))
     assert float(np.mean(np.abs(error) < 2 * sigma)) > 0.9
@@ -61,7 +65,12 @@ def plain_pair(folder: Path, move: tuple[int, int], *, detail: float = 0.1) -> t
         light[y : y + 360, x : x + 480] = film
         light += 0.002 * random.standard_normal(light.shape)
         paths.append(folder / f"{'ab'[k]}.tif")
-        tifffile.imwrite(paths[k], np.clip(light * 65535, 0, 65535).astype(np.uint16), resolution=(300, 300), resolutionunit=2)
+        tifffile.imwrite(
+            paths[k],
+            np.clip(light * 65535, 0, 65535).astype(np.uint16),
+            resolution=(300, 300),
+            resolutionunit=2,
+        )
     return paths[0], paths[1]
 
 
@@ -72,7 +81,9 @@ def test_a_scanner_without_parallax_is_recognised(tmp_path: Path) -> None:
     assert not found.known.any()
     assert not found.parallax
     assert any("contact sensor" in w for w in found.warnings)
-    assert found.shift_mm == pytest.approx(200 * 25.4 / 300 * 303 / 300, abs=0.01)  # as if it were seen at 3 mm
+    assert found.shift_mm == pytest.approx(
+        200 * 25.4 / 300 * 303 / 300, abs=0.01
+    )  # as if it were seen at 3 mm
     flat = measure_surface(first, second, known=Known(ledge_mm=3.0, lens_distance_mm=300.0))
     assert flat.z_mm[flat.known] == pytest.approx(3.0, abs=0.05)
     assert any("contact sensor" in w for w in flat.warnings)
@@ -120,7 +131,9 @@ def test_a_turned_scan_is_read_as_it_is_shown(tmp_path: Path) -> None:
     plain = measure_surface(first, second, known=Known(ledge_mm=3.0, lens_distance_mm=300.0))
     for path in (first, second):
         stored = np.ascontiguousarray(np.rot90(tifffile.imread(path), 1))
-        tifffile.imwrite(path, stored, resolution=(300, 300), resolutionunit=2, extratags=[(274, "H", 1, 6, True)])
+        tifffile.imwrite(
+            path, stored, resolution=(300, 300), resolutionunit=2, extratags=[(274, "H", 1, 6, True)]
+        )
     turned = measure_surface(first, second, known=Known(ledge_mm=3.0, lens_distance_mm=300.0))
     assert turned.shift_mm == pytest.approx(plain.shift_mm, abs=1e-3)
     assert turned.x_mm == pytest.approx(plain.x_mm, abs=0.1)

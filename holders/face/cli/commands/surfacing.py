@@ -60,7 +60,21 @@ def _with_preset(known: Any, preset: Path) -> Any:
         else known.usual_lens_sigma(bed.lens_distance_mm),
         lens_measured=known.lens_distance_mm is not None,
         band_mm=(heights.band_low, heights.band_high),
+        least_gap_mm=studied.film.least_gap_mm + heights.optics,
+        predicted=_predicted(studied),
     )
+
+
+def _predicted(studied: Any) -> Any:
+    """What the plate model expects of the first window, as a scan shows it; None where there is no film surface."""
+    from holders.face.shared.expected import expected_of
+    from holders.measure.surface.predicted import Predicted
+
+    expected = expected_of(studied)
+    if expected.heights_mm is None:
+        return None
+    above = expected.heights_mm - studied.design.heights.sharp_plane
+    return Predicted(expected.heights_x_mm, expected.heights_y_mm, above, expected.window_mm)
 
 
 def _draw(found: Any, scan: Path, out: Path) -> Path:
@@ -94,6 +108,19 @@ def rows(found: Any) -> list[tuple[str, str]]:
         ]
         if found.in_band_fraction is not None:
             lines.append(("sharp", f"{100 * found.in_band_fraction:.0f} % of what is known of the film"))
+    advice, beside = found.ledge_advice, found.beside_prediction_mm
+    if beside is not None:
+        lines.append(
+            ("beside the prediction", f"{beside[0]:+.2f} mm on average, {beside[1]:.2f} mm root mean square")
+        )
+    if advice is not None and advice.sharp_then > advice.sharp_now + 0.005:
+        lines.append(
+            (
+                "best ledge",
+                f"{abs(advice.change_mm):.2f} mm {'higher' if advice.change_mm > 0 else 'lower'}: "
+                f"{100 * advice.sharp_now:.0f} -> {100 * advice.sharp_then:.0f} of 100 sharp",
+            )
+        )
     return [
         *lines,
         ("ledge", f"{found.ledge_mm:.2f} mm above the glass" + ("" if found.ledge_known else " (assumed)")),
