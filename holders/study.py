@@ -13,7 +13,7 @@ from holders.design.model import Design
 from holders.preset.load import located, parse, read_text
 from holders.preset.resolve import Job, resolve
 from holders.preset.schema import Preset
-from holders.preset.shipped import preset_path
+from holders.preset.shipped import SUFFIX, preset_path
 
 if TYPE_CHECKING:
     from holders.design.held.model import Filmed
@@ -99,6 +99,8 @@ def study_file(path: Path, record: Path | None = None) -> Study:
 
         places = load_record(record).measured
     try:
-        return replace(study(parse(text, str(path)), text, places), preset_file=path.name)
+        found = study(parse(text, str(path)), text, places)
+        own = path.suffix == SUFFIX  # else a file that carries its preset
+        return replace(found, preset_file=path.name if own else f"{found.design.slug}{SUFFIX}")
     except InputError as error:
         raise located(error, text, str(path)) from None

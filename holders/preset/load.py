@@ -11,12 +11,13 @@ from pydantic import ValidationError
 
 from holders.core.errors import InputError, printable
 from holders.facts.tables import nearest
+from holders.preset.carried import MAX_PRESET_BYTES, carries, preset_carried
 from holders.preset.places import line_of
 from holders.preset.schema import FORMAT_VERSION, Preset
 from holders.preset.shipped import preset_path, shipped_folder
 from holders.preset.wayout import way_out
 
-MAX_BYTES = 64 * 1024
+MAX_BYTES = MAX_PRESET_BYTES
 
 
 def load(path: Path) -> Preset:
@@ -32,9 +33,10 @@ def load(path: Path) -> Preset:
 
 
 def read_text(path: Path) -> str:
-    """The file's text, refused when it is missing, not a plain file, too large or not UTF-8.
+    """The preset's text in a file: the file itself, or what another file that holders wrote carries.
 
-    A bare name may be that of a shipped preset, as :func:`holders.preset.shipped.preset_path` finds it.
+    Refused when the file is missing, not a plain file, too large, not UTF-8, or carries nothing. A bare name may be
+    that of a shipped preset, as :func:`holders.preset.shipped.preset_path` finds it.
     """
     path = preset_path(path)
     name = str(path)
@@ -49,6 +51,18 @@ def read_text(path: Path) -> str:
         ) from None
     except ValueError:  # a NUL in the name
         raise InputError("preset", name, "is not a file name") from None
+    if carries(data):
+        return preset_carried(path)
+    return text_of_bytes(data, name)
+
+
+def text_of_bytes(data: bytes, name: str) -> str:
+    """The preset's text in the bytes of a preset file, or of another file that holders wrote and that carries it.
+
+    Raises ``InputError`` naming the file ``name``, as :func:`read_text`.
+    """
+    if carries(data):
+        return preset_carried(data, name)
     if len(data) > MAX_BYTES:
         raise InputError("preset", name, f"larger than {MAX_BYTES // 1024} KiB, so it is no preset file")
     try:

@@ -24,7 +24,8 @@ from holders.face.page.runfolder import make_folder
 from holders.face.page.work.jobs import Busy, Jobs
 from holders.face.page.work.scans import add_scan_routes
 from holders.face.page.work.worker import Desk, NoAnswer, TooBusy
-from holders.preset.load import MAX_BYTES, read_text
+from holders.preset.carried import MAX_CARRIER_BYTES
+from holders.preset.load import read_text, text_of_bytes
 from holders.preset.resolve import slug_of
 
 
@@ -150,13 +151,8 @@ def _add_answers(app: FastAPI) -> None:
 def _add_presets(app: FastAPI) -> None:
     @app.post("/api/open")
     async def open_preset(request: Request) -> dict[str, Any]:
-        data = await read_bytes(request, MAX_BYTES)
-        try:
-            text = data.decode("utf-8-sig")
-        except UnicodeDecodeError as error:
-            way_out = f"not UTF-8 text (byte {error.start}); save it as UTF-8"
-            raise InputError("preset", "the file", way_out) from None
-        return _opened(text, "the file")
+        data = await read_bytes(request, MAX_CARRIER_BYTES)
+        return _opened(text_of_bytes(data, "the file"), "the file")
 
     @app.post("/api/shipped")
     async def open_shipped(request: Request) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from holders.core.errors import CheckStops, InputError, printable
 from holders.preset.load import located, parse, read_text
 from holders.preset.resolve import resolve
-from holders.preset.shipped import preset_path
+from holders.preset.shipped import SUFFIX, preset_path
 from holders.study import Study
 
 if TYPE_CHECKING:
@@ -53,6 +53,7 @@ def produce(
     holders.core.errors.MachineError
         When the disk or a system library fails; an earlier output is then untouched.
     """
+    from holders.output.bundle.carry import with_preset  # noqa: PLC0415
     from holders.output.bundle.plan_files import files_for  # noqa: PLC0415
     from holders.output.bundle.write import write_all  # noqa: PLC0415
     from holders.output.draw.film import film_sheet  # noqa: PLC0415
@@ -62,7 +63,8 @@ def produce(
         raise CheckStops(
             f'stopped by: {codes}. Nothing was written; change the preset, or give --anyway "REASON"'
         )
-    not_anothers(out / found.design.slug, found.design.title, found.preset_file)
+    slug = found.design.slug
+    not_anothers(out / slug, found.design.title, found.preset_file, found.preset_text)
     job = found.job
     files = dict(
         files_for(
@@ -80,18 +82,21 @@ def produce(
     made: dict[str, bytes | Producer] = dict(files)
     if solids is not None:  # while those are made elsewhere, the others are made here
         made |= {name: make() for name, make in files.items() if name not in solids}
-    return write_all(out, found.design.slug, made, notes=notes_for(found, anyway))
+    made = with_preset(made, slug, found.preset_text)
+    return write_all(out, slug, made, notes=notes_for(found, anyway))
 
 
-def not_anothers(folder: Path, title: str, preset_file: str) -> None:
+def not_anothers(folder: Path, title: str, preset_file: str, preset_text: str = "") -> None:
     """Refuse a folder whose manifest says that another preset file made it; one that says nothing is as good as ours.
+
+    A folder that holds this very preset's text is ours, whatever the file is called that it was read from.
 
     Raises ``holders.core.errors.InputError``.
     """
     from holders.output.bundle.write import noted  # noqa: PLC0415
 
     other = noted(folder, "preset")
-    if not preset_file or not other or other == preset_file:
+    if not preset_file or not other or other == preset_file or _holds(folder, preset_text):
         return
     raise InputError(
         "title",
@@ -100,6 +105,16 @@ def not_anothers(folder: Path, title: str, preset_file: str) -> None:
         "preset another title, or --out another folder; if the preset was only renamed, remove that folder first",
         file=preset_file,
     )
+
+
+def _holds(folder: Path, preset_text: str) -> bool:
+    """Whether an output folder's own copy of its preset is this text."""
+    if not preset_text:
+        return False
+    try:
+        return (folder / f"{folder.name}.toml").read_bytes() == preset_text.encode("utf-8")
+    except OSError:
+        return False
 
 
 def produce_coupon(path: Path, out: Path) -> tuple[Coupon, tuple[FileRecord, ...]]:
@@ -113,6 +128,7 @@ def produce_coupon(path: Path, out: Path) -> tuple[Coupon, tuple[FileRecord, ...
         As :func:`study_file` and :func:`produce`.
     """
     from holders.checks.safety.cautions import by_process  # noqa: PLC0415
+    from holders.output.bundle.carry import with_preset  # noqa: PLC0415
     from holders.output.bundle.coupon_files import coupon_files  # noqa: PLC0415
     from holders.output.bundle.write import write_all  # noqa: PLC0415
     from holders.output.sheet.html import html_bytes  # noqa: PLC0415
@@ -128,15 +144,15 @@ def produce_coupon(path: Path, out: Path) -> tuple[Coupon, tuple[FileRecord, ...
         raise located(error, text, str(path)) from None
     if job.preset.route == "laser" and job.material.laser == "forbidden":
         raise CheckStops(f"{job.material.name} must not go into a laser: {job.material.laser_reason}")
-    not_anothers(out / f"{job.slug}-coupon", job.preset.title, path.name)
+    slug = f"{job.slug}-coupon"
+    own = path.name if path.suffix == SUFFIX else f"{job.slug}{SUFFIX}"
+    not_anothers(out / slug, job.preset.title, own, text)
     content = testpiece_sheet(job, piece, by_process(job.preset.route))
     title = content.title
     files = coupon_files(title, piece.parts, job.paper, drawing(piece).svg(title))
     files["test-piece.html"] = lambda: html_bytes(content)
-    notes = {
-        "title": title, "preset": path.name, "thickness": piece.tongue_mm, "material": job.material.key
-    }  # fmt: skip
-    return piece, write_all(out, f"{job.slug}-coupon", files, notes=notes)
+    notes = {"title": title, "preset": own, "thickness": piece.tongue_mm, "material": job.material.key}
+    return piece, write_all(out, slug, with_preset(files, slug, text), notes=notes)
 
 
 def _job_sheet(found: Study, anyway: str) -> dict[str, Callable[[], bytes]]:

@@ -47,6 +47,7 @@ FORMATS = {
     ".json": ("json", "mm"),
     ".html": ("html", "mm"),
     ".png": ("png", "pixel"),
+    ".toml": ("toml", "mm"),
 }
 
 
@@ -190,10 +191,13 @@ def _place(out_dir: Path, slug: str, made: Mapping[str, bytes]) -> None:
 
 
 def _carry_over(target: Path, stage: Path) -> None:
-    """Bring along what is in the old folder and not of our making; a name that we need now gets ``kept-`` before it."""
+    """Bring along what is in the old folder and not of our making; a name that we need now gets ``kept-`` before it.
+
+    Our own copy of the preset is the user's as soon as it was edited there.
+    """
     ours = _listed(target)
     for item in sorted(target.iterdir()):
-        if item.name in ours:
+        if item.name in ours and not _edited(item, ours[item.name], stage / item.name):
             continue
         goal = stage / item.name
         while goal.exists():
@@ -202,6 +206,14 @@ def _carry_over(target: Path, stage: Path) -> None:
             shutil.copytree(item, goal, symlinks=True, copy_function=_linked)
         else:
             _linked(str(item), str(goal))
+
+
+def _edited(item: Path, was: str, new: Path) -> bool:
+    """Whether a preset was changed since we wrote it, and is not what we write now."""
+    if item.suffix != ".toml" or not item.is_file():
+        return False
+    data = item.read_bytes()
+    return hashlib.sha256(data).hexdigest() != was and not (new.exists() and new.read_bytes() == data)
 
 
 def _linked(source: str, goal: str, *, follow_symlinks: bool = False) -> str:
@@ -214,10 +226,10 @@ def _linked(source: str, goal: str, *, follow_symlinks: bool = False) -> str:
     return goal
 
 
-def _listed(target: Path) -> set[str]:
-    """The names that the old folder's manifest lists as ours; without a readable manifest, none."""
+def _listed(target: Path) -> dict[str, str]:
+    """The names that the old folder's manifest lists as ours, each with its hash; without a readable manifest, none."""
     try:
         rows = json.loads((target / MANIFEST).read_text(encoding="utf-8"))["files"]
-        return {MANIFEST, *(str(row["path"]) for row in rows)}
-    except (OSError, ValueError, KeyError, TypeError):
-        return set()
+        return {MANIFEST: "", **{str(row["path"]): str(row.get("sha256", "")) for row in rows}}
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return {}

@@ -214,7 +214,7 @@ def _different(studies: Sequence[tuple[Path, Study]]) -> None:
 def _not_anothers(studies: Sequence[tuple[Path, Study]], out: Path) -> None:
     """Refuse what would cover another preset's files, before the first file is written."""
     for _, found in studies:
-        not_anothers(out / found.design.slug, found.design.title, found.preset_file)
+        not_anothers(out / found.design.slug, found.design.title, found.preset_file, found.preset_text)
 
 
 def _tell(found: Study, everything: bool) -> None:

@@ -146,7 +146,7 @@ function tools() {
     const file = $("open").files[0];
     if (!file) return;
     try {
-      if (file.size > 65536) throw new Error("This file is larger than 64 KiB, so it is no preset.");
+      if (file.size > 33554432) throw new Error("This file is larger than 32 MiB, so it is no file of a holder.");
       opened(await postText("/api/open", await file.arrayBuffer()));
     } catch (error) { trouble(error.message); } finally { $("open").value = ""; }
   });
