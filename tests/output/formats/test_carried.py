@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import hashlib
 import io
+import shutil
+import subprocess
 import zipfile
 from pathlib import Path
 from xml.etree import ElementTree as ET
@@ -33,7 +35,7 @@ from holders.preset.load import read_text
 from holders.study import study_file
 from tests.presets_made import SHIPPED
 
-ROOT = Path(__file__).resolve().parents[2]
+ROOT = Path(__file__).resolve().parents[3]
 BOARD = ROOT / "presets" / "8x10-mat-board.toml"
 CARRIERS = {".svg", ".dxf", ".3mf", ".pdf"}
 AWKWARD = (
@@ -260,3 +262,47 @@ def test_only_carriers_are_taken_for_them() -> None:
 
 def test_a_design_without_a_preset_file_carries_none() -> None:
     assert with_preset({"a.svg": small_svg()}, "a", "") == {"a.svg": small_svg()}
+
+
+@pytest.mark.outside
+@pytest.mark.skipif(shutil.which("prusa-slicer") is None, reason="no slicer here")
+def test_a_slicer_takes_the_package_that_carries(tmp_path: Path) -> None:
+    """Debian's general slicer reads the same mesh with and without the preset in its package."""
+    said = []
+    for name, data in (("plain", MADE["3mf"][0]), ("carrying", into_threemf(MADE["3mf"][0], AWKWARD))):
+        (tmp_path / f"{name}.3mf").write_bytes(data)
+        done = subprocess.run(
+            ["prusa-slicer", "--info", f"{name}.3mf"],
+            capture_output=True, text=True, check=False, timeout=120, cwd=tmp_path,
+            env={"PATH": "/usr/bin:/bin", "HOME": str(tmp_path), "LC_ALL": "C.UTF-8"},
+        )  # fmt: skip
+        assert done.returncode == 0, done.stdout + done.stderr
+        said.append([line for line in done.stdout.splitlines() if " = " in line])
+    assert said[0] == said[1]
+    assert "number_of_facets = 4" in [" ".join(line.split()) for line in said[0]]
+
+
+@pytest.mark.outside
+@pytest.mark.skipif(shutil.which("librecad") is None, reason="no second DXF reader here")
+def test_a_second_reader_draws_the_drawing_that_carries(tmp_path: Path) -> None:
+    """Debian's second DXF reader makes the same page of a piece with and without the preset in its comments."""
+    found = study_file(BOARD)
+    files = files_for(found.design, found.job.paper, kerf_mm=0.0)
+    plain = next(make for name, make in files.items() if name.endswith(".dxf"))()
+    pages = []
+    for name, data in (("plain", plain), ("carrying", into_dxf(plain, AWKWARD))):
+        (tmp_path / f"{name}.dxf").write_bytes(data)
+        subprocess.run(
+            ["librecad", "dxf2pdf", "-s", "1", f"{name}.dxf"],
+            capture_output=True, check=True, timeout=120, cwd=tmp_path,
+            env={"PATH": "/usr/bin:/bin", "HOME": str(tmp_path), "QT_QPA_PLATFORM": "offscreen"},
+        )  # fmt: skip
+        pages.append(pdf_picture(tmp_path / f"{name}.pdf"))
+    assert pages[0] == pages[1]
+    assert len(set(pages[0])) > 1  # something is drawn
+
+
+def pdf_picture(path: Path) -> bytes:
+    import pypdfium2
+
+    return bytes(pypdfium2.PdfDocument(path)[0].render(scale=1.0).to_numpy().tobytes())

@@ -1,0 +1,41 @@
+"""Opening on the page what a holder was written as: 3MF, PDF, SVG, DXF, the zip, or the preset itself."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+
+from holders.face.page.form.values import values_of
+from holders.face.page.work.errands import pack
+from holders.output.bundle.produce import produce
+from holders.study import study_file
+from tests.face.page.pages import ROOT
+
+BOARD = ROOT / "presets" / "8x10-mat-board.toml"
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    out = tmp_path_factory.mktemp("out")
+    produce(study_file(BOARD), out)
+    (found,) = (child for child in out.iterdir() if child.is_dir())
+    return found
+
+
+def test_every_carrier_brings_the_design_back(page: TestClient, folder: Path, tmp_path: Path) -> None:
+    expected = values_of(BOARD.read_text(encoding="utf-8"), "x")
+    pack(tmp_path / "holder.zip", folder.name, sorted(folder.iterdir()))
+    carriers = [file for file in folder.iterdir() if file.suffix in (".toml", ".svg", ".dxf", ".pdf")]
+    assert {file.suffix for file in carriers} == {".toml", ".svg", ".dxf", ".pdf"}
+    for file in (*carriers, tmp_path / "holder.zip"):
+        answer = page.post("/api/open", content=file.read_bytes()).json()
+        assert answer == {"ok": True, "values": expected}, file.name
+
+
+def test_a_file_without_a_preset_is_refused_in_words(page: TestClient) -> None:
+    for data in (b"%PDF-1.4\n", b"<svg></svg>", b"PK\x03\x04", b"#" * 70_000):
+        answer = page.post("/api/open", content=data)
+        assert answer.status_code == 422
+        assert answer.json()["errors"][0]["field"] == "preset"
