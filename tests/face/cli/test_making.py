@@ -312,6 +312,7 @@ def test_coupon_writes_its_files_and_page(name: str, files: set[str], tmp_path: 
     assert found["slug"].endswith("-coupon")
     folder = tmp_path / found["slug"]
     assert {p.name for p in folder.iterdir()} == files | {
+        f"{found['slug']}.toml",
         "test-piece.svg",
         "test-piece.html",
         "manifest.json",
