@@ -238,7 +238,7 @@ CASES = (
     Case("seam", "skip", lambda: (job(), make())),
     Case("feet", "warn", lambda: (job(), make(foot_thickness=1.0)), "stand out", "feet.recess_mm"),
     Case("feet", "stop", lambda: (job(), make(foot_thickness=0.8)), "stand out"),
-    Case("feet", "warn", lambda: (job(), make(feet=_feet((20, 40), (205, 10), (8, 287), (205, 287)))), "off windows"),
+    Case("feet", "pass", lambda: (job(), make(feet=_feet((20, 40), (205, 10), (8, 287), (205, 287)))), "off windows"),
     Case("feet", "stop", lambda: (job(), make(feet=_feet((108, 150), (205, 10), (8, 287)))), "off windows"),
     Case("feet", "warn", lambda: (job(), make(feet=_feet((6.5, 10), (209, 10), (209, 12), (108, 287)))), "off windows"),
     Case("feet", "warn", lambda: (job(), make(feet=_feet((3.2, 10), (209, 10), (108, 287)))), "behind material"),

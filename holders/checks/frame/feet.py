@@ -11,6 +11,7 @@ from holders.checks.base import Rule, at_least, at_most
 from holders.checks.pieces import frame_parts
 from holders.core.findings import Finding, Level
 from holders.design.model import Design, Part
+from holders.design.plan.feet import lit_below
 from holders.geometry.hull import convex_hull, hull_height, inside_by
 
 if TYPE_CHECKING:
@@ -41,7 +42,7 @@ class Feet(Rule):
             yield self.skipped("the holder has no feet")
             return
         yield self._protrusion(design)
-        yield self._clear(design)
+        yield self._clear(job, design)
         yield self._bearing(design)
         yield self._floor(job, design)
         yield from self._stance(design)
@@ -57,37 +58,36 @@ class Feet(Rule):
             field="feet.recess_mm",
         )
 
-    def _clear(self, design: Design) -> Finding:
-        """Off openings and calibration zone (stop), lamp area and one another (warn)."""
+    def _clear(self, job: Job, design: Design) -> Finding:
+        """Off the light between windows and lens and off the calibration zone (stop), off one another (warn)."""
         from holders.checks import slices  # noqa: PLC0415
 
-        forbidden = [
-            (slices.box(w.opening), f"the opening of window {k}") for k, w in enumerate(design.windows, 1)
-        ]
+        lens, ledge = job.bed.glass_width_mm / 2, design.heights.drawn_ledge
+        lit = [lit_below(w.opening, lens, job.bed.lens_distance_mm, ledge) for w in design.windows]
+        forbidden = [(slices.box(area), f"the opening of window {k}") for k, area in enumerate(lit, 1)]
         if design.calibration is not None:
             forbidden.append((slices.box(design.calibration), "the calibration zone"))
-        unwanted = [(slices.box(design.lamp), "the lamp area")]
         stops: list[tuple[float, str]] = []
         warns: list[tuple[float, str]] = []
         for k, foot in enumerate(design.feet, 1):
             disc = slices.disc(foot)
             others = [(slices.disc(other), "another foot") for other in design.feet if other is not foot]
-            for zones, found in ((forbidden, stops), (unwanted + others, warns)):
+            for zones, found in ((forbidden, stops), (others, warns)):
                 found += [(disc.intersection(zone).area, f"foot {k} under {name}") for zone, name in zones]
         level: Level = "pass"
         shared, where = 0.0, ""
-        if max(warns)[0] > TOUCH_MM2:
+        if warns and max(warns)[0] > TOUCH_MM2:
             level, (shared, where) = "warn", max(warns)
         if stops and max(stops)[0] > TOUCH_MM2:
             level, (shared, where) = "stop", max(stops)
         return self.found(
             level,
-            title="feet off windows, lamp area and calibration zone",
+            title="feet off windows, calibration zone and one another",
             measured=shared,
             limit=0.0,
             unit="mm²",
             where=where,
-            advice="" if level == "pass" else "smaller or fewer feet find room outside",
+            advice="" if level == "pass" else "move it, or take smaller or fewer feet",
             field="feet.diameter_mm",
         )
 

@@ -10,14 +10,13 @@ from holders.design.fittings.cover import Button, screw_floor, screw_of
 from holders.design.fittings.lid import magnets
 from holders.design.height.levels import Levels
 from holders.design.model import Channel, Cut, Foot, Groove, Part, Rect, Slab
+from holders.design.plan.feet import FOOT_SLIP_MM
 from holders.design.plan.layout import Layout, Place
 from holders.design.plan.lettering import strokes_in
 from holders.design.plan.notches import Notch
 from holders.facts.models import Process
 from holders.geometry.outline import Outline, Region, circle, rectangle, walled
 from holders.preset.resolve import Job
-
-FOOT_SLIP_MM = 0.15  # a foot's recess is this much larger in radius
 
 
 @dataclass(frozen=True, slots=True)
