@@ -19,8 +19,10 @@ from holders.checks.frame.stiff import InTheHand, LidFlat, OwnWeight, SoftStock
 from holders.checks.frame.walls import Ledge, Wall
 from holders.checks.making.laser import Bridges, LaserMaterial
 from holders.checks.making.machine import MachineFit
+from holders.checks.safety.nitrate import Nitrate
 
 RULES: tuple[Rule, ...] = (
+    Nitrate(),
     FilmSize(),
     Lip(),
     Rebate(),

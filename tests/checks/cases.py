@@ -214,6 +214,8 @@ CASES = (
     Case("bridges", "warn", lambda: _laser(kerf_mm=0.0), "kerf", "material.kerf_mm"),
     Case("bridges", "stop", lambda: (job("laser"), _slit()), "kerf"),
     Case("bridges", "skip", lambda: (job(), make())),
+    Case("nitrate", "pass", lambda: (job(), make())),
+    Case("nitrate", "stop", lambda: (job(base={"nitrate": True}), make()), field="base.name"),
     Case("laser-material", "pass", _laser),
     Case("laser-material", "warn", lambda: _laser(laser="ask the operator"), field="material.name"),
     Case("laser-material", "stop", lambda: _laser(laser="forbidden", laser_reason="gives off chlorine")),

@@ -10,6 +10,7 @@ from tests.checks.make_cover import covered
 from tests.checks.make_design import job, make
 
 ALWAYS = {"lamp", "scanner"}
+PRINT = {"print", "filament-particles"}
 
 
 def keys(made: Job) -> set[str]:
@@ -19,15 +20,23 @@ def keys(made: Job) -> set[str]:
 @pytest.mark.parametrize(
     ("made", "wanted"),
     [
-        (job(), {"print", "nitrate"}),
+        (job(), {*PRINT, "nitrate"}),
         (job("knife"), {"knife", "dust", "nitrate"}),
         (job("laser"), {"laser", "dust", "nitrate"}),
+        (job("laser", material={"family": "wood"}), {"laser", "wood-glue", "dust", "nitrate"}),
+        (job("laser", material={"family": "board"}), {"laser", "board-smoke", "dust", "nitrate"}),
+        (job("laser", material={"family": "acrylic"}), {"laser", "acrylic-vapour", "dust", "nitrate"}),
+        (job(bed={"lamp": "fluorescent"}), {*PRINT, "mercury", "nitrate"}),
+        (job(film={"kind": "small"}), {*PRINT, "nitrate"}),
+        (job(base={"nitrate": True, "note": "It burns."}), {*PRINT, "nitrate"}),
+        (job(base={"note": "Smells of vinegar."}), {*PRINT, "nitrate", "base"}),
+        (job(material={"note": "Warps."}, film={"note": "Odd."}), {*PRINT, "nitrate", "material", "film"}),
         (job("laser", material={"laser": "forbidden"}), {"laser", "laser-forbidden", "dust", "nitrate"}),
         (job("laser", material={"laser": "ask the operator"}), {"laser", "laser-ask", "dust", "nitrate"}),
-        (job(preset={"lid": {"magnets": 2}}), {"print", "magnets", "nitrate"}),
-        (job(preset={"lid": {}}), {"print", "nitrate"}),
-        (job(film={"kind": "plate"}, base={"rigid": True}), {"print", "glass"}),
-        (job(film={"kind": "mount"}), {"print"}),
+        (job(preset={"lid": {"magnets": 2}}), {*PRINT, "magnets", "nitrate"}),
+        (job(preset={"lid": {}}), {*PRINT, "nitrate"}),
+        (job(film={"kind": "plate"}, base={"rigid": True}), {*PRINT, "glass"}),
+        (job(film={"kind": "mount"}), PRINT),
     ],
 )
 def test_each_holder_has_its_cautions(made: Job, wanted: set[str]) -> None:
@@ -59,3 +68,32 @@ def test_each_caution_names_its_own_danger() -> None:
     cover = {h.key: h.text for h in hazards(*covered())}["cover"]
     assert "a longer one comes through and scratches the scanner's glass" in cover
     assert "never drive a screw while the holder lies on the scanner" in cover
+
+
+def test_nitrate_stops_and_says_why() -> None:
+    """HSE leaflet INDG469: it catches fire very easily and is difficult to put out, its smoke is toxic (read)."""
+    from holders.checks.safety.nitrate import Nitrate
+
+    (found,) = Nitrate().check(job(base={"nitrate": True}), make())
+    assert found.level == "stop"
+    assert "catches fire very easily" in found.where
+    assert "archive" in found.advice
+    (other,) = Nitrate().check(job(), make())
+    assert other.level == "pass"
+    texts = {h.key: h.text for h in hazards(job(base={"nitrate": True}), make())}
+    assert "extremely dangerous" in texts["nitrate"]
+
+
+def test_magnets_keep_their_distance_from_implants() -> None:
+    texts = {h.key: h.text for h in hazards(job(preset={"lid": {"magnets": 2}}), make())}
+    assert "15 cm" in texts["magnets"]
+    assert "breast pocket" in texts["magnets"]
+
+
+@pytest.mark.parametrize("key", ["greyboard", "abs", "mdf"])
+def test_notes_of_rows_are_among_the_cautions(key: str) -> None:
+    from holders.facts.tables import material
+
+    row = material(key)
+    made = job(row.routes[0], material={"note": row.note})
+    assert row.note in {h.text for h in hazards(made, make(made.preset.route))}

@@ -8,10 +8,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from holders.design.model import Design
+from holders.facts.tables import hazard, lamp
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
 
+MAY_BE_NITRATE = ("sheet", "roll", "35mm", "small")  # 127 film exists since 1912
 RULES_ABOVE = "Local rules and the operator come before anything written here."
 
 
@@ -72,9 +74,8 @@ _MAGNETS = Caution(
     "magnets",
     "Magnets",
     "Small magnets are dangerous when swallowed (see a doctor at once): keep them from "
-    "children. Keep them away from "
-    "pacemakers and other implants, bank cards and disks; they snap together and splinter: "
-    "guard eyes and fingers.",
+    "children. Keep them away from bank cards and disks; they snap together and splinter: "
+    "guard eyes and fingers. " + hazard("magnets").words,
 )
 _GLASS = Caution(
     "glass",
@@ -115,6 +116,16 @@ _SCANNER = Caution(
 )
 
 
+def _of_row(key: str) -> Caution:
+    """A caution in the words of its row of hazards, where its source stands."""
+    row = hazard(key)
+    return Caution(row.key, row.name, row.words)
+
+
+def _title(name: str) -> str:
+    return name[:1].upper() + name[1:]
+
+
 def by_process(*processes: str) -> tuple[str, ...]:
     """The cautions of ways of making alone ("print", "laser", "knife"), where there is no holder to speak of."""
     of = {"print": _PRINT, "laser": _LASER, "knife": _KNIFE}
@@ -130,18 +141,30 @@ def hazards(job: Job, design: Design) -> tuple[Caution, ...]:
     """The same with their keys, for pages that lay them out."""
     lid, kinds = job.preset.lid, {part.process for part in design.parts} or {design.route}
     chlorine = job.material.laser == "forbidden"
+    base, material = job.base, job.material
+    cut = "laser" in kinds and not chlorine
     wanted = (
+        (base.nitrate, _of_row("nitrate")),
         ("laser" in kinds and chlorine, _CHLORINE),
         ("laser" in kinds and job.material.laser == "ask the operator", _ASK),
         ("laser" in kinds, _LASER),
+        (cut and material.family == "wood", _of_row("wood-glue")),
+        (cut and material.family == "board", _of_row("board-smoke")),
+        (cut and material.family == "acrylic", _of_row("acrylic-vapour")),
         ("knife" in kinds, _KNIFE),
         ("print" in kinds, _PRINT),
+        ("print" in kinds, _of_row("filament-particles")),
         (lid is not None and lid.magnets > 0, _MAGNETS),
         (job.base.rigid or job.film.kind == "plate", _GLASS),
         (design.pane is not None, _COVER),
-        (not job.base.rigid and job.film.kind in ("sheet", "roll", "35mm"), _NITRATE),
+        (design.pane is not None, _of_row("wet-fluid")),
+        (not base.rigid and not base.nitrate and job.film.kind in MAY_BE_NITRATE, _NITRATE),
+        (bool(base.note) and not base.nitrate, Caution("base", _title(base.name), base.note)),
+        (bool(material.note), Caution("material", _title(material.name), material.note)),
+        (bool(job.film.note), Caution("film", _title(job.film.name), job.film.note)),
         (kinds != {"print"}, _DUST),
         (True, _LAMP),
+        (lamp(job.bed.lamp).mercury, _of_row("mercury")),
         (True, _SCANNER),
     )
     return tuple(caution for applies, caution in wanted if applies)

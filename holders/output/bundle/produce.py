@@ -58,6 +58,14 @@ def produce(
     from holders.output.bundle.write import write_all  # noqa: PLC0415
     from holders.output.draw.film import film_sheet  # noqa: PLC0415
 
+    if (
+        found.design.route == "laser" and found.job.material.chlorine
+    ):  # no reason makes hydrogen chloride harmless
+        raise CheckStops(
+            f"stopped by: laser-material. {found.job.material.name}: {found.job.material.laser_reason} Nothing was "
+            "written, and --anyway does not lift this; take an allowed material (cast acrylic, plywood, board) or cut "
+            "it by knife"
+        )
     if found.stops and not anyway:
         codes = ", ".join(finding.code for finding in found.stops)
         raise CheckStops(

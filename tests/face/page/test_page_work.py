@@ -174,7 +174,7 @@ def test_a_zip_depends_on_names_and_contents_alone(tmp_path: Path) -> None:
 
 
 def test_a_stop_needs_a_reason_and_records_it(page: TestClient) -> None:
-    stops = {**PRINTED, "route": "laser", "material": {"name": "pvc-sheet"}, "title": "no"}
+    stops = {**PRINTED, "route": "laser", "material": {"name": "abs-sheet"}, "title": "no"}
     answer = page.post("/api/whole", json=stops).json()
     assert "laser-material" in answer["stops"]
     begun = page.post("/api/make", json={"values": stops, "anyway": "   "}).json()
@@ -186,6 +186,15 @@ def test_a_stop_needs_a_reason_and_records_it(page: TestClient) -> None:
     assert finished(page, begun["key"])["state"] == "done"
     with zipfile.ZipFile(io.BytesIO(page.get(f"/api/jobs/{begun['key']}/zip").content)) as archive:
         assert b'"made_anyway_because": "for the test"' in archive.read("no/manifest.json")
+
+
+def test_no_reason_cuts_chlorine_by_laser(page: TestClient) -> None:
+    stops = {**PRINTED, "route": "laser", "material": {"name": "pvc-sheet"}, "title": "no"}
+    begun = page.post("/api/make", json={"values": stops, "anyway": "for the test"}).json()
+    done = finished(page, begun["key"])
+    assert done["state"] == "failed"
+    assert "hydrogen chloride" in done["result"]["errors"][0]["way_out"]
+    assert page.get(f"/api/jobs/{begun['key']}/zip").status_code == 404
 
 
 def begin(page: TestClient, **more: object) -> str:
