@@ -70,6 +70,11 @@ def study(preset: Preset, preset_text: str = "", places: Sequence[Measured] = ()
     from holders.checks.safety.cautions import cautions  # noqa: PLC0415 - shapely is wanted only here
     from holders.design.held.film_in_holder import designed  # noqa: PLC0415 - scipy
 
+    if preset.film.record is not None:
+        raise InputError(
+            "film.record", preset.film.record, "the file that lies beside the preset is not at hand here; write its "
+            "numbers into [base] as curl_low_per_m, curl_per_m and curl_high_per_m",
+        )  # fmt: skip
     job, told = job_of(preset, places)
     made, film = designed(job, places)
     made = replace(made, notes=(*made.notes, *told))
@@ -99,7 +104,15 @@ def study_file(path: Path, record: Path | None = None) -> Study:
 
         places = load_record(record).measured
     try:
-        found = study(parse(text, str(path)), text, places)
+        preset, note = parse(text, str(path)), ""
+        if preset.film.record is not None:
+            from holders.measure.curl.in_preset import with_film_record  # noqa: PLC0415 - only with a record
+
+            text, note = with_film_record(text, preset, path)
+            preset = parse(text, str(path))
+        found = study(preset, text, places)
+        if note:
+            found = replace(found, design=replace(found.design, notes=(*found.design.notes, note)))
         own = path.suffix == SUFFIX  # else a file that carries its preset
         return replace(found, preset_file=path.name if own else f"{found.design.slug}{SUFFIX}")
     except InputError as error:

@@ -15,6 +15,9 @@ Length = Annotated[float, Field(ge=0, le=1000, allow_inf_nan=False)]
 SmallLength = Annotated[float, Field(ge=0, le=50, allow_inf_nan=False)]
 Price = Annotated[float, Field(ge=0, le=1e6, allow_inf_nan=False)]
 Key = Annotated[str, Field(min_length=1, max_length=40)]
+RecordName = Annotated[
+    str, Field(min_length=6, max_length=80, pattern=r"^[A-Za-z0-9_][A-Za-z0-9_. -]*\.toml$")
+]
 EdgeName = Literal["left", "right", "head", "foot"]
 
 
@@ -75,6 +78,7 @@ if TYPE_CHECKING:
 
         format: str
         emulsion: Literal["down", "up"]
+        record: str | None
 
     class BaseChoice(_Table):
         """The film's base."""
@@ -109,6 +113,14 @@ else:
         emulsion=(
             Literal["down", "up"],
             Field(default="down", description="Which way the emulsion side faces on the glass."),
+        ),
+        record=(
+            RecordName | None,
+            Field(
+                default=None,
+                description="A film record in the preset's folder, as holders curl writes it: its films give the range "
+                "of curl. Default: that of the base.",
+            ),
         ),
     )
     BaseChoice = _choice(

@@ -52,7 +52,9 @@ FilmRecordFile = Annotated[
     Path | None, typer.Option("--record", metavar="FILE", help="Keep the curl in this film record.")
 ]
 FilmFormatName = Annotated[str, typer.Option("--format", help="Format of the film, for the record.")]
-FilmBaseName = Annotated[str, typer.Option("--base", help="Base of the film, for the record.")]
+FilmBaseName = Annotated[
+    str, typer.Option("--base", help="Base of the film, for friction under the edge and for the record.")
+]
 Humidity = Annotated[
     float | None,
     typer.Option("--humidity", metavar="PERCENT", help="Relative humidity of the room, for the record."),

@@ -11,11 +11,13 @@ from dataclasses import dataclass
 
 from holders.core.errors import InputError
 from holders.facts.constants import GRAVITY_M_S2
+from holders.facts.tables import film_base
 
 READING_MM = 0.5  # a ruler with 1 mm marks is read to half a mark
 UNIFORM = 1.0 / math.sqrt(3.0)  # standard deviation of a value anywhere within +-1
 LEAST_CHORD_MM, MOST_CHORD_MM = 10.0, 1000.0
 FRICTION = 0.3  # plastic film on glass or a smooth table: from memory, 0.2 to 0.4
+USUAL_BASE = "polyester"
 
 
 @dataclass(frozen=True)
@@ -46,27 +48,26 @@ def curl_of(chord_mm: float, rise_mm: float) -> float:
     return 8000.0 * rise_mm / (chord_mm**2 + 4 * rise_mm**2)
 
 
-def friction_bound_per_m(
-    length_mm: float,
-    *,
-    thickness_mm: float = 0.18,
-    modulus_mpa: float = 4500.0,
-    density_kg_m3: float = 1390.0,
-) -> float:
+def friction_bound_per_m(length_mm: float, base: str = "") -> float:
     """By how much friction under the edge can hold stood film off its free curl, per metre, at most.
 
     A strip that weighs w per length stands on a surface that resists with up to 0.3 w. The worst self-balanced load
     is that pushing the outer quarters one way and the middle half the other; it bends the middle by q c^2 / 16 over
     the plate's stiffness per width, and the mean of the arc by about half of that. The film's height cancels.
-    Defaults: polyester sheet, 0.18 mm.
+    ``base``: a film base of the trade tables; default: polyester sheet.
+
+    Raises InputError for an unknown base.
     """
-    stiffness = modulus_mpa * 1e6 * (thickness_mm * 1e-3) ** 3 / 12 / (1 - 0.38**2)
-    # N per m of length and per m of height
-    load = FRICTION * density_kg_m3 * GRAVITY_M_S2 * thickness_mm * 1e-3
+    row = film_base(base or USUAL_BASE)
+    thick = row.thickness_mm * 1e-3
+    stiffness = row.modulus_mpa * 1e6 * thick**3 / 12 / (1 - row.poisson**2)
+    load = FRICTION * row.density_kg_m3 * GRAVITY_M_S2 * thick  # N per m of length and per m of height
     return 0.5 * load * (length_mm * 1e-3) ** 2 / 16 / stiffness
 
 
-def from_ruler(chord_mm: float, rise_mm: float, *, reading_mm: float = READING_MM) -> RulerCurl:
+def from_ruler(
+    chord_mm: float, rise_mm: float, *, reading_mm: float = READING_MM, base: str = ""
+) -> RulerCurl:
     """Curl from a chord and a rise.
 
     Parameters
@@ -77,6 +78,8 @@ def from_ruler(chord_mm: float, rise_mm: float, *, reading_mm: float = READING_M
         Greatest distance of the edge from that straight line, without sign.
     reading_mm:
         How far one reading of the ruler may be off, either way; both lengths take two readings.
+    base:
+        Film base, for friction under the edge; default: polyester sheet.
 
     Raises
     ------
@@ -103,7 +106,7 @@ def from_ruler(chord_mm: float, rise_mm: float, *, reading_mm: float = READING_M
     below = chord_mm**2 + 4 * rise_mm**2
     by_rise = 8000.0 * (chord_mm**2 - 4 * rise_mm**2) / below**2
     by_chord = -16000.0 * rise_mm * chord_mm / below**2
-    friction = friction_bound_per_m(chord_mm)
+    friction = friction_bound_per_m(chord_mm, base)
     # near a half circle the rise hardly matters to first order: what is left of it is of second order
     second = 0.5 * each**2 * abs(8000.0 * 8 * rise_mm * (4 * rise_mm**2 - 3 * chord_mm**2) / below**3)
     parts = (by_rise * each, by_chord * each, second, friction * UNIFORM)

@@ -46,7 +46,7 @@ class Reading:
 
 def measure_scan(
     path: str | Path, *, dpi: float | None = None, hollow: Hollow | None = None, axis_mm: float | None = None,
-    progress: Progress | None = None,
+    base: str = "", progress: Progress | None = None,
 ) -> Reading:  # fmt: skip
     """Curl of the film that a scan shows stood on its edge.
 
@@ -61,6 +61,8 @@ def measure_scan(
     axis_mm:
         Where the middle of the bed's width is, mm from the picture's left edge; default: the middle of the picture
         where that is as wide as a bed.
+    base:
+        Film base, for friction under the edge; default: polyester sheet.
 
     Raises
     ------
@@ -78,7 +80,8 @@ def measure_scan(
         tell("measuring the foot", 0.7)
         foot = fine_foot(sheet, rough)
         tell("fitting", 0.9)
-        result = _judge(str(path), sheet, foot, axis_mm, scan.info.warnings if scan.info.lossy else ())
+        notes = scan.info.warnings if scan.info.lossy else ()
+        result = _judge(str(path), sheet, foot, axis_mm, base, notes)
     finally:
         scan.close()
     tell("done", 1.0)
@@ -90,7 +93,9 @@ def _signed(result: ScanCurl, hollow: Hollow | None) -> ScanCurl:
     return replace(result, curl_per_m=sign * abs(result.curl_per_m), signed=hollow is not None)
 
 
-def _judge(name: str, sheet: Sheet, foot: Foot, axis_mm: float | None, notes: Sequence[str]) -> ScanCurl:
+def _judge(
+    name: str, sheet: Sheet, foot: Foot, axis_mm: float | None, base: str, notes: Sequence[str]
+) -> ScanCurl:
     seen = _seen(foot, name)
     points, normal, side = seen.points, seen.normal, seen.side
     step, step_sigma = (HALF_FILM_MM, HALF_FILM_SIGMA_MM)
@@ -109,9 +114,9 @@ def _judge(name: str, sheet: Sheet, foot: Foot, axis_mm: float | None, notes: Se
         )
     length = float(s[used][-1] - s[used][0])
     curl = 1000 * abs(circle.kappa)
-    shares = _shares(
-        circle, points[used], side[used], normal[used], length, max(sheet.pitch_x, sheet.pitch_y)
-    )
+    pitch = max(sheet.pitch_x, sheet.pitch_y)
+    shares = _shares(circle, points[used], side[used], normal[used], length, pitch)
+    shares["friction"] = friction_bound_per_m(length, base) * UNIFORM
     whole = part.length_mm
     whole += seen.before_mm if part is parts[0] else 0.0
     whole += seen.after_mm if part is parts[-1] else 0.0
@@ -183,7 +188,6 @@ def _shares(c: Circle, points: F64, side: F64, normal: F64, length: float, pitch
         "edge": lever * math.hypot(EDGE_MM, EDGE_PIXEL * pitch),
         "scale": SCALE_SHARE * 1000 * abs(c.kappa),
         "uneven": 1000 * _uneven(c, points, side, normal, length),
-        "friction": friction_bound_per_m(length) * UNIFORM,
     }
 
 

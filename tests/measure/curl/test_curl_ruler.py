@@ -68,6 +68,8 @@ def test_friction_bound_by_the_beam_itself() -> None:
     assert friction_bound_per_m(100.0) == pytest.approx(0.5 * np.abs(moment).max() / stiffness, rel=0.01)
     mean = float(np.abs(moment).mean()) / stiffness
     assert mean == pytest.approx(friction_bound_per_m(100.0), rel=0.05)
+    # thinner, softer film is held further off: by rho / (E t^2), 1300 x 4500 x 0.18^2 / (1390 x 3800 x 0.13^2) = 2.1
+    assert 1.7 < friction_bound_per_m(100.0, "triacetate") / friction_bound_per_m(100.0) < 2.5
 
 
 @pytest.mark.parametrize(

@@ -68,7 +68,7 @@ def ruler(
     sides = hollows(hollow, 1)
     names = ways(order, 1) if order is not None or keep.record is not None else None
     _can_keep(keep, sides)
-    found = from_ruler(chord, rise, reading_mm=reading)
+    found = from_ruler(chord, rise, reading_mm=reading, base=keep.base)
     signed = -found.curl_per_m if sides[0] == "base" else found.curl_per_m
     if keep.record is not None and names is not None:
         _store(keep, {names[0]: (signed, found.sigma)})
@@ -107,7 +107,9 @@ def scanned(
     readings = []
     with progress_line() as tell:
         for scan, side in zip(scans, sides, strict=True):
-            readings.append(measure_scan(scan, dpi=dpi, hollow=side, axis_mm=axis, progress=tell))
+            readings.append(
+                measure_scan(scan, dpi=dpi, hollow=side, axis_mm=axis, base=keep.base, progress=tell)
+            )
     film = measure_film(readings, names)
     if keep.record is not None:
         _store(keep, _by_way(film, names))
@@ -150,6 +152,12 @@ def ways(order: str | None, many: int) -> tuple[Literal["along", "across"], ...]
 
 
 def _can_keep(keep: Keep, sides: Sequence[Hollow | None]) -> None:
+    from holders.facts.tables import film_base, film_format
+
+    if keep.film_format:
+        film_format(keep.film_format)
+    if keep.base:
+        film_base(keep.base)
     if keep.record is None:
         if keep.humidity is not None or keep.temperature is not None or keep.note:
             raise InputError("--record", "(missing)", "say where to keep it: --record FILE")
@@ -159,12 +167,6 @@ def _can_keep(keep: Keep, sides: Sequence[Hollow | None]) -> None:
             "--hollow", "(missing)", "a record needs the sign: --hollow emulsion or --hollow base, the side of the "
             "film that the arc is hollow toward",
         )  # fmt: skip
-    from holders.facts.tables import film_base, film_format
-
-    if keep.film_format:
-        film_format(keep.film_format)
-    if keep.base:
-        film_base(keep.base)
     _film(keep, {"across": (0.0, 1.0)})  # a humidity that cannot be is refused before the long work
 
 

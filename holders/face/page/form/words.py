@@ -124,6 +124,7 @@ LABELS: Mapping[str, str] = MappingProxyType(
         "bed.focus_band_mm": "Still sharp above and below it by",
         "film.format": "Film format",
         "film.emulsion": "Emulsion side faces",
+        "film.record": "Film record",
         "film.tolerance_mm": "Cut size may differ by",
         "film.frames": "Frames on the strip",
         "film.plane_offset_mm": "Height of the film inside its mount",

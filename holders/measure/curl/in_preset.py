@@ -1,0 +1,82 @@
+"""The curl of a film record put into a preset that names one: its numbers in the table ``[base]``."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from holders.core.errors import InputError
+from holders.measure.curl.record import curl_range, load_film_record
+from holders.preset.load import parse
+from holders.preset.places import line_of
+from holders.preset.schema import Preset
+
+KEYS = ("curl_low_per_m", "curl_per_m", "curl_high_per_m")
+
+
+def with_film_record(text: str, preset: Preset, path: Path) -> tuple[str, str]:
+    """The preset's text with its film record's range of curl written out, and a note on it; unchanged without one.
+
+    Curl is that across the film (stood on its short side), as the film surface takes it. A curl that ``[base]`` states
+    itself stays. The text then stands alone: it needs the record no more.
+
+    Parameters
+    ----------
+    text, preset:
+        As read from ``path``; the record lies beside that file.
+
+    Raises
+    ------
+    InputError
+        The record cannot be read, or holds no curl across the film.
+    """
+    name = preset.film.record
+    if name is None:
+        return text, ""
+    try:
+        record = load_film_record(path.parent / name)
+    except InputError as error:
+        if error.file is not None:  # it says where in the record
+            raise
+        raise InputError("film.record", name, error.way_out) from error
+    span = curl_range(record, "across")
+    if span is None:
+        raise InputError(
+            "film.record", name, "it holds no curl across the film; measure film stood on its short side: holders curl "
+            "SCAN --order across --hollow SIDE --record FILE",
+        )  # fmt: skip
+    stated = preset.base.model_dump()
+    lines = [
+        f"{key} = {round(value, 4)}" for key, value in zip(KEYS, span, strict=True) if stated.get(key) is None
+    ]
+    written = _written(text, name, lines)
+    changes = {key: round(v, 4) for key, v in zip(KEYS, span, strict=True) if stated.get(key) is None}
+    wanted = preset.model_copy(
+        update={
+            "film": preset.film.model_copy(update={"record": None}),
+            "base": preset.base.model_copy(update=changes),
+        }
+    )
+    if written is None or parse(written, str(path)) != wanted:
+        raise InputError(
+            "film.record", name, 'write it as a line of its own below [film]: record = "FILE.toml"'
+        )
+    films = len(record.measured)
+    note = (
+        f"curl across the film from {name}, {films} film{'s' * (films > 1)}: {span[0]:.2f} to {span[2]:.2f} per m, "
+        f"usually {span[1]:.2f}"
+    )
+    return written, note
+
+
+def _written(text: str, name: str, lines: list[str]) -> str | None:
+    """The text with the record's line made a comment and ``lines`` below ``[base]``; None where it has no line."""
+    at = line_of(text, ["film", "record"])
+    rows = text.splitlines()
+    if at is None or not re.match(r"\s*record\s*=", rows[at - 1]):
+        return None
+    rows[at - 1] = f'# record = "{name}": its numbers stand below [base]'
+    header = next((k for k, row in enumerate(rows) if re.match(r"\s*\[\s*base\s*\]", row)), None)
+    if header is None:
+        return "\n".join([*rows, "", "[base]", *lines]) + "\n"
+    return "\n".join([*rows[: header + 1], *lines, *rows[header + 1 :]]) + "\n"
