@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 from holders.core.errors import InputError
 from holders.core.findings import Finding
 from holders.design.model import Design
-from holders.preset.load import located, parse, read_text
+from holders.measure.curl.in_preset import standing_alone
+from holders.preset.load import located, read_text
 from holders.preset.resolve import Job, resolve
 from holders.preset.schema import Preset
 from holders.preset.shipped import SUFFIX, preset_path
@@ -104,12 +105,7 @@ def study_file(path: Path, record: Path | None = None) -> Study:
 
         places = load_record(record).measured
     try:
-        preset, note = parse(text, str(path)), ""
-        if preset.film.record is not None:
-            from holders.measure.curl.in_preset import with_film_record  # noqa: PLC0415 - only with a record
-
-            text, note = with_film_record(text, preset, path)
-            preset = parse(text, str(path))
+        text, preset, note = standing_alone(text, path)
         found = study(preset, text, places)
         if note:
             found = replace(found, design=replace(found.design, notes=(*found.design.notes, note)))

@@ -14,6 +14,18 @@ from holders.preset.schema import Preset
 KEYS = ("curl_low_per_m", "curl_per_m", "curl_high_per_m")
 
 
+def standing_alone(text: str, path: Path) -> tuple[str, Preset, str]:
+    """A preset's text and the preset, with the numbers of the film record it names written out; and a note on it.
+
+    Raises InputError as ``holders.preset.load.parse`` and ``with_film_record``.
+    """
+    preset = parse(text, str(path))
+    if preset.film.record is None:
+        return text, preset, ""
+    text, note = with_film_record(text, preset, path)
+    return text, parse(text, str(path)), note
+
+
 def with_film_record(text: str, preset: Preset, path: Path) -> tuple[str, str]:
     """The preset's text with its film record's range of curl written out, and a note on it; unchanged without one.
 

@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from holders.core.errors import CheckStops, InputError, printable
-from holders.preset.load import located, parse, read_text
+from holders.measure.curl.in_preset import standing_alone
+from holders.preset.load import located, read_text
 from holders.preset.resolve import resolve
 from holders.preset.shipped import SUFFIX, preset_path
 from holders.study import Study
@@ -146,7 +147,8 @@ def produce_coupon(path: Path, out: Path) -> tuple[Coupon, tuple[FileRecord, ...
     path = preset_path(path)
     text = read_text(path)
     try:
-        job = resolve(parse(text, str(path)))
+        text, preset, _ = standing_alone(text, path)
+        job = resolve(preset)
         piece = coupon_for(job)
     except InputError as error:
         raise located(error, text, str(path)) from None

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from holders.core.errors import InputError
+from holders.facts.tables import film_base
 from holders.measure.curl.result import chord_rise
 from holders.measure.curl.ruler import curl_of, friction_bound_per_m, from_ruler, radius_mm
 
@@ -56,19 +57,20 @@ def test_two_sigma_hold_what_a_ruler_misreads(chord: float, rise: float) -> None
 
 def test_friction_bound_by_the_beam_itself() -> None:
     """The worst self-balanced load on a free beam, summed step by step: it bends it by the bound on average."""
-    length, thick, modulus, density = 0.1, 0.18e-3, 4500e6, 1390.0
-    weight = 0.3 * density * 9.81 * thick  # N per m of length, for each m of height
+    row = film_base("polyester")
+    length, thick = 0.1, row.thickness_mm * 1e-3
+    weight = 0.3 * row.density_kg_m3 * 9.80665 * thick  # N per m of length, for each m of height
     s = np.linspace(-length / 2, length / 2, 40001)
     load = np.where(np.abs(s) < length / 4, -weight, weight)
     shear = np.concatenate([[0.0], np.cumsum(0.5 * (load[1:] + load[:-1]) * np.diff(s))])
     moment = np.concatenate([[0.0], np.cumsum(0.5 * (shear[1:] + shear[:-1]) * np.diff(s))])
     assert abs(shear[-1]) < 1e-3 * weight * length
     assert abs(moment[-1]) < 1e-3 * np.abs(moment).max()
-    stiffness = modulus * thick**3 / 12 / (1 - 0.38**2)
+    stiffness = row.modulus_mpa * 1e6 * thick**3 / 12 / (1 - row.poisson**2)
     assert friction_bound_per_m(100.0) == pytest.approx(0.5 * np.abs(moment).max() / stiffness, rel=0.01)
     mean = float(np.abs(moment).mean()) / stiffness
     assert mean == pytest.approx(friction_bound_per_m(100.0), rel=0.05)
-    # thinner, softer film is held further off: by rho / (E t^2), 1300 x 4500 x 0.18^2 / (1390 x 3800 x 0.13^2) = 2.1
+    # thinner, softer film is held further off, by rho / (E t^2)
     assert 1.7 < friction_bound_per_m(100.0, "triacetate") / friction_bound_per_m(100.0) < 2.5
 
 
