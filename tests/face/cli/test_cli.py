@@ -270,7 +270,7 @@ def ruler(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
     import tifffile
 
-    place = ROOT / "tests" / "focus" / "simulator.py"
+    place = ROOT / "tests" / "measure" / "slope" / "simulator.py"
     spec = importlib.util.spec_from_file_location("cli_simulator", place)
     assert spec is not None
     assert spec.loader is not None
