@@ -1,9 +1,10 @@
 """Judge the film's surface from two scans on simulated pairs of known truth: error, sigma, and what cannot be measured.
 
-    python scripts/judge_surface.py --out out/judge-surface [--pairs 200] [--full 3] [--limits]
+    python scripts/judge_surface.py --out out/judge-surface [--pairs 200] [--full 3] [--window 35mm --dpi 600] [--limits]
 
 Each pair's result is one line of ``pairs.jsonl``; a run that was stopped goes on where it ended. ``--limits`` measures
-the smallest shift, the flattest content and the largest noise instead. The table is printed at the end.
+the smallest shift, the flattest content and the largest noise instead. ``--window`` and ``--dpi`` hold every pair to
+one film and resolution (quicker). The table is printed at the end.
 """
 
 from __future__ import annotations
@@ -161,6 +162,8 @@ def main() -> None:
     parser.add_argument("--out", type=Path, default=Path("out/judge-surface"))
     parser.add_argument("--pairs", type=int, default=200)
     parser.add_argument("--full", type=int, default=3)
+    parser.add_argument("--window", choices=list(simulator.WINDOWS))
+    parser.add_argument("--dpi", type=int)
     parser.add_argument("--limits", action="store_true")
     asked = parser.parse_args()
     asked.out.mkdir(parents=True, exist_ok=True)
@@ -181,7 +184,9 @@ def main() -> None:
     for kind, number, window, dpi in cases(asked.pairs, asked.full):
         if (kind, number) in done:
             continue
-        row = judge(simulator.draw_case(number, kind, window=window, dpi=dpi), kind) | {"key": [kind, number]}
+        row = judge(
+            simulator.draw_case(number, kind, window=window or asked.window, dpi=dpi or asked.dpi), kind
+        ) | {"key": [kind, number]}
         rows.append(row)
         with store.open("a") as stream:
             stream.write(json.dumps(row) + "\n")

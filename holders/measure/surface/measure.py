@@ -281,7 +281,7 @@ def _warnings(
             f"The ledge's height is not known: heights assume {found.viewing.ledge_mm:.2f} ± {found.priors.ledge:.2f} "
             "mm. The film's shape does not depend on it. Give --ledge or --preset."
         )
-    if known.lens_distance_mm is None:
+    if known.lens_distance_mm is None or not known.lens_measured:
         share = 100 * found.viewing.lens_sigma_mm / found.viewing.lens_distance_mm
         words.append(
             f"The lens's distance is not measured: {found.viewing.lens_distance_mm:.0f} mm is usual, so every sag may "
