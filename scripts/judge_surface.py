@@ -1,6 +1,7 @@
-"""Judge the film's surface from two scans on simulated pairs of known truth: error, sigma, and what cannot be measured.
+"""Judge the film's surface from two scans on simulated pairs of known truth: error, sigma, limits.
 
-    python scripts/judge_surface.py --out out/judge-surface [--pairs 200] [--full 3] [--window 35mm --dpi 600] [--limits]
+    python scripts/judge_surface.py --out out/judge-surface [--pairs 200] [--full 3] [--window 35mm --dpi 600]
+    python scripts/judge_surface.py --limits
 
 Each pair's result is one line of ``pairs.jsonl``; a run that was stopped goes on where it ended. ``--limits`` measures
 the smallest shift, the flattest content and the largest noise instead. ``--window`` and ``--dpi`` hold every pair to

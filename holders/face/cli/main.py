@@ -364,6 +364,14 @@ def inspect(
             "--write-preset", metavar="FILE", help="Write a copy of PRESET with the measured correction."
         ),
     ] = None,
+    second: Annotated[
+        Path | None,
+        typer.Option(
+            "--second",
+            metavar="SCAN",
+            help="The same after the holder was moved across: measures how film lies.",
+        ),
+    ] = None,
     dpi: Annotated[
         float | None, typer.Option("--dpi", help="Resolution, if the file does not say it right.")
     ] = None,
@@ -376,7 +384,7 @@ def inspect(
     """
     from holders.face.cli.commands.inspecting import inspect as look
 
-    look(scan, preset, dpi, as_json, before, write_preset, out)
+    look(scan, preset, dpi, as_json, before, write_preset, out, second)
 
 
 @app.command()

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import ExitStack
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -55,15 +56,13 @@ def read_pictures(paths: Sequence[str | Path], dpi: float | None, progress: Prog
     InputError
         A scan that cannot be read, without resolution, too small, or of another resolution than the first.
     """
-    scans = [open_scan(p) for p in paths]
-    try:
+    with ExitStack() as opened:
+        scans = []
+        for path in paths:
+            scans.append(open_scan(path))
+            opened.callback(scans[-1].close)
         pitches = [_pitch(scan, dpi) for scan in scans]
-        for scan, pitch in zip(scans, pitches, strict=True):
-            if any(abs(a / b - 1) > UNLIKE_DPI for a, b in zip(pitch, pitches[0], strict=True)):
-                raise InputError(
-                    "SCAN", scan.info.path, f"it has {25.4 / pitch[0]:.0f} pixels per inch and the first scan "
-                    f"{25.4 / pitches[0][0]:.0f}; scan both at the same resolution"
-                )  # fmt: skip
+        _refuse_unlike(scans, pitches)
         factor = _factor(scans, pitches[0])
         done = [0.0] * len(scans)
 
@@ -76,9 +75,17 @@ def read_pictures(paths: Sequence[str | Path], dpi: float | None, progress: Prog
 
         with ThreadPoolExecutor(2) as pool:
             return list(pool.map(one, range(len(scans))))
-    finally:
-        for scan in scans:
-            scan.close()
+
+
+def _refuse_unlike(scans: Sequence[Scan], pitches: Sequence[tuple[float, float]]) -> None:
+    for scan, pitch in zip(scans, pitches, strict=True):
+        if any(abs(a / b - 1) > UNLIKE_DPI for a, b in zip(pitch, pitches[0], strict=True)):
+            raise InputError(
+                "SCAN",
+                scan.info.path,
+                f"it has {25.4 / pitch[0]:.0f} pixels per inch and the first scan {25.4 / pitches[0][0]:.0f}; scan "
+                "both at the same resolution",
+            )
 
 
 def _pitch(scan: Scan, dpi: float | None) -> tuple[float, float]:

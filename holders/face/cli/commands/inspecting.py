@@ -24,6 +24,7 @@ def inspect(
     before: Path | None = None,
     write_preset: Path | None = None,
     out: Path = Path("out"),
+    second: Path | None = None,
 ) -> None:
     """Inspect, compare with an earlier scan, write the corrected preset, tell, and draw ``out/<scan>-inspect.svg``.
 
@@ -36,6 +37,9 @@ def inspect(
         _may_write(write_preset, preset)
     studied = None if preset is None else study_file(preset)
     expected = None if studied is None else expected_of(studied)
+    measured = None
+    if second is not None:
+        measured, expected = _measured(scan, second, studied, expected, dpi)
     earlier, both = None, None
     with progress_line() as tell:
         if before is None:
@@ -47,13 +51,46 @@ def inspect(
     told: dict[str, Any] = found.to_answer()
     if earlier is not None and both is not None:
         told |= {"before": earlier.to_answer(), "comparison": both.to_values()}
+    if measured is not None:
+        told["surface"] = measured.to_answer()
     if write_preset is not None and studied is not None and preset is not None:
         told["written_preset"] = _corrected(preset, studied, found, write_preset)
     if as_json:
         print_json(told)
         return
     _tell(found, told)
+    if measured is not None:
+        _tell_surface(measured)
     show.out().print(f"drawn: {escape(str(_draw(found, scan, out)))}")
+
+
+def _measured(
+    scan: Path, second: Path, studied: Study | None, expected: Any, dpi: float | None
+) -> tuple[Any, Any]:
+    """The surface from a second scan, and what the scan is then judged against."""
+    from holders.face.shared.surface import known_with, with_measured
+    from holders.measure.surface.measure import Known, measure_surface
+
+    if studied is None:
+        raise InputError(
+            "--second",
+            str(second),
+            "say with --preset PRESET what the scan was made with: its ledge carries the heights",
+        )
+    with progress_line() as tell:
+        found = measure_surface(scan, second, known=known_with(Known(), studied), dpi=dpi, progress=tell)
+    return found, with_measured(expected, found)
+
+
+def _tell_surface(found: Any) -> None:
+    """How the film lies, measured by the second scan."""
+    from holders.face.cli.commands.surfacing import rows
+
+    console = show.out()
+    console.print("How the film lies, from the second scan:")
+    console.print(show.grid(rows(found)))
+    for words in found.warnings:
+        console.print(f"[yellow]warning[/]: {escape(words)}")
 
 
 def _may_write(target: Path, preset: Path | None) -> None:

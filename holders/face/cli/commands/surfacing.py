@@ -31,7 +31,10 @@ def surface(
 
     known = Known(shift_mm=shift, ledge_mm=ledge, lens_distance_mm=lens_distance)
     if preset is not None:
-        known = _with_preset(known, preset)
+        from holders.face.shared.surface import known_with
+        from holders.study import study_file
+
+        known = known_with(known, study_file(preset))
     with progress_line() as tell:
         found = measure_surface(*scans, known=known, dpi=dpi, progress=tell)
     if as_json:
@@ -39,42 +42,6 @@ def surface(
     else:
         _tell(found, _draw(found, scans[0], out))
     return 0 if bool(found.known.any()) else 1
-
-
-def _with_preset(known: Any, preset: Path) -> Any:
-    """What the preset says of ledge, lens and sharp band, where no option says it."""
-    from dataclasses import replace
-
-    from holders.study import study_file
-
-    studied = study_file(preset)
-    heights, bed = studied.design.heights, studied.job.bed
-    return replace(
-        known,
-        ledge_mm=known.ledge_mm if known.ledge_mm is not None else heights.sharp_plane,
-        lens_distance_mm=known.lens_distance_mm
-        if known.lens_distance_mm is not None
-        else bed.lens_distance_mm,
-        lens_sigma_mm=None
-        if known.lens_distance_mm is not None
-        else known.usual_lens_sigma(bed.lens_distance_mm),
-        lens_measured=known.lens_distance_mm is not None,
-        band_mm=(heights.band_low, heights.band_high),
-        least_gap_mm=studied.film.least_gap_mm + heights.optics,
-        predicted=_predicted(studied),
-    )
-
-
-def _predicted(studied: Any) -> Any:
-    """What the plate model expects of the first window, as a scan shows it; None where there is no film surface."""
-    from holders.face.shared.expected import expected_of
-    from holders.measure.surface.predicted import Predicted
-
-    expected = expected_of(studied)
-    if expected.heights_mm is None:
-        return None
-    above = expected.heights_mm - studied.design.heights.sharp_plane
-    return Predicted(expected.heights_x_mm, expected.heights_y_mm, above, expected.window_mm)
 
 
 def _draw(found: Any, scan: Path, out: Path) -> Path:
