@@ -6,12 +6,27 @@ import re
 from pathlib import Path
 
 from holders.core.errors import InputError
-from holders.measure.curl.record import curl_range, load_film_record
+from holders.facts.tables import film_format
+from holders.measure.curl.record import FilmRecord, curl_range, load_film_record
 from holders.preset.load import parse
 from holders.preset.places import line_of
 from holders.preset.schema import Preset
 
 KEYS = ("curl_low_per_m", "curl_per_m", "curl_high_per_m")
+
+
+def of_this_film(record: FilmRecord, preset: Preset) -> FilmRecord:
+    """The films of a record that are of the preset's format and base, or do not say.
+
+    Raises InputError for a format that does not exist.
+    """
+    base = preset.base.name or film_format(preset.film.format).base
+    fits = tuple(
+        film
+        for film in record.measured
+        if film.format in ("", preset.film.format) and film.base in ("", base)
+    )
+    return FilmRecord(measured=fits)
 
 
 def standing_alone(text: str, path: Path) -> tuple[str, Preset, str]:
@@ -51,7 +66,13 @@ def with_film_record(text: str, preset: Preset, path: Path) -> tuple[str, str]:
         if error.file is not None:  # it says where in the record
             raise
         raise InputError("film.record", name, error.way_out) from error
-    span = curl_range(record, "across")
+    mine = of_this_film(record, preset)
+    if record.measured and not mine.measured:
+        raise InputError(
+            "film.record", name, f"none of its {len(record.measured)} films is of this preset's format and base; name "
+            "another record",
+        )  # fmt: skip
+    span = curl_range(mine, "across")
     if span is None:
         raise InputError(
             "film.record", name, "it holds no curl across the film; measure film stood on its short side: holders curl "
@@ -73,10 +94,11 @@ def with_film_record(text: str, preset: Preset, path: Path) -> tuple[str, str]:
         raise InputError(
             "film.record", name, 'write it as a line of its own below [film]: record = "FILE.toml"'
         )
-    films = len(record.measured)
+    films, others = len(mine.measured), len(record.measured) - len(mine.measured)
+    beside = f" ({others} of another format or base left out)" if others else ""
     note = (
-        f"curl across the film from {name}, {films} film{'s' * (films > 1)}: {span[0]:.2f} to {span[2]:.2f} per m, "
-        f"usually {span[1]:.2f}"
+        f"curl across the film from {name}, {films} film{'s' * (films > 1)}{beside}: "
+        f"{span[0]:.2f} to {span[2]:.2f} per m, usually {span[1]:.2f}"
     )
     return written, note
 

@@ -23,8 +23,8 @@ def placed(folder: Path, more: str = "") -> Path:
     return preset
 
 
-def film(across: float, sigma: float) -> MeasuredCurl:
-    return MeasuredCurl(date=dt.date(2026, 11, 20), across_per_m=across, across_sigma_per_m=sigma)
+def film(across: float, sigma: float, **more: str) -> MeasuredCurl:
+    return MeasuredCurl(date=dt.date(2026, 11, 20), across_per_m=across, across_sigma_per_m=sigma, **more)
 
 
 def test_the_films_range_becomes_the_bases(tmp_path: Path) -> None:
@@ -44,6 +44,18 @@ def test_what_the_preset_states_stays(tmp_path: Path) -> None:
     append_curl(tmp_path / "mill.toml", film(1.0, 0.1))
     base = study_file(placed(tmp_path, "\n[base]\ncurl_high_per_m = 4.0\n")).job.base
     assert (base.curl_low_per_m, base.curl_per_m, base.curl_high_per_m) == pytest.approx((0.8, 1.0, 4.0))
+
+
+def test_films_of_another_kind_do_not_count(tmp_path: Path) -> None:
+    record = tmp_path / "mill.toml"
+    append_curl(record, film(9.0, 0.1, format="8x10"))
+    with pytest.raises(InputError, match="none of its 1 films"):
+        study_file(placed(tmp_path))
+    append_curl(record, film(1.0, 0.1, format="4x5"))
+    append_curl(record, film(20.0, 0.1, base="nitrate"))
+    found = study_file(placed(tmp_path))
+    assert found.job.base.curl_high_per_m == pytest.approx(1.2)
+    assert any("2 of another format or base left out" in note for note in found.design.notes)
 
 
 def test_a_missing_record_is_named_with_its_line(tmp_path: Path) -> None:
