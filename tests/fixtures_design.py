@@ -11,6 +11,7 @@ from holders.design.model import (
     Heights,
     Part,
     Rect,
+    Role,
     Slab,
     Window,
 )
@@ -88,7 +89,7 @@ def lid_part(route: str = "print", quantity: int = 1) -> Part:
     region = Region(rectangle(body.x, body.y, body.width, body.height, 1.0), (hole,))
     places = tuple((0.0, 200.0 * k) for k in range(quantity))
     slab = Slab("lid", LEDGE + 0.3, TOP, region)
-    return Part("lid", "lid frame", route, "petg", quantity, (slab,), places=places)  # type: ignore[arg-type]
+    return Part("lid", "lid frame", route, "petg", quantity, (slab,), places=places, role=Role.LID)  # type: ignore[arg-type]
 
 
 def sheet_parts() -> tuple[Part, ...]:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from holders.design.model import Design, Part
-
-LID_PREFIX = "lid"
+from holders.design.model import Design, Part, Role
 
 
 def is_lid(part: Part) -> bool:
     """Whether a part is a lid (that lies on the film) and no part of the frame below it."""
-    return part.name.startswith(LID_PREFIX)
+    return part.role is Role.LID
 
 
 def frame_parts(design: Design) -> tuple[Part, ...]:

@@ -19,7 +19,7 @@ from holders.design.fittings.cover import Button, buttons
 from holders.design.height.bed import followed
 from holders.design.height.heights import foot_recess
 from holders.design.height.levels import Levels
-from holders.design.model import Carrier, Channel, Foot, Part, Rect
+from holders.design.model import Carrier, Channel, Foot, Part, Rect, Role
 from holders.design.plan.feet import feet
 from holders.design.plan.frame import Relief, Shape, frame_texts, free_strips, parts
 from holders.design.plan.layout import Layout
@@ -95,8 +95,8 @@ def body(job: Job, layout: Layout, heights: Levels, places: Sequence[Measured]) 
         key=pocket_key(bed),
     )
     frame = (
-        replace(parts(around)[0], name="carrier", title="carrier"),
-        replace(parts(shape)[0], name="insert", title="insert"),
+        replace(parts(around)[0], name="carrier", title="carrier", role=Role.CARRIER),
+        replace(parts(shape)[0], name="insert", title="insert", role=Role.INSERT),
     )
     kept = 0.0, stands, uneven, frame, tuple(free_strips(around)), 5, arc, bed
     return Body(inner, own, heights.under, relief, bays, turns, *kept)

@@ -8,14 +8,38 @@ greatest y. All lengths in mm.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import Enum
 from typing import Literal
 
 from holders.facts.models import Route
 from holders.geometry.outline import Bounds, Outline, Point, Region, bounds
 
 Edge = Literal["left", "right", "head", "foot"]
-LOOSE = ("lid", "button")  # how the names of parts begin that are no part of the frame
 EDGES: tuple[Edge, ...] = ("left", "right", "head", "foot")
+
+
+class Role(Enum):
+    """What a part is for. Modules decide by it, never by a part's name, which is for people."""
+
+    FRAME = "frame"
+    CARRIER = "carrier"
+    INSERT = "insert"
+    LID = "lid"
+    BUTTON = "turn button"
+    STOP = "stop"
+    TEST = "test piece"
+
+    @property
+    def in_frame(self) -> bool:
+        """Whether such parts carry the film; the others lie on the frame or beside it."""
+        return self in (Role.FRAME, Role.CARRIER, Role.INSERT)
+
+
+class NoSag(Enum):
+    """Why a design's film surface is not known."""
+
+    NOT_ASKED = "not computed"
+    UNSOLVED = "no shape of the film was found"
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +134,7 @@ class Cut:
     z0: float
     z1: float
     flare_mm: float = 0.0
+    magnet: bool = False  # a pocket that takes a magnet
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,11 +162,12 @@ class Part:
     grooves: tuple[Groove, ...] = ()
     places: tuple[Point, ...] = ((0.0, 0.0),)  # where each of the ``quantity`` stands, as shifts of this one
     whole: str = ""  # the name of the part that this is a piece of; empty for a part in one piece
+    role: Role = Role.FRAME
 
     @property
     def in_frame(self) -> bool:
-        """Whether it belongs to the frame; lids and turn buttons lie on it."""
-        return not self.name.startswith(LOOSE)
+        """Whether it belongs to the frame; lids and turn buttons lie on it, stops beside it."""
+        return self.role.in_frame
 
     @property
     def z0(self) -> float:
@@ -252,6 +278,7 @@ class Seam:
     """
 
     part: str
+    role: Role  # of that part
     axis: Axis
     at_mm: float
     crossings: tuple[tuple[float, float], ...]
@@ -368,7 +395,8 @@ class Design:
     total_height: float  # glass to the top of the assembled holder
     notes: tuple[str, ...] = ()
     sag: Sag | None = None
-    no_sag_because: str = ""  # why the film surface is not known, in words
+    no_sag: NoSag = NoSag.NOT_ASKED  # why there is no ``sag``, where there is none
+    no_sag_because: str = ""  # the same in words
     seams: tuple[Seam, ...] = ()  # between pieces of parts too large for the printer
     pane: Pane | None = None  # a glass cover
     channel: Channel | None = None  # for strips

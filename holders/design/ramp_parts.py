@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from holders.design.model import Groove, Part, Rect, Slab
+from holders.design.model import Groove, Part, Rect, Role, Slab
 from holders.design.plan.lettering import strokes_in
 from holders.facts.models import Route
 from holders.geometry.outline import Outline, Region, Vertex, rectangle
@@ -26,7 +26,7 @@ def printed_ramp(ramp: RampGeometry) -> Part:
         beside = slots if top <= ramp.floor_mm + EVEN else (_trough(ramp),)
         slabs.append(Slab(f"to {top:.2f}", z, top, Region(outer, (*beside, _opening(ramp, top)))))
         z = top
-    return Part("ramp", "focus ramp", "print", "", 1, tuple(slabs), grooves=_letters(ramp))
+    return Part("ramp", "focus ramp", "print", "", 1, tuple(slabs), grooves=_letters(ramp), role=Role.TEST)
 
 
 def _trough(ramp: RampGeometry) -> Outline:

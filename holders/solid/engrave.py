@@ -7,6 +7,7 @@ on the top face and over solid material; ``fits`` says whether they do, and ``bu
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import shapely
@@ -59,7 +60,7 @@ def fits(part: Part, letters: BaseGeometry, z_floor: float, z_top: float) -> boo
     ]
     below = z_floor - 1e-3
     heights = [below, z_top - 1e-6, *(z + 1e-6 for z in jumps if below < z < z_top - 1e-6)]
-    bare = Part(part.name, part.title, part.process, part.material, part.quantity, part.slabs, part.cuts)
+    bare = replace(part, grooves=())
     if part.z1 > z_top + FLAT:
         return False
     return all(section(bare, z).contains(wanted) for z in heights)

@@ -176,7 +176,7 @@ def small_rows(job: Job, design: Design) -> tuple[Row, ...]:
                 "self-adhesive; measure one before you print or cut",
             )
         )
-    pits = sum(part.quantity for part in design.parts for cut in part.cuts if cut.name == "magnet")
+    pits = sum(part.quantity for part in design.parts for cut in part.cuts if cut.magnet)
     if pits and job.preset.lid is not None:
         lid = job.preset.lid
         rows.append(

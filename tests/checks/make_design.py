@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from holders.design.model import Cut, Design, Edges, Foot, Heights, Part, Rect, Slab, Window
+from holders.design.model import Cut, Design, Edges, Foot, Heights, Part, Rect, Role, Slab, Window
 from holders.facts.models import Bed, FilmBase, FilmFormat, Material, Paper, Printer
 from holders.geometry.outline import Outline, Region, circle, rectangle
 from holders.preset.resolve import Job
@@ -136,7 +136,7 @@ def frame(
 def lid(w: Window, z: tuple[float, float], gap: float = 0.3, route: str = "print") -> Part:
     body, hole = w.pocket.grown(-gap), w.opening.grown(0.3)
     slab = Slab("lid", *z, Region(outline(body), (outline(hole),)))
-    return Part("lid", "lid frame", route, "stuff", 1, (slab,))  # type: ignore[arg-type]
+    return Part("lid", "lid frame", route, "stuff", 1, (slab,), role=Role.LID)  # type: ignore[arg-type]
 
 
 def make(route: str = "print", windows: tuple[Window, ...] | None = None, **over: Any) -> Design:

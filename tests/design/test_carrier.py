@@ -16,7 +16,7 @@ from holders.core.errors import InputError
 from holders.design.fittings.carrier import fit_code
 from holders.design.height.heights import LEAST_LAYERS
 from holders.design.held.film_in_holder import designed
-from holders.design.model import Design, Rect
+from holders.design.model import Design, Rect, Role
 from holders.design.pieces.sections import section
 from holders.design.plan.layout import insert_rect
 from holders.design.resolve import design
@@ -38,7 +38,7 @@ def box(rect: Rect) -> shapely.Polygon:
 
 
 def at(made: Design, name: str, z: float) -> Any:
-    return shapely.union_all([section(p, z) for p in made.parts if p.name.startswith(name)])
+    return shapely.union_all([section(p, z) for p in made.parts if p.role is Role(name)])
 
 
 def keep_carrier_laws(wanted: Job, made: Design) -> None:

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 from shapely.affinity import translate
 
-from holders.design.model import Cut, Groove, Part, Slab
+from holders.design.model import Cut, Groove, Part, Role, Slab
 from holders.design.pieces.pose import part_bounds, print_pose
 from holders.design.pieces.sections import breaks, groove_area, grooves_area, outline_at, section
 from holders.design.volume import part_volume, volume, volume_by_sections
@@ -142,10 +142,12 @@ def test_a_lid_lies_on_its_larger_face() -> None:
     assert not print_pose(lid_part()).turned
     pits = tuple(Cut("magnet", circle(18.9, y, 0.6), LEDGE + 0.3, LEDGE + 1.3) for y in range(40, 120, 20))
     lid = lid_part()
-    pitted = Part("lid", "lid", "print", "petg", 1, lid.slabs, pits)
+    pitted = replace(lid, cuts=pits)
     assert not print_pose(pitted).turned  # a few pits do not matter
     small, large = opening(), wall()
-    foot = Part("lid", "lid", "print", "p", 1, (Slab("a", 0, 1, large), Slab("b", 1, 2, small)))
+    foot = Part(
+        "lid", "lid", "print", "p", 1, (Slab("a", 0, 1, large), Slab("b", 1, 2, small)), role=Role.LID
+    )
     pose = print_pose(foot)
     assert section(foot, 1.5).area > section(foot, 0.5).area * 1.05
     assert pose.turned

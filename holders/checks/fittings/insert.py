@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
 from holders.core.findings import Finding, Level
-from holders.design.model import Carrier, Design, Part
+from holders.design.model import Carrier, Design, Part, Role
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -38,8 +38,8 @@ class Insert(Rule):
         if made is None:
             yield self.skipped("the holder has no insert")
             return
-        around = tuple(part for part in design.parts if part.name.startswith("carrier"))
-        inserts = tuple(part for part in design.parts if part.name.startswith("insert"))
+        around = tuple(part for part in design.parts if part.role is Role.CARRIER)
+        inserts = tuple(part for part in design.parts if part.role is Role.INSERT)
         yield self._clearance(around, inserts)
         yield self._seat(made, around, inserts)
         yield self._one_way(made, around, inserts)

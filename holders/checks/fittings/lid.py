@@ -131,7 +131,7 @@ class LidFit(Rule):
             (_cover(part.z0, part.z1, cut.z0, cut.z1, [s.z0 for s in part.slabs]), part.name)
             for part in design.parts
             for cut in part.cuts
-            if cut.name == "magnet"
+            if cut.magnet
         ]
         if not covers:
             return self.found(

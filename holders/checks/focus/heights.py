@@ -10,7 +10,7 @@ from holders.checks.base import Rule, at_least, at_most
 from holders.core.findings import Finding
 from holders.design.height.printed import layers_in
 from holders.design.height.stacks import StackChoice, choice_of, glue_of, nominal_sheet, rank
-from holders.design.model import HEIGHT_CELLS, Design, Heights, Sag
+from holders.design.model import HEIGHT_CELLS, Design, Heights, NoSag, Sag
 from holders.workshop.budget.contributors import contributors_of, plane_sigma_mm, sheets_below
 from holders.workshop.budget.tolerance import SHARP_SHARE, standard_deviation
 from holders.workshop.stock import StockAnswer, make_up, pile, stacks_for
@@ -277,7 +277,7 @@ class SagInFocus(Rule):
         """Share in the band, and the least gap."""
         sag = design.sag
         if sag is None:
-            if "converge" in design.no_sag_because or "equilibrium" in design.no_sag_because:
+            if design.no_sag is NoSag.UNSOLVED:
                 yield self.found(
                     "warn", where=design.no_sag_because, advice="treat the ledge as a guess", field="base"
                 )

@@ -10,7 +10,7 @@ from holders.checks.base import Rule, at_least
 from holders.checks.focus.heights import hold_flatter
 from holders.core.findings import Finding
 from holders.design.model import Design
-from holders.workshop.budget.tolerance import SHARP_SHARE, StackUp
+from holders.workshop.budget.tolerance import SHARP_SHARE, Cause, StackUp
 from holders.workshop.stock import make_up
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ class Sharpness(Rule):
             advice=""
             if level == "pass"
             else f"{cures(job, design, stack)}; or accept a coarser print, which widens the band",
-            field=field_of(stack.largest),
+            field=FIELDS.get(stack.cause_of(stack.largest), ""),
         )
 
 
@@ -90,48 +90,46 @@ def cures(job: Job, design: Design, found: StackUp) -> str:
     """What would help, the largest cause first; at most three."""
     ranked = sorted(found.shares, key=lambda item: -item[1])
     named = [name for name, share in ranked if share >= WORTH_NAMING] or [found.largest]
-    return "; ".join(dict.fromkeys(_cure(job, design, name) for name in named[:MOST_CURES]))
+    words = [_cure(job, design, found.cause_of(name)) for name in named[:MOST_CURES]]
+    return "; ".join(dict.fromkeys(text for text in words if text))
 
 
-def _cure(job: Job, design: Design, name: str) -> str:
-    """What would make one contributor smaller."""
+def _cure(job: Job, design: Design, cause: Cause) -> str:
+    """What would make one contributor smaller; empty where nothing is known."""
     measured = bool(job.preset.material.sheets_mm)
     words = {
-        "focus height": "measure the bed again (more scans, a gentler slope): its focus height is "
+        Cause.FOCUS: "measure the bed again (more scans, a gentler slope): its focus height is "
         f"known to ±{job.bed.focus_sigma_mm:g} mm",
-        "rounding to layers": "print in thinner layers",
-        "rounding to sheets": make_up(job, design),
-        "aimed off focus": "set the ledge to the focus height",
-        "printer's height": "measure the printed ledge and correct it with feet or shims",
-        "sheet of": "measure the finished ledge and correct it with feet or shims"
+        Cause.LAYERS: "print in thinner layers",
+        Cause.SHEETS: make_up(job, design),
+        Cause.AIM: "set the ledge to the focus height",
+        Cause.PRINT: "measure the printed ledge and correct it with feet or shims",
+        Cause.STAIR: "print a test piece with a higher stair and measure each step again",
+        Cause.SHEET: "measure the finished ledge and correct it with feet or shims"
         if measured
         else "measure your sheets with a caliper and list them in the preset",
-        "glue line": "measure a glued pair and set material.glue_line_mm and its spread",
-        "feet": "measure the feet as they stand under the holder",
-        "film thickness": "measure the film's base and set its thickness",
-        "frame's own sag": "a thicker frame or a stiffer material, as the check of the frame's sag says",
-        "frame's warm bow": "a thicker frame or a material that warmth stretches less",
-        "sag of the film": hold_flatter(job, design),
+        Cause.GLUE: "measure a glued pair and set material.glue_line_mm and its spread",
+        Cause.FEET: "measure the feet as they stand under the holder",
+        Cause.BASE: "measure the film's base and set its thickness",
+        Cause.FRAME_SAG: "a thicker frame or a stiffer material, as the check of the frame's sag says",
+        Cause.FRAME_BOW: "a thicker frame or a material that warmth stretches less",
+        Cause.FILM: hold_flatter(job, design),
     }
-    return next(text for start, text in words.items() if name.startswith(start))
+    return words.get(cause, "")
 
 
 FIELDS = {
-    "focus height": "bed.focus_sigma_mm",
-    "rounding to layers": "printer.layer_mm",
-    "rounding to sheets": "material.sheets_mm",
-    "aimed off focus": "ledge",
-    "printer's height": "printer.z_tolerance_mm",
-    "sheet of": "material.sheets_mm",
-    "glue line": "material.glue_spread_mm",
-    "feet": "feet.thickness_mm",
-    "film thickness": "base.thickness_mm",
-    "frame's own sag": "feet.count",
-    "frame's warm bow": "material.name",
-    "sag of the film": "lid",
+    Cause.FOCUS: "bed.focus_sigma_mm",
+    Cause.LAYERS: "printer.layer_mm",
+    Cause.SHEETS: "material.sheets_mm",
+    Cause.AIM: "ledge",
+    Cause.PRINT: "printer.z_tolerance_mm",
+    Cause.STAIR: "coupon.heights_mm",
+    Cause.SHEET: "material.sheets_mm",
+    Cause.GLUE: "material.glue_spread_mm",
+    Cause.FEET: "feet.thickness_mm",
+    Cause.BASE: "base.thickness_mm",
+    Cause.FRAME_SAG: "feet.count",
+    Cause.FRAME_BOW: "material.name",
+    Cause.FILM: "lid",
 }
-
-
-def field_of(name: str) -> str:
-    """The preset key that a contributor is set by."""
-    return next(field for start, field in FIELDS.items() if name.startswith(start))

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
-from holders.checks.pieces import LID_PREFIX
 from holders.core.findings import Finding
 from holders.design.model import Design, Part, Seam
 from holders.geometry.hull import convex_hull, inside_by
@@ -39,7 +38,7 @@ class SeamRule(Rule):
         if not design.seams:
             yield self.skipped("every part is in one piece")
             return
-        frame = [seam for seam in design.seams if not seam.part.startswith(LID_PREFIX)]
+        frame = [seam for seam in design.seams if seam.role.in_frame]
         if frame and job.printer is not None:
             yield self._step(job, design, frame)
             yield self._pocket(job, design, frame)

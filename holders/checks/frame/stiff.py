@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_most
 from holders.checks.frame.heat import FLAT
+from holders.checks.pieces import lid_parts
 from holders.core.errors import InputError
 from holders.core.findings import Finding
 from holders.design.model import Design
@@ -170,7 +171,7 @@ class LidFlat(Rule):
 
         found = lid_flatness(job, design)
         if found is None:
-            lid = any(part.name.startswith("lid") for part in design.parts)
+            lid = bool(lid_parts(design))
             yield self.skipped("the lid's sides are cut through" if lid else "the holder has no lid")
             return
         limit = FLAT * design.heights.half_band

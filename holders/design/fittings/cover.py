@@ -15,7 +15,7 @@ from holders.design.fittings.screws import SCREWS, Screw
 from holders.design.height.levels import Levels
 from holders.design.height.printed import least_height, printed_height
 from holders.design.height.sheets import nearest_sheet, sheet_thicknesses
-from holders.design.model import Edge, Pane, Part, Rect, Slab
+from holders.design.model import Edge, Pane, Part, Rect, Role, Slab
 from holders.design.plan.layout import Layout, Place
 from holders.design.plan.notches import Notch
 from holders.facts.constants import GRAVITY_M_S2
@@ -352,6 +352,7 @@ def button_parts(job: Job, made: Sequence[Sequence[Button]], levels: Levels) -> 
                     ),
                 ),
                 places=tuple((b.box.x - first.box.x, b.box.y - first.box.y) for b in mine),
+                role=Role.BUTTON,
             )
         )
     return tuple(found)

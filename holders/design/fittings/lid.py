@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from holders.core.errors import InputError
 from holders.design.height.levels import Levels
-from holders.design.model import EDGES, Cut, Edges, Groove, Part, Rect, Slab
+from holders.design.model import EDGES, Cut, Edges, Groove, Part, Rect, Role, Slab
 from holders.design.plan.layout import Layout, Place
 from holders.design.plan.lettering import strokes_in
 from holders.design.plan.notches import Notch
@@ -155,8 +155,11 @@ def _lid(
                 Region(outer, (rectangle(hole.x, hole.y, hole.width, hole.height, rules.window_radius_mm),)),
             ),
         ),
-        cuts=tuple(Cut("magnet", circle(x, y, pits.radius), z0, z0 + pits.depth) for x, y in pits.spots),
+        cuts=tuple(
+            Cut("magnet", circle(x, y, pits.radius), z0, z0 + pits.depth, magnet=True) for x, y in pits.spots
+        ),
         grooves=_lettering(job, body, hole, z1, rules),
+        role=Role.LID,
     )
 
 

@@ -19,7 +19,7 @@ from holders.core.errors import NotConverged
 from holders.design.height.heights import least_ledge
 from holders.design.held.held_film import band_of, least_gap_mm, picture_of
 from holders.design.held.model import EVEN, Filmed, HeightGrid, picture_grid, picture_reach, picture_rises
-from holders.design.model import Channel, Design, Sag
+from holders.design.model import Channel, Design, NoSag, Sag
 from holders.design.resolve import design
 from holders.facts.constants import GRAVITY_M_S2
 from holders.film.band import Picture
@@ -163,7 +163,7 @@ def channelled(
         usual = section(job, made, job.base.curl_per_m)
     except NotConverged as error:
         why = f"{error}; the ledge stands at the focus height"
-        return replace(first, no_sag_because=why), Filmed(
+        return replace(first, no_sag=NoSag.UNSOLVED, no_sag_because=why), Filmed(
             None, None, picture, band, gap, *(None,) * 6, why
         )  # fmt: skip
     offsets = picture_grid(grid_of(first, usual, 0.0), picture)

@@ -19,7 +19,7 @@ from holders.design.held.held_film import (
 )
 from holders.design.held.model import EVEN, Filmed, HeightGrid, picture_grid, picture_reach, picture_rises
 from holders.design.held.plate_glass import plate_sag_mm
-from holders.design.model import Design, Sag
+from holders.design.model import Design, NoSag, Sag
 from holders.design.resolve import design
 from holders.film.band import LedgeChoice, best_ledge_height, in_band_fraction, shifted
 from holders.film.models import Array, Kind, Sheet, Support, Surface
@@ -82,7 +82,7 @@ def designed(
         film = Filmed(
             None, None, picture_of(job, first.windows[0]), band_of(job), least_gap_mm(job), *(None,) * 6, why
         )
-        return replace(first, no_sag_because=why), film
+        return replace(first, no_sag=NoSag.UNSOLVED, no_sag_because=why), film
     return with_ranges(job, *found) if ranges else found
 
 

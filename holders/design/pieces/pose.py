@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from holders.design.model import Part
+from holders.design.model import Part, Role
 from holders.design.pieces.sections import section
 from holders.geometry.outline import Bounds
 
@@ -29,7 +29,7 @@ def print_pose(part: Part) -> Pose:
     x0, y0, _, y1 = part_bounds(part)
     below = section(part, part.z0 + SKIN_MM).area
     above = section(part, part.z1 - SKIN_MM).area
-    if part.name.startswith("lid") and above > below * 1.05 and not part.grooves:
+    if part.role is Role.LID and above > below * 1.05 and not part.grooves:
         return Pose(True, -x0, y1, part.z1)
     return Pose(False, -x0, -y0, -part.z0)
 

@@ -190,6 +190,7 @@ def _divided(
     seams = [
         Seam(
             part=part.name,
+            role=part.role,
             axis=cut.axis,
             at_mm=cut.line.at,
             crossings=cut.line.crossings,

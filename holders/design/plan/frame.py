@@ -88,7 +88,7 @@ def parts(shape: Shape) -> tuple[Part, ...]:
             material=job.material.key,
             quantity=1,
             slabs=(slab,),
-            grooves=letters if slab.name == "wall" else (),
+            grooves=letters if number == len(made) else (),
         )
         for number, slab in enumerate(made, 1)
     )
@@ -183,7 +183,10 @@ def _magnet_pits(shape: Shape) -> tuple[Cut, ...]:
     for place, mine in _pairs(shape):
         pits = magnets(shape.job, place, mine, shape.levels)
         top = shape.levels.ledge
-        found += [Cut("magnet", circle(x, y, pits.radius), top - pits.depth, top) for x, y in pits.spots]
+        found += [
+            Cut("magnet", circle(x, y, pits.radius), top - pits.depth, top, magnet=True)
+            for x, y in pits.spots
+        ]
     return tuple(found)
 
 

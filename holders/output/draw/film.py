@@ -10,7 +10,7 @@ import shapely
 
 from holders.design.fittings.channel import floor_mm
 from holders.design.held.model import Filmed, HeightGrid, picture_grid
-from holders.design.model import Design, Window
+from holders.design.model import Design, Role, Window
 from holders.design.pieces.sections import area_of
 from holders.geometry.outline import Region, bounds
 from holders.output.draw.canvas import (
@@ -143,7 +143,7 @@ def _lid(picture: Picture, design: Design, view: View) -> None:
             (rect.x, design.pane.z1),
         ]
         picture.polygon([[view.at(a - x, z) for a, z in corners]], EDGE, "#eee")
-    lids = [part for part in design.parts if part.name.startswith("lid")]
+    lids = [part for part in design.parts if part.role is Role.LID]
     if not lids:
         return
     mine = [part for part in lids if part is lids[0] or (part.whole and part.whole == lids[0].whole)]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from holders.design.model import Design, Groove, Part, Rect, Slab
+from holders.design.model import Design, Groove, Part, Rect, Role, Slab
 from holders.geometry.outline import Outline, circle, moved, rectangle
 from holders.output.draw import dimension
 from holders.output.draw.canvas import AXIS, EDGE, FINE, GHOST, HATCH_KEEP, HIDDEN, Picture, View
@@ -107,7 +107,7 @@ def _cover(picture: Picture, design: Design, view: View) -> None:
         return
     picture.outlines([plain(rect) for rect in design.pane.places], view, FINE)
     for part in design.parts:
-        if part.name.startswith("button"):
+        if part.role is Role.BUTTON:
             region = part.slabs[0].region
             for dx, dy in part.places:
                 outlines = [moved(outline, dx, dy) for outline in (region.outer, *region.holes)]

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from holders.design.fittings.channel import drop_mm
-from holders.design.model import Design, Part, Window
+from holders.design.model import Design, Part, Role, Window
 from holders.design.pieces.sections import CHORD_MM, outline_at
 from holders.geometry.outline import Outline, Region, bounds, points
 from holders.geometry.strips import Span
@@ -248,7 +248,7 @@ def _heights(picture: Picture, design: Design, view: View, at: Slice, cut: Seque
         ),
         (ledge + design.film_thickness, f"film {measure(design.film_thickness)} thick, drawn {shape}"),
     ]
-    lids = [part for part in design.parts if part.name.startswith("lid")]
+    lids = [part for part in design.parts if part.role is Role.LID]
     starts = {}  # paper x where a note's line begins; mostly the right end of what is drawn
     if lids:
         notes.append(((lids[0].z0 + lids[0].z1) / 2, f"lid frame {measure(lids[0].z1 - lids[0].z0)}"))

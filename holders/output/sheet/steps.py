@@ -222,7 +222,7 @@ def _feet(design: Design) -> list[str]:
 
 
 def _magnets(design: Design) -> list[str]:
-    if not any(cut.name == "magnet" for part in design.parts for cut in part.cuts):
+    if not any(cut.magnet for part in design.parts for cut in part.cuts):
         return []
     return [
         "Glue the magnets in flush or deeper. Mark the poles with a pen before: each pair must attract. "

@@ -7,7 +7,7 @@ from typing import Any
 from holders.measure.slope.advice import job_advice
 from holders.study import Study
 from holders.workshop.budget.contributors import contributors, frame_contributors
-from holders.workshop.budget.tolerance import shift, standard_deviation
+from holders.workshop.budget.tolerance import Cause, shift, standard_deviation
 
 EDGE_WORDS = (
     "no advice on {title}: the best height was not seen; measure again with a slope that reaches further"
@@ -28,7 +28,7 @@ def advice_words(found: Any, holder: Study) -> tuple[str, ...]:
     frame = frame_contributors(job, design)  # as the check of sharpness counts it
     parts = contributors(job, design, reach) + frame
     # the measurement's own sigma takes the place of the preset's
-    stack = [p for p in parts if not p.over_picture and p.name != "focus height"]
+    stack = [p for p in parts if not p.over_picture and p.cause is not Cause.FOCUS]
     worst = max(stack, key=lambda p: p.sigma_mm)
     advice = job_advice(
         band=found.band,

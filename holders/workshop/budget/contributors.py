@@ -14,6 +14,7 @@ from holders.preset.resolve import Job
 from holders.workshop.budget.tolerance import (
     SAMPLES,
     SEED,
+    Cause,
     Contributor,
     StackUp,
     stack_up,
@@ -42,21 +43,30 @@ def contributors(
     rounding, aimed = heights.rounding, heights.aimed_off
     found = [
         Contributor(
-            "focus height", 2 * heights.focus_sigma, law="normal", source="the bed's measured uncertainty"
+            "focus height",
+            2 * heights.focus_sigma,
+            law="normal",
+            source="the bed's measured uncertainty",
+            cause=Cause.FOCUS,
         ),
         Contributor(
             "rounding to layers" if job.printer is not None else "rounding to sheets",
             0.0,
             rounding,
             source="ledge as built less ledge as wanted; known, so a shift",
+            cause=Cause.LAYERS if job.printer is not None else Cause.SHEETS,
         ),
     ]
     reach = surface_range or (None if design.sag is None else design.sag.reach_mm)
     if reach is None and abs(aimed) > 1e-9:
-        found.append(Contributor("aimed off focus", 0.0, aimed, source="chosen, to meet a sagging film"))
+        found.append(
+            Contributor(
+                "aimed off focus", 0.0, aimed, source="chosen, to meet a sagging film", cause=Cause.AIM
+            )
+        )
     found += _printed(job, design) if job.printer is not None else _stacked(job, design)
     if job.preset.feet is not None:
-        found.append(Contributor("feet", habit("foot-spread"), source=told("foot-spread")))
+        found.append(Contributor("feet", habit("foot-spread"), source=told("foot-spread"), cause=Cause.FEET))
     found += _film(job)
     if reach is not None:
         low, high = reach
@@ -69,6 +79,7 @@ def contributors(
                 (high + low) / 2 + aimed,  # the ledge is aimed off focus to meet just this
                 source="film surface over the picture; its middle less what the ledge was aimed off focus for it",
                 over_picture=True,
+                cause=Cause.FILM,
             )
         )
     return tuple(found)
@@ -77,7 +88,7 @@ def contributors(
 def fixed_contributors(job: Job, design: Design) -> tuple[Contributor, ...]:
     """What moves the whole plane of the picture, and not one place of it against another."""
     parts = contributors(job, design)
-    return tuple(part for part in parts if not part.over_picture and part.name != "aimed off focus")
+    return tuple(part for part in parts if not part.over_picture and part.cause is not Cause.AIM)
 
 
 def frame_contributors(job: Job, design: Design) -> tuple[Contributor, ...]:
@@ -101,11 +112,14 @@ def contributors_of(under: Framed | None) -> tuple[Contributor, ...]:
                 -(high + low) / 2,
                 source="from the picture's corners to where it hangs deepest",
                 over_picture=True,
+                cause=Cause.FRAME_SAG,
             )
         )
     lift = under.lift_mm
     if lift > EVEN_MM:
-        found.append(Contributor("frame's warm bow", lift / 2, lift / 2, source="cold to warm"))
+        found.append(
+            Contributor("frame's warm bow", lift / 2, lift / 2, source="cold to warm", cause=Cause.FRAME_BOW)
+        )
     return tuple(found)
 
 
@@ -135,11 +149,13 @@ def _printed(job: Job, design: Design) -> list[Contributor]:
     limit = job.printer.z_tolerance_mm
     source = f"{job.printer.name}: {said(job.printer.source_of('z_tolerance_mm'))}"
     names = ["printer's height"] + (["printer's height of the carrier"] if design.carrier is not None else [])
-    found = [Contributor(name, limit, source=source) for name in names]
+    found = [Contributor(name, limit, source=source, cause=Cause.PRINT) for name in names]
     sigma = design.heights.print_offset_sigma
     if sigma > 0:
         words = "the readings of the test piece's stair, at the ledge's height"
-        found.append(Contributor("test piece's stair", 2 * sigma, law="normal", source=words))
+        found.append(
+            Contributor("test piece's stair", 2 * sigma, law="normal", source=words, cause=Cause.STAIR)
+        )
     return found
 
 
@@ -164,12 +180,14 @@ def _stacked(job: Job, design: Design) -> list[Contributor]:
                 law="normal" if measured else "even",
                 times=float(count),
                 source=told("caliper") if measured else f"stock tolerance: {job.material.name}",
+                cause=Cause.SHEET,
             )
         )
     glue = job.material.glue_spread_mm
     joints = range(1, len(sheets))  # the design counts the lines themselves
     return found + [
-        Contributor(f"glue line {n}", glue, source=f"glue line: {job.material.name}") for n in joints
+        Contributor(f"glue line {n}", glue, source=f"glue line: {job.material.name}", cause=Cause.GLUE)
+        for n in joints
     ]
 
 
@@ -184,5 +202,6 @@ def _film(job: Job) -> list[Contributor]:
             (base.thickness_high_mm - base.thickness_low_mm) / 2 / n,
             ((base.thickness_high_mm + base.thickness_low_mm) / 2 - base.thickness_mm) / n,
             source=f"range of {base.name}, over its refractive index",
+            cause=Cause.BASE,
         )
     ]

@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import Enum
 from typing import TYPE_CHECKING, Literal
 
 from holders.core.errors import InputError
@@ -25,6 +26,25 @@ SAMPLES = 200_000
 SHARP_SHARE = 0.9  # of the picture; as much as makes a good holder: common practice, no source
 SEED = 20_240_229
 _PER_LIMIT = {"even": 1 / math.sqrt(3), "triangular": 1 / math.sqrt(6), "normal": 1 / NORMAL_LIMIT_SIGMAS}
+
+
+class Cause(Enum):
+    """What kind of thing moves the plane: what can be done about a contributor depends on it."""
+
+    FOCUS = "focus height"
+    LAYERS = "rounding to layers"
+    SHEETS = "rounding to sheets"
+    AIM = "aimed off focus"
+    PRINT = "printed height"
+    STAIR = "readings of the test piece's stair"
+    SHEET = "thickness of a sheet"
+    GLUE = "glue line"
+    FEET = "feet"
+    BASE = "film thickness"
+    FRAME_SAG = "sag of the frame"
+    FRAME_BOW = "warm bow of the frame"
+    FILM = "film surface"
+    OTHER = "other"
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +62,7 @@ class Contributor:
     times: float = 1.0
     source: str = ""
     over_picture: bool = False
+    cause: Cause = Cause.OTHER
 
     @property
     def reach_mm(self) -> float:
@@ -89,6 +110,10 @@ class StackUp:
     samples: int
     seed: int
     parts: tuple[Contributor, ...]  # what was added up
+
+    def cause_of(self, name: str) -> Cause:
+        """What kind of thing the contributor of that name is."""
+        return next(part.cause for part in self.parts if part.name == name)
 
     @property
     def surely_sharp(self) -> bool:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from holders.core.errors import InputError, NotConverged
-from holders.design.model import EDGES, Design, Edge, Part
+from holders.design.model import EDGES, Design, Edge, Part, Role
 from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.habits import habit
 from holders.geometry.outline import bounds
@@ -38,7 +38,6 @@ Shape = Literal["keeps its shape", "soft", "will not keep its shape"]
 RIB_WIDTH_MM = 6.0
 MOST_RIB_MM = 30.0
 MOST_SHARE = 10.0
-LID_NAME = "lid"
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,7 +262,7 @@ def lid_flatness(job: Job, design: Design) -> LidFlatness | None:
     A side of length L that is bowed by 5 q L⁴ / (384 E I) is just pressed flat by its own weight q (beam on simple
     supports, Roark's Formulas for Stress and Strain, from memory; exact for a beam).
     """
-    lids = [part for part in design.parts if part.name.startswith(LID_NAME)]
+    lids = [part for part in design.parts if part.role is Role.LID]
     if not lids:
         return None
     stuff = stuff_of(job)
