@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import io
+from pathlib import Path
 
 import numpy as np
 
-from holders.measure.curl.scan import Reading
+from holders.measure.curl.result import Hollow, ScanCurl
+from holders.measure.curl.scan import Progress, Reading, measure_scan
 
 LONGEST_PX = 1400
 LINE, ARC, CHORD, OTHER = (90, 150, 255), (255, 176, 32), (140, 140, 140), (255, 90, 90)
@@ -43,3 +45,19 @@ def picture_png(reading: Reading) -> bytes:
     out = io.BytesIO()
     image.save(out, "PNG")
     return out.getvalue()
+
+
+def measured_and_drawn(
+    path: str | Path,
+    *,
+    dpi: float | None = None,
+    hollow: Hollow | None = None,
+    base: str = "",
+    progress: Progress | None = None,
+) -> tuple[ScanCurl, bytes]:
+    """Curl from one scan of stood film, and the scan shown back as a PNG with the fitted arc on it.
+
+    Parameters and errors as of ``holders.measure.curl.scan.measure_scan``.
+    """
+    reading = measure_scan(path, dpi=dpi, hollow=hollow, base=base, progress=progress)
+    return reading.result, picture_png(reading)

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from holders.core.errors import InputError
-from holders.measure.curl.drawn import picture_png
+from holders.measure.curl.drawn import measured_and_drawn
 from holders.measure.curl.picture import sheet_of
 from holders.measure.curl.scan import measure_film, measure_scan
 from scripts.judge_curl import judged
@@ -152,7 +152,9 @@ def test_the_picture_shows_the_arc_on_the_film(tmp_path: Path) -> None:
     edge = EdgeScene(angle_deg=90.0)
     scan = render(edge)
     write_tiff(tmp_path / "a.tif", scan)
-    shown = np.asarray(Image.open(BytesIO(picture_png(measure_scan(tmp_path / "a.tif"))))).astype(int)
+    found, png = measured_and_drawn(tmp_path / "a.tif")
+    assert found.curl_per_m == pytest.approx(edge.curl_per_m, rel=0.03)
+    shown = np.asarray(Image.open(BytesIO(png))).astype(int)
     amber = (np.abs(shown - [255, 176, 32]).sum(axis=2) < 30).nonzero()
     true = scan.truth["foot_px"] * shown.shape[0] / scan.pixels.shape[0]
     apart = [np.hypot(true[:, 0] - x, true[:, 1] - y).min() for y, x in list(zip(*amber, strict=True))[::50]]
