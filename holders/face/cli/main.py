@@ -409,6 +409,19 @@ def surface(
         float | None,
         typer.Option("--lens-distance", metavar="MM", help="Way of the light from the glass to the lens."),
     ] = None,
+    raised: Annotated[
+        float | None,
+        typer.Option(
+            "--raised",
+            metavar="MM",
+            help="SCAN_B has the holder raised by this, not moved: measure the lens.",
+        ),
+    ] = None,
+    record: Annotated[
+        Path | None,
+        typer.Option("--record", metavar="FILE", help="With --raised: keep it in this bed record."),
+    ] = None,
+    bed_record: RecordOption = None,
     preset: Annotated[
         Path | None,
         typer.Option("--preset", metavar="PRESET", help="The holder: its ledge, its bed, the sharp band."),
@@ -420,8 +433,13 @@ def surface(
     as_json: JsonOption = False,
 ) -> None:
     """Measure how the film really lies, from two scans with the holder moved sideways in between."""
+    from holders.face.cli.commands.surfacing import measure_lens
     from holders.face.cli.commands.surfacing import surface as measure
 
     scans = (scan_a, scan_b, scan_c)
     known = {"shift": shift, "ledge": ledge, "lens_distance": lens_distance}
-    raise typer.Exit(measure(scans, **known, preset=preset, dpi=dpi, out=out, as_json=as_json))
+    if raised is not None:
+        raise typer.Exit(measure_lens(scans, raised, ledge=ledge, record=record, dpi=dpi, as_json=as_json))
+    raise typer.Exit(
+        measure(scans, **known, preset=preset, bed_record=bed_record, dpi=dpi, out=out, as_json=as_json)
+    )

@@ -12,12 +12,12 @@ from holders.study import Study
 def known_with(known: Any, studied: Study) -> Any:
     """What a preset says of ledge, lens, sharp band and expected surface, where nothing else says it."""
     heights, lens = studied.design.heights, studied.job.bed.lens_distance_mm
-    given = known.lens_distance_mm
+    given = known.lens_distance_mm  # by an option, or measured on this bed
     return replace(
         known,
         ledge_mm=known.ledge_mm if known.ledge_mm is not None else heights.sharp_plane,
         lens_distance_mm=given if given is not None else lens,
-        lens_sigma_mm=None if given is not None else known.usual_lens_sigma(lens),
+        lens_sigma_mm=known.lens_sigma_mm if given is not None else known.usual_lens_sigma(lens),
         lens_measured=given is not None,
         band_mm=(heights.band_low, heights.band_high),
         least_gap_mm=studied.film.least_gap_mm + heights.optics,

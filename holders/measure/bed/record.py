@@ -7,12 +7,15 @@ import math
 import os
 import re
 import tomllib
+from collections.abc import Callable
 from pathlib import Path
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
 from holders.core.atomic_write import replace_file
 from holders.core.errors import InputError
+from holders.measure.bed.lens import MeasuredLens
+from holders.measure.bed.lens import as_toml as lens_as_toml
 from holders.measure.files import line_of_measured, unreadable
 
 MAX_BYTES = 2 * 2**20
@@ -69,11 +72,12 @@ class Measured(BaseModel):
 
 
 class BedRecord(BaseModel):
-    """All measurements of one bed, in the order of the file."""
+    """All measurements of one bed, in the order of the file: heights of best focus, and distances of its lens."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
     measured: tuple[Measured, ...] = ()
+    lens: tuple[MeasuredLens, ...] = ()
 
 
 def load_record(path: str | Path) -> BedRecord:
@@ -112,16 +116,20 @@ def _told(error: ValidationError, text: str, name: str) -> InputError:
     first = found[0]
     loc = first["loc"]
     place = next((part for part in loc if isinstance(part, int)), None)
-    key = str(loc[-1]) if place is None or len(loc) > 2 else "measured"
-    line = None if place is None else line_of_measured(text, place, key)
+    table = str(loc[0]) if loc else ""
+    key = str(loc[-1]) if place is None or len(loc) > 2 else table
+    line = None if place is None or table == "lens" else line_of_measured(text, place, key)
     value = "(missing)" if first["type"] == "missing" else first["input"]
     value = "a table" if isinstance(value, dict) else "a list" if isinstance(value, list) else value
     if first["type"] == "extra_forbidden":
-        way_out = f"there is no such key; a measurement has {', '.join(WANTED)}: correct or remove it"
+        keys = MeasuredLens.model_fields if table == "lens" else WANTED
+        way_out = f"there is no such key; a measurement has {', '.join(keys)}: correct or remove it"
         if place is None:
-            way_out = "there is no such key; a record holds [[measured]] tables only"
+            way_out = "there is no such key; a record holds [[measured]] and [[lens]] tables only"
     else:
         way_out = f"give {WANTED.get(key, 'measurements as [[measured]] tables')}"
+    if table == "lens" and first["type"] != "extra_forbidden":
+        way_out = "give distance_mm (50 to 3000), sigma_mm (above 0) and date as [[lens]] tables"
     number = "" if place is None else f" of measurement {place + 1}"
     return InputError(f"{key}{number}", value, way_out, file=name, line=line)
 
@@ -132,11 +140,20 @@ def append_measured(path: str | Path, new: Measured) -> BedRecord:
     What a person wrote into the file (comments, order) stays. Raises InputError as ``load_record``, MachineError
     where the folder cannot be written.
     """
+    return _append(path, as_toml(new), lambda old: old.model_copy(update={"measured": (*old.measured, new)}))
+
+
+def append_lens(path: str | Path, new: MeasuredLens) -> BedRecord:
+    """Add a measured lens distance, as ``append_measured`` adds a focus height: same file, same errors."""
+    return _append(path, lens_as_toml(new), lambda old: old.model_copy(update={"lens": (*old.lens, new)}))
+
+
+def _append(path: str | Path, table: str, grow: Callable[[BedRecord], BedRecord]) -> BedRecord:
     file = Path(path)
     old = load_record(file) if file.exists() else BedRecord()
     text = file.read_text(encoding="utf-8") if file.exists() else HEAD
-    text = text.rstrip("\n") + "\n\n" + as_toml(new)
-    grown = BedRecord(measured=(*old.measured, new))
+    text = text.rstrip("\n") + "\n\n" + table
+    grown = grow(old)
     # what is about to be kept must read back as what was meant
     if BedRecord.model_validate(tomllib.loads(text)) != grown:
         raise InputError(

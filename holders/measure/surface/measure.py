@@ -17,6 +17,7 @@ from holders.measure.surface.match import coarse_moves, fine_moves
 from holders.measure.surface.opening import CELL_MM, Opening, find_opening
 from holders.measure.surface.outcome import SurfaceResult
 from holders.measure.surface.predicted import Predicted
+from holders.measure.surface.raised import LensDistance, check_raised, lens_from_moves
 from holders.measure.surface.reading import Picture, read_pictures, shrunk
 from holders.measure.surface.search import Moves2D, trend
 from holders.measure.surface.shapes import Shapes, shapes_over
@@ -117,6 +118,33 @@ def measure_surface(
         )  # fmt: skip
     found = estimate(moves, shapes, viewing, priors, change, facts.predicted)
     return _result(found, moves, pictures, openings[0], facts)
+
+
+def measure_lens(
+    first: str | Path, raised: str | Path, raised_mm: float, *, known: Known | None = None, dpi: float | None = None,
+    progress: Progress | None = None,
+) -> LensDistance:  # fmt: skip
+    """Distance from glass to lens, from a scan of a film and a second with its holder raised.
+
+    Parameters
+    ----------
+    first, raised:
+        Scans of the same film in the same holder; for the second it stood ``raised_mm`` higher.
+    known, dpi, progress:
+        As for ``measure_surface``; only the ledge counts.
+
+    Raises
+    ------
+    InputError
+        A scan that cannot be used, films that do not match, or no smaller picture in the second.
+    """
+    check_raised(raised_mm)
+    facts, tell = known or Known(), progress or _quiet
+    pictures = read_pictures([first, raised], dpi, tell)
+    openings = [_opening(p) for p in pictures]
+    moves = _moves((pictures[0], pictures[1]), (openings[0], openings[1]), 0.0, tell)
+    viewing, priors = _viewing(facts, pictures[0])
+    return lens_from_moves(moves, raised_mm, viewing.ledge_mm, priors.ledge)
 
 
 def _opening(picture: Picture) -> Opening:

@@ -37,7 +37,7 @@ def elsewhere(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
 
 
-def bowl_pair(folder: Path, across: float = 12.0) -> list[Path]:
+def bowl_pair(folder: Path, across: float = 12.0, raised: float = 0.0) -> list[Path]:
     """Two scans at 300 per inch of a film 60 x 48 mm that sags by 0.6 mm at 3 mm, lens at 300 mm over the middle."""
     random = np.random.default_rng(2)
     pixel = 25.4 / 300
@@ -45,12 +45,12 @@ def bowl_pair(folder: Path, across: float = 12.0) -> list[Path]:
     film = 0.5 + 0.12 * film / film.std()
     y, x = np.mgrid[0:640, 0:940] * pixel
     paths = []
-    for name, shift in (("a", 0.0), ("b", across)):
+    for name, shift, up in (("a", 0.0, 0.0), ("b", across, raised)):
         fx = x - 6 - shift
         fy = y - 3
         for _ in range(3):
             bowl = np.clip(fx * (60 - fx) / 900, 0, 1) * np.clip(fy * (48 - fy) / 576, 0, 1)
-            fx = (x - 40) * (1 + (3.0 - 0.6 * bowl) / 300) + 40 - 6 - shift
+            fx = (x - 40) * (1 + (3.0 + up - 0.6 * bowl) / 300) + 40 - 6 - shift
         light = ndimage.map_coordinates(film, [fy / pixel + 20, fx / pixel + 20], order=3, mode="nearest")
         light[(fx < 0) | (fx > 60) | (fy < 0) | (fy > 48)] = 0.002
         light = light + 0.002 * random.standard_normal(light.shape)
@@ -81,6 +81,19 @@ def test_without_json_it_says_and_draws(tmp_path: Path) -> None:
     assert "below the ledge" in done.stdout
     assert "--lens-distance" in done.stdout
     assert (tmp_path / "out" / "a-surface.svg").read_bytes().startswith(b"<?xml")
+
+
+def test_a_raised_holder_measures_the_lens_and_the_record_serves_the_next_time(tmp_path: Path) -> None:
+    raised = bowl_pair(tmp_path, across=0.6, raised=4.0)
+    record = tmp_path / "bed.toml"
+    done = call("surface", *raised, "--raised", "4", "--ledge", "3", "--record", record, "--json")
+    assert done.exit_code == 0, done.stderr
+    told = json.loads(done.stdout)
+    assert abs(told["lens_distance"] - 300.0) < 2 * told["lens_distance_sigma"]
+    assert told["lens_distance_sigma"] < 9.0
+    later = call("surface", *bowl_pair(tmp_path), "--ledge", "3", "--bed-record", record, "--json")
+    assert json.loads(later.stdout)["lens_distance"] == pytest.approx(told["lens_distance"], abs=0.1)
+    assert json.loads(later.stdout)["warnings"] == []
 
 
 def test_what_cannot_be_used_is_refused_in_one_line(tmp_path: Path) -> None:

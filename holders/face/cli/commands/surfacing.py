@@ -18,6 +18,7 @@ def surface(
     ledge: float | None,
     lens_distance: float | None,
     preset: Path | None,
+    bed_record: Path | None,
     dpi: float | None,
     out: Path,
     as_json: bool,
@@ -30,6 +31,8 @@ def surface(
     from holders.measure.surface.measure import Known, measure_surface
 
     known = Known(shift_mm=shift, ledge_mm=ledge, lens_distance_mm=lens_distance)
+    if bed_record is not None and lens_distance is None:
+        known = _with_record(known, bed_record)
     if preset is not None:
         from holders.face.shared.surface import known_with
         from holders.study import study_file
@@ -42,6 +45,65 @@ def surface(
     else:
         _tell(found, _draw(found, scans[0], out))
     return 0 if bool(found.known.any()) else 1
+
+
+def _with_record(known: Any, bed_record: Path) -> Any:
+    """The lens's distance as it was measured on this bed, if it was."""
+    from dataclasses import replace
+
+    from holders.measure.bed.lens import lens_distance
+    from holders.measure.bed.record import load_record
+
+    measured = lens_distance(load_record(bed_record).lens)
+    return (
+        known if measured is None else replace(known, lens_distance_mm=measured[0], lens_sigma_mm=measured[1])
+    )
+
+
+def measure_lens(
+    scans: tuple[Path, Path, Path | None],
+    raised: float,
+    *,
+    ledge: float | None,
+    record: Path | None,
+    dpi: float | None,
+    as_json: bool,
+) -> int:
+    """Measure the lens's distance from a scan and one with the holder raised, show it and keep it in a bed record."""
+    import datetime
+
+    from holders.core.errors import InputError
+    from holders.face.cli.answer import print_json
+    from holders.measure.bed.lens import MeasuredLens
+    from holders.measure.bed.record import append_lens
+    from holders.measure.surface.measure import Known
+    from holders.measure.surface.measure import measure_lens as measure
+
+    if scans[2] is not None:
+        raise InputError("SCAN_C", str(scans[2]), "leave it out: with --raised two scans are compared")
+    with progress_line() as tell:
+        found = measure(scans[0], scans[1], raised, known=Known(ledge_mm=ledge), dpi=dpi, progress=tell)
+    distance, sigma = round(found.distance_mm, 1), max(0.1, round(found.sigma_mm, 1))
+    if record is not None:
+        note = f"holder raised by {raised:g} mm"
+        append_lens(
+            record, MeasuredLens(distance_mm=distance, sigma_mm=sigma, date=datetime.date.today(), note=note)
+        )
+    if as_json:
+        print_json(
+            {
+                "lens_distance": distance,
+                "lens_distance_sigma": sigma,
+                "raised": raised,
+                "windows": found.windows,
+            }
+        )
+        return 0
+    console = show.out()
+    console.print(f"lens distance: {distance:.1f} mm (± {sigma:.1f})")
+    if record is not None:
+        console.print(f"kept in {escape(str(record))}; use it with --bed-record")
+    return 0
 
 
 def _draw(found: Any, scan: Path, out: Path) -> Path:
