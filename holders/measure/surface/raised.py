@@ -71,8 +71,8 @@ def lens_from_moves(moves: Moves2D, raised_mm: float, ledge_mm: float, ledge_sig
     found = LensDistance(distance, math.hypot(distance * share, ledge_sigma_mm), len(x))
     if share > MOST_SHARE or not 50 <= distance <= 3000:
         raise InputError(
-            "--raised", raised_mm, f"the lens's distance comes out as {distance:.0f} mm, ± {found.sigma_mm:.0f}: too unsure"
-            " to be of use; raise the holder by 3 to 5 mm, and scan a film with more detail"
+            "--raised", raised_mm, f"the lens's distance comes out as {distance:.0f} ± {found.sigma_mm:.0f} mm, too unsure "
+            "to be of use; raise the holder by 3 to 5 mm, and scan a film with more detail"
         )  # fmt: skip
     return found
 
