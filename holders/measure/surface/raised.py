@@ -70,10 +70,12 @@ def lens_from_moves(moves: Moves2D, raised_mm: float, ledge_mm: float, ledge_sig
     share = math.hypot(sigma / slope, THICKNESS_MM / raised_mm, DISTORTION_CHANGE)
     found = LensDistance(distance, math.hypot(distance * share, ledge_sigma_mm), len(x))
     if share > MOST_SHARE or not 50 <= distance <= 3000:
+        words = f"the lens's distance comes out as {distance:.0f} ± {found.sigma_mm:.0f} mm, too unsure to be of use"
         raise InputError(
-            "--raised", raised_mm, f"the lens's distance comes out as {distance:.0f} ± {found.sigma_mm:.0f} mm, too unsure "
-            "to be of use; raise the holder by 3 to 5 mm, and scan a film with more detail"
-        )  # fmt: skip
+            "--raised",
+            raised_mm,
+            f"{words}; raise the holder by 3 to 5 mm, and scan a film with more detail",
+        )
     return found
 
 
