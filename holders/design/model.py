@@ -9,10 +9,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from holders.facts.models import Route
 from holders.geometry.outline import Bounds, Outline, Point, Region, bounds
+
+if TYPE_CHECKING:
+    from holders.film.models import LidRest
 
 Edge = Literal["left", "right", "head", "foot"]
 EDGES: tuple[Edge, ...] = ("left", "right", "head", "foot")
@@ -307,8 +310,13 @@ class Sag:
     heights_mm: tuple[
         tuple[float, ...], ...
     ] = ()  # the same by cells: rows from the head, columns from the left
-    pressed_down_n: float = 0.0  # what a lid or cover must press with to hold the film so
-    lift_mm: float = 0.0  # how far at most the film lifts its glass cover
+    pressed_down_n: float = 0.0  # what the film pushes up with where its lid or cover stands
+    lid: LidRest | None = None  # where a lid or cover that can move comes to rest on the film
+
+    @property
+    def lift_mm(self) -> float:
+        """How far the film lifts its lid or cover, mm."""
+        return 0.0 if self.lid is None else self.lid.rise_mm
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from typing import Literal
 
 from holders.core.errors import InputError, NotConverged
 from holders.film.band import Band, Picture, best_ledge_height
-from holders.film.models import Kind, Sheet, Support
+from holders.film.models import Kind, Sheet, Support, Surface
 
 SIDES: tuple[Literal["down", "up"], ...] = ("down", "up")
 KINDS = (Kind.LEDGE, Kind.LID, Kind.GRIPPED, Kind.GRIPPED_HELD)
@@ -42,7 +42,8 @@ def compare(
     for kind in kinds:
         for emulsion in SIDES:
             one = sheet.model_copy(update={"emulsion": emulsion})
-            held = support.model_copy(update={"kind": kind})
+            own = support.hold if kind is support.kind else None
+            held = support.model_copy(update={"kind": kind, "hold": own})
             try:
                 best = best_ledge_height(
                     one, held, picture, band, refractive_index=refractive_index, min_gap_mm=min_gap_mm
@@ -65,10 +66,22 @@ def compare(
                         [b.name for b in surface.other_branches],
                         surface.within_theory,
                         surface.branch.mirrored,
-                    ),
+                    )
+                    + _lifted(surface),
                 )
             )
     return tuple(rows)
+
+
+def _lifted(surface: Surface) -> str:
+    """What it takes to keep a lid or cover down, and whether this one does, in words."""
+    if surface.support.kind not in (Kind.LID, Kind.COVER):
+        return ""
+    if surface.lid is None:
+        return f"; if it presses with {surface.pressed_down_n:.2f} N" if surface.pressed_down_n > 5e-3 else ""
+    if surface.lid.rise_mm > 0:
+        return f"; needs {surface.lid.needed_n:.2f} N and rises {surface.lid.rise_mm:.2f} mm"
+    return ""
 
 
 def branch_note(name: str, others: list[str], within_theory: bool, mirrored: bool = False) -> str:

@@ -16,6 +16,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from holders.core.errors import InputError
 from holders.facts.constants import GRAVITY_M_S2
+from holders.film.hold import Hold
 
 Array = NDArray[np.float64]
 
@@ -132,7 +133,8 @@ class Support(_Frozen):
     the grip) on each edge, ``lid_lips`` the lid frame's own reach (the ledge's if not given). ``lid_play_mm`` is the
     free height between the film lying flat and the lid or cover above it; less than 2 µm counts as 2 µm. ``membrane``
     applies to ``SIMPLY_SUPPORTED`` and ``CLAMPED`` only: a ledge, a lid or a cover leaves the film's edges FREE, a
-    grip too unless it is ``GRIPPED_HELD``, which is FIXED.
+    grip too unless it is ``GRIPPED_HELD``, which is FIXED. ``hold`` is what keeps a lid or a cover down: film that
+    pushes harder lifts it (None: it cannot move; of no effect on film that is not under a lid or cover).
     """
 
     kind: Kind
@@ -141,6 +143,30 @@ class Support(_Frozen):
     lid_lips: Lips | None = None
     lid_play_mm: NotNegative = 0.0
     membrane: Membrane = Membrane.FREE
+    hold: Hold | None = None
+
+    @property
+    def movable(self) -> bool:
+        """Whether film can lift what lies on it."""
+        return self.hold is not None and self.kind in (Kind.LID, Kind.COVER)
+
+
+@dataclass(frozen=True)
+class LidRest:
+    """Where a lid or cover comes to rest on its film.
+
+    ``needed_n`` is what it would have to press with to stay down, ``held_n`` what it presses with when down,
+    ``rise_mm`` how far it stands above that place. ``unbalanced`` is the force out of balance where it stands, against
+    what presses it (0 where it lies or is stopped). ``opens_mm``: pressed down it stays, yet lifted as far as this it
+    stays up as well (magnets); None where that is not so.
+    """
+
+    weight_n: float
+    held_n: float
+    needed_n: float
+    rise_mm: float
+    unbalanced: float = 0.0
+    opens_mm: float | None = None
 
 
 @dataclass(frozen=True)
@@ -182,6 +208,7 @@ class Surface:
     ``mean_sag_mm`` the mean over the whole film (negative: above the ledge), ``max_rise_mm`` how far the highest
     point lies above it. ``min_gap_mm`` is the least distance of the underside to the glass inside the opening.
     ``residual`` is the largest relative force out of balance. ``discretisation`` tells the size of the basis.
+    ``lid`` is where a lid or cover that can move came to rest, whose film this then is (None for others).
     ``max_slope`` above 0.3 means that the theory (moderate rotations) is stretched: ``within_theory`` is then false.
     """
 
@@ -209,3 +236,4 @@ class Surface:
     resolution: int
     sheet: Sheet
     support: Support
+    lid: LidRest | None = None

@@ -8,7 +8,7 @@ from itertools import product
 import numpy as np
 
 from holders.core.errors import InputError, NotConverged
-from holders.film.band import Band, LedgeChoice, Picture, best_ledge_height, in_band_fraction
+from holders.film.band import Band, LedgeChoice, Picture, best_ledge_height, in_band_fraction, picture_heights
 from holders.film.models import Array, Kind, Sheet, Support, Surface
 from holders.film.solver.interior import Effort
 from holders.film.surface import evened, solve_surface
@@ -17,6 +17,7 @@ STUDY_RESOLUTION = 8  # 0.5 % in the sag of an 8x10 sheet, far inside what the r
 UNEVEN_RESOLUTION = 6  # under a lid or pane with unlike opposite lips: 1 %, in a third of the time
 STUDY_TOL = 1e-6
 STUDY_EFFORT, CASE_EFFORT = 16.0, 3.0  # billions of multiplications: about a second in all
+MOVABLE_EFFORT = 5.0  # times as much where a lid or cover must find its own place in every case
 SAMPLES = 16
 PRIMES = (2, 3, 5, 7, 11)
 NAMES = ("thickness", "modulus", "curl along x", "curl along y", "humidity")
@@ -93,7 +94,9 @@ class Spread:
 
 @dataclass(frozen=True)
 class WorstCase:
-    """The sensible case with the least picture area in the band; ``described`` says what it is made of."""
+    """The sensible case with the least picture area in the band, of equals the one whose picture reaches farthest out
+    of it (or stays inside by least); ``described`` says what it is made of.
+    """
 
     described: str
     sheet: Sheet
@@ -120,6 +123,7 @@ class Study:
     worst: WorstCase
     cases: int
     unsolved: int
+    lid_rise_mm: Spread | None = None  # of a lid or cover that can move
 
 
 def halton(count: int, dimensions: int, seed: int) -> Array:
@@ -156,7 +160,8 @@ def study(
     """
     spans = unknowns.spans()
     usual = np.array([s.nominal for s in spans])
-    asked = _Asked(support, picture, band, refractive_index, min_gap_mm, Effort(STUDY_EFFORT))
+    effort = STUDY_EFFORT * (MOVABLE_EFFORT if support.movable else 1.0)
+    asked = _Asked(support, picture, band, refractive_index, min_gap_mm, Effort(effort))
     built = ledge_height_mm
     if built is None:
         built = asked.best(unknowns.sheet(base, usual), None, None).ledge_height_mm
@@ -176,8 +181,8 @@ def study(
     if unsolved > cases / 4 or not np.array_equal(results[0][0], usual):
         raise NotConverged(f"range study: {unsolved} of {cases} cases found no equilibrium")
     table = np.array([r for _, _, r in results])
-    sag, rise, inside, gap, best = (_spread(column) for column in table.T)
-    worst = int(np.lexsort((-table[:, 0], table[:, 2]))[0])
+    sag, rise, inside, gap, best = (_spread(column) for column in table.T[:5])
+    worst = int(np.lexsort((-table[:, 5], table[:, 2]))[0])
     return Study(
         ledge_height_mm=built,
         max_sag_mm=sag,
@@ -194,6 +199,7 @@ def study(
         ),
         cases=cases,
         unsolved=unsolved,
+        lid_rise_mm=_spread(table.T[6]) if support.movable else None,
     )
 
 
@@ -234,8 +240,11 @@ class _Asked:
         )
 
     def case(self, sheet: Sheet) -> Array:
-        """Max sag, max rise, in-band share, least gap as built, and the ledge height that would suit best."""
-        allowed = min(CASE_EFFORT, self.effort.left)
+        """Max sag, max rise, in-band share, least gap as built, the ledge height that would suit best, how far the
+        picture reaches beyond the band (negative: how far inside it stays), and the rise of a lid or cover.
+        """
+        more = MOVABLE_EFFORT if self.support.movable else 1.0
+        allowed = min(CASE_EFFORT * more, self.effort.left)
         mine = Effort(allowed)
         try:
             surface = solve_surface(
@@ -245,8 +254,19 @@ class _Asked:
             best = self.best(sheet, surface, mine)
         finally:
             self.effort.left -= allowed - mine.left
+        rise = 0.0 if surface.lid is None else surface.lid.rise_mm
+        heights = picture_heights(surface, self.picture, self.refractive_index)
+        beyond = max(float(heights.max()) - self.band.high_mm, self.band.low_mm - float(heights.min()))
         return np.array(
-            [surface.max_sag_mm, surface.max_rise_mm, inside, surface.min_gap_mm, best.ledge_height_mm]
+            [
+                surface.max_sag_mm,
+                surface.max_rise_mm,
+                inside,
+                surface.min_gap_mm,
+                best.ledge_height_mm,
+                beyond,
+                rise,
+            ]
         )
 
 

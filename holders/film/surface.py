@@ -7,9 +7,12 @@ friction between film and holder (a rough ledge or a snug lid holds the edges a 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from holders.core.errors import InputError, NotConverged
+from holders.film.lidded import solve_under
 from holders.film.models import Branch, ContactForce, Lips, Sheet, Support, Surface
 from holders.film.solver.branches import Found, find_branches
 from holders.film.solver.contact import BY
@@ -40,7 +43,8 @@ def solve_surface(
 ) -> Surface:
     """Shape of the sheet at rest, with the contact forces, the branch it is on and the other branches found.
 
-    Of several stable equilibria the one of lowest energy is returned; the others are named in ``other_branches``.
+    Of several stable equilibria the one of lowest energy is returned; the others are named in ``other_branches``. A lid
+    or cover with a ``hold`` rises until film and hold are in balance (:mod:`holders.film.lidded`).
 
     Parameters
     ----------
@@ -67,18 +71,39 @@ def solve_surface(
         raise InputError("resolution", resolution, "give a polynomial degree from 6 to 30")
     if not 1e-12 <= tol <= 1e-3:
         raise InputError("tol", tol, "give a relative tolerance from 1e-12 to 1e-3")
+    work = effort or Effort(EFFORT)
     if recent is not None and (known := recent.same(sheet, support, resolution, tol)) is not None:
         return known
+    if not support.movable:
+        near = recent.near(sheet, support, resolution) if recent is not None else ()
+        made, rests = _solve(sheet, support, tol, resolution, work, near)
+        if recent is not None:
+            recent.keep(made, tol, rests)
+        return made
+    trail: dict[int, tuple[Rest, ...]] = {}
+
+    def held(still: Support, degree: int, afresh: bool) -> Surface:
+        near = () if afresh else trail.get(degree, ())
+        found, trail[degree] = _solve(sheet, still, tol, degree, work, near)
+        return found
+
+    made = solve_under(support, held, resolution)
+    if recent is not None:
+        recent.keep_under(made, tol)
+    return made
+
+
+def _solve(
+    sheet: Sheet, support: Support, tol: float, resolution: int, effort: Effort, near: Sequence[Rest]
+) -> tuple[Surface, tuple[Rest, ...]]:
+    """The film on a support of which nothing moves, and the equilibria found."""
     layout = plan(sheet, support, resolution)
     scouts = _scouts(sheet, support, resolution)
-    near = recent.near(sheet, support, resolution) if recent is not None else ()
-    found = find_branches(layout, scouts, sheet, tol, effort or Effort(EFFORT), near)
+    found = find_branches(layout, scouts, sheet, tol, effort, near)
     if not found:
         raise NotConverged("film surface: no stable equilibrium was found; try a higher resolution")
     made = _surface(layout, sheet, support, found[0], found[1:], resolution, tol)
-    if recent is not None:
-        recent.keep(made, tol, tuple(one.rest for one in found))
-    return made
+    return made, tuple(one.rest for one in found)
 
 
 class Recent:
@@ -93,13 +118,20 @@ class Recent:
         self._last: Surface | None = None
         self._tol = 0.0
         self._rests: tuple[Rest, ...] = ()
+        self._under: tuple[Surface, float] | None = None
 
     def same(self, sheet: Sheet, support: Support, resolution: int, tol: float) -> Surface | None:
         """The last film, where this is the same one, solved as closely at least: a change may be to other things."""
-        last = self._last
-        if last is None or (last.sheet, last.support, last.resolution) != (sheet, support, resolution):
-            return None
-        return last if self._tol <= tol else None
+        for last, closeness in ((self._last, self._tol), self._under or (None, 0.0)):
+            if last is None or (last.sheet, last.support, last.resolution) != (sheet, support, resolution):
+                continue
+            if closeness <= tol:
+                return last
+        return None
+
+    def keep_under(self, made: Surface, tol: float) -> None:
+        """Remember a film under a lid that can move."""
+        self._under = made, tol
 
     def near(self, sheet: Sheet, support: Support, resolution: int) -> tuple[Rest, ...]:
         """The equilibria to start from here; none where too much is different."""

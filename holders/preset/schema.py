@@ -222,6 +222,11 @@ class Lid(_Table):
     magnet_thickness_mm: Annotated[float, Field(ge=0.5, le=10, allow_inf_nan=False)] = Field(
         default=1.0, description="Thickness of one magnet."
     )
+    extra_weight_n: Annotated[float, Field(ge=0, le=50, allow_inf_nan=False)] = Field(
+        default=0.0,
+        description="What else presses on each lid during the scan, N (100 g are 1 N): a weight, the scanner's lid if "
+        "it reaches down to it.",
+    )
 
 
 class Cover(_Table):

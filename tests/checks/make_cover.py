@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from holders.design.model import Cut, Design, Foot, Pane, Rect, Sag
+from holders.film.models import LidRest
 from holders.geometry.outline import circle
 from holders.preset.resolve import Job
 from tests.checks.make_design import FEET, job, make
@@ -38,9 +39,10 @@ def covered(
     )
 
 
-def pushing(newton: float) -> Sag:
-    """A film that pushes its cover up with so much force."""
-    return Sag(0.2, 0.1, 2.9, 1.0, pressed_down_n=newton)
+def pushing(newton: float, rise_mm: float = 0.0, weight_n: float = 0.4) -> Sag:
+    """A film that asks for so much force to lie flat under a cover that weighs 0.4 N."""
+    rest = LidRest(weight_n=weight_n, held_n=weight_n, needed_n=newton, rise_mm=rise_mm)
+    return Sag(0.2, 0.1, 2.9, 1.0, pressed_down_n=min(newton, weight_n), lid=rest)
 
 
 def shifted(dx: float) -> tuple[Job, Design]:

@@ -11,6 +11,7 @@ from holders.checks.fittings.cover import COATED, Cover, plate_sag_mm, ring_cont
 from holders.checks.safety.cautions import hazards
 from holders.core.findings import Finding
 from holders.design.fittings.cover import plate_weight_n
+from holders.design.held.held_down import pressed_at
 from holders.design.model import Design, Pane, Rect
 from holders.preset.resolve import Job
 from tests.checks.judged import Wrong, expect, named, one
@@ -49,8 +50,8 @@ CASES: tuple[Wrong, ...] = (
     ("room between", "stop", lambda: covered(thick=2.0), "cover.gap_mm"),  # stands 0.18 proud of the wall
     ("room between", "warn", lambda: covered(thick=1.7), "cover.gap_mm"),  # 0.12 left, 0.23 asked
     ("room between", "warn", lambda: covered(thick=1.0), "cover.gap_mm"),  # 0.82 rattles
-    ("heavy enough", "warn", lambda: covered(sag=pushing(0.3)), "cover.thickness_mm"),
-    ("heavy enough", "warn", lambda: covered(sag=replace(pushing(0.1), lift_mm=0.2)), "cover.thickness_mm"),
+    ("little to spare", "warn", lambda: covered(sag=pushing(0.3)), "cover.thickness_mm"),
+    ("it rises 0.20 mm", "warn", lambda: covered(sag=pushing(0.5, 0.2)), "cover.thickness_mm"),
     ("own sag", "warn", lambda: huge(500.0, 2.0), "cover.thickness_mm"),
     ("own sag", "stop", lambda: huge(1500.0, 2.0), "cover.thickness_mm"),
     ("rings", "warn", lambda: covered(face="plain"), "cover.face"),
@@ -121,10 +122,19 @@ def test_the_curls_that_lift_the_plate_are_told() -> None:
     """Film pushes in proportion to its curl, nearly: between flat film and strong curl lies the plate's weight."""
     wanted, made = covered()
     base = wanted.base.model_copy(update={"curl_low_per_m": 0.0, "curl_high_per_m": 30.0})
-    finding = found((replace(wanted, base=base), made), "heavy enough")
+    finding = found((replace(wanted, base=base), made), "needs 0.10 N to lie flat")
     assert finding.level == "pass"  # the usual curl judges
-    assert "at 0 per m it does not" in finding.where
-    assert "at 30 per m it lifts the plate" in finding.where
+    assert finding.title.endswith("the glass weighs 0.40 N")
+    flat, strong = finding.where.split("over the range of its base: ")[1].split(", at ")
+    assert flat.startswith("at 0 per m it needs")
+    assert "rises" not in flat
+    assert "the glass rises" in strong
+    limit = float(strong.split("lets go at ")[1].split(" per m")[0])
+    assert 0 < limit < 30
+    assert made.pane is not None
+    rest = pressed_at(wanted, made, limit).rest
+    assert rest is not None
+    assert rest.needed_n == pytest.approx(plate_weight_n(made.pane), rel=0.02)
 
 
 def test_glass_brings_its_caution() -> None:

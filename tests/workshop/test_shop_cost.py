@@ -14,19 +14,19 @@ import shapely
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from holders.design.filled import CHORD_MM, inside_volume
 from holders.design.model import Cut, Part, Slab
 from holders.design.pieces.sections import breaks, section
 from holders.design.resolve import design
 from holders.design.volume import part_volume
+from holders.facts.printing import PrintSettings, usual_settings
 from holders.facts.tables import printer
 from holders.geometry.outline import Region, rectangle
 from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
 from holders.preset.schema import Preset
 from holders.workshop.cost import (
-    CHORD_MM,
     Row,
-    inside_volume,
     print_cost,
     print_costs,
     printed_rows,
@@ -35,7 +35,6 @@ from holders.workshop.cost import (
     total_price,
 )
 from holders.workshop.nest.nest_job import nest_job
-from holders.workshop.printing import PrintSettings, usual_settings
 from tests.presets_made import SHIPPED, job
 from tests.workshop.nest_cases import preset
 

@@ -9,9 +9,7 @@ from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
 from holders.checks.pieces import frame_parts
-from holders.core.errors import InputError, NotConverged
 from holders.core.findings import Finding
-from holders.design.fittings.cover import plate_weight_n
 from holders.design.model import Design, Pane, Rect, Window
 
 if TYPE_CHECKING:
@@ -25,7 +23,6 @@ HELD_MM = 0.5  # a nose over the plate's edge
 SLACK_MM = 0.8  # room over the plate in which it may lift or rattle
 FLAT = 0.1  # share of the band's half width that the plate's own sag may take
 FLOOR_MM = 0.8
-RESERVE = 2.0  # weight over what curled film pushes with
 COATED = 0.005  # reflectance of one coated face
 
 
@@ -139,35 +136,22 @@ class Cover(Rule):
         )
 
     def _weight(self, job: Job, design: Design, pane: Pane) -> Finding:
-        weight = plate_weight_n(pane)
-        if design.sag is None:
+        from holders.checks.fittings.held_down import held_down  # noqa: PLC0415
+
+        held = held_down(job, design, "glass")
+        if held is None:
             return self.skipped(design.no_sag_because or "film surface not computed", "plate heavy enough")
-        if design.sag.lift_mm > 0:
-            return self.found(
-                "warn",
-                title="plate heavy enough to hold the film",
-                measured=weight,
-                unit="N",
-                where=f"the film at its usual curl lifts the plate by at most {design.sag.lift_mm:.2f} mm"
-                + (", to its buttons" if pane.screws else "; the film is worked out as if without it"),
-                advice="thicker glass, or less cover.gap_mm",
-                field="cover.thickness_mm",
-            )
-        pushed = design.sag.pressed_down_n
-        share = weight / pushed if pushed > 1e-9 else math.inf
-        level = at_least(share, RESERVE, 1.0)
-        level = "warn" if level == "stop" else level  # the buttons still hold it, with their room
         return self.found(
-            level,
-            title="plate heavy enough to hold the film",
-            measured=weight,
-            limit=RESERVE * pushed,
+            held.level,
+            title=held.title,
+            measured=held.measured,
+            limit=held.limit,
             unit="N",
-            where=f"the film at its usual curl, {job.base.curl_per_m:g} per m, pushes up with {pushed:.2f} N; "
-            + lifted_at(job, design),
+            where=held.where,
             advice=""
-            if level == "pass"
-            else "thicker glass; a lighter plate is lifted until it meets its buttons",
+            if held.level == "pass"
+            else "thicker glass is heavier"
+            + ("; turn buttons stop the plate, with less cover.gap_mm sooner" if pane.screws else ""),
             field="cover.thickness_mm",
         )
 
@@ -247,34 +231,6 @@ class Cover(Rule):
             else "",
             field="cover.screw",
         )
-
-
-def lifted_at(job: Job, design: Design) -> str:
-    """In words: at which end of the curl that its base may have the film lifts the plate."""
-    from holders.design.held.film_in_holder import WORST_EFFORT  # noqa: PLC0415
-    from holders.design.held.held_film import lifts, sheet_of, support_of  # noqa: PLC0415
-    from holders.film.ranges import STUDY_TOL, study_resolution  # noqa: PLC0415
-    from holders.film.solver.interior import Effort  # noqa: PLC0415
-    from holders.film.surface import solve_surface  # noqa: PLC0415
-
-    sheet, support = sheet_of(job, design.windows[0]), support_of(job, design)
-    axis = "curl_y_per_m" if design.windows[0].turned else "curl_x_per_m"
-    said = []
-    for curl in (job.base.curl_low_per_m, job.base.curl_high_per_m):
-        try:
-            surface = solve_surface(
-                sheet.model_copy(update={axis: curl}),
-                support,
-                tol=STUDY_TOL,
-                resolution=study_resolution(support),
-                effort=Effort(WORST_EFFORT),
-            )
-        except (InputError, NotConverged):
-            said.append(f"at {curl:g} per m no shape was found")
-            continue
-        verb = "lifts the plate" if lifts(design, surface) else "does not"
-        said.append(f"at {curl:g} per m it {verb} ({surface.pressed_down_n:.2f} N)")
-    return "over the range of its base: " + ", ".join(said)
 
 
 def _rests(window: Window, rect: Rect) -> float:

@@ -52,18 +52,22 @@ class LidFit(Rule):
     code = "lid-fit"
     title = "lid frame in its pocket"
     why = (
-        "a lid that jams cannot be lifted off the film, a loose one scratches it, and too much "
-        "play lets film curl"
+        "a lid that jams cannot be lifted off the film, a loose one scratches it, too much "
+        "play lets film curl; one that weighs less than curled film pushes with is lifted"
     )
-    source = "common practice, no source"
+    source = (
+        "common practice, no source; the film's push: plate theory with one-sided contact; the lid's weight: its own "
+        "geometry and the printer's fill; magnets: charged-disc model"
+    )
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
-        """Side clearance on the real sections, play over the thickest and thinnest film, magnets."""
+        """Side clearance on the real sections, play over the thickest and thinnest film, weight, magnets."""
         if job.preset.lid is None or design.lid_play is None:
             yield self.skipped("the holder has no lid")
             return
         yield self._clearance(design)
         yield self._play(job, design, design.lid_play)
+        yield self._weight(job, design)
         yield self._magnets(job, design)
 
     def _clearance(self, design: Design) -> Finding:
@@ -121,6 +125,30 @@ class LidFit(Rule):
             where=f"film {job.base.thickness_low_mm:g} to {job.base.thickness_high_mm:g} mm",
             advice=advice,
             field="lid.play_mm",
+        )
+
+    def _weight(self, job: Job, design: Design) -> Finding:
+        from holders.checks.fittings.held_down import held_down  # noqa: PLC0415
+
+        held = held_down(job, design, "lid")
+        if held is None:
+            why = "the strip's channel holds it between rails" if design.channel is not None else ""
+            return self.skipped(
+                design.no_sag_because or why or "film surface not computed", "lid heavy enough"
+            )
+        return self.found(
+            held.level,
+            title=held.title,
+            measured=held.measured,
+            limit=held.limit,
+            unit="N",
+            where=held.where,
+            advice=""
+            if held.level == "pass"
+            else "a thicker lid or a heavier material"
+            + (", magnets" if design.route == "print" else "")
+            + ", something on it, or a glass cover",
+            field="lid.thickness_mm",
         )
 
     def _magnets(self, job: Job, design: Design) -> Finding:

@@ -95,7 +95,7 @@ def _filled(job: Job) -> str:
     """How a print is taken to be filled, in words."""
     if job.printer is None:
         return ""
-    from holders.workshop.printing import usual_settings  # noqa: PLC0415
+    from holders.facts.printing import usual_settings  # noqa: PLC0415
 
     return f", {usual_settings(job.printer).words}"
 

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from holders.core.errors import InputError
+from holders.design.filled import part_weight_n
 from holders.design.height.levels import Levels
 from holders.design.model import EDGES, Cut, Edges, Groove, Part, Rect, Role, Slab
 from holders.design.plan.layout import Layout, Place
 from holders.design.plan.lettering import strokes_in
 from holders.design.plan.notches import Notch
+from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.models import Process
+from holders.film.hold import MAGNET_DENSITY_KG_M3, Hold, MagnetPairs
 from holders.geometry.outline import Bay, Point, Region, circle, moved, rectangle, walled
 from holders.preset.resolve import Job
 
@@ -89,6 +94,31 @@ def _spot(notch: Notch, room: Rect, shift: float, radius: float) -> Point:
     if notch.edge in ("left", "right"):
         return (box.right - out if notch.edge == "left" else box.x + out), along
     return along, (box.top - out if notch.edge == "foot" else box.y + out)
+
+
+def lid_hold(job: Job, parts: Sequence[Part], count: int, depth_mm: float) -> Hold | None:
+    """What keeps one of ``count`` lids down; None without lids.
+
+    The weight is the mean of them, from their own geometry and the printer's fill or the sheet's density. ``depth_mm``
+    is how far above the ledge their underside lies: with the slip of both pockets it is the gap between magnets.
+    """
+    table = job.preset.lid
+    mine = [part for part in parts if part.role is Role.LID]
+    if table is None or not mine:
+        return None
+    weight = sum(part_weight_n(job, part) * part.quantity for part in mine) / count
+    pairs = None
+    if table.magnets:
+        across, thick = table.magnet_diameter_mm, table.magnet_thickness_mm
+        pairs = MagnetPairs(
+            pairs=table.magnets,
+            diameter_mm=across,
+            thickness_mm=thick,
+            gap_mm=round(max(0.0, depth_mm) + 2 * MAGNET_SLIP_MM, 6),
+        )
+        volume = table.magnets * math.pi / 4 * across**2 * thick
+        weight += volume * 1e-9 * MAGNET_DENSITY_KG_M3 * GRAVITY_M_S2
+    return Hold(weight_n=round(weight, 6), extra_n=table.extra_weight_n, magnets=pairs)
 
 
 def lids(

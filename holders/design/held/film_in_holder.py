@@ -11,8 +11,8 @@ from holders.core.errors import InputError, NotConverged
 from holders.design.height.heights import image_rise_mm, least_ledge, print_offset_mm
 from holders.design.held.held_film import (
     band_of,
+    hold_of,
     least_gap_mm,
-    lifts,
     picture_of,
     sheet_of,
     support_of,
@@ -21,8 +21,8 @@ from holders.design.held.model import EVEN, Filmed, HeightGrid, picture_grid, pi
 from holders.design.held.plate_glass import plate_sag_mm
 from holders.design.model import Design, NoSag, Sag
 from holders.design.resolve import design
-from holders.film.band import LedgeChoice, best_ledge_height, in_band_fraction, shifted
-from holders.film.models import Array, Kind, Sheet, Support, Surface
+from holders.film.band import best_ledge_height, in_band_fraction, shifted
+from holders.film.models import Array, Sheet, Support, Surface
 from holders.film.ranges import STUDY_TOL, study_resolution
 from holders.film.solver.interior import Effort
 from holders.film.surface import RESOLUTION, Recent, solve_surface
@@ -105,6 +105,9 @@ def _nominal(job: Job, places: Sequence[Measured], care: Care, uncut: bool) -> t
         final = design(plain if uncut else job, wanted, places=places, reach=reach, uncut=uncut)
     else:
         final = first if uncut else design(job, places=places)
+    if film.support is not None and film.support.hold != hold_of(job, final):  # other sheets make another lid
+        again = best_film(job, final, care)
+        film = replace(film, support=again.support, surface=again.surface)
     grid, surface = _placed(job, film, final, care)
     sag = replace(
         _sag(job, film, grid, surface),
@@ -144,26 +147,20 @@ def best_film(job: Job, made: Design, care: Care) -> Filmed:
     sheet, support = sheet_of(job, window), support_of(job, made)
     offset, least = job.film.plane_offset_mm, least_ledge(job)
 
-    def best_on(held: Support) -> LedgeChoice:
-        return best_ledge_height(
-            sheet,
-            held,
-            picture,
-            band,
-            refractive_index=job.base.refractive_index,
-            min_gap_mm=gap,
-            lowest_mm=made.heights.foot_protrusion + least + print_offset_mm(job, least) + offset,
-            highest_mm=max(job.bed.lid_room_mm, made.heights.ledge_above_glass + offset),
-            effort=care.effort,
-            tol=care.tol,
-            resolution=care.resolution,
-            recent=care.recent,
-        )
-
-    choice = best_on(support)
-    if lifts(made, choice.surface):
-        support = support_of(job, made, lifted=True)
-        choice = best_on(support)
+    choice = best_ledge_height(
+        sheet,
+        support,
+        picture,
+        band,
+        refractive_index=job.base.refractive_index,
+        min_gap_mm=gap,
+        lowest_mm=made.heights.foot_protrusion + least + print_offset_mm(job, least) + offset,
+        highest_mm=max(job.bed.lid_room_mm, made.heights.ledge_above_glass + offset),
+        effort=care.effort,
+        tol=care.tol,
+        resolution=care.resolution,
+        recent=care.recent,
+    )
     return Filmed(
         sheet,
         support,
@@ -220,13 +217,8 @@ def _sag(job: Job, film: Filmed, grid: HeightGrid, surface: Surface | None) -> S
     else:
         most, mean, gap = surface.max_sag_mm, surface.mean_sag_mm, surface.min_gap_mm
     pressed = 0.0 if surface is None else surface.pressed_down_n
-    lift = 0.0
-    if surface is not None and job.preset.cover is not None:
-        free = surface.support.kind is Kind.LEDGE  # nothing keeps the plate: as if it were not there
-        lift = surface.max_rise_mm if free else surface.support.lid_play_mm
-    return Sag(
-        most, mean, gap, share, film.least_gap_mm, film.best_fraction, pressed_down_n=pressed, lift_mm=lift
-    )
+    lid = None if surface is None else surface.lid
+    return Sag(most, mean, gap, share, film.least_gap_mm, film.best_fraction, pressed_down_n=pressed, lid=lid)
 
 
 def _worst(job: Job, film: Filmed, made: Design) -> tuple[float | None, str]:
@@ -244,9 +236,8 @@ def _worst(job: Job, film: Filmed, made: Design) -> tuple[float | None, str]:
         sheet = film.sheet.model_copy(update={axis: curl})
         try:
             other = _extreme(sheet, surface.support)
-            if lifts(made, other):
-                other = _extreme(sheet, support_of(job, made, lifted=True))
-                words += ", which lifts the glass"
+            if other.lid is not None and other.lid.rise_mm > 0:
+                words += ", which lifts the glass" if made.pane is not None else ", which lifts the lid"
         except NotConverged:
             found.append((0.0, f"{words}: no shape was found"))
             continue

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from holders.design.fittings.cover import plate_weight_n
-from holders.design.fittings.lid import lid_lips
-from holders.design.model import Design, Edges, Rect, Window
+from holders.design.fittings.lid import lid_hold, lid_lips
+from holders.design.model import Design, Edges, Rect, Role, Window
 from holders.facts.models import Lamp
 from holders.facts.tables import film_base, lamp
 from holders.film.band import Band, Picture
-from holders.film.models import Kind, Lips, Sheet, Support, Surface
+from holders.film.hold import Hold
+from holders.film.models import Kind, Lips, Sheet, Support
 from holders.film.rings import Channel, ring_gap_mm
 from holders.preset.resolve import Job
 
@@ -39,23 +40,39 @@ def sheet_of(job: Job, window: Window) -> Sheet:
     )
 
 
-def support_of(job: Job, made: Design, lifted: bool = False) -> Support:
-    """Ledge, ledge and lid with its play, or the grip of a mount; a glass cover on the film or ``lifted`` by it."""
+def support_of(job: Job, made: Design) -> Support:
+    """Ledge alone, ledge with lid or glass cover and what keeps those down, or the grip of a mount."""
     height = made.heights.ledge_above_glass
     if job.film.kind == "mount":
         grip = Lips.all_round(MOUNT_GRIP_MM)
         return Support(kind=Kind.GRIPPED, ledge_height_mm=height + job.film.plane_offset_mm, lips=grip)
-    lips = _lips(made.windows[0].lips)
-    if made.pane is not None and not lifted:  # it lies on the film by its own weight
-        return Support(kind=Kind.COVER, ledge_height_mm=height, lips=lips)
-    if made.pane is not None and made.pane.screws:
-        return Support(kind=Kind.COVER, ledge_height_mm=height, lips=lips, lid_play_mm=lift_mm(made))
+    lips, hold = _lips(made.windows[0].lips), hold_of(job, made)
+    if made.pane is not None:  # it lies on the film by its own weight
+        return Support(kind=Kind.COVER, ledge_height_mm=height, lips=lips, hold=hold)
     if made.lid_play is None:
         return Support(kind=Kind.LEDGE, ledge_height_mm=height, lips=lips)
-    reach = _lips(lid_lips(job, made.windows[0].lips))
     return Support(
-        kind=Kind.LID, ledge_height_mm=height, lips=lips, lid_lips=reach, lid_play_mm=made.lid_play
+        kind=Kind.LID,
+        ledge_height_mm=height,
+        lips=lips,
+        lid_lips=_lips(lid_lips(job, made.windows[0].lips)),
+        lid_play_mm=made.lid_play,
+        hold=hold,
     )
+
+
+def hold_of(job: Job, made: Design) -> Hold | None:
+    """What keeps one lid or glass cover of a design down; None without either.
+
+    A cover's weight is that of its glass, and turn buttons stop it; a lid is weighed from its own geometry.
+    """
+    if made.pane is not None:
+        most = round(lift_mm(made), 6) if made.pane.screws else None
+        return Hold(weight_n=round(plate_weight_n(made.pane), 6), most_rise_mm=most)
+    under = [part.z0 for part in made.parts if part.role is Role.LID]
+    if not under:
+        return None
+    return lid_hold(job, made.parts, len(made.windows), min(under) - made.heights.drawn_ledge)
 
 
 def lift_mm(made: Design) -> float:
@@ -63,11 +80,6 @@ def lift_mm(made: Design) -> float:
     if made.pane is None:
         return 0.0
     return max(0.0, made.heights.ledge_above_glass + made.pocket_depth - made.pane.z1)
-
-
-def lifts(made: Design, surface: Surface) -> bool:
-    """Whether film held so pushes more than its glass cover weighs."""
-    return made.pane is not None and surface.pressed_down_n > plate_weight_n(made.pane)
 
 
 def _lips(e: Edges) -> Lips:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from holders.design.held.film_ranges import range_study, ring_words
 from holders.design.held.model import Filmed
 from holders.design.model import Design, Heights
+from holders.film.ranges import Study
 from holders.output.draw.canvas import measure
 from holders.output.sheet.blocks import Block, Section, Table, Words
 from holders.preset.resolve import Job
@@ -108,11 +109,30 @@ def _film(job: Job, design: Design, film: Filmed) -> Block:
             f"{sag.min_gap_mm:.2f}",
             span("min_gap_mm"),
         ),
+        *_lid(design, spread),
     )
     return Table(
         "The film surface; the range covers the sensible spread of thickness, stiffness and curl of the base",
         ("what", "usual film", "range"),
         rows,
+    )
+
+
+def _lid(design: Design, spread: Study | None) -> tuple[tuple[str, str, str], ...]:
+    """What the film asks of its lid or cover, and how far that rises."""
+    rest = None if design.sag is None else design.sag.lid
+    if rest is None:
+        return ()
+    name = "lid" if design.pane is None else "glass cover"
+    rises = None if spread is None else spread.lid_rise_mm
+    span = "" if rises is None else f"{rises.low:.2f} to {rises.high:.2f}"
+    return (
+        (
+            f"force that keeps the {name} on the film, N (it presses with {rest.held_n:.2f})",
+            f"{rest.needed_n:.2f}",
+            "",
+        ),
+        (f"rise of the {name}, mm", f"{rest.rise_mm:.2f}", span),
     )
 
 

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from holders.design.model import Design
+from holders.facts.printing import usual_settings
 from holders.geometry.outline import bounds
 from holders.output.draw.canvas import measure
 from holders.output.sheet.blocks import Block, Items, Section, Table, Words
 from holders.preset.resolve import Job
 from holders.workshop.cost import Row, print_costs, printed_rows, sheet_rows, small_rows, total_price
-from holders.workshop.printing import usual_settings
 
 if TYPE_CHECKING:
     from holders.workshop.nest.nest_job import Nested

@@ -17,9 +17,9 @@ from holders.core.errors import InputError, NotConverged
 from holders.design.model import EDGES, Design, Edge, Part, Role
 from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.habits import habit
+from holders.facts.printing import usual_settings
 from holders.geometry.outline import bounds
 from holders.preset.resolve import Job
-from holders.workshop.printing import usual_settings
 from holders.workshop.stiffness.creep import creep_factor
 from holders.workshop.stiffness.grillage import deflect
 from holders.workshop.stiffness.members import (

@@ -11,6 +11,7 @@ from rich.markup import escape
 
 from holders.core.errors import CheckStops
 from holders.face.cli import show
+from holders.output.words.lid import lid_words
 from holders.study import Study, study_file
 
 ROUND = 6  # decimals of heights in JSON: a nanometre, far below what is meant
@@ -64,8 +65,23 @@ def film_summary(found: Study) -> dict[str, Any]:
             "weight_n": surface.weight_n,
             "total_reaction_n": surface.total_reaction_n,
         }
+    made["lid"] = _lid(found)
     made |= _ranges(found)
     return made
+
+
+def _lid(found: Study) -> dict[str, Any] | None:
+    """What the film asks of its lid or cover; None without one that can move."""
+    rest = None if found.film.sag is None else found.film.sag.lid
+    if rest is None:
+        return None
+    return {
+        "weight_n": rest.weight_n,
+        "held_n": rest.held_n,
+        "needed_n": rest.needed_n,
+        "rise_mm": rest.rise_mm,
+        "also_open_mm": rest.opens_mm,
+    }
 
 
 def _ranges(found: Study) -> dict[str, Any]:
@@ -103,6 +119,8 @@ def _tell(found: Study) -> None:
         ("best ledge, feet included", f"{film.best_ledge_mm:.2f} mm above the glass"),
         ("rings", ring_words(found.job, film)),
     ]  # fmt: skip
+    if sag.lid is not None:
+        rows.append(("glass on it" if found.design.pane is not None else "lid on it", lid_words(sag.lid)))
     if film.surface is not None:
         rows.append(("shape", _branch(film.surface)))
     spread = range_study(found.job, film)

@@ -168,6 +168,7 @@ LABELS: Mapping[str, str] = MappingProxyType(
         "lid.clearance_mm": "Gap round the lid",
         "lid.tabs": "Lift tabs",
         "lid.magnets": "Magnets",
+        "lid.extra_weight_n": "Presses on the lid besides, N",
         "cover.width_mm": "Plate, width",
         "cover.length_mm": "Plate, length",
         "cover.thickness_mm": "Plate, thickness",

@@ -19,6 +19,7 @@ from holders.geometry.outline import Outline, points
 from holders.output.draw import section
 from holders.output.draw.film import film_sheet
 from holders.output.draw.plan import plan
+from holders.output.words.lid import lid_words
 from holders.output.words.summary import design_summary
 from holders.preset.schema import Preset
 from holders.study import job_of, study
@@ -147,6 +148,9 @@ def _filmed(drawn: Mapping[str, Any], made: Design, film: Filmed) -> dict[str, A
             ["Film nearest to the glass", f"{sag.min_gap_mm:.2f} mm (asked for: {film.least_gap_mm:.2f} mm)"],
             ["Picture in focus", f"{100 * sag.in_band_fraction:.1f} %"],
         ]
+        if sag.lid is not None:
+            name = "Lid" if made.pane is None else "Glass cover"
+            answer["numbers"].append([f"{name} on the film", lid_words(sag.lid)])
     return answer
 
 

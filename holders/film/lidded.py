@@ -1,0 +1,172 @@
+"""A lid or cover that film can lift: how far it rises until the film's push equals what keeps it down.
+
+The lid rises level. A free lid may tilt as well: while one edge of it still rests, the opposite one rises at most twice
+as far as its middle, so every place of the film lies within one rise of where this solution has it
+(:func:`tilt_bound_mm`).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+
+from holders.core.errors import NotConverged
+from holders.film.hold import Hold
+from holders.film.models import LidRest, Support, Surface
+
+COARSE = 8  # degree at which the rise is looked for; it is put right at the degree asked for
+FIRST_MM, GROWTH = 0.1, 3.0  # rises that are tried until the film pushes less than the lid does
+CLOSE_MM, CLOSE_SHARE = 2e-4, 2e-3  # of the coarse rise
+BALANCED = 5e-3  # force out of balance, against what presses
+STEEP_MM = 2e-4  # a push that falls within this height through what presses is a rise known to as much
+POLISH = 32
+OPEN_STEPS = 8  # to 12.8 mm
+NO_PUSH = 1e-7  # N: below it a push is as good as none, and its logarithm still a number
+
+Solve = Callable[[Support, int, bool], Surface]
+
+
+def solve_under(support: Support, solve: Solve, resolution: int) -> Surface:
+    """The film under a lid or cover with a ``hold``, which has come to rest on it.
+
+    ``solve`` gives the film on a support of which nothing moves, at a degree; afresh, or followed from the film it gave
+    last at that degree. Of several places where the lid could
+    rest the lowest is taken: film is laid in and the lid pressed down on it; ``lid.opens_mm`` names a higher one that
+    magnets leave it.
+
+    Raises NotConverged where film and lid are nowhere found in balance.
+    """
+    hold = support.hold
+    assert hold is not None
+    still = support.model_copy(update={"hold": None})
+
+    known: dict[tuple[float, int], Surface] = {}
+
+    def at(rise: float, degree: int) -> Surface:
+        key = rise, degree
+        if key not in known:
+            known[key] = solve(raised(still, rise), degree, degree == resolution > COARSE or not known)
+        return known[key]
+
+    down = at(0.0, resolution)
+    needed, held = down.pressed_down_n, hold.force_n()
+    if needed <= held:
+        opens = None if hold.magnets is None else _open(hold, lambda h: at(h, min(resolution, COARSE)))
+        rest = LidRest(hold.weight_n, held, needed, 0.0, opens_mm=opens)
+        return replace(down, support=support, lid=rest)
+    rise, surface, off = _balance(hold, at, resolution)
+    rest = LidRest(hold.weight_n, held, needed, rise, unbalanced=off)
+    return replace(surface, support=support, lid=rest)
+
+
+def raised(support: Support, rise_mm: float) -> Support:
+    """The support with its lid or cover so much higher."""
+    return support.model_copy(update={"lid_play_mm": support.lid_play_mm + rise_mm})
+
+
+def tilt_bound_mm(rise_mm: float) -> float:
+    """How far a place of the film can at most lie from where the level lid has it, because the lid tilts, mm.
+
+    A lid whose middle rises by h and of which an edge still rests stands 2 h high at the other edge: h more than level.
+    """
+    return rise_mm
+
+
+def needed_weight_n(surface: Surface) -> float:
+    """What a lid or cover would have to press with to lie flat on this film, N; 0 without one."""
+    return surface.pressed_down_n if surface.lid is None else surface.lid.needed_n
+
+
+def _root(surplus: Callable[[float], float], low: float, high: float) -> float:
+    """The rise between two at which film and hold are in balance, by Brent's method."""
+    from scipy.optimize import brentq  # noqa: PLC0415 - most films lift nothing
+
+    return float(brentq(surplus, low, high, xtol=CLOSE_MM, rtol=CLOSE_SHARE))
+
+
+def _balance(
+    hold: Hold, at: Callable[[float, int], Surface], resolution: int
+) -> tuple[float, Surface, float]:
+    """Rise, film and force out of balance, with a lid that does not stay down."""
+    coarse = min(resolution, COARSE)
+
+    def surplus(rise: float) -> float:
+        return _surplus(hold, rise, at(rise, coarse))
+
+    low, high = 0.0, FIRST_MM
+    most = hold.most_rise_mm
+    while True:
+        if most is not None and high >= most:
+            if surplus(most) >= 0:
+                return most, at(most, resolution), 0.0
+            high = most
+            break
+        if surplus(high) <= 0:
+            break
+        low, high = high, high * GROWTH
+    rise = low  # the coarse film may push a little less than the fine one
+    if surplus(low) > 0:
+        rise = _root(surplus, low, high)
+    return _polished(hold, at, resolution, rise, most)
+
+
+def _polished(
+    hold: Hold, at: Callable[[float, int], Surface], resolution: int, rise: float, most: float | None
+) -> tuple[float, Surface, float]:
+    """The balance at the degree asked for, by regula falsi (Illinois) around the coarse rise."""
+    step = max(STEEP_MM, 0.01 * rise)
+    low: tuple[float, float] | None = None
+    high: tuple[float, float] | None = None
+    surface, off = None, math.inf
+    for _ in range(POLISH):
+        surface = at(rise, resolution)
+        value = _surplus(hold, rise, surface)
+        off = abs(math.expm1(value))
+        if off <= BALANCED or (most is not None and rise >= most and value > 0):
+            return rise, surface, off if off <= BALANCED else 0.0
+        if value > 0:
+            high = (high[0], high[1] / 2) if low is not None and high is not None else high
+            low = (rise, value)
+        else:
+            low = (low[0], low[1] / 2) if low is not None and high is not None else low
+            high = (rise, value)
+        if low is not None and high is not None:
+            if high[0] - low[0] <= STEEP_MM:
+                return rise, surface, off
+            rise = low[0] + (high[0] - low[0]) * low[1] / (low[1] - high[1])
+            rise = min(max(rise, low[0] + 0.1 * STEEP_MM), high[0] - 0.1 * STEEP_MM)
+        else:
+            rise = max(0.0, rise + step) if value > 0 else max(0.0, rise - step)
+            rise, step = rise if most is None else min(rise, most), 2 * step
+    raise NotConverged(f"lid on curled film: out of balance by {off:.1%} of what presses it at {rise:.3f} mm")
+
+
+def _surplus(hold: Hold, rise: float, surface: Surface) -> float:
+    """Logarithm of the film's push over what presses: positive where the lid rises further."""
+    return math.log(max(surface.pressed_down_n, NO_PUSH) / max(hold.force_n(rise), NO_PUSH))
+
+
+def _open(hold: Hold, at: Callable[[float], Surface]) -> float | None:
+    """The height at which the lid would stay up, though it also stays down; None where it falls back from anywhere.
+
+    Looked for in doubled steps, as long as the film pushes more than the lid weighs without its magnets.
+    """
+
+    def surplus(rise: float) -> float:
+        return _surplus(hold, rise, at(rise))
+
+    rise, up = FIRST_MM, None
+    for _ in range(OPEN_STEPS):
+        if hold.most_rise_mm is not None and rise > hold.most_rise_mm:
+            return None if up is None else hold.most_rise_mm
+        surface = at(rise)
+        pushed = surface.pressed_down_n
+        if pushed > hold.force_n(rise):
+            up = rise
+        elif up is not None:
+            return _root(surplus, up, rise)
+        elif pushed <= hold.weight_n + hold.extra_n:
+            return None
+        rise *= 2.0
+    return up
