@@ -13,7 +13,7 @@ from holders.face.shared.workers import Refused, Worker, WorkerDied, cores
 
 if TYPE_CHECKING:
     from holders.design.model import Design
-    from holders.output.bundle.plan_files import Producer
+    from holders.output.formats.export import Producer
 
 # the files that the kernel makes, as `plan_files.solid_files`
 Solids = Callable[["Design"], "Mapping[str, Producer]"]

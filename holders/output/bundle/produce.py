@@ -15,7 +15,7 @@ from holders.preset.shipped import SUFFIX, preset_path
 from holders.study import Study
 
 if TYPE_CHECKING:
-    from holders.output.bundle.plan_files import Producer, StockDrawing
+    from holders.output.formats.export import Producer, StockDrawing
     from holders.output.bundle.write import FileRecord
     from holders.workshop.coupon.coupon import Coupon
     from holders.workshop.nest.nest_job import Nested
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 def stock_drawings(nested: Sequence[Nested]) -> tuple[StockDrawing, ...]:
     """What the exporter draws: every stock sheet with its paths in the order of cutting."""
-    from holders.output.bundle.plan_files import StockDrawing, StockPath  # noqa: PLC0415
+    from holders.output.formats.export import StockDrawing, StockPath  # noqa: PLC0415
     from holders.workshop.nest.nest_job import sheets_of  # noqa: PLC0415
 
     return tuple(

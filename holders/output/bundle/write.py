@@ -21,35 +21,21 @@ import os
 import re
 import secrets
 import shutil
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from holders.core.atomic_write import machine_errors, replace_file
 from holders.core.errors import InputError
 from holders.output.bundle.folders import fsync_folder, locked, swap
+from holders.output.formats.export import Producer
+from holders.output.formats.registry import format_of
 
 MANIFEST = "manifest.json"
 SLUG = re.compile(r"[a-z0-9][a-z0-9_-]{0,79}")
 FILE_NAME = re.compile(r"[a-z0-9][a-z0-9_.-]{0,99}", re.IGNORECASE)
 # names that Windows keeps for itself
 RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
-
-Producer = Callable[[], bytes]
-
-FORMATS = {
-    ".stl": ("stl", "mm"),
-    ".3mf": ("3mf", "mm"),
-    ".step": ("step", "mm"),
-    ".dxf": ("dxf", "mm"),
-    ".svg": ("svg", "mm"),
-    ".pdf": ("pdf", "mm"),
-    ".json": ("json", "mm"),
-    ".html": ("html", "mm"),
-    ".png": ("png", "pixel"),
-    ".toml": ("toml", "mm"),
-}
-
 
 @dataclass(frozen=True, slots=True)
 class FileRecord:
@@ -126,8 +112,8 @@ def noted(folder: Path, key: str) -> str:
 
 def record(path: Path, data: bytes) -> FileRecord:
     """Format and unit by the file's ending, hash and size by its bytes."""
-    kind, units = FORMATS.get(path.suffix.lower(), ("data", "-"))
-    return FileRecord(str(path), kind, units, hashlib.sha256(data).hexdigest(), len(data))
+    kind = format_of(path.suffix)
+    return FileRecord(str(path), kind.name, kind.unit, hashlib.sha256(data).hexdigest(), len(data))
 
 
 def manifest_bytes(slug: str, made: Mapping[str, bytes], notes: Mapping[str, object]) -> bytes:

@@ -22,7 +22,8 @@ from holders.face.cli import beside
 from holders.face.cli.beside import Solids, kernel_beside
 from holders.face.cli.main import app
 from holders.geometry.outline import Region, rectangle
-from holders.output.bundle.plan_files import Producer, files_for, solid_files
+from holders.output.bundle.plan_files import files_for, solid_files
+from holders.output.formats.export import Producer
 from tests.face.cli.terminal import ROOT, in_terminal
 from tests.fixtures_design import made
 from tests.presets_made import SHIPPED

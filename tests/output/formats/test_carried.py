@@ -18,7 +18,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holders.core.errors import InputError
-from holders.output.bundle.carry import into_dxf, into_pdf, into_svg, into_threemf, with_preset
+from holders.output.bundle.carry import with_preset
+from holders.output.formats.carry import into_dxf, into_pdf, into_svg, into_threemf
 from holders.output.bundle.plan_files import files_for
 from holders.output.bundle.produce import produce
 from holders.preset.carried import (

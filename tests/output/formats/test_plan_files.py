@@ -32,7 +32,7 @@ ROOT = Path(__file__).parents[3]
 @pytest.mark.parametrize(
     ("route", "names"),
     [
-        ("print", ["frame.stl", "lid.stl", "holder.3mf", "holder.step", "drawing.svg"]),
+        ("print", ["frame.stl", "lid.stl", "holder.3mf", "holder.step", "holder.glb", "drawing.svg"]),
         (
             "laser",
             [
@@ -40,6 +40,7 @@ ROOT = Path(__file__).parents[3]
                 "sheet-2-wall.dxf",
                 "lid.dxf",
                 "holder.step",
+                "holder.glb",
                 "drawing.svg",
                 "template.pdf",
             ],
@@ -51,6 +52,7 @@ ROOT = Path(__file__).parents[3]
                 "sheet-2-wall.dxf",
                 "lid.dxf",
                 "holder.step",
+                "holder.glb",
                 "drawing.svg",
                 "template.pdf",
             ],
@@ -64,6 +66,7 @@ def test_files_of_each_route(route: str, names: list[str]) -> None:
         "stl": b"binary STL",
         "3mf": b"PK",
         "step": b"ISO-10303-21",
+        "glb": b"glTF",
         "dxf": b"  0\nSECTION",
         "svg": b"<?xml",
         "pdf": b"%PDF",
@@ -104,7 +107,7 @@ def test_the_same_bytes_in_a_fresh_process_with_another_hash_seed() -> None:
         )
         said.append(done.stdout)
     assert said[0] == said[1]
-    assert said[0].count("\n") == 11
+    assert said[0].count("\n") == 13
 
 
 def keep_laws(holder: Design) -> None:

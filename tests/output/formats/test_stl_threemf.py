@@ -17,7 +17,7 @@ from holders.design.resolve import design
 from holders.design.volume import part_volume
 from holders.facts.tables import paper
 from holders.geometry.outline import bounds
-from holders.output.bundle.plan_files import Workshop, files_for
+from holders.output.bundle.plan_files import export_of, files_for
 from holders.output.formats.stl import stl_bytes
 from holders.output.formats.threemf import BESIDE_MM, PlateItem, threemf_bytes
 from holders.preset.load import load
@@ -233,9 +233,9 @@ def test_solids_are_made_once_and_shared(monkeypatch: pytest.MonkeyPatch) -> Non
     calls: list[str] = []
     real = building.build
     monkeypatch.setattr(building, "build", lambda part: (calls.append(part.name), real(part))[1])
-    shop = Workshop(made())
-    for part in shop.design.parts:
-        shop.mesh(part)
-        shop.solid(part)
-        shop.mesh(part)
+    export = export_of(made())
+    for part in export.parts:
+        export.mesh(part)
+        export.solid(part)
+        export.mesh(part)
     assert calls == ["frame", "lid"]

@@ -23,7 +23,7 @@ from holders.output.draw.canvas import Picture, View, measure, number, text_widt
 from holders.output.draw.film import _runs as film_runs
 from holders.output.draw.plan import plan
 from holders.output.draw.sheet import HEIGHT, WIDTH, fitted, plan_scale, ratio
-from holders.output.formats.svg import drawing_svg
+from holders.output.draw.sheet import drawing
 from holders.preset.load import load
 from holders.preset.resolve import resolve
 from tests.fixtures_design import FLARE, LEDGE, OPENING, OUTER, POCKET, TOP, UNDER, frame_part, lid_part, made
@@ -42,7 +42,7 @@ def as_svg(picture: Picture) -> bytes:
 
 @pytest.mark.parametrize("route", ["print", "laser"])
 def test_sheet_is_well_formed_and_true_to_its_paper(route: str) -> None:
-    root = ET.fromstring(drawing_svg(made(route)))
+    root = ET.fromstring(drawing(made(route)))
     assert root.tag == f"{NS}svg"
     assert root.get("width") == f"{WIDTH:g}mm"
     assert root.get("height") == f"{HEIGHT:g}mm"
@@ -50,7 +50,7 @@ def test_sheet_is_well_formed_and_true_to_its_paper(route: str) -> None:
 
 
 def test_sheet_names_every_main_length() -> None:
-    said = texts(drawing_svg(made()))
+    said = texts(drawing(made()))
     for length in (120, 150, 80, 100, 20, 30):  # outer size, window, window's place
         assert measure(length) in said
     assert measure(0.8) in said  # foot protrusion
@@ -67,8 +67,8 @@ def test_sheet_names_every_main_length() -> None:
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda p: p.stem)
 def test_every_shipped_preset_draws_inside_its_sheet(path: Path) -> None:
     holder = design(resolve(load(path)))
-    data = drawing_svg(holder)
-    assert drawing_svg(holder) == data
+    data = drawing(holder)
+    assert drawing(holder) == data
     said = texts(data)
     for value in (holder.outer.width, holder.outer.height, holder.windows[0].opening.width):
         assert measure(value) in said
@@ -199,7 +199,7 @@ def test_scales_are_the_usual_ones_and_the_plan_fits() -> None:
 
 def test_hostile_titles_are_only_text() -> None:
     holder = made(title='<script>alert("x")</script> & 🎞 ' + "long " * 50)
-    data = drawing_svg(holder)
+    data = drawing(holder)
     root = ET.fromstring(data)
     assert not list(root.iter(f"{NS}script"))
     assert any(t.startswith("<script>") and t.endswith("…") for t in texts(data))
@@ -216,8 +216,8 @@ def test_lids_at_several_places_are_all_cut() -> None:
     holder: Design = made()
     lid = lid_part(quantity=2)
     two = replace(holder, parts=(holder.parts[0], lid))
-    assert drawing_svg(two) != drawing_svg(holder)
-    assert "2 lid frame" in " ".join(texts(drawing_svg(two)))
+    assert drawing(two) != drawing(holder)
+    assert "2 lid frame" in " ".join(texts(drawing(two)))
 
 
 def test_no_dashed_line_runs_through_lettering() -> None:
