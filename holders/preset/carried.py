@@ -1,4 +1,4 @@
-"""The preset inside a file that holders wrote: 3MF, PDF, SVG, DXF, and the page's zip.
+"""The preset inside a file that holders wrote: 3MF, PDF, SVG, DXF, GLB, and the page's zip.
 
 Whatever is opened here may come from a stranger: sizes are bounded before anything is parsed, nothing is unpacked
 beyond the bound of a preset, no XML is read by a parser (so no entity is ever expanded), and no stream of a PDF is
@@ -6,7 +6,7 @@ decompressed.
 
 In SVG and DXF the text stands as lines of JSON strings, in ASCII, one or more a line of the preset: readable, and
 exact for every character that TOML allows. A 3MF package has it as a part, a PDF as an attachment, both as the plain
-text.
+text; a GLB file has it as a string among the extras of its asset.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from __future__ import annotations
 import io
 import json
 import re
+import struct
 import zipfile
 from html import unescape
 from pathlib import Path
@@ -27,12 +28,18 @@ PART = "Metadata/holders-preset.toml"  # in a 3MF package
 MARK = "holders-preset"
 PDF_HEAD = b"/Type /EmbeddedFile /Subtype /application#2Ftoml /Params << /Size %d >> /Length %d >>\nstream\n"
 HEADS = {
+    b"glTF": "glb",
     b"PK\x03\x04": "zip",
     b"%PDF-": "pdf",
     b"<?xml": "svg",
     b"<svg": "svg",
     f"999\n{MARK}".encode(): "dxf",
 }
+GLB_HEAD = struct.Struct(
+    "<4sIIII"
+)  # magic, version, length of all; length and type of the first chunk (JSON)
+GLB_JSON = 0x4E4F534A
+MOST_GLB_JSON = 4 * 1024 * 1024  # the parts' tree, and the preset in it
 LONGEST = 160  # characters of the preset in one line; a DXF string may have 2049
 MOST_ENCODED = 16 * MAX_PRESET_BYTES  # a character beyond the first plane takes 12
 
@@ -56,7 +63,7 @@ def lines_of(text: str) -> list[str]:
 
 
 def carries(head: bytes) -> str | None:
-    """The kind of carrier that a file beginning so is ("zip", "pdf", "svg", "dxf"); None for anything else.
+    """The kind of carrier that a file beginning so is ("zip", "pdf", "svg", "dxf", "glb"); None for anything else.
 
     Only what it begins with is looked at: the first 32 bytes are enough.
     """
@@ -95,7 +102,9 @@ def preset_carried(source: Path | bytes, name: str = "the file") -> str:
     if kind is None:
         raise InputError("preset", name, "is no file that carries a preset: open the preset (.toml) itself")
     try:
-        found = {"zip": _from_zip, "pdf": _from_pdf, "svg": _from_svg, "dxf": _from_dxf}[kind](data)
+        found = {"zip": _from_zip, "pdf": _from_pdf, "svg": _from_svg, "dxf": _from_dxf, "glb": _from_glb}[
+            kind
+        ](data)
         if found is not None and len(found) <= MAX_PRESET_BYTES:
             return found.decode("utf-8-sig")
     except (
@@ -157,6 +166,19 @@ def _from_dxf(data: bytes) -> bytes | None:
             return None
         lines.append(found[1].decode("ascii"))
     return _joined(lines)
+
+
+def _from_glb(data: bytes) -> bytes | None:
+    """From the extras of the asset."""
+    if len(data) < GLB_HEAD.size:
+        return None
+    _, version, _, size, kind = GLB_HEAD.unpack_from(data)
+    if version != 2 or kind != GLB_JSON or size > MOST_GLB_JSON:
+        return None
+    found = json.loads(data[GLB_HEAD.size : GLB_HEAD.size + size])
+    for key in ("asset", "extras", MARK):
+        found = found.get(key) if isinstance(found, dict) else None
+    return found.encode("utf-8") if isinstance(found, str) else None
 
 
 def _joined(lines: list[str]) -> bytes | None:

@@ -15,8 +15,8 @@ from holders.preset.shipped import SUFFIX, preset_path
 from holders.study import Study
 
 if TYPE_CHECKING:
-    from holders.output.formats.export import Producer, StockDrawing
     from holders.output.bundle.write import FileRecord
+    from holders.output.formats.export import Producer, StockDrawing
     from holders.workshop.coupon.coupon import Coupon
     from holders.workshop.nest.nest_job import Nested
 

@@ -37,6 +37,7 @@ FILE_NAME = re.compile(r"[a-z0-9][a-z0-9_.-]{0,99}", re.IGNORECASE)
 # names that Windows keeps for itself
 RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
 
+
 @dataclass(frozen=True, slots=True)
 class FileRecord:
     """A written file: where it is, what it is, and the SHA-256 and number of its bytes."""

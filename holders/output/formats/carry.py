@@ -7,11 +7,12 @@ same file give the same bytes. Reading it back is ``holders.preset.carried``.
 from __future__ import annotations
 
 import io
+import json
 import re
 import zipfile
 from xml.sax.saxutils import escape
 
-from holders.preset.carried import MARK, PART, PDF_HEAD, lines_of
+from holders.preset.carried import GLB_HEAD, GLB_JSON, MARK, PART, PDF_HEAD, lines_of
 
 RELATION = "http://schemas.openxmlformats.org/package/2006/relationships/metadata/holders-preset"
 
@@ -57,6 +58,20 @@ def _before(content: bytes, end: str, what: str) -> bytes:
     if not found:
         raise ValueError(f"no {end} in the package")
     return head + what.encode() + found + rest
+
+
+def into_glb(data: bytes, text: str) -> bytes:
+    """A string among the extras of the asset (glTF 2.0, 3.6: application-specific data)."""
+    magic, version, whole, size, kind = GLB_HEAD.unpack_from(data)
+    if (magic, version, kind) != (b"glTF", 2, GLB_JSON):
+        raise ValueError("the file is no binary glTF 2.0")
+    end = GLB_HEAD.size + size
+    tree = json.loads(data[GLB_HEAD.size : end])
+    tree["asset"].setdefault("extras", {})[MARK] = text
+    content = json.dumps(tree, separators=(",", ":")).encode("ascii")
+    content += b" " * (-len(content) % 4)  # chunks are padded to four bytes, this one with spaces
+    head = GLB_HEAD.pack(magic, version, whole - size + len(content), len(content), kind)
+    return head + content + data[end:]
 
 
 def into_pdf(data: bytes, text: str) -> bytes:

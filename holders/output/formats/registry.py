@@ -54,11 +54,17 @@ class Format:
 FORMATS: tuple[Format, ...] = (
     Format(".stl", "stl", "mm", PRINT, makers.a_part(".stl", makers.stl), kernel=True),
     Format(
-        ".3mf", "3mf", "mm", PRINT, makers.all_parts(".3mf", makers.threemf), kernel=True, carry=carry.into_threemf
+        ".3mf",
+        "3mf",
+        "mm",
+        PRINT,
+        makers.all_parts(".3mf", makers.threemf),
+        kernel=True,
+        carry=carry.into_threemf,
     ),
     Format(".dxf", "dxf", "mm", CUT, makers.cut_files, carry=carry.into_dxf),
     Format(".step", "step", "mm", ALL, makers.all_parts(".step", makers.step), kernel=True),
-    Format(".glb", "glb", "m", ALL, makers.all_parts(".glb", makers.glb), kernel=True),
+    Format(".glb", "glb", "m", ALL, makers.all_parts(".glb", makers.glb), kernel=True, carry=carry.into_glb),
     Format(".svg", "svg", "mm", ALL, makers.drawing_files, carry=carry.into_svg),
     Format(".pdf", "pdf", "mm", CUT, makers.template_files, carry=carry.into_pdf),
     Format(".json", "json", "mm"),

@@ -78,7 +78,15 @@ def test_from_an_empty_form_to_the_zip(view: Page) -> None:
     assert caught.value.suggested_filename == "8x10-in-sheet-printed.zip"
     with zipfile.ZipFile(io.BytesIO(Path(caught.value.path()).read_bytes())) as archive:
         names = {name.rpartition("/")[2] for name in archive.namelist()}
-    assert {"frame.stl", "holder.3mf", "holder.step", "holder.glb", "drawing.svg", "film.svg", "manifest.json"} <= names
+    assert {
+        "frame.stl",
+        "holder.3mf",
+        "holder.step",
+        "holder.glb",
+        "drawing.svg",
+        "film.svg",
+        "manifest.json",
+    } <= names
     expect(view.locator("#make-say")).to_contain_text("Done")
     expect(view.get_by_role("button", name="Cancel")).to_be_hidden()
 

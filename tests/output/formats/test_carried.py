@@ -19,9 +19,9 @@ from hypothesis import strategies as st
 
 from holders.core.errors import InputError
 from holders.output.bundle.carry import with_preset
-from holders.output.formats.carry import into_dxf, into_pdf, into_svg, into_threemf
 from holders.output.bundle.plan_files import files_for
 from holders.output.bundle.produce import produce
+from holders.output.formats.carry import into_dxf, into_glb, into_pdf, into_svg, into_threemf
 from holders.preset.carried import (
     MAX_CARRIER_BYTES,
     MAX_ENTRIES,
@@ -38,7 +38,7 @@ from tests.presets_made import SHIPPED
 
 ROOT = Path(__file__).resolve().parents[3]
 BOARD = ROOT / "presets" / "8x10-mat-board.toml"
-CARRIERS = {".svg", ".dxf", ".3mf", ".pdf"}
+CARRIERS = {".svg", ".dxf", ".3mf", ".pdf", ".glb"}
 AWKWARD = (
     'title = "a < b & c ]]> \\"é水\U0001f39e"\r\n# tab\t, 999\nSECTION endstream >> %%EOF\u2028\ufffe'
     + "x" * 700
@@ -80,7 +80,19 @@ def small_threemf() -> bytes:
     return threemf_bytes("weir", [PlateItem("tetrahedron", Mesh(corners, sides))])
 
 
+def small_glb() -> bytes:
+    import numpy as np
+
+    from holders.output.formats.glb import Standing, glb_bytes
+    from holders.solid.mesh import Mesh
+
+    corners = np.array([[0, 0, 0], [9, 0, 0], [0, 9, 0], [0, 0, 9]], dtype=float)
+    sides = np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [0, 3, 2]])
+    return glb_bytes("weir", [Standing("tetrahedron", Mesh(corners, sides))])
+
+
 MADE = {
+    "glb": (small_glb(), into_glb),
     "svg": (small_svg(), into_svg),
     "dxf": (small_dxf(), into_dxf),
     "pdf": (small_pdf(), into_pdf),
@@ -114,6 +126,11 @@ def test_other_programs_read_what_carries() -> None:
     document = ezdxf.read(io.StringIO(into_dxf(small_dxf(), AWKWARD).decode()))  # type: ignore[attr-defined]
     assert not document.audit().has_errors
 
+    import trimesh
+
+    scene = trimesh.load_scene(io.BytesIO(into_glb(small_glb(), AWKWARD)), file_type="glb")
+    assert list(scene.geometry) == ["tetrahedron"]
+
     import pypdfium2
 
     opened = pypdfium2.PdfDocument(into_pdf(small_pdf(), AWKWARD))
@@ -138,7 +155,7 @@ def carried_by_all(path: Path) -> None:
     found = study_file(path)
     text = path.read_text(encoding="utf-8")
     files = dict(files_for(found.design, found.job.paper, kerf_mm=found.job.material.kerf_mm))
-    plain = {name: make for name, make in files.items() if Path(name).suffix in CARRIERS - {".3mf"}}
+    plain = {name: make for name, make in files.items() if Path(name).suffix in CARRIERS - {".3mf", ".glb"}}
     assert plain
     made = with_preset({**plain, "holder.3mf": MADE["3mf"][0]}, found.design.slug, text)
     assert made[f"{found.design.slug}.toml"] == path.read_bytes()

@@ -10,13 +10,13 @@ import pdfplumber
 import pytest
 import shapely
 
-from holders.design.model import Part, Slab
+from holders.design.model import Design, Part, Slab
 from holders.design.pieces.cutting import CutPart, cut_part
 from holders.design.resolve import design
 from holders.facts.models import Paper
 from holders.facts.tables import paper
 from holders.geometry.outline import Outline, Region, bounds, rectangle
-from holders.output.bundle.plan_files import files_for, nominal
+from holders.output.bundle.plan_files import files_for
 from holders.output.formats.pdf import BLADES, MM, template_pdf
 from holders.output.formats.tiling import OVERLAP_MM, Tile, Tiling, lines_of, tiling
 from holders.preset.load import load
@@ -25,6 +25,11 @@ from tests.fixtures_design import made, sheet_parts
 from tests.presets_made import SHIPPED
 
 A4 = paper("a4")
+
+
+def nominal(holder: Design) -> tuple[CutPart, ...]:
+    """Every sheet at its nominal size."""
+    return tuple(cut_part(part, 0.0) for part in holder.parts)
 
 
 def plate(outer: Outline, *holes: Outline) -> CutPart:

@@ -22,8 +22,7 @@ from holders.output.draw import section as cutting
 from holders.output.draw.canvas import Picture, View, measure, number, text_width
 from holders.output.draw.film import _runs as film_runs
 from holders.output.draw.plan import plan
-from holders.output.draw.sheet import HEIGHT, WIDTH, fitted, plan_scale, ratio
-from holders.output.draw.sheet import drawing
+from holders.output.draw.sheet import HEIGHT, WIDTH, drawing, fitted, plan_scale, ratio
 from holders.preset.load import load
 from holders.preset.resolve import resolve
 from tests.fixtures_design import FLARE, LEDGE, OPENING, OUTER, POCKET, TOP, UNDER, frame_part, lid_part, made

@@ -24,7 +24,7 @@ def ramp(
     out: Path,
     as_json: bool,
 ) -> None:
-    """Write ``out/focus-ramp/``: STL, 3MF, STEP, geometry JSON, and DXF when a sheet is given."""
+    """Write ``out/focus-ramp/``: STL, 3MF, STEP, GLB, geometry JSON, and DXF when a sheet is given."""
     from holders.checks.safety.cautions import by_process
     from holders.face.cli.answer import print_json
     from holders.measure.ramp import make_ramp
