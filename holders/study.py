@@ -95,9 +95,9 @@ def _on_sheets(job: Job, made: Design) -> tuple[tuple[Nested, ...], str]:
         return (), str(error)
 
 
-def study_file(path: Path, record: Path | None = None) -> Study:
+def study_file(path: Path | str, record: Path | None = None) -> Study:
     """The same from a preset file and a bed record; a refusal names the file and line."""
-    path = preset_path(path)
+    path = preset_path(Path(path))
     text = read_text(path)
     places: Sequence[Measured] = ()
     if record is not None:

@@ -20,7 +20,7 @@ from holders.preset.wayout import way_out
 MAX_BYTES = MAX_PRESET_BYTES
 
 
-def load(path: Path) -> Preset:
+def load(path: Path | str) -> Preset:
     """The preset in a file, or the shipped preset of that bare name.
 
     Raises
@@ -28,7 +28,7 @@ def load(path: Path) -> Preset:
     InputError
         With file, line, key, value and the way out.
     """
-    path = preset_path(path)
+    path = preset_path(Path(path))
     return parse(read_text(path), str(path))
 
 

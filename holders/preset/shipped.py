@@ -8,14 +8,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import holders
-
 SUFFIX = ".toml"
 
 
 def shipped_folder() -> Path:
     """The folder of the shipped presets."""
-    package = Path(holders.__file__).resolve().parent
+    package = Path(__file__).resolve().parents[1]
     beside = package.parent / "presets"  # a checkout; an installed package lies in a folder of packages
     inside = package / "presets"
     return inside if inside.is_dir() else beside

@@ -7,8 +7,8 @@ from typing import Annotated
 
 import typer
 
-from holders import __version__
 from holders.core.threads import one_thread
+from holders.core.version import VERSION
 from holders.face.cli import curl_options as opt
 from holders.face.cli.told import told
 
@@ -41,7 +41,7 @@ OutOption = Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to
 
 def _version(wanted: bool) -> None:
     if wanted:
-        typer.echo(f"holders {__version__}")
+        typer.echo(f"holders {VERSION}")
         raise typer.Exit
 
 

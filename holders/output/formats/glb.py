@@ -14,7 +14,6 @@ from typing import Any
 
 import numpy as np
 import trimesh
-from trimesh.exchange.gltf import export_glb
 
 from holders.solid.mesh import Mesh
 
@@ -41,7 +40,7 @@ def glb_bytes(title: str, items: Sequence[Standing]) -> bytes:
         tree["asset"]["generator"] = "holders"
         tree["scenes"][0]["name"] = title
 
-    scene = trimesh.Scene()
+    scene: Any = trimesh.Scene()  # the library leaves much of it without types
     for item in items:
         corners = item.mesh.vertices @ TO_Y_UP.T / MM_PER_M
         scene.geometry[item.name] = trimesh.Trimesh(corners, item.mesh.triangles, process=False)
@@ -50,4 +49,4 @@ def glb_bytes(title: str, items: Sequence[Standing]) -> bytes:
             shift = np.eye(4)
             shift[:3, 3] = TO_Y_UP @ (dx, dy, 0.0) / MM_PER_M
             scene.graph.update(frame_to=node, matrix=shift, geometry=item.name)
-    return bytes(export_glb(scene, include_normals=False, tree_postprocessor=described))
+    return bytes(scene.export(file_type="glb", include_normals=False, tree_postprocessor=described))

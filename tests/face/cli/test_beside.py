@@ -55,7 +55,7 @@ def test_same_files_as_without_it(route: str, monkeypatch: pytest.MonkeyPatch) -
 
         one, two = files_for(holder, paper("a4")), files_for(holder, paper("a4"), solids=there)
         assert list(one) == list(two)
-        assert set(there) == {name for name in one if name.endswith((".stl", ".3mf", ".step"))}
+        assert set(there) == {name for name in one if name.endswith((".stl", ".3mf", ".step", ".glb"))}
     assert not set(multiprocessing.active_children()) - before
 
 

@@ -13,7 +13,7 @@ import pytest
 from tests.presets_made import SHIPPED
 
 ROOT = Path(__file__).resolve().parents[3]
-SOLID = (".stl", ".step", ".3mf")
+SOLID = (".stl", ".step", ".glb", ".3mf")
 CODE = f"""
 import hashlib, json, sys
 from pathlib import Path
