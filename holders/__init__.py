@@ -19,7 +19,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from holders.core.version import VERSION as __version__
+from holders.core.version import VERSION
 
 if TYPE_CHECKING:
     from holders.core.errors import HoldersError
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from holders.study import Study, study_file
     from holders.study import study as study_preset
 
+__version__ = VERSION
 __all__ = [
     "HoldersError",
     "Preset",

@@ -37,9 +37,7 @@ def test_no_name_is_that_of_a_room() -> None:
 
 def test_importing_the_package_loads_nothing_else() -> None:
     code = "import sys, holders; print(*sorted(m for m in sys.modules if m.startswith('holders') or m == 'numpy'))"
-    done = subprocess.run(
-        [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT
-    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
     assert done.stdout.split() == ["holders", "holders.core", "holders.core.version"]
 
 
