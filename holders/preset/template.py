@@ -11,37 +11,22 @@ from pydantic import BaseModel
 from pydantic_core import PydanticUndefined
 
 from holders.preset.schema import FORMAT_VERSION, Preset
+from holders.preset.words import section_in
 
 HEAD = """\
 # A preset for `holders`: one holder, described by its bed, film and making.
 # Lengths are millimetres. A line that begins with # is not read: take the # away to set it.
 # Make it with:  holders make {file}
 """
-GROUPS = {
-    "bed": "my scanner",
-    "film": "my film",
-    "base": "the film's base (only if you know it better)",
-    "material": "what the holder is made of",
-    "printer": "the printer (route print)",
-    "lip": "how far the ledge reaches under the film",
-    "feet": "anti-slip feet: take the # from [feet] and below to have them",
-    "lid": "a lid frame on top of the film: take the # from [lid] and below to have one",
-    "cover": "a glass plate on top of the film: take the # from [cover] and below to have one",
-    "carrier": "a carrier with inserts: take the # from [carrier] and both sizes to have one",
-    "channel": "a channel for curled strips: take the # from [channel] and below to have one",
-    "layout": "how many films, and how the holder fits the bed",
-    "split": "parts too large for the printer",
-    "coupon": "what the test piece told (holders make --coupon)",
-    "room": "where the scanner stands",
-}
 
 
 def template(values: Mapping[str, Any], file: str = "FILE.toml") -> str:
     """The text of a preset with ``values`` set (nested tables as mappings), everything else commented out."""
+    tables = _headings()
     lines = [HEAD.format(file=file)]
     lines.append(_entry("holders_preset", FORMAT_VERSION, "Version of this file format.", on=True))
     for name, info in Preset.model_fields.items():
-        if name in GROUPS or name == "holders_preset":
+        if name in tables or name == "holders_preset":
             continue
         given = name in values
         lines.append(
@@ -49,9 +34,15 @@ def template(values: Mapping[str, Any], file: str = "FILE.toml") -> str:
                 name, values.get(name, info.default), info.description or "", on=given or info.is_required()
             )
         )
-    for name, title in GROUPS.items():
+    for name, title in tables.items():
         lines.append(_table(name, title, values.get(name)))
     return "\n".join(lines) + "\n"
+
+
+def _headings() -> dict[str, str]:
+    """Every table of the schema with the words over it."""
+    sections = {name: section_in(info) for name, info in Preset.model_fields.items()}
+    return {name: section.heading for name, section in sections.items() if section and section.heading}
 
 
 def _table(name: str, title: str, given: Mapping[str, Any] | None) -> str:

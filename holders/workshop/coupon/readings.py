@@ -14,7 +14,7 @@ from pydantic import BaseModel
 
 from holders.core.errors import InputError
 from holders.preset.resolve import Job, PrintedHeights
-from holders.preset.schema import Coupon as Readings
+from holders.preset.tables.making import Coupon as Readings
 from holders.workshop.coupon.coupon import Coupon, coupon, coupon_for
 from holders.workshop.coupon.readback import (
     Clearance,

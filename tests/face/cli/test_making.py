@@ -338,7 +338,7 @@ def test_coupon_writes_its_files_and_page(name: str, files: set[str], tmp_path: 
 def test_every_key_on_the_page_is_one_of_the_preset(tmp_path: Path) -> None:
     from holders.face.cli.reading import OF_ROUTE, QUESTIONS
     from holders.output.sheet.testpiece import testpiece_sheet
-    from holders.preset.schema import Coupon
+    from holders.preset.tables.making import Coupon
     from holders.workshop.coupon.coupon import coupon_for
 
     assert set(QUESTIONS) == set(Coupon.model_fields)

@@ -14,10 +14,13 @@ from holders.core.errors import InputError
 from holders.face.page.assets import assets
 from holders.face.page.form.form import NEEDED, PICKS, _rest, form
 from holders.face.page.form.values import OPTIONAL, Refused, preset_of, text_of, values_of
-from holders.face.page.form.words import GROUPS, LABELS, LEFT_OUT
+from holders.face.page.form.words import GROUPS, all_words, asked_in, sections_in
+from holders.facts.models import Bed
 from holders.preset.load import load, parse
 from holders.preset.schema import Preset
 from holders.preset.shipped import shipped_paths
+from holders.preset.tables.rows import _choice
+from holders.preset.words import Words
 from tests.face.page.pages import PRINTED
 
 
@@ -42,7 +45,7 @@ def schema_paths() -> set[str]:
 def test_every_key_of_the_schema_is_asked_once() -> None:
     paths = [field["path"] for field in fields()]
     assert len(paths) == len(set(paths))
-    assert set(paths) == schema_paths() - LEFT_OUT
+    assert set(paths) == schema_paths() - {path for path, words in all_words().items() if words.hidden}
 
 
 def test_a_table_that_no_group_names_is_asked_all_the_same() -> None:
@@ -52,9 +55,26 @@ def test_a_table_that_no_group_names_is_asked_all_the_same() -> None:
 
 
 def test_names_are_for_keys_that_exist() -> None:
-    assert set(LABELS) <= schema_paths()
+    assert set(all_words()) == schema_paths()
     assert set(PICKS) <= schema_paths()
-    assert {path for group in GROUPS for path in group.paths} <= schema_paths()
+
+
+def test_every_place_in_the_form_is_taken_once_and_belongs_to_a_question() -> None:
+    questions = {group.key for group in GROUPS}
+    asked = [words.asked for words in all_words().values() if words.asked]
+    assert len(set(asked)) == len(asked)
+    assert {question for question, _ in asked} == questions
+    assert sum(len(asked_in(key)) for key in questions) == len(asked)
+    for key in questions:
+        places = [section.asked[1] for section, _ in sections_in(key)]
+        assert len(set(places)) == len(places)
+    tables = {path.partition(".")[0] for path in schema_paths() if "." in path}
+    assert {name for key in questions for _, names in sections_in(key) for name in names} >= tables
+
+
+def test_words_for_a_key_that_is_not_there_are_refused() -> None:
+    with pytest.raises(TypeError, match="bed: words for keys that it has not: colour"):
+        _choice("bed", Bed, "The scanner.", {"colour": Words("Colour")})
 
 
 def test_labels_are_unlike_within_a_list_and_free_of_code() -> None:

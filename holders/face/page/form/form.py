@@ -7,13 +7,13 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from holders.face.page.form.values import OPTIONAL
-from holders.face.page.form.words import CHOICES, GROUPS, HELP, LEFT_OUT, Section, label_of, unit_of
+from holders.face.page.form.words import GROUPS, all_words, asked_in, label_of, sections_in
 from holders.face.shared.listing import preset_rows
 from holders.face.shared.starts import ROUTE_WORDS, STARTS, USUAL, fitting_printer
 from holders.facts.models import FilmFormat, Material
 from holders.facts.tables import table
 from holders.preset.schema import Preset
-from holders.preset.template import GROUPS as TABLE_TITLES
+from holders.preset.words import Section, unit_of
 
 # paths whose value is the key of a row -> the table it stands in
 PICKS: Mapping[str, str] = {
@@ -37,10 +37,12 @@ def form() -> dict[str, Any]:
     placed: set[str] = set()
     groups: list[dict[str, Any]] = []
     for group in GROUPS:
-        own = _take(group.paths, fields, placed)
+        own = _take(asked_in(group.key), fields, placed)
         groups.append({"key": group.key, "title": group.title, "intro": group.intro, "fields": own})
     for group, made in zip(GROUPS, groups, strict=True):
-        made["more"] = [_section(section, fields, placed) for section in group.more]
+        made["more"] = [
+            _section(section, members, fields, placed) for section, members in sections_in(group.key)
+        ]
     groups[-1]["more"] += _rest(fields, placed)
     return {
         "groups": groups,
@@ -67,7 +69,7 @@ def shipped() -> dict[str, dict[str, Any]]:
 def _take(paths: tuple[str, ...], fields: Mapping[str, Any], placed: set[str]) -> list[Any]:
     found = []
     for path in paths:
-        names = [name for name in fields if name == path or (path.endswith(".") and name.startswith(path))]
+        names = [name for name in fields if name == path or name.startswith(f"{path}.")]
         for name in names:
             if name not in placed:
                 placed.add(name)
@@ -75,7 +77,9 @@ def _take(paths: tuple[str, ...], fields: Mapping[str, Any], placed: set[str]) -
     return found
 
 
-def _section(section: Section, fields: Mapping[str, Any], placed: set[str]) -> dict[str, Any]:
+def _section(
+    section: Section, members: tuple[str, ...], fields: Mapping[str, Any], placed: set[str]
+) -> dict[str, Any]:
     table = section.key.removeprefix("rest-")
     optional = table if table in OPTIONAL else None
     return {
@@ -83,19 +87,16 @@ def _section(section: Section, fields: Mapping[str, Any], placed: set[str]) -> d
         "title": section.title,
         "intro": section.intro,
         "optional": optional,
-        "fields": _take(section.paths, fields, placed),
+        "fields": _take(members, fields, placed),
     }
 
 
 def _rest(fields: Mapping[str, Any], placed: set[str]) -> list[dict[str, Any]]:
     """Tables that no group names, so that a new key of the schema is never missing from the form."""
     tables = dict.fromkeys(path.partition(".")[0] for path in fields if path not in placed)
-    titles = {table: TABLE_TITLES.get(table, table) for table in tables}
     return [
-        _section(
-            Section(f"rest-{table}", title[:1].upper() + title[1:], (f"{table}.", table)), fields, placed
-        )
-        for table, title in titles.items()
+        _section(Section(f"rest-{table}", table[:1].upper() + table[1:], ("", 0)), (table,), fields, placed)
+        for table in tables
     ]
 
 
@@ -104,12 +105,12 @@ def _fields() -> Iterator[dict[str, Any]]:
     for name, part in schema["properties"].items():
         inner = _table_of(part, schema["$defs"])
         if inner is None:
-            if name not in LEFT_OUT:
+            if not all_words()[name].hidden:
                 yield _field(name, part)
             continue
         for key, leaf in inner["properties"].items():
             path = f"{name}.{key}"
-            if path not in LEFT_OUT:
+            if not all_words()[path].hidden:
                 yield _field(path, leaf)
 
 
@@ -135,15 +136,15 @@ def _field(path: str, part: Mapping[str, Any]) -> dict[str, Any]:
     if path in PICKS:
         made["table"] = PICKS[path]
     elif "enum" in plain:
-        named = CHOICES.get(path, {})
+        named = all_words()[path].choices
         made["choices"] = [[word, named.get(word, word)] for word in plain["enum"]]
     return made
 
 
 def _plain(path: str, words: str) -> str:
     """Help as a sentence, without commands that a reader of the page cannot type."""
-    if path in HELP:
-        return HELP[path]
+    if own := all_words()[path].help:
+        return own
     words = words.removeprefix("Measured: ")
     words = words[:1].upper() + words[1:]
     return words if words.rstrip(".").lower() != label_of(path).lower() else ""

@@ -1,0 +1,1 @@
+"""The tables of a preset, each key with its bounds, its meaning and its words."""

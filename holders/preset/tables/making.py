@@ -1,0 +1,142 @@
+"""Tables of how the holder is laid out and made, and of where it is used: layout, split, coupon, room."""
+
+from __future__ import annotations
+
+import itertools
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator, Field
+
+from holders.preset.tables.base import Engraved, Length, Reading, Readings, SmallLength, Table
+from holders.preset.words import Words
+
+
+class Layout(Table):
+    """How windows stand on the bed and how the holder fits it."""
+
+    count: Annotated[
+        Annotated[int, Field(ge=1, le=60)] | Literal["fill"],
+        Words(
+            "How many films",
+            help="A number, or the word fill for as many as the lamp area takes.",
+            asked=("film", 3),
+        ),
+    ] = Field(default=1, description='How many films, or "fill" for as many as the lamp area takes.')
+    turn: Annotated[
+        Literal["auto", "never", "always"],
+        Words(
+            "Lay film across the bed",
+            choices={"auto": "where that takes more films", "never": "never", "always": "always"},
+            asked=("film", 4),
+        ),
+    ] = Field(default="auto", description="Whether film may lie with its long side across the bed.")
+    slide_gap_mm: Annotated[SmallLength, Words("Gap to the rim of the glass")] = Field(
+        default=0.5, description="Gap between the holder and the rim of the glass, each side."
+    )
+    outer_width_mm: Length | None = Field(default=None, description="Outer size across; left out: the glass.")
+    outer_length_mm: Length | None = Field(default=None, description="Outer size along; left out: the glass.")
+    wall_mm: Annotated[SmallLength | None, Words("Least wall")] = Field(
+        default=None, description="Least wall between pockets and around them; left out: by the route."
+    )
+    clearance_mm: Annotated[SmallLength, Words("Gap round the film")] = Field(
+        default=0.3,
+        description="Gap between the largest film the tolerance allows and the pocket, each side.",
+    )
+    pocket_depth_mm: SmallLength | None = Field(
+        default=None, description="Height of the pocket wall above the ledge; left out: by the route."
+    )
+    corner_radius_mm: SmallLength = Field(default=3.0, description="Radius of the holder's outer corners.")
+    relief: Annotated[
+        Literal["auto", "none"],
+        Words("Slope under the window edge", choices={"auto": "as large as there is room", "none": "none"}),
+    ] = Field(
+        default="auto",
+        description="Chamfer or step under the window edge, so that it does not shade the lens.",
+    )
+    finger_notches: bool = Field(default=True, description="Notches beside the film for a fingernail.")
+    label: Annotated[bool, Words("Lettering")] = Field(
+        default=True, description="Lettering: format, height, which side up."
+    )
+
+
+class Split(Table):
+    """What becomes of a part that is too large for the printer's plate (print)."""
+
+    mode: Annotated[
+        Literal["auto", "never"],
+        Words("Cut into pieces", choices={"auto": "where a part is too large", "never": "never"}),
+    ] = Field(
+        default="auto",
+        description='"auto": it is cut into the fewest interlocking pieces that fit; "never": it stays whole.',
+    )
+    fit: Annotated[
+        Literal["glue", "press"],
+        Words(
+            "Pieces hold together",
+            choices={"glue": "glued on a flat plate", "press": "pressed together without glue"},
+        ),
+    ] = Field(
+        default="glue",
+        description="How the pieces hold together: glued on a flat plate, or pressed together without glue.",
+    )
+    clearance_mm: Annotated[
+        Annotated[float, Field(ge=0, le=0.5, allow_inf_nan=False)] | None, Words("Gap in the joints")
+    ] = Field(
+        default=None,
+        description="Gap between tongue and socket, each side, as a coupon found it; left out: 0.1 glued, "
+        "0.05 pressed.",
+    )
+
+
+def _climbing(heights: tuple[float, ...]) -> tuple[float, ...]:
+    """Heights of a stair as they were read: each step higher than the one before."""
+    for low, high in itertools.pairwise(heights):
+        if high <= low:
+            raise ValueError(
+                f"the stair climbs, so {high:g} mm cannot come after {low:g} mm: give its steps from the lowest to the "
+                "highest, each measured from the plate's underside"
+            )
+    return heights
+
+
+class Coupon(Table):
+    """What was read off the test piece of `holders make --coupon`; numbers stated elsewhere in the preset win."""
+
+    holes_mm: Annotated[Readings, Words("Square hole, its sides")] = Field(
+        default=(), description="Square hole of the plate (drawn 20 mm): its sides, measured inside."
+    )
+    plugs_mm: Annotated[Readings, Words("Loose plug, its sides")] = Field(
+        default=(), description="Loose square plug (drawn 10 mm): its sides, measured outside."
+    )
+    pocket: Annotated[Engraved | None, Words("Tightest pocket the plug goes into")] = Field(
+        default=None, description="Number beside the tightest pocket that the plug went into by hand."
+    )
+    slot: Annotated[Engraved | None, Words("Tightest slot the tongue goes into")] = Field(
+        default=None,
+        description="Number beside the tightest slot that the tongue went into, on edge, by hand.",
+    )
+    tongue_mm: Annotated[Reading | None, Words("Thickness of the tongue")] = Field(
+        default=None, description="Thickness of the tongue, measured."
+    )
+    thickness_mm: Annotated[Reading | None, Words("Thickness engraved on the piece")] = Field(
+        default=None,
+        description="Thickness engraved after the material's name; left out: as this preset's test piece is drawn.",
+    )
+    heights_mm: Annotated[Readings, AfterValidator(_climbing), Words("Steps of the stair, lowest first")] = (
+        Field(default=(), description="The three steps of the stair, lowest first, measured (print).")
+    )
+    glued_mm: Annotated[Reading | None, Words("Height of the glued stack")] = Field(
+        default=None,
+        description="Height of sheets glued on one another, measured when set (laser and knife).",
+    )
+    glued_sheets_mm: Annotated[Readings, Words("Its sheets before gluing")] = Field(
+        default=(), description="The thicknesses of those sheets, measured before gluing."
+    )
+
+
+class Room(Table):
+    """Where the scanner stands."""
+
+    ambient_c: Annotated[
+        float, Field(ge=-10, le=50, allow_inf_nan=False), Words("Temperature of the room")
+    ] = Field(default=22.0, description="Temperature of the room.")
