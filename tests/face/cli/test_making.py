@@ -299,7 +299,14 @@ def test_ctrl_c_stops_all_and_leaves_nothing_half_written(tmp_path: Path) -> Non
     [
         (
             "8x10-printed",
-            {"coupon.stl", "coupon-tongue.stl", "coupon-plug.stl", "test-piece.3mf", "test-piece.step"},
+            {
+                "coupon.stl",
+                "coupon-tongue.stl",
+                "coupon-plug.stl",
+                "test-piece.3mf",
+                "test-piece.step",
+                "test-piece.glb",
+            },
         ),
         ("8x10-acrylic-lid", {"test-piece.dxf", "template.pdf"}),
         ("8x10-mat-board", {"test-piece.dxf", "template.pdf"}),
