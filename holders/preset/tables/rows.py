@@ -49,9 +49,8 @@ def _choice(
         bounds = [*info.metadata, Field(le=2000)] if field.endswith("_mm") else info.metadata
         kind = Annotated[info.annotation, *bounds] if bounds else info.annotation
         meaning = info.description or "the named row's value"
-        optional = Optional[kind]  # noqa: UP045 - dynamic
         fields[field] = (
-            labelled(optional, words.get(field)),
+            labelled(Optional[kind], words.get(field)),  # noqa: UP045 - dynamic
             Field(default=None, description=f"Measured: {meaning}."),
         )
     if unknown := set(words) - set(fields):
