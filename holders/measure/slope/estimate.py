@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from holders.measure.scan.small import not_negative, running_median, student_quantile
 from holders.measure.slope import profile
 from holders.measure.slope.profile import F64, Data, Solved, Weighted
+from holders.measure.slope.sides import Sides, free_sides
 
 REACH = 0.15  # how far outside the heights seen the search goes, as a share of their span
 EDGE_GAIN = 9.0  # chi square by which a height inside must beat every one at or beyond the end
@@ -56,6 +57,7 @@ class Estimate:
     fall: float
     doubt: float = 0.0
     scale: float = 1.0
+    uneven: tuple[float, float, float] = (0.0, 0.0, 0.0)
 
     @property
     def open_mm(self) -> float:
@@ -251,7 +253,7 @@ def estimate(
     first = _fine(part, z, count, 6)
     others = () if roughly else (count + 3, max(5, count - 2), count + 1)
     fits = [first, *(_fine(part, first[0], knots, 2) for knots in others)]
-    heights = np.array([fit[0] for fit in fits])
+    heights = np.array([fit[4].height for fit in fits])
     middle = float(np.median(heights))
     spread = 1.4826 * float(np.median(np.abs(heights - middle)))
     # of four, two lie just as far from the middle: always the first of them, whatever the last digits say
@@ -277,7 +279,7 @@ class _Part:
         return np.asarray(self.shares.mean(axis=0) / self.shares.mean())
 
 
-_Fit = tuple[float, Weighted, F64, float]
+_Fit = tuple[float, Weighted, F64, float, Sides]
 
 
 def _fine(part: _Part, z: float, count: int, wide: int) -> _Fit:
@@ -298,7 +300,14 @@ def _fine(part: _Part, z: float, count: int, wide: int) -> _Fit:
         under = profile.weighted(data, _student(data, s))
         z, _ = _search(under, part.sharpest, z + step * np.linspace(-1.5, 1.5, 7))
         z, left = newton(under, z, step)
-    return z, under, variances, left
+    sides = free_sides(under, z, step)
+    if sides.odds > 0.05:
+        full, variances = covariance(sides.residual, part.shares, part.shares)
+        data = replace(data, inverse=np.asarray(np.linalg.inv(full), dtype=float))
+        under = profile.weighted(data, _student(data, replace(s, residual=sides.residual)))
+        z, left = newton(under, z, step)
+        sides = free_sides(under, z, step)
+    return z, under, variances, left, sides
 
 
 def _summary(
@@ -308,15 +317,15 @@ def _summary(
     floor: float,
     whole_scan: tuple[NDArray[np.bool_], F64],
 ) -> Estimate:
-    z, under, variances, left = fit
+    even, under, variances, left, sides = fit
+    z, uneven = sides.height, sides.lean if sides.odds > 0.5 else profile.EVEN
     data, weight = under.data, under.weight
     near, columns = whole_scan
     f = part.y.shape[1]
-    s = profile.solve(under, z)
-    _, information, pull = profile.influence(under, s, z)
-    moved = np.einsum("nf,nfq->q", pull, part.held) / max(information, 1e-30)
-    score = np.einsum("nf,nf->n", pull, profile.left_out(under, s)) / max(information, 1e-30)
-    sigma = deviation(score, float(1.0 / np.sqrt(max(information, 1e-30))), part.scale)
+    s = profile.solve(under, z, uneven)
+    moved = np.einsum("nf,nfq->q", sides.pull, part.held)
+    score = np.einsum("nf,nf->n", sides.pull, profile.left_out(under, s))
+    sigma = deviation(score, sides.modelled, part.scale)
     sigma = (
         float(np.hypot(sigma, left)) if left > 0 else sigma
     )  # a height that did not settle is known no better
@@ -325,7 +334,10 @@ def _summary(
     gain = whole
     if f > 1:
         strict = replace(data, inverse=_without_common(data.inverse, part.shares))
-        gain = flat_objective(strict, weight) - profile.solve(profile.weighted(strict, weight), z).objective
+        gain = (
+            flat_objective(strict, weight)
+            - profile.solve(profile.weighted(strict, weight), z, uneven).objective
+        )
     m = len(data.knots)
     mean = part.y @ part.sharpest
     plain = 1.0 - float(np.var(s.residual @ part.sharpest) / max(float(np.var(mean)), 1e-30))
@@ -346,12 +358,13 @@ def _summary(
         curves=s.beta[: f * m].reshape(f, m),
         noise=floor,
         common=everywhere[1],
-        information=information,
+        information=sides.modelled**-2.0,
         shares=float(part.shares.max()),
         plain=plain,
         drift=drift,
         fall=_fall(part, s, drift[near]),
-        doubt=profile.DRIFT_SIGMA * float(np.sqrt((moved**2).sum())),
+        doubt=float(np.hypot(profile.DRIFT_SIGMA * float(np.sqrt((moved**2).sum())), sides.doubt)),
+        uneven=(sides.odds, *sides.lean),
         scale=part.scale,
     )
 

@@ -25,7 +25,9 @@ from numpy.typing import NDArray
 from holders.measure.scan.small import cardinal
 
 F64 = NDArray[np.float64]
+Lean = tuple[float, float]
 
+EVEN: Lean = (0.0, 0.0)
 RIDGE = 1e-6
 DRIFT_SIGMA = 0.3  # expected drift of log contrast from the middle to an end; a weak prior
 STUDENT = 6.0  # degrees of freedom of the weight given to places that do not fit
@@ -116,10 +118,20 @@ def _unfold(size: int) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.i
     return rows, columns, at
 
 
-def solve(under: Weighted, z: float) -> Solved:
-    """Weighted least squares for the curves and drifts at trial height ``z``."""
+def lean_distance(offset: F64, lean: Lean, reach: float) -> F64:
+    """Distance from best focus as the blur sees it, for heights ``offset`` mm above it; never negative.
+
+    ``lean`` holds by what share blur grows faster above than below: everywhere alike (first), and with the distance
+    (second, at ``reach`` mm).
+    """
+    return np.asarray(np.abs(offset) * (1.0 + lean[0] * np.sign(offset) + lean[1] * offset / reach))
+
+
+def solve(under: Weighted, z: float, lean: Lean = EVEN) -> Solved:
+    """Weighted least squares for the curves and drifts at trial height ``z`` and the blur's ``lean``."""
     data = under.data
-    s, ds = basis(np.abs(data.h - z), data.knots)
+    distance = lean_distance(data.h - z, lean, float(data.knots[-1]))
+    s, ds = basis(distance, data.knots)
     n, f = data.y.shape
     m, q = s.shape[1], data.drift.shape[2]
     k = f * m
@@ -139,7 +151,7 @@ def solve(under: Weighted, z: float) -> Solved:
     objective = float((residual * (under.w @ residual[:, :, None])[:, :, 0]).sum()) + float(
         (beta[k:] ** 2).sum() / DRIFT_SIGMA**2
     )
-    return Solved(objective, beta, residual, normal, s, ds, np.abs(data.h - z))
+    return Solved(objective, beta, residual, normal, s, ds, distance)
 
 
 def falls(solved: Solved, f: int, sharpest: F64, tolerance: float = 0.1) -> bool:
@@ -151,23 +163,40 @@ def falls(solved: Solved, f: int, sharpest: F64, tolerance: float = 0.1) -> bool
 
 
 def influence(under: Weighted, solved: Solved, z: float) -> tuple[F64, float, F64]:
-    """How each place pulls at the height.
+    """How each place pulls at the height, blur being alike on both sides.
 
     Returns the score of each place (n,), the information on z left after curves and drifts are fitted, and the
     gradient times the weights (n, f) that is left, so that a place's score is this times its residual.
     """
+    left, wl = gradients(under, solved, z, EVEN, sides=False)
+    score = np.einsum("nf,nf->n", wl[0], solved.residual)
+    return score, float(np.einsum("nf,nf->", wl[0], left[0])), wl[0]
+
+
+def gradients(under: Weighted, solved: Solved, z: float, lean: Lean, *, sides: bool) -> tuple[F64, F64]:
+    """Change of the fitted log power with the height, and with both numbers of the ``lean`` where ``sides`` is set,
+    after curves and drifts have followed it: (1 or 3, n, f), plain and times the weights.
+    """
     data, w = under.data, under.w
     f, m = data.y.shape[1], solved.basis.shape[1]
-    curves = solved.beta[: f * m].reshape(f, m)
-    gradient = -(np.sign(data.h - z)[:, None]) * (solved.slope_basis @ curves.T)
-    wg = (w @ gradient[:, :, None])[:, :, 0]
-    right = np.concatenate([(wg.T @ solved.basis).ravel(), np.einsum("nf,nfq->q", wg, data.drift)])
-    part = np.linalg.solve(solved.normal, right)
-    left = gradient - solved.basis @ part[: f * m].reshape(f, m).T - data.drift @ part[f * m :]
-    wl = (w @ left[:, :, None])[:, :, 0]
-    score = np.einsum("nf,nf->n", wl, solved.residual)
-    information = float(np.einsum("nf,nf->", wl, left))
-    return score, information, wl
+    d, reach = data.h - z, float(data.knots[-1])
+    steep = solved.slope_basis @ solved.beta[: f * m].reshape(f, m).T
+    with_height = -(np.sign(d) * (1.0 + lean[0] * np.sign(d)) + 2.0 * lean[1] * np.abs(d) / reach)
+    moves = [with_height, d, d * np.abs(d) / reach] if sides else [with_height]
+    gradient = np.asarray([move[:, None] * steep for move in moves])
+    wg = (w @ gradient[..., None])[..., 0]
+    right = np.concatenate(
+        [
+            (np.swapaxes(wg, 1, 2) @ solved.basis).reshape(len(moves), -1),
+            np.einsum("knf,nfq->kq", wg, data.drift),
+        ],
+        axis=1,
+    )
+    part = np.linalg.solve(solved.normal, right.T).T
+    curves = part[:, : f * m].reshape(len(moves), f, m)
+    left = gradient - solved.basis @ np.swapaxes(curves, 1, 2)
+    left -= np.einsum("nfq,kq->knf", data.drift, part[:, f * m :])
+    return left, (w @ left[..., None])[..., 0]
 
 
 def left_out(under: Weighted, solved: Solved) -> F64:

@@ -1,0 +1,203 @@
+"""The height at which edges are steepest, with sides that are free to differ and a focus that may tilt across."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from holders.measure.scan.small import running_median
+from holders.measure.slope.edges.find import Edges
+from holders.measure.slope.estimate import few_places, long_run
+from holders.measure.slope.profile import F64, basis
+
+BINS, BANDS = 90, 4
+FEWEST_POINTS = 4  # in a cell
+FEWEST_BINS = 12
+QUANTILE = 75.0
+ALONE = 11  # kind of edges from which on the next one does not matter
+LEAST_FALL = 0.12  # of log steepness
+STUDENT = 4.0
+# prior standard deviations: blur's unevenness twice (see profile.LEAN), tilt across (mm over the width), the far power
+PRIORS = {"even": 0.06, "grow": 0.06, "tilt": 0.05, "bend": 0.05}
+LEAST_SCATTER = 0.01
+KNOTS = 9
+
+
+@dataclass(frozen=True)
+class EdgeFit:
+    """Height and sigma, mm; ``edge`` -1/0/1 as in ``Estimate``; ``fall`` how far log steepness falls from its top to the
+    lower of the ends' levels on both sides (lesser side); ``scatter`` of log steepness; ``bins`` with edges; ``tilt`` mm
+    over the width; ``lean`` share; the cells: heights, log steepness and the curve through them; ``isolated``: edges
+    without neighbours.
+    """
+
+    height: float
+    sigma: float
+    edge: int
+    fall: float
+    scatter: float
+    bins: int
+    tilt: float
+    lean: tuple[float, float]
+    width: float
+    cells: tuple[F64, F64, F64]
+    isolated: bool
+    gap: float
+
+
+@dataclass(frozen=True)
+class _Cells:
+    h: F64
+    v: F64
+    y: F64
+    n: F64
+
+
+def fit_edges(edges: Edges, ends: tuple[float, float]) -> EdgeFit | None:
+    """The curve through the edges of one scan; None where they say nothing. ``ends``: heights seen, mm."""
+    dark, bright = edges.kind // 100, edges.kind % 100
+    alone = ((dark == 0) | (dark >= ALONE)) & ((bright == 0) | (bright >= ALONE))
+    best = _fit(_cells(edges.only(alone), ends), ends, isolated=True)
+    if best is not None and best.bins >= 0.4 * BINS:
+        return best
+    found = [best] if best is not None else []
+    names, count = np.unique(edges.kind[~alone], return_counts=True)
+    for kind in names[np.argsort(-count)][:3]:
+        fit = _fit(_cells(edges.only(edges.kind == kind), ends), ends, isolated=False)
+        if fit is not None:
+            found.append(fit)
+    return min(found, key=lambda fit: fit.sigma) if found else None
+
+
+def _cells(edges: Edges, ends: tuple[float, float]) -> _Cells:
+    """Steep edges' log steepness in cells of height and place across."""
+    lo, hi = ends
+    k = np.clip(((edges.height - lo) / (hi - lo) * BINS).astype(int), 0, BINS - 1)
+    j = np.clip(((edges.across + 0.5) * BANDS).astype(int), 0, BANDS - 1)
+    cell = 2 * (k * BANDS + j) + edges.lengthwise
+    order = np.argsort(cell, kind="stable")
+    first = np.flatnonzero(np.diff(cell[order], prepend=-1))
+    rows: list[tuple[float, ...]] = []
+    for a, b in zip(first, [*first[1:], len(order)][: len(first)], strict=True):
+        pick = order[a:b]
+        if len(pick) < FEWEST_POINTS:
+            continue
+        steep = np.percentile(edges.steepness[pick], QUANTILE)
+        near = pick[edges.steepness[pick] >= 0.9 * steep]
+        rows.append((edges.height[near].mean(), edges.across[near].mean(), np.log(steep), float(len(pick))))
+    table = np.array(rows).reshape(-1, 4)
+    return _Cells(table[:, 0], table[:, 1], table[:, 2], table[:, 3])
+
+
+@dataclass(frozen=True)
+class _Shape:
+    """Of the curve: ``span`` of heights, mm, and where its even spline bends, mm from the sharp height."""
+
+    span: float
+    knots: F64
+
+    def distance(self, p: F64, cells: _Cells) -> F64:
+        """As the blur sees it; ``p``: height, tilt, even lean, growing lean, then the spline's values."""
+        d = cells.h - p[0] - p[1] * cells.v
+        lean = np.clip(p[2], -0.5, 0.5) * np.sign(d) + np.clip(p[3] * d / self.span, -0.4, 0.4)
+        return np.asarray(np.abs(d) * (1.0 + lean))
+
+    def value(self, p: F64, cells: _Cells) -> F64:
+        """Log steepness."""
+        return np.asarray(basis(self.distance(p, cells), self.knots)[0] @ p[MOVES:])
+
+    def jacobian(self, p: F64, cells: _Cells) -> F64:
+        """Its change with each number of ``p``, (n, numbers)."""
+        step = 1e-4
+        moves = [
+            (self.value(p + step * e, cells) - self.value(p - step * e, cells)) / (2 * step)
+            for e in np.eye(len(p))[:MOVES]
+        ]
+        return np.column_stack([*moves, basis(self.distance(p, cells), self.knots)[0]])
+
+
+MOVES = 4  # numbers that move or lean the curve
+
+
+def _prior(shape: _Shape) -> F64:
+    """Inverse covariance of the prior: leans and tilt near zero, a spline whose bend changes slowly."""
+    m = len(shape.knots)
+    whole = np.zeros((MOVES + m, MOVES + m))
+    whole[range(1, 4), range(1, 4)] = [PRIORS["tilt"] ** -2, PRIORS["even"] ** -2, PRIORS["grow"] ** -2]
+    third = np.diff(np.eye(m), n=3, axis=0)
+    whole[MOVES:, MOVES:] = third.T @ third / PRIORS["bend"] ** 2
+    return whole
+
+
+def _solve(cells: _Cells, z: float, shape: _Shape) -> tuple[F64, F64, F64, float, F64]:
+    """Parameters, covariance, weights, scatter, Jacobian; damped Gauss-Newton with Student's weights."""
+    prior = _prior(shape)
+    share = np.minimum(1.0, np.sqrt(cells.n / 20.0))
+    p = np.concatenate([[z, 0.0, 0.0, 0.0], np.zeros(len(shape.knots))])
+    b = basis(np.abs(cells.h - z), shape.knots)[0]
+    p[MOVES:] = np.linalg.solve(
+        (b.T * share) @ b + 1e-6 * np.eye(b.shape[1]) + 1e-3 * prior[MOVES:, MOVES:], (b.T * share) @ cells.y
+    )
+    damp, scatter = 1e-3, 0.1
+    for turn in range(40):
+        r = cells.y - shape.value(p, cells)
+        scatter = max(1.4826 * float(np.median(np.abs(r * share))), LEAST_SCATTER)
+        weight = share**2 * (STUDENT + 1.0) / (STUDENT + (r * share / scatter) ** 2) / scatter**2
+        jac = shape.jacobian(p, cells)
+        normal = (jac.T * weight) @ jac + prior
+        pull = (jac.T * weight) @ r - prior @ p
+        now = float(weight @ r**2 + p @ prior @ p)
+        for _ in range(6):
+            move = np.linalg.solve(normal + damp * np.diag(np.diag(normal) + 1e-9), pull)
+            move[0] = np.clip(move[0], -0.1 * shape.span, 0.1 * shape.span)
+            q = p + move
+            if float(weight @ (cells.y - shape.value(q, cells)) ** 2 + q @ prior @ q) < now:
+                p, damp = q, max(damp * 0.3, 1e-6)
+                break
+            damp *= 5.0
+        else:
+            break
+        if np.abs(move[:MOVES]).max() < 1e-5 and turn > 5:
+            break
+    return p, np.asarray(np.linalg.inv(normal + 1e-9 * np.eye(len(p)))), weight, scatter, jac
+
+
+def _fit(cells: _Cells, ends: tuple[float, float], *, isolated: bool) -> EdgeFit | None:
+    span = ends[1] - ends[0]
+    bins = len(np.unique(((cells.h - ends[0]) / span * BINS).astype(int)))
+    if bins < FEWEST_BINS:
+        return None
+    order = np.argsort(cells.h)
+    cells = _Cells(*(a[order] for a in (cells.h, cells.v, cells.y, cells.n)))
+    steady = running_median(cells.y, 7)
+    top = float(cells.h[int(np.argmax(steady))])
+    shape = _Shape(
+        span, span * max(0.5, (top - ends[0]) / span, (ends[1] - top) / span) * np.linspace(0.0, 1.0, KNOTS)
+    )
+    best = None
+    for z in (top, top - 0.12 * span, top + 0.12 * span):
+        got = _solve(cells, z, shape)
+        p = got[0]
+        rest = np.abs(cells.y - shape.value(p, cells))
+        hollow = p[MOVES] < p[MOVES:].max() - 0.3 * float(np.ptp(p[MOVES:]))
+        merit = float(np.minimum(rest, 0.3).mean()) + hollow
+        if best is None or merit < best[0] - 1e-6:
+            best = (merit, got)
+    assert best is not None
+    p, covariance, weight, scatter, jac = best[1]
+    rest = cells.y - shape.value(p, cells)
+    hat = np.einsum("ni,ij,nj->n", jac, covariance, jac) * weight
+    score = (covariance[0] @ (jac * weight[:, None]).T) * rest / np.clip(1.0 - hat, 0.3, 1.0)
+    sigma = max(float(np.sqrt(long_run(score, 8))) * few_places(score), float(np.sqrt(covariance[0, 0])))
+    z = float(p[0])
+    flat = np.array([ends[0], ends[1]])
+    curve = shape.value(p, _Cells(flat, np.zeros(2), flat, flat))
+    fall = float(p[MOVES] - curve.max())
+    seen = min(z - ends[0], ends[1] - z)
+    gap = float(np.min(np.abs(cells.h - z)))
+    edge = 0 if seen > max(2.0 * sigma, 0.01 * span) else (-1 if z < 0.5 * sum(ends) else 1)
+    return EdgeFit(
+        z, sigma, edge, fall, scatter, bins, float(p[1]), (float(p[2]), float(p[3])), float(shape.knots[-1]),
+        (cells.h, cells.y, shape.value(p, cells)), isolated, gap,
+    )  # fmt: skip
