@@ -169,6 +169,20 @@ class Material(Fact):
     compressible: bool = False
 
 
+class Target(Fact):
+    """What is laid on a slope to measure the focus; one that ``hangs`` spans freely and sags by its weight."""
+
+    thickness_mm: Positive = Field(description="thickness, usual")
+    thickness_low_mm: Positive = Field(description="thickness, least")
+    thickness_high_mm: Positive = Field(description="thickness, most")
+    density_kg_m3: Positive = Field(description="density")
+    modulus_mpa: Positive = Field(description="Young's modulus, usual")
+    modulus_low_mpa: Positive = Field(description="Young's modulus, least")
+    modulus_high_mpa: Positive = Field(description="Young's modulus, most")
+    bow_mm: NotNegative = Field(description="how far its middle may bow by itself (one standard deviation)")
+    hangs: bool
+
+
 class Bed(Fact):
     """A flatbed. Origin at the home corner of the glass; x across, y along the carriage's travel."""
 

@@ -22,6 +22,7 @@ from holders.facts.models import (
     Paper,
     Printer,
     Process,
+    Target,
 )
 
 MODELS: Mapping[str, type[Fact]] = MappingProxyType(
@@ -35,6 +36,7 @@ MODELS: Mapping[str, type[Fact]] = MappingProxyType(
         "processes": Process,
         "lamps": Lamp,
         "hazards": Hazard,
+        "targets": Target,
     }
 )
 
@@ -122,3 +124,8 @@ def lamp(key: str, field: str = "bed.lamp") -> Lamp:
 def hazard(key: str, field: str = "hazard") -> Hazard:
     """A hazard by key."""
     return find("hazards", key, Hazard, field=field)
+
+
+def target(key: str, field: str = "--target") -> Target:
+    """A focus target by key."""
+    return find("targets", key, Target, field=field)

@@ -216,6 +216,22 @@ def focus(
     dpi: Annotated[
         float | None, typer.Option("--dpi", help="Resolution, if the file does not say it right.")
     ] = None,
+    target: Annotated[
+        str | None,
+        typer.Option(
+            "--target",
+            metavar="KIND",
+            help="What lies on the slope: acrylic-ruler, steel-ruler, glass-scale, film, or flat (held all along).",
+        ),
+    ] = None,
+    target_thickness: Annotated[
+        float | None,
+        typer.Option("--target-thickness", metavar="MM", help="How thick it is: thin rulers sag."),
+    ] = None,
+    span: Annotated[
+        float | None,
+        typer.Option("--span", metavar="MM", help="Free length between its supports (default: the run)."),
+    ] = None,
     record: Annotated[
         Path | None, typer.Option("--record", metavar="FILE", help="Keep the height in this bed record.")
     ] = None,
@@ -244,6 +260,7 @@ def focus(
         start_height=start_height,
         reverse=reverse,
         dpi=dpi,
+        target=(target, target_thickness, span),
         keep=(record, place, note),
         preset=preset,
         out=out,

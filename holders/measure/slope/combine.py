@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from holders.measure.slope.doubt import chance_near
 from holders.measure.slope.estimate import Estimate, deviation
 from holders.measure.slope.profile import F64
 from holders.measure.slope.result import FocusResult
@@ -38,6 +39,16 @@ def across_channels(
     return float(weights @ z), sigma, weights
 
 
+LUMA = np.array([0.299, 0.587, 0.114])  # of red, green and blue in grey (ITU-R BT.601)
+
+
+def colours_apart(heights: Sequence[float], weights: F64) -> float:
+    """How far the compromise lies from that for grey by luminance, mm: which of both is wanted, nobody said."""
+    if len(heights) != len(LUMA):
+        return 0.0
+    return abs(float((weights - LUMA) @ np.asarray(heights)))
+
+
 def across_scans(results: Sequence[FocusResult]) -> FocusResult:
     """Several scans of one place: mean by certainty; its sigma grows if they disagree (Birge's ratio, from memory)."""
     inside = [r for r in results if not r.at_edge] or list(results)
@@ -62,6 +73,6 @@ def across_scans(results: Sequence[FocusResult]) -> FocusResult:
             "warnings": tuple(warnings),
             "doubts": tuple(dict.fromkeys(words for r in inside for words in r.doubts)),
             "scans": len(results),
-            "confidence": min(r.confidence for r in inside),
+            "confidence": 0.0 if all(r.at_edge for r in results) else chance_near(sigma),
         }
     )

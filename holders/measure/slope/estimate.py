@@ -317,7 +317,7 @@ def _summary(
     floor: float,
     whole_scan: tuple[NDArray[np.bool_], F64],
 ) -> Estimate:
-    even, under, variances, left, sides = fit
+    _, under, variances, left, sides = fit
     z, uneven = sides.height, sides.lean if sides.odds > 0.5 else profile.EVEN
     data, weight = under.data, under.weight
     near, columns = whole_scan

@@ -28,16 +28,27 @@ class ChannelResult(_Frozen):
     height_sigma: float
 
 
+class ResolutionResult(_Frozen):
+    """Detail that keeps half its contrast at best focus, lp/mm, a lower bound (the target's own edges blur too), with
+    its standard deviation; ``useful_dpi``: pixels finer than that gain nothing (None: finer ones may).
+    """
+
+    mtf50_lp_mm: float
+    sigma: float
+    useful_dpi: float | None
+
+
 class FocusResult(_Frozen):
     """A measured sharp height.
 
     ``height``, ``height_sigma``, ``band`` in mm above the glass. ``at_edge``: the best height is at or beyond the end
-    of the heights that the scan shows, and ``height`` is that end or a guess beyond it. ``confidence`` 0..1: the share
-    of the change of detail along the slope that the fitted curve explains, halved for each grave warning.
+    of the heights that the scan shows, and ``height`` is that end or a guess beyond it. ``confidence`` 0..1: the chance
+    that the true height lies within 0.1 mm of ``height``.
     ``frequency_lp_mm`` and ``band_share`` define the band; ``band_seen`` is false where the band reaches beyond what
     was seen. ``doubts``: why the height is not to be built on yet, in words. ``marks_read``: height marks of a ramp.
     ``tick_mm`` is the period of a ruling by the resolution (0: none). ``read_share`` is the share of the slope's width
-    that was read.
+    that was read. ``assumed``: what the target was taken for, in words; ``judged_by``: by detail, edges or
+    both. ``resolution``: None where too few straight edges lie at best focus.
     """
 
     height: float
@@ -61,6 +72,9 @@ class FocusResult(_Frozen):
     warnings: tuple[str, ...] = ()
     advice: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
+    assumed: tuple[str, ...] = ()
+    judged_by: str = "detail"
+    resolution: ResolutionResult | None = None
     scans: int = 1
     marks_read: int = 0
 

@@ -23,6 +23,7 @@ def focus(
     start_height: float,
     reverse: bool,
     dpi: float | None,
+    target: tuple[str | None, float | None, float | None],
     keep: tuple[Path | None, tuple[float, float] | None, str],
     preset: Path | None,
     out: Path,
@@ -31,6 +32,7 @@ def focus(
     """Measure and tell; the exit code is 1 when the best height lies outside what the scan shows."""
     from holders.face.cli.answer import print_json
     from holders.measure.slope.measure import measure_focus
+    from holders.measure.slope.target.shape import TargetShape
 
     record, place, note = keep
     if record is not None and place is None:
@@ -38,9 +40,10 @@ def focus(
             "--place", "(missing)", "say where the target lay: --place X Y, mm from the home corner"
         )
     geometry = geometry_of(ramp, rise, run, start_height, reverse)
+    shape = TargetShape(*target)
     holder = None if preset is None else _studied(preset)  # a bad preset is told before the long work
     with progress_line() as tell:
-        found = measure_focus([str(s) for s in scans], geometry=geometry, dpi=dpi, progress=tell)
+        found = measure_focus([str(s) for s in scans], geometry=geometry, dpi=dpi, progress=tell, shape=shape)
     if holder is not None:
         from holders.output.words.advising import advised
 
@@ -105,6 +108,18 @@ def _tell(found: Any, out: Path) -> None:
         ("target", f"{found.target}, turned {found.turn_deg:.1f} degrees, {found.dpi:g} dpi"),
         ("read", f"{found.rows_read} of {found.rows_total} rows ({100 * found.read_share:.0f} % of the slope)"),
     ]  # fmt: skip
+    rows.append(
+        ("within 0.1 mm", f"{100 * found.confidence:.0f} % likely; target taken for: {found.assumed[0]}")
+    )
+    if found.resolution is not None:
+        r = found.resolution
+        finer = "" if r.useful_dpi is None else f"; pixels finer than {r.useful_dpi:.0f} dpi gain nothing"
+        rows.append(
+            (
+                "resolution",
+                f"at least {r.mtf50_lp_mm:.1f} ± {r.sigma:.1f} lp/mm keep half of their contrast{finer}",
+            )
+        )
     rows += [
         (f"  {c.name}", f"{c.height:.3f} ± {c.height_sigma:.3f} mm")
         for c in found.channels

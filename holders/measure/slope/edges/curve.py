@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from holders.measure.scan.small import running_median
 from holders.measure.slope.edges.find import Edges
 from holders.measure.slope.estimate import few_places, long_run
 from holders.measure.slope.profile import F64, basis
@@ -26,10 +25,13 @@ KNOTS = 9
 
 @dataclass(frozen=True)
 class EdgeFit:
-    """Height and sigma, mm; ``edge`` -1/0/1 as in ``Estimate``; ``fall`` how far log steepness falls from its top to the
-    lower of the ends' levels on both sides (lesser side); ``scatter`` of log steepness; ``bins`` with edges; ``tilt`` mm
-    over the width; ``lean`` share; the cells: heights, log steepness and the curve through them; ``isolated``: edges
-    without neighbours.
+    """Where edges are steepest.
+
+    ``height`` and ``sigma`` mm; ``edge`` -1/0/1 as in ``Estimate``; ``fall``, ``drop``: how far log steepness falls
+    from its top to the higher and to the lower of both ends; ``scatter`` of log steepness; ``bins`` of height with
+    edges in them; ``tilt`` mm of the focus over the slope's width; ``lean`` of the blur (``profile.lean_distance``);
+    ``reach`` mm to which the curve was fitted; ``cells``: heights, log steepness and the curve at them; ``isolated``:
+    by edges without near neighbours; ``gap`` mm from the height to the nearest edge.
     """
 
     height: float
@@ -40,8 +42,9 @@ class EdgeFit:
     bins: int
     tilt: float
     lean: tuple[float, float]
-    width: float
+    reach: float
     cells: tuple[F64, F64, F64]
+    drop: float
     isolated: bool
     gap: float
 
@@ -136,9 +139,8 @@ def _solve(cells: _Cells, z: float, shape: _Shape) -> tuple[F64, F64, F64, float
     share = np.minimum(1.0, np.sqrt(cells.n / 20.0))
     p = np.concatenate([[z, 0.0, 0.0, 0.0], np.zeros(len(shape.knots))])
     b = basis(np.abs(cells.h - z), shape.knots)[0]
-    p[MOVES:] = np.linalg.solve(
-        (b.T * share) @ b + 1e-6 * np.eye(b.shape[1]) + 1e-3 * prior[MOVES:, MOVES:], (b.T * share) @ cells.y
-    )
+    held = (b.T * share) @ b + 1e-6 * np.eye(b.shape[1]) + 1e-3 * prior[MOVES:, MOVES:]
+    p[MOVES:] = np.linalg.solve(held, (b.T * share) @ cells.y)
     damp, scatter = 1e-3, 0.1
     for turn in range(40):
         r = cells.y - shape.value(p, cells)
@@ -152,6 +154,7 @@ def _solve(cells: _Cells, z: float, shape: _Shape) -> tuple[F64, F64, F64, float
             move = np.linalg.solve(normal + damp * np.diag(np.diag(normal) + 1e-9), pull)
             move[0] = np.clip(move[0], -0.1 * shape.span, 0.1 * shape.span)
             q = p + move
+            q[0] = np.clip(q[0], cells.h[0] - 0.15 * shape.span, cells.h[-1] + 0.15 * shape.span)
             if float(weight @ (cells.y - shape.value(q, cells)) ** 2 + q @ prior @ q) < now:
                 p, damp = q, max(damp * 0.3, 1e-6)
                 break
@@ -163,6 +166,27 @@ def _solve(cells: _Cells, z: float, shape: _Shape) -> tuple[F64, F64, F64, float
     return p, np.asarray(np.linalg.inv(normal + 1e-9 * np.eye(len(p)))), weight, scatter, jac
 
 
+def _rough(cells: _Cells, ends: tuple[float, float]) -> float:
+    """The height round which a plain bell fits best, wherever it starts: a search over heights and widths."""
+    span = ends[1] - ends[0]
+    w0 = np.minimum(1.0, np.sqrt(cells.n / 20.0))
+    best = (np.inf, 0.5 * (ends[0] + ends[1]))
+    for z in np.linspace(ends[0] - 0.1 * span, ends[1] + 0.1 * span, 37):
+        for width in span * np.array([0.04, 0.08, 0.16, 0.32, 0.64]):
+            bell = np.log1p(((cells.h - z) / width) ** 2)
+            w = w0
+            for _ in range(4):
+                total = w.sum()
+                x, y = bell - w @ bell / total, cells.y - w @ cells.y / total
+                slope = min(0.0, float((w * x) @ y / max(float((w * x) @ x), 1e-12)))
+                rest = np.abs(y - slope * x)
+                w = w0 / np.maximum(rest, 0.01)
+            cost = float(w0 @ np.minimum(rest, 0.3))
+            if cost < best[0]:
+                best = (cost, float(z))
+    return best[1]
+
+
 def _fit(cells: _Cells, ends: tuple[float, float], *, isolated: bool) -> EdgeFit | None:
     span = ends[1] - ends[0]
     bins = len(np.unique(((cells.h - ends[0]) / span * BINS).astype(int)))
@@ -170,21 +194,22 @@ def _fit(cells: _Cells, ends: tuple[float, float], *, isolated: bool) -> EdgeFit
         return None
     order = np.argsort(cells.h)
     cells = _Cells(*(a[order] for a in (cells.h, cells.v, cells.y, cells.n)))
-    steady = running_median(cells.y, 7)
-    top = float(cells.h[int(np.argmax(steady))])
-    shape = _Shape(
-        span, span * max(0.5, (top - ends[0]) / span, (ends[1] - top) / span) * np.linspace(0.0, 1.0, KNOTS)
-    )
+    top = _rough(cells, ends)
+    far = max(0.5, (top - ends[0]) / span, (ends[1] - top) / span)
+    shape = _Shape(span, span * far * np.linspace(0.0, 1.0, KNOTS))
     best = None
-    for z in (top, top - 0.12 * span, top + 0.12 * span):
+    for z in (top, top - 0.06 * span, top + 0.06 * span):
         got = _solve(cells, z, shape)
         p = got[0]
         rest = np.abs(cells.y - shape.value(p, cells))
-        hollow = p[MOVES] < p[MOVES:].max() - 0.3 * float(np.ptp(p[MOVES:]))
+        # a curve must fall from its top
+        hollow = p[MOVES] < p[MOVES:].max() - 0.1 * float(np.ptp(p[MOVES:]))
         merit = float(np.minimum(rest, 0.3).mean()) + hollow
         if best is None or merit < best[0] - 1e-6:
             best = (merit, got)
     assert best is not None
+    if best[0] > 1.0:
+        return None
     p, covariance, weight, scatter, jac = best[1]
     rest = cells.y - shape.value(p, cells)
     hat = np.einsum("ni,ij,nj->n", jac, covariance, jac) * weight
@@ -193,11 +218,11 @@ def _fit(cells: _Cells, ends: tuple[float, float], *, isolated: bool) -> EdgeFit
     z = float(p[0])
     flat = np.array([ends[0], ends[1]])
     curve = shape.value(p, _Cells(flat, np.zeros(2), flat, flat))
-    fall = float(p[MOVES] - curve.max())
+    fall, drop = float(p[MOVES] - curve.max()), float(p[MOVES] - curve.min())
     seen = min(z - ends[0], ends[1] - z)
     gap = float(np.min(np.abs(cells.h - z)))
     edge = 0 if seen > max(2.0 * sigma, 0.01 * span) else (-1 if z < 0.5 * sum(ends) else 1)
     return EdgeFit(
         z, sigma, edge, fall, scatter, bins, float(p[1]), (float(p[2]), float(p[3])), float(shape.knots[-1]),
-        (cells.h, cells.y, shape.value(p, cells)), isolated, gap,
+        (cells.h, cells.y, shape.value(p, cells)), drop, isolated, gap,
     )  # fmt: skip

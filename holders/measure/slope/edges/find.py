@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from holders.measure.scan.opened import Span
+from holders.measure.scan.model import Span
 from holders.measure.scan.spectra import F32, F64
 from holders.measure.scan.view import View
 from holders.measure.slope.target.placed import Placed
@@ -24,8 +24,8 @@ SMOOTHING = 0.8  # pixels: standard deviation of the derivative's own smoothing
 REACH_MM = 0.15  # to either side of an edge in which its contrast is looked for
 LEAST_CONTRAST = 0.06  # of full scale
 NOISES = 14.0  # times the noise that an edge's contrast must have
-MOST_PIXELS = 6_000_000
-STRIP = 160
+MOST_PIXELS = 4_000_000  # worked on, of the whole slope
+STRIP = 96
 CHUNK = 1_500_000
 MOST_POINTS = 40_000  # of one chunk
 
@@ -34,7 +34,8 @@ MOST_POINTS = 40_000  # of one chunk
 class Edges:
     """Edge points: ``height`` mm, ``across`` share of the slope's width (-0.5 .. 0.5), ``along`` mm from its first
     pixel, ``steepness`` 1/mm, ``contrast`` share of full scale, ``lengthwise`` whether the edge runs along the
-    slope rather than across it, ``kind`` by how far the next edges lie on its bright and dark side (0: none near); all (n,).
+    slope rather than across it, ``kind`` by how far the next edges lie on its bright and dark side (0: none near);
+    all (n,).
     """
 
     height: F64
@@ -66,23 +67,24 @@ def find_edges(view: View, placed: Placed) -> Edges:
             keep &= placed.inside(along, across)
         height = placed.base_mm + placed.per_pixel_mm * (along - placed.lean * (across - middle))
         columns = (
-            height, (across - middle) / wide, (along - part.along[0]) * view.pitch_mm, steep, contrast, lengthwise, kind,
+            height, (across - middle) / wide, (along - part.along[0]) * view.pitch_mm, steep, contrast, lengthwise,
+            kind,
         )  # fmt: skip
         found.append([column[keep] for column in columns])
-    if not found:
-        return Edges(*(np.zeros(0) for _ in range(5)), np.zeros(0, np.bool_), np.zeros(0, np.int64))
-    return Edges(*(np.concatenate(column) for column in zip(*found, strict=True)))
+    a = [np.concatenate(column) for column in zip(*found, strict=True)] if found else [np.zeros(0)] * 7
+    return Edges(a[0], a[1], a[2], a[3], a[4], np.asarray(a[5], np.bool_), np.asarray(a[6], np.int64))
 
 
-def _strips(part_across: Span, length: int) -> list[Span]:
+def _strips(part_across: Span, length: int, factor: int) -> list[Span]:
     """Spans across the slope to read: all of it, or strips spread over it."""
     a, b = part_across
-    most = max(STRIP, MOST_PIXELS // max(length, 1))
+    tall = STRIP * factor
+    most = max(tall, MOST_PIXELS * factor**2 // max(length, 1))
     if b - a <= most:
         return [part_across]
-    count = max(1, most // STRIP)
-    starts = np.linspace(a, b - STRIP, count + 2)[1:-1] if count > 1 else [0.5 * (a + b - STRIP)]
-    return [(int(s), int(s) + STRIP) for s in starts]
+    count = max(1, most // tall)
+    starts = np.linspace(a, b - tall, count + 2)[1:-1]
+    return [(int(s), int(s) + tall) for s in starts]
 
 
 def _chunks(view: View, placed: Placed, factor: int) -> Iterator[tuple[int, int, F32]]:
@@ -90,7 +92,7 @@ def _chunks(view: View, placed: Placed, factor: int) -> Iterator[tuple[int, int,
     part = placed.part
     a, b = part.along
     margin = int(np.ceil(REACH_MM / view.pitch_mm)) + 8 * factor
-    for c0, c1 in _strips(part.across, b - a):
+    for c0, c1 in _strips(part.across, b - a, factor):
         long = max(4 * margin, CHUNK // (c1 - c0))
         for start in range(a, b, long):
             first, last = max(a, start - margin), min(b, start + long + margin)
@@ -109,7 +111,7 @@ def _noise(light: F32) -> float:
     h, w = light.shape[0] // size * size, light.shape[1] // size * size
     lines = np.diff(light[:h, :w], axis=0)[: h - size]
     blocks = lines.reshape(h // size - 1, size, w // size, size) if h > size else light[None, :h, None, :w]
-    return float(np.percentile(blocks.std(axis=(1, 3)), 10)) / np.sqrt(2.0)
+    return float(np.percentile(blocks.std(axis=(1, 3)), 10) / np.sqrt(2.0))
 
 
 def _points(light: F32, pitch: float) -> tuple[F64, F64, F64, F64, NDArray[np.bool_], NDArray[np.int64]]:

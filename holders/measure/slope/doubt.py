@@ -1,0 +1,110 @@
+"""One height from two ways of judging sharpness, what neither of them models, and the chance that it is right."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from holders.measure.slope.edges.curve import EdgeFit
+
+# What the models leave out, as standard deviations in mm; found on simulated scans of seeds that judge nothing
+# (scripts/judge_focus.py --help names those that do)
+DETAIL_FLOOR, DETAIL_SCALE = 0.008, 1.4
+UNEXPLAINED = 0.3  # mm for all of the unevenness of detail that the curve does not explain
+EDGE_FLOOR, EDGE_SCALE = 0.015, 1.3
+DIFFER = 3.0  # standard deviations of their difference
+CLEAR_FALL = 0.10  # of log steepness from the top to the higher end
+FALL_OVER_SCATTER = 4.0
+FIRM_FALL, FIRM_SCATTER, FIRM_BINS = 0.15, 0.035, 45  # edges alike all along: then they are believed
+LED, MISLED = 0.15, 0.35  # of the difference that stays in doubt where one is believed: firm edges, or detail
+NEAR_MM = 0.1  # confidence is the chance to lie within this
+FREEDOM = 4.0  # of Student's law: errors have longer tails than a normal law
+
+
+@dataclass(frozen=True)
+class Opinion:
+    """Height and standard deviation, mm; ``edge`` -1/0/+1: at or beyond an end of what was seen; ``firm``: what it
+    rests on is alike all along.
+    """
+
+    height: float
+    sigma: float
+    edge: int
+    firm: bool = True
+
+
+@dataclass(frozen=True)
+class Judged:
+    """The height that both ways lead to; ``by``: detail, edges or both; ``warnings`` where they differ."""
+
+    height: float
+    sigma: float
+    edge: int
+    by: str
+    warnings: tuple[str, ...] = ()
+
+
+def edges_say(fit: EdgeFit | None) -> Opinion | None:
+    """What the edges say, with what their curve leaves out; None where they show no clear top."""
+    if fit is None:
+        return None
+    fall = fit.drop if fit.edge else fit.fall  # beyond an end the curve falls to one side only
+    if fall < CLEAR_FALL or fall < FALL_OVER_SCATTER * fit.scatter:
+        return None
+    firm = fit.isolated and fit.fall >= FIRM_FALL and fit.scatter <= FIRM_SCATTER and fit.bins >= FIRM_BINS
+    return Opinion(fit.height, math.hypot(EDGE_SCALE * fit.sigma, EDGE_FLOOR), fit.edge, firm)
+
+
+def detail_says(height: float, sigma: float, edge: int, plain: float) -> Opinion:
+    """What detail says; ``plain``: the share of its unevenness along the slope that the curve explains."""
+    left = UNEXPLAINED * (1.0 - min(max(plain, 0.0), 1.0))
+    return Opinion(height, math.hypot(DETAIL_SCALE * sigma, DETAIL_FLOOR + left), edge)
+
+
+def reconcile(detail: Opinion | None, edges: Opinion | None) -> Judged | None:
+    """One judgement from what detail (its spectrum along the slope) and edges (their steepness) say; None: neither.
+
+    Where both agree they are averaged by certainty. Where they differ by more than their errors, edges are believed if
+    they are alike all along, since they depend least on what the target shows, else detail is; the uncertainty grows
+    by a share of the difference, and a warning says so.
+    """
+    if detail is None or edges is None:
+        one = detail or edges
+        return (
+            None if one is None else Judged(one.height, one.sigma, one.edge, "detail" if detail else "edges")
+        )
+    if detail.edge != edges.edge:
+        words = "at or beyond the end of the slope" if edges.edge else f"at {edges.height:.2f} mm"
+        other = "at or beyond the end of the slope" if detail.edge else f"at {detail.height:.2f} mm"
+        text = f"the edges on the target are sharpest {words}, its detail {other}: measure again with another target"
+        sigma = math.hypot(edges.sigma, LED * abs(detail.height - edges.height))
+        return Judged(edges.height, sigma, edges.edge, "edges", (text,))
+    apart, scale = abs(detail.height - edges.height), math.hypot(detail.sigma, edges.sigma)
+    if edges.edge or apart <= DIFFER * scale:
+        share = edges.sigma**2 / scale**2
+        height = share * detail.height + (1.0 - share) * edges.height
+        return Judged(
+            height, detail.sigma * edges.sigma / scale * max(1.0, apart / scale), edges.edge, "both"
+        )
+    lead, part = (edges, LED) if edges.firm else (detail, MISLED)
+    believed = "the edges are" if edges.firm else "the detail is"
+    text = (
+        f"the edges on the target are sharpest at {edges.height:.2f} mm, its detail at {detail.height:.2f} mm; "
+        f"{believed} believed; a target that is alike all along (a ruling, even grain) says more"
+    )
+    return Judged(
+        lead.height, math.hypot(lead.sigma, part * apart), 0, "edges" if edges.firm else "detail", (text,)
+    )
+
+
+def chance_near(sigma_mm: float, near_mm: float = NEAR_MM) -> float:
+    """The chance that a height of this standard deviation lies within ``near_mm`` of the true one.
+
+    Student's law of four degrees of freedom, in closed form, scaled so that two sigma hold 95.4 %.
+    """
+    t = near_mm / max(sigma_mm, 1e-9) * QUANTILE / 2.0
+    x = t / math.sqrt(FREEDOM + t * t)
+    return min(1.0, x * (1.5 - 0.5 * x * x))
+
+
+QUANTILE = 2.869  # of Student's law, four degrees of freedom, at 97.72 %
