@@ -4,8 +4,8 @@
 
 Forty scans of each class, by default, from seed 0 on; the estimate was made with scans of seeds from 10000 on. Each
 result is kept as a line of the file, so that a run which was stopped goes on where it was. ``--bare`` says nothing of
-the target; without it the measurement is told what a careful user knows: a ruler that sags is of acrylic, of a thickness
-read to 5 %, on a span as long as the run; a film that is not held is film; everything else lies straight.
+the target; without it the measurement is told what a careful user knows: a ruler that sags is of acrylic, of a
+thickness read to 5 %, on a span as long as the run; a film that is not held is film; everything else lies straight.
 """
 
 from __future__ import annotations

@@ -1,0 +1,39 @@
+"""`focus` judged by a simulator written apart from it: the short form of scripts/judge_focus.py."""
+
+from __future__ import annotations
+
+import importlib.util
+import sys
+from pathlib import Path
+
+import pytest
+
+_path = Path(__file__).parents[3] / "scripts" / "judge_focus.py"
+_spec = importlib.util.spec_from_file_location("judge_focus", _path)
+judge = sys.modules.setdefault("judge_focus", importlib.util.module_from_spec(_spec))
+_spec.loader.exec_module(judge)
+
+# one small scan of each class; the long form has forty
+SHORT = SHORT_SEEDS = {}
+
+
+@pytest.mark.parametrize(("kind", "seed"), sorted(SHORT.items()))
+def test_no_wrong_number_without_a_word(kind, seed):
+    row = judge.judge_one(kind, seed)
+    if "refused" in row:
+        pytest.fail(f"a usable target was refused: {row['refused']}")
+    assert row["at_edge"] == (not row["inside"])
+    if not row["at_edge"]:
+        assert abs(row["error"]) <= 3.0 * row["sigma"]
+        assert abs(row["error"]) <= judge.NEAR_MM or row["warnings"]
+
+
+@pytest.mark.slow
+def test_long_form():
+    rows = [judge.judge_one(kind, seed) for seed in range(40) for kind in judge.slope_scan.CLASSES]
+    print("\n" + judge.table(rows))
+    given = [r for r in rows if "error" in r and not r["at_edge"]]
+    unwarned = sum(abs(r["error"]) > judge.NEAR_MM and not r["warnings"] for r in given)
+    assert unwarned <= len(rows) / 200
+    held = sum(abs(r["error"]) <= 2.0 * r["sigma"] for r in given) / len(given)
+    assert held >= 0.92
