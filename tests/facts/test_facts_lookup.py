@@ -20,6 +20,7 @@ LOOKUPS: dict[str, Callable[[str], Fact]] = {
     "processes": tables.process,
     "lamps": tables.lamp,
     "hazards": tables.hazard,
+    "targets": tables.target,
 }
 
 

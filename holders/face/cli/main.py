@@ -36,6 +36,21 @@ RecordOption = Annotated[
 AllOption = Annotated[
     bool, typer.Option("--all", help="Show every check, also those that passed or do not apply.")
 ]
+TargetOption = Annotated[
+    str | None,
+    typer.Option(
+        "--target",
+        metavar="KIND",
+        help="What lies on the slope: acrylic-ruler, steel-ruler, film, or flat (held all along).",
+    ),
+]
+ThicknessOption = Annotated[
+    float | None, typer.Option("--target-thickness", metavar="MM", help="How thick it is: thin rulers sag.")
+]
+SpanOption = Annotated[
+    float | None,
+    typer.Option("--span", metavar="MM", help="Free length between its supports (default: the run)."),
+]
 OutOption = Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write into.")]
 
 
@@ -216,22 +231,9 @@ def focus(
     dpi: Annotated[
         float | None, typer.Option("--dpi", help="Resolution, if the file does not say it right.")
     ] = None,
-    target: Annotated[
-        str | None,
-        typer.Option(
-            "--target",
-            metavar="KIND",
-            help="What lies on the slope: acrylic-ruler, steel-ruler, glass-scale, film, or flat (held all along).",
-        ),
-    ] = None,
-    target_thickness: Annotated[
-        float | None,
-        typer.Option("--target-thickness", metavar="MM", help="How thick it is: thin rulers sag."),
-    ] = None,
-    span: Annotated[
-        float | None,
-        typer.Option("--span", metavar="MM", help="Free length between its supports (default: the run)."),
-    ] = None,
+    target: TargetOption = None,
+    target_thickness: ThicknessOption = None,
+    span: SpanOption = None,
     record: Annotated[
         Path | None, typer.Option("--record", metavar="FILE", help="Keep the height in this bed record.")
     ] = None,

@@ -11,7 +11,7 @@ from holders.measure.slope.edges.curve import EdgeFit
 # (scripts/judge_focus.py --help names those that do)
 DETAIL_FLOOR, DETAIL_SCALE = 0.008, 1.4
 UNEXPLAINED = 0.3  # mm for all of the unevenness of detail that the curve does not explain
-EDGE_FLOOR, EDGE_SCALE = 0.015, 1.3
+EDGE_FLOOR, EDGE_SCALE, LOOSE = 0.015, 1.3, 1.5
 DIFFER = 3.0  # standard deviations of their difference
 CLEAR_FALL = 0.10  # of log steepness from the top to the higher end
 FALL_OVER_SCATTER = 4.0
@@ -23,14 +23,20 @@ FREEDOM = 4.0  # of Student's law: errors have longer tails than a normal law
 
 @dataclass(frozen=True)
 class Opinion:
-    """Height and standard deviation, mm; ``edge`` -1/0/+1: at or beyond an end of what was seen; ``firm``: what it
-    rests on is alike all along.
+    """Height and standard deviation by its own scatter, mm; ``edge`` -1/0/+1: at or beyond an end of what was seen;
+    ``firm``: what it rests on is alike all along; ``floor`` mm: what the model leaves out.
     """
 
     height: float
     sigma: float
     edge: int
     firm: bool = True
+    floor: float = 0.0
+
+    @property
+    def total(self) -> float:
+        """The standard deviation with what the model leaves out, mm."""
+        return math.hypot(self.sigma, self.floor)
 
 
 @dataclass(frozen=True)
@@ -52,13 +58,14 @@ def edges_say(fit: EdgeFit | None) -> Opinion | None:
     if fall < CLEAR_FALL or fall < FALL_OVER_SCATTER * fit.scatter:
         return None
     firm = fit.isolated and fit.fall >= FIRM_FALL and fit.scatter <= FIRM_SCATTER and fit.bins >= FIRM_BINS
-    return Opinion(fit.height, math.hypot(EDGE_SCALE * fit.sigma, EDGE_FLOOR), fit.edge, firm)
+    scale = EDGE_SCALE if firm else LOOSE * EDGE_SCALE
+    return Opinion(fit.height, scale * fit.sigma, fit.edge, firm, EDGE_FLOOR)
 
 
 def detail_says(height: float, sigma: float, edge: int, plain: float) -> Opinion:
     """What detail says; ``plain``: the share of its unevenness along the slope that the curve explains."""
     left = UNEXPLAINED * (1.0 - min(max(plain, 0.0), 1.0))
-    return Opinion(height, math.hypot(DETAIL_SCALE * sigma, DETAIL_FLOOR + left), edge)
+    return Opinion(height, DETAIL_SCALE * sigma, edge, floor=DETAIL_FLOOR + left)
 
 
 def reconcile(detail: Opinion | None, edges: Opinion | None) -> Judged | None:
@@ -71,21 +78,24 @@ def reconcile(detail: Opinion | None, edges: Opinion | None) -> Judged | None:
     if detail is None or edges is None:
         one = detail or edges
         return (
-            None if one is None else Judged(one.height, one.sigma, one.edge, "detail" if detail else "edges")
+            None if one is None else Judged(one.height, one.total, one.edge, "detail" if detail else "edges")
         )
     if detail.edge != edges.edge:
         words = "at or beyond the end of the slope" if edges.edge else f"at {edges.height:.2f} mm"
         other = "at or beyond the end of the slope" if detail.edge else f"at {detail.height:.2f} mm"
         text = f"the edges on the target are sharpest {words}, its detail {other}: measure again with another target"
-        sigma = math.hypot(edges.sigma, LED * abs(detail.height - edges.height))
+        sigma = math.hypot(edges.total, LED * abs(detail.height - edges.height))
         return Judged(edges.height, sigma, edges.edge, "edges", (text,))
-    apart, scale = abs(detail.height - edges.height), math.hypot(detail.sigma, edges.sigma)
+    apart, scale = abs(detail.height - edges.height), math.hypot(detail.total, edges.total)
     if edges.edge or apart <= DIFFER * scale:
-        share = edges.sigma**2 / scale**2
+        # both rest on one scan and one model of its heights: the better one's floor stays
+        own, other_own = max(detail.sigma, 1e-6), max(edges.sigma, EDGE_FLOOR)
+        if detail.floor > edges.floor:
+            own = detail.total
+        share = other_own**2 / (own**2 + other_own**2)
         height = share * detail.height + (1.0 - share) * edges.height
-        return Judged(
-            height, detail.sigma * edges.sigma / scale * max(1.0, apart / scale), edges.edge, "both"
-        )
+        sigma = detail.total * edges.total / scale * max(1.0, apart / scale)
+        return Judged(height, sigma, edges.edge, "both")
     lead, part = (edges, LED) if edges.firm else (detail, MISLED)
     believed = "the edges are" if edges.firm else "the detail is"
     text = (
@@ -93,7 +103,7 @@ def reconcile(detail: Opinion | None, edges: Opinion | None) -> Judged | None:
         f"{believed} believed; a target that is alike all along (a ruling, even grain) says more"
     )
     return Judged(
-        lead.height, math.hypot(lead.sigma, part * apart), 0, "edges" if edges.firm else "detail", (text,)
+        lead.height, math.hypot(lead.total, part * apart), 0, "edges" if edges.firm else "detail", (text,)
     )
 
 

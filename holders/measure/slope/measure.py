@@ -31,6 +31,7 @@ from holders.measure.slope.target.signs import signs_in_spectrum
 from holders.measure.slope.wish import Wish
 
 MOST_CLIPPED = 0.9  # share of pixels
+UNSEEN = 0.7  # of the effect of perspective, in doubt where no ticks show it
 LENS_MM = 300.0  # from a flatbed's lens to its glass along the folded path: common practice, no source
 
 
@@ -112,7 +113,8 @@ def _measure(view: View, placed: Placed, wish: Wish, tell: Progress, shape: Targ
     detail = _detail(view, placed, wish, tell)
     said = detail_opinion(detail)
     points = find_edges(view, placed)
-    edges = fit_edges(points, placed.ends)
+    # a smooth wave has no edges: its slope over its contrast says nothing of blur
+    edges = None if detail.saw.smooth else fit_edges(points, placed.ends)
     judged = reconcile(said[0] if said else None, edges_say(edges))
     slope = placed.per_pixel_mm / view.pitch_mm
     if judged is None or detail.taken.clipped > MOST_CLIPPED:
@@ -124,7 +126,7 @@ def _measure(view: View, placed: Placed, wish: Wish, tell: Progress, shape: Targ
     share = min(max((judged.height - lo) / (hi - lo), 0.0), 1.0)
     bend = bend_at(shape, share, run, ruled=detail.ruled)
     spacing = _spacing(view, placed, detail, share)
-    spaced = (0.0, (hi - lo) ** 2 * share * (1.0 - share) / LENS_MM if view.by_columns else 0.0)
+    spaced = (0.0, (hi - lo) ** 2 * share * (1.0 - share) / LENS_MM * UNSEEN if view.by_columns else 0.0)
     if spacing is not None:
         spaced = (slope * spacing.bend_mm, abs(slope) * spacing.sigma_mm)
         bend = with_seen(bend, spacing.sag_mm, spacing.sag_sigma_mm, share)

@@ -69,7 +69,6 @@ def detail_opinion(detail: Detail) -> tuple[Opinion, F64] | None:
         return None
     fits = [detail.fits[i] for i in used]
     height, sigma, weights = across_channels([f.curve for f in fits], [f.ok for f in fits])
-    sigma = float(np.hypot(sigma, colours_apart([f.curve.height for f in fits], weights)))
     lead = fits[int(np.argmax(weights))].curve
     return detail_says(height, sigma, lead.edge, lead.plain), weights
 
@@ -102,8 +101,11 @@ def result(
         lead = detail.fits[used[int(np.argmax(weights))]]
         tone = lead.tone
         grave += signs_in_ruling(lead, lead.frequency * view.pitch_mm) if detail.ruled else []
+    colours = 0.0
+    if weights is not None:
+        colours = colours_apart([detail.fits[i].curve.height for i in used], weights)
     height = judged.height - bend.below_mm + spaced[0]
-    sigma = float(np.sqrt(judged.sigma**2 + bend.sigma_mm**2 + spaced[1] ** 2))
+    sigma = float(np.sqrt(judged.sigma**2 + bend.sigma_mm**2 + spaced[1] ** 2 + colours**2))
     if judged.edge:
         height, sigma = _at_end(height, sigma, lo, hi, judged.edge)
     shift = height - curve.height

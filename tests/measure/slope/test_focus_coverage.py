@@ -22,7 +22,9 @@ import tifffile
 
 from holders.measure.slope.geometry import SlopeGeometry
 from holders.measure.slope.measure import measure_focus
+from holders.measure.slope.target.shape import TargetShape
 
+FLAT = TargetShape("flat")
 _spec = importlib.util.spec_from_file_location("focus_bounds", Path(__file__).with_name("bounds.py"))
 bounds = sys.modules.setdefault("focus_bounds", importlib.util.module_from_spec(_spec))
 _spec.loader.exec_module(bounds)
@@ -54,7 +56,7 @@ def sweep(kind, numbers, folder):
             path, sim.scan(case), photometric="minisblack", resolution=(case.dpi,) * 2, resolutionunit="INCH"
         )
         slope = SlopeGeometry(rise_mm=case.rise_mm, run_mm=case.length_mm, start_height_mm=case.start_mm)
-        result = measure_focus([path], geometry=slope)
+        result = measure_focus([path], geometry=slope, shape=FLAT)
         assert not result.at_edge
         errors.append(result.height - case.z0_mm)
         sigmas.append(result.height_sigma)

@@ -16,7 +16,9 @@ from scipy import ndimage
 from holders.core.errors import InputError
 from holders.measure.slope.geometry import SlopeGeometry
 from holders.measure.slope.measure import Wish, measure_focus
+from holders.measure.slope.target.shape import TargetShape
 
+FLAT = TargetShape("flat")
 _spec = importlib.util.spec_from_file_location("focus_bounds", Path(__file__).with_name("bounds.py"))
 bounds = sys.modules.setdefault("focus_bounds", importlib.util.module_from_spec(_spec))
 _spec.loader.exec_module(bounds)
@@ -44,7 +46,7 @@ def _slope(case, **more):
 
 def _measure(tmp_path, case, image=None, **more):
     path = _save(tmp_path / "s.tif", sim.scan(case) if image is None else image, case.dpi)
-    return measure_focus([path], geometry=_slope(case), **more)
+    return measure_focus([path], geometry=_slope(case), shape=FLAT, **more)
 
 
 @pytest.fixture(scope="module")
@@ -122,7 +124,7 @@ LIES = {
 def test_any_lie(tmp_path, ruler, grain, kind, name):
     turn, more = LIES[name]
     path = _save(tmp_path / "s.tif", turn(ruler if kind == "ruler" else grain))
-    result = measure_focus([path], geometry=_slope(BASE, **more))
+    result = measure_focus([path], geometry=_slope(BASE, **more), shape=FLAT)
     assert abs(result.height - 2.6) < max(0.006, 3 * result.height_sigma)
 
 
@@ -138,13 +140,13 @@ def test_any_lie(tmp_path, ruler, grain, kind, name):
 )
 def test_storage_makes_no_difference(tmp_path, grain, more):
     plain = _measure(tmp_path, BASE, grain)
-    other = measure_focus([_save(tmp_path / "o.tif", grain, **more)], geometry=_slope(BASE))
+    other = measure_focus([_save(tmp_path / "o.tif", grain, **more)], geometry=_slope(BASE), shape=FLAT)
     assert other.height == pytest.approx(plain.height, abs=1e-9)
 
 
 def test_orientation_tag_turns_the_slope(tmp_path, grain):
     path = _save(tmp_path / "s.tif", grain[:, ::-1], extratags=[(274, "H", 1, 2, True)])
-    assert abs(measure_focus([path], geometry=_slope(BASE)).height - 2.6) < 0.01
+    assert abs(measure_focus([path], geometry=_slope(BASE), shape=FLAT).height - 2.6) < 0.01
 
 
 def test_colours_are_told_apart_and_the_compromise_is_their_mean(tmp_path):
@@ -178,8 +180,8 @@ def test_several_scans_are_averaged(tmp_path):
         for n in (1, 2, 3)
     ]
     slope = SlopeGeometry(rise_mm=4.0, run_mm=30.0)
-    one = measure_focus(paths[:1], geometry=slope)
-    all_ = measure_focus(paths, geometry=slope)
+    one = measure_focus(paths[:1], geometry=slope, shape=FLAT)
+    all_ = measure_focus(paths, geometry=slope, shape=FLAT)
     assert all_.scans == 3
     assert abs(all_.height - 2.0) < 3 * all_.height_sigma
     assert all_.height_sigma < one.height_sigma * 1.2
@@ -189,7 +191,7 @@ def test_png_and_jpeg_too(tmp_path, grain):
     small = (grain >> 8).astype(np.uint8)
     for name, more in (("a.png", {}), ("a.jpg", {"quality": 92})):
         Image.fromarray(small).save(tmp_path / name, dpi=(2400, 2400), **more)
-        result = measure_focus([tmp_path / name], geometry=_slope(BASE))
+        result = measure_focus([tmp_path / name], geometry=_slope(BASE), shape=FLAT)
         assert abs(result.height - 2.6) < 0.02
         assert result.warnings
 
@@ -203,11 +205,15 @@ def test_light_tone_dust_and_contrast_do_not_move_it(tmp_path):
 
 
 def test_a_scan_longer_or_shorter_than_the_run_is_said(tmp_path, grain):
-    long = measure_focus([_save(tmp_path / "s.tif", grain)], geometry=SlopeGeometry(rise_mm=4.5, run_mm=45.0))
+    long = measure_focus(
+        [_save(tmp_path / "s.tif", grain)], geometry=SlopeGeometry(rise_mm=4.5, run_mm=45.0), shape=FLAT
+    )
     assert any("only the run" in w for w in long.warnings)
     assert abs(long.height - 2.6) < 0.01
     assert long.heights_seen[1] == pytest.approx(4.5, abs=0.01)
-    short = measure_focus([tmp_path / "s.tif"], geometry=SlopeGeometry(rise_mm=10.0, run_mm=100.0))
+    short = measure_focus(
+        [tmp_path / "s.tif"], geometry=SlopeGeometry(rise_mm=10.0, run_mm=100.0), shape=FLAT
+    )
     assert any("resolution" in w for w in short.warnings)
     assert abs(short.height - 2.6) < 0.01
 
@@ -255,7 +261,9 @@ def test_nothing_to_measure_is_refused(tmp_path, name, number):
     light = 0.6 * (1.0 - 0.3 * np.linspace(-1, 1, 4800)[None, :] ** 2)
     image = np.rint(np.clip(BLANK[name](rng, light), 0, 1) * 65535).astype(np.uint16)
     with pytest.raises(InputError) as told:
-        measure_focus([_save(tmp_path / "s.tif", image)], geometry=SlopeGeometry(rise_mm=6.0, run_mm=50.8))
+        measure_focus(
+            [_save(tmp_path / "s.tif", image)], geometry=SlopeGeometry(rise_mm=6.0, run_mm=50.8), shape=FLAT
+        )
     assert told.value.exit_code == 2
 
 

@@ -16,7 +16,9 @@ import tifffile
 from holders.core.errors import InputError
 from holders.measure.slope.geometry import SlopeGeometry
 from holders.measure.slope.measure import measure_focus
+from holders.measure.slope.target.shape import TargetShape
 
+FLAT = TargetShape("flat")
 _spec = importlib.util.spec_from_file_location("focus_rulings", Path(__file__).with_name("rulings.py"))
 rulings = sys.modules.setdefault("focus_rulings", importlib.util.module_from_spec(_spec))
 _spec.loader.exec_module(rulings)
@@ -32,7 +34,9 @@ def measured(folder, ruling):
         resolution=(ruling.dpi,) * 2,
         resolutionunit="INCH",
     )
-    return measure_focus([path], geometry=SlopeGeometry(rise_mm=ruling.rise_mm, run_mm=ruling.run_mm))
+    return measure_focus(
+        [path], geometry=SlopeGeometry(rise_mm=ruling.rise_mm, run_mm=ruling.run_mm), shape=FLAT
+    )
 
 
 @pytest.mark.parametrize("sharp_mm", [2.3, 2.7, 3.4])

@@ -19,7 +19,9 @@ from scipy import ndimage
 
 from holders.measure.slope.geometry import SlopeGeometry
 from holders.measure.slope.measure import measure_focus
+from holders.measure.slope.target.shape import TargetShape
 
+FLAT = TargetShape("flat")
 _spec = importlib.util.spec_from_file_location("focus_rulings", Path(__file__).with_name("rulings.py"))
 rulings = sys.modules.setdefault("focus_rulings", importlib.util.module_from_spec(_spec))
 _spec.loader.exec_module(rulings)
@@ -35,7 +37,7 @@ def said(folder, image, case, dpi=None):
     tag = dpi or case.dpi
     tifffile.imwrite(path, image, photometric="minisblack", resolution=(tag, tag), resolutionunit="INCH")
     slope = SlopeGeometry(rise_mm=case.rise_mm, run_mm=case.length_mm, start_height_mm=case.start_mm)
-    found = measure_focus([path], geometry=slope)
+    found = measure_focus([path], geometry=slope, shape=FLAT)
     return {word for word in WORDS if any(word in w for w in found.warnings)}
 
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from holders.measure.scan.model import Span
+from holders.measure.scan.model import Pixels, Span
 from holders.measure.scan.spectra import F32, F64
 from holders.measure.scan.view import View
 from holders.measure.slope.target.placed import Placed
@@ -88,29 +88,46 @@ def _strips(part_across: Span, length: int, factor: int) -> list[Span]:
 
 
 def _chunks(view: View, placed: Placed, factor: int) -> Iterator[tuple[int, int, F32]]:
-    """First pixel along, first across and light (across, along) averaged over ``factor`` pixels each way."""
-    part = placed.part
-    a, b = part.along
+    """First pixel along, first across and light (across, along) averaged over ``factor`` pixels each way.
+
+    The file is walked along its own rows, so that no piece of it is decoded for every strip or chunk again.
+    """
+    a, b = placed.part.along
     margin = int(np.ceil(REACH_MM / view.pitch_mm)) + 8 * factor
-    for c0, c1 in _strips(part.across, b - a, factor):
-        long = max(4 * margin, CHUNK // (c1 - c0))
-        for start in range(a, b, long):
-            first, last = max(a, start - margin), min(b, start + long + margin)
-            if last - first < 4 * factor or c1 - c0 < 8 * factor:
-                continue
-            light = view.grey([(first, last)], [(c0, c1)])
-            if factor > 1:
-                h, w = light.shape[0] // factor, light.shape[1] // factor
-                light = light[: h * factor, : w * factor].reshape(h, factor, w, factor).mean(axis=(1, 3))
-            yield first, c0, light
+    strips = _strips(placed.part.across, b - a, factor)
+    tall = sum(c1 - c0 for c0, c1 in strips)
+    long = max(4 * margin, CHUNK // (strips[0][1] - strips[0][0] if view.by_columns else tall))
+    spans = [(max(a, s - margin), min(b, s + long + margin)) for s in range(a, b, long)]
+    if view.by_columns:
+        for strip in strips:
+            whole = view.raw([(a, b)], [strip])
+            for first, last in spans:
+                yield first, strip[0], _reduced(view, whole[:, first - a : last - a], factor)
+        return
+    for first, last in spans:
+        whole = view.raw([(first, last)], strips)
+        row = 0
+        for c0, c1 in strips:
+            yield first, c0, _reduced(view, whole[row : row + c1 - c0], factor)
+            row += c1 - c0
+
+
+def _reduced(view: View, raw: Pixels, factor: int) -> F32:
+    """Mean light of the channels, averaged over ``factor`` pixels each way."""
+    light = np.asarray(view.light(raw).mean(axis=2, dtype=np.float32))
+    if factor == 1:
+        return light
+    h, w = light.shape[0] // factor, light.shape[1] // factor
+    return np.asarray(light[: h * factor, : w * factor].reshape(h, factor, w, factor).mean(axis=(1, 3)))
 
 
 def _noise(light: F32) -> float:
     """Standard deviation of one pixel's noise, by the quieter tenth of small blocks' differences."""
     size = 12
-    h, w = light.shape[0] // size * size, light.shape[1] // size * size
-    lines = np.diff(light[:h, :w], axis=0)[: h - size]
-    blocks = lines.reshape(h // size - 1, size, w // size, size) if h > size else light[None, :h, None, :w]
+    h, w = (light.shape[0] - 1) // size * size, light.shape[1] // size * size
+    if not h or not w:
+        return float(np.diff(light, axis=0).std() / np.sqrt(2.0))
+    blocks = np.diff(light, axis=0)[:h, :w].reshape(h // size, size, w // size, size)
     return float(np.percentile(blocks.std(axis=(1, 3)), 10) / np.sqrt(2.0))
 
 
@@ -124,6 +141,8 @@ def _points(light: F32, pitch: float) -> tuple[F64, F64, F64, F64, NDArray[np.bo
     size = np.hypot(gx, gy)
     reach = max(4, round(REACH_MM / pitch))
     edge = reach + 2
+    if light.shape[0] < 8 or light.shape[1] <= 2 * edge:
+        return _none()
     least = max(LEAST_CONTRAST, NOISES * _noise(light))
     inner = np.zeros(size.shape, np.bool_)
     inner[3:-3, edge:-edge] = size[3:-3, edge:-edge] > least / (3.0 * reach)
@@ -140,8 +159,7 @@ def _points(light: F32, pitch: float) -> tuple[F64, F64, F64, F64, NDArray[np.bo
         pick = np.linspace(0, len(y) - 1, MOST_POINTS).astype(int)
         y, x = y[pick], x[pick]
     if not len(y):
-        empty = np.zeros(0)
-        return empty, empty, empty, empty, np.zeros(0, np.bool_), np.zeros(0, np.int64)
+        return _none()
     nx, ny = gx[y, x] / size[y, x], gy[y, x] / size[y, x]
     steps = np.arange(-reach, reach + 1)
     rows, columns = y[:, None] + ny[:, None] * steps, x[:, None] + nx[:, None] * steps
@@ -167,6 +185,11 @@ def _points(light: F32, pitch: float) -> tuple[F64, F64, F64, F64, NDArray[np.bo
         y[keep].astype(float), x[keep].astype(float), np.asarray((peak / contrast / pitch)[keep], dtype=float),
         np.asarray(contrast[keep], dtype=float), np.asarray(np.abs(ny[keep]) > np.abs(nx[keep])), kind[keep],
     )  # fmt: skip
+
+
+def _none() -> tuple[F64, F64, F64, F64, NDArray[np.bool_], NDArray[np.int64]]:
+    empty = np.zeros(0)
+    return empty, empty, empty, empty, np.zeros(0, np.bool_), np.zeros(0, np.int64)
 
 
 def _widths(below: F32, pitch: float) -> NDArray[np.int64]:
