@@ -13,10 +13,11 @@ DETAIL_FLOOR, DETAIL_SCALE = 0.008, 1.4
 UNEXPLAINED = 0.3  # mm for all of the unevenness of detail that the curve does not explain
 EDGE_FLOOR, EDGE_SCALE, LOOSE = 0.015, 1.3, 1.5
 DIFFER = 3.0  # standard deviations of their difference
-CLEAR_FALL = 0.10  # of log steepness from the top to the higher end
+CLEAR_FALL = 0.05  # of log steepness from the top to the higher end
 FALL_OVER_SCATTER = 4.0
 FIRM_FALL, FIRM_SCATTER, FIRM_BINS = 0.15, 0.035, 45  # edges alike all along: then they are believed
 LED, MISLED = 0.15, 0.35  # of the difference that stays in doubt where one is believed: firm edges, or detail
+MOST_LED_MM = 0.06  # that firm edges are doubted because detail differs
 NEAR_MM = 0.1  # confidence is the chance to lie within this
 FREEDOM = 4.0  # of Student's law: errors have longer tails than a normal law
 
@@ -84,7 +85,8 @@ def reconcile(detail: Opinion | None, edges: Opinion | None) -> Judged | None:
         words = "at or beyond the end of the slope" if edges.edge else f"at {edges.height:.2f} mm"
         other = "at or beyond the end of the slope" if detail.edge else f"at {detail.height:.2f} mm"
         text = f"the edges on the target are sharpest {words}, its detail {other}: measure again with another target"
-        sigma = math.hypot(edges.total, LED * abs(detail.height - edges.height))
+        apart = abs(detail.height - edges.height)
+        sigma = math.hypot(edges.total, min(LED * apart, MOST_LED_MM) if edges.firm else MISLED * apart)
         return Judged(edges.height, sigma, edges.edge, "edges", (text,))
     apart, scale = abs(detail.height - edges.height), math.hypot(detail.total, edges.total)
     if edges.edge or apart <= DIFFER * scale:
@@ -96,15 +98,13 @@ def reconcile(detail: Opinion | None, edges: Opinion | None) -> Judged | None:
         height = share * detail.height + (1.0 - share) * edges.height
         sigma = detail.total * edges.total / scale * max(1.0, apart / scale)
         return Judged(height, sigma, edges.edge, "both")
-    lead, part = (edges, LED) if edges.firm else (detail, MISLED)
+    lead, left = (edges, min(LED * apart, MOST_LED_MM)) if edges.firm else (detail, MISLED * apart)
     believed = "the edges are" if edges.firm else "the detail is"
     text = (
         f"the edges on the target are sharpest at {edges.height:.2f} mm, its detail at {detail.height:.2f} mm; "
         f"{believed} believed; a target that is alike all along (a ruling, even grain) says more"
     )
-    return Judged(
-        lead.height, math.hypot(lead.total, part * apart), 0, "edges" if edges.firm else "detail", (text,)
-    )
+    return Judged(lead.height, math.hypot(lead.total, left), 0, "edges" if edges.firm else "detail", (text,))
 
 
 def chance_near(sigma_mm: float, near_mm: float = NEAR_MM) -> float:

@@ -146,6 +146,8 @@ def _spacing(view: View, placed: Placed, detail: Detail, share: float) -> Spacin
     saw = detail.saw
     if not (saw.steady and saw.period > 0.0) or placed.inside is not None:
         return None
+    if not view.by_columns and not view.scan.info.random_access:
+        return None  # along the bed it says nothing, and all of a compressed file would be decoded for it
     at = share if placed.per_pixel_mm > 0 else 1.0 - share
     return spacing_of_ticks(view, placed, saw.cells, saw.strips, saw.period, saw.turn, at)
 

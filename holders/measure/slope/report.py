@@ -25,6 +25,7 @@ from holders.measure.slope.wish import Wish
 
 CHANNEL_NAMES = {1: ("grey",), 3: ("red", "green", "blue")}
 SAY_BEND_MM = 0.03  # a bend that is less sure than that is said
+UNSURE_MM = 0.04  # above it one in fifty heights may be off by 0.1 mm
 
 
 @dataclass(frozen=True)
@@ -113,7 +114,7 @@ def result(
     missing = [names[i] for i in range(len(detail.fits)) if i not in used] if used else []
     warnings = [*view.scan.info.warnings, *placed.warnings, *grave, *judged.warnings]
     warnings += _said(judged, (lo, hi), wish, curve.wanted, missing, tone=tone)
-    warnings += _said_of_shape(bend)
+    warnings += _said_of_shape(bend) + ([] if judged.edge else _said_of_sigma(sigma, bend))
     total = placed.part.across[1] - placed.part.across[0]
     rows = _rows(detail.taken.strips, detail.saw.cells.rows)
     return FocusResult(
@@ -237,6 +238,16 @@ def _said_of_shape(bend: Bend) -> list[str]:
         *bend.warnings,
         f"the target may not be straight: counted as {bend.assumed}{name}; this alone leaves "
         f"{bend.sigma_mm:.2f} mm in doubt; hold it flat on a stiff slope and say --target flat",
+    ]
+
+
+def _said_of_sigma(sigma: float, bend: Bend) -> list[str]:
+    """A warning where the scan, rather than the target's shape, leaves the height unsure."""
+    if sigma <= UNSURE_MM or bend.sigma_mm >= 0.7 * sigma:
+        return []
+    return [
+        f"the height is known to {sigma:.2f} mm only (one standard deviation): what the target shows differs along the "
+        "slope; a ruling of sharp lines or even grain all along it says more"
     ]
 
 

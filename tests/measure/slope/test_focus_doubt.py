@@ -27,7 +27,7 @@ def test_disagreement_widens_and_warns():
     edges = Opinion(2.5, 0.02, 0)
     found = reconcile(Opinion(2.0, 0.01, 0), edges)
     assert found.height == edges.height
-    assert found.sigma > 0.07
+    assert found.sigma > 0.06
     assert "2.50" in found.warnings[0]
     assert "2.00" in found.warnings[0]
     loose = reconcile(Opinion(2.0, 0.01, 0), Opinion(2.5, 0.05, 0, firm=False))
@@ -40,8 +40,9 @@ def test_edges_decide_whether_the_top_was_seen():
     assert reconcile(Opinion(2.0, 0.01, 0), Opinion(6.1, 0.1, 1)).edge == 1
     inside = reconcile(Opinion(6.1, 0.1, 1), Opinion(2.0, 0.02, 0))
     assert inside.edge == 0
-    assert inside.sigma > 0.5
+    assert inside.sigma > 0.06
     assert inside.warnings
+    assert reconcile(Opinion(6.1, 0.1, 1), Opinion(2.0, 0.02, 0, firm=False)).sigma > 1.0
 
 
 def test_one_alone_is_enough_and_none_is_none():
@@ -51,5 +52,5 @@ def test_one_alone_is_enough_and_none_is_none():
 
 
 def test_detail_that_one_curve_does_not_explain_is_doubted():
-    assert detail_says(1.0, 0.005, 0, 0.7).sigma > 0.09
-    assert detail_says(1.0, 0.005, 0, 1.0).sigma < 0.02
+    assert detail_says(1.0, 0.005, 0, 0.7).total > 0.09
+    assert detail_says(1.0, 0.005, 0, 1.0).total < 0.02

@@ -13,8 +13,19 @@ _spec = importlib.util.spec_from_file_location("judge_focus", _path)
 judge = sys.modules.setdefault("judge_focus", importlib.util.module_from_spec(_spec))
 _spec.loader.exec_module(judge)
 
-# one small scan of each class; the long form has forty
-SHORT = SHORT_SEEDS = {}
+# the smallest scan of each class among seeds 100 to 399; the long form has forty of each
+SHORT = {
+    "clean": 178,
+    "asymmetric": 243,
+    "curved_field": 118,
+    "content": 248,
+    "sagging": 240,
+    "processed": 202,
+    "narrow": 150,
+    "grain": 288,
+    "text": 121,
+    "beyond": 348,
+}
 
 
 @pytest.mark.parametrize(("kind", "seed"), sorted(SHORT.items()))

@@ -16,6 +16,7 @@ import numpy as np
 from holders.measure.scan.spectra import F64, Cells
 from holders.measure.scan.view import View
 from holders.measure.slope.target.placed import Placed
+from holders.measure.slope.target.ticks import lit
 
 TICKS, HOP = 8, 2  # periods under one window, and from window to window
 FEWEST = 12  # windows
@@ -48,9 +49,8 @@ def spacing_of_ticks(
     """
     a, b = placed.part.along
     found = []
-    for s in list(strips)[:: max(1, len(strips) // STRIPS)]:
-        first = placed.part.across[0] + s
-        light = view.grey([(a, b)], [(first, first + cells.rows)])
+    firsts = [placed.part.across[0] + s for s in list(strips)[:: max(1, len(strips) // STRIPS)]]
+    for light in lit(view, (a, b), [(first, first + cells.rows) for first in firsts]):
         slides = np.rint(turn * (np.arange(cells.rows) - cells.rows / 2)).astype(int)
         line = np.mean([np.roll(row, -k) for row, k in zip(light, slides, strict=True)], axis=0)
         one = _places(np.asarray(line, dtype=float), period)

@@ -87,7 +87,7 @@ def count_ticks(
         b = a + LINE_PIXELS
     slides = np.rint(turn * (np.arange(cells.rows) - cells.rows / 2)).astype(int)
     best = Ticks()
-    for light in _lit(view, (a, b), [(int(m - cells.rows / 2), int(m + cells.rows / 2)) for m in middles]):
+    for light in lit(view, (a, b), [(int(m - cells.rows / 2), int(m + cells.rows / 2)) for m in middles]):
         # rows slid over each other so that the ticks fall together
         slid = [np.roll(row, -k) for row, k in zip(light, slides, strict=True)]
         found = ruling_period(np.asarray(np.mean(slid, axis=0), dtype=float))
@@ -109,7 +109,7 @@ def _lean(light: F32, period: float) -> float:
     return turn if abs(turn) <= MAX_TURN and rows > 1 else 0.0
 
 
-def _lit(view: View, along: Span, strips: Sequence[Span]) -> Iterator[F32]:
+def lit(view: View, along: Span, strips: Sequence[Span]) -> Iterator[F32]:
     """Light of strips (rows, along), the file's rows read once where they hold all of them."""
     if view.by_columns:
         for strip in strips:
