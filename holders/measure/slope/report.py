@@ -85,10 +85,8 @@ def result(
     bend: Bend,
     spaced: tuple[float, float],
 ) -> FocusResult:
-    """All that is said about one scan.
-
-    ``weights`` of the channels used, None where only edges show the height; ``spaced``: mm to add for uneven spacing
-    along the slope (perspective), and how unsure that is.
+    """All that is said about one scan; ``weights`` of the channels used (None: only edges show the height), ``spaced``:
+    mm to add for uneven spacing along the slope (perspective), and how unsure that is.
     """
     lo, hi = placed.ends
     names = CHANNEL_NAMES.get(view.channels, tuple(f"channel {i + 1}" for i in range(view.channels)))
@@ -102,9 +100,7 @@ def result(
         lead = detail.fits[used[int(np.argmax(weights))]]
         tone = lead.tone
         grave += signs_in_ruling(lead, lead.frequency * view.pitch_mm) if detail.ruled else []
-    colours = 0.0
-    if weights is not None:
-        colours = colours_apart([detail.fits[i].curve.height for i in used], weights)
+    colours = 0.0 if weights is None else colours_apart([detail.fits[i].curve.height for i in used], weights)
     height = judged.height - bend.below_mm + spaced[0]
     sigma = float(np.sqrt(judged.sigma**2 + bend.sigma_mm**2 + spaced[1] ** 2 + colours**2))
     if judged.edge:
