@@ -22,7 +22,7 @@ from holders.design.height.levels import Levels
 from holders.design.model import Carrier, Channel, Foot, Part, Rect, Role
 from holders.design.plan.feet import feet
 from holders.design.plan.frame import Relief, Shape, frame_texts, free_strips, parts
-from holders.design.plan.layout import Layout
+from holders.design.plan.layout import Layout, lay_out
 from holders.design.plan.notches import Notch, notches
 from holders.design.plan.relief import room_for_relief
 from holders.design.plan.shell import shell
@@ -107,9 +107,25 @@ def _outside(job: Job, layout: Layout) -> tuple[Outline, tuple[Outline, ...]]:
     try:
         return shell(layout, job.preset.layout.corner_radius_mm, process(job.preset.route))
     except ValueError as error:
+        if job.preset.layout.anchor == "home-corner":
+            raise InputError("layout.anchor", "home-corner", f"{error}; {_elsewhere(job)}") from None
         raise InputError(
             "bed.calibration_x_mm", job.bed.calibration_x_mm, f"{error}; set layout.outer_* smaller"
         ) from None
+
+
+def _elsewhere(job: Job) -> str:
+    """Other places on the glass where a small holder leaves the calibration zone open, each tried."""
+    ways = []
+    for anchor in ("head-corner", "middle"):
+        moved = job.preset.layout.model_copy(update={"anchor": anchor})
+        other = replace(job, preset=job.preset.model_copy(update={"layout": moved}))
+        try:
+            shell(lay_out(other), moved.corner_radius_mm, process(job.preset.route))
+        except (ValueError, InputError):
+            continue
+        ways.append(f'set layout.anchor = "{anchor}"')
+    return " or ".join(ways) or "make the holder as large as the glass"
 
 
 def _relief(job: Job, layout: Layout, heights: Levels) -> Relief:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from holders.design.body import Body, body
 from holders.design.fittings.carrier import carrier_opening
@@ -14,6 +15,7 @@ from holders.design.height.heights import Rise, foot_recess, rise
 from holders.design.height.levels import levels
 from holders.design.model import Design, Edges, Groove, Pane, Part, Sag, Window
 from holders.design.pieces.split import Split, split
+from holders.design.plan.anchor import stops
 from holders.design.plan.layout import Place, lay_out
 from holders.design.plan.relief import Step, seen_fraction, shade
 from holders.facts.tables import process
@@ -62,6 +64,7 @@ def design(
     covers = (
         *railed(job, lids(job, made.layout, made.notches, made.levels, rules), made.channel, made.layout),
         *button_parts(job, made.buttons, made.levels),
+        *stops(job, layout, replace(heights, under=made.under)),
     )
     windows = tuple(_window(job, made, place) for place in layout.places)
     whole = (*made.frame, *covers)
@@ -85,7 +88,7 @@ def design(
         pocket_depth=made.levels.top - heights.ledge,
         lid_play=made.levels.play,
         clearance=job.preset.layout.clearance_mm,
-        slide_gap=min(layout.outer.x, layout.outer.y),
+        slide_gap=job.preset.layout.slide_gap_mm,
         total_height=_height(whole, glass),
         notes=(
             *_notes(job, raised, made, cut.kept(letters)),

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from holders.checks.base import Rule, at_least, at_most
 from holders.checks.pieces import frame_parts
 from holders.core.findings import Finding, Level
-from holders.design.model import Design, Part
+from holders.design.model import Design, Part, Role
 from holders.design.plan.feet import lit_below
 from holders.geometry.hull import convex_hull, hull_height, inside_by
 
@@ -183,11 +183,11 @@ def _uncovered(disc: BaseGeometry, behind: BaseGeometry) -> float:
 
 
 def _centre_of_mass(design: Design) -> tuple[float, float]:
-    """Of all parts, of one density, from their sections."""
+    """Of all that stands on the feet, of one density, from its sections."""
     from holders.checks import slices  # noqa: PLC0415
 
     total, mx, my = 0.0, 0.0, 0.0
-    for part in design.parts:
+    for part in (p for p in design.parts if p.role is not Role.STOP):
         for volume, x, y in slices.masses(part):
             total, mx, my = total + volume, mx + volume * x, my + volume * y
     return mx / total, my / total

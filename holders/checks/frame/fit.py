@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least
 from holders.core.findings import Finding
-from holders.design.model import Design, Rect
+from holders.design.model import Design, Rect, Role
+from holders.design.plan.anchor import by_ruler, holding, loose_from, loose_ways, shift_mm
 from holders.geometry.outline import bounds
 
 if TYPE_CHECKING:
@@ -16,17 +17,24 @@ if TYPE_CHECKING:
 
 
 class GlassFit(Rule):
-    """The holder within the rim of the glass."""
+    """The holder within the rim of the glass, and held in its place there."""
 
     code = "glass-fit"
     title = "gap between the holder and the rim of the glass"
-    why = "a holder larger than the glass rides up on the rim; one without a gap jams"
+    why = (
+        "a holder larger than the glass rides up on the rim; one without a gap jams; one that nothing holds lies "
+        "beside its crop boxes"
+    )
     source = "arithmetic"
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:  # noqa: ARG002
-        """The least gap of any part to the rim, and how far the holder can shift."""
+        """The least gap of any part to the rim, and whether a rim or a stop holds the holder in its place."""
+        yield self._gap(design)
+        yield self._held(design)
+
+    def _gap(self, design: Design) -> Finding:
         gap, where = math.inf, ""
-        for part in design.parts:
+        for part in (p for p in design.parts if p.role is not Role.STOP):
             for slab in part.slabs:
                 x0, y0, x1, y1 = bounds(slab.region.outer)
                 for dx, dy in part.places:
@@ -34,20 +42,30 @@ class GlassFit(Rule):
                     here = _inside(spot, design.glass)
                     if here < gap:
                         gap, where = here, part.name
-        shift = max(design.glass.width - design.outer.width, design.glass.height - design.outer.height)
         level = at_least(gap, design.slide_gap, 0.0)
-        loose = shift > 4 * max(design.slide_gap, 0.5)
-        yield self.found(
+        return self.found(
             level,
             measured=gap,
             limit=design.slide_gap,
             where=where,
-            advice=f"it can shift by {shift:.1f} mm: lay it against the home corner"
-            if level == "pass" and loose
-            else ""
+            advice=""
             if level == "pass"
             else "make the holder smaller than the glass, or leave the outer size out",
             field="layout.slide_gap_mm",
+        )
+
+    def _held(self, design: Design) -> Finding:
+        edges, shift = holding(design), max(shift_mm(design))
+        limit = loose_from(design.slide_gap)
+        loose = loose_ways(edges)
+        return self.found(
+            "warn" if loose else "pass",
+            title="holder held in its place on the glass",
+            measured=shift,
+            limit=limit,
+            where=f"nothing holds it {loose}; the crop boxes would be off by as much" if loose else "",
+            advice=f"set it {by_ruler(design)} with a ruler" if loose else "",
+            field="layout.anchor",
         )
 
 

@@ -127,7 +127,7 @@ class Ledge(Rule):
     def _limits(job: Job, design: Design) -> Limits:
         if job.printer is not None:
             return Limits(3 * job.printer.layer_mm, 2 * job.printer.layer_mm)
-        sheets = [slab.z1 - slab.z0 for part in design.parts for slab in part.slabs]
+        sheets = [slab.z1 - slab.z0 for part in frame_parts(design) for slab in part.slabs]
         return Limits(min(sheets), min(sheets) / 2)
 
     @staticmethod

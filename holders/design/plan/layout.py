@@ -84,7 +84,7 @@ def lay_out(job: Job) -> Layout:
 
 
 def outer_rect(job: Job) -> Rect:
-    """The holder's outside: the glass less the slide-in gap, or the given size, centred."""
+    """The holder's outside: the glass less the slide-in gap, or the given size at the anchor's place."""
     bed, layout = job.bed, job.preset.layout
     gap = layout.slide_gap_mm
     width = layout.outer_width_mm if layout.outer_width_mm is not None else bed.glass_width_mm - 2 * gap
@@ -97,7 +97,11 @@ def outer_rect(job: Job) -> Rect:
             raise InputError(field, size, f"larger than the glass ({glass} mm)")
         if size < 2 * layout.corner_radius_mm + 20:
             raise InputError(field, size, "too small for a holder; make it larger or the slide gap smaller")
-    return Rect((bed.glass_width_mm - width) / 2, (bed.glass_length_mm - length) / 2, width, length)
+    x, y = (bed.glass_width_mm - width) / 2, (bed.glass_length_mm - length) / 2
+    if layout.anchor != "middle":
+        x = min(x, gap)
+        y = min(y, gap) if layout.anchor == "home-corner" else max(y, bed.glass_length_mm - gap - length)
+    return Rect(x, y, width, length)
 
 
 def insert_rect(job: Job) -> Rect:

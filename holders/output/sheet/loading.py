@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from holders.design.model import Design
+from holders.design.plan.anchor import placing_words
 from holders.output.sheet.blocks import Items, Section, Words
 from holders.preset.resolve import Job
 
@@ -32,8 +33,7 @@ def section(job: Job, design: Design) -> Section:
         *_side(emulsion, what, job.film.kind == "sheet"),
         f"Blow both sides of the {what} off; no cloth, no breath.",
         _placing(what, rigid),
-        "Lay the holder on the glass with its cut-off corner at the home corner, the side with the pocket "
-        "up; do not slide it. The calibration zone stays uncovered.",
+        placing_words(design),
     ]
     if design.lid_play is not None:
         steps.insert(-1, f"Lower the lid frame onto the {what}; it drops in by its own weight, do not press.")

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from holders.design.model import Design, Rect
+from holders.design.model import EDGES, Design, Rect
+from holders.design.plan.anchor import loose_from, rim_gap_mm
 from holders.output.draw.canvas import measure
 from holders.output.sheet.blocks import Items, Section, Table, Words
 from holders.preset.resolve import Job
@@ -84,9 +85,9 @@ def section(job: Job, design: Design) -> Section:
             ),
             _crops(design),
             Words(
-                "Left and down are counted from the home corner, as in a preview whose top is the home end of the "
-                "bed (where the carriage rests). If your preview starts elsewhere, keep width and height and place "
-                "the box by eye on the window's edges."
+                f"{_place(design)}Left and down are counted from the home corner, as in a preview whose top is the "
+                "home end of the bed (where the carriage rests). If your preview starts elsewhere, keep width and "
+                "height and place the box by eye on the window's edges."
             ),
             _files(largest),
             Words(
@@ -120,6 +121,15 @@ def _prints(job: Job) -> Table:
         ),
         tuple(rows),
     )
+
+
+def _place(design: Design) -> str:
+    """Where a holder smaller than the glass lies; nothing for one between the rims."""
+    o = design.outer
+    if max(rim_gap_mm(design.glass, o, edge) for edge in EDGES) <= loose_from(design.slide_gap):
+        return ""
+    place = "The boxes hold with the holder in its place: "
+    return f"{place}its corner {o.x:.1f} mm from the left rim and {o.y:.1f} mm from the rim at the home end. "
 
 
 def _crops(design: Design) -> Table:

@@ -35,6 +35,21 @@ class Layout(Table):
     )
     outer_width_mm: Length | None = Field(default=None, description="Outer size across; left out: the glass.")
     outer_length_mm: Length | None = Field(default=None, description="Outer size along; left out: the glass.")
+    anchor: Annotated[
+        Literal["middle", "home-corner", "head-corner"],
+        Words(
+            "Place on the glass",
+            choices={
+                "middle": "over the middle, with stops",
+                "home-corner": "in the home corner",
+                "head-corner": "in the far left corner",
+            },
+        ),
+    ] = Field(
+        default="middle",
+        description="Where a holder smaller than the glass lies: over its middle (loose stops are made with it that "
+        "bring it there), or against the left rim and the rim at the home end or at the head.",
+    )
     wall_mm: Annotated[SmallLength | None, Words("Least wall")] = Field(
         default=None, description="Least wall between pockets and around them; left out: by the route."
     )

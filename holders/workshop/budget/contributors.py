@@ -162,7 +162,7 @@ def _printed(job: Job, design: Design) -> list[Contributor]:
 def sheets_below(design: Design) -> tuple[float, ...]:
     """Thicknesses of the sheets under the film, from the glass up (mm)."""
     ledge = design.heights.drawn_ledge
-    slabs = sorted((s for part in design.parts for s in part.slabs), key=lambda s: s.z0)
+    slabs = sorted((s for part in design.parts if part.in_frame for s in part.slabs), key=lambda s: s.z0)
     return tuple(s.z1 - s.z0 for s in slabs if s.z1 <= ledge + 1e-6)
 
 

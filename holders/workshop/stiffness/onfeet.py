@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holders.core.errors import InputError, NotConverged
-from holders.design.model import Design, Part
+from holders.design.model import Design, Part, Role
 from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.tables import film_base
 from holders.geometry.outline import region_area
@@ -126,7 +126,9 @@ def loads(job: Job, design: Design) -> Loads:
     each, heavy = 1e-9 * GRAVITY_M_S2, job.material.density_kg_m3
     return Loads(
         each * heavy * sum(_solid_mm3(p) for p in stands),
-        each * heavy * sum(_solid_mm3(p) for p in design.parts if p not in stands),
+        each
+        * heavy
+        * sum(_solid_mm3(p) for p in design.parts if p not in stands and p.role is not Role.STOP),
         each * (film * job.base.density_kg_m3 + glass * film_base("glass").density_kg_m3),
     )
 

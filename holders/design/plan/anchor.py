@@ -1,0 +1,236 @@
+"""Where a holder lies on the glass, and the loose stops that bring a small one there.
+
+A holder as large as the glass lies between its rims. A smaller one lies in a corner (two rims hold it) or over the
+middle of the glass; there a stop beside it, as wide as the glass that is left, bridges the way to a rim.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import assert_never
+
+from holders.design.height.levels import Levels
+from holders.design.height.printed import printed_height
+from holders.design.height.sheets import nearest_sheet, sheet_thicknesses
+from holders.design.model import EDGES, Design, Edge, Groove, Part, Rect, Role, Slab
+from holders.design.plan.layout import Layout
+from holders.design.plan.lettering import strokes_in
+from holders.facts.models import Process
+from holders.facts.tables import process
+from holders.geometry.outline import Region, rectangle
+from holders.preset.resolve import Job
+
+LOOSE_GAPS = (
+    4.0  # gaps beyond so many slide-in gaps (of at least half a millimetre) let a holder lie anywhere
+)
+LEAST_GAP_MM = 0.5
+LONG_MM = 60.0  # of a stop along the holder
+LEAST_LONG_MM = 20.0  # touching along less, a holder turns about its stop
+HIGH_MM = 3.0  # of a stop beside the holder's lowest sheet or wall
+OVERLAP_MM = 1.0  # of stop and holder in height, at least
+LEAST_DEEP_MM = {
+    "print": 2.0,
+    "laser": 6.0,
+    "knife": 10.0,
+}  # a narrower strip is no stop: common practice, no source
+TOUCH_MM = 0.05
+SIDES: tuple[tuple[Edge, Edge], ...] = (("left", "right"), ("foot", "head"))  # the first is preferred
+RIM = {"left": "left rim", "right": "right rim", "foot": "home rim", "head": "rim at the head"}
+ALONG_WORDS = ("across the bed", "along the bed")
+
+
+def rim_gap_mm(glass: Rect, outer: Rect, edge: Edge) -> float:
+    """How far the holder lies from the rim of the glass on one edge, mm."""
+    return {
+        "left": outer.x - glass.x,
+        "right": glass.right - outer.right,
+        "foot": outer.y - glass.y,
+        "head": glass.top - outer.top,
+    }[edge]
+
+
+def holding(design: Design) -> tuple[Edge | None, Edge | None]:
+    """Against which edge the holder is pushed, across and along the bed: a rim or a stop. None: nothing holds it."""
+    across, along = (_held(design, pair) for pair in SIDES)
+    return across, along
+
+
+def shift_mm(design: Design) -> tuple[float, float]:
+    """How far the holder can shift from its place across and along the bed, mm; where it is held, by the rim's gap."""
+    found = []
+    for pair, edge in zip(SIDES, holding(design), strict=True):
+        gaps = [rim_gap_mm(design.glass, design.outer, e) for e in pair]
+        held = 0.0 if edge is None else rim_gap_mm(design.glass, design.outer, edge)
+        # against a rim it comes nearer by the gap there; against a stop it lies where it belongs
+        found.append(max(gaps) if edge is None else 0.0 if _stopped(design, edge) else held)
+    return found[0], found[1]
+
+
+def _held(design: Design, pair: tuple[Edge, Edge]) -> Edge | None:
+    near = [
+        edge for edge in pair if rim_gap_mm(design.glass, design.outer, edge) <= loose_from(design.slide_gap)
+    ]
+    stopped = [edge for edge in pair if _stopped(design, edge)]
+    return next(iter([*near, *stopped]), None)
+
+
+def _stopped(design: Design, edge: Edge) -> bool:
+    """Whether a stop bridges the way from the holder to the rim, high enough and along enough of it."""
+    return any(_bridges(part, design, edge) for part in design.parts if part.role is Role.STOP)
+
+
+def _bridges(part: Part, design: Design, edge: Edge) -> bool:
+    x0, y0, x1, y1 = part.box
+    g, o = design.glass, design.outer
+    frame = [p for p in design.parts if p.in_frame]
+    under, top = min(p.z0 for p in frame), max(p.z1 for p in frame)
+    if min(part.z1, top) - max(part.z0, under) < OVERLAP_MM - 1e-6:
+        return False
+    ways = {
+        "left": (x0 - g.x, x1 - o.x),
+        "right": (x1 - g.right, x0 - o.right),
+        "foot": (y0 - g.y, y1 - o.y),
+        "head": (y1 - g.top, y0 - o.top),
+    }[edge]
+    side = edge in ("left", "right")
+    along = min(y1, o.top) - max(y0, o.y) if side else min(x1, o.right) - max(x0, o.x)
+    return max(map(abs, ways)) <= TOUCH_MM and along >= LEAST_LONG_MM - 1e-6
+
+
+def loose_from(slide_gap_mm: float) -> float:
+    """The gap to a rim beyond which a holder does not lie in its place by itself, mm."""
+    return LOOSE_GAPS * max(slide_gap_mm, LEAST_GAP_MM)
+
+
+def stops(job: Job, layout: Layout, levels: Levels) -> tuple[Part, ...]:
+    """The loose stops of a holder that no rim holds: one across and one along the bed where there is room.
+
+    A stop keeps off the calibration zone. It is as high as brings it beside the holder's wall; where nothing is high
+    enough or wide enough there is none, and a check says so.
+    """
+    found = []
+    for pair in SIDES:
+        gaps = {edge: rim_gap_mm(layout.glass, layout.outer, edge) for edge in pair}
+        if min(gaps.values()) <= loose_from(job.preset.layout.slide_gap_mm):
+            continue
+        places = [(edge, place) for edge in pair if (place := _place(job, layout, edge)) is not None]
+        if places:
+            found.append(_stop(job, *places[0], levels))
+    return tuple(found)
+
+
+def _place(job: Job, layout: Layout, edge: Edge) -> Rect | None:
+    """The longest stretch of the glass beside the holder, off the calibration zone, cut to a stop's length."""
+    g, o, zone = layout.glass, layout.outer, layout.keep_open
+    side = edge in ("left", "right")
+    strip = {
+        "left": Rect(g.x, o.y, o.x - g.x, o.height),
+        "right": Rect(o.right, o.y, g.right - o.right, o.height),
+        "foot": Rect(o.x, g.y, o.width, o.y - g.y),
+        "head": Rect(o.x, o.top, o.width, g.top - o.top),
+    }[edge]
+    if (strip.width if side else strip.height) < LEAST_DEEP_MM[job.preset.route]:
+        return None
+    corner = max(process(job.preset.route).corner_cut_mm, job.preset.layout.corner_radius_mm)
+    low, high = (strip.y, strip.top) if side else (strip.x, strip.right)
+    spans = [(low + corner, high - corner)]
+    if zone is not None and zone.overlaps(strip):
+        near, far = (zone.y, zone.top) if side else (zone.x, zone.right)
+        spans = [(spans[0][0], min(near, spans[0][1])), (max(far, spans[0][0]), spans[0][1])]
+    start, end = max(spans, key=lambda span: span[1] - span[0])
+    long = min(LONG_MM, end - start)
+    if long < LEAST_LONG_MM:
+        return None
+    at = (start + end - long) / 2
+    return Rect(strip.x, at, strip.width, long) if side else Rect(at, strip.y, long, strip.height)
+
+
+def _stop(job: Job, edge: Edge, place: Rect, levels: Levels) -> Part:
+    rules = process(job.preset.route)
+    wish = levels.under + HIGH_MM
+    high = printed_height(job.printer, wish) if job.printer is not None else _sheet(job, levels.under)
+    outline = rectangle(
+        place.x, place.y, place.width, place.height, min(1.0, min(place.width, place.height) / 4)
+    )
+    return Part(
+        name=f"stop-{edge}",
+        title=f"stop, between the holder and the {RIM[edge]}",
+        process=job.preset.route,
+        material=job.material.key,
+        quantity=1,
+        slabs=(Slab("stop", 0.0, high, Region(outline)),),
+        grooves=_lettering(job, edge, place, high, rules),
+        role=Role.STOP,
+    )
+
+
+def _sheet(job: Job, under: float) -> float:
+    """The sheet nearest to a stop's usual height that still reaches up beside the holder."""
+    return nearest_sheet(sheet_thicknesses(job), under + HIGH_MM, least=under + OVERLAP_MM)
+
+
+def _lettering(job: Job, edge: Edge, place: Rect, high: float, rules: Process) -> tuple[Groove, ...]:
+    if not job.preset.layout.label:
+        return ()
+    text = f"stop {edge if edge != 'foot' else 'home'}"
+    strokes = strokes_in(text, place, rules.letter_least_mm, rules.letter_least_mm)
+    return (
+        ()
+        if strokes is None
+        else (Groove(text, strokes, rules.groove_width_mm, rules.groove_depth_mm, high),)
+    )
+
+
+def placing_words(design: Design) -> str:
+    """How to bring the holder to its place on the glass, in a sentence or two for the job sheet."""
+    glass, outer, edges = design.glass, design.outer, holding(design)
+    stopped = [edge for edge in edges if edge is not None and _stopped(design, edge)]
+    gaps = [rim_gap_mm(glass, outer, edge) for edge in EDGES]
+    if max(gaps) <= loose_from(design.slide_gap):
+        return (
+            "Lay the holder on the glass with its cut-off corner at the home corner, the side with the pocket up; do "
+            "not slide it. The calibration zone stays uncovered."
+        )
+    words = []
+    if stopped:
+        each = " and ".join(f'"stop {e if e != "foot" else "home"}" against the {RIM[e]}' for e in stopped)
+        words.append(f"Lay {each}, flat on the glass")
+    against = [
+        f"the stop at the {_end(e)}" if e in stopped else f"the {RIM[e]}" for e in edges if e is not None
+    ]
+    lay = (
+        "lay the holder on the glass, its cut-off corner toward the home corner, the side with the pocket up"
+    )
+    words.append(lay + (f", and push it gently against {' and '.join(against)}" if against else ""))
+    text = "; ".join(words)
+    text = f"{text[0].upper()}{text[1:]}. The calibration zone stays uncovered."
+    for k, edge in enumerate(edges):
+        if edge is None:
+            text += f" Nothing holds it {ALONG_WORDS[k]}: set it {_by_ruler(design, k)} with a ruler."
+    return text
+
+
+def by_ruler(design: Design) -> str:
+    """Where to set the holder with a ruler, in the directions in which nothing holds it."""
+    return " and ".join(_by_ruler(design, k) for k, edge in enumerate(holding(design)) if edge is None)
+
+
+def _by_ruler(design: Design, k: int) -> str:
+    edge = SIDES[k][0]
+    return f"{rim_gap_mm(design.glass, design.outer, edge):.1f} mm from the {RIM[edge]}"
+
+
+def _end(edge: Edge) -> str:
+    match edge:
+        case "left" | "right":
+            return edge
+        case "foot":
+            return "home end"
+        case "head":
+            return "head"
+    assert_never(edge)
+
+
+def loose_ways(edges: Sequence[Edge | None]) -> str:
+    """The directions in which nothing holds the holder, in words."""
+    return " and ".join(ALONG_WORDS[k] for k, edge in enumerate(edges) if edge is None)
