@@ -264,10 +264,13 @@ def test_distances_on_the_bed() -> None:
     assert one(LidRoom(), made).measured == pytest.approx(5.1)
 
 
-def test_a_small_holder_is_told_to_lie_at_home() -> None:
-    found = one(GlassFit(), (job(), make(glass=Rect(-20, -20, 256, 337), slide_gap=20.5)))
-    assert found.level == "pass"
-    assert "shift by 41.0 mm" in one(GlassFit(), (job(), make(glass=Rect(-20, -20, 256, 337)))).advice
+def test_a_small_holder_that_nothing_holds_is_set_by_a_ruler() -> None:
+    small = job(), make(glass=Rect(-20, -20, 256, 337))
+    held = one(GlassFit(), small, "held in its place")
+    assert held.level == "warn"
+    assert held.measured == pytest.approx(20.5)  # half of what the glass leaves on either side
+    assert "20.5 mm from the left rim and 20.5 mm from the home rim" in held.advice
+    assert one(GlassFit(), (job(), make()), "held in its place").level == "pass"
 
 
 def test_overlap_area() -> None:
