@@ -71,7 +71,7 @@ def not_taken(field: str, target: Path) -> None:
 
 
 def _taken(field: str, target: Path) -> InputError:
-    return InputError(field, str(target), "exists already; choose another name or remove it first")
+    return InputError(field, str(target), "exists already; choose another name, or move it elsewhere first")
 
 
 @contextmanager

@@ -10,6 +10,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from holders.core.errors import InputError, printable
+from holders.core.toml_text import TooDeep, parsed
 from holders.facts.tables import nearest
 from holders.preset.carried import MAX_PRESET_BYTES, carries, preset_carried
 from holders.preset.places import line_of
@@ -18,6 +19,7 @@ from holders.preset.shipped import preset_path, shipped_folder
 from holders.preset.wayout import way_out
 
 MAX_BYTES = MAX_PRESET_BYTES
+FLAT = "a preset is flat: tables of plain `key = value` lines; take a shipped preset as the pattern"
 
 
 def load(path: Path | str) -> Preset:
@@ -91,7 +93,7 @@ def _missing(path: Path) -> str:
 def parse(text: str, file: str) -> Preset:
     """The preset in a TOML text; ``file`` names it in errors."""
     try:
-        data = tomllib.loads(text)
+        data = parsed(text)
     except tomllib.TOMLDecodeError as error:
         where = re.search(r"at line (\d+)", str(error))
         raise InputError(
@@ -102,10 +104,10 @@ def parse(text: str, file: str) -> Preset:
             file=file,
             line=int(where[1]) if where else None,
         ) from None
+    except TooDeep as error:
+        raise InputError("preset", str(error), FLAT, file=file) from None
     except (RecursionError, ValueError):
-        raise InputError(
-            "preset", "nested too deeply or a number too long", "a preset is flat", file=file
-        ) from None
+        raise InputError("preset", "nested too deeply or a number too long", FLAT, file=file) from None
     return validate(data, text, file)
 
 
@@ -143,7 +145,7 @@ def validate(data: dict[str, Any], text: str, file: str) -> Preset:
     except ValidationError as error:
         raise _first_error(error, text, file) from None
     except RecursionError:
-        raise InputError("preset", "nested too deeply", "a preset is flat", file=file) from None
+        raise InputError("preset", "nested too deeply", FLAT, file=file) from None
 
 
 def located(error: InputError, text: str, file: str) -> InputError:

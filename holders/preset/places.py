@@ -12,6 +12,8 @@ from collections.abc import Sequence
 _HEADER = re.compile(r"^\s*\[\s*([A-Za-z0-9_.\-\"' ]+?)\s*\]\s*(#.*)?$")
 _KEY = re.compile(r"^\s*([A-Za-z0-9_\-\"'. ]+?)\s*=")
 
+LONGEST = 200
+
 
 def line_of(text: str, path: Sequence[str | int]) -> int | None:
     """The line (from 1) where the key ``path`` is set, else its nearest parent's, else None."""
@@ -19,7 +21,8 @@ def line_of(text: str, path: Sequence[str | int]) -> int | None:
     table: list[str] = []
     best: int | None = None
     best_depth = 0
-    for number, line in enumerate(text.splitlines(), 1):
+    for number, whole in enumerate(text.splitlines(), 1):
+        line = whole[:LONGEST]  # beyond it no key of ours ends, and the search would take long
         if header := _HEADER.match(line):
             table = _split(header[1])
             here = table

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from holders.core.plain_text import ONE_LINE, PROSE
 from holders.facts.models import Route
 from holders.preset.tables.base import Key, Table
 from holders.preset.tables.holding import CarrierTable, ChannelTable, Cover, Feet, Lid, Lip
@@ -23,10 +24,10 @@ class Preset(Table):
         description="Version of this file format."
     )
     title: Annotated[
-        str, Field(min_length=1, max_length=80), Words("Name of this holder", asked=("extras", 1))
+        str, Field(min_length=1, max_length=80), ONE_LINE, Words("Name of this holder", asked=("extras", 1))
     ] = Field(description="What the holder is called; its folder is named after it.")
     note: Annotated[
-        str, Field(max_length=2000), Words("Note"), Section("note", "A note for others", ("extras", 8))
+        str, Field(max_length=2000), PROSE, Words("Note"), Section("note", "A note for others", ("extras", 8))
     ] = Field(default="", description="Anything others should know.")
     route: Annotated[
         Route,

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
-from rich.markup import escape
-
 from holders.face.cli import show
+from holders.face.cli.markup import escape
 
 Progress = Callable[[str, float], None]
 

@@ -7,11 +7,11 @@ from contextlib import contextmanager
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
-from rich.markup import escape
 from rich.table import Table
 
 from holders.core.errors import printable
 from holders.core.findings import Finding, amount, limit_words
+from holders.face.cli.markup import escape
 
 PIPED_WIDTH = 160  # a pipe has no width of its own; tables fold sooner than this on a terminal
 LOOK = {"pass": "green", "warn": "yellow", "stop": "bold red", "skip": "dim"}

@@ -11,6 +11,7 @@ from typing import ParamSpec, TypeVar
 import typer
 
 from holders.core.errors import HoldersError, printable
+from holders.core.plain_text import escaped
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -24,7 +25,7 @@ def told(command: Callable[P, R]) -> Callable[P, R]:
         try:
             return command(*args, **kwargs)
         except HoldersError as error:
-            typer.echo(f"holders: {error}", err=True)
+            typer.echo(escaped(f"holders: {error}"), err=True)
             raise typer.Exit(error.exit_code) from None
         except BrokenPipeError:
             sys.stderr.close()  # the reader has gone; nothing is left to tell

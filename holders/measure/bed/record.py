@@ -9,17 +9,21 @@ import re
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
+from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
 from holders.core.atomic_write import replace_file
 from holders.core.errors import InputError
+from holders.core.plain_text import ONE_LINE
+from holders.core.toml_text import TooDeep, parsed
 from holders.measure.bed.lens import MeasuredLens
 from holders.measure.bed.lens import as_toml as lens_as_toml
 from holders.measure.files import line_of_measured, unreadable
 
 MAX_BYTES = 2 * 2**20
 MAX_NOTE = 400
+MOST_KEYS = 50_000  # some thousands of measurements
 HEAD = """# Focus heights measured on one bed: one [[measured]] table for each.
 # x_mm, y_mm: place on the glass from its home corner. height_mm: above the glass, with its standard deviation sigma_mm.
 # band_mm: how far above and below that height the scan was still sharp, where all of it was seen.
@@ -35,7 +39,7 @@ WANTED = {
     "band_mm": "band_mm: how far above and below the height it is sharp in mm, above 0, at most 20; or leave it out",
     "date": "date: a day such as 2026-11-25, without quotes",
     "dpi": "dpi: pixels per inch of the scan, above 0, at most 50000",
-    "note": f"note: text in quotes, at most {MAX_NOTE} letters",
+    "note": f"note: text in quotes, at most {MAX_NOTE} letters, on one line, without control characters",
 }
 
 
@@ -54,7 +58,7 @@ class Measured(BaseModel):
     band_mm: float | None = Field(default=None, gt=0, le=20)
     date: dt.date
     dpi: float = Field(gt=0, le=50000)
-    note: str = Field(default="", max_length=MAX_NOTE)
+    note: Annotated[str, ONE_LINE] = Field(default="", max_length=MAX_NOTE)
 
     @field_validator("x_mm", "y_mm", "height_mm", "sigma_mm", "band_mm", "dpi", mode="before")
     @classmethod
@@ -97,7 +101,7 @@ def load_record(path: str | Path) -> BedRecord:
     except (OSError, UnicodeDecodeError, ValueError) as err:
         raise unreadable("record", name, err, STARTS) from err
     try:
-        return BedRecord.model_validate(tomllib.loads(text))
+        return BedRecord.model_validate(parsed(text, MOST_KEYS))
     except tomllib.TOMLDecodeError as err:
         where = re.search(r"at line (\d+)", str(err))
         raise InputError(
@@ -106,7 +110,8 @@ def load_record(path: str | Path) -> BedRecord:
         ) from err  # fmt: skip
     except (RecursionError, ValueError) as err:
         if not isinstance(err, ValidationError):
-            raise InputError("record", "nested too deeply or a number too long", STARTS, file=name) from err
+            why = str(err) if isinstance(err, TooDeep) else "nested too deeply or a number too long"
+            raise InputError("record", why, STARTS, file=name) from err
         raise _told(err, text, name) from err
 
 
@@ -155,7 +160,7 @@ def _append(path: str | Path, table: str, grow: Callable[[BedRecord], BedRecord]
     text = text.rstrip("\n") + "\n\n" + table
     grown = grow(old)
     # what is about to be kept must read back as what was meant
-    if BedRecord.model_validate(tomllib.loads(text)) != grown:
+    if BedRecord.model_validate(parsed(text, MOST_KEYS)) != grown:
         raise InputError(
             "record", os.fspath(path), "a measurement cannot be added at its end; put tables last"
         )

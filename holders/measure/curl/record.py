@@ -8,16 +8,19 @@ import os
 import re
 import tomllib
 from pathlib import Path
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
 from holders.core.atomic_write import replace_file
 from holders.core.errors import InputError
+from holders.core.plain_text import ONE_LINE
+from holders.core.toml_text import TooDeep, parsed
 from holders.measure.files import line_of_measured, unreadable
 
 MAX_BYTES = 2 * 2**20
 MAX_NOTE = 400
+MOST_KEYS = 50_000  # some thousands of measurements
 HEAD = """# Curl measured on films of one kind: one [[measured]] table for each film.
 # across_per_m, along_per_m: 1 over the radius in metres, across the film (stood on its short side) and along it
 # (stood on its long side); positive: hollow toward the emulsion. *_sigma_per_m: standard deviation of each.
@@ -34,7 +37,7 @@ WANTED = {
     "base": 'base: the film\'s base in quotes, such as "polyester"; or leave it out',
     "humidity_percent": "humidity_percent: relative humidity of the room, 0 to 100; or leave it out",
     "temperature_c": "temperature_c: of the room, -10 to 60; or leave it out",
-    "note": f"note: text in quotes, at most {MAX_NOTE} letters",
+    "note": f"note: text in quotes, at most {MAX_NOTE} letters, on one line, without control characters",
 }
 Way = Literal["along", "across"]
 
@@ -51,11 +54,11 @@ class MeasuredCurl(BaseModel):
     across_sigma_per_m: float | None = Field(default=None, gt=0, le=100)
     along_per_m: float | None = Field(default=None, ge=-300, le=300)
     along_sigma_per_m: float | None = Field(default=None, gt=0, le=100)
-    format: str = Field(default="", max_length=40)
-    base: str = Field(default="", max_length=40)
+    format: Annotated[str, ONE_LINE] = Field(default="", max_length=40)
+    base: Annotated[str, ONE_LINE] = Field(default="", max_length=40)
     humidity_percent: float | None = Field(default=None, ge=0, le=100)
     temperature_c: float | None = Field(default=None, ge=-10, le=60)
-    note: str = Field(default="", max_length=MAX_NOTE)
+    note: Annotated[str, ONE_LINE] = Field(default="", max_length=MAX_NOTE)
 
     @field_validator(
         "across_per_m", "across_sigma_per_m", "along_per_m", "along_sigma_per_m", "humidity_percent", "temperature_c",
@@ -108,7 +111,7 @@ def load_film_record(path: str | Path) -> FilmRecord:
 
 def _parsed(text: str, name: str) -> FilmRecord:
     try:
-        return FilmRecord.model_validate(tomllib.loads(text))
+        return FilmRecord.model_validate(parsed(text, MOST_KEYS))
     except tomllib.TOMLDecodeError as err:
         where = re.search(r"at line (\d+)", str(err))
         raise InputError(
@@ -117,7 +120,8 @@ def _parsed(text: str, name: str) -> FilmRecord:
         ) from err  # fmt: skip
     except (RecursionError, ValueError) as err:
         if not isinstance(err, ValidationError):
-            raise InputError("record", "nested too deeply or a number too long", STARTS, file=name) from err
+            why = str(err) if isinstance(err, TooDeep) else "nested too deeply or a number too long"
+            raise InputError("record", why, STARTS, file=name) from err
         raise _refusal(err, text, name) from err
 
 
@@ -155,7 +159,7 @@ def append_curl(path: str | Path, new: MeasuredCurl) -> FilmRecord:
     text = text.rstrip("\n") + "\n\n" + as_toml(new)
     grown = FilmRecord(measured=(*old.measured, new))
     # what is about to be kept must read back as what was meant
-    if FilmRecord.model_validate(tomllib.loads(text)) != grown:
+    if FilmRecord.model_validate(parsed(text, MOST_KEYS)) != grown:
         raise InputError("record", os.fspath(path), "a film cannot be added at its end; put tables last")
     replace_file(file, text.encode())
     return grown

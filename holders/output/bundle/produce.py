@@ -73,7 +73,8 @@ def produce(
             f'stopped by: {codes}. Nothing was written; change the preset, or give --anyway "REASON"'
         )
     slug = found.design.slug
-    not_anothers(out / slug, found.design.title, found.preset_file, found.preset_text)
+    mine = partial(not_anothers, out / slug, found.design.title, found.preset_file, found.preset_text)
+    mine()  # before the work, and once more when nobody else can write there
     job = found.job
     files = dict(
         files_for(
@@ -92,7 +93,7 @@ def produce(
     if solids is not None:  # while those are made elsewhere, the others are made here
         made |= {name: make() for name, make in files.items() if name not in solids}
     made = with_preset(made, slug, found.preset_text)
-    return write_all(out, slug, made, notes=notes_for(found, anyway))
+    return write_all(out, slug, made, notes_for(found, anyway), mine)
 
 
 def not_anothers(folder: Path, title: str, preset_file: str, preset_text: str = "") -> None:
@@ -110,8 +111,8 @@ def not_anothers(folder: Path, title: str, preset_file: str, preset_text: str = 
     raise InputError(
         "title",
         title,
-        f"{printable(str(folder), 200)} holds what {printable(other)} made, not {printable(preset_file)}: give this "
-        "preset another title, or --out another folder; if the preset was only renamed, remove that folder first",
+        f"{printable(str(folder), 200)} holds what {printable(other)} made, not {printable(preset_file)}: give "
+        "this preset another title, or --out another folder; if it was only renamed, move that folder elsewhere first",
         file=preset_file,
     )
 
@@ -156,13 +157,14 @@ def produce_coupon(path: Path, out: Path) -> tuple[Coupon, tuple[FileRecord, ...
         raise CheckStops(f"{job.material.name} must not go into a laser: {job.material.laser_reason}")
     slug = f"{job.slug}-coupon"
     own = path.name if path.suffix == SUFFIX else f"{job.slug}{SUFFIX}"
-    not_anothers(out / slug, job.preset.title, own, text)
+    mine = partial(not_anothers, out / slug, job.preset.title, own, text)
+    mine()
     content = testpiece_sheet(job, piece, by_process(job.preset.route))
     title = content.title
     files = coupon_files(title, piece.parts, job.paper, drawing(piece).svg(title))
     files["test-piece.html"] = lambda: html_bytes(content)
     notes = {"title": title, "preset": own, "thickness": piece.tongue_mm, "material": job.material.key}
-    return piece, write_all(out, slug, with_preset(files, slug, text), notes=notes)
+    return piece, write_all(out, slug, with_preset(files, slug, text), notes, mine)
 
 
 def _job_sheet(found: Study, anyway: str) -> dict[str, Callable[[], bytes]]:

@@ -10,13 +10,12 @@ that folder take the target's place:
   leaves the complete old output under the hidden name; the next run puts it back before it starts.
 
 A lock on the output folder lets one run in at a time. Hidden folders of runs that died are removed by the next run.
-What a user laid into the folder is carried over, never deleted.
+What a user changed or laid into the folder is carried over, never deleted: see ``holders.output.bundle.kept``.
 """
 
 from __future__ import annotations
 
 import hashlib
-import json
 import os
 import re
 import secrets
@@ -28,10 +27,10 @@ from pathlib import Path
 from holders.core.atomic_write import machine_errors, replace_file
 from holders.core.errors import InputError
 from holders.output.bundle.folders import fsync_folder, locked, swap
+from holders.output.bundle.kept import MANIFEST, carry_over, manifest_of, manifest_text
 from holders.output.formats.export import Producer
 from holders.output.formats.registry import format_of
 
-MANIFEST = "manifest.json"
 SLUG = re.compile(r"[a-z0-9][a-z0-9_-]{0,79}")
 FILE_NAME = re.compile(r"[a-z0-9][a-z0-9_.-]{0,99}", re.IGNORECASE)
 # names that Windows keeps for itself
@@ -50,7 +49,11 @@ class FileRecord:
 
 
 def write_all(
-    out_dir: Path, slug: str, files: Mapping[str, bytes | Producer], notes: Mapping[str, object] | None = None
+    out_dir: Path,
+    slug: str,
+    files: Mapping[str, bytes | Producer],
+    notes: Mapping[str, object] | None = None,
+    may: Callable[[], None] | None = None,
 ) -> tuple[FileRecord, ...]:
     """Write the files and ``manifest.json`` to ``out_dir/slug/``.
 
@@ -62,6 +65,8 @@ def write_all(
         File name to bytes, or to a function that makes them; all are made before the disk is touched.
     notes:
         What the manifest records besides the files.
+    may:
+        Asked once no other run can write to ``out_dir``: it raises where the folder is not to be taken.
 
     Returns
     -------
@@ -84,6 +89,8 @@ def write_all(
         out_dir.mkdir(parents=True, exist_ok=True)
         with locked(out_dir):
             _recover(out_dir, slug)
+            if may is not None:
+                may()
             _place(out_dir, slug, made)
     return tuple(record(out_dir / slug / name, data) for name, data in made.items())
 
@@ -103,11 +110,7 @@ def write_one(out_dir: Path, name: str, data: bytes) -> Path:
 
 def noted(folder: Path, key: str) -> str:
     """What the manifest of an earlier run notes under ``key``; "" without a readable manifest or a text there."""
-    try:
-        found = json.loads((folder / MANIFEST).read_text("utf-8"))
-    except (OSError, ValueError, RecursionError):
-        return ""
-    value = found.get(key) if isinstance(found, dict) else None
+    value = manifest_of(folder).get(key)
     return value if isinstance(value, str) else ""
 
 
@@ -132,7 +135,7 @@ def manifest_bytes(slug: str, made: Mapping[str, bytes], notes: Mapping[str, obj
             }
         )
     content = {"slug": slug, **notes, "files": rows}
-    return (json.dumps(content, indent=2, ensure_ascii=True, allow_nan=False) + "\n").encode("ascii")
+    return manifest_text(content)
 
 
 def _plain(name: str, allowed: re.Pattern[str], field: str) -> None:
@@ -169,54 +172,9 @@ def _place(out_dir: Path, slug: str, made: Mapping[str, bytes]) -> None:
                 file.flush()
                 os.fsync(file.fileno())
         if target.exists():
-            _carry_over(target, stage)
+            carry_over(target, stage)
         fsync_folder(stage)
         swap(stage, target, out_dir / f".{slug}.before")
         fsync_folder(out_dir)
     finally:
         shutil.rmtree(stage, ignore_errors=True)
-
-
-def _carry_over(target: Path, stage: Path) -> None:
-    """Bring along what is in the old folder and not of our making; a name that we need now gets ``kept-`` before it.
-
-    Our own copy of the preset is the user's as soon as it was edited there.
-    """
-    ours = _listed(target)
-    for item in sorted(target.iterdir()):
-        if item.name in ours and not _edited(item, ours[item.name], stage / item.name):
-            continue
-        goal = stage / item.name
-        while goal.exists():
-            goal = goal.with_name(f"kept-{goal.name}")
-        if item.is_dir() and not item.is_symlink():
-            shutil.copytree(item, goal, symlinks=True, copy_function=_linked)
-        else:
-            _linked(str(item), str(goal))
-
-
-def _edited(item: Path, was: str, new: Path) -> bool:
-    """Whether a preset was changed since we wrote it, and is not what we write now."""
-    if item.suffix != ".toml" or not item.is_file():
-        return False
-    data = item.read_bytes()
-    return hashlib.sha256(data).hexdigest() != was and not (new.exists() and new.read_bytes() == data)
-
-
-def _linked(source: str, goal: str, *, follow_symlinks: bool = False) -> str:
-    """A second name for the same file where the file system can, else a copy."""
-    del follow_symlinks
-    try:
-        os.link(source, goal, follow_symlinks=False)
-    except (OSError, NotImplementedError):
-        shutil.copy2(source, goal, follow_symlinks=False)
-    return goal
-
-
-def _listed(target: Path) -> dict[str, str]:
-    """The names that the old folder's manifest lists as ours, each with its hash; without a readable manifest, none."""
-    try:
-        rows = json.loads((target / MANIFEST).read_text(encoding="utf-8"))["files"]
-        return {MANIFEST: "", **{str(row["path"]): str(row.get("sha256", "")) for row in rows}}
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
-        return {}

@@ -6,10 +6,12 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from holders.core.plain_text import ONE_LINE
+
 Length = Annotated[float, Field(ge=0, le=1000, allow_inf_nan=False)]
 SmallLength = Annotated[float, Field(ge=0, le=50, allow_inf_nan=False)]
 Price = Annotated[float, Field(ge=0, le=1e6, allow_inf_nan=False)]
-Key = Annotated[str, Field(min_length=1, max_length=40)]
+Key = Annotated[str, Field(min_length=1, max_length=40), ONE_LINE]
 RecordName = Annotated[
     str, Field(min_length=6, max_length=80, pattern=r"^[A-Za-z0-9_][A-Za-z0-9_. -]*\.toml$")
 ]

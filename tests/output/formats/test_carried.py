@@ -211,13 +211,13 @@ def test_a_preset_edited_in_its_output_folder_is_kept(tmp_path: Path) -> None:
     own.write_bytes(b"edited")
     write_all(tmp_path, "weir", {"weir.toml": b"three"})
     assert own.read_bytes() == b"three"
-    assert own.with_name("kept-weir.toml").read_bytes() == b"edited"
+    assert own.with_name("weir.yours-1.toml").read_bytes() == b"edited"
     own.write_bytes(b"four")
     write_all(tmp_path, "weir", {"weir.toml": b"four"})  # made from the edited file itself
     assert sorted(file.name for file in own.parent.iterdir()) == [
-        "kept-weir.toml",
         "manifest.json",
         "weir.toml",
+        "weir.yours-1.toml",
     ]
 
 

@@ -87,17 +87,17 @@ def test_what_a_user_laid_in_the_folder_stays(out: Path) -> None:
     assert (folder / "notes.txt").read_text() == "scanned on Thursday"
     assert (folder / "pictures" / "one.png").read_bytes() == b"png"
     assert (folder / "link").is_symlink()
-    assert (folder / "kept-c.pdf").read_bytes() == b"the user's own, not on the manifest"
+    assert (folder / "c.yours-1.pdf").read_bytes() == b"the user's own, not on the manifest"
     assert (folder / "c.pdf").read_bytes() == b"new c"
     write_all(out, "weir", OLD)
     assert (folder / "notes.txt").exists()
-    assert (folder / "kept-c.pdf").exists()
+    assert (folder / "c.yours-1.pdf").exists()
 
 
 def test_a_torn_manifest_loses_nothing(out: Path) -> None:
     (out / "weir" / "manifest.json").write_bytes(b"{")
     write_all(out, "weir", NEW)
-    assert (out / "weir" / "kept-a.stl").read_bytes() == b"old a"
+    assert (out / "weir" / "a.yours-1.stl").read_bytes() == b"old a"
     assert (out / "weir" / "a.stl").read_bytes() == b"new a"
 
 
@@ -185,7 +185,7 @@ def test_every_disk_failure_leaves_the_old_output(
     elif step == "swap":
         monkeypatch.setattr(write, "swap", failing(number))
     else:
-        monkeypatch.setattr(write, "_carry_over", failing(number))
+        monkeypatch.setattr(write, "carry_over", failing(number))
     with pytest.raises(MachineError) as caught:
         write_all(out, "weir", NEW)
     monkeypatch.undo()

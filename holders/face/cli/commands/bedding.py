@@ -5,10 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from rich.markup import escape
-
 from holders.core.errors import InputError
 from holders.face.cli import show
+from holders.face.cli.markup import escape
 
 
 def bed(path: Path, out: Path, as_json: bool) -> None:

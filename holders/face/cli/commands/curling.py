@@ -7,11 +7,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from rich.markup import escape
-
 from holders.core.errors import InputError
 from holders.face.cli import show
 from holders.face.cli.answer import print_json
+from holders.face.cli.markup import escape
 from holders.face.cli.progress import progress_line
 
 if TYPE_CHECKING:

@@ -7,10 +7,9 @@ from pathlib import Path
 from string import ascii_lowercase
 from typing import Any
 
-from rich.markup import escape
-
 from holders.core.errors import CheckStops
 from holders.face.cli import show
+from holders.face.cli.markup import escape
 from holders.output.words.lid import lid_words
 from holders.study import Study, study_file
 

@@ -6,10 +6,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from rich.markup import escape
-
 from holders.core.errors import InputError
 from holders.face.cli import show
+from holders.face.cli.markup import escape
 from holders.face.cli.progress import progress_line
 from holders.face.shared.slope import geometry_of
 

@@ -6,10 +6,9 @@ import math
 from pathlib import Path
 from typing import Any
 
-from rich.markup import escape
-
 from holders.core.errors import InputError, printable
 from holders.face.cli import show
+from holders.face.cli.markup import escape
 from holders.face.cli.progress import progress_line
 from holders.face.shared.expected import expected_of
 from holders.preset.load import parse
@@ -103,7 +102,7 @@ def _may_write(target: Path, preset: Path | None) -> None:
         )
     if target.exists():
         raise InputError(
-            "--write-preset", str(target), "exists already; choose another name or remove it first"
+            "--write-preset", str(target), "exists already; choose another name, or move it elsewhere first"
         )
     if not target.parent.is_dir():
         raise InputError("--write-preset", str(target), "its folder does not exist; make it first")

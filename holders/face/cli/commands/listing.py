@@ -7,8 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from rich.markup import escape
-
+from holders.face.cli.markup import escape
 from holders.face.shared.listing import TABLES, rows
 from holders.facts.sources import STRONG_TO_WEAK, Source, grouped, said
 

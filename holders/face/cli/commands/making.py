@@ -9,12 +9,12 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from rich.markup import escape
-
 from holders.core.errors import HoldersError, InputError
 from holders.face.cli import show
 from holders.face.cli.batch import Team, team
+from holders.face.cli.markup import escape
 from holders.face.shared.workers import Refused, cores
+from holders.output.bundle.kept import kept_in
 from holders.output.bundle.produce import not_anothers, produce
 from holders.output.words.summary import summary
 from holders.study import Study, study_file
@@ -95,6 +95,7 @@ def make_coupons(paths: Sequence[Path], out: Path, as_json: bool) -> int:
                 "ok": True,
                 "coupon": sizes,
                 "files": [asdict(r) for r in records],
+                "kept": _kept(records),
             }
         )
         if not as_json:
@@ -195,7 +196,12 @@ def _show(made: Sequence[Made], out: Path, as_json: bool, everything: bool) -> i
 def _summary(one: Made) -> dict[str, Any]:
     if isinstance(one.records, Refused):
         return {**summary(one.found, str(one.path)), "ok": False, "error": one.records.message}
-    return summary(one.found, str(one.path), one.records or ())
+    return {**summary(one.found, str(one.path), one.records or ()), "kept": _kept(one.records or ())}
+
+
+def _kept(records: Sequence[FileRecord]) -> list[str]:
+    """The user's own versions of files, kept beside those just written."""
+    return [str(path) for path in kept_in(Path(records[-1].path).parent)] if records else []
 
 
 def _different(studies: Sequence[tuple[Path, Study]]) -> None:
@@ -268,3 +274,5 @@ def _listed(folder: Path, records: Sequence[Any]) -> None:
         console.print(
             f"  {escape(record.path)}  [dim]{record.format}, {record.units}, {record.bytes} bytes[/]"
         )
+    for path in kept_in(folder):
+        console.print(f"[yellow]kept[/] your own version of a file: {escape(str(path))}")

@@ -7,9 +7,8 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from rich.markup import escape
-
 from holders.face.cli import show
+from holders.face.cli.markup import escape
 
 KERF_MM = 0.18  # common practice for thin sheet, no source; measure your own with a coupon
 

@@ -10,6 +10,7 @@ import typer
 
 from holders.core.atomic_write import new_file, not_taken
 from holders.core.errors import InputError
+from holders.core.plain_text import escaped
 from holders.face.shared.starts import ROUTE_WORDS, STARTS, USUAL, fitting_printer
 from holders.facts import tables
 from holders.facts.models import Route
@@ -73,8 +74,8 @@ def start(
         raise InputError("FILE", str(file), f"there is no folder {file.parent}; make it first")
     new_file("FILE", file, text.encode())
     for note in notes:
-        typer.echo(note)
-    typer.echo(f"wrote {file}; open it in any text editor, then: holders make {file}")
+        typer.echo(escaped(note))
+    typer.echo(escaped(f"wrote {file}; open it in any text editor, then: holders make {file}"))
 
 
 def title_from(file: Path) -> str:

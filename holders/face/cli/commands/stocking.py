@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from rich.markup import escape
-
 from holders.face.cli import show
+from holders.face.cli.markup import escape
 
 
 def stock(path: Path, record: Path | None, as_json: bool) -> None:

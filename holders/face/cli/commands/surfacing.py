@@ -5,9 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from rich.markup import escape
-
 from holders.face.cli import show
+from holders.face.cli.markup import escape
 from holders.face.cli.progress import progress_line
 
 
