@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
-import unicodedata
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -13,6 +11,7 @@ from pydantic import BaseModel, ValidationError
 from holders.core.errors import InputError
 from holders.facts import tables
 from holders.facts.models import Bed, Fact, FilmBase, FilmFormat, Material, Paper, Printer
+from holders.preset.folder_name import slug_of
 from holders.preset.schema import Preset
 
 F = TypeVar("F", bound=Fact)
@@ -177,19 +176,3 @@ def _priced(job: Job) -> None:
             f"{prices} of them",
             f"give one price for each of the {sheets} thicknesses in sheets_mm, in the same order",
         )
-
-
-def slug_of(title: str) -> str:
-    """A folder name made of a title: lower case letters, digits and single hyphens, at most 60 of them.
-
-    Raises ``InputError`` when nothing usable is left (so a hostile title can never name a path).
-    """
-    plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
-    slug = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60].strip("-")
-    if not slug:
-        raise InputError(
-            "title", title, "needs at least one plain letter or digit, as the output folder is named after it"
-        )
-    if re.fullmatch(r"con|prn|aux|nul|com\d|lpt\d", slug):
-        raise InputError("title", title, "is a name that Windows keeps for itself; add a word")
-    return slug

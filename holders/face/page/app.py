@@ -25,8 +25,8 @@ from holders.face.page.work.jobs import Busy, Jobs
 from holders.face.page.work.scans import add_scan_routes
 from holders.face.page.work.worker import Desk, NoAnswer, TooBusy
 from holders.preset.carried import MAX_CARRIER_BYTES
+from holders.preset.folder_name import slug_of
 from holders.preset.load import read_text, text_of_bytes
-from holders.preset.resolve import slug_of
 
 
 @dataclass

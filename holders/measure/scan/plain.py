@@ -70,7 +70,7 @@ def _info(path: str, file_bytes: int, picture: object) -> ScanInfo:
         if lossy
         else "PNG is read at 8 bits a channel for colour and as a whole; TIFF is better for large scans"
     )
-    code = picture.getexif().get(274, 1) if lossy else 1
+    code = picture.getexif().get(274, 1)
     return ScanInfo(
         path=path,
         width=width,
@@ -82,7 +82,7 @@ def _info(path: str, file_bytes: int, picture: object) -> ScanInfo:
         compression=str(picture.format).lower(),
         lossy=lossy,
         white_is_zero=False,
-        orientation=code if code in range(1, 9) else 1,
+        orientation=int(code) if code in range(1, 9) else 1,
         row_step=height,
         random_access=True,
         file_bytes=file_bytes,

@@ -237,6 +237,10 @@ def _check_segments(path: str, file_bytes: int, page: Any, info: ScanInfo) -> in
         raise InputError("scan", path, "pieces of the picture are missing from its list; save the scan again")
     if any(o + c > file_bytes or o <= 0 for o, c in zip(offsets, counts, strict=False)):
         raise InputError("scan", path, "the file is cut short; copy or save the scan again")
+    if (
+        sum(counts[: need * planes]) > 2 * file_bytes
+    ):  # one piece that stands for thousands takes a minute to unpack
+        raise InputError("scan", path, "pieces of the picture lie on one another; save the scan again")
     if info.random_access:
         if sum(counts) < info.width * info.height * info.channels * info.bits // 8:
             raise InputError("scan", path, "it holds fewer pixels than it claims; save the scan again")

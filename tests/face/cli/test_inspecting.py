@@ -140,7 +140,7 @@ def test_the_picture_is_drawn_beside_the_words_and_not_beside_json(
 
 def test_a_scan_may_be_called_anything(pair: tuple[Path, Path], tmp_path: Path) -> None:
     _, after = pair
-    for name, drawn in (("\u6d4b.tif", "inspect.svg"), ("con.tif", "con-inspect.svg")):
+    for name, drawn in (("\u6d4b.tif", "ce-inspect-eb11d5.svg"), ("con.tif", "con-inspect.svg")):
         (tmp_path / name).write_bytes(after.read_bytes())
         assert call(tmp_path / name).exit_code == 0
         assert (tmp_path / "out" / drawn).exists()

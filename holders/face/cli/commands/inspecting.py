@@ -10,6 +10,7 @@ from holders.core.errors import InputError, printable
 from holders.face.cli import show
 from holders.face.cli.markup import escape
 from holders.face.cli.progress import progress_line
+from holders.face.shared.drawn_name import drawn_name
 from holders.face.shared.expected import expected_of
 from holders.preset.load import parse
 from holders.study import Study, study, study_file
@@ -180,9 +181,8 @@ def _tell(found: Any, data: dict[str, Any]) -> None:
 def _draw(found: Any, scan: Path, out: Path) -> Path:
     from holders.output.bundle.write import write_one
     from holders.output.draw.inspect import inspect_sheet
-    from holders.preset.resolve import slug_of
 
-    return write_one(out, f"{slug_of(f'{scan.stem[:40]} inspect')}.svg", inspect_sheet(found))
+    return write_one(out, drawn_name(scan, "inspect"), inspect_sheet(found))
 
 
 def _tell_comparison(data: dict[str, Any]) -> None:

@@ -8,6 +8,7 @@ from typing import Any
 from holders.face.cli import show
 from holders.face.cli.markup import escape
 from holders.face.cli.progress import progress_line
+from holders.face.shared.drawn_name import drawn_name
 
 
 def surface(
@@ -108,9 +109,8 @@ def measure_lens(
 def _draw(found: Any, scan: Path, out: Path) -> Path:
     from holders.output.bundle.write import write_one
     from holders.output.draw.surface import surface_sheet
-    from holders.preset.resolve import slug_of
 
-    return write_one(out, f"{slug_of(f'{scan.stem[:40]} surface')}.svg", surface_sheet(found))
+    return write_one(out, drawn_name(scan, "surface"), surface_sheet(found))
 
 
 def _tell(found: Any, drawn: Path) -> None:

@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from holders.core.errors import InputError
+from holders.preset.folder_name import slug_of
 from holders.preset.load import MAX_BYTES, parse, validate
-from holders.preset.resolve import slug_of
 from holders.preset.schema import FORMAT_VERSION, Preset
 from holders.preset.template import template
 
