@@ -5,8 +5,11 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Sequence
+from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator
+
+from holders.core.plain_text import ONE_LINE
 
 MAX_NOTE = 400
 
@@ -19,7 +22,7 @@ class MeasuredLens(BaseModel):
     distance_mm: float = Field(ge=50, le=3000)
     sigma_mm: float = Field(gt=0, le=500)
     date: dt.date
-    note: str = Field(default="", max_length=MAX_NOTE)
+    note: Annotated[str, ONE_LINE] = Field(default="", max_length=MAX_NOTE)
 
     @field_validator("distance_mm", "sigma_mm", mode="before")
     @classmethod

@@ -24,7 +24,7 @@ def test_what_is_written_reads_back(tmp_path: Path) -> None:
         temperature_c=21.5,
         format="8x10",
         base="polyester",
-        note='box 3 "spillway"\n\\',
+        note='box 3 "spillway" \\',
     )
     two = film(None, None, along_per_m=-0.5, along_sigma_per_m=0.2)
     append_curl(file, one)
