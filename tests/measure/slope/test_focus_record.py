@@ -20,6 +20,7 @@ from holders.measure.bed.record import Measured, append_measured, as_toml, load_
 from holders.measure.slope.advice import job_advice
 
 DAY = dt.date(2026, 3, 5)
+NOTES = st.text(max_size=60).filter(lambda text: forbidden(text) is None)
 
 
 def _at(x, y, h, sigma=0.02, date=DAY, note=""):
