@@ -409,6 +409,9 @@ class Design:
     pane: Pane | None = None  # a glass cover
     channel: Channel | None = None  # for strips
     carrier: Carrier | None = None  # None: the frame is one part with its outside
+    lid_shoulder: float | None = (
+        None  # of a printed lid, above the ledge: what keeps the film in its pocket under it
+    )
     whole_because: str = ""  # why a part too large for the printer was left in one piece, in words
 
     @property

@@ -87,6 +87,7 @@ def design(
         film_thickness=job.film.thickness_mm,
         pocket_depth=made.levels.top - heights.ledge,
         lid_play=made.levels.play,
+        lid_shoulder=None if made.levels.shoulder is None else made.levels.shoulder - made.levels.ledge,
         clearance=job.preset.layout.clearance_mm,
         slide_gap=job.preset.layout.slide_gap_mm,
         total_height=_height(whole, glass),

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from holders.checks.base import Rule, at_least
 from holders.checks.pieces import frame_parts, lid_parts
 from holders.core.findings import Finding, Level
+from holders.design.height.levels import thinnest_film_mm
 from holders.design.model import Design
 
 if TYPE_CHECKING:
@@ -100,6 +101,22 @@ class LidFit(Rule):
     def _play(self, job: Job, design: Design, play: float) -> Finding:
         thick = job.base.thickness_high_mm - design.film_thickness
         thin = design.film_thickness - job.base.thickness_low_mm
+        if play <= 0 and design.lid_shoulder is not None and job.printer is not None:
+            clear = design.lid_shoulder + job.printer.z_tolerance_mm - thinnest_film_mm(job)
+            where = f"it lies on the film; the shoulder beside it is drawn {design.lid_shoulder:.2f} mm high"
+            if clear > 1e-6:
+                where += f", so thin film under a high shoulder leaves up to {clear:.2f} mm below the lid"
+            return self.found(
+                "warn" if clear > 1e-6 else "pass",
+                title="lid's play over the film",
+                measured=max(0.0, clear),
+                limit=0.0,
+                where=where,
+                advice="measure the printed shoulder: where it is higher than the film, sand it down below it"
+                if clear > 1e-6
+                else "",
+                field="printer.layer_mm",
+            )
         if play <= 0:
             return self.found(
                 "pass",

@@ -63,12 +63,36 @@ def _printed(job: Job, under: float, ledge: float, printer: Printer) -> Levels:
                 f"needs at least {2 * layer:g} mm (two layers)",
             )
         return Levels(under, (ledge,), None, ledge + depth, None, None)
-    rest = max(1, math.ceil((film + lid.play_mm) / layer - 1e-9)) * layer
+    rest = _rest_layers(job, printer) * layer
     thick, least = printed_height(printer, lid.thickness_mm), least_height(printer, LEAST_WALL_LAYERS)
     if thick < least:
         raise InputError("lid.thickness_mm", lid.thickness_mm, f"needs at least {least:g} mm (two layers)")
     shoulder = ledge + rest
-    return Levels(under, (ledge,), shoulder, shoulder + thick, (shoulder, shoulder + thick), rest - film)
+    play = max(0.0, rest - film)
+    low = shoulder if play > 0 or job.preset.channel is not None else ledge + film
+    top = ledge + math.ceil((low + thick - ledge) / layer - 1e-9) * layer
+    return Levels(under, (ledge,), shoulder, top, (low, low + thick), rest - film if play > 0 else 0.0)
+
+
+def _rest_layers(job: Job, printer: Printer) -> int:
+    """How many layers high the shoulder beside the film is.
+
+    With play asked for, or a channel, it carries the lid above the film. Otherwise the lid lies on the film, so the
+    shoulder stays below it by all that print and film may be off, but one layer keeps the film from sliding aside.
+    """
+    film, play, layer = (
+        job.film.thickness_mm,
+        job.preset.lid.play_mm if job.preset.lid else 0.0,
+        printer.layer_mm,
+    )
+    if play > 0 or job.preset.channel is not None:
+        return max(1, math.ceil((film + play) / layer - 1e-9))
+    return max(1, math.floor((thinnest_film_mm(job) - printer.z_tolerance_mm) / layer + 1e-9))
+
+
+def thinnest_film_mm(job: Job) -> float:
+    """The thinnest film of its kind: the film less what its base may be thinner, mm."""
+    return job.film.thickness_mm - max(0.0, job.base.thickness_mm - job.base.thickness_low_mm)
 
 
 def _cut(job: Job, under: float, tops: tuple[float, ...], glue: float) -> Levels:

@@ -1,0 +1,50 @@
+"""A lid without play lies on its film whatever the film's thickness in layers; the check says when it may not."""
+
+from __future__ import annotations
+
+import pytest
+
+from holders.checks.fittings.lid import LidFit
+from holders.design.model import Role
+from holders.design.resolve import design
+from holders.preset.resolve import Job
+from tests.presets_made import job
+
+
+def lidded(thickness_mm: float, layer_mm: float = 0.2, **more: float) -> Job:
+    return job(
+        film={"format": "8x10", "thickness_mm": thickness_mm},
+        printer={"layer_mm": layer_mm, "first_layer_mm": layer_mm, **more},
+        lid={"play_mm": 0.0},
+    )
+
+
+@pytest.mark.parametrize("thickness", [0.2, 0.205, 0.25, 0.39, 0.4])
+def test_no_film_is_loose_for_a_few_microns(thickness: float) -> None:
+    """At 0.2 mm a layer a film of 0.205 mm once lay 0.195 mm below its lid, one of 0.200 mm against it."""
+    made = design(lidded(thickness))
+    assert made.lid_play == 0.0
+    lid = next(part for part in made.parts if part.role is Role.LID)
+    assert lid.z0 == pytest.approx(made.heights.drawn_ledge + thickness)
+    assert made.lid_shoulder is not None
+    assert made.lid_shoulder <= thickness + 1e-9
+    # the wall stands in whole layers and at least as high as the lid
+    assert made.pocket_depth >= lid.z1 - made.heights.drawn_ledge - 1e-9
+
+
+def test_play_that_is_asked_for_stays() -> None:
+    made = design(job(film={"format": "8x10", "thickness_mm": 0.2}, lid={"play_mm": 0.2}))
+    assert made.lid_play == pytest.approx(0.2)
+
+
+def test_the_check_says_when_the_shoulder_may_hold_the_lid_up() -> None:
+    """By hand: polyester 0.18 (0.16 at least), so film of 0.20 may be 0.18; a layer of 0.20 and 0.05 of print."""
+    wanted = lidded(0.2, z_tolerance_mm=0.05)
+    found = next(f for f in LidFit().check(wanted, design(wanted)) if "play" in f.title)
+    assert found.level == "warn"
+    least = wanted.film.thickness_mm - (wanted.base.thickness_mm - wanted.base.thickness_low_mm)
+    assert found.measured == pytest.approx(0.2 + 0.05 - least)
+    fine = lidded(0.2, layer_mm=0.1, z_tolerance_mm=0.05)
+    made = design(fine)
+    assert made.lid_shoulder == pytest.approx(0.1)
+    assert next(f for f in LidFit().check(fine, made) if "play" in f.title).level == "pass"
