@@ -15,6 +15,7 @@ from holders.preset.load import located, read_text
 from holders.preset.resolve import Job, resolve
 from holders.preset.schema import Preset
 from holders.preset.shipped import SUFFIX, preset_path
+from holders.verdict.model import Verdict
 
 if TYPE_CHECKING:
     from holders.design.held.model import Filmed
@@ -31,6 +32,7 @@ class Study:
     film: Filmed
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...]
+    verdict: Verdict
     preset_text: str = ""  # as its shooter wrote it, for the job sheet
     nested: tuple[Nested, ...] = ()  # the pieces on stock sheets (laser and knife)
     not_nested: str = ""  # why they are not, in words
@@ -70,6 +72,8 @@ def study(preset: Preset, preset_text: str = "", places: Sequence[Measured] = ()
     from holders.checks.runner import run  # noqa: PLC0415
     from holders.checks.safety.cautions import cautions  # noqa: PLC0415 - shapely is wanted only here
     from holders.design.held.film_in_holder import designed  # noqa: PLC0415 - scipy
+    from holders.verdict.judge import judged  # noqa: PLC0415
+    from holders.workshop.budget.odds import odds_of  # noqa: PLC0415
 
     if preset.film.record is not None:
         raise InputError(
@@ -79,11 +83,13 @@ def study(preset: Preset, preset_text: str = "", places: Sequence[Measured] = ()
     job, told = job_of(preset, places)
     made, film = designed(job, places)
     made = replace(made, notes=(*made.notes, *told))
-    nested, not_nested = _on_sheets(job, made)
-    return Study(job, made, film, run(job, made), cautions(job, made), preset_text, nested, not_nested)
+    nested, not_nested = on_sheets(job, made)
+    findings = run(job, made)
+    verdict = judged(odds_of(job, made), findings)
+    return Study(job, made, film, findings, cautions(job, made), verdict, preset_text, nested, not_nested)
 
 
-def _on_sheets(job: Job, made: Design) -> tuple[tuple[Nested, ...], str]:
+def on_sheets(job: Job, made: Design) -> tuple[tuple[Nested, ...], str]:
     """The pieces laid out on stock sheets, or why that cannot be: the pieces themselves can still be cut."""
     if made.route == "print":
         return (), ""
@@ -95,15 +101,20 @@ def _on_sheets(job: Job, made: Design) -> tuple[tuple[Nested, ...], str]:
         return (), str(error)
 
 
+def record_places(record: Path | None) -> Sequence[Measured]:
+    """The measurements in a bed record, none without one. Raises ``InputError`` for a record that cannot be read."""
+    if record is None:
+        return ()
+    from holders.measure.bed.record import load_record  # noqa: PLC0415 - only with a record
+
+    return load_record(record).measured
+
+
 def study_file(path: Path | str, record: Path | None = None) -> Study:
     """The same from a preset file and a bed record; a refusal names the file and line."""
     path = preset_path(Path(path))
     text = read_text(path)
-    places: Sequence[Measured] = ()
-    if record is not None:
-        from holders.measure.bed.record import load_record  # noqa: PLC0415 - only with a record
-
-        places = load_record(record).measured
+    places = record_places(record)
     try:
         text, preset, note = standing_alone(text, path)
         found = study(preset, text, places)

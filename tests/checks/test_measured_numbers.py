@@ -160,7 +160,7 @@ def test_chance_of_a_sharp_picture_in_words() -> None:
     made = replace(made, sag=Sag(0.6, 0.3, 2.4, 1.0, reach_mm=(-0.6, 0.0)))
     (chance,) = Sharpness().check(sure, made)
     found = sharp_share(sure, made)
-    assert chance.title == "chance that at least 90% of the picture is sharp"
+    assert chance.title == "chance that at least 90% of the picture is sharp, and free of rings"
     assert chance.measured == pytest.approx(100 * found.most.value, abs=1e-3)
     assert (chance.limit, chance.unit, chance.level) == (90.0, "%", "warn")
     assert f"all of it sharp: {100 * found.whole.value:.1f} %" in chance.where

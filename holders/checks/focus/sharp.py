@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -17,6 +16,7 @@ if TYPE_CHECKING:
     from holders.preset.resolve import Job
 
 LIKELY = 0.9  # chance of a picture that is sharp enough, below which the finding warns
+HOPELESS = 0.10  # below it the holder is not worth making
 WORTH_NAMING = 0.1  # share of the mean square error from which a contributor is worth a cure
 MOST_CURES = 3
 
@@ -25,7 +25,7 @@ class Sharpness(Rule):
     """The chance that the picture is sharp, with every tolerance at once."""
 
     code = "sharpness"
-    title = f"chance that at least {SHARP_SHARE:.0%} of the picture is sharp"
+    title = f"chance that at least {SHARP_SHARE:.0%} of the picture is sharp, and free of rings"
     why = (
         "each tolerance alone may fit the focus band and all of them together not: then every holder is a draw, and a "
         "soft scan is seen only when the film is back in its box"
@@ -38,11 +38,11 @@ class Sharpness(Rule):
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
         """The chance, what takes most of it, and as information how far off it could be if everything conspired."""
-        from holders.workshop.budget.share import sharp_share  # noqa: PLC0415 - numpy, shapely
+        from holders.workshop.budget.odds import odds_of  # noqa: PLC0415 - numpy, shapely
 
-        found = sharp_share(job, design)
-        stack = found.stack
-        level = at_least(found.most.value, LIKELY, -math.inf)
+        odds = odds_of(job, design)
+        found, stack = odds.sharp, odds.sharp.stack
+        level = at_least(odds.chance, LIKELY, HOPELESS)
         flat = (
             "; the film is taken as flat"
             if design.sag is None or design.sag.reach_mm is None
@@ -51,7 +51,7 @@ class Sharpness(Rule):
         window = f" (window {found.window})" if len(design.windows) > 1 else ""
         yield self.found(
             level,
-            measured=100 * found.most.value,
+            measured=100 * odds.chance,
             limit=100 * LIKELY,
             unit="%",
             where=(

@@ -113,12 +113,30 @@ def check(
     preset: PresetArgument,
     bed_record: RecordOption = None,
     everything: AllOption = False,
+    do: Annotated[
+        int | None,
+        typer.Option(
+            "--do", metavar="N", help="Do the step of that number: PRESET is rewritten, and kept as it was."
+        ),
+    ] = None,
+    undo: Annotated[
+        bool, typer.Option("--undo", help="Bring PRESET back as it was before its last step.")
+    ] = False,
     as_json: JsonOption = False,
 ) -> None:
-    """Design and check a holder without writing files."""
+    """Design and check a holder without writing its files: the chance of a good scan, and what would raise it."""
     from holders.face.cli.commands.making import check_one
 
-    raise typer.Exit(check_one(preset, as_json, bed_record, everything))
+    raise typer.Exit(check_one(preset, as_json, bed_record, everything, do, undo))
+
+
+@app.command()
+@told
+def ways(preset: PresetArgument, bed_record: RecordOption = None, as_json: JsonOption = False) -> None:
+    """Search the best ways to hold this film with what you have; nothing is written."""
+    from holders.face.cli.commands.deciding import ways as show_ways
+
+    raise typer.Exit(show_ways(preset, as_json, bed_record))
 
 
 @app.command(name="list")

@@ -9,6 +9,7 @@ from typing import Any
 from holders.design.model import EDGES, Design, Part, Window
 from holders.geometry.outline import bounds
 from holders.study import Study
+from holders.verdict.model import Verdict
 from holders.workshop.budget.contributors import sheets_below
 
 
@@ -18,11 +19,34 @@ def summary(found: Study, preset: str, files: Iterable[Any] = ()) -> dict[str, A
         "preset": preset,
         "slug": found.design.slug,
         "ok": found.ok,
+        "verdict": verdict_summary(found.verdict),
         "design": design_summary(found.design),
         "stock_sheets": _stock(found),
         "findings": [finding.model_dump() for finding in found.findings],
         "cautions": list(found.cautions),
         "files": [asdict(record) for record in files],
+    }
+
+
+def verdict_summary(verdict: Verdict) -> dict[str, Any]:
+    """The judgement with the steps that were tried, the largest gain first."""
+    return {
+        "chance": round(verdict.chance, 4),
+        "text": verdict.text,
+        "largest_doubt": verdict.largest_doubt,
+        "next": [
+            {
+                "text": step.text,
+                "chance": round(step.chance, 4),
+                "gain": round(step.gain, 4),
+                "minutes": round(step.minutes, 1),
+                "cost": None if step.cost is None else round(step.cost, 2),
+                "hidden_mm2": round(step.hidden_mm2, 1),
+                "keys": dict(step.keys),
+                "preset": step.preset,
+            }
+            for step in verdict.next
+        ],
     }
 
 

@@ -12,28 +12,54 @@ from typing import TYPE_CHECKING, Any
 from holders.core.errors import HoldersError, InputError
 from holders.face.cli import show
 from holders.face.cli.batch import Team, team
+from holders.face.cli.commands.deciding import tell_steps
 from holders.face.cli.markup import escape
 from holders.face.shared.workers import Refused, cores
 from holders.output.bundle.kept import kept_in
 from holders.output.bundle.produce import not_anothers, produce
 from holders.output.words.summary import summary
-from holders.study import Study, study_file
+from holders.study import Study, record_places, study_file
 
 if TYPE_CHECKING:
     from holders.face.cli.beside import Solids
     from holders.output.bundle.write import FileRecord
 
 
-def check_one(path: Path, as_json: bool, record: Path | None = None, everything: bool = False) -> int:
-    """Check a preset; the exit code is 1 when a check says stop."""
-    from holders.face.cli.answer import print_json
+def check_one(
+    path: Path,
+    as_json: bool,
+    record: Path | None = None,
+    everything: bool = False,
+    do: int | None = None,
+    undo: bool = False,
+) -> int:
+    """Check a preset, with the steps that gain; the exit code is 1 when a check says stop.
 
-    found = study_file(path, record)
+    ``do`` is the number of a step to do first, ``undo`` brings the preset back as it was before the last one.
+    """
+    from holders.face.cli.answer import print_json
+    from holders.face.cli.commands.deciding import do_step, undo_step
+
+    if undo:
+        undo_step(path)
+    found = _stepped(path, record)
+    if do is not None:
+        kept = do_step(path, do, found)
+        show.err().print(f"done: {escape(found.verdict.next[do - 1].text)}; as it was: {escape(str(kept))}")
+        found = _stepped(path, record)
     if as_json:
         print_json(summary(found, str(path)))
     else:
         _tell(found, everything)
     return 0 if found.ok else 1
+
+
+def _stepped(path: Path, record: Path | None) -> Study:
+    """A preset's study with the steps that gain."""
+    from holders.search.tried import with_steps
+
+    with show.working("designing, and trying what would help"):
+        return with_steps(study_file(path, record), record_places(record))
 
 
 def make_all(
@@ -125,7 +151,7 @@ class Made:
 def _one_by_one(
     paths: Sequence[Path], out: Path, anyway: str | None, record: Path | None, solids: Solids | None
 ) -> list[Made]:
-    studies = [(path, study_file(path, record)) for path in paths]
+    studies = [(path, _stepped(path, record)) for path in paths]
     _different(studies)
     _not_anothers(studies, out)
     made = []
@@ -227,6 +253,9 @@ def _tell(found: Study, everything: bool) -> None:
     console, design = show.out(), found.design
     h = design.heights
     console.print(f"[bold]{escape(design.title)}[/]  ({design.route}, {found.job.material.name})")
+    console.print(f"[bold]{escape(found.verdict.text)}[/]")
+    tell_steps(found)
+    console.print()
     rows: list[tuple[str, str]] = [
         ("outer size", f"{design.outer.width:.1f} x {design.outer.height:.1f} mm"),
         ("windows", _windows(found)),

@@ -1,0 +1,86 @@
+"""Changes applied to a preset, designed and judged: only what gains is named."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from holders.core.errors import HoldersError
+from holders.measure.bed.record import Measured
+from holders.preset.edited import with_values
+from holders.preset.load import parse
+from holders.search.candidates import Candidate, candidates
+from holders.search.effort import Effort, effort_of
+from holders.study import Study, study
+from holders.verdict.model import Step, Verdict
+
+LEAST_GAIN = 0.01
+MOST_STEPS = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """A change that could be designed, and what came of it."""
+
+    candidate: Candidate
+    preset: str
+    found: Study
+
+
+def tried(found: Study, change: Candidate, places: Sequence[Measured] = ()) -> Tried | None:
+    """The change applied to a study's preset, designed and checked; None where it cannot be made or breaks more.
+
+    It breaks more where a check says stop that did not before.
+    """
+    try:
+        text = with_values(found.preset_text, change.keys)
+        new = study(parse(text, found.preset_file or "preset"), text, places)
+    except HoldersError:
+        return None
+    before = {finding.code for finding in found.stops}
+    if any(finding.code not in before for finding in new.stops):
+        return None
+    return Tried(change, text, replace(new, preset_file=found.preset_file))
+
+
+def with_steps(
+    found: Study,
+    places: Sequence[Measured] = (),
+    changes: Callable[[Study], Iterable[Candidate]] = candidates,
+    most: int = MOST_STEPS,
+) -> Study:
+    """The study with its next steps: at most ``most`` changes that gain, the largest gain first.
+
+    A change gains where it removes a stop, or adds at least one in a hundred to the chance of a good scan.
+    """
+    results = [result for change in changes(found) if (result := tried(found, change, places)) is not None]
+    gains = [result for result in results if _gains(found, result.found)]
+    gains.sort(key=lambda result: (len(result.found.stops), -result.found.verdict.chance))
+    now = effort_of(found)
+    steps = tuple(_step(found, now, result) for result in gains[:most])
+    return replace(found, verdict=_with_next(found.verdict, steps))
+
+
+def _gains(old: Study, new: Study) -> bool:
+    if len(new.stops) < len(old.stops):
+        return True
+    return len(new.stops) == len(old.stops) and new.verdict.chance - old.verdict.chance >= LEAST_GAIN
+
+
+def _step(old: Study, now: Effort, result: Tried) -> Step:
+    then = effort_of(result.found)
+    cost = None if then.cost is None else then.cost - (now.cost or 0.0)
+    return Step(
+        text=result.candidate.text,
+        chance=result.found.verdict.chance,
+        gain=result.found.verdict.chance - old.verdict.chance,
+        keys=result.candidate.keys,
+        preset=result.preset,
+        minutes=then.minutes - now.minutes,
+        cost=cost,
+        hidden_mm2=then.hidden_mm2 - now.hidden_mm2,
+    )
+
+
+def _with_next(verdict: Verdict, steps: tuple[Step, ...]) -> Verdict:
+    return replace(verdict, next=steps)

@@ -1,0 +1,214 @@
+"""The best ways to hold a film: every sensible combination tried, ranked by the chance of a good scan and its price."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from holders.core.errors import HoldersError
+from holders.design.held.film_in_holder import designed
+from holders.measure.bed.record import Measured
+from holders.preset.edited import with_values
+from holders.preset.load import parse
+from holders.search.candidates import (
+    FINE_LAYER_MM,
+    GLASS_MM,
+    MOST_LID_MM,
+    MOST_MAGNETS,
+    PRINTED_LID_MM,
+    one_more_sheet,
+)
+from holders.search.effort import effort_of
+from holders.study import Study, job_of, on_sheets, study
+from holders.workshop.budget.odds import odds_of
+
+MOST_WAYS = 8
+ALIKE = 0.005  # of the chance: no reason to prefer one way to another
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One of the things that can be chosen freely: in words ("" where it stays as it is), and as preset keys.
+
+    ``needs`` names what has to be bought for it, "" for nothing.
+    """
+
+    text: str
+    keys: Mapping[str, object]
+    needs: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way to hold the film, designed and judged; lengths of time in minutes, area in mm²."""
+
+    text: str
+    chance: float
+    minutes: float
+    cost: float | None
+    hidden_mm2: float
+    keys: Mapping[str, object]
+    preset: str
+    needs: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Ways:
+    """What a search found: how many combinations were tried, and the ways worth having, the best first."""
+
+    tried: int
+    ways: tuple[Way, ...]
+
+
+def choices(found: Study) -> tuple[tuple[Choice, ...], ...]:
+    """The space that is searched: for each thing that can be chosen, its choices, the first as it is now."""
+    soft = not found.job.base.rigid and found.job.film.kind != "mount" and found.job.preset.channel is None
+    stay = Choice("", {})
+    groups = [
+        (stay, *_holds(found)) if soft else (stay,),
+        (stay, *_sides(found)),
+        (stay, *_lips(found)) if soft else (stay,),
+        (stay, *_grain(found)),
+        (stay, *_feet(found)),
+    ]
+    return tuple(tuple(group) for group in groups)
+
+
+def _holds(found: Study) -> Iterator[Choice]:
+    preset, printed = found.job.preset, found.job.printer is not None
+    lid = preset.lid
+    base = PRINTED_LID_MM if printed else 2.0
+    thick = base if lid is None else lid.thickness_mm
+    rest: dict[str, object] = {"cover": None, "lid.play_mm": 0.0}
+    if lid is not None or preset.cover is not None:
+        yield Choice("no lid, no cover", {"lid": None, "cover": None})
+    yield Choice(f"a lid of {thick:g} mm that rests on the film", rest | {"lid.thickness_mm": thick})
+    heavy = min(MOST_LID_MM, thick + 4)
+    yield Choice(f"a lid of {heavy:g} mm that rests on the film", rest | {"lid.thickness_mm": heavy})
+    if printed:
+        yield Choice(
+            f"a lid of {thick:g} mm with {MOST_MAGNETS} magnets",
+            rest | {"lid.thickness_mm": thick, "lid.magnets": MOST_MAGNETS},
+            "magnets",
+        )
+    for glass in (GLASS_MM, 2 * GLASS_MM):
+        yield Choice(
+            f"a glass cover of {glass:g} mm, etched side down",
+            {"lid": None, "cover.thickness_mm": glass},
+            "glass",
+        )
+
+
+def _sides(found: Study) -> Iterator[Choice]:
+    other = "up" if found.job.preset.film.emulsion == "down" else "down"
+    if found.job.film.kind != "mount":
+        yield Choice(f"emulsion {other}", {"film.emulsion": other})
+
+
+def _lips(found: Study) -> Iterator[Choice]:
+    lip = found.job.preset.lip
+    if any(side is not None for side in (lip.left_mm, lip.right_mm, lip.head_mm, lip.foot_mm)):
+        return
+    lips = found.design.windows[0].lips
+    now = max(lips.left, lips.right, lips.head, lips.foot)
+    for more in (1,) if found.job.printer is not None else (1, 2):
+        yield Choice(f"lips of {now + more:g} mm", {"lip.all_mm": round(now + more, 2)})
+
+
+def _grain(found: Study) -> Iterator[Choice]:
+    """Finer steps of height: thinner layers, or one more sheet to stack with."""
+    printer = found.job.printer
+    if printer is None:
+        for sheet in one_more_sheet(found):
+            yield Choice(sheet.text[0].lower() + sheet.text[1:], sheet.keys, "sheet")
+    elif printer.layer_mm > FINE_LAYER_MM:
+        yield Choice(f"layers of {FINE_LAYER_MM:g} mm", {"printer.layer_mm": FINE_LAYER_MM})
+
+
+def _feet(found: Study) -> Iterator[Choice]:
+    feet = found.job.preset.feet
+    if feet is not None:
+        yield Choice("no feet", {"feet": None})
+
+
+def search(found: Study, places: Sequence[Measured] = (), most: int = MOST_WAYS) -> Ways:
+    """Try every combination of the choices and keep those that nothing beats on chance, time, price and hidden picture.
+
+    Every combination is designed with its film and its odds, the same as :func:`holders.study.study` gives; checks
+    are asked only of the ways that are shown, and one that a check stops is left out.
+
+    Raises ``holders.errors.InputError`` as :func:`holders.study.study`.
+    """
+    rough: list[Way] = []
+    count = 0
+    for combination in itertools.product(*choices(found)):
+        count += 1
+        keys = _together(combination)
+        rough.extend(_rough(found, combination, keys, places))
+    # of ways about as likely, the quicker first, then the one that changes less
+    rough.sort(
+        key=lambda way: (-round(way.chance / ALIKE), round(way.minutes), round(way.hidden_mm2), len(way.keys))
+    )
+    kept: list[Way] = []
+    for way in rough:
+        if len(kept) == most:
+            break
+        if not any(_beats(other, way) for other in kept) and _makes(found, way, places):
+            kept.append(way)
+    return Ways(count, tuple(kept))
+
+
+def _together(combination: Sequence[Choice]) -> dict[str, object]:
+    """The keys of all choices; a table that one of them takes away stays away."""
+    keys: dict[str, object] = {}
+    for choice in combination:
+        keys |= choice.keys
+    gone = [path for path, value in keys.items() if value is None and "." not in path]
+    return {path: value for path, value in keys.items() if path.split(".")[0] not in gone or value is None}
+
+
+def _rough(
+    found: Study, combination: Sequence[Choice], keys: Mapping[str, object], places: Sequence[Measured]
+) -> Iterator[Way]:
+    try:
+        text = with_values(found.preset_text, keys)
+        job, _ = job_of(parse(text, "preset"), places)
+        made, film = designed(job, places, ranges=False)
+        chance = odds_of(job, made).chance
+        nested, _ = on_sheets(job, made)
+        effort = effort_of(replace(found, job=job, design=made, film=film, nested=nested))
+    except HoldersError:
+        return
+    words = "; ".join(choice.text for choice in combination if choice.text) or "as it is"
+    needs = frozenset(choice.needs for choice in combination if choice.needs)
+    yield Way(
+        words[0].upper() + words[1:],
+        chance,
+        effort.minutes,
+        effort.cost,
+        effort.hidden_mm2,
+        keys,
+        text,
+        needs,
+    )
+
+
+def _beats(a: Way, b: Way) -> bool:
+    """Whether ``a`` is as likely to be sharp as ``b``, takes no more of anything and needs nothing bought besides."""
+    cost = (a.cost is None) or (b.cost is None) or a.cost <= b.cost
+    return (
+        a.needs <= b.needs
+        and a.chance >= b.chance - ALIKE
+        and round(a.minutes) <= round(b.minutes)
+        and round(a.hidden_mm2) <= round(b.hidden_mm2)
+        and cost
+    )
+
+
+def _makes(found: Study, way: Way, places: Sequence[Measured]) -> bool:
+    """Whether the way can be made: no check stops it."""
+    try:
+        return study(parse(way.preset, found.preset_file or "preset"), way.preset, places).ok
+    except HoldersError:
+        return False

@@ -1,0 +1,73 @@
+"""From the odds and the findings to one sentence that no finding below it contradicts."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from holders.core.findings import Finding
+from holders.verdict.model import Verdict
+from holders.workshop.budget.odds import Odds
+
+RINGS = "how near the film comes to the glass"
+DOUBTS = {  # how the name of a contributor begins -> the doubt as a photographer would say it
+    "focus height": "where your scanner is sharpest",
+    "rounding to layers": "the height of the printer's layers",
+    "rounding to sheets": "the thickness of the sheets you have",
+    "aimed off focus": "the ledge, which is aimed beside the focus height",
+    "printer's height": "how exactly the printer makes the ledge",
+    "test piece's stair": "how exactly the test piece was measured",
+    "sheet of": "how thick your sheets really are",
+    "glue line": "how thick the glue between the sheets comes out",
+    "feet": "how high the feet really stand",
+    "film thickness": "how thick the film's base is",
+    "frame's own sag": "how far the frame sags between its feet",
+    "frame's warm bow": "how far the frame bows when one side is warm",
+    "sag of the film": "how the film sags",
+    "curl": "how curled the film is",
+}
+
+
+def judged(odds: Odds, findings: Sequence[Finding]) -> Verdict:
+    """The judgement on one holder, without next steps.
+
+    Parameters
+    ----------
+    odds:
+        The chance of a good scan, and what it was found from.
+    findings:
+        All findings of the checks; a stop or warnings among them stand in the sentence.
+    """
+    doubt = doubt_words(odds)
+    return Verdict(odds.chance, f"{_head(odds.chance, findings)} Largest doubt: {doubt}.", doubt)
+
+
+def doubt_words(odds: Odds) -> str:
+    """What takes most of the chance, in words."""
+    if 1 - odds.ring_free > 1 - odds.sharp.most.value:
+        return RINGS
+    name = odds.sharp.stack.largest
+    return next((words for start, words in DOUBTS.items() if name.startswith(start)), name)
+
+
+def per_hundred(chance: float) -> str:
+    """A chance as people read it, never better than it is: "93", "over 99", "under 1"."""
+    if chance < 0.01:
+        return "under 1"
+    if chance > 0.99:
+        return "over 99"
+    return f"{math.floor(100 * chance + 1e-6)}"
+
+
+def _head(chance: float, findings: Sequence[Finding]) -> str:
+    stops = [finding for finding in findings if finding.level == "stop"]
+    warnings = sum(finding.level == "warn" for finding in findings)
+    sharp = f"{per_hundred(chance).capitalize()} of 100 scans will be sharp and free of rings"
+    if stops:
+        many = "" if len(stops) == 1 else f" and {len(stops) - 1} more"
+        return f"Do not make it like this: {stops[0].title}{many}. ({sharp}.)"
+    if warnings == 1:
+        return f"{sharp}, if the warning below does no harm."
+    if warnings:
+        return f"{sharp}, if the {warnings} warnings below do no harm."
+    return f"{sharp}."

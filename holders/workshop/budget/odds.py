@@ -1,0 +1,45 @@
+"""The chance that a scan made with one holder is sharp and free of Newton's rings: the one number that all show."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from holders.design.model import Design
+from holders.facts.tables import lamp
+from holders.preset.resolve import Job
+from holders.workshop.budget.contributors import plane_sigma_mm
+from holders.workshop.budget.share import SharpShare, sharp_share
+
+
+@dataclass(frozen=True, slots=True)
+class Odds:
+    """How likely a good scan is.
+
+    ``chance`` is that at least nine tenths of the picture is sharp and the film keeps clear of the glass, 0 to 1;
+    ``sharp`` the first of the two with all it was found from, ``ring_free`` the second.
+    """
+
+    sharp: SharpShare
+    ring_free: float
+
+    @property
+    def chance(self) -> float:
+        """Both at once; what moves film and frame is small beside the gap, so the two are taken as independent."""
+        return self.sharp.most.value * self.ring_free
+
+
+def odds_of(job: Job, design: Design) -> Odds:
+    """The odds of one holder; a film whose surface is not known is taken as flat."""
+    return Odds(sharp_share(job, design), _ring_free(job, design))
+
+
+def _ring_free(job: Job, design: Design) -> float:
+    """The chance that film and glass stay farther apart than rings need, the doubt about heights counted (normal)."""
+    sag, light = design.sag, lamp(job.bed.lamp)
+    gap = design.heights.ledge_above_glass if sag is None else sag.min_gap_mm
+    needed = 0.0 if sag is None else max(0.0, sag.least_gap_mm - light.keep_gap_mm)
+    made = math.sqrt(max(0.0, plane_sigma_mm(job, design) ** 2 - design.heights.focus_sigma**2))
+    if made <= 0:
+        return 1.0 if gap >= needed else 0.0
+    return 0.5 * math.erfc((needed - gap) / made / math.sqrt(2))

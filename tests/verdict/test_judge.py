@@ -1,0 +1,89 @@
+"""The headline is never rosier than what stands below it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from holders.core.findings import Finding
+from holders.preset.load import parse
+from holders.study import Study, study
+from holders.verdict.judge import RINGS, judged, per_hundred
+from holders.workshop.budget.odds import Odds, odds_of
+
+PRESETS = Path(__file__).parents[2] / "presets"
+
+
+@pytest.fixture(scope="module")
+def found() -> Study:
+    text = (PRESETS / "8x10-mat-board.toml").read_text(encoding="utf-8")
+    return study(parse(text, "board"), text)
+
+
+@pytest.fixture(scope="module")
+def odds(found: Study) -> Odds:
+    return odds_of(found.job, found.design)
+
+
+@pytest.mark.parametrize(
+    ("chance", "words"),
+    [
+        (0.0, "under 1"),
+        (0.0099, "under 1"),
+        (0.01, "1"),
+        (0.5799999, "57"),
+        (0.58, "58"),
+        (0.99, "99"),
+        (0.991, "over 99"),
+    ],
+)
+def test_a_chance_is_never_told_better_than_it_is(chance: float, words: str) -> None:
+    assert per_hundred(chance) == words
+
+
+def test_the_chance_is_the_same_number_everywhere(found: Study, odds: Odds) -> None:
+    (finding,) = [f for f in found.findings if f.code == "sharpness"]
+    assert isinstance(finding.measured, float)
+    assert found.verdict.chance == odds.chance
+    assert finding.measured == pytest.approx(100 * found.verdict.chance, abs=1e-3)
+    assert f"{per_hundred(found.verdict.chance)} of 100" in found.verdict.text
+
+
+def test_stops_and_warnings_stand_in_the_sentence(odds: Odds) -> None:
+    stop = Finding(code="fit", level="stop", title="The holder is wider than the glass")
+    warn = Finding(code="bow", level="warn", title="It bows")
+    assert judged(odds, [stop, warn]).text.startswith(
+        "Do not make it like this: The holder is wider than the glass."
+    )
+    assert "if the warning below does no harm" in judged(odds, [warn]).text
+    assert "if the 2 warnings below do no harm" in judged(odds, [warn, warn]).text
+    assert "harm" not in judged(odds, []).text
+
+
+def test_the_largest_doubt_may_be_rings(odds: Odds) -> None:
+    assert judged(replace(odds, ring_free=0.2), []).largest_doubt == RINGS
+    assert judged(replace(odds, ring_free=0.2), []).chance == pytest.approx(0.2 * odds.sharp.most.value)
+
+
+def test_film_on_the_glass_is_no_good_scan(found: Study) -> None:
+    """The normal law: with the gap just at the limit of rings, one holder in two is free of them."""
+    assert found.design.sag is not None
+    from holders.facts.tables import lamp
+
+    rings = found.design.sag.least_gap_mm - lamp(found.job.bed.lamp).keep_gap_mm
+    at_limit = replace(found.design, sag=replace(found.design.sag, min_gap_mm=rings))
+    assert odds_of(found.job, at_limit).ring_free == pytest.approx(0.5, abs=1e-9)
+    touching = replace(found.design, sag=replace(found.design.sag, min_gap_mm=-1.0))
+    assert odds_of(found.job, touching).ring_free < 1e-3
+
+
+def test_a_hopeless_holder_is_a_stop() -> None:
+    text = (PRESETS / "8x10-mat-board.toml").read_text(encoding="utf-8")
+    assert "focus_height_mm = 3.1" in text
+    far = text.replace("focus_height_mm = 3.1", "focus_height_mm = 6.2\nfocus_band_mm = 0.05")
+    found = study(parse(far, "far"), far)
+    assert found.verdict.chance < 0.10
+    assert "sharpness" in {f.code for f in found.stops}
+    assert found.verdict.text.startswith("Do not make it")
