@@ -47,7 +47,7 @@ class Body:
     uneven: tuple[str, ...]  # what the feet cannot follow, in words
     frame: tuple[Part, ...]
     strips: tuple[Rect, ...]  # plain parts of the top for lettering
-    texts: int  # how many should be lettered
+    texts: tuple[str, ...]  # what should be lettered
     channel: Channel | None
     carrier: Carrier | None
 
@@ -74,11 +74,10 @@ def body(job: Job, layout: Layout, heights: Levels, places: Sequence[Measured]) 
     if bed is None:
         shape = Shape(job, inner, own, rules, bays, stands, recess, relief, outside, holes, turns, arc)
         frame, strips = parts(shape), free_strips(shape)
-        own_kept = recess, stands, uneven, frame, tuple(strips), 2, arc, None
+        own_kept = recess, stands, uneven, frame, tuple(strips), frame_texts(shape), arc, None
         return Body(inner, own, heights.under, relief, bays, turns, *own_kept)
     shape = Shape(job, inner, own, rules, bays, (), 0.0, relief, insert_outline(bed, rules), (), turns, arc)
-    film, side = frame_texts(shape, heights.under)
-    shape = replace(shape, texts=(film, side, f"insert {bed.fit}"))
+    shape = replace(shape, texts=frame_texts(shape, f"insert {bed.fit}"))
     below = Levels(heights.under, (bed.floor,), None, own.top, None, None)
     around = Shape(
         job,
@@ -91,14 +90,23 @@ def body(job: Job, layout: Layout, heights: Levels, places: Sequence[Measured]) 
         Relief(bed.floor - heights.under, 0.0, 0.0),
         outside,
         holes,
-        texts=(f"carrier {bed.fit}", "this side up"),
+        texts=("this side up", f"carrier {bed.fit}"),
         key=pocket_key(bed),
     )
     frame = (
         replace(parts(around)[0], name="carrier", title="carrier", role=Role.CARRIER),
         replace(parts(shape)[0], name="insert", title="insert", role=Role.INSERT),
     )
-    kept = 0.0, stands, uneven, frame, tuple(free_strips(around)), 5, arc, bed
+    kept = (
+        0.0,
+        stands,
+        uneven,
+        frame,
+        tuple(free_strips(around)),
+        (*(around.texts or ()), *(shape.texts or ())),
+        arc,
+        bed,
+    )
     return Body(inner, own, heights.under, relief, bays, turns, *kept)
 
 

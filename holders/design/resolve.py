@@ -112,6 +112,11 @@ def _height(made: Sequence[Part], glass: Pane | None) -> float:
     return top if glass is None else max(top + glass.head_height, glass.z1)
 
 
+def quoted(texts: Sequence[str]) -> str:
+    """Texts as words of a sentence."""
+    return " and ".join(f'"{text}"' for text in texts)
+
+
 def _window(job: Job, made: Body, place: Place) -> Window:
     layout, heights, relief = made.layout, made.levels, made.relief
     down = [Step(relief.land, 0.0)]
@@ -149,8 +154,10 @@ def _notes(job: Job, raised: Rise, made: Body, letters: tuple[Groove, ...]) -> t
         found.append(
             f"{bare} of {len(bays)} pockets have no room for a finger notch: lift that film with a folded card"
         )
-    if job.preset.layout.label and len(letters) < made.texts:
-        found.append("not all lettering found room: write format and height on the holder by hand")
+    there = {groove.text for groove in letters}
+    missing = [text for text in made.texts if text not in there]
+    if job.preset.layout.label and missing:
+        found.append(f"no room was found to letter {quoted(missing)}: write that on the holder by hand")
     if made.carrier is not None:
         r = made.carrier.insert
         found.append(

@@ -39,3 +39,23 @@ def test_where_feet_take_all_the_room_it_is_written_over_them(monkeypatch: pytes
     made = design(job(film={"format": "8x10"}, feet={"thickness_mm": 1.5, "diameter_mm": 12.0}))
     written = [g.text for p in made.parts for g in p.grooves]
     assert len(written) == 2
+
+
+def test_the_side_that_is_up_is_lettered_before_the_height(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With room for one text, it is the one that a wrong scan hangs on; the note names just what is missing."""
+    everywhere = frame.free_strips
+    monkeypatch.setattr(frame, "free_strips", lambda shape, clear_of_feet=False: everywhere(shape)[:1])
+    made = design(job(film={"format": "8x10"}))
+    texts = [groove.text for part in made.parts for groove in part.grooves]
+    assert texts == ["this side up - emulsion down"]
+    (note,) = [note for note in made.notes if "letter" in note]
+    height = f"8x10  {made.heights.ledge_above_glass:.2f} mm over glass"
+    assert f'"{height}"' in note
+    assert "this side up" not in note
+
+
+def test_the_lettered_height_is_above_the_glass() -> None:
+    """Feet stand the ledge higher than its drawing from the underside: 1.5 mm feet set 1 mm deep lift it by 0.5."""
+    made = design(job(film={"format": "8x10"}, feet={"thickness_mm": 1.5, "recess_mm": 1.0}))
+    texts = [groove.text for part in made.parts for groove in part.grooves]
+    assert f"8x10  {made.heights.ledge_height + 0.5:.2f} mm over glass" in texts

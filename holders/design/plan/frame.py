@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from holders.design.fittings.channel import floor_mm, lower_rails
 from holders.design.fittings.cover import Button, screw_floor, screw_of
 from holders.design.fittings.lid import magnets
+from holders.design.height.heights import foot_protrusion, print_offset_mm
 from holders.design.height.levels import Levels
 from holders.design.model import Channel, Cut, Foot, Groove, Part, Rect, Slab
 from holders.design.plan.feet import FOOT_SLIP_MM
@@ -208,7 +209,7 @@ def _screw_pits(shape: Shape) -> tuple[Cut, ...]:
 
 
 def lettering(shape: Shape) -> tuple[Groove, ...]:
-    """What is written on top: the film and its height; which side is up and how the emulsion lies."""
+    """What is written on top, the most important first; what finds no room is left out."""
     if not shape.job.preset.layout.label:
         return ()
     texts = frame_texts(shape) if shape.texts is None else shape.texts
@@ -232,15 +233,18 @@ def _written(shape: Shape, texts: Sequence[str], free: list[Rect]) -> tuple[Groo
     return tuple(found)
 
 
-def frame_texts(shape: Shape, carried_at: float | None = None) -> tuple[str, ...]:
-    """The lettering of a frame: film and ledge, which side is up and how the emulsion lies.
+def frame_texts(shape: Shape, code: str = "") -> tuple[str, ...]:
+    """The lettering of a frame, the most important first: which side is up, a code, then film and ledge.
 
-    ``carried_at``: for an insert, the underside of the carrier that its ledge counts from, mm above the glass.
+    The height is that of the ledge above the scanner's glass as it comes out, feet and any carrier included. ``code``:
+    of an insert, alike on every carrier that it fits.
     """
-    under, where = (shape.levels.under, "ledge") if carried_at is None else (carried_at, "in carrier")
+    job, ledge = shape.job, shape.levels.ledge
+    made = ledge + print_offset_mm(job, ledge - foot_protrusion(job))
     return (
-        f"{shape.job.film.key}  {shape.levels.ledge - under:.2f} mm {where}",
-        f"this side up - emulsion {shape.job.preset.film.emulsion}",
+        f"this side up - emulsion {job.preset.film.emulsion}",
+        *([code] if code else []),
+        f"{job.film.key}  {made:.2f} mm over glass",
     )
 
 
