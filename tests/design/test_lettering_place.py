@@ -44,7 +44,7 @@ def test_where_feet_take_all_the_room_it_is_written_over_them(monkeypatch: pytes
 def test_the_side_that_is_up_is_lettered_before_the_height(monkeypatch: pytest.MonkeyPatch) -> None:
     """With room for one text, it is the one that a wrong scan hangs on; the note names just what is missing."""
     everywhere = frame.free_strips
-    monkeypatch.setattr(frame, "free_strips", lambda shape, clear_of_feet=False: everywhere(shape)[:1])
+    monkeypatch.setattr(frame, "free_strips", lambda shape, **_: everywhere(shape)[:1])
     made = design(job(film={"format": "8x10"}))
     texts = [groove.text for part in made.parts for groove in part.grooves]
     assert texts == ["this side up - emulsion down"]

@@ -233,7 +233,11 @@ class FocusError(Rule):
                 f"and rises {rises:.2f} mm when warm"
             ),
             advice="" if level == "pass" else self._advice(job, level, off),
-            field="bed.focus_height_mm" if level == "warn" else "feet.thickness_mm",
+            field="bed.focus_height_mm"
+            if level == "warn"
+            else "printer.layer_mm"
+            if job.printer is not None
+            else "material.sheets_mm",
         )
 
     @staticmethod
@@ -241,12 +245,15 @@ class FocusError(Rule):
         if level == "warn":
             return "measure the focus height of your own bed, and the finished holder with a caliper"
         way = "lower" if off > 0 else "raise"
-        with_what = "the feet" if job.preset.feet is not None else "feet or shims"
-        return f"{way} the film by {abs(off):.2f} mm: other layers or sheets, {with_what}"
+        # other feet move nothing: the ledge is chosen anew for them
+        shims = ", or shims under the finished holder" if off < 0 else ""
+        return f"{way} the film by {abs(off):.2f} mm: {'thinner layers' if job.printer else 'other sheets'}{shims}"
 
 
 def hold_flatter(job: Job, design: Design) -> str:
     """What would bring more of the film into focus, beyond what the holder already has."""
+    if job.base.rigid:  # neither lid nor lip bends glass
+        return "measure the plate's thickness and set film.thickness_mm"
     preset, ways = job.preset, ["wider lips"]
     if preset.lid is not None:  # a lid that is cut lies on the film, whatever play the preset names
         ways = ["less play under the lid", *ways] if (design.lid_play or 0.0) > 0 else ways

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from holders.checks.base import Rule, at_least, gathered
 from holders.checks.pieces import frame_parts
 from holders.core.findings import Finding
-from holders.design.model import EDGES, Design, Edge, Part, Window
+from holders.design.model import EDGES, Design, Edge, Part, Role, Window
 
 if TYPE_CHECKING:
     from holders.geometry.thickness import Thin
@@ -72,10 +72,17 @@ class Wall(Rule):
             measured=worst.width,
             limit=limits.warn,
             where=f"{part.name}, x {worst.x:.1f}, y {worst.y:.1f}, {z:.2f} mm above the glass",
-            advice="" if level == "pass" else "make layout.wall_mm larger, or ask for fewer films",
-            field="layout.wall_mm",
+            advice="" if level == "pass" else _wider(part),
+            field="lid.lip_mm" if part.role is Role.LID else "layout.wall_mm",
         )
         return worst.width / limits.warn, part.name, found
+
+
+def _wider(part: Part) -> str:
+    """What makes the walls of a part wider; a lid's have nothing to do with those between pockets."""
+    if part.role is Role.LID:
+        return "a lid is as wide as lid.lip_mm and the lip under the film let it"
+    return "make layout.wall_mm larger, or ask for fewer films"
 
 
 def _thinnest(part: Part, most: float) -> tuple[Thin | None, float]:
