@@ -15,7 +15,7 @@ from fastapi.responses import FileResponse, JSONResponse
 
 from holders.core.errors import InputError
 from holders.face.page import bodies
-from holders.face.page.assets import assets, index
+from holders.face.page.assets import assets
 from holders.face.page.bodies import BadBody, read_bytes, read_json
 from holders.face.page.form.form import form, shipped
 from holders.face.page.form.values import Refused, preset_of, text_of, told, values_of
@@ -24,9 +24,9 @@ from holders.face.page.runfolder import make_folder
 from holders.face.page.work.jobs import Busy, Jobs
 from holders.face.page.work.scans import add_scan_routes
 from holders.face.page.work.worker import Desk, NoAnswer, TooBusy
-from holders.preset.carried import MAX_CARRIER_BYTES
+from holders.preset.carried import MAX_CARRIER_BYTES, carries
 from holders.preset.folder_name import slug_of
-from holders.preset.load import read_text, text_of_bytes
+from holders.preset.load import MAX_BYTES, read_text, text_of_bytes
 
 
 @dataclass
@@ -71,12 +71,12 @@ def make_app(port: int, token: str | None = None, limits: Limits | None = None) 
 
     app = FastAPI(docs_url=None, redoc_url=None, openapi_url=None, lifespan=life)
     _add_errors(app)
-    _add_files(app, token)
+    _add_files(app)
     _add_answers(app)
     _add_presets(app)
     _add_making(app)
     add_scan_routes(app)
-    return Guard(app, port, token)
+    return Guard(app, port, token, lambda: Path(app.state.room.folder))
 
 
 def _add_errors(app: FastAPI) -> None:
@@ -110,10 +110,10 @@ def _add_errors(app: FastAPI) -> None:
         return JSONResponse({"ok": False, "errors": [told(one) for one in error.errors]}, 422)
 
 
-def _add_files(app: FastAPI, token: str) -> None:
+def _add_files(app: FastAPI) -> None:
     @app.get("/")
     async def page() -> Response:
-        return Response(index(token), media_type="text/html; charset=utf-8")
+        return Response(assets()["index.html"].data, media_type="text/html; charset=utf-8")
 
     @app.get("/favicon.ico")
     async def icon() -> Response:
@@ -152,6 +152,8 @@ def _add_presets(app: FastAPI) -> None:
     @app.post("/api/open")
     async def open_preset(request: Request) -> dict[str, Any]:
         data = await read_bytes(request, MAX_CARRIER_BYTES)
+        if len(data) > MAX_BYTES and carries(data) is None:
+            raise bodies.too_large(MAX_BYTES)
         return _opened(text_of_bytes(data, "the file"), "the file")
 
     @app.post("/api/shipped")

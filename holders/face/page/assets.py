@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
@@ -32,9 +31,3 @@ def assets() -> dict[str, Asset]:
         if ending in TYPES:
             found[entry.name] = Asset(entry.read_bytes(), TYPES[ending])
     return found
-
-
-def index(token: str) -> str:
-    """The page itself with this run's token in it."""
-    text = assets()["index.html"].data.decode("utf-8")
-    return text.replace("@TOKEN@", html.escape(token, quote=True))

@@ -10,12 +10,14 @@ from pathlib import Path
 from typing import Any
 
 from fastapi import Request
+from starlette.requests import ClientDisconnect
 
 JSON_BYTES = 128 * 1024  # a form with its note is some kilobytes
 READ_S = 10.0
 UPLOAD_BYTES = 2 * 1024**3
 UPLOAD_S = 1200.0
 STALL_S = 20.0
+BROKEN_OFF = "the request broke off"
 SPARE_BYTES = 256 * 1024**2  # left free on the disk
 
 
@@ -40,9 +42,11 @@ async def read_bytes(request: Request, most: int) -> bytes:
             async for piece in request.stream():
                 data += piece
                 if len(data) > most:
-                    raise _too_large(most)
+                    raise too_large(most)
     except TimeoutError:
         raise BadBody(408, "the request came too slowly") from None
+    except ClientDisconnect:
+        raise BadBody(400, BROKEN_OFF) from None
     return bytes(data)
 
 
@@ -56,6 +60,9 @@ async def read_json(request: Request, most: int = JSON_BYTES) -> dict[str, Any]:
     data = await read_bytes(request, most)
     try:
         found = json.loads(data)
+        json.dumps(found, ensure_ascii=False).encode(
+            "utf-8"
+        )  # half a character (a lone surrogate) is no text
     except (ValueError, RecursionError):
         raise BadBody(400, "that is not JSON") from None
     if not isinstance(found, dict):
@@ -84,6 +91,9 @@ async def save(
     except TimeoutError:
         target.unlink(missing_ok=True)
         raise BadBody(408, "the scan came too slowly") from None
+    except ClientDisconnect:
+        target.unlink(missing_ok=True)
+        raise BadBody(400, BROKEN_OFF) from None
     except OSError as error:
         target.unlink(missing_ok=True)
         raise BadBody(507, f"the scan could not be stored: {error.strerror or error}") from None
@@ -98,7 +108,7 @@ async def _stream(request: Request, target: Path, most: int, stall_s: float) -> 
         async for piece in _paced(request, stall_s):
             taken += len(piece)
             if taken > most:
-                raise _too_large(most)
+                raise too_large(most)
             file.write(piece)
     if not taken:
         raise BadBody(400, "the file is empty")
@@ -123,10 +133,11 @@ def _announced(request: Request, most: int) -> int | None:
     if not text.isascii() or not text.isdigit():
         raise BadBody(400, "the length of the request is no number")
     if int(text) > most:
-        raise _too_large(most)
+        raise too_large(most)
     return int(text)
 
 
-def _too_large(most: int) -> BadBody:
+def too_large(most: int) -> BadBody:
+    """The refusal of a body of more than ``most`` bytes."""
     size = f"{most / 1024**3:g} GiB" if most >= 1024**3 else f"{most // 1024} KiB"
     return BadBody(413, f"too large: at most {size}")

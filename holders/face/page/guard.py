@@ -1,14 +1,19 @@
 """Who may talk to the page: this machine's own browser, from the page's own address, with this run's token.
 
-Another site can make a browser send requests here. It cannot read the token (the same-origin rule keeps the page's
-text from it), cannot set our header without asking first (which is never granted), and a name of its own that it
-points at this machine does not match the Host header that is wanted.
+Another site can make a browser send requests here. It does not know the token, cannot set our header without asking
+first (which is never granted), and a name of its own that it points at this machine does not match the Host header
+that is wanted.
+
+Another user of this machine can ask for the page's files, which hold no secret. The token stands behind the # of the
+address that is shown to whoever started the page, and reaches a browser through a file that only this user may read:
+neither an answer nor a command line holds it.
 """
 
 from __future__ import annotations
 
 import secrets
 from collections.abc import Awaitable, Callable, MutableMapping
+from pathlib import Path
 from typing import Any
 
 Scope = MutableMapping[str, Any]
@@ -34,9 +39,10 @@ HEADERS = {
 class Guard:
     """Turns away every request that does not come from the page itself, and adds the protecting headers."""
 
-    def __init__(self, app: App, port: int, token: str) -> None:
+    def __init__(self, app: App, port: int, token: str, folder: Callable[[], Path]) -> None:
         self.app = app
         self.token = token
+        self.folder = folder  # of this run, while it lasts
         self.hosts = frozenset({f"127.0.0.1:{port}", f"localhost:{port}"})
         self.origins = frozenset(f"http://{host}" for host in self.hosts)
 
@@ -67,12 +73,20 @@ class Guard:
         if any(origin not in self.origins for origin in headers.get("origin", [])):
             return "requests from other sites are refused"
         allowed = {"same-origin"} if api else {"same-origin", "none"}
-        if any(site not in allowed for site in headers.get("sec-fetch-site", [])):
+        opened = scope["path"] == "/" and _opens(headers)
+        if not opened and any(site not in allowed for site in headers.get("sec-fetch-site", [])):
             return "requests from other sites are refused"
         given = headers.get(TOKEN_HEADER, [""])
         if api and not (len(given) == 1 and secrets.compare_digest(given[0].encode(), self.token.encode())):
-            return "the page was opened in an earlier run: reload it"
+            return (
+                "this page has no key of this run: open it by the whole address that holders page has shown"
+            )
         return None
+
+
+def _opens(headers: dict[str, list[str]]) -> bool:
+    """Whether a window is led to the page, as our own file does; no other site reads what it then shows."""
+    return headers.get("sec-fetch-mode") == ["navigate"] and headers.get("sec-fetch-dest") == ["document"]
 
 
 def _with_headers(send: Send) -> Send:

@@ -7,6 +7,7 @@ import re
 import shutil
 import sys
 import tempfile
+from html import escape
 from pathlib import Path
 
 NAME = re.compile(r"holders-page-(\d+)-\w+")
@@ -17,6 +18,18 @@ def make_folder(place: Path | None = None) -> Path:
     base = place or Path(tempfile.gettempdir())
     sweep(base)
     return Path(tempfile.mkdtemp(prefix=f"holders-page-{os.getpid()}-", dir=base))
+
+
+def leading_to(address: str, folder: Path) -> Path:
+    """A file in a folder of this user's own that leads a browser on: unlike a command line, nobody else can read it."""
+    path = folder / "open.html"
+    with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="utf-8") as file:
+        there = escape(address, quote=True)
+        file.write(
+            f'<!doctype html><meta charset="utf-8"><meta http-equiv="refresh" content="0; url={there}">'
+            f'<title>holders</title><a href="{there}">Open the page</a>\n'
+        )
+    return path
 
 
 def sweep(base: Path) -> None:

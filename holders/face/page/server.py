@@ -15,10 +15,13 @@ import uvicorn
 
 from holders.core.errors import InputError, MachineError
 from holders.face.page.app import Limits, make_app
+from holders.face.page.patience import Patient
+from holders.face.page.runfolder import leading_to
 
 ADDRESS = "127.0.0.1"
 USUAL_PORT = 8620
 AT_ONCE = 40  # connections
+BACKLOG = 128
 
 
 def serve(
@@ -35,7 +38,7 @@ def serve(
     port:
         The port on 127.0.0.1; None takes the usual one or, where that is taken, any free one; 0 any free one.
     tell:
-        Called with the page's address once it can be opened.
+        Called with the page's address once it can be opened; the key to it stands behind the #.
     open_browser:
         Open it in the desktop's browser, where there is a desktop.
     limits:
@@ -50,17 +53,18 @@ def serve(
     """
     with contextlib.closing(bound(port)) as listener:
         number = listener.getsockname()[1]
-        address = f"http://{ADDRESS}:{number}/"
+        app = make_app(number, limits=limits)
+        address = f"http://{ADDRESS}:{number}/#{app.token}"
 
         def ready() -> None:
             tell(address)
             if open_browser and _desktop():
-                webbrowser.open(address)
+                webbrowser.open(leading_to(address, app.folder()).as_uri())
 
         server = _Server(uvicorn.Config(
-            make_app(number, limits=limits), log_level="warning", access_log=False, server_header=False,
+            app, log_level="warning", access_log=False, server_header=False,
             limit_concurrency=AT_ONCE, timeout_keep_alive=30, timeout_graceful_shutdown=2, ws="none",
-            lifespan="on", loop="asyncio", http="h11",
+            lifespan="on", loop="asyncio", http=Patient,
         ), ready)  # fmt: skip
         with contextlib.suppress(KeyboardInterrupt):
             server.run(sockets=[listener])
@@ -79,6 +83,7 @@ def bound(port: int | None) -> socket.socket:
             found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             found.bind((ADDRESS, wish))
+            found.listen(BACKLOG)  # now: two that start together may both bind, and only one of them listen
         except PermissionError:
             found.close()
             raise InputError(

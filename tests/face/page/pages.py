@@ -41,11 +41,19 @@ def finished(client: TestClient, key: str, most_s: float = 60.0) -> dict[str, An
 
 @dataclass
 class Running:
-    """The page as a program."""
+    """The page as a program: ``address`` holds the key, ``port`` is where anybody may knock."""
 
     address: str
     process: subprocess.Popen[str]
     temp: Path
+
+    @property
+    def port(self) -> int:
+        return int(re.findall(r":(\d+)/", self.address)[0])
+
+    @property
+    def token(self) -> str:
+        return self.address.partition("#")[2]
 
 
 def started(temp: Path, *arguments: str) -> Running:
@@ -65,7 +73,7 @@ def started(temp: Path, *arguments: str) -> Running:
     )
     assert process.stdout is not None
     line = process.stdout.readline().strip()
-    assert re.fullmatch(r"http://127\.0\.0\.1:\d+/", line), (
+    assert re.fullmatch(r"http://127\.0\.0\.1:\d+/#[\w-]{40,}", line), (
         line,
         process.stderr.read() if process.stderr else "",
     )

@@ -1,5 +1,15 @@
 // Talking to the page's own server: this run's token on every request, plain words for every failure.
-const token = document.querySelector('meta[name="token"]').content;
+// It comes behind the # of the address, which no browser sends anywhere and which is not left to be seen.
+const TOKEN = "holders-token";
+function ours() {
+  const given = location.hash.slice(1);
+  if (given) history.replaceState(null, "", location.pathname);
+  try {
+    if (given) sessionStorage.setItem(TOKEN, given);
+    return given || sessionStorage.getItem(TOKEN) || "";
+  } catch { return given; }
+}
+const token = ours();
 const HEAD = { "X-Holders-Token": token };
 const GONE = "The page's server does not answer. Was it stopped? Start it again and reload this page.";
 
