@@ -11,7 +11,8 @@ from holders.measure.slope.edges.curve import EdgeFit
 # (scripts/judge_focus.py --help names those that do)
 DETAIL_FLOOR, DETAIL_SCALE = 0.008, 1.4
 UNEXPLAINED = 0.3  # mm for all of the unevenness of detail that the curve does not explain
-EDGE_FLOOR, EDGE_SCALE, LOOSE = 0.015, 1.3, 1.5
+EDGE_FLOOR, EDGE_SCALE = 0.015, 1.3
+LOOSE_FLOOR, LOOSE_SCALE = 0.03, 1.95  # where the edges differ among each other
 DIFFER = 3.0  # standard deviations of their difference
 CLEAR_FALL = 0.05  # of log steepness from the top to the higher end
 FALL_OVER_SCATTER = 4.0
@@ -59,8 +60,8 @@ def edges_say(fit: EdgeFit | None) -> Opinion | None:
     if fall < CLEAR_FALL or fall < FALL_OVER_SCATTER * fit.scatter:
         return None
     firm = fit.isolated and fit.fall >= FIRM_FALL and fit.scatter <= FIRM_SCATTER and fit.bins >= FIRM_BINS
-    scale = EDGE_SCALE if firm else LOOSE * EDGE_SCALE
-    return Opinion(fit.height, scale * fit.sigma, fit.edge, firm, EDGE_FLOOR)
+    scale, floor = (EDGE_SCALE, EDGE_FLOOR) if firm else (LOOSE_SCALE, LOOSE_FLOOR)
+    return Opinion(fit.height, scale * fit.sigma, fit.edge, firm, floor)
 
 
 def detail_says(height: float, sigma: float, edge: int, plain: float) -> Opinion:
@@ -92,7 +93,7 @@ def reconcile(detail: Opinion | None, edges: Opinion | None) -> Judged | None:
     if edges.edge or apart <= DIFFER * scale:
         # both rest on one scan and one model of its heights: the better one's floor stays
         own, other_own = max(detail.sigma, 1e-6), max(edges.sigma, EDGE_FLOOR)
-        if detail.floor > edges.floor:
+        if detail.floor > EDGE_FLOOR:
             own = detail.total
         share = other_own**2 / (own**2 + other_own**2)
         height = share * detail.height + (1.0 - share) * edges.height

@@ -25,7 +25,7 @@ from holders.measure.slope.wish import Wish
 
 CHANNEL_NAMES = {1: ("grey",), 3: ("red", "green", "blue")}
 SAY_BEND_MM = 0.03  # a bend that is less sure than that is said
-UNSURE_MM = 0.04  # above it one in fifty heights may be off by 0.1 mm
+UNSURE_MM = 0.035  # above it one in fifty heights may be off by 0.1 mm
 
 
 @dataclass(frozen=True)
