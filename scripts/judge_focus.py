@@ -96,16 +96,15 @@ def table(rows: list[dict[str, Any]]) -> str:
 
 
 def _line(kind: str, some: list[Any], told: list[Any], good: list[Any], wrong: list[Any]) -> str:
+    ends = sum(r["at_edge"] for r in told)
+    head = f"{kind:14s} {len(some):5d} {len(some) - len(told):7d} {ends:4d} {len(wrong):10d} "
+    if not good:
+        return head
     error = np.array([abs(r["error"]) for r in good])
     sigma = np.array([r["sigma"] for r in good])
-    if not good:
-        return f"{kind:14s} {len(some):5d} {len(some) - len(told):7d} {sum(r['at_edge'] for r in told):4d} {len(wrong):10d}"
     bad = sum(abs(r["error"]) > NEAR_MM and not r["warnings"] for r in good)
     inside = f"{100 * float((error <= 2 * sigma).mean()):9.1f} %"
-    return (
-        f"{kind:14s} {len(some):5d} {len(some) - len(told):7d} {sum(r['at_edge'] for r in told):4d} {len(wrong):10d} "
-        f"{np.median(error):10.4f} {np.percentile(error, 90):6.3f} {np.median(sigma):9.4f} {inside} {bad:10d}"
-    )
+    return f"{head}{np.median(error):10.4f} {np.percentile(error, 90):6.3f} {np.median(sigma):9.4f} {inside} {bad:10d}"
 
 
 def _confidence(rows: list[dict[str, Any]]) -> list[str]:
