@@ -17,7 +17,7 @@ F64 = NDArray[np.float64]
 
 COARSE_CELLS = 640  # along the film's long side
 MOST_WINDOWS = 2400
-BATCH = 128
+BATCH = 64
 SIDE, SMALL_SIDE = 64, 40  # px of a window
 LIP_MM = 0.6  # blur and shade of the lip, kept out of the windows
 LEAST_LIKENESS = 0.25

@@ -24,7 +24,7 @@ from holders.measure.scan.opened import open_scan
 FULL = 65535.0
 MOST_PIXELS = 30_000_000  # of one small picture
 ENOUGH_DPI = 1200.0
-BAND_BYTES = 16 * 2**20  # of the file read at once
+BAND_BYTES = 6 * 2**20  # of the file read at once
 LEAST_SIDE = 200  # px of a scan: less shows no surface
 UNLIKE_DPI = 0.002
 
