@@ -134,11 +134,11 @@ def table(rows: list[dict[str, Any]]) -> str:
 
 
 def limits() -> Iterator[tuple[str, float, simulator.ShiftedPair]]:
-    """One setting at a time from a plain 6x6 at 600 dpi, ever harder."""
-    plain = simulator.draw_case(3, "plain", window="6x6", dpi=600)
+    """One setting at a time from a plain 35 mm frame at 600 dpi, ever harder."""
+    plain = simulator.draw_case(3, "plain", window="35mm", dpi=600)
     second = dataclasses.replace(plain.poses[1], shift_mm=20.0)
     plain = dataclasses.replace(
-        plain, poses=(plain.poses[0], second), centre_x=-10.0, left=-41.0, width_mm=82.0, content="picture"
+        plain, poses=(plain.poses[0], second), centre_x=-10.0, left=-31.0, width_mm=62.0, content="picture"
     )  # fmt: skip
     for shift in (20.0, 12.0, 8.0, 6.0, 5.0, 4.2):
         yield (

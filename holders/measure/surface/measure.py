@@ -284,8 +284,11 @@ def _parallax(
     result is not shown as heights.
     """
     left, right, top, bottom = opening.box
-    relief = float(np.sqrt(np.mean((z - found.viewing.ledge_mm) ** 2)))
-    unsure = float(np.sqrt(np.mean(sigma**2)))
+    clear = sigma < USEFUL
+    if np.mean(clear) < 0.5:
+        return True, ()  # too little is known to say anything of the scanner
+    relief = float(np.sqrt(np.mean((z[clear] - found.viewing.ledge_mm) ** 2)))
+    unsure = float(np.sqrt(np.mean(sigma[clear] ** 2)))
     if relief > max(FLAT_MM, 2 * unsure):
         return True, ()
     flat = f"No height is seen: none differs from the ledge by more than {max(2 * unsure, relief):.2f} mm on average."

@@ -76,7 +76,8 @@ class Shapes:
     def rim_seen(self, seen: tuple[bool, bool, bool, bool]) -> NDArray[np.bool_]:
         """Which rim shapes belong to sides (left, right, top, bottom) that are seen."""
         left, right, top, bottom = seen
-        corners = [left and top, right and top, left and bottom, right and bottom]
+        # a corner outside the scan still lies on the ledge of its other side
+        corners = [left or top, right or top, left or bottom, right or bottom]
         return np.array(corners + [left, right, top, bottom] * EDGE_WAVES)
 
 

@@ -105,6 +105,20 @@ def test_a_predicted_lift_at_the_rim_is_believed_and_the_middle_is_measured() ->
     assert float(np.sqrt(np.mean(error_of(found, z) ** 2))) < 0.03
 
 
+def test_film_that_leaves_the_scan_at_one_side_is_held_by_the_other_three() -> None:
+    # the opening ends at 122 mm, the scan at 110: the right lip is not seen
+    x, y = places()
+    p, q = (x - 71.0) / 51.0, (y - 65.0) / 55.0
+    z = LEDGE - 0.5 * (1 - p**2) * (1 - q**2)
+    opening = Opening(OPENING.left, Side(110.0, 0.0, False), OPENING.top, OPENING.bottom)
+    found = estimate(moves_of(z, 20.0), shapes_over(opening), VIEW, Priors())
+    sigma = found.heights(x, y)[1]
+    error = error_of(found, z)
+    assert float(np.sqrt(np.mean(error**2))) < 0.06
+    assert float(np.mean(np.abs(error) < 2 * sigma)) > 0.9
+    assert float(np.median(sigma)) < 0.2
+
+
 def test_film_that_moved_is_in_sigma() -> None:
     x, y = places()
     p, q = (x - 65.0) / 45.0, (y - 65.0) / 55.0
