@@ -1,6 +1,6 @@
 """Scans read into small grey pictures, a band of rows at a time, two files beside each other.
 
-A scan of any size becomes one channel at some 600 to 1200 pixels per inch: as much as the registration uses, and little
+A scan of any size becomes one channel at some 500 to 1200 pixels per inch: as much as the registration uses, and little
 enough to stay in memory. Values are the root of the light (its noise is then nearly even), 0..65535.
 """
 
@@ -22,7 +22,7 @@ from holders.measure.scan.model import Scan
 from holders.measure.scan.opened import open_scan
 
 FULL = 65535.0
-MOST_PIXELS = 30_000_000  # of one small picture
+MOST_PIXELS = 50_000_000  # of all small pictures together
 ENOUGH_DPI = 1200.0
 BAND_BYTES = 6 * 2**20  # of the file read at once
 LEAST_SIDE = 200  # px of a scan: less shows no surface
@@ -113,7 +113,7 @@ def _factor(scans: Sequence[Scan], pitch: tuple[float, float]) -> int:
     """How many pixels of a side become one."""
     most = max(s.info.width * s.info.height for s in scans)
     factor = max(1, int(25.4 / pitch[0] / ENOUGH_DPI))
-    while most / factor**2 > MOST_PIXELS:
+    while most / factor**2 > MOST_PIXELS / len(scans):
         factor += 1
     return factor
 
