@@ -1,4 +1,4 @@
-"""The speed report: every bench script in one run, their ratios as one table, kept in the README by ``--write``.
+"""The speed report: every bench script in one run, their ratios as one table, kept in docs/speed.md by ``--write``.
 
 Ratios compare two things measured in the same run on the same machine; the seconds beside them are this machine's.
 
@@ -18,7 +18,7 @@ from pathlib import Path
 from bench_rows import MARK
 
 ROOT = Path(__file__).resolve().parents[1]
-README = ROOT / "README.md"
+PAGE = ROOT / "docs" / "speed.md"
 BEGIN, END = "<!-- bench:begin -->", "<!-- bench:end -->"
 SCRIPTS = (
     ("bench_start.py",),
@@ -61,7 +61,7 @@ def machine() -> str:
 
 
 def table(rows: list[str]) -> str:
-    """The block for the README."""
+    """The block for docs/speed.md."""
     told = f"Measured {dt.date.today().isoformat()} in one run on {machine()}."
     return "\n".join([BEGIN, told, "", "| what | measured | aim |", "|---|---|---|", *rows, END])
 
@@ -79,24 +79,24 @@ def renewed(block: str, script: str, rows: list[str]) -> str:
 
 
 def main() -> int:
-    """Run all, print the table; with ``--write`` also put it into the README."""
+    """Run all, print the table; with ``--write`` also put it into docs/speed.md."""
     ask = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    ask.add_argument("--write", action="store_true", help="put the table into README.md")
+    ask.add_argument("--write", action="store_true", help="put the table into docs/speed.md")
     ask.add_argument(
         "--only", choices=[name for name, *_ in SCRIPTS], help="renew one script's rows in the table"
     )
     given = ask.parse_args()
-    text = README.read_text(encoding="utf-8")
+    text = PAGE.read_text(encoding="utf-8")
     before, begun, rest = text.partition(BEGIN)
     block, ended, after = rest.partition(END)
     if not begun or not ended:
-        raise SystemExit(f"README.md has no {BEGIN} ... {END}")
+        raise SystemExit(f"docs/speed.md has no {BEGIN} ... {END}")
     wanted = [command for command in SCRIPTS if given.only in (None, command[0])]
     rows = [row for command in wanted for row in rows_of(command)]
     made = table(rows) if given.only is None else renewed(begun + block + ended, given.only, rows)
     print(f"\n{made}")
     if given.write:
-        README.write_text(before + made + after, encoding="utf-8")
+        PAGE.write_text(before + made + after, encoding="utf-8")
     return 0
 
 

@@ -1,4 +1,4 @@
-"""Write the list of checks into README.md between its markers; --check only says whether it is up to date."""
+"""Write the list of checks into docs/checks.md between its markers; --check only says whether it is up to date."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def main(arguments: list[str] | None = None) -> int:
         "--check", action="store_true", help="write nothing; exit 1 when the list is out of date"
     )
     parser.add_argument(
-        "--readme", type=Path, default=ROOT / "README.md", help="the file that holds the list"
+        "--readme", type=Path, default=ROOT / "docs" / "checks.md", help="the file that holds the list"
     )
     chosen = parser.parse_args(arguments)
     sys.path.insert(0, str(ROOT))
