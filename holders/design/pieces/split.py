@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -11,6 +12,8 @@ from typing import Literal
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from holders.core.errors import InputError
+from holders.core.limits import MOST_PIECES
 from holders.design.model import Groove, Joint, Part, Rect, Seam, Slab
 from holders.design.model import Window as Film
 from holders.design.pieces.divide import Cell, Cut, divide
@@ -95,6 +98,7 @@ def split(job: Job, parts: Sequence[Part], windows: Sequence[Film], strips: Sequ
         if job.preset.split.mode == "never" or fits_plate(job, part) or not _flat_enough(job, part):
             found.append(part)
             continue
+        _bounded(job, part)
         made = _divided(
             part, corners, plate(job), joint_rules(job), job.preset.split.fit, drawn, tuple(strips)
         )
@@ -107,6 +111,23 @@ def split(job: Job, parts: Sequence[Part], windows: Sequence[Film], strips: Sequ
         seams += mine
         drawn += sum(len(seam.joints) for seam in mine)
     return Split(tuple(found), tuple(seams), why)
+
+
+def _bounded(job: Job, part: Part) -> None:
+    """Raise ``InputError`` for a part that even without rails and joints would come in too many pieces."""
+    x0, y0, x1, y1 = part_bounds(part)
+    wide, deep = plate(job)
+    least = min(
+        math.ceil((x1 - x0) / a) * math.ceil((y1 - y0) / b) if min(a, b) > 0 else MOST_PIECES + 1
+        for a, b in ((wide, deep), (deep, wide))
+    )
+    if least > MOST_PIECES:
+        assert job.printer is not None
+        raise InputError(
+            "printer.build_x_mm", job.printer.build_x_mm,
+            f"the {part.title} would come in at least {least} pieces, and the most is {MOST_PIECES}: take a printer "
+            'with a larger plate, or keep it whole with split.mode = "never"',
+        )  # fmt: skip
 
 
 def plate(job: Job) -> tuple[float, float]:

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 from holders.core.errors import InputError
+from holders.core.limits import MOST_WINDOWS
 from holders.design.model import Edges, Rect
 from holders.design.plan.lips import Laid, laid, lips
 from holders.facts import tables
@@ -67,6 +68,12 @@ def lay_out(job: Job) -> Layout:
         raise InputError(
             "layout.count", wanted, f"at most {best.most} of {job.film.name} fit {field}; ask for fewer"
         )
+    if wanted == "fill" and best.most > MOST_WINDOWS:
+        raise InputError(
+            "layout.count", wanted,
+            f"{best.most} of {job.film.name} fit, and one holder has at most {MOST_WINDOWS} windows: set "
+            f"layout.count = {MOST_WINDOWS} or fewer, or make several holders",
+        )  # fmt: skip
     places = best.places(best.most if wanted == "fill" else wanted)
     bed = job.bed
     return Layout(
