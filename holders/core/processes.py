@@ -17,6 +17,7 @@ from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Any
 
+from holders.core.bounds import bound_memory
 from holders.core.threads import one_thread
 
 CONTEXT = multiprocessing.get_context("spawn")  # forking a process that has threads is unsafe
@@ -43,9 +44,10 @@ def end(process: BaseProcess, line: Connection, grace_s: float = 1.0) -> None:
 
 
 def settle() -> None:
-    """In a worker: one thread for arithmetic, Ctrl-C left to the parent, no life beyond the parent's."""
+    """In a worker: one thread for arithmetic, bounded memory, Ctrl-C left to the parent, no life beyond its."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     one_thread()
+    bound_memory()
     parent = multiprocessing.parent_process()
     if parent is not None:
         threading.Thread(target=_follow, args=(parent,), daemon=True).start()

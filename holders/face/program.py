@@ -10,6 +10,7 @@ from typing import Annotated
 
 import typer
 
+from holders.core.bounds import bound_memory
 from holders.core.safe_text import safe_streams
 from holders.face.cli.main import app
 from holders.face.cli.told import told
@@ -35,6 +36,7 @@ def run() -> None:
     Its end is cut short: unloading the CAD kernel piece by piece takes a quarter of a second and gives nothing.
     """
     safe_streams()
+    bound_memory()
     ending = [1]
     atexit.register(lambda: _leave(ending[0]))  # the first to be registered runs last
     try:

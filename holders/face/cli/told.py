@@ -6,24 +6,30 @@ import errno
 import functools
 import sys
 from collections.abc import Callable
+from contextlib import nullcontext
 from typing import ParamSpec, TypeVar
 
 import typer
 
+from holders.core.bounds import bounded_time
 from holders.core.errors import HoldersError, printable
 from holders.core.plain_text import escaped
+
+ENDLESS = ("page",)  # its workers are bounded, each order by itself
 
 P = ParamSpec("P")
 R = TypeVar("R")
 
 
 def told(command: Callable[P, R]) -> Callable[P, R]:
-    """Wrap a command so that a user never meets a traceback for input or machine trouble."""
+    """Wrap a command so that a user never meets a traceback for input or machine trouble, nor waits without end."""
+    bounded = nullcontext if command.__name__ in ENDLESS else bounded_time
 
     @functools.wraps(command)
     def wrapped(*args: P.args, **kwargs: P.kwargs) -> R:
         try:
-            return command(*args, **kwargs)
+            with bounded():
+                return command(*args, **kwargs)
         except HoldersError as error:
             typer.echo(escaped(f"holders: {error}"), err=True)
             raise typer.Exit(error.exit_code) from None

@@ -14,6 +14,7 @@ from fastapi import FastAPI, Request, Response
 from fastapi.responses import FileResponse, JSONResponse
 
 from holders.core.errors import InputError
+from holders.core.limits import PAGE_MAKE_S
 from holders.face.page import bodies
 from holders.face.page.assets import assets
 from holders.face.page.bodies import BadBody, read_bytes, read_json
@@ -37,6 +38,7 @@ class Limits:
     stall_s: float = bodies.STALL_S
     answer_s: float = 20.0
     job_s: float = 900.0
+    make_s: float = PAGE_MAKE_S
     unwatched_s: float = 180.0
 
 
@@ -47,7 +49,7 @@ class Room:
         self.limits = limits
         self.folder = make_folder()
         self.desks = {kind: Desk(limits.answer_s) for kind in ("sketch", "film", "whole")}
-        self.jobs = Jobs(self.folder, limits.job_s, limits.unwatched_s)
+        self.jobs = Jobs(self.folder, limits.job_s, limits.unwatched_s, limits.make_s)
 
     async def close(self) -> None:
         """End every process and remove every file."""

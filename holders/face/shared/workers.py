@@ -14,6 +14,7 @@ from multiprocessing.connection import Connection, wait
 from typing import Any, TypeVar
 
 from holders.core import processes
+from holders.core.bounds import bounded_time
 from holders.core.errors import HoldersError, MachineError
 from holders.core.safe_text import safe_streams
 
@@ -114,13 +115,18 @@ def _serve(line: Connection) -> None:
             task, order = line.recv()
         except Exception:  # the parent has gone, or sent what cannot be read: it sees our end
             return
-        found = outcome(lambda task=task, order=order: task(*order))  # type: ignore[misc]
+        found = outcome(lambda task=task, order=order: _within(task, order))  # type: ignore[misc]
         try:
             line.send(found)
         except OSError:
             return
         except Exception as error:  # it cannot be sent; nothing of it has been
             line.send(Refused(f"a fault of ours ({type(error).__name__}: {error}); please report it", 3))
+
+
+def _within(task: Callable[..., Any], order: tuple[Any, ...]) -> Any:
+    with bounded_time():
+        return task(*order)
 
 
 def _settle() -> None:

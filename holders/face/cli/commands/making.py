@@ -9,6 +9,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from holders.core.bounds import bounded_time
 from holders.core.errors import HoldersError, InputError
 from holders.face.cli import show
 from holders.face.cli.batch import Team, team
@@ -163,7 +164,8 @@ def _one_by_one(
             f"{found.design.title}: drawing solids and writing files ({number} of {len(studies)})"
         ):
             bodies = None if solids is None else solids(found.design)
-            made.append(Made(path, found, produce(found, out, anyway, bodies)))
+            with bounded_time():  # each by itself, however many
+                made.append(Made(path, found, produce(found, out, anyway, bodies)))
     return made
 
 

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from holders.core import processes
+from holders.core.limits import PAGE_MAKE_S
 from holders.face.page.work.processes import erranding
 
 MOST_S = 900.0  # a job that takes longer is ended
@@ -66,8 +67,15 @@ class Job:
 class Jobs:
     """At most one job of a kind, the last one's result kept until the next."""
 
-    def __init__(self, folder: Path, most_s: float = MOST_S, unwatched_s: float = UNWATCHED_S) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        most_s: float = MOST_S,
+        unwatched_s: float = UNWATCHED_S,
+        make_s: float = PAGE_MAKE_S,
+    ) -> None:
         self.folder = folder
+        self.make_s = min(make_s, most_s)
         self.most_s, self.unwatched_s = most_s, unwatched_s
         self._jobs: dict[str, Job] = {}
 
@@ -130,8 +138,9 @@ class Jobs:
 
     def _too_long(self, job: Job, started: float) -> str:
         now = time.monotonic()
-        if now - started > self.most_s:
-            return f"it took longer than {self.most_s:g} s and was ended"
+        most_s = self.make_s if job.kind == "make" else self.most_s
+        if now - started > most_s:
+            return f"it took longer than {most_s:g} s and was ended"
         if now - job.asked > self.unwatched_s:
             return "the page was closed, so it was ended"
         return ""
