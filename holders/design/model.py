@@ -291,6 +291,20 @@ class Seam:
 
 
 @dataclass(frozen=True, slots=True)
+class CurledFilm:
+    """The usual film with another curl: heights of its picture over the ledge by equal cells, mm, like the usual one's.
+
+    ``below`` is the chance that a film of this kind curls less than this one.
+    """
+
+    across_per_m: float
+    along_per_m: float
+    below: float
+    heights_mm: tuple[tuple[float, ...], ...]
+    lid_rise_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Sag:
     """What the film surface does to the picture (mm); None in a design whose film is rigid or was not asked.
 
@@ -310,6 +324,7 @@ class Sag:
     heights_mm: tuple[
         tuple[float, ...], ...
     ] = ()  # the same by cells: rows from the head, columns from the left
+    curled: tuple[CurledFilm, ...] = ()  # by growing curl across; what film of this kind may do instead
     pressed_down_n: float = 0.0  # what the film pushes up with where its lid or cover stands
     lid: LidRest | None = None  # where a lid or cover that can move comes to rest on the film
 

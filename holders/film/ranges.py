@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
@@ -16,7 +17,7 @@ from holders.film.surface import evened, solve_surface
 STUDY_RESOLUTION = 8  # 0.5 % in the sag of an 8x10 sheet, far inside what the ranges themselves give
 UNEVEN_RESOLUTION = 6  # under a lid or pane with unlike opposite lips: 1 %, in a third of the time
 STUDY_TOL = 1e-6
-STUDY_EFFORT, CASE_EFFORT = 16.0, 3.0  # billions of multiplications: about a second in all
+STUDY_EFFORT, CASE_EFFORT = 24.0, 3.0  # billions of multiplications: about a second in all
 MOVABLE_EFFORT = 5.0  # times as much where a lid or cover must find its own place in every case
 SAMPLES = 16
 PRIMES = (2, 3, 5, 7, 11)
@@ -103,6 +104,7 @@ class WorstCase:
     max_sag_mm: float
     in_band_fraction: float
     min_gap_mm: float
+    lid_rise_mm: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -124,6 +126,7 @@ class Study:
     cases: int
     unsolved: int
     lid_rise_mm: Spread | None = None  # of a lid or cover that can move
+    shapes: tuple[Surface, ...] = ()  # the usual film with each of the curls asked for, as far as solved
 
 
 def halton(count: int, dimensions: int, seed: int) -> Array:
@@ -153,8 +156,11 @@ def study(
     ledge_height_mm: float | None = None,
     samples: int = SAMPLES,
     seed: int = 1,
+    curls_per_m: Sequence[tuple[float, float]] = (),
 ) -> Study:
     """The range of results over a seeded sample of the unknowns and the sensible extreme cases.
+
+    ``curls_per_m`` are curls along x and y at which the usual film is solved as well, and whose shapes are kept.
 
     Raises InputError for empty ranges, NotConverged when the nominal case or more than a quarter of all cases fail.
     """
@@ -168,19 +174,15 @@ def study(
     asked = replace(asked, support=support.model_copy(update={"ledge_height_mm": built}))
     low, high = np.array([s.low for s in spans]), np.array([s.high for s in spans])
     sampled = low + halton(samples, len(spans), seed) * (high - low)
-    corners = _corners(spans)
-    results: list[tuple[Array, Sheet, Array]] = []
-    unsolved = 0
-    for values in [usual, *sampled, *corners]:
-        sheet = unknowns.sheet(base, values)
-        try:
-            results.append((values, sheet, asked.case(sheet)))
-        except NotConverged:
-            unsolved += 1
-    cases = 1 + len(sampled) + len(corners)
-    if unsolved > cases / 4 or not np.array_equal(results[0][0], usual):
+    curled = [np.array([*usual[:2], *both, usual[4]]) for both in curls_per_m]
+    every = [usual, *curled, *sampled, *_corners(spans)]
+    results = [_tried(asked, unknowns.sheet(base, values), values) for values in every]
+    shapes = tuple(one[0] for one in results[1 : 1 + len(curled)] if one is not None)
+    solved = [one for one in results if one is not None]
+    cases, unsolved = len(every), len(every) - len(solved)
+    if unsolved > cases / 4 or results[0] is None:
         raise NotConverged(f"range study: {unsolved} of {cases} cases found no equilibrium")
-    table = np.array([r for _, _, r in results])
+    table = np.array([row for _, _, row in solved])
     sag, rise, inside, gap, best = (_spread(column) for column in table.T[:5])
     worst = int(np.lexsort((-table[:, 5], table[:, 2]))[0])
     return Study(
@@ -191,16 +193,27 @@ def study(
         min_gap_mm=gap,
         best_ledge_height_mm=best,
         worst=WorstCase(
-            _described(results[worst][0], spans),
-            results[worst][1],
+            _described(solved[worst][1], spans),
+            solved[worst][0].sheet,
             float(table[worst, 0]),
             float(table[worst, 2]),
             float(table[worst, 3]),
+            float(table[worst, 6]),
         ),
         cases=cases,
         unsolved=unsolved,
         lid_rise_mm=_spread(table.T[6]) if support.movable else None,
+        shapes=shapes,
     )
+
+
+def _tried(asked: _Asked, sheet: Sheet, values: Array) -> tuple[Surface, Array, Array] | None:
+    """A case with its values and results; None where no equilibrium was found within the work allowed."""
+    try:
+        surface, row = asked.case(sheet)
+    except NotConverged:
+        return None
+    return surface, values, row
 
 
 def _curls(span: Span) -> bool:
@@ -239,9 +252,9 @@ class _Asked:
             effort=effort,
         )
 
-    def case(self, sheet: Sheet) -> Array:
-        """Max sag, max rise, in-band share, least gap as built, the ledge height that would suit best, how far the
-        picture reaches beyond the band (negative: how far inside it stays), and the rise of a lid or cover.
+    def case(self, sheet: Sheet) -> tuple[Surface, Array]:
+        """The film; and its max sag, max rise, share in the band, least gap as built, the ledge height that would suit
+        best, how far the picture reaches beyond the band (negative: how far inside it stays), a lid's rise.
         """
         more = MOVABLE_EFFORT if self.support.movable else 1.0
         allowed = min(CASE_EFFORT * more, self.effort.left)
@@ -257,17 +270,8 @@ class _Asked:
         rise = 0.0 if surface.lid is None else surface.lid.rise_mm
         heights = picture_heights(surface, self.picture, self.refractive_index)
         beyond = max(float(heights.max()) - self.band.high_mm, self.band.low_mm - float(heights.min()))
-        return np.array(
-            [
-                surface.max_sag_mm,
-                surface.max_rise_mm,
-                inside,
-                surface.min_gap_mm,
-                best.ledge_height_mm,
-                beyond,
-                rise,
-            ]
-        )
+        found = (surface.max_sag_mm, surface.max_rise_mm, inside, surface.min_gap_mm, best.ledge_height_mm)
+        return surface, np.array([*found, beyond, rise])
 
 
 def _corners(spans: tuple[Span, ...]) -> list[Array]:

@@ -54,7 +54,7 @@ def _title(rest: LidRest, noun: str, level: Level) -> str:
         presses = f"presses with {rest.held_n:.2f} N"
     needs = f"The film needs {rest.needed_n:.2f} N to lie flat, the {noun} {presses}"
     if rest.rise_mm > 0:
-        return f"{needs}: it rises {rest.rise_mm:.2f} mm"
+        return f"{needs}: it rises {max(rest.rise_mm, 0.01):.2f} mm"
     return needs if level == "pass" else f"{needs}: little to spare"
 
 

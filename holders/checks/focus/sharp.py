@@ -47,6 +47,9 @@ class Sharpness(Rule):
             "; the film is taken as flat"
             if design.sag is None or design.sag.reach_mm is None
             else "; for film of the usual curl"
+            if not design.sag.curled
+            else f"; film of {job.base.curl_low_per_m:g} to {job.base.curl_high_per_m:g} per m counted, usually "
+            f"{job.base.curl_per_m:g}"
         )
         window = f" (window {found.window})" if len(design.windows) > 1 else ""
         yield self.found(

@@ -17,9 +17,10 @@ from scipy.optimize import lsq_linear
 
 from holders.core.errors import NotConverged
 from holders.design.height.heights import least_ledge
+from holders.design.held.curl_odds import nodes
 from holders.design.held.held_film import band_of, least_gap_mm, picture_of
 from holders.design.held.model import EVEN, Filmed, HeightGrid, picture_grid, picture_reach, picture_rises
-from holders.design.model import Channel, Design, NoSag, Sag
+from holders.design.model import Channel, CurledFilm, Design, NoSag, Sag
 from holders.design.resolve import design
 from holders.facts.constants import GRAVITY_M_S2
 from holders.film.band import Picture
@@ -187,6 +188,7 @@ def channelled(
         focus_fraction=flat.in_band_fraction,
         worst_fraction=worst,
         worst_case=words,
+        curled=_curled(job, final, picture, height),
     )
     film = Filmed(None, None, picture, band, gap, best, sag.best_fraction, None, grid, sag, flat)
     return replace(final, sag=sag), film
@@ -220,6 +222,20 @@ def _sag(job: Job, picture: Picture, half: Section, grid: HeightGrid, ledge: flo
         reach_mm=picture_reach(job, grid, picture, ledge),
         heights_mm=picture_rises(job, grid, picture, ledge),
     )
+
+
+def _curled(job: Job, made: Design, picture: Picture, ledge: float) -> tuple[CurledFilm, ...]:
+    """The strip at each curl that film of its kind may have; those without a shape are left out."""
+    assert made.channel is not None
+    base, found = job.base, []
+    for curl, below in nodes(base.curl_low_per_m, base.curl_per_m, base.curl_high_per_m):
+        try:
+            half = section(job, made.channel, curl)
+        except NotConverged:
+            continue
+        grid = grid_of(made, half, ledge)
+        found.append(CurledFilm(curl, 0.0, below, picture_rises(job, grid, picture, ledge)))
+    return tuple(found)
 
 
 def _worst(job: Job, made: Design, picture: Picture, ledge: float) -> tuple[float | None, str]:

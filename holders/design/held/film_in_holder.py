@@ -9,6 +9,7 @@ import numpy as np
 
 from holders.core.errors import InputError, NotConverged
 from holders.design.height.heights import image_rise_mm, least_ledge, print_offset_mm
+from holders.design.held.film_ranges import curled_films, range_study
 from holders.design.held.held_film import (
     band_of,
     hold_of,
@@ -21,16 +22,14 @@ from holders.design.held.model import EVEN, Filmed, HeightGrid, picture_grid, pi
 from holders.design.held.plate_glass import plate_sag_mm
 from holders.design.model import Design, NoSag, Sag
 from holders.design.resolve import design
-from holders.film.band import best_ledge_height, in_band_fraction, shifted
-from holders.film.models import Array, Sheet, Support, Surface
-from holders.film.ranges import STUDY_TOL, study_resolution
+from holders.film.band import best_ledge_height, shifted
+from holders.film.models import Array, Surface
 from holders.film.solver.interior import Effort
 from holders.film.surface import RESOLUTION, Recent, solve_surface
 from holders.measure.bed.record import Measured
 from holders.preset.resolve import Job
 
 NOMINAL_EFFORT = 24.0  # billions of multiplications for one design: some 1.2 seconds at most
-WORST_EFFORT = 6.0  # the same for either extreme
 DRAFT_TOL, DRAFT_RESOLUTION = 1e-4, 7  # below 0.7 % in the sag of an 8x10 sheet
 
 
@@ -60,7 +59,7 @@ def designed(
 
     A film surface that does not converge is reported in ``Filmed.why_not`` and the ledge stays at the focus height.
 
-    ``ranges=False`` leaves out what the film's least and most curl would do, which takes longer than all the rest;
+    ``ranges=False`` leaves out what the other films of its kind would do, which takes longer than all the rest;
     :func:`with_ranges` adds it later, and nothing else of the design changes. ``draft`` solves the film less closely,
     for a first look: a ledge that is as well built one layer higher may come out there. ``recent`` lets a draft start
     from the film of the draft before (:class:`holders.film.surface.Recent`).
@@ -125,12 +124,25 @@ def _unlettered(job: Job) -> Job:
 
 
 def with_ranges(job: Job, made: Design, film: Filmed) -> tuple[Design, Filmed]:
-    """A design made without them, with what the film's least and most curl would do put in."""
+    """A design made without them, with what the other films of its kind would do put in."""
     if film.sag is None or made.channel is not None:
         return made, film
-    worst, words = _worst(job, film, made)
-    sag = replace(film.sag, worst_fraction=worst, worst_case=words)
-    return replace(made, sag=sag), replace(film, sag=sag)
+    if film.surface is None or job.film.kind == "mount":  # glass, and film gripped by its mount, hardly curl
+        return made, film
+    found = range_study(job, film)
+    if found is None:
+        sag = replace(film.sag, worst_fraction=0.0, worst_case="no shape was found for films of its range")
+        return replace(made, sag=sag), replace(film, sag=sag)
+    words = found.worst.described
+    if found.worst.lid_rise_mm > 0:
+        words += f", which lifts the {'glass' if made.pane is not None else 'lid'} {found.worst.lid_rise_mm:.2f} mm"
+    sag = replace(
+        film.sag,
+        worst_fraction=found.worst.in_band_fraction,
+        worst_case=words,
+        curled=curled_films(job, film, found),
+    )
+    return replace(made, sag=sag), replace(film, sag=sag, ranges=found)
 
 
 def best_film(job: Job, made: Design, care: Care) -> Filmed:
@@ -173,6 +185,7 @@ def best_film(job: Job, made: Design, care: Care) -> Filmed:
         None,
         None,
         None,
+        turned=window.turned,
     )
 
 
@@ -219,41 +232,6 @@ def _sag(job: Job, film: Filmed, grid: HeightGrid, surface: Surface | None) -> S
     pressed = 0.0 if surface is None else surface.pressed_down_n
     lid = None if surface is None else surface.lid
     return Sag(most, mean, gap, share, film.least_gap_mm, film.best_fraction, pressed_down_n=pressed, lid=lid)
-
-
-def _worst(job: Job, film: Filmed, made: Design) -> tuple[float | None, str]:
-    """The flattest and the most curled film that the base's range allows, on the ledge as built: the worse of them.
-
-    Film in a mount and glass have no such range here.
-    """
-    surface = film.surface
-    if surface is None or film.sheet is None or job.film.kind == "mount":
-        return None, ""
-    found: list[tuple[float, str]] = []
-    base, axis = job.base, "curl_y_per_m" if film.sheet.curl_y_per_m else "curl_x_per_m"
-    for name, curl in (("least", base.curl_low_per_m), ("most", base.curl_high_per_m)):
-        words = f"{name} curl of its base, {curl:g} per m"
-        sheet = film.sheet.model_copy(update={axis: curl})
-        try:
-            other = _extreme(sheet, surface.support)
-            if other.lid is not None and other.lid.rise_mm > 0:
-                words += ", which lifts the glass" if made.pane is not None else ", which lifts the lid"
-        except NotConverged:
-            found.append((0.0, f"{words}: no shape was found"))
-            continue
-        share = in_band_fraction(other, film.picture, film.band, job.base.refractive_index)
-        found.append((share, words))
-    return min(found)
-
-
-def _extreme(sheet: Sheet, support: Support) -> Surface:
-    return solve_surface(
-        sheet,
-        support,
-        tol=STUDY_TOL,
-        resolution=study_resolution(support),
-        effort=Effort(WORST_EFFORT),
-    )
 
 
 def _reach_at_best(job: Job, film: Filmed) -> tuple[float, float]:

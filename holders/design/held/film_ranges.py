@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from holders.core.errors import NotConverged
+from holders.design.held.curl_odds import nodes
 from holders.design.held.held_film import GLASS_INDEX, channels_of
-from holders.design.held.model import Filmed
+from holders.design.held.model import Filmed, HeightGrid, picture_rises
+from holders.design.model import CurledFilm
 from holders.facts.tables import lamp
 from holders.film.compare import KINDS, compare
 from holders.film.models import Kind, Support
@@ -19,6 +21,7 @@ KIND_WORDS = {
     Kind.GRIPPED: "edges pressed, may slide",
     Kind.GRIPPED_HELD: "edges pressed and held",
 }
+SAMPLES = 8  # of thickness, stiffness and curl together; curl alone is looked at besides
 LID_PLAY_MM = 0.2  # play assumed in the comparison when the holder has no lid: the preset's own default
 
 
@@ -27,7 +30,7 @@ def unknowns(job: Job, film: Filmed) -> Unknowns:
     base = job.base
     curl = Span(base.curl_low_per_m, base.curl_high_per_m, base.curl_per_m)
     none = Span(0.0, 0.0)
-    across_y = film.sheet is not None and film.sheet.curl_y_per_m != 0.0
+    across_y = film.turned
     return Unknowns(
         thickness_mm=Span(base.thickness_low_mm, base.thickness_high_mm, base.thickness_mm),
         modulus_mpa=Span(base.modulus_low_mpa, base.modulus_high_mpa, base.modulus_mpa),
@@ -37,22 +40,51 @@ def unknowns(job: Job, film: Filmed) -> Unknowns:
 
 
 def range_study(job: Job, film: Filmed) -> Study | None:
-    """The spread of the results at the ledge as built; None for glass and where it cannot be had."""
-    if film.sheet is None or film.support is None or film.surface is None:
-        return None
+    """The spread of the results at the ledge as built; None for glass and where it cannot be had.
+
+    The one that was made with the film, where it was.
+    """
+    if film.ranges is not None or film.sheet is None or film.support is None or film.surface is None:
+        return film.ranges
     try:
         return study(
             film.sheet,
-            film.support,
+            film.surface.support,
             unknowns(job, film),
             film.picture,
             film.band,
             refractive_index=job.base.refractive_index,
             min_gap_mm=film.least_gap_mm,
             ledge_height_mm=film.surface.support.ledge_height_mm,
+            samples=SAMPLES,
+            curls_per_m=[both for both, _ in curls_of(job, film)],
         )
     except NotConverged:
         return None
+
+
+def curls_of(job: Job, film: Filmed) -> list[tuple[tuple[float, float], float]]:
+    """Curls along x and y at which the usual film is solved for the odds, each with the chance of less across it."""
+    base = job.base
+    spread = nodes(base.curl_low_per_m, base.curl_per_m, base.curl_high_per_m)
+    return [((0.0, curl) if film.turned else (curl, 0.0), chance) for curl, chance in spread]
+
+
+def curled_films(job: Job, film: Filmed, found: Study) -> tuple[CurledFilm, ...]:
+    """The films of other curls as heights over their pictures, by growing curl across."""
+    made = []
+    for both, below in curls_of(job, film):
+        surface = next(
+            (s for s in found.shapes if (s.sheet.curl_x_per_m, s.sheet.curl_y_per_m) == both), None
+        )
+        if surface is None:
+            continue
+        s = surface
+        grid = HeightGrid(s.x, s.y, s.z, s.converged, s.iterations, s.residual, "")
+        across, along = both[::-1] if film.turned else both
+        rises = picture_rises(job, grid, film.picture, s.support.ledge_height_mm - job.film.plane_offset_mm)
+        made.append(CurledFilm(across, along, below, rises, 0.0 if s.lid is None else s.lid.rise_mm))
+    return tuple(made)
 
 
 def comparison(job: Job, film: Filmed) -> list[tuple[str, ...]]:

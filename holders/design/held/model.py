@@ -9,6 +9,7 @@ import numpy as np
 from holders.design.model import HEIGHT_CELLS, Sag
 from holders.film.band import Band, Picture
 from holders.film.models import Array, Sheet, Support, Surface
+from holders.film.ranges import Study
 from holders.film.resample import resampled
 from holders.preset.resolve import Job
 
@@ -51,6 +52,8 @@ class Filmed:
     sag: Sag | None
     flat_sag: Sag | None
     why_not: str = ""
+    turned: bool = False  # the film's long side lies across the bed
+    ranges: Study | None = None  # what film of this kind may do instead, on the ledge as built
 
 
 def picture_reach(job: Job, grid: HeightGrid, picture: Picture, ledge_mm: float) -> tuple[float, float]:

@@ -15,7 +15,7 @@ def lid_words(rest: LidRest) -> str:
         presses += f" and presses with {rest.held_n:.2f} N"
     words = f"the film needs {rest.needed_n:.2f} N to lie flat, it {presses}"
     if rest.rise_mm > 0:
-        return f"{words}: it rises {rest.rise_mm:.2f} mm"
+        return f"{words}: it rises {max(rest.rise_mm, 0.01):.2f} mm"
     if rest.opens_mm is not None:
         return f"{words}: press it down, it also stays {rest.opens_mm:.1f} mm open"
     return f"{words}: it stays down"

@@ -62,31 +62,31 @@ def design_summary(design: Design) -> dict[str, Any]:
     """The design's numbers."""
     heights = design.heights
     return {
-        "ledge_height": _round(heights.ledge_height),
-        "ledge_as_made": _round(heights.ledge_as_made),
-        "ledge_above_glass": _round(heights.ledge_above_glass),
-        "ledge_sheets": [] if design.route == "print" else [_round(t) for t in sheets_below(design)],
-        "ledge_glue": _round(heights.glue),
-        "foot_protrusion": _round(heights.foot_protrusion),
-        "film_optics": _round(heights.optics),
-        "sharp_plane_height": _round(heights.sharp_plane),
-        "focus_height": _round(heights.focus),
-        "focus_sigma": _round(heights.focus_sigma),
-        "focus_band": [_round(heights.band_low), _round(heights.band_high)],
+        "ledge_height": rounded(heights.ledge_height),
+        "ledge_as_made": rounded(heights.ledge_as_made),
+        "ledge_above_glass": rounded(heights.ledge_above_glass),
+        "ledge_sheets": [] if design.route == "print" else [rounded(t) for t in sheets_below(design)],
+        "ledge_glue": rounded(heights.glue),
+        "foot_protrusion": rounded(heights.foot_protrusion),
+        "film_optics": rounded(heights.optics),
+        "sharp_plane_height": rounded(heights.sharp_plane),
+        "focus_height": rounded(heights.focus),
+        "focus_sigma": rounded(heights.focus_sigma),
+        "focus_band": [rounded(heights.band_low), rounded(heights.band_high)],
         "windows": [_window(window) for window in design.windows],
-        "outer": [_round(design.outer.width), _round(design.outer.height)],
+        "outer": [rounded(design.outer.width), rounded(design.outer.height)],
         "parts": [_part(part) for part in design.parts],
         "sag": None
         if design.sag is None
         else {
-            "max": _round(design.sag.max_mm),
-            "mean": _round(design.sag.mean_mm),
-            "min_gap": _round(design.sag.min_gap_mm),
-            "in_band_fraction": _round(design.sag.in_band_fraction),
+            "max": rounded(design.sag.max_mm),
+            "mean": rounded(design.sag.mean_mm),
+            "min_gap": rounded(design.sag.min_gap_mm),
+            "in_band_fraction": rounded(design.sag.in_band_fraction),
         },
-        "seen": [_round(window.seen) for window in design.windows],
-        "total_height": _round(design.total_height),
-        "feet": [[_round(foot.x), _round(foot.y)] for foot in design.feet],
+        "seen": [rounded(window.seen) for window in design.windows],
+        "total_height": rounded(design.total_height),
+        "feet": [[rounded(foot.x), rounded(foot.y)] for foot in design.feet],
         "carrier_fit": None if design.carrier is None else design.carrier.fit,
         "notes": list(design.notes),
     }
@@ -94,12 +94,12 @@ def design_summary(design: Design) -> dict[str, Any]:
 
 def _window(window: Window) -> dict[str, Any]:
     return {
-        "x": _round(window.opening.x),
-        "y": _round(window.opening.y),
-        "width": _round(window.opening.width),
-        "height": _round(window.opening.height),
+        "x": rounded(window.opening.x),
+        "y": rounded(window.opening.y),
+        "width": rounded(window.opening.width),
+        "height": rounded(window.opening.height),
         "film": window.film_key,
-        "edges": {edge: _round(window.lips.of(edge)) for edge in EDGES},
+        "edges": {edge: rounded(window.lips.of(edge)) for edge in EDGES},
         "turned": window.turned,
     }
 
@@ -114,11 +114,11 @@ def _part(part: Part) -> dict[str, Any]:
         "process": part.process,
         "material": part.material,
         "quantity": part.quantity,
-        "size": [_round(x1 - x0), _round(y1 - y0), _round(part.z1 - part.z0)],
+        "size": [rounded(x1 - x0), rounded(y1 - y0), rounded(part.z1 - part.z0)],
         "volume_mm3": round(part_volume(part), 2),
     }
 
 
-def _round(value: float) -> float:
+def rounded(value: float) -> float:
     """To a tenth of a micrometre: far below anything made, and free of binary dust."""
     return round(value, 4) + 0.0

@@ -1,7 +1,8 @@
 """The chance that so much of the picture is sharp: every place of the film on its frame, every tolerance at once.
 
 A place of the picture lies where the film's own surface and the frame below it put it (both known); the plane of all
-of them is uncertain by the tolerances, which are drawn. Warmth is taken as anywhere between cold and warm.
+of them is uncertain by the tolerances, which are drawn. Warmth is taken as anywhere between cold and warm, and the
+film's curl from its own distribution: for every step of that the film is where such a curl puts it.
 """
 
 from __future__ import annotations
@@ -31,6 +32,7 @@ from holders.workshop.budget.tolerance import (
 
 Floats = NDArray[np.float64]
 STRATA = 8  # between cold and warm
+CURL_STEPS = 24  # of equal chance, over what film of a kind curls
 FEW = 2000
 
 
@@ -51,7 +53,11 @@ class SharpShare:
 def sharp_share(
     job: Job, design: Design, share: float = SHARP_SHARE, samples: int = SAMPLES, seed: int = SEED
 ) -> SharpShare:
-    """The chances for one holder; a film whose surface is not known is taken as flat."""
+    """The chances for one holder; a film whose surface is not known is taken as flat.
+
+    Which picture does worst is seen with film of the usual curl; the chances then count all curls that film of its
+    kind may have.
+    """
     h = design.heights
     low, high = h.band_low - h.focus, h.band_high - h.focus
     plane = draw(fixed_contributors(job, design), samples, seed)
@@ -60,9 +66,8 @@ def sharp_share(
     few = plane[: min(FEW, len(plane))]
     rates = [_rate([good_planes(z, low, high, share) for z in strata], few) for strata in pictures]
     worst = int(np.argmin(rates))
-    found = [
-        _rate([good_planes(z, low, high, part) for z in pictures[worst]], plane) for part in (share, 1.0)
-    ]
+    mixed = curled_heights(design, under, worst)
+    found = [_rate([good_planes(z, low, high, part) for z in mixed], plane) for part in (share, 1.0)]
     return SharpShare(
         share,
         estimated(found[0], samples),
@@ -100,6 +105,45 @@ def stack_chances(
             )
         )
     return tuple(found)
+
+
+def curled_heights(design: Design, frame: Framed | None, window: int) -> list[Floats]:
+    """Sorted heights of one window's picture (counted from 0) for each step of curl and, in turn, of warmth.
+
+    Neighbouring steps of curl follow one another so that each of the drawn planes meets one of each.
+    """
+    shapes = films_by_curl(design)
+    aimed, steps = design.heights.aimed_off, STRATA if frame is not None else 1
+    found = []
+    for film in shapes:
+        for k in range(steps):
+            under: Floats | float = 0.0
+            if frame is not None:
+                cold, warm = frame.cold[window], frame.warm[window]
+                under = cold + (k + 0.5) / steps * (warm - cold)
+            found.append(np.sort((film + aimed - under).ravel()))
+    return found
+
+
+def films_by_curl(design: Design, steps: int = CURL_STEPS) -> list[Floats]:
+    """Heights of the film over its picture, (n, n), for each of so many curls of equal chance.
+
+    Between the curls at which the film was solved its heights are taken as even in the chance; the usual film alone
+    where no others are known.
+    """
+    known = () if design.sag is None else design.sag.curled
+    if len(known) < 2:
+        return [film_heights(design)]
+    chances = [one.below for one in known]
+    grids = [np.asarray(one.heights_mm, dtype=float) for one in known]
+    found = []
+    for k in range(steps):
+        chance = (k + 0.5) / steps
+        after = min(max(int(np.searchsorted(chances, chance)), 1), len(known) - 1)
+        low, high = chances[after - 1], chances[after]
+        part = min(max((chance - low) / (high - low), 0.0), 1.0)
+        found.append((1 - part) * grids[after - 1] + part * grids[after])
+    return found
 
 
 def heights_of(design: Design, frame: Framed | None) -> list[list[Floats]]:

@@ -106,7 +106,9 @@ def carrying(design: Design) -> list[Part]:
 
 @dataclass(frozen=True, slots=True)
 class Loads:
-    """Weights in N, all taken as solid: what stands on the feet, lids and insert on it, film and glass."""
+    """Weights in N, all taken as solid: what stands on the feet, lids and insert on it, film, glass and what else
+    presses on the lids.
+    """
 
     own: float
     loose: float
@@ -124,12 +126,13 @@ def loads(job: Job, design: Design) -> Loads:
     film = sum(w.film.width * w.film.height for w in design.windows) * job.film.thickness_mm
     glass = 0.0 if pane is None else sum(r.width * r.height for r in pane.places) * (pane.z1 - pane.z0)
     each, heavy = 1e-9 * GRAVITY_M_S2, job.material.density_kg_m3
+    extra = 0.0 if job.preset.lid is None else job.preset.lid.extra_weight_n * len(design.windows)
     return Loads(
         each * heavy * sum(_solid_mm3(p) for p in stands),
         each
         * heavy
         * sum(_solid_mm3(p) for p in design.parts if p not in stands and p.role is not Role.STOP),
-        each * (film * job.base.density_kg_m3 + glass * film_base("glass").density_kg_m3),
+        each * (film * job.base.density_kg_m3 + glass * film_base("glass").density_kg_m3) + extra,
     )
 
 

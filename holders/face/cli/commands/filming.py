@@ -11,6 +11,7 @@ from holders.core.errors import CheckStops
 from holders.face.cli import show
 from holders.face.cli.markup import escape
 from holders.output.words.lid import lid_words
+from holders.output.words.summary import rounded
 from holders.study import Study, study_file
 
 ROUND = 6  # decimals of heights in JSON: a nanometre, far below what is meant
@@ -46,11 +47,11 @@ def film_summary(found: Study) -> dict[str, Any]:
         "x": [round(float(v), ROUND) for v in grid.x],
         "y": [round(float(v), ROUND) for v in grid.y],
         "z": [[round(float(v), ROUND) for v in row] for row in grid.z],
-        "max_sag": sag.max_mm,
-        "mean_sag": sag.mean_mm,
-        "min_gap": sag.min_gap_mm,
+        "max_sag": rounded(sag.max_mm),
+        "mean_sag": rounded(sag.mean_mm),
+        "min_gap": rounded(sag.min_gap_mm),
         "least_gap": found.film.least_gap_mm,
-        "in_band_fraction": sag.in_band_fraction,
+        "in_band_fraction": rounded(sag.in_band_fraction),
         "in_band_fraction_at_focus_height": sag.focus_fraction,
         "best_ledge_height": found.film.best_ledge_mm,
         "best_in_band_fraction": found.film.best_fraction,
@@ -75,10 +76,10 @@ def _lid(found: Study) -> dict[str, Any] | None:
     if rest is None:
         return None
     return {
-        "weight_n": rest.weight_n,
-        "held_n": rest.held_n,
-        "needed_n": rest.needed_n,
-        "rise_mm": rest.rise_mm,
+        "weight_n": rounded(rest.weight_n),
+        "held_n": rounded(rest.held_n),
+        "needed_n": rounded(rest.needed_n),
+        "rise_mm": rounded(rest.rise_mm),
         "also_open_mm": rest.opens_mm,
     }
 
@@ -91,7 +92,7 @@ def _ranges(found: Study) -> dict[str, Any]:
         return {"ranges": None}
     return {
         "ranges": {
-            name: {"low": s.low, "median": s.median, "high": s.high}
+            name: {"low": rounded(s.low), "median": rounded(s.median), "high": rounded(s.high)}
             for name, s in (
                 ("max_sag", spread.max_sag_mm),
                 ("max_rise", spread.max_rise_mm),

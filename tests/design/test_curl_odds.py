@@ -1,0 +1,79 @@
+"""Curl as a distribution: against a reference library, and the odds against film solved at drawn curls."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+from scipy.stats import triang
+
+from holders.design.height.heights import image_rise_mm
+from holders.design.held.curl_odds import nodes, quantile
+from holders.design.held.film_in_holder import designed
+from holders.design.held.held_film import sheet_of
+from holders.film.band import in_band_fraction
+from holders.film.ranges import STUDY_TOL, study_resolution
+from holders.film.surface import solve_surface
+from holders.workshop.budget.share import films_by_curl, sharp_share
+from tests.presets_made import job
+
+
+@pytest.mark.parametrize("span", [(-2.0, 1.0, 8.0), (0.0, 0.0, 5.0), (-3.0, 4.0, 4.0)])
+def test_quantiles_are_those_of_the_triangular_law(span: tuple[float, float, float]) -> None:
+    """Reference: scipy.stats.triang."""
+    low, usual, high = span
+    law = triang((usual - low) / (high - low), loc=low, scale=high - low)
+    for chance in (0.0, 0.05, 0.3, 0.5, 0.9, 1.0):
+        assert quantile(low, usual, high, chance) == pytest.approx(law.ppf(chance), abs=1e-9)
+
+
+def test_nodes_reach_from_the_least_to_the_most_curl() -> None:
+    found = nodes(-2.0, 1.0, 8.0)
+    assert (found[0], found[-1]) == ((-2.0, 0.0), (8.0, 1.0))
+    assert [value for value, _ in found] == sorted(value for value, _ in found)
+    assert nodes(1.0, 1.0, 1.0) == ((1.0, 0.5),)
+
+
+ONE: dict[str, Any] = {
+    "film": {"format": "4x5"},
+    "base": {"curl_low_per_m": -2.0, "curl_per_m": 1.0, "curl_high_per_m": 7.7},
+    "bed": {"focus_height_mm": 3.1, "focus_sigma_mm": 0.01, "name": "a4-wide"},
+}
+
+
+def test_the_odds_are_the_share_of_curls_whose_picture_is_sharp() -> None:
+    """With next to nothing else uncertain: film solved at 60 curls of equal chance, each sharp or not."""
+    wanted = job(**ONE)
+    made, film = designed(wanted)
+    assert film.surface is not None
+    base, support = wanted.base, film.surface.support
+    good = []
+    for k in range(60):
+        curl = quantile(base.curl_low_per_m, base.curl_per_m, base.curl_high_per_m, (k + 0.5) / 60)
+        axis = "curl_y_per_m" if film.turned else "curl_x_per_m"
+        sheet = sheet_of(wanted, made.windows[0]).model_copy(update={axis: curl})
+        one = solve_surface(sheet, support, tol=STUDY_TOL, resolution=study_resolution(support))
+        good.append(in_band_fraction(one, film.picture, film.band, base.refractive_index) >= 0.9)
+    assert image_rise_mm(wanted) == 0.0  # emulsion down: its underside is the picture
+    known = float(np.mean(good))
+    assert 0.1 < known < 0.9
+    # 13 nodes, 24 steps of curl, and the holder's own tolerances: together within 0.06
+    assert sharp_share(wanted, made).most.value == pytest.approx(known, abs=0.06)
+
+
+def test_film_of_one_curl_is_film_of_that_curl() -> None:
+    same = {"curl_low_per_m": 1.0, "curl_per_m": 1.0, "curl_high_per_m": 1.0}
+    made, _ = designed(job(film={"format": "4x5"}, base=same))
+    assert made.sag is not None
+    assert len(films_by_curl(made)) == 1
+
+
+def test_curlier_kinds_of_film_are_sharp_less_often() -> None:
+    chances = []
+    for most in (1.5, 4.0, 12.0):
+        base = {"curl_low_per_m": 0.5, "curl_per_m": 1.0, "curl_high_per_m": most}
+        wanted = job(film={"format": "4x5"}, base=base)
+        chances.append(sharp_share(wanted, designed(wanted)[0]).most.value)
+    assert chances == sorted(chances, reverse=True)
+    assert chances[0] > chances[2] + 0.2

@@ -1,0 +1,44 @@
+"""``film`` and ``check`` report one film: the same numbers to the last digit on every shipped preset."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from holders.core.findings import Finding
+from holders.face.cli.commands.filming import film_summary
+from holders.output.sheet.numbers import section
+from holders.output.words.summary import design_summary
+from holders.study import study_file
+from tests.presets_made import SHIPPED
+
+
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
+def test_film_check_and_sheet_agree(path: Path) -> None:
+    found = study_file(path)
+    film = json.loads(json.dumps(film_summary(found)))
+    check = json.loads(json.dumps(design_summary(found.design)))
+    sag = check["sag"]
+    assert (film["max_sag"], film["mean_sag"]) == (sag["max"], sag["mean"])
+    assert (film["min_gap"], film["in_band_fraction"]) == (sag["min_gap"], sag["in_band_fraction"])
+    worst = [
+        f
+        for f in found.findings
+        if f.code == "sag" and f.title == "share in focus of the worst sensible film"
+    ]
+    if worst and film["ranges"] is not None:  # a strip in its channel has no ranges but of its curl
+        assert film["ranges"]["in_band_fraction"]["low"] == worst[0].measured
+        assert worst[0].where.startswith(film["ranges"]["worst_case"])
+    if film.get("lid"):
+        _lid(film["lid"], found.findings)
+    sheet = str(section(found.job, found.design, found.film))
+    assert f"{100 * film['in_band_fraction']:.1f}" in sheet
+
+
+def _lid(lid: dict[str, float], findings: tuple[Finding, ...]) -> None:
+    (finding,) = [f for f in findings if "to lie flat" in f.title]
+    assert finding.measured == lid["held_n"]
+    assert f"needs {lid['needed_n']:.2f} N" in finding.title
+    assert ("rises" in finding.title) == (lid["rise_mm"] > 0)
