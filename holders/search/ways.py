@@ -174,7 +174,7 @@ def _rough(
     try:
         text = with_values(found.preset_text, keys)
         job, _ = job_of(parse(text, "preset"), places)
-        made, film = designed(job, places, ranges=False)
+        made, film = designed(job, places)
         chance = odds_of(job, made).chance
         nested, _ = on_sheets(job, made)
         effort = effort_of(replace(found, job=job, design=made, film=film, nested=nested))
