@@ -116,6 +116,25 @@ def test_the_films_answer_needs_no_cutting_up(key: str, monkeypatch: pytest.Monk
     assert not {"plan", "shape"} & set(answer)
 
 
+def test_answers_to_one_form_share_their_design(monkeypatch: pytest.MonkeyPatch) -> None:
+    from holders.face.page.work import answers
+
+    calls: list[str] = []
+    for name in ("designed", "job_of"):
+        own = getattr(answers, name)
+        monkeypatch.setattr(
+            answers, name, lambda *a, own=own, name=name, **k: (calls.append(name), own(*a, **k))[1]
+        )
+    values = {**PRINTED, "lip": {"all_mm": 2.61}}
+    drawn, flat, film = answers.draft(values), answers.sketch(values), answers.film(values)
+    assert drawn["ok"]
+    assert flat["ok"]
+    assert calls == ["job_of", "designed"]
+    assert {key: drawn[key] for key in film} == film
+    answers.film({**values, "lip": {"all_mm": 2.62}})
+    assert calls == ["job_of", "designed"] * 2
+
+
 def test_open_tells_line_and_text(page: TestClient) -> None:
     text = page.post("/api/save", json=PRINTED).json()["text"]
     assert page.post("/api/open", content=text.encode()).json()["values"] == PRINTED

@@ -21,12 +21,14 @@ from holders.output.draw.film import film_sheet
 from holders.output.draw.plan import plan
 from holders.output.words.lid import lid_words
 from holders.output.words.summary import design_summary
+from holders.preset.resolve import Job
 from holders.preset.schema import Preset
 from holders.study import job_of, study
 
 SECTION_MM = 120.0
 PLAN_MM = (72.0, 96.0)  # room for the bed on paper: small, so that the words come out large on a screen
 CHORD_MM = 0.4
+KEEP_SHARED = 4  # forms whose designs are kept for the next kind of answer
 KEEP = 48  # answers remembered, so that undo is instant where the same kind is asked for again
 
 
@@ -62,14 +64,45 @@ def _text(values: Mapping[str, Any]) -> str:
 @lru_cache(maxsize=KEEP)
 def _remembered(kind: str, text: str) -> dict[str, Any]:
     try:
-        preset = preset_of(json.loads(text))
-        return {"ok": True, **ANSWERS[kind](preset)}
+        return {"ok": True, **ANSWERS[kind](_shared(text))}
     except Refused as refused:
         return {"ok": False, "errors": [told(error) for error in refused.errors]}
     except InputError as error:
         return {"ok": False, "errors": [told(error)]}
     except HoldersError as error:
         return {"ok": False, "errors": [told(InputError("preset", "", str(error)))]}
+
+
+class Shared:
+    """What the answers to one form have in common, each computed when the first of them wants it."""
+
+    def __init__(self, preset: Preset) -> None:
+        self.preset = preset
+        self._job: Job | None = None
+        self._drafts: dict[bool, tuple[Design, Filmed]] = {}
+
+    def job(self) -> Job:
+        """The preset looked up."""
+        if self._job is None:
+            self._job = job_of(self.preset)[0]
+        return self._job
+
+    def draft(self, *, uncut: bool) -> tuple[Design, Filmed]:
+        """The holder with its film, as closely as a first look needs it.
+
+        ``uncut`` asks for heights and film alone; a holder that has been cut into its pieces has the same.
+        """
+        for known in (False, uncut):
+            if known in self._drafts:
+                return self._drafts[known]
+        made = designed(self.job(), ranges=False, draft=True, uncut=uncut, recent=_last_film())
+        self._drafts[uncut] = made
+        return made
+
+
+@lru_cache(maxsize=KEEP_SHARED)
+def _shared(text: str) -> Shared:
+    return Shared(preset_of(json.loads(text)))
 
 
 def _drawn(made: Design) -> dict[str, Any]:
@@ -97,17 +130,17 @@ def _scale(made: Design) -> float:
     return min(PLAN_MM[0] / wide, PLAN_MM[1] / high)
 
 
-def _flat(preset: Preset) -> dict[str, Any]:
-    return _drawn(design(job_of(preset)[0]))
+def _flat(shared: Shared) -> dict[str, Any]:
+    return _drawn(design(shared.job()))
 
 
-def _hanging(preset: Preset) -> dict[str, Any]:
-    made, film = designed(job_of(preset)[0], ranges=False, draft=True, uncut=True, recent=_last_film())
+def _sagging(shared: Shared) -> dict[str, Any]:
+    made, film = shared.draft(uncut=True)
     return _filmed(_cut(made), made, film)
 
 
-def _hanging_drawn(preset: Preset) -> dict[str, Any]:
-    made, film = designed(job_of(preset)[0], ranges=False, draft=True, recent=_last_film())
+def _sagging_drawn(shared: Shared) -> dict[str, Any]:
+    made, film = shared.draft(uncut=False)
     return _filmed(_drawn(made), made, film)
 
 
@@ -117,8 +150,8 @@ def _last_film() -> Recent:
     return Recent()
 
 
-def _judged(preset: Preset) -> dict[str, Any]:
-    found = study(preset)
+def _judged(shared: Shared) -> dict[str, Any]:
+    found = study(shared.preset)
     return {
         **_filmed(_drawn(found.design), found.design, found.film),
         "design": design_summary(found.design),
@@ -130,10 +163,10 @@ def _judged(preset: Preset) -> dict[str, Any]:
     }
 
 
-ANSWERS: Mapping[str, Callable[[Preset], dict[str, Any]]] = {
+ANSWERS: Mapping[str, Callable[[Shared], dict[str, Any]]] = {
     "sketch": _flat,
-    "film": _hanging,
-    "draft": _hanging_drawn,
+    "film": _sagging,
+    "draft": _sagging_drawn,
     "whole": _judged,
 }
 
