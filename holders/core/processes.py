@@ -1,4 +1,4 @@
-"""Worker processes, each with a line to it: none outlives this process, and its death ends the line.
+"""Processes, each with a line to it: none outlives this process, and its death ends the line.
 
 Python's own pool waits for ever when a worker is stopped in the midst of sending its result.
 """
@@ -31,16 +31,6 @@ def start(target: Callable[..., None], *arguments: Any) -> tuple[BaseProcess, Co
         process.start()
     theirs.close()
     return process, ours
-
-
-def end(process: BaseProcess, line: Connection, grace_s: float = 1.0) -> None:
-    """End a worker now, whatever it is doing; it has ``grace_s`` to tidy up."""
-    process.terminate()
-    process.join(grace_s)
-    if process.is_alive():
-        process.kill()
-        process.join()
-    line.close()
 
 
 def settle() -> None:

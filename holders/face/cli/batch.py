@@ -9,7 +9,7 @@ from multiprocessing.connection import wait
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from holders.face.shared.workers import Refused, Worker, WorkerDied
+from holders.core.workers import Refused, Worker, WorkerDied
 
 if TYPE_CHECKING:
     from holders.output.bundle.write import FileRecord

@@ -9,7 +9,7 @@ from functools import cache, partial
 from threading import Thread
 from typing import TYPE_CHECKING
 
-from holders.face.shared.workers import Refused, Worker, WorkerDied, cores
+from holders.core.workers import Refused, Worker, WorkerDied, cores
 
 if TYPE_CHECKING:
     from holders.design.model import Design

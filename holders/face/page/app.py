@@ -24,7 +24,7 @@ from holders.face.page.guard import Guard
 from holders.face.page.runfolder import make_folder
 from holders.face.page.work.jobs import Busy, Jobs
 from holders.face.page.work.scans import add_scan_routes
-from holders.face.page.work.worker import Desk, NoAnswer, TooBusy
+from holders.face.page.work.worker import AnswerWorker, NoAnswer, TooBusy
 from holders.preset.carried import MAX_CARRIER_BYTES, carries
 from holders.preset.folder_name import slug_of
 from holders.preset.load import MAX_BYTES, read_text, text_of_bytes
@@ -43,18 +43,18 @@ class Limits:
 
 
 class Room:
-    """What lives as long as the page: three desks, the jobs, the temporary folder."""
+    """What lives as long as the page: three workers, the jobs, the temporary folder."""
 
     def __init__(self, limits: Limits) -> None:
         self.limits = limits
         self.folder = make_folder()
-        self.desks = {kind: Desk(limits.answer_s) for kind in ("sketch", "film", "whole")}
+        self.workers = {kind: AnswerWorker(limits.answer_s) for kind in ("sketch", "film", "whole")}
         self.jobs = Jobs(self.folder, limits.job_s, limits.unwatched_s, limits.make_s)
 
     async def close(self) -> None:
         """End every process and remove every file."""
-        for desk in self.desks.values():
-            desk.close()
+        for worker in self.workers.values():
+            worker.close()
         await self.jobs.close()
         shutil.rmtree(self.folder, ignore_errors=True)
 
@@ -134,8 +134,10 @@ def _add_answers(app: FastAPI) -> None:
     async def fields() -> dict[str, Any]:
         return form()
 
-    async def answered(desk: str, request: Request, kind: str | None = None) -> JSONResponse:
-        return JSONResponse(await app.state.room.desks[desk].ask(kind or desk, await read_json(request)))
+    async def answered(worker: str, request: Request, kind: str | None = None) -> JSONResponse:
+        return JSONResponse(
+            await app.state.room.workers[worker].ask(kind or worker, await read_json(request))
+        )
 
     @app.post("/api/sketch")
     async def sketch(request: Request) -> Response:

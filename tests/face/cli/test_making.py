@@ -17,9 +17,9 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from holders.core.errors import InputError, MachineError
+from holders.core.workers import Refused, Worker, WorkerDied, outcome
 from holders.face.cli.batch import team
 from holders.face.cli.main import app
-from holders.face.shared.workers import Refused, Worker, WorkerDied, outcome
 from holders.output.bundle.write import FileRecord
 from holders.study import Study, study_file
 from tests.face.cli.terminal import ROOT, in_terminal

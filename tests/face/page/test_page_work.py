@@ -383,8 +383,8 @@ def test_a_question_that_takes_too_long_is_ended_and_the_next_is_answered() -> N
     ) as client:
         slow = client.post("/api/whole", json=PRINTED)
         assert slow.status_code == 503
-        desk = client.app.app.state.room.desks["whole"]  # type: ignore[attr-defined]
-        desk.wait_s = 30.0
+        worker = client.app.app.state.room.workers["whole"]  # type: ignore[attr-defined]
+        worker.wait_s = 30.0
         assert client.post("/api/whole", json=PRINTED).json()["ok"]
 
 

@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING, Any
 
 from holders.core.bounds import bounded_time
 from holders.core.errors import HoldersError, InputError
+from holders.core.workers import Refused, cores
 from holders.face.cli import show
 from holders.face.cli.batch import Team, team
 from holders.face.cli.commands.deciding import tell_steps
 from holders.face.cli.markup import escape
-from holders.face.shared.workers import Refused, cores
 from holders.output.bundle.kept import kept_in
 from holders.output.bundle.produce import not_anothers, produce
 from holders.output.words.summary import summary

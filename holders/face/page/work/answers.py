@@ -52,6 +52,15 @@ def whole(values: Mapping[str, Any]) -> dict[str, Any]:
     return _remembered("whole", _text(values))
 
 
+# the questions that a worker takes, by name
+KINDS: Mapping[str, Callable[[Mapping[str, Any]], dict[str, Any]]] = {
+    "sketch": sketch,
+    "film": film,
+    "draft": draft,
+    "whole": whole,
+}
+
+
 def warm() -> None:
     """Load what only strip channels need, before one is asked for."""
     import holders.design.held.channel_film  # noqa: F401 - scipy's splines and optimisers

@@ -7,17 +7,16 @@ import contextlib
 import secrets
 import shutil
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from multiprocessing.connection import Connection
-from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any, Literal
 
-from holders.core import processes
 from holders.core.limits import PAGE_MAKE_S
-from holders.face.page.work.processes import erranding
+from holders.core.workers import Progress, Refused, TookTooLong, Worker, WorkerDied
 
+LOOK_S = 0.5  # between looks whether a job takes too long
+GRACE_S = 1.0  # for its process to tidy up
 MOST_S = 900.0  # a job that takes longer is ended
 UNWATCHED_S = (
     180.0  # so is one that no page has asked after for this long (browsers slow hidden pages to 1/min)
@@ -45,7 +44,7 @@ class Job:
     result: dict[str, Any] | None = None
     order: dict[str, Any] = field(default_factory=dict)
     asked: float = field(default_factory=time.monotonic)
-    worker: tuple[BaseProcess, Connection] | None = None
+    worker: Worker | None = None
     watcher: asyncio.Task[None] | None = None
 
     @property
@@ -105,31 +104,34 @@ class Jobs:
     def run(self, job: Job, order: Mapping[str, Any]) -> None:
         """Start the job's process and watch it."""
         job.state, job.words = "running", "starting"
-        job.worker = processes.start(erranding, job.kind, dict(order))
+        job.worker = Worker()
+        job.worker.ask_at_length(_errand, job.kind, dict(order))
         job.watcher = asyncio.create_task(self._watch(job))
 
     async def _watch(self, job: Job) -> None:
         assert job.worker is not None
-        process, pipe = job.worker
+        worker = job.worker
         started = time.monotonic()
         end: tuple[State, dict[str, Any] | None, str] = ("failed", None, "its process stopped; try again")
-        with contextlib.suppress(EOFError, OSError):
+        with contextlib.suppress(WorkerDied):
             while True:
-                message = await asyncio.to_thread(_next, pipe)
-                if message is None:
+                try:
+                    message = await asyncio.to_thread(worker.answer, LOOK_S)
+                except TookTooLong:
                     if why := self._too_long(job, started):
                         end = ("failed", None, why)
                         break
                     continue
-                if message[0] == "progress":
-                    _, job.words, job.share = message
+                if isinstance(message, Progress):
+                    job.words, job.share = message.words, message.share
                     continue
-                if message[0] == "done":
-                    end = ("done" if message[1]["ok"] else "failed", message[1], "")
+                if isinstance(message, Refused):
+                    end = ("failed", None, message.message)
                 else:
-                    end = ("failed", None, f"a fault of ours: {message[1]}")
+                    end = ("done" if message["ok"] else "failed", message, "")
                 break
-        await asyncio.to_thread(processes.end, process, pipe)
+        worker.stop()
+        await asyncio.to_thread(worker.end, GRACE_S)
         if job.kind in SCANS:
             shutil.rmtree(job.folder, ignore_errors=True)  # a scan is large, and its numbers are known now
         if job.state == "running":
@@ -150,7 +152,7 @@ class Jobs:
         if job.state in ("waiting", "uploading", "running"):
             job.state, job.words = "cancelled", "cancelled"
         if job.worker is not None:
-            job.worker[0].kill()  # its pipe closes, which wakes the watcher
+            job.worker.interrupt()  # which wakes the watcher
         shutil.rmtree(job.folder, ignore_errors=True)
 
     def _forget(self, job: Job) -> None:
@@ -165,5 +167,7 @@ class Jobs:
                 await job.watcher
 
 
-def _next(pipe: Connection) -> Any:
-    return pipe.recv() if pipe.poll(0.5) else None
+def _errand(tell: Callable[[str, float], None], errand: str, order: Mapping[str, Any]) -> dict[str, Any]:
+    from holders.face.page.work import errands
+
+    return errands.run(errand, order, tell)

@@ -1,4 +1,4 @@
-"""A desk: one worker process that answers quick questions, restarted when it dies or takes too long."""
+"""A worker that answers the page's quick questions in turn, restarted when it dies or takes too long."""
 
 from __future__ import annotations
 
@@ -6,8 +6,7 @@ import asyncio
 from collections.abc import Mapping
 from typing import Any
 
-from holders.core import processes
-from holders.face.page.work.processes import answering
+from holders.core.workers import Refused, TookTooLong, Worker, WorkerDied
 
 WAIT_S = 20.0
 MOST_WAITING = 8
@@ -21,12 +20,12 @@ class NoAnswer(Exception):
     """The worker died or took too long; the next question gets a new one."""
 
 
-class Desk:
+class AnswerWorker:
     """Questions are answered one after another; those who wait are counted and bounded."""
 
     def __init__(self, wait_s: float = WAIT_S) -> None:
         self.wait_s = wait_s
-        self._worker = processes.start(answering)
+        self._worker = Worker(_load)
         self._turn = asyncio.Lock()
         self._waiting = 0
         self._closed = False
@@ -46,35 +45,42 @@ class Desk:
             self._waiting -= 1
 
     async def _answer(self, kind: str, values: Mapping[str, Any]) -> dict[str, Any]:
-        _, pipe = self._worker
+        worker = self._worker
+        worker.ask(_answered, kind, dict(values))
         try:
-            pipe.send((kind, dict(values)))
-            done = await asyncio.shield(asyncio.to_thread(_receive, pipe, self.wait_s))
-        except (EOFError, OSError) as error:
+            found = await asyncio.shield(asyncio.to_thread(worker.answer, self.wait_s))
+        except WorkerDied:
             self._renew()
-            raise NoAnswer(f"the worker stopped ({type(error).__name__})") from None
+            raise NoAnswer("the worker stopped") from None
+        except TookTooLong:
+            self._renew()
+            raise NoAnswer(f"no answer within {self.wait_s:g} s") from None
         except asyncio.CancelledError:
             self._renew()  # its late answer must not be taken for the next one
             raise
-        if done is None:
-            self._renew()
-            raise NoAnswer(f"no answer within {self.wait_s:g} s")
-        ok, answer = done
-        if not ok:
-            raise NoAnswer(str(answer))
-        found: dict[str, Any] = answer
-        return found
+        if isinstance(found, Refused):
+            raise NoAnswer(found.message)
+        answer: dict[str, Any] = found
+        return answer
 
     def _renew(self) -> None:
-        processes.end(*self._worker)
+        self._worker.kill()  # it has nothing to tidy up
         if not self._closed:
-            self._worker = processes.start(answering)
+            self._worker = Worker(_load)
 
     def close(self) -> None:
         """End the worker."""
         self._closed = True
-        processes.end(*self._worker)
+        self._worker.kill()
 
 
-def _receive(pipe: Any, wait_s: float) -> Any:
-    return pipe.recv() if pipe.poll(wait_s) else None
+def _load() -> None:
+    from holders.face.page.work import answers
+
+    answers.warm()
+
+
+def _answered(kind: str, values: Mapping[str, Any]) -> dict[str, Any]:
+    from holders.face.page.work import answers
+
+    return answers.KINDS[kind](values)

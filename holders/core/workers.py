@@ -1,4 +1,7 @@
-"""Worker processes that take one order after the other; what fails in one comes back in words."""
+"""Worker processes that take one order after the other; what fails in one comes back in words.
+
+Batches, the CAD kernel beside a single run, and the page all use this one class.
+"""
 
 from __future__ import annotations
 
@@ -10,6 +13,7 @@ import sys
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import partial
 from multiprocessing.connection import Connection, wait
 from typing import Any, TypeVar
 
@@ -35,27 +39,58 @@ class WorkerDied(Exception):
     """The process ended before it answered."""
 
 
-class Worker:
-    """A process that takes one order after the other and answers in turn."""
+class TookTooLong(Exception):
+    """It has not answered within the time it was given."""
 
-    def __init__(self) -> None:
-        self._process, self.line = processes.start(_serve)
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """What a long order is at, and the share of it that is done, 0..1."""
+
+    words: str
+    share: float
+
+
+class Worker:
+    """A process that takes one order after the other and answers in turn.
+
+    ``first`` is a function of a module that it calls before its first order, to load what the orders need.
+    """
+
+    def __init__(self, first: Callable[[], object] | None = None) -> None:
+        self._process, self.line = processes.start(_serve, first)
 
     def ask(self, task: Callable[..., Any], *order: Any) -> None:
-        """Give it an order: a function of a module and what to call it with. That it has died is told by the answer."""
+        """Give it an order: a function of a module and what to call it with. An answer shows whether it has died."""
+        self._send(task, order, False)
+
+    def ask_at_length(self, task: Callable[..., Any], *order: Any) -> None:
+        """Give it an order whose function takes, before all else, what to report progress with: ``tell(words, share)``.
+
+        :meth:`answer` then returns any number of ``Progress`` before the result.
+        """
+        self._send(task, order, True)
+
+    def _send(self, task: Callable[..., Any], order: tuple[Any, ...], reporting: bool) -> None:
         with suppress(OSError):
-            self.line.send((task, order))
+            self.line.send((task, order, reporting))
 
     @property
     def signs(self) -> tuple[Any, Any]:
         """What ``multiprocessing.connection.wait`` waits for: its line, and the end of its process."""
         return self.line, self._process.sentinel
 
-    def answer(self) -> Any:
-        """What the function returned, or ``Refused``; waits for it. Raises WorkerDied."""
+    def answer(self, wait_s: float | None = None) -> Any:
+        """What the function returned, or ``Refused``; waits for it, for ever or for ``wait_s`` at most.
+
+        Raises WorkerDied or TookTooLong; after the latter the answer may still be waited for.
+        """
         try:
-            # where a worker dies before it has taken up its end of the line, the line alone would not tell (Windows)
-            if self.line not in wait(self.signs) and not self.line.poll():
+            signs = wait(self.signs, wait_s)
+            if not signs:
+                raise TookTooLong
+            # where a worker dies before it has taken up its end of the line, the line alone would not show it (Windows)
+            if self.line not in signs and not self.line.poll():
                 raise WorkerDied
             return self.line.recv()
         except (EOFError, OSError):
@@ -70,10 +105,14 @@ class Worker:
         """Tell it to stop in the midst; it removes what it had half-made (on Windows it ends at once)."""
         self._process.terminate()
 
-    def end(self) -> None:
-        """Wait until it has stopped and tidied up, but not for ever."""
-        self._process.join(ENOUGH_S)
+    def end(self, grace_s: float = ENOUGH_S) -> None:
+        """Wait until it has stopped and tidied up, but no longer than ``grace_s``."""
+        self._process.join(grace_s)
         self.kill()
+
+    def interrupt(self) -> None:
+        """End it at once and leave its line open, so that whoever waits for an answer learns of it."""
+        self._process.kill()
 
     def kill(self) -> None:
         """End it at once: it has nothing to tidy up."""
@@ -108,14 +147,21 @@ def outcome(work: Callable[[], T]) -> T | Refused:
         return Refused(f"a fault of ours ({type(error).__name__}: {error}); please report it", 3)
 
 
-def _serve(line: Connection) -> None:
+def _serve(line: Connection, first: Callable[[], object] | None) -> None:
     _settle()
+    if first is not None:
+        first()
+
+    def tell(words: str, share: float) -> None:
+        line.send(Progress(words, float(share)))
+
     while True:
         try:
-            task, order = line.recv()
+            task, order, reporting = line.recv()
         except Exception:  # the parent has gone, or sent what cannot be read: it sees our end
             return
-        found = outcome(lambda task=task, order=order: _within(task, order))  # type: ignore[misc]
+        work = partial(task, tell, *order) if reporting else partial(_within, task, order)
+        found = outcome(work)
         try:
             line.send(found)
         except OSError:

@@ -1,0 +1,60 @@
+"""One worker class for batches, the CAD kernel and the page: orders in turn, progress, time limits, ends."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+
+import pytest
+
+from holders.core.workers import Progress, TookTooLong, Worker, WorkerDied
+
+LOADED: list[str] = []
+
+
+def load() -> None:
+    LOADED.append("loaded")
+
+
+def loaded() -> list[str]:
+    return LOADED
+
+
+def at_length(tell: Callable[[str, float], None], steps: int) -> str:
+    for step in range(steps):
+        tell(f"step {step}", step / steps)
+    return "done"
+
+
+@pytest.fixture
+def worker() -> Worker:
+    return Worker(load)
+
+
+def test_it_loads_first_reports_progress_and_keeps_to_its_time(worker: Worker) -> None:
+    worker.ask(loaded)
+    assert worker.answer(60.0) == ["loaded"]
+    worker.ask_at_length(at_length, 3)
+    seen = []
+    while isinstance(found := worker.answer(60.0), Progress):
+        seen.append(found)
+    assert found == "done"
+    assert seen == [Progress("step 0", 0.0), Progress("step 1", 1 / 3), Progress("step 2", 2 / 3)]
+    worker.ask(time.sleep, 0.5)
+    with pytest.raises(TookTooLong):
+        worker.answer(0.05)
+    assert worker.answer(60.0) is None  # late, and still the answer to that order
+    worker.ask(time.sleep, 60)
+    worker.interrupt()
+    with pytest.raises(WorkerDied):
+        worker.answer(60.0)
+    worker.end(1.0)
+    with pytest.raises(WorkerDied):
+        worker.answer(0.0)
+
+
+def test_it_ends_although_it_works(worker: Worker) -> None:
+    worker.ask(time.sleep, 60)
+    began = time.monotonic()
+    worker.kill()
+    assert time.monotonic() - began < 10
