@@ -365,7 +365,7 @@ def test_cancelling_ends_the_process_and_clears_the_disk(page: TestClient, tmp_p
     key = begin(page)
     page.put(f"/api/scan/{key}", content=path.read_bytes())
     room = page.app.app.state.room  # type: ignore[attr-defined]
-    process = room.jobs.get(key).worker[0]
+    process = room.jobs.get(key).worker._process
     assert page.delete(f"/api/jobs/{key}").json()["state"] == "cancelled"
     end = time.monotonic() + 5
     while process.is_alive() and time.monotonic() < end:
