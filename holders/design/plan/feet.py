@@ -8,9 +8,7 @@ from __future__ import annotations
 
 import math
 from functools import lru_cache
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING
 
 from holders.core.errors import InputError
 from holders.design.height.heights import foot_recess
@@ -20,6 +18,10 @@ from holders.design.plan.layout import Layout
 from holders.design.plan.notches import Notch
 from holders.facts.models import Process
 from holders.preset.resolve import Job
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 EDGE_MM = 1.5  # material left beside a foot
 FOOT_SLIP_MM = 0.15  # a foot's recess is this much larger in radius
@@ -153,6 +155,8 @@ def _way_out(job: Job, layout: Layout, blocked: tuple[Rect, ...], rules: Process
 
 
 def _distance(spots: NDArray[np.float64], point: tuple[float, float]) -> NDArray[np.float64]:
+    import numpy as np  # noqa: PLC0415 - the list of checks stays instant
+
     return np.hypot(spots[:, 0] - point[0], spots[:, 1] - point[1])
 
 
@@ -179,6 +183,8 @@ def _spots(
     o: Rect, reach: float, away: float, blocked: tuple[Rect, ...], corner: float
 ) -> NDArray[np.float64]:
     """Grid points (n, 2) at least ``reach`` from the holder's rim and ``away`` from every blocked rectangle, mm."""
+    import numpy as np  # noqa: PLC0415 - the list of checks stays instant
+
     xs = np.array(_steps(o.x + reach, o.right - reach))
     ys = np.array(_steps(o.y + reach, o.top - reach))
     x, y = xs[None, :], ys[:, None]
