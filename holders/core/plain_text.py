@@ -30,7 +30,7 @@ def forbidden(text: str, *, lines: bool = False) -> str | None:
     for char in text:
         if lines and char in LINES:
             continue
-        if unicodedata.category(char) in NEVER or char in BIDI or char == BYTE_ORDER or _tag(char):
+        if unicodedata.category(char) in NEVER or char in BIDI or char == BYTE_ORDER or _never_text(char):
             return char
     return None
 
@@ -40,9 +40,10 @@ def escaped(text: str) -> str:
     return "".join(c if c.isprintable() or c == "\n" else repr(c)[1:-1] for c in text)
 
 
-def _tag(char: str) -> bool:
-    """Whether it is one of the invisible tag characters."""
-    return 0xE0000 <= ord(char) <= 0xE007F
+def _never_text(char: str) -> bool:
+    """Whether it is an invisible tag character, or a code that Unicode keeps from being a character (no XML has it)."""
+    code = ord(char)
+    return 0xE0000 <= code <= 0xE007F or 0xFDD0 <= code <= 0xFDEF or code & 0xFFFE == 0xFFFE
 
 
 def _one_line(text: str) -> str:

@@ -21,7 +21,7 @@ from tests.face.page.pages import PRINTED
 
 ROOT = Path(__file__).parents[2]
 CONTROLS = [chr(c) for c in (*range(0x20), 0x7F, *range(0x80, 0xA0))]  # C0, DEL, C1: ECMA-48
-ENDS = ["\u2028", "\u2029", "\ufeff"]
+ENDS = ["\u2028", "\u2029", "\ufeff", "\ufffe", "\uffff"]
 EVERY = [*CONTROLS, *sorted(BIDI), *ENDS]
 LINES = ("\n", "\t")
 PRESET = (ROOT / "presets" / "8x10-printed.toml").read_text(encoding="utf-8")

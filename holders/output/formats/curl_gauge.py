@@ -9,7 +9,7 @@ import math
 from typing import Any
 
 from holders.facts.models import Paper
-from holders.output.formats.pdf import FINE_PEN, FONT, MM, PROOF_MM, latin, wrapped
+from holders.output.formats.pdf import FINE_PEN, FONT, MM, PROOF_MM, wrapped
 
 CURLS = (1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20, 25, 30, 40)
 STEEPEST = math.radians(85.0)
@@ -62,7 +62,7 @@ def _words(canvas: Any, width: float, height: float, margin: float) -> float:
     y -= 12
     room = width - 2 * margin - 16
     for words in STEPS:
-        for line in wrapped(canvas, words, room, 3.2, FONT):
+        for line in wrapped(words, room, 3.2, FONT):
             _text(canvas, margin, y, line, 3.2)
             y -= 4.6
         y -= 1.4
@@ -73,7 +73,7 @@ def _text(
     canvas: Any, x: float, y: float, words: str, size: float, *, bold: bool = False, middle: bool = False
 ) -> None:
     canvas.setFont(BOLD if bold else FONT, size * MM)
-    (canvas.drawCentredString if middle else canvas.drawString)(x * MM, y * MM, latin(words))
+    (canvas.drawCentredString if middle else canvas.drawString)(x * MM, y * MM, words)
 
 
 def _bar(canvas: Any, x: float, y: float, *, upright: bool) -> None:

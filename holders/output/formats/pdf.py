@@ -14,6 +14,7 @@ from typing import Any
 from holders.design.pieces.cutting import CutPart
 from holders.facts.models import Paper
 from holders.geometry.outline import Outline, arc_of
+from holders.output.formats import letters
 from holders.output.formats.tiling import HEADER_MM, Page, Tile, Tiling, pages_in, tiling
 
 MM = 72 / 25.4  # PDF's unit is 1/72 inch
@@ -54,7 +55,7 @@ def template_pdf(
     tilings = [tiling(piece, paper) for piece in pieces]
     out = io.BytesIO()
     canvas = Canvas(out, invariant=1, pageCompression=1)
-    canvas.setTitle(latin(title))
+    canvas.setTitle(title)
     canvas.setCreator("holders")
     canvas.setViewerPreference("PrintScaling", "None")
     total = pages_in(tilings) + 1
@@ -68,14 +69,8 @@ def template_pdf(
     return out.getvalue()
 
 
-def latin(text: str) -> str:
-    """Text in the letters that the built-in fonts have; others become question marks."""
-    return text.encode("cp1252", "replace").decode("cp1252")
-
-
 def _text(canvas: Any, x: float, y: float, words: str, size: float = 3.0, bold: bool = False) -> None:
-    canvas.setFont(BOLD if bold else FONT, size * MM)
-    canvas.drawString(x * MM, y * MM, latin(words))
+    letters.draw(canvas, x * MM, y * MM, words, BOLD if bold else FONT, size * MM)
 
 
 def _line(canvas: Any, x0: float, y0: float, x1: float, y1: float) -> None:
@@ -94,7 +89,7 @@ def _cover(canvas: Any, title: str, tilings: Sequence[Tiling], paper: Paper, cau
     width, height, margin = paper.width_mm, paper.height_mm, paper.printer_margin_mm + 5
     canvas.setPageSize((width * MM, height * MM))
     y = height - margin - 6
-    for line in wrapped(canvas, title, width - 2 * margin, 6.0, BOLD)[:2]:
+    for line in wrapped(title, width - 2 * margin, 6.0, BOLD)[:2]:
         _text(canvas, margin, y, line, 6.0, bold=True)
         y -= 8
     _text(canvas, margin, y, "1:1 template. Print at 100 %, never fitted to the page.", 3.6)
@@ -104,12 +99,14 @@ def _cover(canvas: Any, title: str, tilings: Sequence[Tiling], paper: Paper, cau
         canvas, margin, y - 5, "This bar must measure 100 mm. If it does not, change the print settings.", 3.2
     )
     y -= 14
+    lost = letters.words_on(title, "the drawing (SVG) shows them")
     steps = (
+        *([lost] if lost else []),
         "1. Trim each page along its dashed frame on the sides that meet another page, or lay the pages over a lamp.",
         "2. Join the pages so that the crosses of neighbours lie on each other; tape them.",
     )
     for words in (*steps, *cautions):
-        for line in wrapped(canvas, words, width - 2 * margin, 3.2, FONT):
+        for line in wrapped(words, width - 2 * margin, 3.2, FONT):
             _text(canvas, margin, y, line, 3.2)
             y -= 4.6
         y -= 1.4
@@ -125,7 +122,7 @@ def _maps(canvas: Any, tilings: Sequence[Tiling], x: float, y: float, room: floa
             left, y = x, y - 62
         if y < 62:
             return  # every tile page carries its own map, so nothing is lost
-        for k, line in enumerate(wrapped(canvas, spread.piece.title, cell - 4, 3.0, BOLD)[:2]):
+        for k, line in enumerate(wrapped(spread.piece.title, cell - 4, 3.0, BOLD)[:2]):
             _text(canvas, left, y - 3.6 * k, line, 3.0, bold=True)
         count = f"cut {spread.piece.quantity}, {spread.piece.thickness_mm:.2f} mm {spread.piece.material}"
         _text(canvas, left, y - 8, count, 2.6)
@@ -133,12 +130,12 @@ def _maps(canvas: Any, tilings: Sequence[Tiling], x: float, y: float, room: floa
         left += cell
 
 
-def wrapped(canvas: Any, words: str, width: float, size: float, font: str) -> list[str]:
+def wrapped(words: str, width: float, size: float, font: str) -> list[str]:
     """Words as lines no wider than ``width`` mm in letters of ``size`` mm."""
     lines, line = [], ""
-    for word in latin(words).split():
+    for word in words.split():
         longer = f"{line} {word}".strip()
-        if line and canvas.stringWidth(longer, font, size * MM) > width * MM:
+        if line and letters.width(longer, font, size * MM) > width * MM:
             lines.append(line)
             line = word
         else:
@@ -216,10 +213,10 @@ def _header(canvas: Any, title: str, spread: Tiling, tile: Tile, count: str) -> 
     x, top = page.margin, page.height - page.margin
     width = page.width - 2 * page.margin
     words = f"{title} - {spread.piece.title} - {tile.label}, {count}"
-    _text(canvas, x, top - 4, wrapped(canvas, words, width - 26, 3.0, BOLD)[0], 3.0, bold=True)
+    _text(canvas, x, top - 4, wrapped(words, width - 26, 3.0, BOLD)[0], 3.0, bold=True)
     many = "" if spread.piece.quantity == 1 else f" Cut {spread.piece.quantity}."
     note = f"Openings first, outer edge last, on the line.{many} The bar must measure 100 mm."
-    _text(canvas, x, top - 8, wrapped(canvas, note, width - 26, 2.5, FONT)[0], 2.5)
+    _text(canvas, x, top - 8, wrapped(note, width - 26, 2.5, FONT)[0], 2.5)
     _bar(canvas, x + 0.5, top - 15)
     _map(canvas, spread, tile, x + width - 22, top - 0.5, 22, HEADER_MM - 2)
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-from html import escape
 from typing import Any
 
 from reportlab.lib.styles import ParagraphStyle
@@ -12,6 +11,7 @@ from reportlab.platypus import Table as Grid
 
 from holders.facts.models import Paper
 from holders.facts.tables import paper as named_paper
+from holders.output.formats import letters
 from holders.output.sheet.blocks import Block, Drawing, Items, Section, Sheet, Table, Verbatim, Words
 from holders.output.sheet.replay import MM, replay
 
@@ -57,13 +57,15 @@ def pdf_bytes(content: Sheet, paper: Paper) -> bytes:
     wide = size[0] - 2 * margin - 12  # the frame's own padding
     high = size[1] - 2 * margin - 4 * MM - 12
     story: list[Flowable] = [_words(content.title, TITLE), _words(content.subtitle, TEXT)]
+    lost = letters.words_on(_text_of(content), "job-sheet.html shows them")
+    story += [_words(lost, NOTE)] if lost else []
     for section in content.sections:
         story += _section(section, wide, high)
 
     def foot(canvas: Any, _: Any) -> None:
         canvas.saveState()
+        letters.draw(canvas, margin + 6, margin, content.title[:90], "Helvetica", 8)
         canvas.setFont("Helvetica", 8)
-        canvas.drawString(margin + 6, margin, latin(content.title)[:90])
         canvas.drawRightString(size[0] - margin - 6, margin, f"page {canvas.getPageNumber()}")
         canvas.restoreState()
 
@@ -71,13 +73,15 @@ def pdf_bytes(content: Sheet, paper: Paper) -> bytes:
     return out.getvalue()
 
 
-def latin(text: str) -> str:
-    """Text in the letters that the built-in fonts have; others become question marks."""
-    return text.encode("cp1252", "replace").decode("cp1252")
+def _text_of(content: Sheet) -> str:
+    """All letters of the sheet that a person may have chosen."""
+    blocks = [block for section in content.sections for block in section.blocks]
+    verbatim = [block.brief or block.text for block in blocks if isinstance(block, Verbatim)]
+    return "".join([content.title, content.subtitle, *verbatim])
 
 
 def _words(text: str, style: ParagraphStyle) -> Paragraph:
-    return Paragraph(escape(latin(text)), style)
+    return Paragraph(letters.markup(text, style.fontName), style)
 
 
 def _section(section: Section, wide: float, high: float) -> list[Flowable]:
@@ -108,7 +112,7 @@ def _item(mark: str, text: str) -> Paragraph:
     style = ParagraphStyle(
         "item", TEXT, leftIndent=16, bulletIndent=0, bulletFontName="Helvetica", bulletFontSize=9.5
     )
-    return Paragraph(escape(latin(text)), style, bulletText=mark)
+    return Paragraph(letters.markup(text, style.fontName), style, bulletText=mark)
 
 
 def _code(text: str, wide: float) -> list[Flowable]:
@@ -116,7 +120,7 @@ def _code(text: str, wide: float) -> list[Flowable]:
     columns = int((wide - GUTTER) / (CODE_SIZE * COURIER_WIDTH))
     rows: list[Flowable] = []
     broken = False
-    for line in latin(text.expandtabs(4)).split("\n"):
+    for line in text.expandtabs(4).split("\n"):
         parts = [line[k : k + columns] for k in range(0, len(line), columns)] or [""]
         broken |= len(parts) > 1
         rows += [CodeRow(part, goes_on=k > 0) for k, part in enumerate(parts)]
@@ -165,7 +169,7 @@ class CodeRow(Flowable):  # type: ignore[misc] # reportlab has no types
         self.canv.setFont("Courier", CODE_SIZE)
         if self.goes_on:
             self.canv.drawString(0, 2, GOES_ON)
-        self.canv.drawString(GUTTER, 2, self.text)
+        letters.draw(self.canv, GUTTER, 2, self.text, "Courier", CODE_SIZE)
 
 
 class Drawn(Flowable):  # type: ignore[misc] # reportlab has no types

@@ -7,6 +7,8 @@ import re
 from typing import Any
 from xml.etree import ElementTree as ET
 
+from holders.output.formats import letters
+
 NAMESPACE = "{http://www.w3.org/2000/svg}"
 MM = 72 / 25.4
 TOKEN = re.compile(r"[MLAZ]|-?\d*\.?\d+(?:e-?\d+)?")
@@ -107,7 +109,7 @@ def _hatch(canvas: Any, corners: list[Point], step: float, angle: float, width: 
 
 
 def _text(canvas: Any, element: ET.Element) -> None:
-    words = (element.text or "").encode("cp1252", "replace").decode("cp1252")
+    words = element.text or ""
     size = (
         float(element.attrib["font-size"]) * 1.05
     )  # Helvetica runs narrower than what the pictures are drawn for
@@ -117,15 +119,14 @@ def _text(canvas: Any, element: ET.Element) -> None:
     if element.get("transform"):
         canvas.rotate(-90)
     canvas.scale(1, -1)
-    wide = canvas.stringWidth(words, font, size)
+    wide = letters.width(words, font, size)
     start = {"middle": -wide / 2, "end": -wide}.get(element.get("text-anchor", "start"), 0.0)
-    canvas.setFont(font, size)
     if element.get("paint-order"):
         canvas.setStrokeGray(1)
         canvas.setLineWidth(float(element.attrib["stroke-width"]))
-        canvas.drawString(start, 0, words, mode=1)
+        letters.draw(canvas, start, 0, words, font, size, mode=1)
     canvas.setFillGray(0)
-    canvas.drawString(start, 0, words, mode=0)
+    letters.draw(canvas, start, 0, words, font, size, mode=0)
     canvas.restoreState()
 
 
