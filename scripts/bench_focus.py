@@ -177,22 +177,22 @@ def main() -> None:
     parser.add_argument("--size", type=float, default=300.0, help="megabytes of the scan")
     parser.add_argument("--tall", action="store_true", help="also scans whose slope runs down the file")
     parser.add_argument("--folder", type=Path, default=None, help="where the scans are made (and removed)")
-    wish = parser.parse_args()
+    options = parser.parse_args()
     print(
         f"{'scan':22} {'plain s':>8} {'measure s':>10} {'ratio':>6} {'whole s':>8} {'peak MB':>8} {'own MB':>7}  "
         f"answer (true {SHARP_MM})"
     )
     codings = (("uncompressed", None), ("deflate", "zlib"), ("LZW", "lzw"))
     kinds = [(name, coding, tiled, False) for tiled in (False, True) for name, coding in codings]
-    kinds += [(name, coding, False, True) for name, coding in codings] if wish.tall else []
-    with tempfile.TemporaryDirectory(dir=wish.folder) as folder:
+    kinds += [(name, coding, False, True) for name, coding in codings] if options.tall else []
+    with tempfile.TemporaryDirectory(dir=options.folder) as folder:
         for name, compression, tiled, tall in kinds:
             title = f"{name}, {'tiles' if tiled else 'strips'}{', tall' if tall else ''}"
             path = Path(folder) / "scan.tif"
-            make(path, wish.size, compression=compression, tiled=tiled, tall=tall)
+            make(path, options.size, compression=compression, tiled=tiled, tall=tall)
             reading = plain_read if compression is None else decode
             # by turns, so that a machine that grows slower or faster meanwhile does so to both
-            turns = [(reading(path), measure(path, wish.size)) for _ in range(5)]
+            turns = [(reading(path), measure(path, options.size)) for _ in range(5)]
             plain = sorted(turn[0] for turn in turns)[2]
             seconds, whole, peak, own, words = sorted(turn[1] for turn in turns)[2]
             print(
@@ -203,14 +203,14 @@ def main() -> None:
             share = words.rsplit(", ", 1)[1]
             reading_words = "one plain read from memory" if compression is None else "tifffile's decoding"
             row(
-                f"`focus` on a scan of {wish.size / 1000:g} GB ({title}) against {reading_words}",
+                f"`focus` on a scan of {options.size / 1000:g} GB ({title}) against {reading_words}",
                 f"{seconds / plain:.2f} ({seconds:.1f} s, peak {peak:.0f} MB, {share})",
                 "at most 1.3, below 300 MB",
             )
             if compression is None:
                 row(
-                    f"`focus` on a scan of {wish.size / 1000:g} GB ({title}) against one plain read from the disk",
-                    cold(path, wish.size),
+                    f"`focus` on a scan of {options.size / 1000:g} GB ({title}) against one plain read from the disk",
+                    cold(path, options.size),
                     "at most 1.3",
                 )
             path.unlink()

@@ -38,9 +38,9 @@ def main():
     given.add_argument("--dev", action="store_true", help="also what the tests need")
     given.add_argument("--ask", action="store_true", help="say what will happen and wait for Enter")
     given.add_argument("--quiet", action="store_true", help="say only what is wrong")
-    wish = given.parse_args()
+    options = given.parse_args()
     try:
-        set_up(wish.venv, "dev" if wish.dev else "run", wish.ask, wish.quiet)
+        set_up(options.venv, "dev" if options.dev else "run", options.ask, options.quiet)
     except Failed as error:
         print(f"holders: {error}", file=sys.stderr)
         sys.exit(3)

@@ -189,11 +189,11 @@ def main() -> int:
     parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--keep", type=Path, default=None)
     parser.add_argument("--child", action="store_true", help=argparse.SUPPRESS)
-    wish = parser.parse_args()
-    if wish.child:
+    options = parser.parse_args()
+    if options.child:
         child()
         return 0
-    found = stress(wish.count, wish.seed, wish.first, wish.keep, progress=True)
+    found = stress(options.count, options.seed, options.first, options.keep, progress=True)
     codes = collections.Counter((o.command, o.code) for o in found)
     for (command, code), n in sorted(codes.items()):
         print(f"{command:8} exit {code:3}: {n}")

@@ -91,10 +91,10 @@ def main() -> None:
     given = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     given.add_argument("--all", action="store_true", help="a row for every requirement")
     given.add_argument("--write", action="store_true", help="put the table into docs/install.md")
-    wish = given.parse_args()
-    made = table(requirements((ROOT / "requirements.txt").read_text(encoding="utf-8")), wish.all)
+    options = given.parse_args()
+    made = table(requirements((ROOT / "requirements.txt").read_text(encoding="utf-8")), options.all)
     print(made)
-    if wish.write:
+    if options.write:
         text = PAGE.read_text(encoding="utf-8")
         begin, end = "<!-- wheels:begin -->\n", "<!-- wheels:end -->"
         head, _, rest = text.partition(begin)

@@ -17,7 +17,7 @@ from holders.film.models import Array, Sheet, Support, Surface
 from holders.film.optics import apparent_thickness_mm
 from holders.film.resample import resampled
 from holders.film.solver.interior import Effort
-from holders.film.surface import RESOLUTION, Recent, solve_surface
+from holders.film.surface import RESOLUTION, WarmStart, solve_surface
 
 CELLS = 96  # per direction of the picture; one cell is 0.01 % of its area
 RANGE_STEPS = 9
@@ -99,7 +99,7 @@ def best_ledge_height(
     tol: float = 1e-8,
     resolution: int = RESOLUTION,
     effort: Effort | None = None,
-    recent: Recent | None = None,
+    recent: WarmStart | None = None,
 ) -> LedgeChoice:
     """The ledge height with the most picture area in the band; among equals the one with the most margin.
 

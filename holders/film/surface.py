@@ -16,7 +16,7 @@ from holders.film.lidded import solve_under
 from holders.film.models import Branch, ContactForce, Lips, Sheet, Support, Surface
 from holders.film.solver.branches import Found, find_branches
 from holders.film.solver.contact import BY
-from holders.film.solver.equilibrium import Rest
+from holders.film.solver.equilibrium import Equilibrium
 from holders.film.solver.grid import Layout, plan
 from holders.film.solver.interior import Effort
 
@@ -39,7 +39,7 @@ def solve_surface(
     tol: float = 1e-8,
     resolution: int = RESOLUTION,
     effort: Effort | None = None,
-    recent: Recent | None = None,
+    recent: WarmStart | None = None,
 ) -> Surface:
     """Shape of the sheet at rest, with the contact forces, the branch it is on and the other branches found.
 
@@ -80,7 +80,7 @@ def solve_surface(
         if recent is not None:
             recent.keep(made, tol, rests)
         return made
-    trail: dict[int, tuple[Rest, ...]] = {}
+    trail: dict[int, tuple[Equilibrium, ...]] = {}
 
     def held(still: Support, degree: int, afresh: bool) -> Surface:
         near = () if afresh else trail.get(degree, ())
@@ -94,8 +94,8 @@ def solve_surface(
 
 
 def _solve(
-    sheet: Sheet, support: Support, tol: float, resolution: int, effort: Effort, near: Sequence[Rest]
-) -> tuple[Surface, tuple[Rest, ...]]:
+    sheet: Sheet, support: Support, tol: float, resolution: int, effort: Effort, near: Sequence[Equilibrium]
+) -> tuple[Surface, tuple[Equilibrium, ...]]:
     """The film on a support of which nothing moves, and the equilibria found."""
     layout = plan(sheet, support, resolution)
     scouts = _scouts(sheet, support, resolution)
@@ -106,7 +106,7 @@ def _solve(
     return made, tuple(one.rest for one in found)
 
 
-class Recent:
+class WarmStart:
     """The equilibria that were last found, to follow them to a support with lips a little longer or shorter.
 
     Never further than ``NEAR_MM`` from lips whose branches were looked for, so that a branch that comes or goes on a
@@ -117,7 +117,7 @@ class Recent:
         self._looked: tuple[Sheet, Support, int] | None = None
         self._last: Surface | None = None
         self._tol = 0.0
-        self._rests: tuple[Rest, ...] = ()
+        self._rests: tuple[Equilibrium, ...] = ()
         self._under: tuple[Surface, float] | None = None
 
     def same(self, sheet: Sheet, support: Support, resolution: int, tol: float) -> Surface | None:
@@ -133,7 +133,7 @@ class Recent:
         """Remember a film under a lid that can move."""
         self._under = made, tol
 
-    def near(self, sheet: Sheet, support: Support, resolution: int) -> tuple[Rest, ...]:
+    def near(self, sheet: Sheet, support: Support, resolution: int) -> tuple[Equilibrium, ...]:
         """The equilibria to start from here; none where too much is different."""
         if self._looked is None or self._looked[0] != sheet or self._looked[2] != resolution:
             return ()
@@ -141,7 +141,7 @@ class Recent:
             return ()
         return self._rests if _alike(self._looked[1], support) else ()
 
-    def keep(self, made: Surface, tol: float, rests: tuple[Rest, ...]) -> None:
+    def keep(self, made: Surface, tol: float, rests: tuple[Equilibrium, ...]) -> None:
         """Remember what was found."""
         if not self.near(made.sheet, made.support, made.resolution):
             self._looked = (made.sheet, made.support, made.resolution)

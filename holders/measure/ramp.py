@@ -194,10 +194,10 @@ class RampGeometry(BaseModel):
         return tuple(Box(x0=max(x, side.x0), y0=side.y0, x1=self.length_mm, y1=side.y1) for x in starts)
 
 
-def make_ramp(**wish: object) -> RampGeometry:
+def make_ramp(**options: object) -> RampGeometry:
     """A ramp with wishes as keyword arguments of ``RampGeometry``; InputError where it cannot be built."""
     try:
-        return RampGeometry.model_validate(wish)
+        return RampGeometry.model_validate(options)
     except ValidationError as err:
         raise _told(err, None) from err
 

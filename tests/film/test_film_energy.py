@@ -7,8 +7,8 @@ import pytest
 
 from holders.film.models import Kind, Lips, Membrane, Sheet, Support
 from holders.film.solver.basis import Pieces, build, quadrature
-from holders.film.solver.boundary_value_problem import Posed, pose
-from holders.film.solver.equilibrium import Rest
+from holders.film.solver.boundary_value_problem import BoundaryValueProblem, pose
+from holders.film.solver.equilibrium import Equilibrium
 from holders.film.solver.grid import plan
 from holders.film.solver.interior import Minimum
 from holders.film.solver.stability import softest
@@ -35,7 +35,7 @@ SUPPORTS = {
 }
 
 
-def posed(name: str, classes: tuple[str, str], moulded: bool = False) -> Posed:
+def posed(name: str, classes: tuple[str, str], moulded: bool = False) -> BoundaryValueProblem:
     sheet = SHEET.model_copy(update={"moulded": moulded})
     layout = plan(sheet, SUPPORTS[name], 6)
     own = tuple(
@@ -75,7 +75,7 @@ def test_classes_see_the_same_tangent() -> None:
     for one, unknowns in ((even, c), (whole, same)):
         state = one.problem.state(unknowns)
         free = Minimum(unknowns, np.zeros(one.touch.count), state, 0, 0.0)
-        results.append(softest(Rest(one, free))[0].stiffness)
+        results.append(softest(Equilibrium(one, free))[0].stiffness)
     assert results[0] == pytest.approx(results[1], rel=1e-6)
     assert even.problem.energy(c) == pytest.approx(whole.problem.energy(same), rel=1e-8)
 

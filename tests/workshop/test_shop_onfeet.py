@@ -14,19 +14,27 @@ from holders.core.errors import InputError, NotConverged
 from holders.design.model import Design, Foot, Part, Rect, Slab, Window
 from holders.geometry.outline import Region, rectangle
 from holders.workshop.budget.framed import coons, framed, over_window
-from holders.workshop.stiffness.members import Fill, Layer, Stuff, beams_of, core_of, section_of, stretches_of
+from holders.workshop.stiffness.members import (
+    Fill,
+    Layer,
+    SectionMaterial,
+    beams_of,
+    core_of,
+    section_of,
+    stretches_of,
+)
 from holders.workshop.stiffness.onfeet import Lying, Stand, loads, lying, stand_of, with_foot
 from holders.workshop.stiffness.standing import hanging
 from tests.checks.make_design import FILM, job, make, with_heights, with_lid
 
 W, H, RAIL, T = 200.0, 280.0, 20.0, 5.0
-STUFF = Stuff(2000.0, 0.38, 1270.0)
+STUFF = SectionMaterial(2000.0, 0.38, 1270.0)
 LX, LY = W - RAIL, H - RAIL  # between the middles of the rails
 Q = RAIL * T * 1270 * 9.80665e-9
 EI = 2000.0 * RAIL * T**3 / 12
 
 
-def ring(room: float = 1e9, share: float = 1.0, stuff: Stuff = STUFF) -> Stand:
+def ring(room: float = 1e9, share: float = 1.0, stuff: SectionMaterial = STUFF) -> Stand:
     """A plain frame without feet yet: four rails of 20 x 5 mm."""
     hole = rectangle(RAIL, RAIL, W - 2 * RAIL, H - 2 * RAIL)
     part = Part("f", "f", "knife", "m", 1, (Slab("s", 0.0, T, Region(rectangle(0, 0, W, H), (hole,))),))
@@ -35,7 +43,7 @@ def ring(room: float = 1e9, share: float = 1.0, stuff: Stuff = STUFF) -> Stand:
 
 
 def stood(
-    spots: list[tuple[float, float]], room: float = 1e9, share: float = 1.0, stuff: Stuff = STUFF
+    spots: list[tuple[float, float]], room: float = 1e9, share: float = 1.0, stuff: SectionMaterial = STUFF
 ) -> Stand:
     stand = ring(room, share, stuff)
     for spot in spots:

@@ -21,7 +21,14 @@ from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
 from holders.workshop.stiffness.creep import creep_factor, creep_share
 from holders.workshop.stiffness.grillage import Beam, deflect
-from holders.workshop.stiffness.members import Layer, Stuff, beams_of, openings_of, section_of, stretches_of
+from holders.workshop.stiffness.members import (
+    Layer,
+    SectionMaterial,
+    beams_of,
+    openings_of,
+    section_of,
+    stretches_of,
+)
 from holders.workshop.stiffness.stiffness import (
     _side_of,
     held_by_each_edge,
@@ -144,7 +151,7 @@ def ring(w: float, h: float, window: Rect, t: float) -> Part:
     return Part("f", "f", "knife", "m", 1, (Slab("s", 0.0, t, Region(rectangle(0, 0, w, h), (hole,))),))
 
 
-def sag(part: Part, window: Rect, stuff: Stuff, grip_middle: float) -> float:
+def sag(part: Part, window: Rect, stuff: SectionMaterial, grip_middle: float) -> float:
     half = habit("hand-grip") / 2
     lines = (grip_middle - half, grip_middle, grip_middle + half)
     return sag_of(stretches_of([part], [window], (lines, ())), stuff, "head")[0]
@@ -153,12 +160,12 @@ def sag(part: Part, window: Rect, stuff: Stuff, grip_middle: float) -> float:
 def test_beams_weigh_what_the_frame_weighs() -> None:
     window = Rect(30, 40, 150, 200)
     part = ring(215, 296, window, 3.0)
-    nodes, beams = beams_of(stretches_of([part], [window], ((), ())), Stuff(2000, 0.3, 700))
+    nodes, beams = beams_of(stretches_of([part], [window], ((), ())), SectionMaterial(2000, 0.3, 700))
     weight = sum(b.load * math.dist(nodes[b.start], nodes[b.end]) for b in beams)
     assert weight == pytest.approx(region_area(part.slabs[0].region) * 3.0 * 700 * 9.80665e-9, rel=1e-6)
 
 
-def plate_sag(w: float, h: float, window: Rect, t: float, stuff: Stuff, step: float) -> float:
+def plate_sag(w: float, h: float, window: Rect, t: float, stuff: SectionMaterial, step: float) -> float:
     """The same frame as a thin plate, gripped at the middle of its head: scikit-fem, Morley triangles."""
     skfem = pytest.importorskip("skfem")
     helpers = pytest.importorskip("skfem.helpers")
@@ -205,7 +212,7 @@ def plate_sag(w: float, h: float, window: Rect, t: float, stuff: Stuff, step: fl
     ],
 )
 def test_frames_against_a_plate_solution(window: Rect, low: float, high: float) -> None:
-    stuff = Stuff(2000.0, 0.3, 700.0)
+    stuff = SectionMaterial(2000.0, 0.3, 700.0)
     beams = sag(ring(215, 296, window, 3.0), window, stuff, 107.5)
     assert low < beams / plate_sag(215, 296, window, 3.0, stuff, 8.0) < high
 
@@ -214,17 +221,17 @@ def test_frames_against_a_plate_solution(window: Rect, low: float, high: float) 
 @given(st.floats(1.0, 6.0), st.floats(500, 4000), st.floats(100, 1500))
 def test_scaling_laws(t: float, modulus: float, density: float) -> None:
     window = Rect(30, 40, 150, 200)
-    base = sag(ring(215, 296, window, t), window, Stuff(modulus, 0.3, density), 107.5)
+    base = sag(ring(215, 296, window, t), window, SectionMaterial(modulus, 0.3, density), 107.5)
     # in proportion to weight and compliance, exactly; to 1/t² as nearly as the members are thin
-    assert sag(ring(215, 296, window, t), window, Stuff(2 * modulus, 0.3, density), 107.5) == pytest.approx(
-        base / 2
-    )
-    assert sag(ring(215, 296, window, t), window, Stuff(modulus, 0.3, 2 * density), 107.5) == pytest.approx(
-        base * 2
-    )
-    assert sag(ring(215, 296, window, 2 * t), window, Stuff(modulus, 0.3, density), 107.5) == pytest.approx(
-        base / 4, rel=0.06
-    )
+    assert sag(
+        ring(215, 296, window, t), window, SectionMaterial(2 * modulus, 0.3, density), 107.5
+    ) == pytest.approx(base / 2)
+    assert sag(
+        ring(215, 296, window, t), window, SectionMaterial(modulus, 0.3, 2 * density), 107.5
+    ) == pytest.approx(base * 2)
+    assert sag(
+        ring(215, 296, window, 2 * t), window, SectionMaterial(modulus, 0.3, density), 107.5
+    ) == pytest.approx(base / 4, rel=0.06)
 
 
 def test_a_plain_plate_is_no_frame() -> None:
@@ -292,7 +299,7 @@ def test_the_cure_cures_and_no_less_does() -> None:
     window = Rect(12, 26, 191, 244)
     half = habit("hand-grip") / 2
     lines = ((107.5 - half, 107.5, 107.5 + half), ())
-    stuff = Stuff(2000, 0.3, 700)
+    stuff = SectionMaterial(2000, 0.3, 700)
     found = judge(stretches_of([ring(215, 296, window, 2.4)], [window], lines), stuff, "head", 2.4)
     assert found.shape != "keeps its shape"
     assert found.least_thickness_mm is not None
@@ -324,7 +331,7 @@ def test_hopeless_stuff_is_told() -> None:
     stretches = stretches_of(
         [ring(215, 296, window, 2.0)], [window], ((107.5 - half, 107.5, 107.5 + half), ())
     )
-    found = judge(stretches, Stuff(0.1, 0.3, 100), "head", 2.0)
+    found = judge(stretches, SectionMaterial(0.1, 0.3, 100), "head", 2.0)
     assert found.shape == "will not keep its shape"
     assert found.least_share is None
     assert found.least_thickness_mm is None
@@ -338,13 +345,13 @@ def test_held_where_there_is_nothing() -> None:
     head = max(s.end[1] for s in whole)
     prongs = [s for s in whole if not s.start[1] == s.end[1] == head]
     with pytest.raises(InputError, match="take another"):
-        sag_of(prongs, Stuff(2000, 0.3, 700), "head")
+        sag_of(prongs, SectionMaterial(2000, 0.3, 700), "head")
     apart = [s for s in whole if s.start[1] == s.end[1]]  # two bars that nothing joins
     half = habit("hand-grip") / 2
     joined = stretches_of([ring(215, 296, window, 3.0)], [window], ((105 - half, 105, 105 + half), ()))
     assert len(apart) == 2
     with pytest.raises(InputError, match="another edge"):
-        sag_of([s for s in joined if s.start[1] == s.end[1]], Stuff(2000, 0.3, 700), "head")
+        sag_of([s for s in joined if s.start[1] == s.end[1]], SectionMaterial(2000, 0.3, 700), "head")
 
 
 # --- lids and creep --------------------------------------------------------------------------------------------------
@@ -368,7 +375,7 @@ def test_lid_settles_by_its_weight() -> None:
 
 def test_a_lid_with_windows_in_a_row_is_cut_through_one_of_them() -> None:
     """Three windows one after the other along the side leave what one leaves: 2 strips of 10 mm of the 100."""
-    stuff = Stuff(2000.0, 0.38, 1270.0)
+    stuff = SectionMaterial(2000.0, 0.38, 1270.0)
 
     def lid(windows: int) -> Part:
         holes = tuple(rectangle(10.0, 10.0 + 100 * k, 80.0, 80.0) for k in range(windows))
@@ -443,11 +450,11 @@ def test_frames_that_are_none_are_refused_by_name() -> None:
     with pytest.raises(InputError, match="past the frame"):
         stretches_of([plate], [Rect(-10, -10, 400, 400)], ((), ()))
     with pytest.raises(InputError, match="reaches away"):
-        sag_of([], Stuff(2000, 0.3, 700), "head")
+        sag_of([], SectionMaterial(2000, 0.3, 700), "head")
     limp = [
         type(s)(s.start, s.end, s.layers) for s in stretches_of([plate], [Rect(30, 40, 150, 200)], ((), ()))
     ]
-    nodes, beams = beams_of(limp, Stuff(2000, 0.3, 700))
+    nodes, beams = beams_of(limp, SectionMaterial(2000, 0.3, 700))
     with pytest.raises(NotConverged, match="no stiffness"):
         deflect(nodes, [type(b)(b.start, b.end, 0.0, 0.0, b.load) for b in beams], [0])
 

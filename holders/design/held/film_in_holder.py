@@ -25,7 +25,7 @@ from holders.design.resolve import design
 from holders.film.band import best_ledge_height, shifted
 from holders.film.models import Array, Surface
 from holders.film.solver.interior import Effort
-from holders.film.surface import RESOLUTION, Recent, solve_surface
+from holders.film.surface import RESOLUTION, WarmStart, solve_surface
 from holders.measure.bed.record import Measured
 from holders.preset.resolve import Job
 
@@ -34,13 +34,13 @@ DRAFT_TOL, DRAFT_RESOLUTION = 1e-4, 7  # below 0.7 % in the sag of an 8x10 sheet
 
 
 @dataclass(frozen=True, slots=True)
-class Care:
+class SolverOptions:
     """How closely a film surface is solved, and the work that may go into it."""
 
     effort: Effort
     tol: float = 1e-8
     resolution: int = RESOLUTION
-    recent: Recent | None = None
+    recent: WarmStart | None = None
 
 
 def designed(
@@ -50,7 +50,7 @@ def designed(
     ranges: bool = True,
     draft: bool = False,
     uncut: bool = False,
-    recent: Recent | None = None,
+    recent: WarmStart | None = None,
 ) -> tuple[Design, Filmed]:
     """The design whose ledge puts most of the picture in focus (or stands at the focus height if the preset says so).
 
@@ -62,7 +62,7 @@ def designed(
     ``ranges=False`` leaves out what the other films of its kind would do, which takes longer than all the rest;
     :func:`with_ranges` adds it later, and nothing else of the design changes. ``draft`` solves the film less closely,
     for a first look: a ledge that is as well built one layer higher may come out there. ``recent`` lets a draft start
-    from the film of the draft before (:class:`holders.film.surface.Recent`).
+    from the film of the draft before (:class:`holders.film.surface.WarmStart`).
 
     ``uncut`` is for heights and windows alone: parts larger than the printer's plate stay whole, as in
     :func:`holders.design.resolve.design`, and mostly nothing is written on them.
@@ -85,13 +85,13 @@ def designed(
     return with_ranges(job, *found) if ranges else found
 
 
-def _care(draft: bool, recent: Recent | None) -> Care:
+def _care(draft: bool, recent: WarmStart | None) -> SolverOptions:
     if draft:
-        return Care(Effort(NOMINAL_EFFORT), DRAFT_TOL, DRAFT_RESOLUTION, recent)
-    return Care(Effort(NOMINAL_EFFORT))
+        return SolverOptions(Effort(NOMINAL_EFFORT), DRAFT_TOL, DRAFT_RESOLUTION, recent)
+    return SolverOptions(Effort(NOMINAL_EFFORT))
 
 
-def _nominal(job: Job, places: Sequence[Measured], care: Care, uncut: bool) -> tuple[Design, Filmed]:
+def _nominal(job: Job, places: Sequence[Measured], care: SolverOptions, uncut: bool) -> tuple[Design, Filmed]:
     """The design for the usual film; raises NotConverged when a shape is not found within the work allowed."""
     plain = _unlettered(job)
     first = design(plain, places=places, uncut=True)
@@ -145,7 +145,7 @@ def with_ranges(job: Job, made: Design, film: Filmed) -> tuple[Design, Filmed]:
     return replace(made, sag=sag), replace(film, sag=sag, ranges=found)
 
 
-def best_film(job: Job, made: Design, care: Care) -> Filmed:
+def best_film(job: Job, made: Design, care: SolverOptions) -> Filmed:
     """The film's surface in this design and the best ledge for it.
 
     Raises ``NotConverged`` when no equilibrium was found within the work that ``care`` allows.
@@ -202,7 +202,7 @@ def _plate(job: Job) -> tuple[Array, Array, Array]:
     )
 
 
-def _placed(job: Job, film: Filmed, made: Design, care: Care) -> tuple[HeightGrid, Surface | None]:
+def _placed(job: Job, film: Filmed, made: Design, care: SolverOptions) -> tuple[HeightGrid, Surface | None]:
     """The heights of the film on the ledge of ``made``, and the solver's surface there (None for glass)."""
     height = made.heights.ledge_above_glass + job.film.plane_offset_mm
     if film.surface is None or film.sheet is None or film.support is None:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from holders.film.models import Array, Sheet
 from holders.film.solver.basis import Parity
-from holders.film.solver.contact import Touch, touches
+from holders.film.solver.contact import ContactSet, touches
 from holders.film.solver.grid import Axis, Layout
 from holders.film.solver.lines import spread
 from holders.film.solver.membrane import stress_modes
@@ -18,7 +18,7 @@ from holders.film.solver.plate import Plate, Problem, assemble
 
 
 @dataclass(frozen=True)
-class Posed:
+class BoundaryValueProblem:
     """A sheet on its support in one symmetry class, ready to be minimised."""
 
     layout: Layout
@@ -26,10 +26,10 @@ class Posed:
     classes: tuple[Parity, Parity]
     problem: Problem
     floor: bool  # the glass below is among the contacts
-    touch: Touch
+    touch: ContactSet
     contacts: NDArray[
         np.int64
-    ]  # what the layout's own are with, as in ``Touch.by``; ``touch`` may be some, or more
+    ]  # what the layout's own are with, as in ``ContactSet.by``; ``touch`` may be some, or more
 
     @property
     def plate(self) -> Plate:
@@ -45,7 +45,7 @@ class Posed:
         return x, y, along_y @ (c.reshape(along_x.shape[1], -1).T @ along_x.T)
 
 
-def pose(layout: Layout, sheet: Sheet, classes: tuple[Parity, Parity], floor: bool) -> Posed:
+def pose(layout: Layout, sheet: Sheet, classes: tuple[Parity, Parity], floor: bool) -> BoundaryValueProblem:
     """One class with or without the glass below."""
     plate = assemble(layout.outline, sheet.poisson, *classes)
     length, t = layout.length_mm, sheet.thickness_mm
@@ -60,7 +60,7 @@ def pose(layout: Layout, sheet: Sheet, classes: tuple[Parity, Parity], floor: bo
         misfit = stress.strains(np.stack([kx * plate.points[0], ky * plate.points[1]]).reshape(2, *shape))
     problem = Problem(plate, stress, 12.0 * (1.0 - sheet.poisson**2), load, misfit)
     touch = touches(layout, classes, floor, plate.size)
-    return Posed(layout, sheet, classes, problem, floor, touch, touch.by)
+    return BoundaryValueProblem(layout, sheet, classes, problem, floor, touch, touch.by)
 
 
 def _window(axis: Axis, x: Array) -> Array:
@@ -70,7 +70,7 @@ def _window(axis: Axis, x: Array) -> Array:
     return np.where(np.abs(u) < 1, (1 - np.minimum(u * u, 1)) ** 3, 0.0)
 
 
-def bubble(posed: Posed) -> Array:
+def bubble(posed: BoundaryValueProblem) -> Array:
     """A dome over the opening that is level on the lips, height 1 thickness."""
     plate = posed.plate
     return plate.fit(
@@ -78,7 +78,7 @@ def bubble(posed: Posed) -> Array:
     )
 
 
-def natural(posed: Posed) -> list[Array]:
+def natural(posed: BoundaryValueProblem) -> list[Array]:
     """Shapes the sheet would like: rolled along either curl; a moulded shell as it was made and turned inside out."""
     px, py = posed.plate.points
     length, t = posed.layout.length_mm, posed.sheet.thickness_mm
@@ -90,7 +90,7 @@ def natural(posed: Posed) -> list[Array]:
     return along
 
 
-def best_amplitude(posed: Posed, shape: Array) -> tuple[float, float]:
+def best_amplitude(posed: BoundaryValueProblem, shape: Array) -> tuple[float, float]:
     """The lowest points of the energy along ``shape``, below and above zero amplitude.
 
     Along it the energy is a polynomial of the amplitude a: square and linear from bending and load, of fourth order
@@ -119,7 +119,7 @@ def cubic_roots(a: float, b: float, c: float) -> list[float]:
     return [size * math.cos(angle - k * math.tau / 3) for k in range(3)]
 
 
-def starts(posed: Posed) -> list[Array]:
+def starts(posed: BoundaryValueProblem) -> list[Array]:
     """Start shapes: sagging, and for a curled sheet its natural shapes and bulged up as well."""
     dome = bubble(posed)
     low, high = best_amplitude(posed, dome)

@@ -13,7 +13,15 @@ from holders.core.errors import NotConverged
 from holders.film.models import Sheet
 from holders.film.solver.basis import Parity
 from holders.film.solver.boundary_value_problem import starts
-from holders.film.solver.equilibrium import GENTLE_PUSH, SCOUT_TOL, Rest, Solver, Start, one_sided, same
+from holders.film.solver.equilibrium import (
+    GENTLE_PUSH,
+    SCOUT_TOL,
+    Equilibrium,
+    Solver,
+    Start,
+    one_sided,
+    same,
+)
 from holders.film.solver.grid import Layout
 from holders.film.solver.interior import Effort
 from holders.film.solver.plate import assemble
@@ -27,11 +35,11 @@ LEANS = (0.5, 2.0, 8.0)  # thicknesses
 class Found:
     """One equilibrium with its stability, softest disturbance first."""
 
-    rest: Rest
+    rest: Equilibrium
     soft: tuple[Softest, ...]
 
     @classmethod
-    def judged(cls, rest: Rest, enough: float = math.inf) -> Found:
+    def judged(cls, rest: Equilibrium, enough: float = math.inf) -> Found:
         """With the stability of its tangent; ``enough`` as for :func:`softest`."""
         return cls(rest, softest(rest, enough))
 
@@ -62,7 +70,7 @@ def find_branches(
     sheet: Sheet,
     tol: float,
     effort: Effort,
-    near: Sequence[Rest] = (),
+    near: Sequence[Equilibrium] = (),
 ) -> list[Found]:
     """The stable equilibria reached from the starts, lowest energy first.
 
@@ -98,11 +106,11 @@ def find_branches(
     return sorted(found, key=lambda f: f.energy)
 
 
-def _from_near(near: Sequence[Rest], fine: Solver) -> list[Found]:
+def _from_near(near: Sequence[Equilibrium], fine: Solver) -> list[Found]:
     """What the equilibria of a like support come to here, lowest energy first; none where one of them gets lost."""
     push = NEAR_PUSH if len(near) == 1 else GENTLE_PUSH  # a hard push may lead from one branch to another
     try:
-        rests = [fine.settle(replace(_warm(rest, fine), push=push, known=rest)) for rest in near]
+        rests = [fine.solve_equilibrium(replace(_warm(rest, fine), push=push, known=rest)) for rest in near]
     except NotConverged:
         return []
     found = [Found.judged(rest, STABLE) for rest in rests]
@@ -117,7 +125,7 @@ def _cold(solver: Solver) -> list[Start]:
     return [Start(here, shape, False) for shape in starts(here)]
 
 
-def _warm(rest: Rest, fine: Solver) -> Start:
+def _warm(rest: Equilibrium, fine: Solver) -> Start:
     """What was found on a coarse layout as a start on a fine one."""
     classes: tuple[Parity, Parity] = tuple(  # type: ignore[assignment]
         wanted if axis.symmetric else "none"
@@ -127,7 +135,7 @@ def _warm(rest: Rest, fine: Solver) -> Start:
     return Start(here, rest.moved(here), True)
 
 
-def _tipped_over(one: Found, scouted: Rest, coarse: Solver, fine: Solver) -> list[Found]:
+def _tipped_over(one: Found, scouted: Equilibrium, coarse: Solver, fine: Solver) -> list[Found]:
     """What an unstable equilibrium comes to by each disturbance that tips it, tried on the coarse layout if it can."""
     from_here, solver = one, fine
     if coarse is not fine:
@@ -139,7 +147,7 @@ def _tipped_over(one: Found, scouted: Rest, coarse: Solver, fine: Solver) -> lis
         try:
             rest = _followed(from_here.rest, soft, solver)
             if solver is not fine:
-                rest = fine.settle(_warm(rest, fine))
+                rest = fine.solve_equilibrium(_warm(rest, fine))
             came_to.append(Found.judged(rest))
         except NotConverged:
             if fine.effort.left < 0:
@@ -147,7 +155,7 @@ def _tipped_over(one: Found, scouted: Rest, coarse: Solver, fine: Solver) -> lis
     return came_to
 
 
-def _followed(rest: Rest, soft: Softest, solver: Solver) -> Rest:
+def _followed(rest: Equilibrium, soft: Softest, solver: Solver) -> Equilibrium:
     """Let an unstable equilibrium tip over, with ever stronger pushes, until it comes to rest."""
     for lean in LEANS:
         rest = _tipped(rest, soft, lean, solver)
@@ -157,7 +165,7 @@ def _followed(rest: Rest, soft: Softest, solver: Solver) -> Rest:
     return rest
 
 
-def _tipped(rest: Rest, soft: Softest, lean: float, solver: Solver) -> Rest:
+def _tipped(rest: Equilibrium, soft: Softest, lean: float, solver: Solver) -> Equilibrium:
     """Push an unstable equilibrium along a disturbance, ``lean`` thicknesses far, and let it settle."""
     posed, (cx, cy) = rest.posed, soft.classes
     wide: tuple[Parity, Parity] = (
@@ -169,4 +177,4 @@ def _tipped(rest: Rest, soft: Softest, lean: float, solver: Solver) -> Rest:
     px, py = bigger.plate.points
     tip = plate.rows(px, py) @ soft.shape
     shape = posed.plate.rows(px, py) @ rest.minimum.c + lean * tip / np.abs(tip).max()
-    return solver.settle(Start(bigger, bigger.plate.fit(shape), True))
+    return solver.solve_equilibrium(Start(bigger, bigger.plate.fit(shape), True))

@@ -22,7 +22,7 @@ BY = ("ledge", "lid", "cover", "glass")
 
 
 @dataclass(frozen=True)
-class Touch:
+class ContactSet:
     """Inequalities ``rows @ c + room >= 0``; ``sign`` is +1 where something pushes up, -1 where it pushes down."""
 
     rows: Array
@@ -38,9 +38,9 @@ class Touch:
         """How many."""
         return len(self.room)
 
-    def where(self, chosen: Flags) -> Touch:
+    def where(self, chosen: Flags) -> ContactSet:
         """Some of them."""
-        return Touch(*(getattr(self, field.name)[chosen] for field in fields(self)))
+        return ContactSet(*(getattr(self, field.name)[chosen] for field in fields(self)))
 
 
 def _stations(axis: Axis, functions: int, whole: bool, density: int) -> tuple[Array, Flags, Flags]:
@@ -143,7 +143,7 @@ def _walls(layout: Layout, floor: bool) -> list[tuple[Part, float, int, int]]:
     return walls
 
 
-def touches(layout: Layout, classes: Classes, floor: bool, unknowns: int) -> Touch:
+def touches(layout: Layout, classes: Classes, floor: bool, unknowns: int) -> ContactSet:
     """All inequalities for this class, with or without the glass below."""
     walls, parts = _walls(layout, floor), []
     if not walls:
@@ -156,7 +156,9 @@ def touches(layout: Layout, classes: Classes, floor: bool, unknowns: int) -> Tou
     return replace(every, number=np.arange(every.count))
 
 
-def missed(layout: Layout, classes: Classes, floor: bool, density: int, c: Array, enough: float) -> Touch:
+def missed(
+    layout: Layout, classes: Classes, floor: bool, density: int, c: Array, enough: float
+) -> ContactSet:
     """The points of a denser net that the shape ``c`` reaches into or nearly does, if by more than ``enough``."""
     walls, parts = _walls(layout, floor), []
     if not walls:
@@ -173,9 +175,9 @@ def missed(layout: Layout, classes: Classes, floor: bool, density: int, c: Array
     return joined(parts, len(c))
 
 
-def _touch(points: Net, where: Flags, rows: Array, room: float, sign: int, by: int) -> Touch:
+def _touch(points: Net, where: Flags, rows: Array, room: float, sign: int, by: int) -> ContactSet:
     n = len(rows)
-    return Touch(
+    return ContactSet(
         rows if sign > 0 else -rows,
         np.full(n, room),
         np.full(n, float(sign)),
@@ -186,16 +188,18 @@ def _touch(points: Net, where: Flags, rows: Array, room: float, sign: int, by: i
     )
 
 
-def joined(parts: Sequence[Touch], unknowns: int) -> Touch:
+def joined(parts: Sequence[ContactSet], unknowns: int) -> ContactSet:
     """Several sets of inequalities as one."""
     if len(parts) == 1:
         return parts[0]
     if not parts:
         none, no_number = np.empty(0), np.empty(0, dtype=int)
-        return Touch(np.empty((0, unknowns)), none, none, none, none, no_number, no_number)
-    return Touch(*(np.concatenate([getattr(part, f.name) for part in parts]) for f in fields(Touch)))
+        return ContactSet(np.empty((0, unknowns)), none, none, none, none, no_number, no_number)
+    return ContactSet(
+        *(np.concatenate([getattr(part, f.name) for part in parts]) for f in fields(ContactSet))
+    )
 
 
-def deepest(touch: Touch, c: Array) -> float:
+def deepest(touch: ContactSet, c: Array) -> float:
     """How far the shape reaches into anything, in thicknesses (0: nowhere)."""
     return max(0.0, -float((touch.rows @ c + touch.room).min())) if touch.count else 0.0

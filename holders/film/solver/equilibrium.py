@@ -9,8 +9,8 @@ import numpy as np
 from holders.core.errors import NotConverged
 from holders.film.models import Array, Sheet
 from holders.film.solver.basis import Parity
-from holders.film.solver.boundary_value_problem import Posed, pose
-from holders.film.solver.contact import Touch, joined, missed
+from holders.film.solver.boundary_value_problem import BoundaryValueProblem, pose
+from holders.film.solver.contact import ContactSet, joined, missed
 from holders.film.solver.grid import Layout
 from holders.film.solver.interior import PUSH, Effort, Minimum, minimise
 
@@ -31,10 +31,10 @@ SEEN = 41  # points each way at which two shapes are compared
 
 
 @dataclass(frozen=True)
-class Rest:
+class Equilibrium:
     """A shape at rest with what it was found on."""
 
-    posed: Posed
+    posed: BoundaryValueProblem
     minimum: Minimum
 
     @property
@@ -42,13 +42,13 @@ class Rest:
         """Without dimension, as the layout has it."""
         return self.minimum.state.energy
 
-    def moved(self, fine: Posed) -> Array:
+    def moved(self, fine: BoundaryValueProblem) -> Array:
         """The shape as unknowns of another layout."""
         plate = self.posed.plate
         x, y = plate.x.line.at(fine.plate.x.points), plate.y.line.at(fine.plate.y.points)
         return fine.plate.fit(x @ (self.minimum.c.reshape(x.shape[1], -1) @ y.T))
 
-    def forces(self, other: Posed) -> Array | None:
+    def forces(self, other: BoundaryValueProblem) -> Array | None:
         """The contact forces, for another layout with contacts of the same kinds in the same order; else None."""
         mine = self.posed
         alike = mine.classes == other.classes and np.array_equal(mine.contacts, other.contacts)
@@ -67,11 +67,11 @@ class Start:
     ``known`` is the rest on a support much like this one whose contact forces it may start with.
     """
 
-    posed: Posed
+    posed: BoundaryValueProblem
     shape: Array
     warm: bool
     push: float = GENTLE_PUSH  # of a warm one
-    known: Rest | None = None
+    known: Equilibrium | None = None
 
 
 @dataclass(frozen=True)
@@ -83,7 +83,7 @@ class Solver:
     tol: float
     effort: Effort
     thorough: bool = True
-    _posed: dict[tuple[tuple[Parity, Parity], bool], Posed] = field(default_factory=dict)
+    _posed: dict[tuple[tuple[Parity, Parity], bool], BoundaryValueProblem] = field(default_factory=dict)
 
     @property
     def classes(self) -> tuple[Parity, Parity]:
@@ -98,37 +98,39 @@ class Solver:
         """Nothing but the glass can carry the film's other side, so it is there from the start."""
         return self.layout.contact and not (all(self.layout.x.ledge) or all(self.layout.y.ledge))
 
-    def pose(self, classes: tuple[Parity, Parity] | None = None, floor: bool | None = None) -> Posed:
+    def pose(
+        self, classes: tuple[Parity, Parity] | None = None, floor: bool | None = None
+    ) -> BoundaryValueProblem:
         """The sheet in a class, remembered."""
         key = classes or self.classes, self.on_glass if floor is None else floor
         if key not in self._posed:
             self._posed[key] = pose(self.layout, self.sheet, *key)
         return self._posed[key]
 
-    def settle(self, start: Start) -> Rest:
+    def solve_equilibrium(self, start: Start) -> Equilibrium:
         """The equilibrium that a start leads to; raises NotConverged when it leads to none."""
         posed, push = start.posed, start.push if start.warm else PUSH
         found = (
             self._near(posed, start.shape, push, start.known)
             if start.warm
-            else Rest(posed, self._minimise(posed, start.shape, push))
+            else Equilibrium(posed, self._minimise(posed, start.shape, push))
         )
         if not posed.floor and self._dips(found):
             posed = self.pose(posed.classes, True)
             found = self._near(posed, found.minimum.c, GENTLE_PUSH)
         return self._tightened(found) if self.thorough else found
 
-    def distinct(self, starts: list[Start]) -> list[tuple[int, Rest]]:
+    def distinct(self, starts: list[Start]) -> list[tuple[int, Equilibrium]]:
         """The different equilibria that the starts lead to, each with the place of the start that led to it first.
 
         Raises NotConverged when none leads to any.
         """
         share = SAME_SHAPE if self.thorough else SAME_SCOUT
-        found: list[tuple[int, Rest]] = []
+        found: list[tuple[int, Equilibrium]] = []
         failures: list[NotConverged] = []
         for place, start in enumerate(starts):
             try:
-                one = self.settle(start)
+                one = self.solve_equilibrium(start)
             except NotConverged as failed:
                 failures.append(failed)
                 continue
@@ -138,7 +140,9 @@ class Solver:
             raise failures[0]
         return found
 
-    def _minimise(self, posed: Posed, shape: Array, push: float, known: Array | None = None) -> Minimum:
+    def _minimise(
+        self, posed: BoundaryValueProblem, shape: Array, push: float, known: Array | None = None
+    ) -> Minimum:
         start = shape if push < PUSH else freed(posed, shape)
         return minimise(
             posed.problem,
@@ -151,7 +155,9 @@ class Solver:
             known=known,
         )
 
-    def _near(self, posed: Posed, shape: Array, push: float, known: Rest | None = None) -> Rest:
+    def _near(
+        self, posed: BoundaryValueProblem, shape: Array, push: float, known: Equilibrium | None = None
+    ) -> Equilibrium:
         """The equilibrium near a shape, at first only with the contacts near it, then with those that were missed."""
         every = posed.touch
         gap = every.rows @ shape + every.room
@@ -159,18 +165,20 @@ class Solver:
         force = None if known is None else known.forces(posed)
         while True:
             some = posed if used.all() else replace(posed, touch=every.where(used))
-            found = Rest(some, self._minimise(some, shape, push, None if force is None else force[used]))
+            found = Equilibrium(
+                some, self._minimise(some, shape, push, None if force is None else force[used])
+            )
             shape = found.minimum.c
             gap = np.where(used, 0.0, every.rows @ shape + every.room)
             if not gap.min(initial=0.0) < -DEEPEST:
                 return found
             used |= gap < NEAR
 
-    def _dips(self, found: Rest) -> bool:
+    def _dips(self, found: Equilibrium) -> bool:
         """Would the film reach through the glass?"""
         return bool(found.posed.plate.heights(found.minimum.c).min() < self.layout.floor)
 
-    def _tightened(self, found: Rest) -> Rest:
+    def _tightened(self, found: Equilibrium) -> Equilibrium:
         """Solve again with more contact points where the film reaches into something between them."""
         if not self._missed(found, DENSEST).count:
             return found
@@ -181,15 +189,15 @@ class Solver:
                     break
                 posed, c = found.posed, found.minimum.c
                 posed = replace(posed, touch=joined((posed.touch, more), len(c)))
-                found = Rest(posed, self._minimise(posed, c, GENTLE_PUSH))
+                found = Equilibrium(posed, self._minimise(posed, c, GENTLE_PUSH))
         return found
 
-    def _missed(self, found: Rest, density: int) -> Touch:
+    def _missed(self, found: Equilibrium, density: int) -> ContactSet:
         posed = found.posed
         return missed(posed.layout, posed.classes, posed.floor, density, found.minimum.c, DEEPEST)
 
 
-def freed(posed: Posed, shape: Array, spread: float = SPREAD) -> Array:
+def freed(posed: BoundaryValueProblem, shape: Array, spread: float = SPREAD) -> Array:
     """A shape strictly inside all contacts: scaled down and lifted as little as that takes.
 
     ``spread`` is the room left below it, as a share of its own height.
@@ -217,25 +225,25 @@ def freed(posed: Posed, shape: Array, spread: float = SPREAD) -> Array:
     return np.asarray(level * lift)
 
 
-def same(a: Rest, b: Rest, share: float = SAME_SHAPE) -> bool:
+def same(a: Equilibrium, b: Equilibrium, share: float = SAME_SHAPE) -> bool:
     """Two that are one: the same shape, or its mirror image, within a share of its greatest height."""
     here = _seen(a)
     size = share * max(SMALLEST_HEIGHT, float(np.abs(here).max()))
     return any(bool(np.abs(here - image).max() <= size) for image in _images(b))
 
 
-def one_sided(rest: Rest) -> bool:
+def one_sided(rest: Equilibrium) -> bool:
     """Whether some mirror image is another shape of the same sheet on the same support."""
     here = _seen(rest)
     size = SAME_SHAPE * max(SMALLEST_HEIGHT, float(np.abs(here).max()))
     return any(bool(np.abs(here - image).max() > size) for image in _images(rest))
 
 
-def _seen(rest: Rest) -> Array:
+def _seen(rest: Equilibrium) -> Array:
     return rest.posed.on_grid(rest.minimum.c, SEEN, SEEN)[2]
 
 
-def _images(rest: Rest) -> list[Array]:
+def _images(rest: Equilibrium) -> list[Array]:
     """The shape on a grid and all its mirror images that lie on the same support; a square also has diagonals."""
     outline, sheet, seen = rest.posed.layout.outline, rest.posed.sheet, _seen(rest)
     images = [seen]

@@ -16,7 +16,7 @@ import numpy as np
 
 from holders.core.errors import NotConverged
 from holders.film.models import Array
-from holders.film.solver.contact import Touch
+from holders.film.solver.contact import ContactSet
 from holders.film.solver.linear import factor_solve, raised_factor
 from holders.film.solver.plate import Problem, State
 
@@ -57,7 +57,7 @@ class Minimum:
 
 def minimise(
     problem: Problem,
-    touch: Touch,
+    touch: ContactSet,
     start: Array,
     *,
     tol: float,
@@ -115,7 +115,7 @@ def minimise(
 
 def _step(
     problem: Problem,
-    touch: Touch,
+    touch: ContactSet,
     c: Array,
     gap: Array,
     lack: Array,

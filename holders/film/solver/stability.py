@@ -11,7 +11,7 @@ from scipy.linalg import eigh
 
 from holders.film.models import Array
 from holders.film.solver.basis import Parity
-from holders.film.solver.equilibrium import Rest
+from holders.film.solver.equilibrium import Equilibrium
 from holders.film.solver.linear import definite
 from holders.film.solver.membrane import stress_modes
 from holders.film.solver.plate import assemble
@@ -30,7 +30,7 @@ class Softest:
     shape: Array
 
 
-def softest(rest: Rest, enough: float = math.inf) -> tuple[Softest, ...]:
+def softest(rest: Equilibrium, enough: float = math.inf) -> tuple[Softest, ...]:
     """The softest disturbance of all symmetry classes first, then those of the other classes that would tip it too.
 
     The stiffness is the smallest eigenvalue of the tangent on the free set. Contacts that carry force are held; the

@@ -11,7 +11,7 @@ Item = TypeVar("Item")
 _END: Final = object()
 
 
-def ahead(items: Iterable[Item], many: int = 1) -> Iterator[Item]:
+def prefetch(items: Iterable[Item], many: int = 1) -> Iterator[Item]:
     """The items in their order, made by another thread, ``many`` of them while the caller has the one before.
 
     What making one raises is raised here, when its turn comes; no item after it is asked for.

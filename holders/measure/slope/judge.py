@@ -51,7 +51,7 @@ class Fit:
     """One channel's gathered spectra (places with something in them) and the curve through them.
 
     ``coverage``: share of the cells near the sharp height that hold detail (1 for a ruling, whose blank cells were
-    seen to be blank). ``steady``: ticks that repeat themselves (see ``Glance``); ``tone``: of one frequency only.
+    seen to be blank). ``steady``: ticks that repeat themselves (see ``Preview``); ``tone``: of one frequency only.
     ``frequency`` (f,) lp/mm of what was judged.
     """
 

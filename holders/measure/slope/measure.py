@@ -20,6 +20,7 @@ from holders.measure.slope.edges.find import find_edges
 from holders.measure.slope.edges.resolution import resolution_at_best
 from holders.measure.slope.geometry import SlopeGeometry
 from holders.measure.slope.judge import Fit, certain, fit_channel, refuse_featureless
+from holders.measure.slope.options import Options
 from holders.measure.slope.report import Detail, detail_opinion, result
 from holders.measure.slope.result import FocusResult, ResolutionResult
 from holders.measure.slope.target.phase import Spacing, spacing_of_ticks
@@ -28,7 +29,6 @@ from holders.measure.slope.target.preview import features_for, glance
 from holders.measure.slope.target.sample import Progress, Taken, plan, take
 from holders.measure.slope.target.shape import FLAT, TargetShape, bend_at, with_seen
 from holders.measure.slope.target.signs import signs_in_spectrum
-from holders.measure.slope.wish import Wish
 
 MOST_CLIPPED = 0.9  # share of pixels
 UNSEEN = 0.7  # of the effect of perspective, in doubt where no ticks show it
@@ -44,7 +44,7 @@ def measure_focus(
     *,
     geometry: SlopeGeometry | RampGeometry,
     dpi: float | None = None,
-    wish: Wish | None = None,
+    options: Options | None = None,
     progress: Progress | None = None,
     shape: TargetShape | None = None,
 ) -> FocusResult:
@@ -75,7 +75,7 @@ def measure_focus(
             p,
             geometry=geometry,
             dpi=dpi,
-            wish=wish or Wish(),
+            options=options or Options(),
             progress=progress or _quiet,
             shape=shape or TargetShape(),
         )
@@ -89,7 +89,7 @@ def measure_one(
     *,
     geometry: SlopeGeometry | RampGeometry,
     dpi: float | None,
-    wish: Wish,
+    options: Options,
     progress: Progress,
     shape: TargetShape,
 ) -> FocusResult:
@@ -100,17 +100,17 @@ def measure_one(
         if isinstance(geometry, RampGeometry):
             placed, seen, view = place_ramp(view, geometry)
             held = replace(shape, kind=shape.kind or FLAT)
-            return _measure(view, placed, wish, progress, held).model_copy(
+            return _measure(view, placed, options, progress, held).model_copy(
                 update={"turn_deg": float(np.degrees(np.arctan(seen.turn))), "marks_read": seen.marks}
             )
         placed = place(view, geometry)
-        return _measure(view, placed, wish, progress, shape)
+        return _measure(view, placed, options, progress, shape)
     finally:
         scan.close()
 
 
-def _measure(view: View, placed: Placed, wish: Wish, tell: Progress, shape: TargetShape) -> FocusResult:
-    detail = _detail(view, placed, wish, tell)
+def _measure(view: View, placed: Placed, options: Options, tell: Progress, shape: TargetShape) -> FocusResult:
+    detail = _detail(view, placed, options, tell)
     said = detail_opinion(detail)
     points = find_edges(view, placed)
     # a smooth wave has no edges: its slope over its contrast says nothing of blur
@@ -132,7 +132,7 @@ def _measure(view: View, placed: Placed, wish: Wish, tell: Progress, shape: Targ
         bend = with_seen(bend, spacing.sag_mm, spacing.sag_sigma_mm, share)
     if placed.inside is not None:
         spaced = (0.0, 0.0)  # a ramp's own marks give the places
-    found = result(view, placed, wish, detail, edges, judged, said[1] if said else None, bend, spaced)
+    found = result(view, placed, options, detail, edges, judged, said[1] if said else None, bend, spaced)
     if edges is None or judged.edge or signs_in_spectrum(detail.saw):
         return found
     sharp = resolution_at_best(view, placed, points, edges)
@@ -152,7 +152,7 @@ def _spacing(view: View, placed: Placed, detail: Detail, share: float) -> Spacin
     return spacing_of_ticks(view, placed, saw.cells, saw.strips, saw.period, saw.turn, at)
 
 
-def _detail(view: View, placed: Placed, wish: Wish, tell: Progress) -> Detail:
+def _detail(view: View, placed: Placed, options: Options, tell: Progress) -> Detail:
     """Spectra along the slope, of as many strips as the wanted certainty needs, and the curves through them."""
     part, slope = placed.part, placed.per_pixel_mm / view.pitch_mm
     saw = glance(view, placed, choose_cells(view, part, slope), slope)
@@ -169,7 +169,7 @@ def _detail(view: View, placed: Placed, wish: Wish, tell: Progress) -> Detail:
             fit_channel(taken, c, heights, placed.per_pixel_mm, features, judged, ticks, saw.smooth)
             for c in range(view.channels)
         )
-        if i + 1 < len(passes) and all(certain(f, wish.sigma_mm) for f in fits):
+        if i + 1 < len(passes) and all(certain(f, options.sigma_mm) for f in fits):
             break
     assert taken is not None
     return Detail(taken, fits, features, judged, saw)

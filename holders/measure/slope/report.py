@@ -14,14 +14,14 @@ from holders.measure.slope.combine import across_channels, colours_apart
 from holders.measure.slope.doubt import Judged, Opinion, chance_near, detail_says
 from holders.measure.slope.edges.curve import EdgeFit
 from holders.measure.slope.judge import Fit, shows
+from holders.measure.slope.options import Options
 from holders.measure.slope.profile import F64
 from holders.measure.slope.result import ChannelResult, FocusResult, Profile
 from holders.measure.slope.target.placed import Placed
-from holders.measure.slope.target.preview import Glance
+from holders.measure.slope.target.preview import Preview
 from holders.measure.slope.target.sample import Taken
 from holders.measure.slope.target.shape import Bend
 from holders.measure.slope.target.signs import signs_in_pixels, signs_in_ruling, signs_in_spectrum
-from holders.measure.slope.wish import Wish
 
 CHANNEL_NAMES = {1: ("grey",), 3: ("red", "green", "blue")}
 SAY_BEND_MM = 0.03  # a bend that is less sure than that is said
@@ -38,7 +38,7 @@ class Detail:
     fits: tuple[Fit, ...]
     features: Features
     judged: NDArray[np.bool_]
-    saw: Glance
+    saw: Preview
 
     @property
     def used(self) -> list[int]:
@@ -77,7 +77,7 @@ def detail_opinion(detail: Detail) -> tuple[Opinion, F64] | None:
 def result(
     view: View,
     placed: Placed,
-    wish: Wish,
+    options: Options,
     detail: Detail,
     edges: EdgeFit | None,
     judged: Judged,
@@ -92,7 +92,9 @@ def result(
     names = CHANNEL_NAMES.get(view.channels, tuple(f"channel {i + 1}" for i in range(view.channels)))
     used = detail.used if weights is not None else []
     curve = (
-        _of_detail(view, wish, detail, weights) if weights is not None else _of_edges(wish, edges, (lo, hi))
+        _of_detail(view, options, detail, weights)
+        if weights is not None
+        else _of_edges(options, edges, (lo, hi))
     )
     grave = signs_in_pixels(detail.taken.clipped) + signs_in_spectrum(detail.saw)
     tone = False
@@ -109,7 +111,7 @@ def result(
     low, high = min(curve.low + shift, height), max(curve.high + shift, height)
     missing = [names[i] for i in range(len(detail.fits)) if i not in used] if used else []
     warnings = [*view.scan.info.warnings, *placed.warnings, *grave, *judged.warnings]
-    warnings += _said(judged, (lo, hi), wish, curve.wanted, missing, tone=tone)
+    warnings += _said(judged, (lo, hi), options, curve.wanted, missing, tone=tone)
     warnings += _said_of_shape(bend) + ([] if judged.edge else _said_of_sigma(sigma, bend))
     total = placed.part.across[1] - placed.part.across[0]
     rows = _rows(detail.taken.strips, detail.saw.cells.rows)
@@ -127,7 +129,7 @@ def result(
         rows_total=total,
         read_share=rows / total,
         frequency_lp_mm=curve.wanted,
-        band_share=wish.band_share,
+        band_share=options.band_share,
         band_seen=curve.band_seen,
         turn_deg=float(np.degrees(np.arctan(detail.features.turn))),
         target="ruling" if detail.ruled else "texture",
@@ -139,13 +141,13 @@ def result(
     )
 
 
-def _of_detail(view: View, wish: Wish, detail: Detail, weights: F64) -> _Curve:
+def _of_detail(view: View, options: Options, detail: Detail, weights: F64) -> _Curve:
     """Band and profile by the spectra of the channels used."""
     fits = [detail.fits[i] for i in detail.used]
-    wanted = _shown(wish.frequency_lp_mm, view.pitch_mm, fits)
+    wanted = _shown(options.frequency_lp_mm, view.pitch_mm, fits)
     shapes = [bands.sharpness(f.curve, f.frequency, wanted, f.y) for f in fits]
     kept = [
-        bands.contrast_kept(f.curve, f.h, shape, wish.band_share)
+        bands.contrast_kept(f.curve, f.h, shape, options.band_share)
         for f, shape in zip(fits, shapes, strict=True)
     ]
     height = float(weights @ np.array([f.curve.height for f in fits]))
@@ -159,7 +161,7 @@ def _of_detail(view: View, wish: Wish, detail: Detail, weights: F64) -> _Curve:
     return _Curve(height, low, high, all(seen for _, _, seen in kept), wanted, profile)
 
 
-def _of_edges(wish: Wish, fit: EdgeFit | None, ends: tuple[float, float]) -> _Curve:
+def _of_edges(options: Options, fit: EdgeFit | None, ends: tuple[float, float]) -> _Curve:
     """Band and profile by the steepness of edges.
 
     The band takes the blur for Gaussian: its standard deviation is 1 / (sqrt(2 pi) steepness), and detail of frequency
@@ -170,15 +172,15 @@ def _of_edges(wish: Wish, fit: EdgeFit | None, ends: tuple[float, float]) -> _Cu
     order = np.argsort(h)
     h, y, curve = h[order], y[order], curve[order]
     wide = np.exp(-2.0 * curve) / (2.0 * np.pi)
-    keeps = np.exp(-2.0 * np.pi**2 * wish.frequency_lp_mm**2 * (wide - wide.min()))
-    inside = h[keeps >= wish.band_share]
+    keeps = np.exp(-2.0 * np.pi**2 * options.frequency_lp_mm**2 * (wide - wide.min()))
+    inside = h[keeps >= options.band_share]
     low, high = float(inside.min()), float(inside.max())
     margin = 0.01 * (ends[1] - ends[0])
     seen = low > float(h[0]) + margin and high < float(h[-1]) - margin
     sharp = np.exp(y - curve.max())
     profile = Profile(height=tuple(h.tolist()), sharpness=tuple(sharp.tolist()))
     return _Curve(
-        fit.height, min(low, fit.height), max(high, fit.height), seen, wish.frequency_lp_mm, profile
+        fit.height, min(low, fit.height), max(high, fit.height), seen, options.frequency_lp_mm, profile
     )
 
 
@@ -202,7 +204,13 @@ def _channel(name: str, fit: Fit) -> ChannelResult:
 
 
 def _said(
-    judged: Judged, seen: tuple[float, float], wish: Wish, wanted: float, missing: list[str], *, tone: bool
+    judged: Judged,
+    seen: tuple[float, float],
+    options: Options,
+    wanted: float,
+    missing: list[str],
+    *,
+    tone: bool,
 ) -> list[str]:
     """What the result must be read with: an end that was reached, a frequency not shown, channels without a height."""
     found = []
@@ -216,9 +224,9 @@ def _said(
             f"the ruling is a smooth wave: it shows {wanted:.1f} lp/mm only, the band is for that, and a change of its "
             "contrast could pass for blur, which the uncertainty allows for; a ruling of sharp lines says more"
         )
-    elif wanted < wish.frequency_lp_mm:
+    elif wanted < options.frequency_lp_mm:
         found.append(
-            f"this resolution shows no {wish.frequency_lp_mm:g} lp/mm: the band is for {wanted:.1f} lp/mm"
+            f"this resolution shows no {options.frequency_lp_mm:g} lp/mm: the band is for {wanted:.1f} lp/mm"
         )
     if missing:
         found.append("not measurable in " + ", ".join(missing))

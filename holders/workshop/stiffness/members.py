@@ -55,7 +55,7 @@ class Section:
 
 
 @dataclass(frozen=True, slots=True)
-class Stuff:
+class SectionMaterial:
     """What the beams are made of: modulus (MPa), Poisson's ratio, density (kg/m³); how it is filled (None: solid)."""
 
     modulus_mpa: float
@@ -65,7 +65,7 @@ class Stuff:
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
+class Member:
     """A member between two crossings: its ends and the layers of its mean section."""
 
     start: tuple[float, float]
@@ -139,7 +139,7 @@ def _rectangle(height: float, width: float) -> float:
 
 
 def beams_of(
-    stretches: Sequence[Stretch], stuff: Stuff
+    stretches: Sequence[Member], stuff: SectionMaterial
 ) -> tuple[tuple[tuple[float, float], ...], tuple[Beam, ...]]:
     """Nodes and elements of the grid, each stretch in several elements."""
     shear = stuff.modulus_mpa / (2 * (1 + stuff.poisson))
@@ -159,7 +159,7 @@ def beams_of(
 
 def stretches_of(
     parts: Sequence[Part], openings: Sequence[Rect], extra_lines: tuple[Sequence[float], Sequence[float]]
-) -> tuple[Stretch, ...]:
+) -> tuple[Member, ...]:
     """The members between openings of a frame, measured on its own slabs.
 
     Openings are projected on both axes; what is left between projections are members, from one outer edge to the
@@ -183,10 +183,10 @@ def stretches_of(
     found = []
     for band, y in zip(rows, ys, strict=True):
         for a, b in pairwise(along_x):
-            found.append(Stretch((a, y), (b, y), _layers(shapes, (a, b), band, across_y=True)))
+            found.append(Member((a, y), (b, y), _layers(shapes, (a, b), band, across_y=True)))
     for band, x in zip(columns, xs, strict=True):
         for a, b in pairwise(along_y):
-            found.append(Stretch((x, a), (x, b), _layers(shapes, (a, b), band, across_y=False)))
+            found.append(Member((x, a), (x, b), _layers(shapes, (a, b), band, across_y=False)))
     return tuple(s for s in found if max((p.width for p in s.layers), default=0.0) >= LEAST_WIDTH_MM)
 
 

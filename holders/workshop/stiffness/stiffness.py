@@ -25,9 +25,9 @@ from holders.workshop.stiffness.grillage import deflect
 from holders.workshop.stiffness.members import (
     Fill,
     Layer,
+    Member,
     Section,
-    Stretch,
-    Stuff,
+    SectionMaterial,
     beams_of,
     openings_of,
     section_of,
@@ -77,11 +77,11 @@ class LidFlatness:
     sag_mm: float
 
 
-def stuff_of(job: Job, hours: float = 0.0) -> Stuff:
+def stuff_of(job: Job, hours: float = 0.0) -> SectionMaterial:
     """The holder's material, printed with the usual filling; after ``hours`` of load its modulus has crept down."""
     m = job.material
     factor = creep_factor(m, hours, job.preset.room.ambient_c) if hours > 0 else 1.0
-    return Stuff(m.modulus_mpa * factor, m.poisson, m.density_kg_m3, fill_of(job))
+    return SectionMaterial(m.modulus_mpa * factor, m.poisson, m.density_kg_m3, fill_of(job))
 
 
 def fill_of(job: Job) -> Fill | None:
@@ -123,7 +123,7 @@ def held_by_each_edge(job: Job, design: Design) -> tuple[tuple[Edge, float, floa
     return tuple(sorted(found, key=lambda held: -held[1] / held[2]))
 
 
-def _stretches(design: Design, edge: Edge) -> tuple[Stretch, ...]:
+def _stretches(design: Design, edge: Edge) -> tuple[Member, ...]:
     frame = [part for part in design.parts if part.in_frame]
     return stretches_of(frame, openings_of(design), _grip_lines(frame, edge))
 
@@ -148,7 +148,7 @@ def _box(parts: Sequence[Part]) -> tuple[float, float, float, float]:
     )
 
 
-def sag_of(stretches: Sequence[Stretch], stuff: Stuff, edge: Edge) -> tuple[float, float]:
+def sag_of(stretches: Sequence[Member], stuff: SectionMaterial, edge: Edge) -> tuple[float, float]:
     """Greatest sag (mm) of a frame gripped in the middle of ``edge``, and its free length (mm).
 
     Raises
@@ -176,7 +176,7 @@ def sag_of(stretches: Sequence[Stretch], stuff: Stuff, edge: Edge) -> tuple[floa
     return max(abs(w) for w in found.w), max(line) - min(line)
 
 
-def judge(stretches: Sequence[Stretch], stuff: Stuff, edge: Edge, thickness_mm: float) -> InHand:
+def judge(stretches: Sequence[Member], stuff: SectionMaterial, edge: Edge, thickness_mm: float) -> InHand:
     """Sag against the limit, and the least thickness or rib that would cure it."""
     sag, length = sag_of(stretches, stuff, edge)
     limit, hangs = habit("hand-sag-share") * length, habit("hand-hang-share") * length
@@ -211,7 +211,9 @@ def _words(
     return text
 
 
-def _least_share(stretches: Sequence[Stretch], stuff: Stuff, edge: Edge, limit: float) -> float | None:
+def _least_share(
+    stretches: Sequence[Member], stuff: SectionMaterial, edge: Edge, limit: float
+) -> float | None:
     """By how much all thicknesses must grow; sag falls nearly as their square."""
 
     def sag(share: float) -> float:
@@ -220,11 +222,11 @@ def _least_share(stretches: Sequence[Stretch], stuff: Stuff, edge: Edge, limit: 
     return None if sag(MOST_SHARE) > limit else _bisected(sag, 1.0, MOST_SHARE, limit)
 
 
-def _thicker(stretch: Stretch, share: float) -> Stretch:
+def _thicker(stretch: Member, share: float) -> Member:
     return replace(stretch, layers=tuple(Layer(p.width, p.z0 * share, p.z1 * share) for p in stretch.layers))
 
 
-def _least_rib(stretches: Sequence[Stretch], stuff: Stuff, edge: Edge, limit: float) -> float | None:
+def _least_rib(stretches: Sequence[Member], stuff: SectionMaterial, edge: Edge, limit: float) -> float | None:
     """Height of ribs along the two outer members that run away from the hand."""
     across = 1 if edge in ("head", "foot") else 0
     away = [s for s in stretches if s.start[1 - across] == s.end[1 - across]]
@@ -242,7 +244,7 @@ def _least_rib(stretches: Sequence[Stretch], stuff: Stuff, edge: Edge, limit: fl
     return _bisected(sag, 0.0, MOST_RIB_MM, limit)
 
 
-def _ribbed(stretch: Stretch, height: float) -> Stretch:
+def _ribbed(stretch: Member, height: float) -> Member:
     top = max(p.z1 for p in stretch.layers)
     width = min(RIB_WIDTH_MM, max(p.width for p in stretch.layers))
     return replace(stretch, layers=(*stretch.layers, Layer(width, top, top + height)))
@@ -281,7 +283,7 @@ def lid_flatness(job: Job, design: Design) -> LidFlatness | None:
     return best
 
 
-def _side_of(lid: Part, stuff: Stuff, upright: bool) -> tuple[float, float]:
+def _side_of(lid: Part, stuff: SectionMaterial, upright: bool) -> tuple[float, float]:
     """Weight per length (N/mm) and bending stiffness (N mm²) of a lid's long sides together, at its weakest window."""
     along, across = (1, 0) if upright else (0, 1)
     holes = [bounds(hole) for slab in lid.slabs for hole in slab.region.holes]

@@ -15,7 +15,7 @@ from scipy import ndimage
 
 from holders.core.errors import InputError
 from holders.measure.slope.geometry import SlopeGeometry
-from holders.measure.slope.measure import Wish, measure_focus
+from holders.measure.slope.measure import Options, measure_focus
 from holders.measure.slope.target.shape import TargetShape
 
 FLAT = TargetShape("flat")
@@ -87,7 +87,7 @@ def test_the_band_keeps_the_stated_share(tmp_path):
     result = _measure(tmp_path, case)
     assert result.band[1] - result.band[0] == pytest.approx(2 * half, rel=0.08)
     # coarse detail is rare in a narrow strip: its band needs more rows
-    wider = _measure(tmp_path, replace(case, rows=640), wish=Wish(frequency_lp_mm=10.0))
+    wider = _measure(tmp_path, replace(case, rows=640), options=Options(frequency_lp_mm=10.0))
     assert wider.band[1] - wider.band[0] == pytest.approx(4 * half, rel=0.1)
 
 

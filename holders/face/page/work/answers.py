@@ -14,7 +14,7 @@ from holders.design.held.model import Filmed
 from holders.design.model import EDGES, Design
 from holders.design.resolve import design
 from holders.face.page.form.values import Refused, preset_of, told
-from holders.film.surface import Recent
+from holders.film.surface import WarmStart
 from holders.geometry.outline import Outline, points
 from holders.output.draw import section
 from holders.output.draw.film import film_sheet
@@ -154,9 +154,9 @@ def _sagging_drawn(shared: Shared) -> dict[str, Any]:
 
 
 @cache
-def _last_film() -> Recent:
+def _last_film() -> WarmStart:
     """The film of the answer before: most changes alter little of it, and it then takes half the time."""
-    return Recent()
+    return WarmStart()
 
 
 def _judged(shared: Shared) -> dict[str, Any]:

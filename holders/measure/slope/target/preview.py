@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holders.measure.scan.cut import TICKS_PER_CELL, Part, cells_for_ruling
-from holders.measure.scan.prefetch import ahead
+from holders.measure.scan.prefetch import prefetch
 from holders.measure.scan.spectra import (
     F32,
     F64,
@@ -38,7 +38,7 @@ FEW_LINES = 2
 
 
 @dataclass(frozen=True)
-class Glance:
+class Preview:
     """What was seen: strips (first pixel across) that hold the target, its turn (tangent) and how marked a ruling it
     is, the cells to cut it into, the period of its ticks (pixels; 0: none). ``roll_off``: power at the very finest
     frequencies over that a little below, and over that of middle ones (``lift``), where the scan is least sharp: 1 for
@@ -78,7 +78,7 @@ class _Look:
     ok: NDArray[np.bool_]
 
 
-def glance(view: View, placed: Placed, cells: Cells, slope: float) -> Glance:
+def glance(view: View, placed: Placed, cells: Cells, slope: float) -> Preview:
     """Look at a dozen places in each of up to forty strips.
 
     Cells made short for a steep slope may hold a single tick of a coarse ruling, whose turn they cannot tell: where
@@ -122,7 +122,7 @@ def glance(view: View, placed: Placed, cells: Cells, slope: float) -> Glance:
     return _smooth(view, placed, saw, slope, richest[:FEW_LINES]) if repeats else saw
 
 
-def _smooth(view: View, placed: Placed, saw: Glance, slope: float, strips: Sequence[int]) -> Glance:
+def _smooth(view: View, placed: Placed, saw: Preview, slope: float, strips: Sequence[int]) -> Preview:
     """The glance of a ruling so smooth that its spectrum shows one frequency only, which marks no line: its light
     along the slope repeats itself all the same. Anything else comes back as it was.
     """
@@ -163,7 +163,7 @@ def _starts(part: Part, cells: Cells, many: int) -> NDArray[np.int64]:
 def _told(
     view: View, placed: Placed, cells: Cells, slope: float,
     seen: tuple[tuple[int, ...], float, float, tuple[int, ...], tuple[float, float]],
-) -> Glance:  # fmt: skip
+) -> Preview:  # fmt: skip
     """The glance that these cells give, its ticks counted if there are any."""
     strips, turn, marked, richest, noise = seen
     period, steady = 0.0, False
@@ -174,7 +174,7 @@ def _told(
         if period > 0.0:
             length = placed.part.along[1] - placed.part.along[0]
             cells = cells_for_ruling(cells, period, slope, length)
-    return Glance(strips, turn, marked, cells, period, *noise, steady)
+    return Preview(strips, turn, marked, cells, period, *noise, steady)
 
 
 def _look(
@@ -189,7 +189,7 @@ def _look(
     rings = [(radial > a) & (radial <= b) for a, b in ((0.42, 0.5), (0.3, 0.38), (0.1, 0.16))]
     detail, shape = np.zeros(ok.shape), np.zeros((*ok.shape, 3))
     total = np.zeros((len(starts), cells.rows, cells.block // 2 + 1), np.float32)
-    for k, j, light in ahead(_blocks(view, across0, cells, starts, places), AHEAD):
+    for k, j, light in prefetch(_blocks(view, across0, cells, starts, places), AHEAD):
         within = np.arange(light.shape[1] // cells.block) * cells.block
         power = cell_power(light, cells, within)[0]
         power *= ok[k, j, None, None]
@@ -224,14 +224,14 @@ def _turn(seen: _Look, keep: NDArray[np.bool_], cells: Cells) -> tuple[float, fl
 
 
 def _noise_shape(shape: F64) -> tuple[float, float]:
-    """``Glance.roll_off`` and ``lift``, from the least sharp fifth of the cells; ``shape`` (n, 3) as in ``_Look``."""
+    """``Preview.roll_off`` and ``lift``, from the least sharp fifth of the cells; ``shape`` (n, 3) as in ``_Look``."""
     if len(shape) < 5 or not shape[:, 2].max() > 0:
         return 1.0, 1.0
     high, below, middle = np.median(shape[shape[:, 2] <= np.percentile(shape[:, 2], 20)], axis=0)
     return float(high / max(below, 1e-30)), float(high / max(middle, 1e-30))
 
 
-def features_for(saw: Glance) -> tuple[Features, NDArray[np.bool_]]:
+def features_for(saw: Preview) -> tuple[Features, NDArray[np.bool_]]:
     """Features for what the preview saw, and which of them the height is judged by.
 
     A ruling is judged on its own line only (beside it lie dust, numerals and the ends of ticks), an even texture

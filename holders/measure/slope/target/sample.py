@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from holders.measure.scan.cut import Part
 from holders.measure.scan.model import Pixels, Span
-from holders.measure.scan.prefetch import ahead
+from holders.measure.scan.prefetch import prefetch
 from holders.measure.scan.spectra import COARSE_RINGS, F32, F64, FINE_RINGS, Cells, Features, cell_power
 from holders.measure.scan.view import View
 from holders.measure.slope.target.placed import Placed
@@ -153,7 +153,7 @@ def _pieces(view: View, placed: Placed, cells: Cells, strips: list[int]) -> Iter
 
     What was read together is turned into light a little at a time.
     """
-    for piece in ahead(_reads(view, placed, cells, strips)):
+    for piece in prefetch(_reads(view, placed, cells, strips)):
         per = max(1, int(WORK_SAMPLES / (len(piece.offsets) * cells.rows * cells.hop * view.channels)))
         for k in range(0, len(piece.starts), per):
             some = piece.starts[k : k + per]

@@ -6,7 +6,7 @@ import numpy as np
 
 from holders.measure.slope.judge import Fit
 from holders.measure.slope.profile import F64
-from holders.measure.slope.target.preview import Glance
+from holders.measure.slope.target.preview import Preview
 
 CLIPPED = 0.02
 FOLDED = 0.1  # of the power in the richest ring
@@ -20,7 +20,7 @@ def signs_in_pixels(clipped: float) -> list[str]:
     return [f"{100 * clipped:.0f} % of the pixels are clipped: scan with less contrast or exposure"]
 
 
-def signs_in_spectrum(saw: Glance) -> list[str]:
+def signs_in_spectrum(saw: Preview) -> list[str]:
     """What the noise says: a sensor's own noise is even over frequency, software's is not."""
     signs = []
     if saw.roll_off < 0.3:

@@ -9,11 +9,11 @@ import pytest
 
 from holders.film.models import Kind, Lips, Membrane, Sheet, Support
 from holders.film.solver import branches
-from holders.film.solver.equilibrium import Rest
+from holders.film.solver.equilibrium import Equilibrium
 from holders.film.solver.grid import plan
 from holders.film.solver.interior import Effort
 from holders.film.solver.stability import STABLE, softest
-from holders.film.surface import NEAR_MM, Recent, solve_surface
+from holders.film.surface import NEAR_MM, WarmStart, solve_surface
 
 SHEET = Sheet(
     width_mm=203.0, height_mm=254.0, thickness_mm=0.19, modulus_mpa=4500, poisson=0.38, density_kg_m3=1390
@@ -34,7 +34,7 @@ def lips(support: Support, mm: float) -> Support:
     "sheet", [SHEET, CURLED, ARCHED, BOTH_WAYS], ids=["flat", "trough", "arch", "both ways"]
 )
 def test_the_same_film_as_one_looked_for_anew(sheet: Sheet, support: Support) -> None:
-    recent = Recent()
+    recent = WarmStart()
     solve_surface(sheet, support, recent=recent, resolution=8)
     for mm in (3.1, 2.2, 4.9):
         near, far = Effort(50.0), Effort(50.0)
@@ -50,7 +50,7 @@ def test_the_same_film_as_one_looked_for_anew(sheet: Sheet, support: Support) ->
 
 
 def test_too_far_or_too_different_is_looked_for_anew() -> None:
-    recent = Recent()
+    recent = WarmStart()
     solve_surface(CURLED, LEDGE, recent=recent, resolution=8)
     assert recent.near(CURLED, lips(LEDGE, 3.0 + NEAR_MM - 0.01), 8)
     assert recent.near(CURLED, LEDGE.model_copy(update={"ledge_height_mm": 25.0}), 8)
@@ -66,11 +66,11 @@ def test_too_far_or_too_different_is_looked_for_anew() -> None:
     ]
     for change in changes:
         assert not recent.near(CURLED, LEDGE.model_copy(update=change), 8), change
-    assert not Recent().near(CURLED, LEDGE, 8)
+    assert not WarmStart().near(CURLED, LEDGE, 8)
 
 
 def test_many_small_steps_do_not_lead_far_from_where_it_was_looked() -> None:
-    recent = Recent()
+    recent = WarmStart()
     looked = []
     for k in range(5):
         support = lips(LEDGE, 3.0 + 1.25 * k)
@@ -80,7 +80,7 @@ def test_many_small_steps_do_not_lead_far_from_where_it_was_looked() -> None:
 
 
 def test_nor_does_a_step_back_across_go_further_than_one_may() -> None:
-    recent = Recent()
+    recent = WarmStart()
     for mm in (5.0, 2.1):
         solve_surface(CURLED, lips(LEDGE, mm), recent=recent, resolution=8)
     assert recent.near(CURLED, lips(LEDGE, 5.0), 8)
@@ -88,7 +88,7 @@ def test_nor_does_a_step_back_across_go_further_than_one_may() -> None:
 
 
 def test_following_in_vain_takes_nothing_from_looking_anew(monkeypatch: pytest.MonkeyPatch) -> None:
-    recent = Recent()
+    recent = WarmStart()
     solve_surface(CURLED, LEDGE, recent=recent, resolution=8)
     plain, after = Effort(50.0), Effort(50.0)
     solve_surface(CURLED, lips(LEDGE, 3.5), resolution=8, effort=plain)
@@ -99,12 +99,12 @@ def test_following_in_vain_takes_nothing_from_looking_anew(monkeypatch: pytest.M
 
 
 def test_where_following_fails_it_is_looked_for_anew(monkeypatch: pytest.MonkeyPatch) -> None:
-    recent = Recent()
+    recent = WarmStart()
     solve_surface(CURLED, LEDGE, recent=recent, resolution=8)
     anew = solve_surface(CURLED, lips(LEDGE, 3.5), resolution=8)
     judged, asked = branches.Found.judged, []
 
-    def first_unstable(rest: branches.Rest, *enough: float) -> branches.Found:
+    def first_unstable(rest: branches.Equilibrium, *enough: float) -> branches.Found:
         found = judged(rest, *enough)
         asked.append(rest)
         if len(asked) == 1:
@@ -117,7 +117,7 @@ def test_where_following_fails_it_is_looked_for_anew(monkeypatch: pytest.MonkeyP
     assert found.energy_nmm == anew.energy_nmm
     asked.clear()
 
-    def lost(*_: object) -> branches.Rest:
+    def lost(*_: object) -> branches.Equilibrium:
         raise branches.NotConverged("lost on the way")
 
     near = recent.near(CURLED, LEDGE, 8)
@@ -128,19 +128,19 @@ def test_where_following_fails_it_is_looked_for_anew(monkeypatch: pytest.MonkeyP
 
 def test_forces_of_the_film_before_spare_steps(monkeypatch: pytest.MonkeyPatch) -> None:
     def steps() -> int:
-        recent, total = Recent(), 0
+        recent, total = WarmStart(), 0
         solve_surface(SHEET, lips(LID, 2.0), recent=recent, resolution=8, tol=1e-4)
         for mm in (2.1, 2.2, 2.3):
             total += solve_surface(SHEET, lips(LID, mm), recent=recent, resolution=8, tol=1e-4).iterations
         return total
 
     known = steps()
-    monkeypatch.setattr(Rest, "forces", lambda *_: None)
+    monkeypatch.setattr(Equilibrium, "forces", lambda *_: None)
     assert known < 0.8 * steps()
 
 
 def test_forces_are_for_the_same_contacts_only() -> None:
-    recent = Recent()
+    recent = WarmStart()
     solve_surface(SHEET, LEDGE, recent=recent, resolution=8)
     (rest,) = recent.near(SHEET, LEDGE, 8)
     posed = rest.posed
@@ -152,7 +152,7 @@ def test_forces_are_for_the_same_contacts_only() -> None:
     assert rest.forces(replace(posed, classes=("none", "none"))) is None
     # as many, but others: a ledge's lip grows past the lid's, or is drawn back behind it
     pressed = LID.model_copy(update={"lid_lips": Lips.all_round(2.5)})
-    recent = Recent()
+    recent = WarmStart()
     solve_surface(SHEET, pressed, recent=recent, resolution=8)
     (rest,) = recent.near(SHEET, pressed, 8)
     there = branches.Solver(plan(SHEET, lips(pressed, 2.4), 8), SHEET, 1e-8, Effort(50.0))
@@ -161,7 +161,7 @@ def test_forces_are_for_the_same_contacts_only() -> None:
 
 
 def test_the_same_film_again_is_not_solved_again() -> None:
-    recent, effort = Recent(), Effort(50.0)
+    recent, effort = WarmStart(), Effort(50.0)
     first = solve_surface(CURLED, LEDGE, recent=recent, resolution=8, tol=1e-5)
     left = effort.left
     assert solve_surface(CURLED, LEDGE, recent=recent, resolution=8, tol=1e-4, effort=effort) is first
@@ -185,7 +185,7 @@ def test_what_is_only_asked_to_be_stable_is_found_unstable_in_any_symmetry(
         update={"curl_x_per_m": curls[0], "curl_y_per_m": curls[1], "emulsion": emulsion}
     )
     solver = branches.Solver(plan(sheet, LEDGE, 6), sheet, 1e-6, Effort(50.0))
-    rests = [solver.settle(start) for start in branches._cold(solver)]
+    rests = [solver.solve_equilibrium(start) for start in branches._cold(solver)]
     tipping = [rest for rest in rests if softest(rest)[0].stiffness < STABLE]
     assert tipping
     for rest in tipping:

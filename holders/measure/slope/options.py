@@ -11,7 +11,7 @@ WANTED_SIGMA = 0.005
 
 
 @dataclass(frozen=True)
-class Wish:
+class Options:
     """Band definition (frequency in lp/mm, share of contrast kept) and how certain is certain enough (mm)."""
 
     frequency_lp_mm: float = bands.FREQUENCY

@@ -13,7 +13,7 @@ from holders.film.solver import contact
 from holders.film.solver.basis import build
 from holders.film.solver.boundary_value_problem import cubic_roots, pose, starts
 from holders.film.solver.branches import find_branches
-from holders.film.solver.equilibrium import DEEPEST, Rest, Solver, Start, freed, one_sided, same
+from holders.film.solver.equilibrium import DEEPEST, Equilibrium, Solver, Start, freed, one_sided, same
 from holders.film.solver.grid import plan
 from holders.film.solver.interior import Effort, minimise
 from holders.film.solver.linear import definite, factor_solve, raised_factor
@@ -100,7 +100,7 @@ def test_nothing_reaches_between_the_contact_points() -> None:
     layout = plan(curled, low, 10)
     solver = Solver(layout, curled, 1e-8, Effort(50.0))
     here = solver.pose()
-    rest = solver.settle(Start(here, starts(here)[0], False))
+    rest = solver.solve_equilibrium(Start(here, starts(here)[0], False))
     left = contact.missed(layout, here.classes, rest.posed.floor, 4, rest.minimum.c, 4 * DEEPEST)
     assert left.count == 0
     assert rest.minimum.force.min() >= 0
@@ -148,7 +148,8 @@ def test_mirror_images_are_one_shape_and_told() -> None:
     upright = here.plate.fit(1.0 + 0.3 * px**2)
     known = minimise(here.problem, here.touch, freed(here, upright), tol=1e-6)
     one, two, three = (
-        Rest(here, known.__class__(c, known.force, known.state, 0, 0.0)) for c in (lean, other, upright)
+        Equilibrium(here, known.__class__(c, known.force, known.state, 0, 0.0))
+        for c in (lean, other, upright)
     )
     assert same(one, two)
     assert not same(one, three)

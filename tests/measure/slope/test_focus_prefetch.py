@@ -7,13 +7,13 @@ from collections.abc import Iterator
 import pytest
 
 from holders.core.errors import InputError
-from holders.measure.scan.prefetch import ahead
+from holders.measure.scan.prefetch import prefetch
 
 
 def test_all_items_come_in_their_order_and_none_twice() -> None:
-    assert list(ahead(k * k for k in range(50))) == [k * k for k in range(50)]
-    assert list(ahead(())) == []
-    assert list(ahead([None, 0, ""])) == [None, 0, ""]
+    assert list(prefetch(k * k for k in range(50))) == [k * k for k in range(50)]
+    assert list(prefetch(())) == []
+    assert list(prefetch([None, 0, ""])) == [None, 0, ""]
 
 
 def test_an_error_comes_when_its_turn_comes() -> None:
@@ -21,7 +21,7 @@ def test_an_error_comes_when_its_turn_comes() -> None:
         yield from (1, 2)
         raise InputError("scan", "x.tif", "the file is cut short")
 
-    source = ahead(broken())
+    source = prefetch(broken())
     assert [next(source), next(source)] == [1, 2]
     with pytest.raises(InputError, match="cut short"):
         next(source)
@@ -37,7 +37,7 @@ def test_no_more_items_are_made_before_they_are_asked_for_than_wished(many: int)
             made.append(k)
             yield k
 
-    source = ahead(counted(), many)
+    source = prefetch(counted(), many)
     for k in range(5):
         assert next(source) == k
         assert len(made) <= k + 1 + many
@@ -58,7 +58,7 @@ def test_an_item_is_made_while_the_one_before_it_is_in_use() -> None:
         begun.set()
         yield 2
 
-    source = ahead(two())
+    source = prefetch(two())
     assert next(source) == 1
     assert begun.wait(30)
     assert list(source) == [2]
