@@ -16,6 +16,7 @@ from holders.facts.tables import process, table
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
+    from holders.preset.schema import Preset
 
 SNUG_MM = 0.1  # a side
 LIKE_FORMAT_MM = 5.0
@@ -49,7 +50,7 @@ class Lip(Rule):
             yield self.skipped("no window")
             return
         yield self._rests(job, design)
-        yield self._enters(job, design)
+        yield self._enters(job.film, design)
         yield self._obstacles(job, design)
         yield self._hides(design)
 
@@ -68,11 +69,11 @@ class Lip(Rule):
             limit=limit,
             where=f"window {number}, {edge} edge",
             advice="" if level == "pass" else "a wider lip on that edge, or less clearance",
-            field=_lip_field(job, edge),
+            field=_lip_field(job.preset, edge),
         )
 
-    def _enters(self, job: Job, design: Design) -> Finding:
-        tolerance = job.film.tolerance_mm
+    def _enters(self, film: FilmFormat, design: Design) -> Finding:
+        tolerance = film.tolerance_mm
         free, number = min(
             (min(w.pocket.width - w.film.width, w.pocket.height - w.film.height) - tolerance, k)
             for k, w in enumerate(design.windows, 1)
@@ -156,8 +157,8 @@ def _largest(window: Window, tolerance_mm: float) -> Rect:
     return Rect(p.x + (p.width - width) / 2, p.y + (p.height - height) / 2, width, height)
 
 
-def _lip_field(job: Job, edge: Edge) -> str:
-    lip = job.preset.lip
+def _lip_field(preset: Preset, edge: Edge) -> str:
+    lip = preset.lip
     if lip.rebate_edge == edge:
         return "lip.rebate_mm"
     return "lip.all_mm" if getattr(lip, f"{edge}_mm") is None else f"lip.{edge}_mm"

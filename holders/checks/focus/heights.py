@@ -16,7 +16,9 @@ from holders.workshop.budget.tolerance import SHARP_SHARE, standard_deviation
 from holders.workshop.stock import StockAnswer, make_up, pile, stacks_for
 
 if TYPE_CHECKING:
+    from holders.facts.models import Printer
     from holders.preset.resolve import Job
+    from holders.preset.schema import Preset
 
 WHOLE = 1e-3  # of a layer
 COSTLY = 0.5  # share of the band's half width that rounding alone may take
@@ -90,7 +92,7 @@ class Stock(Rule):
         answer = stacks_for(job, design)
         number, choice = _place_of(job, design, answer)
         yield self._rank(answer, number, choice)
-        yield self._spread(job, design, choice)
+        yield self._spread(job.preset, design, choice)
 
     def _rank(self, answer: StockAnswer, number: int, choice: StackChoice) -> Finding:
         """How the stack that was built ranks, what would be better, and what one more sheet would change."""
@@ -120,13 +122,11 @@ class Stock(Rule):
             field="material.sheets_mm",
         )
 
-    def _spread(self, job: Job, design: Design, choice: StackChoice) -> Finding:
+    def _spread(self, preset: Preset, design: Design, choice: StackChoice) -> Finding:
         half = design.heights.half_band
         level = at_most(choice.spread_mm, COSTLY * half, math.inf)
         glue = f", glue lines {design.heights.glue:.2f} mm of it" if choice.layers > 1 else ""
-        sheets = (
-            "measured" if job.preset.material.sheets_mm else "nominal, within the tolerance of their kind"
-        )
+        sheets = "measured" if preset.material.sheets_mm else "nominal, within the tolerance of their kind"
         return self.found(
             level,
             title="spread of the sheets' thickness",
@@ -232,7 +232,7 @@ class FocusError(Rule):
                 f"{heights.focus_sigma:.2f} mm ({off:+.2f} mm); in the mean the frame hangs {hangs:.2f} mm when cold "
                 f"and rises {rises:.2f} mm when warm"
             ),
-            advice="" if level == "pass" else self._advice(job, level, off),
+            advice="" if level == "pass" else self._advice(job.printer, level, off),
             field="bed.focus_height_mm"
             if level == "warn"
             else "printer.layer_mm"
@@ -241,13 +241,15 @@ class FocusError(Rule):
         )
 
     @staticmethod
-    def _advice(job: Job, level: str, off: float) -> str:
+    def _advice(printer: Printer | None, level: str, off: float) -> str:
         if level == "warn":
             return "measure the focus height of your own bed, and the finished holder with a caliper"
         way = "lower" if off > 0 else "raise"
         # other feet move nothing: the ledge is chosen anew for them
         shims = ", or shims under the finished holder" if off < 0 else ""
-        return f"{way} the film by {abs(off):.2f} mm: {'thinner layers' if job.printer else 'other sheets'}{shims}"
+        return (
+            f"{way} the film by {abs(off):.2f} mm: {'thinner layers' if printer else 'other sheets'}{shims}"
+        )
 
 
 def hold_flatter(job: Job, design: Design) -> str:
@@ -307,7 +309,7 @@ class SagInFocus(Rule):
             advice="" if level == "pass" else hold_flatter(job, design),
             field="ledge" if job.preset.ledge == "focus" else "lid",
         )
-        yield from self._focus_ledge(job, sag)
+        yield from self._focus_ledge(job.preset, sag)
         yield from self._worst_film(job, design, sag)
         least = sag.least_gap_mm
         level = at_least(sag.min_gap_mm, least, 0.0) if sag.min_gap_mm > 0 else "stop"
@@ -322,9 +324,9 @@ class SagInFocus(Rule):
             field="lid",
         )
 
-    def _focus_ledge(self, job: Job, sag: Sag) -> Iterator[Finding]:
+    def _focus_ledge(self, preset: Preset, sag: Sag) -> Iterator[Finding]:
         """What it costs that the preset wants the ledge at the focus height."""
-        if job.preset.ledge == "focus" and sag.best_fraction is not None:
+        if preset.ledge == "focus" and sag.best_fraction is not None:
             lost = sag.best_fraction - sag.in_band_fraction
             yield self.found(
                 "pass" if lost <= 1 - IN_BAND_GOOD else "warn",

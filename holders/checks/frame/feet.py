@@ -17,6 +17,7 @@ from holders.geometry.hull import convex_hull, hull_height, inside_by
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
+    from holders.facts.models import Bed, Printer
     from holders.preset.resolve import Job
 
 IN_LINE_MM = 10.0
@@ -42,9 +43,9 @@ class Feet(Rule):
             yield self.skipped("the holder has no feet")
             return
         yield self._protrusion(design)
-        yield self._clear(job, design)
+        yield self._clear(job.bed, design)
         yield self._bearing(design)
-        yield self._floor(job, design)
+        yield self._floor(job.printer, design)
         yield from self._stance(design)
 
     def _protrusion(self, design: Design) -> Finding:
@@ -58,12 +59,12 @@ class Feet(Rule):
             field="feet.recess_mm",
         )
 
-    def _clear(self, job: Job, design: Design) -> Finding:
+    def _clear(self, bed: Bed, design: Design) -> Finding:
         """Off the light between windows and lens and off the calibration zone (stop), off one another (warn)."""
         from holders.checks import slices  # noqa: PLC0415
 
-        lens, ledge = job.bed.glass_width_mm / 2, design.heights.drawn_ledge
-        lit = [lit_below(w.opening, lens, job.bed.lens_distance_mm, ledge) for w in design.windows]
+        lens, ledge = bed.glass_width_mm / 2, design.heights.drawn_ledge
+        lit = [lit_below(w.opening, lens, bed.lens_distance_mm, ledge) for w in design.windows]
         forbidden = [(slices.box(area), f"the opening of window {k}") for k, area in enumerate(lit, 1)]
         if design.calibration is not None:
             forbidden.append((slices.box(design.calibration), "the calibration zone"))
@@ -113,7 +114,7 @@ class Feet(Rule):
             field="feet.diameter_mm",
         )
 
-    def _floor(self, job: Job, design: Design) -> Finding:
+    def _floor(self, printer: Printer | None, design: Design) -> Finding:
         """Material left above the recess."""
         from holders.checks import slices  # noqa: PLC0415
 
@@ -129,7 +130,7 @@ class Feet(Rule):
                 spots, slices.solid_above(frame, under + deep, [spot for _, spot in spots]), strict=True
             )
         )
-        layer = job.printer.layer_mm if job.printer is not None else 0.0
+        layer = printer.layer_mm if printer is not None else 0.0
         limit = 3 * layer if layer else min(s.z1 - s.z0 for part in frame for s in part.slabs)
         level = at_least(thin, limit, limit / 3)
         return self.found(

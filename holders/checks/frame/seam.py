@@ -12,7 +12,9 @@ from holders.design.model import Design, Part, Seam
 from holders.geometry.hull import convex_hull, inside_by
 
 if TYPE_CHECKING:
+    from holders.facts.models import Printer
     from holders.preset.resolve import Job
+    from holders.preset.schema import Preset
 
 COSTLY = 0.5  # share of the band's half width that a step may take
 CORNER_MM, NEAR_CORNER_MM = 6.0, 2.5
@@ -40,17 +42,17 @@ class SeamRule(Rule):
             return
         frame = [seam for seam in design.seams if seam.role.in_frame]
         if frame and job.printer is not None:
-            yield self._step(job, design, frame)
-            yield self._pocket(job, design, frame)
+            yield self._step(job.printer, design, frame)
+            yield self._pocket(job.preset, design, frame)
         yield self._windows(design)
         yield self._corners(design)
         yield self._marks(design)
 
-    def _step(self, job: Job, design: Design, seams: list[Seam]) -> Finding:
+    def _step(self, printer: Printer | None, design: Design, seams: list[Seam]) -> Finding:
         """Both ledges miss their height by the printer's tolerance; loose pieces tilt besides."""
-        assert job.printer is not None
+        assert printer is not None
         half = design.heights.half_band
-        printed = math.sqrt(2) * job.printer.z_tolerance_mm
+        printed = math.sqrt(2) * printer.z_tolerance_mm
         hangs = [(drop_mm(design, seam), seam) for seam in seams]
         drop, worst = max(hangs, key=lambda item: item[0])
         step = printed + drop
@@ -79,7 +81,7 @@ class SeamRule(Rule):
             field="split.fit" if drop > printed else "printer.z_tolerance_mm",
         )
 
-    def _pocket(self, job: Job, design: Design, seams: list[Seam]) -> Finding:
+    def _pocket(self, preset: Preset, design: Design, seams: list[Seam]) -> Finding:
         """Pocket walls may stand out of line by the play of the joint, which the film's own clearance must take."""
         play = max(seam.clearance_mm for seam in seams)
         level = at_most(play, design.clearance, math.inf)
@@ -90,9 +92,7 @@ class SeamRule(Rule):
             limit=design.clearance,
             where=_place(seams[0]),
             advice="" if level == "pass" else "a smaller split.clearance_mm, or more layout.clearance_mm",
-            field="split.clearance_mm"
-            if job.preset.split.clearance_mm is not None
-            else "layout.clearance_mm",
+            field="split.clearance_mm" if preset.split.clearance_mm is not None else "layout.clearance_mm",
         )
 
     def _windows(self, design: Design) -> Finding:

@@ -16,7 +16,9 @@ from holders.facts.habits import habit
 from holders.workshop.stiffness.warm import SESSION_HOURS
 
 if TYPE_CHECKING:
+    from holders.facts.models import Printer
     from holders.preset.resolve import Job
+    from holders.preset.schema import Preset
     from holders.workshop.stiffness.foam import SoftLedge
     from holders.workshop.stiffness.standing import Hanging
     from holders.workshop.stiffness.stiffness import InHand
@@ -84,20 +86,21 @@ class OwnWeight(Rule):
             measured=sag,
             limit=limit,
             where=(
-                f"{found.span_mm:.0f} mm between feet, {found.thickness_mm:.2f} mm thick{_filled(job)}; {when}{ground}"
+                f"{found.span_mm:.0f} mm between feet, {found.thickness_mm:.2f} mm thick"
+                f"{_filled(job.printer)}; {when}{ground}"
             ),
             advice=advice,
             field="feet.count",
         )
 
 
-def _filled(job: Job) -> str:
+def _filled(printer: Printer | None) -> str:
     """How a print is taken to be filled, in words."""
-    if job.printer is None:
+    if printer is None:
         return ""
     from holders.facts.printing import usual_settings  # noqa: PLC0415
 
-    return f", {usual_settings(job.printer).words}"
+    return f", {usual_settings(printer).words}"
 
 
 class InTheHand(Rule):
@@ -223,7 +226,7 @@ class SoftStock(Rule):
             level,
             measured=worst,
             limit=limit,
-            where=_soft_words(job, found),
+            where=_soft_words(job.preset, found),
             advice=""
             if level == "pass"
             else "take a firm sheet below the film and keep the foam for the lid; or measure the finished ledge under "
@@ -232,10 +235,10 @@ class SoftStock(Rule):
         )
 
 
-def _soft_words(job: Job, found: SoftLedge) -> str:
+def _soft_words(preset: Preset, found: SoftLedge) -> str:
     how = (
         f"measured at {habit('caliper-pressure'):g} MPa of the caliper's jaws, "
-        if job.preset.material.sheets_mm
+        if preset.material.sheets_mm
         else ""
     )
     later = (

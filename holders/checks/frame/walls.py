@@ -11,6 +11,7 @@ from holders.core.findings import Finding
 from holders.design.model import EDGES, Design, Edge, Part, Role, Window
 
 if TYPE_CHECKING:
+    from holders.facts.models import Printer
     from holders.geometry.thickness import Thin
     from holders.preset.resolve import Job
 
@@ -119,29 +120,29 @@ class Ledge(Rule):
             yield self.skipped("no window has a lip")
             return
         thickness, where, edge = min(found)
-        warn, stop = self._limits(job, design)
+        warn, stop = self._limits(job.printer, design)
         level = at_least(thickness, warn, stop)
         yield self.found(
             level,
             measured=thickness,
             limit=warn,
             where=where,
-            advice="" if level == "pass" else self._advice(job, thickness),
+            advice="" if level == "pass" else self._advice(job.printer, thickness),
             field=f"lip.{edge}_mm" if thickness <= 0 else "layout.relief",
         )
 
     @staticmethod
-    def _limits(job: Job, design: Design) -> Limits:
-        if job.printer is not None:
-            return Limits(3 * job.printer.layer_mm, 2 * job.printer.layer_mm)
+    def _limits(printer: Printer | None, design: Design) -> Limits:
+        if printer is not None:
+            return Limits(3 * printer.layer_mm, 2 * printer.layer_mm)
         sheets = [slab.z1 - slab.z0 for part in frame_parts(design) for slab in part.slabs]
         return Limits(min(sheets), min(sheets) / 2)
 
     @staticmethod
-    def _advice(job: Job, thickness: float) -> str:
+    def _advice(printer: Printer | None, thickness: float) -> str:
         if thickness <= 0:
             return "nothing lies under the film's edge there: make the lip wider"
-        if job.printer is not None:
+        if printer is not None:
             return 'a higher ledge, thinner layers or layout.relief = "none" leave more under the film'
         return "take a thicker sheet for the ledge"
 

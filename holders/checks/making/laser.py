@@ -14,6 +14,7 @@ from holders.design.model import Design, Part
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
+    from holders.facts.models import Material
     from holders.preset.resolve import Job
 
 WATCH = (
@@ -79,10 +80,10 @@ class Bridges(Rule):
         if design.route != "laser":
             yield self.skipped("not cut by laser")
             return
-        yield from gathered(self._bridge(job, part) for part in design.parts)
-        yield self._slot(job, design)
+        yield from gathered(self._bridge(job.material, part) for part in design.parts)
+        yield self._slot(job.material, design)
 
-    def _bridge(self, job: Job, part: Part) -> tuple[float, str, Finding]:
+    def _bridge(self, material: Material, part: Part) -> tuple[float, str, Finding]:
         from holders.checks.slices import slices  # noqa: PLC0415
 
         found = [bridge for item in slices(part) for bridge in _nearest_cuts(item.shape)]
@@ -90,7 +91,7 @@ class Bridges(Rule):
             return 0.0, part.name, self.skipped(f"{part.name}: one cut line only")
         width, x, y = min(found)
         thick = part.z1 - part.z0
-        limit = max(CUT_WEB_MM, thick, job.material.min_web_mm)
+        limit = max(CUT_WEB_MM, thick, material.min_web_mm)
         level = at_least(width + FOUND_TO_MM, limit, CUT_WEB_MM)
         finding = self.found(
             level,
@@ -102,10 +103,10 @@ class Bridges(Rule):
         )
         return width / limit, part.name, finding
 
-    def _slot(self, job: Job, design: Design) -> Finding:
+    def _slot(self, material: Material, design: Design) -> Finding:
         from holders.checks.slices import slices  # noqa: PLC0415
 
-        kerf = job.material.kerf_mm
+        kerf = material.kerf_mm
         if kerf <= 0:
             return self.found(
                 "warn",

@@ -11,7 +11,9 @@ from holders.design.model import Design, Part
 from holders.design.pieces.fits import fits_turned
 
 if TYPE_CHECKING:
+    from holders.facts.models import Material
     from holders.preset.resolve import Job
+    from holders.preset.schema import Preset
 
 
 def part_size(part: Part) -> tuple[float, float, float]:
@@ -37,7 +39,9 @@ class MachineFit(Rule):
             (
                 -max(part_size(part)[:2]),
                 part.name,
-                self._printed(job, design, part) if job.printer is not None else self._sheet(job, part),
+                self._printed(job, design, part)
+                if job.printer is not None
+                else self._sheet(job.material, part),
             )
             for part in design.parts
         )
@@ -55,21 +59,21 @@ class MachineFit(Rule):
             measured=_size(x, y, z),
             limit=_size(room_x, room_y, printer.build_z_mm),
             where=part.name + turned,
-            advice="" if fits else self._advice(job, design, z <= printer.build_z_mm),
+            advice="" if fits else self._advice(job.preset, design, z <= printer.build_z_mm),
             field="printer.name",
         )
 
     @staticmethod
-    def _advice(job: Job, design: Design, flat: bool) -> str:
+    def _advice(preset: Preset, design: Design, flat: bool) -> str:
         larger = "choose a larger printer, a smaller outer size, or a route that cuts from sheets"
         if not flat:
             return larger
-        if job.preset.split.mode == "never":
+        if preset.split.mode == "never":
             return f'set split.mode = "auto" to have it cut into pieces, or {larger}'
         return f"{design.whole_because}; or {larger}" if design.whole_because else larger
 
-    def _sheet(self, job: Job, part: Part) -> Finding:
-        width, height = job.material.sheet_width_mm, job.material.sheet_height_mm
+    def _sheet(self, material: Material, part: Part) -> Finding:
+        width, height = material.sheet_width_mm, material.sheet_height_mm
         if width is None or height is None:
             return self.skipped(
                 f"{part.name}: the sheet's size is not given (material.sheet_width_mm, sheet_height_mm)"

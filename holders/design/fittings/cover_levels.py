@@ -9,6 +9,7 @@ from holders.core.errors import InputError
 from holders.design.height.levels import Levels, pocket_depth
 from holders.design.height.sheets import nearest_sheet, sheet_thicknesses
 from holders.preset.resolve import Job
+from holders.preset.schema import Preset
 
 
 def covered(job: Job, plain: Levels) -> Levels:
@@ -32,12 +33,16 @@ def covered(job: Job, plain: Levels) -> Levels:
         )
     low = plain.ledge + job.film.thickness_mm
     need = job.film.thickness_mm + cover.thickness_mm + cover.gap_mm
-    depth = _printed(job, need, job.printer.layer_mm) if job.printer is not None else _sheet(job, need, plain)
+    depth = (
+        _printed(job.preset, need, job.printer.layer_mm)
+        if job.printer is not None
+        else _sheet(job, need, plain)
+    )
     return replace(plain, top=plain.ledge + depth, cover=(low, low + cover.thickness_mm))
 
 
-def _printed(job: Job, need: float, layer: float) -> float:
-    given = job.preset.layout.pocket_depth_mm
+def _printed(preset: Preset, need: float, layer: float) -> float:
+    given = preset.layout.pocket_depth_mm
     if given is None:
         return round(math.ceil(need / layer - 1e-9) * layer, 6)
     depth = round(round(given / layer) * layer, 6)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from holders.design.model import EDGES, Design, Rect
 from holders.design.plan.anchor import loose_from, rim_gap_mm
+from holders.facts.models import FilmFormat
 from holders.output.draw.canvas import measure
 from holders.output.sheet.blocks import Items, Section, Table, Words
 from holders.preset.resolve import Job
@@ -78,7 +79,7 @@ def section(job: Job, design: Design) -> Section:
                 ),
                 numbered=True,
             ),
-            _prints(job),
+            _prints(job.film),
             Words(
                 "A setting above what the scanner's optics resolve only makes the file larger: if a scan at half the "
                 "setting, enlarged, shows the same detail, stay there."
@@ -99,8 +100,8 @@ def section(job: Job, design: Design) -> Section:
     )
 
 
-def _prints(job: Job) -> Table:
-    picture = max(job.film.image_width_mm, job.film.image_height_mm)
+def _prints(film: FilmFormat) -> Table:
+    picture = max(film.image_width_mm, film.image_height_mm)
     rows = []
     for inches in PRINT_LONG_IN:
         wanted = [scan_ppi(inches * INCH_MM, ppi, picture) for ppi in PRINT_PPI]

@@ -11,6 +11,7 @@ from holders.output.sheet.blocks import Block, Drawing, Items, Section, Table
 from holders.preset.resolve import Job
 
 if TYPE_CHECKING:
+    from holders.facts.models import Material
     from holders.workshop.nest.nest_job import CutSheet
 
 WIDE_MM = 180.0  # what both A4 and Letter leave
@@ -21,8 +22,8 @@ def section(job: Job, design: Design, sheets: Sequence[CutSheet] = ()) -> Sectio
     """The section with the steps; ``sheets`` are the stock sheets that the pieces are cut from."""
     makers = {
         "print": lambda: _print(job),
-        "laser": lambda: _laser(job, design, sheets),
-        "knife": lambda: _knife(job, design, sheets),
+        "laser": lambda: _laser(job.material, design, sheets),
+        "knife": lambda: _knife(job.material, design, sheets),
     }
     steps = [
         *makers[design.route](),
@@ -112,12 +113,12 @@ def _held(seams: Sequence[Seam], design: Design) -> str:
     )
 
 
-def _laser(job: Job, design: Design, sheets: Sequence[CutSheet]) -> list[str]:
+def _laser(material: Material, design: Design, sheets: Sequence[CutSheet]) -> list[str]:
     return [
-        f"Measure the thickness of each sheet of {job.material.name} with a caliper at several places. If it differs "
+        f"Measure the thickness of each sheet of {material.name} with a caliper at several places. If it differs "
         "from the list, put what you measured into the preset and make the files again: the ledge height is made of "
         "these sheets.",
-        f"Cut a small test square first. The lines already allow for a kerf of {measure(job.material.kerf_mm)} mm; "
+        f"Cut a small test square first. The lines already allow for a kerf of {measure(material.kerf_mm)} mm; "
         "if the square is off, correct the kerf in the preset, not at the machine. A finer way: holders make PRESET "
         "--coupon writes a test piece that also finds the clearance.",
         "Read the DXF files as millimetres, scale 1. Engrave lettering first, then cut inner lines, then outer ones.",
@@ -140,7 +141,7 @@ def _from_stock(sheets: Sequence[CutSheet]) -> list[str]:
     return [words]
 
 
-def _knife(job: Job, design: Design, sheets: Sequence[CutSheet]) -> list[str]:
+def _knife(material: Material, design: Design, sheets: Sequence[CutSheet]) -> list[str]:
     plotter = (
         [
             "With a cutting plotter take the DXF files instead of the template: single pieces, or whole sheets (below)."
@@ -151,7 +152,7 @@ def _knife(job: Job, design: Design, sheets: Sequence[CutSheet]) -> list[str]:
     return [
         "Print the template PDF at 100 % (no fit to page) and check the proof bar with a ruler. Trim and join pages on "
         "the register crosses.",
-        f"Measure the thickness of the {job.material.name}; if it differs from the list, change the preset and print "
+        f"Measure the thickness of the {material.name}; if it differs from the list, change the preset and print "
         "the template again.",
         "Fix the template with removable tape. Cut windows first, outer edges last: several light passes along a "
         "steel straightedge, from each corner to the middle.",

@@ -8,6 +8,7 @@ from holders.output.draw.canvas import EDGE, FINE, Picture, View, measure
 from holders.output.sheet.blocks import Block, Drawing, Items, Section, Sheet, Table, Verbatim, Words
 from holders.output.sheet.replay import sized
 from holders.preset.resolve import Job
+from holders.preset.schema import Preset
 from holders.workshop.coupon.coupon import Coupon
 
 RIM_MM = 5.0
@@ -33,7 +34,7 @@ def drawing(piece: Coupon) -> Picture:
 def testpiece_sheet(job: Job, piece: Coupon, cautions: Sequence[str]) -> Sheet:
     """Everything on the page; ``cautions`` as sentences."""
     route = job.preset.route
-    rows = _readings(job, piece)
+    rows = _readings(job.preset, piece)
     picture = drawing(piece)
     svg = picture.svg("the test piece from above")
     return Sheet(
@@ -43,7 +44,7 @@ def testpiece_sheet(job: Job, piece: Coupon, cautions: Sequence[str]) -> Sheet:
             Section(
                 "purpose",
                 "What it is for",
-                (Words(_purpose(job)), *(Words(text) for text in cautions)),
+                (Words(_purpose(job.preset)), *(Words(text) for text in cautions)),
             ),
             Section("making", "Making it", (Items(_making(job), numbered=True),)),
             Section(
@@ -63,17 +64,17 @@ def testpiece_sheet(job: Job, piece: Coupon, cautions: Sequence[str]) -> Sheet:
                     ),
                 ),
             ),
-            Section("typing", "Typing it in", _typing(job, rows)),
+            Section("typing", "Typing it in", _typing(job.preset, rows)),
         ),
     )
 
 
-def _purpose(job: Job) -> str:
+def _purpose(preset: Preset) -> str:
     what = {
         "print": "how much play a part needs to go into another on your printer, and how true its heights come out",
         "laser": "how wide the laser's cut is in your sheet, and how much play a part needs to go into another",
         "knife": "how much play a part needs to go into another when you cut it by hand",
-    }[job.preset.route]
+    }[preset.route]
     return (
         f"This small piece finds {what}. It takes minutes, and every later holder of the same material, made in the "
         "same way, fits better for it. Make it again for another material, sheet or machine."
@@ -95,8 +96,8 @@ def _making(job: Job) -> tuple[str, ...]:
     return (first, "Use the very sheet that the holder is cut from. Keep plug and tongue: they belong to it.")
 
 
-def _readings(job: Job, piece: Coupon) -> tuple[Row, ...]:
-    route = job.preset.route
+def _readings(preset: Preset, piece: Coupon) -> tuple[Row, ...]:
+    route = preset.route
     rows: list[Row] = []
     if route == "laser":
         rows += [
@@ -139,7 +140,7 @@ def _hints(job: Job) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _typing(job: Job, rows: tuple[Row, ...]) -> tuple[Block, ...]:
+def _typing(preset: Preset, rows: tuple[Row, ...]) -> tuple[Block, ...]:
     many = {"holes_mm": 2, "plugs_mm": 2, "heights_mm": 3, "glued_sheets_mm": 2}
     blanks = {key: f"[{', '.join(['____'] * many[key])}]" if key in many else "____" for *_, key in rows}
     blank = "\n".join(f"{key} = {room}" for key, room in blanks.items())
@@ -148,7 +149,7 @@ def _typing(job: Job, rows: tuple[Row, ...]) -> tuple[Block, ...]:
         "print": f"{clearances}, split.clearance_mm and the heights that are drawn",
         "laser": f"material.kerf_mm, {clearances} and material.glue_line_mm",
         "knife": f"{clearances} and material.glue_line_mm",
-    }[job.preset.route]
+    }[preset.route]
     return (
         Words(
             "Type the readings into the preset under [coupon] as below, or start a new one with holders new --coupon, "

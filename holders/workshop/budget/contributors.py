@@ -22,6 +22,7 @@ from holders.workshop.budget.tolerance import (
 )
 
 if TYPE_CHECKING:
+    from holders.facts.models import Printer
     from holders.workshop.budget.framed import Framed
 
 EVEN_MM = 1e-6
@@ -64,7 +65,7 @@ def contributors(
                 "aimed off focus", 0.0, aimed, source="chosen, to meet a sagging film", cause=Cause.AIM
             )
         )
-    found += _printed(job, design) if job.printer is not None else _stacked(job, design)
+    found += _printed(job.printer, design) if job.printer is not None else _stacked(job, design)
     if job.preset.feet is not None:
         found.append(Contributor("feet", habit("foot-spread"), source=told("foot-spread"), cause=Cause.FEET))
     found += _film(job)
@@ -143,11 +144,11 @@ def sharpness(
     return stack_up(parts, h.band_low - h.focus, h.band_high - h.focus, samples, seed)
 
 
-def _printed(job: Job, design: Design) -> list[Contributor]:
+def _printed(printer: Printer | None, design: Design) -> list[Contributor]:
     """A printed height; two of them where an insert lies on the floor of a carrier."""
-    assert job.printer is not None
-    limit = job.printer.z_tolerance_mm
-    source = f"{job.printer.name}: {said(job.printer.source_of('z_tolerance_mm'))}"
+    assert printer is not None
+    limit = printer.z_tolerance_mm
+    source = f"{printer.name}: {said(printer.source_of('z_tolerance_mm'))}"
     names = ["printer's height"] + (["printer's height of the carrier"] if design.carrier is not None else [])
     found = [Contributor(name, limit, source=source, cause=Cause.PRINT) for name in names]
     sigma = design.heights.print_offset_sigma

@@ -16,6 +16,7 @@ from holders.design.model import Design, Part
 from holders.design.volume import part_volume
 from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.habits import habit
+from holders.facts.models import Material
 from holders.geometry.outline import region_area
 from holders.preset.resolve import Job
 from holders.workshop.stiffness.warm import warmth
@@ -114,7 +115,7 @@ def soft_ledge(job: Job, design: Design) -> SoftLedge | None:
     for part in below:
         counted = part.z1 - part.z0
         free = free_thickness(counted, modulus) if measured else Squeezed(*(counted,) * 4, 0.0, True)
-        pressure = _pressure_on(job, design, part, frame[0] is part)
+        pressure = _pressure_on(job.material, design, part, frame[0] is part)
         # a softer sheet was squeezed more by the caliper too, so its free thickness goes with its modulus
         bounds = [under_load(t, modulus * k, pressure).loaded_mm - counted for t, k in (
             (free.free_mm, 1.0), (free.high_mm, 1 / MODULUS_FACTOR), (free.low_mm, MODULUS_FACTOR)
@@ -135,10 +136,10 @@ def soft_ledge(job: Job, design: Design) -> SoftLedge | None:
     )
 
 
-def _pressure_on(job: Job, design: Design, part: Part, lowest: bool) -> float:
+def _pressure_on(material: Material, design: Design, part: Part, lowest: bool) -> float:
     """The weight of the parts above this one and half its own, over its area or over the feet."""
     above = sum(part_volume(p) * p.quantity for p in design.parts if p.z0 >= part.z1 - 1e-6)
-    load = (above + part_volume(part) / 2) * job.material.density_kg_m3 * GRAVITY_M_S2 * 1e-9
+    load = (above + part_volume(part) / 2) * material.density_kg_m3 * GRAVITY_M_S2 * 1e-9
     area = region_area(part.slabs[0].region)
     if lowest and design.feet and design.heights.foot_protrusion > 0:
         area = min(area, sum(math.pi * f.diameter_mm**2 / 4 for f in design.feet))
