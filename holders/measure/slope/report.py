@@ -91,11 +91,7 @@ def result(
     lo, hi = placed.ends
     names = CHANNEL_NAMES.get(view.channels, tuple(f"channel {i + 1}" for i in range(view.channels)))
     used = detail.used if weights is not None else []
-    curve = (
-        _of_detail(view, options, detail, weights)
-        if weights is not None
-        else _of_edges(options, edges, (lo, hi))
-    )
+    curve = _curve(view, options, detail, edges, weights, (lo, hi))
     grave = signs_in_pixels(detail.taken.clipped) + signs_in_spectrum(detail.saw)
     tone = False
     if weights is not None:
@@ -139,6 +135,19 @@ def result(
         assumed=(bend.assumed,),
         judged_by=judged.by,
     )
+
+
+def _curve(
+    view: View,
+    options: Options,
+    detail: Detail,
+    edges: EdgeFit | None,
+    weights: F64 | None,
+    ends: tuple[float, float],
+) -> _Curve:
+    if weights is None:
+        return _of_edges(options, edges, ends)
+    return _of_detail(view, options, detail, weights)
 
 
 def _of_detail(view: View, options: Options, detail: Detail, weights: F64) -> _Curve:
