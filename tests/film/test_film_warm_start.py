@@ -122,7 +122,7 @@ def test_where_following_fails_it_is_looked_for_anew(monkeypatch: pytest.MonkeyP
 
     near = recent.near(CURLED, LEDGE, 8)
     solver = branches.Solver(near[0].posed.layout, CURLED, 1e-8, Effort(50.0))
-    monkeypatch.setattr(branches.Solver, "settle", lost)
+    monkeypatch.setattr(branches.Solver, "solve_equilibrium", lost)
     assert branches._from_near(near, solver) == []
 
 
