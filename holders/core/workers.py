@@ -160,7 +160,7 @@ def _serve(line: Connection, first: Callable[[], object] | None) -> None:
             task, order, reporting = line.recv()
         except Exception:  # the parent has gone, or sent what cannot be read: it sees our end
             return
-        work = partial(task, tell, *order) if reporting else partial(_within, task, order)
+        work = partial(_within, task, (tell, *order) if reporting else order)
         found = outcome(work)
         try:
             line.send(found)

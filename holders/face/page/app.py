@@ -19,15 +19,14 @@ from holders.face.page import bodies
 from holders.face.page.assets import assets
 from holders.face.page.bodies import BadBody, read_bytes, read_json
 from holders.face.page.form.form import form, shipped
-from holders.face.page.form.values import Refused, preset_of, text_of, told, values_of
+from holders.face.page.form.values import Refused, told
 from holders.face.page.guard import Guard
 from holders.face.page.runfolder import make_folder
 from holders.face.page.work.jobs import Busy, Jobs
 from holders.face.page.work.scans import add_scan_routes
 from holders.face.page.work.worker import AnswerWorker, NoAnswer, TooBusy
 from holders.preset.carried import MAX_CARRIER_BYTES, carries
-from holders.preset.folder_name import slug_of
-from holders.preset.load import MAX_BYTES, read_text, text_of_bytes
+from holders.preset.load import MAX_BYTES
 
 
 @dataclass
@@ -154,48 +153,45 @@ def _add_answers(app: FastAPI) -> None:
 
 def _add_presets(app: FastAPI) -> None:
     @app.post("/api/open")
-    async def open_preset(request: Request) -> dict[str, Any]:
+    async def open_preset(request: Request) -> Response:
         data = await read_bytes(request, MAX_CARRIER_BYTES)
         if len(data) > MAX_BYTES and carries(data) is None:
             raise bodies.too_large(MAX_BYTES)
-        return _opened(text_of_bytes(data, "the file"), "the file")
+        return await _read(app, "opened", {"data": data, "name": "the file"})
 
     @app.post("/api/shipped")
-    async def open_shipped(request: Request) -> dict[str, Any]:
+    async def open_shipped(request: Request) -> Response:
         key = str((await read_json(request)).get("key"))
         row = shipped().get(key)
         if row is None:
             raise InputError("preset", key, "no such preset comes along")
-        return _opened(read_text(Path(row["file"])), row["title"])
+        return await _read(app, "opened", {"data": Path(row["file"]).read_bytes(), "name": row["title"]})
 
     @app.post("/api/save")
-    async def save_preset(request: Request) -> dict[str, Any]:
-        text, preset = text_of(await read_json(request))
-        return {"ok": True, "name": f"{slug_of(preset.title)}.toml", "text": text}
+    async def save_preset(request: Request) -> Response:
+        return await _read(app, "saved", await read_json(request))
 
 
-def _opened(text: str, name: str) -> dict[str, Any]:
-    try:
-        return {"ok": True, "values": values_of(text, name)}
-    except InputError as error:
-        lines = text.splitlines()
-        shown = lines[error.line - 1].strip()[:200] if error.line and error.line <= len(lines) else ""
-        return {"ok": False, "errors": [{**told(error), "text": shown}]}
+async def _read(app: FastAPI, kind: str, given: dict[str, Any]) -> Response:
+    """What a worker reads of it; refused, unless a preset was found and has a line to show."""
+    answer = await app.state.room.workers["sketch"].ask(kind, given)
+    return JSONResponse(answer, 200 if answer["ok"] or answer.get("carried") else 422)
 
 
 def _add_making(app: FastAPI) -> None:
     @app.post("/api/make")
-    async def make(request: Request) -> dict[str, Any]:
+    async def make(request: Request) -> Response:
         wish = await read_json(request)
         values, anyway = wish.get("values"), wish.get("anyway")
         if not isinstance(values, dict) or not (anyway is None or isinstance(anyway, str)):
             raise BadBody(400, "the form's values are wanted")
-        preset_of(values)
+        read = await app.state.room.workers["sketch"].ask("saved", values)
+        if not read["ok"]:
+            return JSONResponse(read, 422)
         reason = " ".join((anyway or "").split())[:500] or None
-        text, _ = text_of(values)
         job = app.state.room.jobs.open("make")
-        app.state.room.jobs.run(job, {"text": text, "folder": str(job.folder), "anyway": reason})
-        return {"ok": True, **job.told()}
+        app.state.room.jobs.run(job, {"text": read["text"], "folder": str(job.folder), "anyway": reason})
+        return JSONResponse({"ok": True, **job.told()})
 
     @app.get("/api/jobs/{key}")
     async def job_state(key: str) -> Response:

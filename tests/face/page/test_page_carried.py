@@ -35,7 +35,7 @@ def test_every_carrier_brings_the_design_back(page: TestClient, folder: Path, tm
 
 
 def test_a_file_without_a_preset_is_refused_in_words(page: TestClient) -> None:
-    for data in (b"%PDF-1.4\n", b"<svg></svg>", b"PK\x03\x04", b"#" * 70_000):
+    for data in (b"%PDF-1.4\n", b"<svg></svg>", b"PK\x03\x04"):
         answer = page.post("/api/open", content=data)
         assert answer.status_code == 422
         assert answer.json()["errors"][0]["field"] == "preset"

@@ -18,7 +18,7 @@ from starlette.testclient import TestClient
 from holders.face.page.assets import assets
 from holders.face.page.runfolder import leading_to
 from holders.face.page.server import bound
-from tests.face.page.pages import PORT, TOKEN, Running, started, stopped
+from tests.face.page.pages import PORT, ROOT, TOKEN, Running, started, stopped
 
 HALF_OPEN = 60
 
@@ -141,3 +141,19 @@ def test_an_upload_that_breaks_off_leaves_no_trace(tmp_path: Path) -> None:
     finally:
         _, words = stopped(running)
     assert words == ""
+
+
+def test_no_text_of_a_stranger_is_parsed_in_the_server_s_own_process(
+    page: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Here parsing is made impossible; the workers are other processes, and answer as ever."""
+
+    def never(*_: object) -> None:
+        raise AssertionError("parsed in the server's own process")
+
+    monkeypatch.setattr("tomllib.loads", never)
+    text = (ROOT / "presets" / "8x10-printed.toml").read_bytes()
+    opened = page.post("/api/open", content=text)
+    assert opened.json()["ok"]
+    assert page.post("/api/save", json=opened.json()["values"]).json()["ok"]
+    assert page.post("/api/open", content=b"a" + b".a" * 30_000 + b"=1").json()["ok"] is False

@@ -46,9 +46,10 @@ class AnswerWorker:
 
     async def _answer(self, kind: str, values: Mapping[str, Any]) -> dict[str, Any]:
         worker = self._worker
-        worker.ask(_answered, kind, dict(values))
         try:
-            found = await asyncio.shield(asyncio.to_thread(worker.answer, self.wait_s))
+            found = await asyncio.shield(
+                asyncio.to_thread(_exchanged, worker, kind, dict(values), self.wait_s)
+            )
         except WorkerDied:
             self._renew()
             raise NoAnswer("the worker stopped") from None
@@ -74,6 +75,11 @@ class AnswerWorker:
         self._worker.kill()
 
 
+def _exchanged(worker: Worker, kind: str, values: dict[str, Any], wait_s: float) -> Any:
+    worker.ask(_answered, kind, values)  # a large file fills the line, so not in the server's own loop
+    return worker.answer(wait_s)
+
+
 def _load() -> None:
     from holders.face.page.work import answers
 
@@ -81,6 +87,6 @@ def _load() -> None:
 
 
 def _answered(kind: str, values: Mapping[str, Any]) -> dict[str, Any]:
-    from holders.face.page.work import answers
+    from holders.face.page.work import answers, reading
 
-    return answers.KINDS[kind](values)
+    return {**answers.KINDS, **reading.KINDS}[kind](values)

@@ -1,0 +1,40 @@
+"""Text from outside is read in a worker, never in the server's own loop: what takes long there keeps nobody waiting."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from holders.core.errors import InputError
+from holders.face.page.form.values import Refused, preset_of, text_of, told, values_of
+from holders.preset.folder_name import slug_of
+from holders.preset.load import text_of_bytes
+
+Answer = dict[str, Any]
+
+
+def opened(given: Mapping[str, Any]) -> Answer:
+    """The form's values of a preset file, or of a file that carries one; a refusal shows its line."""
+    text = ""
+    try:
+        text = text_of_bytes(given["data"], given["name"])
+        return {"ok": True, "values": values_of(text, given["name"])}
+    except InputError as error:
+        lines = text.splitlines()
+        shown = lines[error.line - 1].strip()[:200] if error.line and error.line <= len(lines) else ""
+        return {"ok": False, "errors": [{**told(error), "text": shown}], "carried": bool(text)}
+
+
+def saved(values: Mapping[str, Any]) -> Answer:
+    """The preset file of the form's values, and what it is called."""
+    try:
+        preset_of(values)
+        text, preset = text_of(values)
+        return {"ok": True, "name": f"{slug_of(preset.title)}.toml", "text": text}
+    except Refused as refused:
+        return {"ok": False, "errors": [told(error) for error in refused.errors]}
+    except InputError as error:
+        return {"ok": False, "errors": [told(error)]}
+
+
+KINDS: Mapping[str, Callable[[Mapping[str, Any]], Answer]] = {"opened": opened, "saved": saved}
