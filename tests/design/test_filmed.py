@@ -14,9 +14,9 @@ from holders.design.held.film_ranges import comparison, range_study, ring_words,
 from holders.design.held.model import picture_grid
 from holders.design.held.plate_glass import plate_sag_mm
 from holders.design.resolve import design
-from holders.film.closed_forms import simply_supported_coefficient
 from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
+from tests.film.closed_forms import simply_supported_coefficient
 from tests.presets_made import SHIPPED, job
 
 

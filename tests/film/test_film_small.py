@@ -6,14 +6,14 @@ import math
 
 import pytest
 
-from holders.film.closed_forms import (
+from holders.film.models import Kind, Lips, Membrane, Sheet, Support
+from holders.film.surface import solve_surface
+from tests.film.closed_forms import (
     clamped_coefficient,
     glass_sag_mm,
     navier_coefficient,
     simply_supported_coefficient,
 )
-from holders.film.models import Kind, Lips, Membrane, Sheet, Support
-from holders.film.surface import solve_surface
 
 SIDE, THICKNESS, MODULUS = 100.0, 1.0, 4000.0
 
