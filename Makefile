@@ -42,6 +42,7 @@ bench: $(VENV)/.dev
 
 # minutes to an hour: attacks that the tests run in a short form
 stress: $(VENV)/.dev
+	$(BIN)/python scripts/stress_grammar.py --count 100000
 	$(BIN)/python scripts/stress_presets.py --count 100000
 	$(BIN)/python scripts/stress_images.py
 	$(BIN)/python scripts/stress_make.py
