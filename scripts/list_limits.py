@@ -7,19 +7,20 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
+
+from holders.core import limits, toml_text  # noqa: E402
+from holders.face.page import bodies, patience, server  # noqa: E402
+from holders.face.page.app import Limits  # noqa: E402
+from holders.measure.bed import record  # noqa: E402
+from holders.measure.scan import guard, model, plain, tiff  # noqa: E402
+from holders.output.bundle import kept  # noqa: E402
+from holders.preset import carried, load  # noqa: E402
+
 BEGIN, END = "<!-- limits:begin -->", "<!-- limits:end -->"
 
 
 def rows() -> list[tuple[str, str]]:
     """What is bounded and by how much, each number from where it is kept."""
-    from holders.core import limits, toml_text
-    from holders.face.page import bodies, patience, server
-    from holders.face.page.app import Limits
-    from holders.measure.bed import record
-    from holders.measure.scan import guard, model, plain, tiff
-    from holders.output.bundle import kept
-    from holders.preset import carried, load
-
     page, mib, kib = Limits(), 2**20, 2**10
     return [
         ("a preset file", f"{load.MAX_BYTES // kib} KiB"),

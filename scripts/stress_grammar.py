@@ -1,7 +1,7 @@
 """Attacks on the grammar of TOML: nesting, dots, quotes, escapes and lengths in every combination, as presets.
 
-Each text is read as a preset. It ends well when a preset comes out or one line of ours says what is wrong, within 2 s of
-the processor; that line holds no control character. The case is made from ``--seed`` and its number alone.
+Each text is read as a preset. It ends well when a preset comes out or one line of ours says what is wrong, within 2 s
+of the processor; that line holds no control character. The case is made from ``--seed`` and its number alone.
 
 Run from the project root: ``python scripts/stress_grammar.py --count 100000``
 """

@@ -2,19 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 MOST_WINDOWS = 60  # of one holder, whether counted or filled
 MOST_PIECES = 60  # that one part is cut into for the printer
 MEMORY_BYTES = 4 * 2**30  # of one process, where the system bounds it
 ORDER_CPU_S = 600  # of the processor, for one command or one order of a worker
 PAGE_MAKE_S = 300.0  # by the clock, for files made on the page
-
-
-@dataclass(frozen=True, slots=True)
-class Limit:
-    """A row of the table: what is bounded, by how much, and what happens beyond it."""
-
-    what: str
-    most: str
-    beyond: str
