@@ -100,10 +100,11 @@ class SeamRule(Rule):
         from holders.checks import slices  # noqa: PLC0415
         from holders.design.pieces.sections import polygon  # noqa: PLC0415
 
-        pieces = {part.name: part for part in design.parts}
+        lows = {joint.low for seam in design.seams for joint in seam.joints}
+        covered = {part.name: slices.footprint(part) for part in design.parts if part.name in lows}
         shared = [
             (
-                slices.footprint(pieces[joint.low])
+                covered[joint.low]
                 .intersection(polygon(joint.tongue))
                 .intersection(slices.box(window.opening))
                 .area,
