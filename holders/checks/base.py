@@ -6,22 +6,22 @@ from abc import ABC, abstractmethod
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, ClassVar
 
+from holders.checks.words import sentence
 from holders.core.findings import Finding, Level
 from holders.design.model import Design
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
 
+TRIED = "holders check lists the changes that gain, each tried on this holder"
 DIGITS = 4  # of a millimetre or a share: finer than anything that is made or measured here
 
 
 class Rule(ABC):
     """One thing that can be wrong with a holder.
 
-    ``source`` names the publication behind the rule or its numbers; "common practice, no source" and (
-        "from memory"
-    )
-    say that there is none at hand.
+    ``source`` names the publication behind the rule or its numbers; "common practice, no source" and "from memory" say
+    that there is none at hand.
     """
 
     code: ClassVar[str]
@@ -45,11 +45,15 @@ class Rule(ABC):
         field: str = "",
         title: str = "",
     ) -> Finding:
-        """A finding of this rule; ``title`` where it differs from the rule's own."""
+        """A finding of this rule; ``title`` is what was looked at, where it differs from the rule's own."""
+        subject = title or self.title
+        words, number = sentence(subject, level, measured, limit)
         return Finding(
             code=self.code,
             level=level,
-            title=title or self.title,
+            title=words,
+            subject=subject,
+            number=number,
             measured=_rounded(measured),
             limit=_rounded(limit),
             unit=unit if measured is not None or limit is not None else "",
@@ -70,7 +74,7 @@ def gathered(found: Iterable[tuple[float, str, Finding]]) -> Iterator[Finding]:
     """
     alike: dict[tuple[str, str], list[tuple[float, str, Finding]]] = {}
     for item in found:
-        alike.setdefault((item[2].title, item[2].level), []).append(item)
+        alike.setdefault((item[2].subject, item[2].level), []).append(item)
     for (_, level), items in alike.items():
         _, worst, finding = min(items, key=lambda item: item[0])
         names = [name for _, name, _ in items if name != worst]

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule
+from holders.checks.joined import joined
 from holders.checks.rules import RULES
 from holders.core.errors import InputError
 from holders.core.findings import Finding
@@ -21,7 +22,7 @@ _ORDER = ("stop", "warn", "pass", "skip")
 def run(
     job: Job, design: Design, *, ignore: Mapping[str, str] | None = None, rules: tuple[Rule, ...] = RULES
 ) -> tuple[Finding, ...]:
-    """All findings of all rules, in the order of the rules; none stops the others.
+    """All findings of all rules, in the order of the rules, those of one cause as one; none stops the others.
 
     Parameters
     ----------
@@ -38,10 +39,10 @@ def run(
     found: list[Finding] = []
     for rule in rules:
         if rule.code in ignored:
-            found.append(rule.skipped(f"left out by request: {ignored[rule.code].strip()}"))
+            found.append(rule.skipped(f"skipped at your request: {ignored[rule.code].strip()}"))
         else:
             found.extend(rule.check(job, design))
-    return tuple(found)
+    return joined(found)
 
 
 def _known(ignored: Mapping[str, str], codes: tuple[str, ...]) -> None:

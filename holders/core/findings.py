@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
@@ -10,10 +11,11 @@ Level = Literal["pass", "warn", "stop", "skip"]
 
 
 class Finding(BaseModel):
-    """One rule's verdict on one holder.
+    """One rule's judgement of one holder.
 
-    ``measured`` and ``limit`` are in ``unit``; both None where the rule is not about a number. ``field`` names the
-    preset key that a person would change, so that the page can show the finding beside it.
+    ``title`` says what is wrong, or what is fine; ``subject`` names what was looked at, the same whatever was found,
+    and ``number`` what ``measured`` is. ``measured`` and ``limit`` are in ``unit``; both None where the rule is not
+    about a number. ``field`` names the preset key that a person would change, so that the page can show it there.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -27,19 +29,28 @@ class Finding(BaseModel):
     where: str = ""
     advice: str = ""
     field: str = ""
+    subject: str = ""
+    number: str = ""
 
 
 def amount(value: float | str | None, unit: str = "") -> str:
-    """A measured value or a limit as people read it: three digits are enough, with its unit; "" where there is none."""
+    """A measured value or a limit as people read it: three digits are enough, with its unit; "" where there is none.
+
+    A share of something is written in percent.
+    """
     if value is None:
         return ""
+    if unit.startswith("of the ") and isinstance(value, (int, float)):
+        value, unit = 100 * value, f"% {unit}"
     text = value if isinstance(value, str) else f"{value:.3g}" if abs(value) < 100 else f"{value:.1f}"
     return f"{text} {unit}".strip()
 
 
 EVEN = 1e-3  # of the limit: no side to speak of
 AIMED = ("film-size", "layers", "channel")  # rules whose limit is what it should be, neither more nor less
-NEAR = 0.25  # of the limit: so close to it a warning is told as "near the limit", on whichever side it stands
+NEAR = (
+    0.25  # of the limit: so close to it a warning is said to be "near the limit", on whichever side it stands
+)
 
 
 def limit_words(finding: Finding) -> str:
@@ -58,3 +69,16 @@ def limit_words(finding: Finding) -> str:
     if abs(over) <= EVEN * size or finding.code in AIMED:
         return f"limit {limit}"
     return f"{'at least' if (over > 0) == (finding.level == 'pass') else 'at most'} {limit}"
+
+
+def number_words(finding: Finding) -> str:
+    """The finding's number: what it is, how much, and what would be good; "" where it has none."""
+    much, limit = amount(finding.measured, finding.unit), limit_words(finding)
+    if finding.unit.startswith("of the "):  # once is enough
+        limit = limit.removesuffix(f" {finding.unit}")
+    if finding.number.endswith("of 100") and isinstance(finding.measured, (int, float)):
+        good = "" if finding.level == "pass" else f"; good: {amount(finding.limit)} or more"
+        return f"{math.floor(finding.measured + 1e-6)} {finding.number}{good}"
+    good = f"good: {limit}" if limit.startswith(("at least", "at most")) else limit
+    both = "; ".join(words for words in (much, good) if words)
+    return f"{finding.number}: {both}" if finding.number and both else both

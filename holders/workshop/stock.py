@@ -116,13 +116,13 @@ def pile(choice: StackChoice) -> str:
 
 
 def make_up(job: Job, design: Design) -> str:
-    """What would bring a stack nearer, in words: the sheet that helps, or feet where no sheet of the material does."""
+    """The sheet that would bring a stack nearer, in words; "" where no sheet of the material does."""
     if job.printer is not None or not (job.preset.material.sheets_mm or job.material.stock_mm):
-        return "make up the rest with feet or shims"
+        return ""
     more = stacks_for(job, design).one_more
     if more is None:
-        return "make up the rest with feet or shims"
-    return f"get a sheet of {more.thickness_mm:g} mm, or make up the rest with feet or shims"
+        return ""
+    return f"get a sheet of {more.thickness_mm:g} mm"
 
 
 def _verdict(best: StackChoice, more: OneMore | None, target: Target) -> str:

@@ -14,7 +14,7 @@ Made = tuple[Job, Design]
 
 @dataclass(frozen=True)
 class Case:
-    """``words`` stand in the finding's title; ``field`` is the preset key it must name (None: any)."""
+    """``words`` stand in what the finding looked at; ``field`` is the preset key it must name (None: any)."""
 
     code: str
     level: Level

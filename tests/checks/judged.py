@@ -14,8 +14,8 @@ Wrong = tuple[str, Level, Callable[[], Made], str]  # words of the title, level,
 
 
 def one(rule: Rule, made: Made, words: str) -> Finding:
-    """The rule's only finding with these words in its title."""
-    (found,) = [f for f in rule.check(*made) if words in f.title]
+    """The rule's only finding with these words in what it looks at."""
+    (found,) = [f for f in rule.check(*made) if words in f.subject]
     return found
 
 

@@ -76,7 +76,9 @@ def test_without_buttons_the_wall_may_be_any_height() -> None:
     bare = replace(made, pane=replace(made.pane, screws=(), screw="", reach=0.0))
     assert found((wanted, bare), "wall above").level == "pass"
     assert not [
-        f for f in Cover().check(wanted, bare) if "button" in f.title and f.title != "wall above the plate"
+        f
+        for f in Cover().check(wanted, bare)
+        if "button" in f.subject and f.subject != "wall above the plate"
     ]
 
 

@@ -102,7 +102,7 @@ def test_damp_bows_board() -> None:
     assert warm.measured == 0.0
     assert f"free bow {1e-4 * 5 / 5.0 * 296**2 / 8:.2f} mm" in damp.where
     assert (damp.level, damp.field) == ("warn", "material.name")
-    assert "damp" in damp.title
+    assert "damp" in damp.subject
 
 
 def test_frame_sag_is_that_of_the_grid_after_a_session() -> None:
@@ -131,7 +131,7 @@ def test_a_frame_on_the_glass_says_so_and_what_would_lift_it() -> None:
     session, later = OwnWeight().check(job(material={"modulus_mpa": 300.0}), make())
     assert session.measured == later.measured == pytest.approx(0.5)
     assert "come down on the glass, as its feet hold it only 0.50 mm" in session.where
-    assert "leave the [feet] out" in session.advice
+    assert "without its [feet]" in session.advice
     assert session.level == "warn"
     stiff = job(
         material={"modulus_mpa": 20000.0}, bed={"lamp_rise_k": 0.0}, preset={"room": {"ambient_c": 23.0}}

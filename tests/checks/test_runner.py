@@ -39,7 +39,7 @@ def test_leaving_a_check_out_keeps_its_reason() -> None:
     found = run(job(material={"limit_c": 20.0}), make(), ignore={"softening": " a cold room "})
     (left,) = [f for f in found if f.code == "softening"]
     assert left.level == "skip"
-    assert left.advice == "left out by request: a cold room"
+    assert left.advice == "skipped at your request: a cold room"
 
 
 def test_leaving_a_check_out_needs_a_reason() -> None:

@@ -71,7 +71,7 @@ def test_sheet_and_check_say_what_holds_it() -> None:
     assert '"stop left" against the left rim' in words
     assert "at the home corner" not in words  # it does not lie there
     assert "43.0 mm from the left rim and 68.5 mm from the rim at the home end" in str(section(wanted, made))
-    held = [f for f in GlassFit().check(wanted, made) if "held" in f.title]
+    held = [f for f in GlassFit().check(wanted, made) if "held" in f.subject]
     assert [f.level for f in held] == ["pass"]
 
 
@@ -82,7 +82,7 @@ def test_without_its_stops_the_check_says_that_nothing_holds_it() -> None:
     made = design(wanted)
     bare = replace(made, parts=tuple(part for part in made.parts if part.role is not Role.STOP))
     assert holding(bare) == (None, None)
-    found = next(f for f in GlassFit().check(wanted, bare) if "held" in f.title)
+    found = next(f for f in GlassFit().check(wanted, bare) if "held" in f.subject)
     assert found.level == "warn"
     assert found.measured == pytest.approx(68.5)
     assert by_ruler(bare) == "43.0 mm from the left rim and 68.5 mm from the home rim"

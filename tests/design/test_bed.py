@@ -94,7 +94,7 @@ def test_no_tilt_makes_the_feet_stop_a_holder(stem: str, slope: float) -> None:
     made = found.design
     assert not [f.title for f in found.findings if f.code == "feet" and f.level == "stop"]
     assert min(made.foot_thickness - depth for depth in made.foot_depths) >= 0.2 - 1e-9  # a layer
-    bare = {f.title: f.measured for f in found.findings if f.code == "feet"}
+    bare = {f.subject: f.measured for f in found.findings if f.code == "feet"}
     assert bare["foot wholly behind material"] == pytest.approx(0.0, abs=1e-3)
     told = [note for note in made.notes if "tilted" in note]
     assert len(told) == 1

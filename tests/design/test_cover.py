@@ -269,7 +269,7 @@ def test_film_that_pushes_harder_than_the_plate_weighs_lifts_it_to_its_buttons()
     assert heavy.sag.lift_mm == 0.0
     assert 2.0 < heavy.sag.pressed_down_n < 3.0
     wanted = job(**STRONG, cover={})
-    told = [f for made in (light, heavy) for f in run(wanted, made) if "to lie flat" in f.title]
+    told = [f for made in (light, heavy) for f in run(wanted, made) if "to lie flat" in f.subject]
     assert f"it rises {light.sag.lift_mm:.2f} mm" in told[0].title
     assert [f.level for f in told] == ["warn", "warn"]  # 3.3 N is no double of 2.5 N
 

@@ -44,7 +44,7 @@ def test_feet_at_mid_side_halve_the_sag_of_a_frame(stem: str, most_mm: float) ->
     middle = made.outer.y + made.outer.height / 2
     at_mid = [foot for foot in made.feet if abs(foot.y - middle) < 0.1 * made.outer.height]
     assert len(at_mid) == 2
-    sag = next(f.measured for f in found.findings if f.code == "frame-sag" and "between" in f.title)
+    sag = next(f.measured for f in found.findings if f.code == "frame-sag" and "between" in f.subject)
     assert isinstance(sag, float)
     assert 0 < sag < most_mm
 
@@ -78,11 +78,11 @@ def test_no_foot_breaks_another_rule(changes: dict[str, Any]) -> None:
             )
             assert disc.intersection(box(lit)).area < 1e-6
     bare = study(wanted.preset.model_copy(update={"feet": None}))
-    before = {f.title: f.level for f in bare.findings if f.code == "wall"}
+    before = {f.subject: f.level for f in bare.findings if f.code == "wall"}
     for f in found.findings:
         if f.code == "wall":
-            assert f.level in ("pass", before.get(f.title)), (f.where, f.measured)
-        if f.code == "feet" and "centre of mass" not in f.title:
+            assert f.level in ("pass", before.get(f.subject)), (f.where, f.measured)
+        if f.code == "feet" and "centre of mass" not in f.subject:
             assert f.level == "pass", (f.title, f.measured, f.where)
 
 

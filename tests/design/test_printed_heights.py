@@ -75,7 +75,7 @@ def test_the_layers_check_counts_from_the_first_layer() -> None:
     def recess(mm: float) -> str:
         made = job(printer={"first_layer_mm": 0.3}, feet={"thickness_mm": 1.5, "recess_mm": mm})
         found = next(iter(Layers().check(made, design(made))))
-        assert found.title == "foot recess in whole layers"
+        assert found.subject == "foot recess in whole layers"
         return str(found.level)
 
     assert recess(0.7) == "pass"  # 0.3 + 2 * 0.2

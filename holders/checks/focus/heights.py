@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from holders.checks.base import Rule, at_least, at_most
+from holders.checks.base import TRIED, Rule, at_least, at_most
 from holders.core.findings import Finding
 from holders.design.height.printed import layers_in
 from holders.design.height.stacks import StackChoice, choice_of, glue_of, nominal_sheet, rank
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 WHOLE = 1e-3  # of a layer
 COSTLY = 0.5  # share of the band's half width that rounding alone may take
 SIGMAS = 2.0
+PLATE = "measure the plate's thickness and set film.thickness_mm"
 IN_BAND_GOOD, IN_BAND_POOR = SHARP_SHARE, 0.5
 
 
@@ -61,9 +62,7 @@ class Layers(Rule):
                 f"{job.printer.first_layer_mm:g} mm and a multiple of {step:g} mm",
                 field="feet.recess_mm",
             )
-        yield _rounding(
-            self, heights, "ledge rounded to whole layers", "thinner layers come nearer", "printer.layer_mm"
-        )
+        yield _rounding(self, heights, "ledge rounded to whole layers", TRIED, "printer.layer_mm")
 
 
 class Stock(Rule):
@@ -85,7 +84,7 @@ class Stock(Rule):
         heights = design.heights
         yield self._sheets(job, design)
         yield _rounding(
-            self, heights, "ledge made of whole sheets", make_up(job, design), "material.sheets_mm"
+            self, heights, "ledge made of whole sheets", make_up(job, design) or TRIED, "material.sheets_mm"
         )
         if not (job.preset.material.sheets_mm or job.material.stock_mm):
             return
@@ -109,7 +108,7 @@ class Stock(Rule):
             advice = (
                 f"get a sheet of {more.thickness_mm:g} mm"
                 if more is not None and more.choice.in_band
-                else "make up the rest with feet or shims, or take another material"
+                else TRIED
             )
         return self.found(
             "pass" if best and reached else "warn",
@@ -229,10 +228,10 @@ class FocusError(Rule):
             limit=doubt,
             where=(
                 f"film at {middle:.2f} mm, best focus {heights.focus:.2f} ± "
-                f"{heights.focus_sigma:.2f} mm ({off:+.2f} mm); in the mean the frame hangs {hangs:.2f} mm when cold "
-                f"and rises {rises:.2f} mm when warm"
+                f"{heights.focus_sigma:.2f} mm ({off:+.2f} mm); on average the frame sags {hangs:.2f} mm when cold "
+                f"and bows up {rises:.2f} mm when warm"
             ),
-            advice="" if level == "pass" else self._advice(job.printer, level, off),
+            advice="" if level == "pass" else self._advice(level, off),
             field="bed.focus_height_mm"
             if level == "warn"
             else "printer.layer_mm"
@@ -241,29 +240,10 @@ class FocusError(Rule):
         )
 
     @staticmethod
-    def _advice(printer: Printer | None, level: str, off: float) -> str:
+    def _advice(level: str, off: float) -> str:
         if level == "warn":
             return "measure the focus height of your own bed, and the finished holder with a caliper"
-        way = "lower" if off > 0 else "raise"
-        # other feet move nothing: the ledge is chosen anew for them
-        shims = ", or shims under the finished holder" if off < 0 else ""
-        return (
-            f"{way} the film by {abs(off):.2f} mm: {'thinner layers' if printer else 'other sheets'}{shims}"
-        )
-
-
-def hold_flatter(job: Job, design: Design) -> str:
-    """What would bring more of the film into focus, beyond what the holder already has."""
-    if job.base.rigid:  # neither lid nor lip bends glass
-        return "measure the plate's thickness and set film.thickness_mm"
-    preset, ways = job.preset, ["wider lips"]
-    if preset.lid is not None:  # a lid that is cut lies on the film, whatever play the preset names
-        ways = ["less play under the lid", *ways] if (design.lid_play or 0.0) > 0 else ways
-    elif preset.cover is None and preset.channel is None:
-        ways = ["a lid frame", *ways]
-    if job.preset.ledge == "focus":
-        ways.append('ledge = "best"')
-    return " or ".join(ways) + " would hold more of the film in focus"
+        return f"the film lies {abs(off):.2f} mm too {'high' if off > 0 else 'low'}; {TRIED}"
 
 
 class SagInFocus(Rule):
@@ -272,7 +252,7 @@ class SagInFocus(Rule):
     code = "sag"
     title = "film surface in focus and off the glass"
     why = (
-        "film hangs between its edges: the middle may leave the focus band, or come so near the "
+        "film sags between its edges: the middle may leave the focus band, or come so near the "
         "glass that rings appear"
     )
     source = (
@@ -288,7 +268,10 @@ class SagInFocus(Rule):
         if sag is None:
             if design.no_sag is NoSag.UNSOLVED:
                 yield self.found(
-                    "warn", where=design.no_sag_because, advice="treat the ledge as a guess", field="base"
+                    "warn",
+                    where=design.no_sag_because,
+                    advice="the height of the ledge is a guess until you have measured a scan",
+                    field="base",
                 )
                 return
             yield self.skipped(
@@ -303,14 +286,14 @@ class SagInFocus(Rule):
             limit=IN_BAND_GOOD,
             unit="of the picture",
             where=(
-                f"it lies {abs(sag.mean_mm):.2f} mm {'below' if sag.mean_mm >= 0 else 'above'} its edges in the mean, "
+                f"on average it lies {abs(sag.mean_mm):.2f} mm {'below' if sag.mean_mm >= 0 else 'above'} its edges, "
                 f"at most {max(0.0, sag.max_mm):.2f} mm below"
             ),
-            advice="" if level == "pass" else hold_flatter(job, design),
+            advice="" if level == "pass" else PLATE if job.base.rigid else TRIED,
             field="ledge" if job.preset.ledge == "focus" else "lid",
         )
         yield from self._focus_ledge(job.preset, sag)
-        yield from self._worst_film(job, design, sag)
+        yield from self._worst_film(sag)
         least = sag.least_gap_mm
         level = at_least(sag.min_gap_mm, least, 0.0) if sag.min_gap_mm > 0 else "stop"
         yield self.found(
@@ -319,13 +302,13 @@ class SagInFocus(Rule):
             measured=sag.min_gap_mm,
             limit=least,
             unit="mm",
-            where="rings and dust threaten below the limit",
-            advice="" if level == "pass" else "raise the ledge or hold the film flatter (a lid, wider lips)",
+            where="below it rings or dust may show",
+            advice="" if level == "pass" else TRIED,
             field="lid",
         )
 
     def _focus_ledge(self, preset: Preset, sag: Sag) -> Iterator[Finding]:
-        """What it costs that the preset wants the ledge at the focus height."""
+        """What a ledge at the focus height, where the preset asks for one, costs."""
         if preset.ledge == "focus" and sag.best_fraction is not None:
             lost = sag.best_fraction - sag.in_band_fraction
             yield self.found(
@@ -334,12 +317,12 @@ class SagInFocus(Rule):
                 measured=lost,
                 limit=1 - IN_BAND_GOOD,
                 unit="of the picture out of focus",
-                where=f"the best ledge would have {sag.best_fraction:.0%} in focus",
+                where=f"at its best height the ledge would leave {sag.best_fraction:.0%} in focus",
                 advice="" if lost <= 1 - IN_BAND_GOOD else 'set ledge = "best"',
                 field="ledge",
             )
 
-    def _worst_film(self, job: Job, design: Design, sag: Sag) -> Iterator[Finding]:
+    def _worst_film(self, sag: Sag) -> Iterator[Finding]:
         """The share in focus of the sensible extreme that does worst."""
         if sag.worst_fraction is not None:
             level = at_least(sag.worst_fraction, IN_BAND_POOR, 0.0)
@@ -352,6 +335,6 @@ class SagInFocus(Rule):
                 where=sag.worst_case,
                 advice=""
                 if level == "pass"
-                else f"{hold_flatter(job, design)}; or measure the curl and set base.curl_per_m and its range",
+                else "measure how curled your film is (holders curl) and set base.curl_per_m and its range",
                 field="lid",
             )

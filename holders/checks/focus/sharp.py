@@ -5,20 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from holders.checks.base import Rule, at_least
-from holders.checks.focus.heights import hold_flatter
+from holders.checks.base import TRIED, Rule, at_least
 from holders.core.findings import Finding
 from holders.design.model import Design
 from holders.workshop.budget.tolerance import SHARP_SHARE, Cause, StackUp
-from holders.workshop.stock import make_up
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
 
 LIKELY = 0.9  # chance of a picture that is sharp enough, below which the finding warns
 HOPELESS = 0.10  # below it the holder is not worth making
-WORTH_NAMING = 0.1  # share of the mean square error from which a contributor is worth a cure
-MOST_CURES = 3
+WORTH_NAMING = 0.1  # share of the mean square error from which a contributor is worth naming
+MOST_NAMED = 3
 
 
 class Sharpness(Rule):
@@ -58,12 +56,12 @@ class Sharpness(Rule):
             limit=100 * LIKELY,
             unit="%",
             where=(
-                f"all of it sharp: {told_chance(found.whole.value)}{window}{flat}, the frame's own sag and warm bow "
-                f"counted; most of the doubt is {_largest(stack)}; {worst_words(stack)}"
+                f"the whole picture sharp: {chance_words(found.whole.value)}{window}{flat}, the frame's own sag "
+                f"and warm bow counted; most of the doubt is {_largest(stack)}; {worst_words(stack)}"
             ),
             advice=""
             if level == "pass"
-            else f"{cures(job, design, stack)}; or accept a coarser print, which widens the band",
+            else "; ".join(words for words in (measuring(job, stack), TRIED) if words),
             field=FIELDS.get(stack.cause_of(stack.largest), ""),
         )
 
@@ -79,7 +77,7 @@ def worst_words(stack: StackUp) -> str:
     return f"if every tolerance were used up the same way, which hardly happens: {ends}"
 
 
-def told_chance(chance: float) -> str:
+def chance_words(chance: float) -> str:
     """A chance as people read it."""
     return "under 0.1 %" if chance < 0.001 else "over 99.9 %" if chance > 0.999 else f"{100 * chance:.1f} %"
 
@@ -89,34 +87,27 @@ def _largest(found: StackUp) -> str:
     return f"{found.largest} ({share:.0%})"
 
 
-def cures(job: Job, design: Design, found: StackUp) -> str:
-    """What would help, the largest cause first; at most three."""
+def measuring(job: Job, found: StackUp) -> str:
+    """What could be measured to know more, the largest doubt first; at most three, "" where nothing can."""
     ranked = sorted(found.shares, key=lambda item: -item[1])
     named = [name for name, share in ranked if share >= WORTH_NAMING] or [found.largest]
-    words = [_cure(job, design, found.cause_of(name)) for name in named[:MOST_CURES]]
+    words = [_measure(job, found.cause_of(name)) for name in named[:MOST_NAMED]]
     return "; ".join(dict.fromkeys(text for text in words if text))
 
 
-def _cure(job: Job, design: Design, cause: Cause) -> str:
-    """What would make one contributor smaller; empty where nothing is known."""
-    measured = bool(job.preset.material.sheets_mm)
+def _measure(job: Job, cause: Cause) -> str:
+    """What makes one contributor better known; empty where nothing that can be measured does."""
     words = {
         Cause.FOCUS: "measure the bed again (more scans, a gentler slope): its focus height is "
         f"known to ±{job.bed.focus_sigma_mm:g} mm",
-        Cause.LAYERS: "print in thinner layers",
-        Cause.SHEETS: make_up(job, design),
-        Cause.AIM: "set the ledge to the focus height",
-        Cause.PRINT: "measure the printed ledge and correct it with feet or shims",
+        Cause.PRINT: "measure the printed ledge",
         Cause.STAIR: "print a test piece with a higher stair and measure each step again",
-        Cause.SHEET: "measure the finished ledge and correct it with feet or shims"
-        if measured
+        Cause.SHEET: "measure the finished ledge"
+        if job.preset.material.sheets_mm
         else "measure your sheets with a caliper and list them in the preset",
         Cause.GLUE: "measure a glued pair and set material.glue_line_mm and its spread",
         Cause.FEET: "measure the feet as they stand under the holder",
         Cause.BASE: "measure the film's base and set its thickness",
-        Cause.FRAME_SAG: "a thicker frame or a stiffer material, as the check of the frame's sag says",
-        Cause.FRAME_BOW: "a thicker frame or a material that warmth stretches less",
-        Cause.FILM: hold_flatter(job, design),
     }
     return words.get(cause, "")
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from holders.checks.base import Rule, at_least, at_most
+from holders.checks.base import TRIED, Rule, at_least, at_most
 from holders.core.findings import Finding
 from holders.design.model import Design
 from holders.workshop.stiffness.warm import (
@@ -59,7 +59,7 @@ class Softening(Rule):
             ),
             advice=""
             if level == "pass"
-            else "take a material that stands more heat, or let the scanner cool between scans",
+            else "let the scanner cool between scans, and look at the holder after the first hour",
             field="material.name",
         )
         yield self._margin(job)
@@ -78,7 +78,9 @@ class Softening(Rule):
             limit=MARGIN_K,
             unit="K",
             where=f"softens at {found.softening_c:g} °C by the test {found.method}{_left(found.modulus_left)}",
-            advice="" if level == "pass" else "take a material that softens later",
+            advice=""
+            if level == "pass"
+            else "let the scanner cool between scans, and look at the holder after the first hour",
             field="material.name",
         )
 
@@ -137,9 +139,9 @@ class Expansion(Rule):
             ),
             advice=""
             if level == "pass"
-            else "leave a wider gap to the rim of the glass"
+            else "let it take the air of the room by the scanner for a day before you judge the fit"
             if rim
-            else "give the pocket more clearance",
+            else "let film and holder take the air of the room before you lay the film in",
             field="layout.slide_gap_mm" if rim else "layout.clearance_mm",
         )
 
@@ -182,9 +184,9 @@ class Bow(Rule):
         level = at_most(bow.lift_mm, limit, math.inf)
         lies = "between its feet" if bow.feet_mm is not None else "on the glass, under its own weight"
         cure = (
-            "a thicker frame or a material that grows less; let the lamp warm up first"
+            f"let the lamp warm up before you scan; {TRIED}"
             if bow.cause == "warmth"
-            else "let the holder lie by the scanner for a day, seal both faces alike, or take what grows less"
+            else "let the holder lie flat beside the scanner for a day before you scan"
         )
         return self.found(
             level,
@@ -192,8 +194,8 @@ class Bow(Rule):
             measured=bow.lift_mm,
             limit=limit,
             where=(
-                f"{cause}: free bow {bow.free_mm:.2f} mm, {bow.corner_mm:.2f} mm to the corners; it lifts so far lying "
-                f"{lies}, {bow.used:.0%} of half the focus band"
+                f"{cause}: free bow {bow.free_mm:.2f} mm, {bow.corner_mm:.2f} mm to the corners; it lifts this far "
+                f"lying {lies}, {bow.used:.0%} of half the focus band"
             ),
             advice="" if level == "pass" else cure,
             field="material.name",

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from holders.checks.base import Rule, at_most
+from holders.checks.base import TRIED, Rule, at_most
 from holders.checks.frame.heat import FLAT
 from holders.checks.pieces import lid_parts
 from holders.core.errors import InputError
@@ -29,7 +29,7 @@ class OwnWeight(Rule):
 
     code = "frame-sag"
     title = "sag of the frame between its feet"
-    why = "a thin frame on feet at its corners hangs in the middle, and the film with it; warm plastic creeps further"
+    why = "a thin frame on feet at its corners sags in the middle, and the film with it; warm plastic creeps further"
     source = (
         "grid of beams on feet and glass that only push; each side of a plain frame is then the beam of Roark's "
         "Formulas for Stress and Strain, 5 q L⁴ / (384 E I) (from memory; exact for a beam); walls and skins of a "
@@ -79,7 +79,7 @@ class OwnWeight(Rule):
                 "; or ".join(ways) or "a thicker frame and a stiffer material: none of them alone will do"
             )
             if lies:
-                advice += "; or leave the [feet] out and let it lie flat"
+                advice += f"; {TRIED}, also without its [feet]"
         return self.found(
             level,
             title=title,
@@ -108,7 +108,9 @@ class InTheHand(Rule):
 
     code = "in-hand"
     title = "sag of the frame held by one edge"
-    why = "a frame that flops in the hand drops its film and comes to lie skew; glued joints and thin walls crack"
+    why = (
+        "a frame that flops in the hand drops its film and ends up skewed; glued joints and thin walls crack"
+    )
     source = (
         "grid of beams under its own weight, checked against plates by finite elements; Roark's Formulas for Stress "
         "and Strain, torsion (from memory); a print's fill as for its grams, a twentieth of the free length as limit: "
@@ -189,7 +191,7 @@ class LidFlat(Rule):
             ),
             advice=""
             if level == "pass"
-            else "choose a flat piece for the lid, lay a weight on it, or hold it down with magnets",
+            else f"lay the finished lid on a flat table and look under its edges; {TRIED}",
             field="lid.thickness_mm",
         )
 
@@ -227,10 +229,7 @@ class SoftStock(Rule):
             measured=worst,
             limit=limit,
             where=_soft_words(job.preset, found),
-            advice=""
-            if level == "pass"
-            else "take a firm sheet below the film and keep the foam for the lid; or measure the finished ledge under "
-            "a glass plate and correct it with feet",
+            advice="" if level == "pass" else "measure the finished ledge under a glass plate",
             field="material.name",
         )
 

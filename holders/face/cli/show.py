@@ -10,7 +10,7 @@ from rich.console import Console
 from rich.table import Table
 
 from holders.core.errors import printable
-from holders.core.findings import Finding, amount, limit_words
+from holders.core.findings import Finding, number_words
 from holders.face.cli.markup import escape
 
 PIPED_WIDTH = 160  # a pipe has no width of its own; tables fold sooner than this on a terminal
@@ -74,9 +74,8 @@ def findings_rows(findings: Sequence[Finding], everything: bool) -> Table:
     for f in worst_first(tuple(findings)):
         if f.level in QUIET and not everything:
             continue
-        numbers = ", ".join(words for words in (amount(f.measured, f.unit), limit_words(f)) if words)
-        head = f"[bold]{escape(f.title)}[/] ({escape(f.code)})" + (f": {escape(numbers)}" if numbers else "")
-        rest = [escape(printable(words, 10_000)) for words in (f.where, f.advice) if words]
+        head = f"[bold]{escape(f.title)}[/] ({escape(f.code)})"
+        rest = [escape(printable(words, 10_000)) for words in (number_words(f), f.where, f.advice) if words]
         if f.advice and f.level not in QUIET:
             rest[-1] = f"[italic]what to do:[/] {rest[-1]}"
         rows.append((f"[{LOOK[f.level]}]{f.level}[/]", (head, *rest)))

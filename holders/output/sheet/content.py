@@ -7,7 +7,7 @@ import tomllib
 from collections.abc import Mapping
 from typing import Any
 
-from holders.core.findings import Finding, amount, limit_words
+from holders.core.findings import Finding, number_words
 from holders.output.draw.canvas import measure
 from holders.output.sheet import loading, numbers, pictures, scanning, shopping, steps
 from holders.output.sheet.blocks import Block, Items, Section, Sheet, Table, Verbatim, Words
@@ -95,14 +95,13 @@ def _findings(findings: tuple[Finding, ...], anyway: str) -> Section:
     if anyway and counts["stop"]:
         blocks.append(Words(f"STOP was overruled; the reason that was given: {anyway}"))
     if serious:
-        rows = tuple((f"{LEVELS[f.level]}", f"{f.code}: {f.title}", _measured(f), f.advice) for f in serious)
+        rows = tuple((f"{LEVELS[f.level]}", f"{f.title} ({f.code})", _measured(f), f.advice) for f in serious)
         blocks.append(Table("What the checks want you to know", ("level", "check", "found", "advice"), rows))
     return Section("findings", "Findings", tuple(blocks))
 
 
 def _measured(finding: Finding) -> str:
-    limit = f"({limit_words(finding)})" if finding.limit is not None else ""
-    return " ".join(part for part in (amount(finding.measured, finding.unit), limit, finding.where) if part)
+    return "; ".join(words for words in (number_words(finding), finding.where) if words)
 
 
 def _cautions(cautions: tuple[str, ...]) -> Section:

@@ -307,7 +307,7 @@ def test_the_stack_is_the_one_that_the_check_judged() -> None:
     """A frame on feet hangs: sheet and finding count it alike."""
     path = next(p for p in SHIPPED if p.stem == "whole-plate-glass")
     words = html_bytes(sheet(path)).decode()
-    (judged,) = [f for f in found(path).findings if f.code == "sharpness" and f.title.startswith("chance")]
+    (judged,) = [f for f in found(path).findings if f.code == "sharpness" and f.subject.startswith("chance")]
     assert "frame&#x27;s own sag" in words or "frame's own sag" in words
     assert isinstance(judged.measured, float)
     assert f"is sharp, all spreads together: {numbers._chance(judged.measured / 100)}" in words

@@ -104,10 +104,10 @@ def tell_steps(found: Study) -> None:
     if not steps:
         return
     console.print("[bold]What gains[/] (each was tried on this holder):")
-    now = 100 * found.verdict.chance
+    now = per_hundred(found.verdict.chance)
     for number, step in enumerate(steps, 1):
         console.print(
-            escape(f"  {number}. {step.text}: {now:.0f} -> {100 * step.chance:.0f} of 100{_price(step)}")
+            escape(f"  {number}. {step.text}: {now} -> {per_hundred(step.chance)} of 100{_price(step)}")
         )
     console.print("  holders check PRESET --do 1 does the first; --undo brings the preset back", markup=False)
 

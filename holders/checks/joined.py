@@ -1,0 +1,73 @@
+"""Findings that have one cause become one, and what is already counted in the chance of a good scan warns only once.
+
+The chance of a good scan (rule ``sharpness``) counts how the film sags, how well the focus height is known, how much
+sheets may differ and how far the lamp's warmth bows the holder. A second warning about one of these would say the same
+thing twice; its numbers stay in the list, with the reason why it does not warn.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from holders.core.findings import Finding, amount
+
+CHANCE = "sharpness"
+RANK = "how the stack of sheets ranks"
+# the same cause as a low chance: said in its finding
+CAUSES = (
+    "share of the film surface in focus",
+    "share in focus of the worst sensible film",
+    "film plane inside the focus band",
+    "ledge rounded to whole layers",
+    "ledge made of whole sheets",
+)
+COUNTED = "counted in the chance of a good scan"
+# facts of the material and its route, true of every holder made like this, and why each needs no warning
+FACTS = {
+    "bow of the holder with one warm face": COUNTED,
+    "spread of the sheets' thickness": COUNTED,
+    "growth of the holder in the glass's rim": "it still fits, as the gap to the rim is wider than this",
+    "bow of the holder with one damp face": "not judged, since it depends on how the holder was kept: let it lie flat "
+    "beside the scanner for a day, so that both faces take the air of the room",
+}
+
+
+def joined(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """The findings, those of one cause as one; the same where the chance of a good scan was not judged."""
+    chance = next((f for f in findings if f.code == CHANCE and f.level != "skip"), None)
+    if chance is None:
+        return tuple(findings)
+    low = chance.level in ("warn", "stop")
+    folded = [f for f in findings if low and f.level == "warn" and (f.subject in CAUSES or _best_stack(f))]
+    found = []
+    for finding in findings:
+        if finding is chance:
+            found.append(_with_causes(finding, folded))
+        elif any(finding is one for one in folded):
+            found.append(_fact(finding, COUNTED))
+        elif finding.level == "warn" and finding.subject in FACTS:
+            found.append(_fact(finding, FACTS[finding.subject]))
+        else:
+            found.append(finding)
+    return tuple(found)
+
+
+def _best_stack(finding: Finding) -> bool:
+    """Whether the sheets at hand are stacked as well as they can be, and only miss the height."""
+    return finding.subject == RANK and finding.measured == finding.limit
+
+
+def _fact(finding: Finding, why: str) -> Finding:
+    return finding.model_copy(update={"level": "skip", "advice": why})
+
+
+def _with_causes(chance: Finding, folded: Sequence[Finding]) -> Finding:
+    """The finding on the chance, with the numbers of what is folded into it."""
+    words = [
+        f"{one.number}: {amount(one.measured, one.unit)}"
+        for one in folded
+        if one.number and one.subject != RANK
+    ]
+    if not words:
+        return chance
+    return chance.model_copy(update={"where": "; ".join((*words, chance.where))})

@@ -1,0 +1,397 @@
+"""What a finding says: one sentence where all is well, one where it is not, and what its number is.
+
+A check looks at a subject ("least gap between film and glass"); people read what is wrong with it ("The film comes so
+near the glass that rings may appear"). A subject that stands here twice over, for too little and for too much, is said
+by the side on which its number lies.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from holders.core.findings import Level
+
+
+class Said(NamedTuple):
+    """The sentences of one subject; ``much`` is said instead of ``bad`` where the number is above its limit."""
+
+    good: str
+    bad: str
+    number: str = ""
+    much: str = ""
+    stop: str = ""
+
+
+SAID: dict[str, Said] = {
+    # film
+    "film that burns": Said(
+        "The film's base does not burn fiercely", "This film burns fiercely", "the film's base"
+    ),
+    "film as large as its format": Said(
+        "The film is about as large as its format", "The film's size does not fit its format", "size given"
+    ),
+    "smallest film, pushed to one side, still rests on the other lip": Said(
+        "Even the smallest film rests on all its lips",
+        "A film cut small may slip off its lip",
+        "left on the lip",
+        stop="A film cut small falls through",
+    ),
+    "largest film enters its pocket": Said(
+        "Even the largest film goes into its pocket",
+        "A film cut large may stick in its pocket",
+        "room for the largest film",
+        stop="A film cut large does not go into its pocket",
+    ),
+    "nothing in the pocket in the way of the largest film": Said(
+        "Nothing in the pocket is in the film's way", "Part of the frame is in the film's way", "in the way"
+    ),
+    "lips within the film's clear border": Said(
+        "The lips stay off the picture", "A lip covers the edge of the picture", "picture covered"
+    ),
+    "clear film border shown for colour inversion": Said(
+        "Enough clear border shows for colour inversion",
+        "Less clear border shows than you asked for",
+        "border shown",
+        stop="No clear border shows",
+    ),
+    "share of the picture shown": Said(
+        "The scan shows the whole picture, or nearly", "Part of the picture is hidden or shaded", "shown"
+    ),
+    # focus
+    "film plane inside the focus band": Said(
+        "The film lies well within the sharp heights",
+        "The film may lie outside the sharp heights",
+        "from the film to the end of the sharp heights",
+        stop="The film lies outside the sharp heights",
+    ),
+    "film surface in focus and off the glass": Said(
+        "How the film lies is known", "How the film lies could not be computed"
+    ),
+    "share of the film surface in focus": Said(
+        "The whole film is in focus, or nearly",
+        "Part of the film will be soft",
+        "in focus",
+        stop="Most of the film will be soft",
+    ),
+    "what a ledge at the focus height costs": Said(
+        "A ledge at the focus height costs little sharpness",
+        "A ledge at the focus height leaves the sagging film soft",
+        "lost",
+    ),
+    "share in focus of the worst sensible film": Said(
+        "Even the most curled film of this kind stays sharp",
+        "Film more curled than usual will be soft",
+        "in focus, worst film",
+    ),
+    "least gap between film and glass": Said(
+        "The film keeps clear of the glass",
+        "The film comes so near the glass that rings may appear",
+        "least gap",
+        stop="The film touches the glass: expect rings",
+    ),
+    "heights in whole printer layers": Said(
+        "The heights are whole layers", "A height is no whole number of layers"
+    ),
+    "foot recess in whole layers": Said(
+        "The foot recess is a whole number of layers",
+        "The foot recess is no whole number of layers",
+        "recess",
+    ),
+    "ledge rounded to whole layers": Said(
+        "Rounding to whole layers costs little",
+        "Rounding to whole layers puts the film off its best height",
+        "off",
+    ),
+    "ledge height from the sheets at hand": Said(
+        "The ledge is made of sheets you have", "There are no sheets to make the ledge of", "sheets"
+    ),
+    "every slab is a sheet": Said(
+        "Every layer is a sheet you have", "A layer is needed that no sheet has", "needed"
+    ),
+    "ledge made of whole sheets": Said(
+        "The stack of sheets comes near the best height",
+        "The stack of sheets puts the film off its best height",
+        "off",
+    ),
+    "how the stack of sheets ranks": Said(
+        "No other stack of your sheets does better", "Your sheets cannot be stacked to the best height", "place"
+    ),
+    "spread of the sheets' thickness": Said(
+        "The sheets are even enough", "Your sheets may be thicker or thinner than their name says", "may differ by"
+    ),
+    "height of soft sheets under their load": Said(
+        "The soft sheets hold their height", "The soft sheets give way under the holder", "height lost"
+    ),
+    # the holder on the scanner
+    "window inside the lamp area": Said(
+        "The lamp lights every window", "Part of a window lies outside the light", "to the edge of the light"
+    ),
+    "calibration zone clear": Said(
+        "The calibration zone is clear",
+        "The holder may slide onto the calibration zone",
+        "to the calibration zone",
+        stop="The holder covers the calibration zone",
+    ),
+    "gap between the holder and the rim of the glass": Said(
+        "The holder fits the glass",
+        "The holder fits the glass tightly and may jam",
+        "gap to the rim",
+        stop="The holder is larger than the glass",
+    ),
+    "holder held in its place on the glass": Said(
+        "The holder cannot slide on the glass", "The holder can slide on the glass", "can slide"
+    ),
+    "height under the lamp's lid": Said(
+        "The lamp's lid closes over the holder",
+        "The lamp's lid closes only just over the holder",
+        "height of the holder",
+        stop="The lamp's lid does not close over the holder",
+    ),
+    # lid, cover, insert, channel
+    "lid's side clearance": Said(
+        "The lid drops into its pocket",
+        "The lid may jam in its pocket",
+        "gap beside the lid",
+        much="The lid rattles in its pocket",
+        stop="The lid does not go into its pocket",
+    ),
+    "lid's play over the film": Said(
+        "The lid lies right on film of any usual thickness",
+        "The lid does not lie right on film much thinner or thicker than usual",
+        "room over the film",
+    ),
+    "lid heavy enough": Said("The lid is heavy enough", "The lid is too light for its film", "presses with"),
+    "material above magnets": Said(
+        "The magnets are well covered",
+        "Little or nothing covers the magnets",
+        "left over the magnet",
+        stop="A magnet pocket breaks through",
+    ),
+    "warp of the lid that its weight leaves": Said(
+        "The lid lies flat", "The lid may stay warped and let the film's edge lift", "warp left"
+    ),
+    "plate in its pocket, gap each side": Said(
+        "The cover glass drops into its pocket",
+        "The cover glass may jam in its pocket",
+        "gap each side",
+        much="The cover glass slides about in its pocket",
+        stop="The cover glass does not go into its pocket",
+    ),
+    "plate cut short and pushed to one side still reaches over the other lip": Said(
+        "Even a cover glass cut small rests on all lips",
+        "A cover glass cut small may slip off a lip",
+        "left on the lip",
+        stop="A cover glass cut small falls onto the film",
+    ),
+    "wall above the plate": Said("The cover glass lies below the top of the frame", "", "wall above the glass"),
+    "room between plate and turn buttons": Said(
+        "The turn buttons close over the glass",
+        "Thick film or glass stands in the way of the turn buttons",
+        "room below the buttons",
+        much="The cover glass rattles below its turn buttons",
+        stop="The turn buttons press on the glass and crack it",
+    ),
+    "plate heavy enough": Said(
+        "The cover glass is heavy enough", "The cover glass is too light", "presses with"
+    ),
+    "rings between film and plate": Said(
+        "The cover glass gives no rings that show",
+        "Where the film touches the cover glass, rings will show",
+        "contrast of the rings",
+    ),
+    "turn button over a plate cut short that lies at the far wall": Said(
+        "The turn buttons hold even a glass cut small",
+        "A cover glass cut small may slip from its turn buttons",
+        "button over the glass",
+    ),
+    "thread in the frame": Said(
+        "The screws hold in the frame", "The screws may tear out of the frame", "thread"
+    ),
+    "frame left below the screws": Said(
+        "The screws do not come through",
+        "A screw may come through and scratch the scanner's glass",
+        "left below the screw",
+    ),
+    "gap round the insert": Said(
+        "The insert drops into its carrier",
+        "The insert may jam in its carrier",
+        "gap round it",
+        much="The insert rattles in its carrier",
+        stop="The insert does not go into its carrier",
+    ),
+    "insert rests on the carrier's ledge all round": Said(
+        "The insert rests on its carrier all round",
+        "The insert hardly rests on its carrier",
+        "left on the ledge",
+        stop="The insert falls through its carrier",
+    ),
+    "insert goes in one way only": Said(
+        "The insert goes in one way only", "The insert can be laid in the wrong way round", "in the way"
+    ),
+    "carrier and insert add up to the ledge's height": Said(
+        "Carrier and insert together keep the height",
+        "Carrier and insert together may miss the height",
+        "may miss by",
+    ),
+    "carrier's ledge clear of the windows": Said(
+        "The carrier stays clear of the windows", "The carrier's ledge reaches into a window", "clear by"
+    ),
+    "arc over the picture against the focus band": Said(
+        "The strip's arc stays within the sharp heights",
+        "The strip's arc is too high to be sharp all over",
+        "height of the arc",
+    ),
+    "strips of every curl in the channel": Said(
+        "Strips of every curl stay within the sharp heights",
+        "Some strips will not be sharp in this channel",
+        "heights of all strips span",
+    ),
+    "rails clear of the picture": Said(
+        "The rails stay off the picture",
+        "A rail comes close to the picture",
+        "from rail to picture",
+        stop="A rail covers the picture",
+    ),
+    "corners of the rails on the arc": Said(
+        "The rails follow the arc", "The rails miss the arc and may dent the strip", "off the arc"
+    ),
+    "arc that the strip would take by itself": Said(
+        "The arc suits the strip's own curl",
+        "The strip is flatter than the arc and is bent by it",
+        "the strip's curl",
+        much="The strip is more curled than the arc and may rise from it",
+    ),
+    # the frame itself
+    "parts clear of one another": Said("No part is in another's way", "Two parts fill the same space", "shared"),
+    "pockets clear of one another": Said("No pocket runs into another", "Two film pockets overlap", "pockets"),
+    "thinnest wall": Said(
+        "All walls are thick enough",
+        "A wall is thin and may break",
+        "thinnest wall",
+        stop="A wall is too thin to be made",
+    ),
+    "thickness of the ledge at the window": Said(
+        "The ledge is thick enough at the window",
+        "The ledge is thin at the window and may come out ragged",
+        "thickness",
+        stop="The ledge is too thin at the window to carry film",
+    ),
+    "bridge between two laser cuts": Said(
+        "All bridges between laser cuts hold",
+        "A bridge between two laser cuts is narrow and may char",
+        "bridge",
+        stop="A bridge between two laser cuts burns away",
+    ),
+    "kerf": Said("The kerf is known", "The width of the laser's cut is not known", "kerf"),
+    "openings wider than the kerf": Said(
+        "The laser can cut every opening", "The laser cannot cut an opening this narrow", "openings lost"
+    ),
+    "material in a laser cutter": Said(
+        "The material may go in a laser",
+        "Not every laser workshop takes this material",
+        "laser",
+        stop="This material must not go in a laser",
+    ),
+    "part fits the printer or the sheet": Said(
+        "Every part fits the machine or the sheet", "A part does not fit the machine or the sheet", "part"
+    ),
+    "step in the ledge at a seam against the focus band": Said(
+        "The ledge is even across the seam",
+        "The ledge may have a step at the seam",
+        "step",
+        stop="The step at the seam puts film out of focus",
+    ),
+    "pocket walls in line at a seam": Said(
+        "The pocket's walls line up at the seam", "The film may catch on the pocket's wall at a seam", "out of line"
+    ),
+    "joints clear of the windows": Said(
+        "No joint stands in a window", "A joint stands in a window", "joint in the window"
+    ),
+    "seams away from film corners": Said(
+        "The seams stay off the film's corners", "A seam runs close to a film corner", "to the corner"
+    ),
+    "pieces marked": Said(
+        "Every piece carries its letter", "Some pieces carry no letter", "unmarked"
+    ),
+    "feet stand out of the underside": Said(
+        "The feet carry the holder", "The feet do not carry the holder", "stand out"
+    ),
+    "feet off windows, calibration zone and one another": Said(
+        "The feet are in nobody's way",
+        "Two feet overlap",
+        "covered",
+        stop="A foot stands in the light or on the calibration zone",
+    ),
+    "foot wholly behind material": Said(
+        "Every foot lies wholly on the frame", "A foot hangs over an edge of the frame", "without support"
+    ),
+    "material above a foot": Said(
+        "Enough material lies above every foot", "Little material is left above a foot", "left"
+    ),
+    "feet not in one line": Said(
+        "The feet stand well apart", "The feet stand nearly in a line, so the holder rocks", "width of the stance"
+    ),
+    "centre of mass inside the feet": Said(
+        "The holder stands firmly on its feet",
+        "The holder tips easily on its feet",
+        "centre of mass to the feet's edge",
+        stop="The holder tips over",
+    ),
+    "warmest the holder gets": Said(
+        "The holder stays cool enough",
+        "The holder gets nearly as warm as its material stands",
+        "at the warmest",
+        stop="The holder gets warmer than its material stands",
+    ),
+    "margin to softening": Said(
+        "The material stays far from softening",
+        "The lamp's warmth comes close to softening the material",
+        "margin",
+        stop="The material softens at the lamp's warmth",
+    ),
+    "growth of the holder in the glass's rim": Said(
+        "Warm or damp, the holder still fits the glass",
+        "Warm or damp, the holder grows into most of its gap to the rim",
+        "growth",
+        stop="Warm or damp, the holder jams against the rim of the glass",
+    ),
+    "growth of the film in its pocket": Said(
+        "Warm or damp, the film still fits its pocket",
+        "Warm or damp, the film grows into all of its clearance",
+        "growth",
+        stop="Warm or damp, the film buckles in its pocket",
+    ),
+    "bow of the holder with one warm face": Said(
+        "The lamp's warmth bows the holder little", "The lamp's warmth bows the holder upward", "lift in the middle"
+    ),
+    "bow of the holder with one damp face": Said(
+        "Damp bows the holder little", "Damp on one side bows the holder upward", "lift in the middle"
+    ),
+    "sag of the frame between its feet": Said(
+        "The frame hardly sags between its feet", "The frame sags between its feet", "sag"
+    ),
+    "sag of the frame left warm on its feet": Said(
+        "Left on the warm scanner, the frame hardly sags", "Left for weeks on the warm scanner, the frame sags", "sag"
+    ),
+    "sag of the frame held by one edge": Said(
+        "The frame can be held by one edge", "The frame flops when held by one edge", "sag in the hand"
+    ),
+}  # fmt: skip
+SHARPNESS = Said(
+    "Most scans will be sharp and free of rings",
+    "Too many scans will be soft or show rings",
+    "good scans of 100",
+    stop="Hardly any scan will be sharp and free of rings",
+)
+
+
+def sentence(subject: str, level: Level, measured: object, limit: object) -> tuple[str, str]:
+    """The sentence of a subject, and what its number is; the subject itself where nothing stands here."""
+    said = SAID.get(subject, SHARPNESS if subject.startswith("chance that at least") else None)
+    if said is None or level == "skip":
+        return subject, ""
+    if level == "pass":
+        return said.good, said.number
+    much = isinstance(measured, (int, float)) and isinstance(limit, (int, float)) and measured > limit
+    words = said.much if said.much and much else said.bad
+    return (said.stop if level == "stop" and said.stop else words) or subject, said.number
