@@ -63,7 +63,7 @@ def pages() -> tuple[str, dict[str, bytes], dict[str, bytes]]:
         found = study_file(path)
         parts.append(entry(path, found))
         sheets[f"{path.stem}-sheet.svg"] = drawing(found.design)
-        films[f"{path.stem}-film.svg"] = film_sheet(found.design, found.film)
+        films[f"{path.stem}-film.svg"] = film_sheet(found.design, found.film, verdict=found.verdict.text)
     return HEAD + "\n".join(parts), sheets, films
 
 

@@ -57,6 +57,11 @@ def _best_stack(finding: Finding) -> bool:
     return finding.subject == RANK and finding.measured == finding.limit
 
 
+def is_fact(finding: Finding) -> bool:
+    """Whether the finding is a fact of material and route with a number, not worth a warning."""
+    return finding.level == "skip" and finding.subject in FACTS and finding.measured is not None
+
+
 def _fact(finding: Finding, why: str) -> Finding:
     return finding.model_copy(update={"level": "skip", "advice": why})
 

@@ -67,7 +67,7 @@ def _head(chance: float, findings: Sequence[Finding]) -> str:
         many = "" if len(stops) == 1 else f" and {len(stops) - 1} more"
         return f"Do not make it like this: {stops[0].title}{many}. ({sharp}.)"
     if warnings == 1:
-        return f"{sharp}, if the warning below does no harm."
+        return f"{sharp}, if the warning does no harm."
     if warnings:
-        return f"{sharp}, if the {warnings} warnings below do no harm."
+        return f"{sharp}, if the {warnings} warnings do no harm."
     return f"{sharp}."

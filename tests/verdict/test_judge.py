@@ -57,8 +57,8 @@ def test_stops_and_warnings_stand_in_the_sentence(odds: Odds) -> None:
     assert judged(odds, [stop, warn]).text.startswith(
         "Do not make it like this: The holder is wider than the glass."
     )
-    assert "if the warning below does no harm" in judged(odds, [warn]).text
-    assert "if the 2 warnings below do no harm" in judged(odds, [warn, warn]).text
+    assert "if the warning does no harm" in judged(odds, [warn]).text
+    assert "if the 2 warnings do no harm" in judged(odds, [warn, warn]).text
     assert "harm" not in judged(odds, []).text
 
 

@@ -16,7 +16,6 @@ from holders.workshop.budget.tolerance import SHARP_SHARE, standard_deviation
 from holders.workshop.stock import StockAnswer, make_up, pile, stacks_for
 
 if TYPE_CHECKING:
-    from holders.facts.models import Printer
     from holders.preset.resolve import Job
     from holders.preset.schema import Preset
 

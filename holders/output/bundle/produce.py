@@ -87,7 +87,7 @@ def produce(
         )
     )
     if found.film.grid is not None:
-        files["film.svg"] = partial(film_sheet, found.design, found.film)
+        files["film.svg"] = partial(film_sheet, found.design, found.film, verdict=found.verdict.text)
     files |= _job_sheet(found, anyway or "")
     made: dict[str, bytes | Producer] = dict(files)
     if solids is not None:  # while those are made elsewhere, the others are made here

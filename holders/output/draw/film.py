@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -36,6 +37,7 @@ FILM_PEN = Pen(0.9)
 CELLS = 60
 STRIP = 1.8  # a picture this much longer than wide is drawn lying
 STRIP_HIGH = 44.0
+VERDICT_SIZE, VERDICT_LINE = 3.2, 5.0
 PIECES_MM = 1.0  # more than half of any gap between pieces
 LOW, HIGH = HATCH_MATERIAL, "#b8b8b8"
 NUMBERS = 5  # heights written on the map, each way
@@ -49,32 +51,36 @@ class Axes:
     enlarged: float
 
 
-def film_sheet(design: Design, film: Filmed, width: float = WIDTH) -> bytes:
-    """The whole picture as SVG, ``width`` mm wide.
+def film_sheet(design: Design, film: Filmed, width: float = WIDTH, verdict: str = "") -> bytes:
+    """The whole picture as SVG, ``width`` mm wide, under the sentence that judges the holder where one is given.
 
     Raises ``ValueError`` when no film surface is known.
     """
     if film.grid is None or film.sag is None:
         raise ValueError("no film surface is known")
-    height = 24 + CUT_HIGH + 16 + MAP_HIGH + 16
+    lines = textwrap.wrap(verdict, int((width - 2 * MARGIN) / text_width("x", VERDICT_SIZE)))
+    down = VERDICT_LINE * len(lines)
+    height = 24 + down + CUT_HIGH + 16 + MAP_HIGH + 16
     picture = Picture(width, height)
     picture.text((MARGIN, 10), design.title, 5, bold=True)
-    axes = _axes(design, film, film.grid, width)
+    for k, line in enumerate(lines):
+        picture.text((MARGIN, 17 + VERDICT_LINE * k), line, VERDICT_SIZE, bold=True)
+    axes = _axes(design, film, film.grid, width, down)
     words = f"Cut through the middle of the film. Heights are drawn {axes.enlarged:.0f} times too large."
-    picture.text((MARGIN, 18), words, 3)
+    picture.text((MARGIN, 18 + down), words, 3)
     _section(picture, design, film, film.grid, axes)
-    top = 24 + CUT_HIGH + 10
+    top = 24 + down + CUT_HIGH + 10
     picture.text((MARGIN, top), "The picture seen from above: heights above the glass in mm", 3)
     _map(picture, film, film.grid, top + 4)
     return picture.svg(f"{design.title}: how the film lies")
 
 
-def _axes(design: Design, film: Filmed, grid: HeightGrid, width: float) -> Axes:
+def _axes(design: Design, film: Filmed, grid: HeightGrid, width: float, down: float) -> Axes:
     wide = float(grid.x[-1])
     high = max(design.total_height, film.band.high_mm, float(grid.z.max())) + 0.6
     scale_x = (width - 2 * MARGIN - WORDS_WIDE) / (wide + 24)
     scale_y = CUT_HIGH / (high + 0.9)
-    view = View(MARGIN, 24 + CUT_HIGH - 0.9 * scale_y, -12.0, 0.0, scale_x, scale_y)
+    view = View(MARGIN, 24 + down + CUT_HIGH - 0.9 * scale_y, -12.0, 0.0, scale_x, scale_y)
     return Axes(view, scale_y / scale_x)
 
 
@@ -262,7 +268,7 @@ def _legend(picture: Picture, film: Filmed, at: tuple[float, float], span: tuple
     assert film.sag is not None
     x, y = at
     boxes = (
-        ("#fff", f"sharp: {100 * film.sag.in_band_fraction:.1f} % of the picture"),
+        ("#fff", f"sharp as drawn: {100 * film.sag.in_band_fraction:.1f} %"),
         (LOW, "too low, so soft"),
         (HIGH, "too high, so soft"),
     )
@@ -272,13 +278,13 @@ def _legend(picture: Picture, film: Filmed, at: tuple[float, float], span: tuple
         picture.text((x + 9, top + 3.3), words, 2.8)
     lines = [
         f"heights from {span[0]:.2f} to {span[1]:.2f} mm",
-        f"hangs below the ledge: {film.sag.max_mm:.2f} mm at most",
+        f"sags below the ledge: {film.sag.max_mm:.2f} mm at most",
         f"nearest to the glass: {film.sag.min_gap_mm:.2f} mm",
-        f"rings and dust ask for {film.least_gap_mm:.2f} mm",
+        f"minimum gap {film.least_gap_mm:.2f} mm (rings, dust)",
     ]
     if film.flat_sag is not None:
         share = 100 * film.flat_sag.in_band_fraction
-        lines.append(f"with the ledge at the focus height {share:.0f} % would be sharp")
+        lines.append(f"a ledge at the focus height would leave {share:.0f} % sharp")
     for k, words in enumerate(lines):
         picture.text(
             (x, y + 28 + 5 * k), words, 2.8 if text_width(words, 2.8) < picture.width - x - 3 else 2.3

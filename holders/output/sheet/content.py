@@ -7,6 +7,7 @@ import tomllib
 from collections.abc import Mapping
 from typing import Any
 
+from holders.checks.joined import is_fact
 from holders.core.findings import Finding, number_words
 from holders.output.draw.canvas import measure
 from holders.output.sheet import loading, numbers, pictures, scanning, shopping, steps
@@ -14,6 +15,8 @@ from holders.output.sheet.blocks import Block, Items, Section, Sheet, Table, Ver
 from holders.preset.schema import Preset
 from holders.preset.template import toml_value
 from holders.study import Study
+from holders.verdict.judge import per_hundred
+from holders.verdict.model import Verdict
 from holders.workshop.nest.nest_job import sheets_of
 
 ROUTES = {"print": "printed", "laser": "cut by laser", "knife": "cut with a knife"}
@@ -38,6 +41,7 @@ def sheet_content(study: Study, preset_text: str, anyway: str = "") -> Sheet:
         design.title,
         subtitle,
         (
+            _verdict(study.verdict),
             _purpose(study),
             _findings(study.findings, anyway),
             _cautions(study.cautions),
@@ -52,6 +56,16 @@ def sheet_content(study: Study, preset_text: str, anyway: str = "") -> Sheet:
             _preset(design.slug, preset_text),
         ),
     )
+
+
+def _verdict(verdict: Verdict) -> Section:
+    """The one judgement, and the changes that gain where they were tried."""
+    blocks: list[Block] = [Words(verdict.text)]
+    if verdict.next:
+        now = per_hundred(verdict.chance)
+        steps = tuple(f"{step.text}: {now} -> {per_hundred(step.chance)} of 100" for step in verdict.next)
+        blocks += [Words("What gains; each was tried on this holder:"), Items(steps, numbered=True)]
+    return Section("verdict", "Verdict", tuple(blocks))
 
 
 def _purpose(study: Study) -> Section:
@@ -80,7 +94,7 @@ def _why(study: Study) -> str:
     reach = None if study.design.sag is None else study.design.sag.reach_mm
     low, high = reach or (0.0, 0.0)
     if low <= -FLAT_MM and -low >= high:
-        return f"which hangs up to {measure(-low)} mm below the ledge"
+        return f"which sags up to {measure(-low)} mm below the ledge"
     if high >= FLAT_MM:
         return f"which curls up to {measure(high)} mm above the ledge"
     return "which lies nearly flat"
@@ -97,6 +111,9 @@ def _findings(findings: tuple[Finding, ...], anyway: str) -> Section:
     if serious:
         rows = tuple((f"{LEVELS[f.level]}", f"{f.title} ({f.code})", _measured(f), f.advice) for f in serious)
         blocks.append(Table("What the checks want you to know", ("level", "check", "found", "advice"), rows))
+    facts = tuple(f"{f.title}. {_measured(f)}: {f.advice}." for f in findings if is_fact(f))
+    if facts:
+        blocks += [Words("Facts of the material and of how it is made, which need no warning:"), Items(facts)]
     return Section("findings", "Findings", tuple(blocks))
 
 

@@ -44,7 +44,7 @@ from holders.workshop.nest.nest_job import sheets_of
 from tests.presets_made import SHIPPED, changed
 
 SECTIONS = (
-    *("purpose", "findings", "cautions", "numbers", "plan", "exploded"),
+    *("verdict", "purpose", "findings", "cautions", "numbers", "plan", "exploded"),
     *("film", "shopping", "making", "loading", "scanning", "preset"),
 )
 VOID = {"meta", "br", "hr", "img", "link", "input"}
@@ -288,7 +288,7 @@ def test_sheet_repeats_the_design_and_invents_nothing(path: Path) -> None:
         assert cells in text
     for finding in found(path).findings:
         if finding.level in ("warn", "stop"):
-            assert f"{finding.code}: " in text
+            assert f"({finding.code})" in text
     assert isinstance(sheet(path).sections[-1].blocks[-1], Verbatim)
     assert sheet(path).sections[-1].blocks[-1].text == read_text(path).rstrip("\n")
 
@@ -320,7 +320,7 @@ def test_chances_are_never_called_certain() -> None:
 
 
 def test_purpose_names_the_height_of_the_ledge() -> None:
-    first = sheet(PRINTED).sections[0].blocks[0]
+    first = sheet(PRINTED).sections[1].blocks[0]
     assert isinstance(first, Words)
     h = found(PRINTED).design.heights
     assert f"{h.drawn_ledge:.2f}".rstrip("0") in first.text
@@ -385,7 +385,7 @@ def test_film_goes_in_before_its_lid_and_the_holder_after_both() -> None:
 
 def test_purpose_tells_sag_from_curl() -> None:
     def told(stem: str) -> str:
-        first = sheet(next(p for p in SHIPPED if p.stem == stem)).sections[0].blocks[0]
+        first = sheet(next(p for p in SHIPPED if p.stem == stem)).sections[1].blocks[0]
         assert isinstance(first, Words)
         return first.text
 

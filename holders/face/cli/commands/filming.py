@@ -11,7 +11,7 @@ from holders.core.errors import CheckStops
 from holders.face.cli import show
 from holders.face.cli.markup import escape
 from holders.output.words.lid import lid_words
-from holders.output.words.summary import rounded
+from holders.output.words.summary import rounded, verdict_summary
 from holders.study import Study, study_file
 
 ROUND = 6  # decimals of heights in JSON: a nanometre, far below what is meant
@@ -40,6 +40,7 @@ def film_summary(found: Study) -> dict[str, Any]:
     assert sag is not None
     made: dict[str, Any] = {
         "preset": found.design.slug,
+        "verdict": verdict_summary(found.verdict),
         "converged": grid.converged,
         "iterations": grid.iterations,
         "residual": grid.residual,
@@ -110,12 +111,13 @@ def _tell(found: Study) -> None:
 
     console, film, sag = show.out(), found.film, found.film.sag
     assert sag is not None
-    console.print(f"[bold]{escape(found.design.title)}[/]: {escape(film.grid.method if film.grid else '')}")
+    console.print(f"[bold]{escape(found.design.title)}[/]")
+    console.print(f"[bold]{escape(found.verdict.text)}[/]\n")
     rows = [
-        ("hangs below the ledge", f"{sag.max_mm:.2f} mm at most, {_mean(sag.mean_mm)}"),
-        ("nearest to the glass", f"{sag.min_gap_mm:.2f} mm (rings and dust ask for {film.least_gap_mm:.2f} mm)"),
-        ("in focus as built", f"{100 * sag.in_band_fraction:.1f} % of the picture"),
-        ("with the ledge at the focus height", f"{100 * (sag.focus_fraction or 0):.1f} %"),
+        ("sags below the ledge", f"{sag.max_mm:.2f} mm at most, {_mean(sag.mean_mm)}"),
+        ("nearest to the glass", f"{sag.min_gap_mm:.2f} mm (minimum {film.least_gap_mm:.2f} mm: rings, dust)"),
+        ("in focus, all heights as planned", f"{100 * sag.in_band_fraction:.1f} % of the picture"),
+        ("in focus, ledge at focus height", f"{100 * (sag.focus_fraction or 0):.1f} %"),
         ("best ledge, feet included", f"{film.best_ledge_mm:.2f} mm above the glass"),
         ("rings", ring_words(found.job, film)),
     ]  # fmt: skip
@@ -132,28 +134,29 @@ def _tell(found: Study) -> None:
              f"{spread.best_ledge_height_mm.low:.2f} to {spread.best_ledge_height_mm.high:.2f} mm"),
             ("worst sensible case", spread.worst.described),
         ]  # fmt: skip
-    grid = show.grid(rows)
-    console.print(grid)
+    if film.grid is not None:
+        rows.append(("computed by", film.grid.method))
+    console.print(show.grid(rows))
     table = comparison(found.job, found.film)
     if table:
         told, notes = footnoted(table)
         console.print(
-            show.table("The same film laid in otherwise, each at its own best ledge", _COLUMNS, told)
+            show.table("The same film held in other ways, each with its own best ledge", _COLUMNS, told)
         )
         console.print(show.grid(notes))
 
 
 def _mean(hangs_mm: float) -> str:
     where = "below" if hangs_mm >= 0 else "above"
-    return f"{abs(hangs_mm):.2f} mm {where} it in the mean"
+    return f"{abs(hangs_mm):.2f} mm {where} it on average"
 
 
 # as narrow as their longest word, so that a terminal of 80 columns folds nothing
 _COLUMNS = (
     "held by",
     "emulsion",
-    "hangs\nmm",
-    "stands\nup mm",
+    "sags\nmm",
+    "bows\nup mm",
     "in\nfocus",
     "best\nledge\nmm",
     "gap\nmm",
@@ -182,4 +185,6 @@ def _draw(found: Study, out: Path) -> Path:
     from holders.output.bundle.write import write_one
     from holders.output.draw.film import film_sheet
 
-    return write_one(out, f"{found.design.slug}-film.svg", film_sheet(found.design, found.film))
+    return write_one(
+        out, f"{found.design.slug}-film.svg", film_sheet(found.design, found.film, verdict=found.verdict.text)
+    )

@@ -9,6 +9,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from holders.checks.safety.cautions import hazards
 from holders.core.bounds import bounded_time
 from holders.core.errors import HoldersError, InputError
 from holders.core.workers import Refused, cores
@@ -52,6 +53,7 @@ def check_one(
         print_json(summary(found, str(path)))
     else:
         _tell(found, everything)
+        _caution([found], everything)
     return 0 if found.ok else 1
 
 
@@ -217,7 +219,12 @@ def _show(made: Sequence[Made], out: Path, as_json: bool, everything: bool) -> i
         elif isinstance(one.records, Refused):
             show.err().print(f"[bold red]failed[/]: {title}: {escape(one.records.message)}")
         elif not as_json:
-            _wrote(out, one.found, one.records)
+            _wrote(out, one.found, one.records, everything)
+    if not as_json:
+        _caution([one.found for one in made], everything)
+        for one in made:
+            if one.records is not None and not isinstance(one.records, Refused):
+                _open(out, one.found)
     return max(one.code for one in made)
 
 
@@ -274,8 +281,6 @@ def _tell(found: Study, everything: bool) -> None:
     console.print(show.findings_rows(found.findings, everything))
     for note in design.notes:
         console.print(f"note: {escape(note)}")
-    for caution in found.cautions:
-        console.print(f"[yellow]caution[/]: {escape(caution)}")
 
 
 def _stock(found: Study) -> list[tuple[str, str]]:
@@ -294,8 +299,32 @@ def _windows(found: Study) -> str:
     return f"{len(w)} of {found.job.film.name}, {w[0].opening.width:.1f} x {w[0].opening.height:.1f} mm"
 
 
-def _wrote(out: Path, found: Study, records: Sequence[Any]) -> None:
-    _listed(out / found.design.slug, records)
+def _caution(studies: Sequence[Study], everything: bool) -> None:
+    """The cautions of a whole batch once: their names, or in full with ``everything``."""
+    console = show.out()
+    texts = dict.fromkeys(caution for found in studies for caution in hazards(found.job, found.design))
+    if everything:
+        for caution in texts:
+            console.print(f"[yellow]caution[/]: {escape(caution.sentence)}")
+    elif texts:
+        names = "; ".join(dict.fromkeys(caution.title for caution in texts))
+        console.print(f"[yellow]Cautions[/] (in full on the job sheet, or with --all): {escape(names)}")
+
+
+def _open(out: Path, found: Study) -> None:
+    """The last words on a holder that was made: the verdict, and what to open."""
+    console = show.out()
+    console.print(f"\n[bold]{escape(found.design.title)}: {escape(found.verdict.text)}[/]")
+    console.print(f"open {escape(str(out / found.design.slug / 'job-sheet.html'))}")
+
+
+def _wrote(out: Path, found: Study, records: Sequence[Any], everything: bool) -> None:
+    folder = out / found.design.slug
+    if everything:
+        _listed(folder, records)
+        return
+    show.out().print(f"wrote {len(records)} files to {escape(str(folder))}; --all lists them")
+    _kept_own(folder)
 
 
 def _listed(folder: Path, records: Sequence[Any]) -> None:
@@ -305,5 +334,9 @@ def _listed(folder: Path, records: Sequence[Any]) -> None:
         console.print(
             f"  {escape(record.path)}  [dim]{record.format}, {record.units}, {record.bytes} bytes[/]"
         )
+    _kept_own(folder)
+
+
+def _kept_own(folder: Path) -> None:
     for path in kept_in(folder):
-        console.print(f"[yellow]kept[/] your own version of a file: {escape(str(path))}")
+        show.out().print(f"[yellow]kept[/] your own version of a file: {escape(str(path))}")
