@@ -15,7 +15,6 @@ from holders.output.sheet.blocks import Block, Items, Section, Sheet, Table, Ver
 from holders.preset.schema import Preset
 from holders.preset.template import toml_value
 from holders.study import Study
-from holders.verdict.judge import per_hundred
 from holders.verdict.model import Verdict
 from holders.workshop.nest.nest_job import sheets_of
 
@@ -59,13 +58,8 @@ def sheet_content(study: Study, preset_text: str, anyway: str = "") -> Sheet:
 
 
 def _verdict(verdict: Verdict) -> Section:
-    """The one judgement, and the changes that gain where they were tried."""
-    blocks: list[Block] = [Words(verdict.text)]
-    if verdict.next:
-        now = per_hundred(verdict.chance)
-        steps = tuple(f"{step.text}: {now} -> {per_hundred(step.chance)} of 100" for step in verdict.next)
-        blocks += [Words("What gains; each was tried on this holder:"), Items(steps, numbered=True)]
-    return Section("verdict", "Verdict", tuple(blocks))
+    """The one judgement, the same sentence as on the terminal."""
+    return Section("verdict", "Verdict", (Words(verdict.text),))
 
 
 def _purpose(study: Study) -> Section:

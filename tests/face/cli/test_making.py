@@ -93,7 +93,7 @@ def test_progress_names_each_preset_and_how_many_are_done(tmp_path: Path) -> Non
     for path in paths:
         assert any(path.name in line for line in lines)
     # prose comes in the order asked for, whoever was ready first
-    places = [done.stdout.index(f"{tmp_path / 'out' / path.stem}:") for path in paths]
+    places = [done.stdout.index(f"{tmp_path / 'out' / path.stem};") for path in paths]
     assert places == sorted(places)
 
 

@@ -389,7 +389,7 @@ def test_purpose_tells_sag_from_curl() -> None:
         assert isinstance(first, Words)
         return first.text
 
-    assert "hangs up to" in told("8x10-printed")  # a large sheet sags
+    assert "sags up to" in told("8x10-printed")  # a large sheet sags
     assert "curls up to" in told("35mm-strips")  # a narrow strip arches
 
 
