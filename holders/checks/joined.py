@@ -26,6 +26,7 @@ COUNTED = "counted in the chance of a good scan"
 FACTS = {
     "bow of the holder with one warm face": COUNTED,
     "spread of the sheets' thickness": COUNTED,
+    "share in focus of the worst sensible film": COUNTED + ", as are all curls that this film may have",
     "growth of the holder in the glass's rim": "it still fits, as the gap to the rim is wider than this",
     "bow of the holder with one damp face": "not judged, since it depends on how the holder was kept: let it lie flat "
     "beside the scanner for a day, so that both faces take the air of the room",

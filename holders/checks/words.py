@@ -83,6 +83,11 @@ SAID: dict[str, Said] = {
         "Film more curled than usual will be soft",
         "in focus, worst film",
     ),
+    "film that is more curled": Said(
+        "Film more curled than usual stays sharp too",
+        "Film more curled than usual may be soft: the chance does not count it",
+        "in focus, worst film",
+    ),
     "least gap between film and glass": Said(
         "The film keeps clear of the glass",
         "The film comes so near the glass that rings may appear",

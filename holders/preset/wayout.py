@@ -78,6 +78,8 @@ def _number(error: Any, path: Sequence[Any]) -> str:
         words += f' or "{choices[0]}"'
     if isinstance(value, str) and re.fullmatch(r"\s*[-+]?[\d.]+\s*", value):
         return f"must be {words}, without quotes"
+    if isinstance(value, str) and _key(path).endswith("_mm"):
+        return f'must be {words} of mm, or a length in quotes such as "3.1 mm", "3,1" or "1/8 in"'
     return f"must be {words}"
 
 

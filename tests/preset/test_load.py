@@ -81,7 +81,7 @@ def test_good_one_reads() -> None:
             7,
             "at most 2000",
         ),
-        ('name = "a4-wide"', 'name = "a4-wide"\nglass_width_mm = "216"', "bed.glass_width_mm", 7, "number"),
+        ('name = "a4-wide"', 'name = "a4-wide"\nglass_width_mm = "wide"', "bed.glass_width_mm", 7, "number"),
         ('route = "print"', 'route = "printt"', "route", 3, '"print"'),
         ('format = "4x5"', 'format = "4x6"', "film.format", 9, "4x5"),
         ('name = "petg"', 'name = "petgg"', "material.name", 12, "petg"),
@@ -321,7 +321,7 @@ name = "mounting-board"
         ("sheets_mm = [3.0]\nsheet_prices = 4", "material.sheet_prices", "must be a list of prices"),
         ('sheets_mm = [3.0, "x"]', "material.sheets_mm.1", "must be a number"),
         ("sheets_mm = [" + "3.0, " * 13 + "]", "material.sheets_mm", "takes at most 12 values, not 13"),
-        ('kerf_mm = "0.2"', "material.kerf_mm", "must be a number, without quotes"),
+        ('price_per_kg = "0.2"', "material.price_per_kg", "must be a number, without quotes"),
         ("feet = 4", "material.feet", "write [feet] on a line of its own"),
         ('route = "laser"', "material.route", "stands above the first table"),
         (

@@ -327,7 +327,9 @@ class SagInFocus(Rule):
             level = at_least(sag.worst_fraction, IN_BAND_POOR, 0.0)
             yield self.found(
                 level,
-                title="share in focus of the worst sensible film",
+                title="share in focus of the worst sensible film"
+                if sag.curled
+                else "film that is more curled",
                 measured=sag.worst_fraction,
                 limit=IN_BAND_POOR,
                 unit="of the picture",

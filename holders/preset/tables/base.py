@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from holders.core.lengths import length_mm
 from holders.core.plain_text import ONE_LINE
 
 Length = Annotated[float, Field(ge=0, le=1000, allow_inf_nan=False)]
@@ -25,3 +26,23 @@ class Table(BaseModel):
     """A table of a preset: frozen, strict, and closed to unknown keys."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _lengths(cls, data: Any) -> Any:
+        """Lengths written as text, with a unit or a decimal comma, in mm; what is no length is left to be refused."""
+        if not isinstance(data, dict):
+            return data
+        return {
+            key: _in_mm(value) if isinstance(key, str) and key.endswith("_mm") else value
+            for key, value in data.items()
+        }
+
+
+def _in_mm(value: Any) -> Any:
+    if isinstance(value, (list, tuple)):
+        return type(value)(_in_mm(one) for one in value)
+    if not isinstance(value, str):
+        return value
+    length = length_mm(value)
+    return value if length is None else length
