@@ -26,7 +26,7 @@ def test_film_check_and_sheet_agree(path: Path) -> None:
     worst = [
         f
         for f in found.findings
-        if f.code == "sag" and f.title == "share in focus of the worst sensible film"
+        if f.code == "sag" and f.subject == "share in focus of the worst sensible film"
     ]
     if worst and film["ranges"] is not None:  # a strip in its channel has no ranges but of its curl
         assert film["ranges"]["in_band_fraction"]["low"] == worst[0].measured

@@ -390,7 +390,7 @@ def test_purpose_tells_sag_from_curl() -> None:
         return first.text
 
     assert "sags up to" in told("8x10-printed")  # a large sheet sags
-    assert "curls up to" in told("35mm-strips")  # a narrow strip arches
+    assert "curls up to" in told("35mm-channel")  # a strip in its channel arches
 
 
 # --- the preset on paper ----------------------------------------------------------------------------------------------
