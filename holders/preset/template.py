@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import textwrap
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, get_args
 
 from pydantic import BaseModel
@@ -18,6 +18,42 @@ HEAD = """\
 # Lengths are millimetres. A line that begins with # is not read: take the # away to set it.
 # Make it with:  holders make {file}
 """
+
+
+MORE = """
+# Every other key, explained:  holders new --full ANOTHER.toml
+"""
+# what most users measure sooner or later; in a short preset it stands commented out beside what is set
+SOON = {
+    "bed": ("focus_height_mm", "focus_sigma_mm"),
+    "base": ("curl_per_m", "curl_low_per_m", "curl_high_per_m"),
+    "material": ("sheets_mm",),
+    "printer": ("layer_mm",),
+}
+
+
+def short_template(values: Mapping[str, Any], file: str = "FILE.toml") -> str:
+    """A preset of a page: ``values`` set, and commented out only what is worth measuring for this holder."""
+    tables = _headings()
+    lines = [HEAD.format(file=file)]
+    lines.append(_entry("holders_preset", FORMAT_VERSION, "", on=True))
+    for name, info in Preset.model_fields.items():
+        if name not in tables and name in values:
+            lines.append(_entry(name, values[name], info.description or "", on=True))
+    for name, title in tables.items():
+        soon = SOON.get(name, ()) if name in values or name == "base" else ()
+        if soon or name in values:
+            lines.append(_short_table(name, title, values.get(name) or {}, soon))
+    return "\n".join(lines) + "\n" + MORE
+
+
+def _short_table(name: str, title: str, given: Mapping[str, Any], soon: Sequence[str]) -> str:
+    parts = ["", f"# --- {title.partition(':')[0]}", f"[{name}]"]
+    for key, info in _model(name).model_fields.items():
+        if key in given or key in soon:
+            value = given.get(key, info.default)
+            parts.append(_entry(key, value, info.description or "", on=key in given))
+    return "\n".join(parts)
 
 
 def template(values: Mapping[str, Any], file: str = "FILE.toml") -> str:

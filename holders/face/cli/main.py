@@ -189,8 +189,12 @@ def new(
             help='One such reading, e.g. --reading "holes_mm=20.18 20.2"; repeat.',
         ),
     ] = None,
+    full: Annotated[bool, typer.Option("--full", help="With every key there is, explained.")] = False,
+    plain: Annotated[
+        bool, typer.Option("--plain", help="Add no part that was not asked for; nothing is tried.")
+    ] = False,
 ) -> None:
-    """Write a commented preset to start from."""
+    """Write a commented preset to start from; what holds the film is chosen by trying."""
     from holders.face.cli.commands.starting import start
 
     start(
@@ -205,6 +209,8 @@ def new(
         feet=feet,
         coupon=coupon,
         readings=reading or (),
+        full=full,
+        plain=plain,
     )
 
 

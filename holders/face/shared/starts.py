@@ -14,7 +14,7 @@ ROUTE_WORDS = {"print": "printed", "laser": "laser-cut", "knife": "cut by hand"}
 # what a part that is asked for starts with, by route; "" for every other
 STARTS: dict[str, dict[str, dict[str, Any]]] = {
     "feet": {"print": {"count": 4}, "": {"count": 4, "thickness_mm": CUT_FEET_MM}},
-    "lid": {"print": {"thickness_mm": STIFF_LID_MM}, "": {"thickness_mm": 2.0}},
+    "lid": {"print": {"thickness_mm": STIFF_LID_MM, "play_mm": 0.0}, "": {"thickness_mm": 2.0}},
 }
 USUAL = {"print": "petg", "laser": "acrylic-cast", "knife": "mat-board"}
 

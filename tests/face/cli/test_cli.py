@@ -198,7 +198,12 @@ def test_an_unknown_list_suggests() -> None:
 
 def test_new_writes_a_preset_that_works_and_never_overwrites(tmp_path: Path) -> None:
     path = tmp_path / "mine.toml"
-    assert call("new", "--format", "5x7", "--route", "print", "--lid", "--feet", path).exit_code == 0
+    assert (
+        call(
+            "new", "--plain", "--full", "--format", "5x7", "--route", "print", "--lid", "--feet", path
+        ).exit_code
+        == 0
+    )
     assert call("check", path).exit_code == 0
     before = path.read_bytes()
     assert call("new", path).exit_code == 2
@@ -365,7 +370,7 @@ def test_two_new_presets_do_not_write_one_folder(tmp_path: Path) -> None:
     from holders.preset.load import load
 
     for name in ("first.toml", "second.toml"):
-        assert call("new", tmp_path / name).exit_code == 0
+        assert call("new", "--plain", tmp_path / name).exit_code == 0
     assert [load(tmp_path / name).title for name in ("first.toml", "second.toml")] == ["first", "second"]
-    assert call("new", "--title", "Mine", tmp_path / "third.toml").exit_code == 0
+    assert call("new", "--plain", "--title", "Mine", tmp_path / "third.toml").exit_code == 0
     assert load(tmp_path / "third.toml").title == "Mine"

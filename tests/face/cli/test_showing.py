@@ -100,7 +100,7 @@ def test_listings_fit_a_narrow_terminal_with_every_source(what: str) -> None:
 
 
 def test_a_new_preset_ends_its_last_line(tmp_path: Path) -> None:
-    done = CliRunner().invoke(app, ["new", str(tmp_path / "weir.toml")])
+    done = CliRunner().invoke(app, ["new", "--plain", str(tmp_path / "weir.toml")])
     assert done.exit_code == 0
     text = (tmp_path / "weir.toml").read_text()
     assert text.endswith("\n")

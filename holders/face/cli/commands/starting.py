@@ -11,12 +11,13 @@ import typer
 from holders.core.atomic_write import new_file, not_taken
 from holders.core.errors import InputError
 from holders.core.plain_text import escaped
+from holders.face.cli import show
 from holders.face.shared.starts import ROUTE_WORDS, STARTS, USUAL, fitting_printer
 from holders.facts import tables
-from holders.facts.models import Route
+from holders.facts.models import FilmFormat, Route
 from holders.preset.load import parse
 from holders.preset.resolve import resolve
-from holders.preset.template import template
+from holders.preset.template import short_template, template
 
 
 def start(
@@ -32,9 +33,13 @@ def start(
     feet: bool,
     coupon: bool = False,
     readings: Sequence[str] = (),
+    full: bool = False,
+    plain: bool = False,
 ) -> None:
     """Write the preset; every name is looked up first, so that the file is valid from the start.
 
+    ``full`` writes every key with its meaning, else a page of what matters for this holder; ``plain`` adds no part that
+    was not asked for, else what gains on this very holder is chosen by trying.
     ``coupon`` asks for the readings of a test piece one by one; ``readings`` are such as ``KEY=VALUE``.
     """
     not_taken("FILE", file)
@@ -57,11 +62,14 @@ def start(
         )
     if route == "print":
         values["printer"] = {"name": printer or fitting_printer(bed)}
+    if lid:
+        _lid_useful(film)
     for name, wished in (("feet", feet), ("lid", lid)):
         if wished:
             values[name] = dict(STARTS[name].get(route, STARTS[name][""]))
     told = _readings(values, coupon, readings)
-    text = template(values, file.name)
+    values, added = (values, "") if told or plain else _proposed(values)
+    text = (template if full else short_template)(values, file.name)
     preset = parse(text, str(file))
     if told:
         from holders.study import job_of
@@ -73,9 +81,27 @@ def start(
     if not file.parent.is_dir():
         raise InputError("FILE", str(file), f"there is no folder {file.parent}; make it first")
     new_file("FILE", file, text.encode())
+    if added:
+        typer.echo(escaped(f"added, since it gains on this holder: {added}"))
     for note in notes:
         typer.echo(escaped(note))
     typer.echo(escaped(f"wrote {file}; open it in any text editor, then: holders make {file}"))
+
+
+def _proposed(values: dict[str, Any]) -> tuple[dict[str, Any], str]:
+    """The values with what holds the film, and what was added, in words."""
+    from holders.search.propose import proposed
+
+    with show.working("trying what holds this film"):
+        return proposed(values, template)
+
+
+def _lid_useful(film: FilmFormat) -> None:
+    """Refuse a lid where it does nothing."""
+    if film.kind == "mount":
+        raise InputError(
+            "--lid", film.key, "a mount holds its film by itself, so a lid does nothing; leave it out"
+        )
 
 
 def title_from(file: Path) -> str:

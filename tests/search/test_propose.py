@@ -1,0 +1,64 @@
+"""A new preset is short, and what holds its film was found by trying."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from holders.face.cli.main import app
+from holders.preset.load import load, parse
+from holders.preset.template import short_template, template
+from holders.search.propose import GOOD, WORTH, proposed
+from holders.study import study
+
+VALUES = {
+    "title": "weir",
+    "route": "print",
+    "bed": {"name": "a4-wide"},
+    "film": {"format": "4x5", "emulsion": "down"},
+    "material": {"name": "petg"},
+    "printer": {"name": "p300"},
+    "layout": {"count": 1},
+}
+A_PAGE = 60  # lines of a page of A4 at ten points: common practice, no source
+
+
+def test_a_short_preset_is_a_page_and_the_same_holder() -> None:
+    short = short_template(VALUES, "weir.toml")
+    assert len(short.splitlines()) <= A_PAGE
+    assert parse(short, "weir.toml") == parse(template(VALUES, "weir.toml"), "weir.toml")
+    assert "holders new --full" in short
+
+
+def test_what_is_added_gains_and_what_was_asked_for_stays() -> None:
+    plain = study(parse(template(VALUES), "p"), template(VALUES))
+    values, added = proposed(VALUES, template)
+    new = study(parse(template(values), "p"), template(values))
+    assert {name: values[name] for name in VALUES} == VALUES
+    if added:
+        assert new.verdict.chance >= plain.verdict.chance + WORTH or len(new.stops) < len(plain.stops)
+    else:
+        assert values == VALUES
+        assert (plain.ok and plain.verdict.chance >= GOOD) or new.verdict.chance == pytest.approx(
+            plain.verdict.chance
+        )
+    lid = VALUES | {"lid": {"thickness_mm": 6.0, "play_mm": 0.0}}
+    assert proposed(lid, template) == (lid, "")
+
+
+def test_a_lid_on_a_mount_is_not_offered(tmp_path: Path) -> None:
+    path = tmp_path / "mount.toml"
+    done = CliRunner().invoke(app, ["new", "--format", "mount-50", "--lid", str(path)])
+    assert done.exit_code == 2
+    assert "--lid" in done.stderr
+    assert not path.exists()
+
+
+def test_full_has_every_key_and_plain_adds_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "weir.toml"
+    assert CliRunner().invoke(app, ["new", "--full", "--plain", str(path)]).exit_code == 0
+    assert "# clearance_mm" in path.read_text(encoding="utf-8")
+    found = load(path)
+    assert (found.lid, found.cover) == (None, None)
