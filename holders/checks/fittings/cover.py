@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from holders.checks.base import Rule, at_least, at_most
+from holders.checks.base import TRIED, Rule, at_least, at_most
 from holders.checks.pieces import frame_parts
 from holders.core.findings import Finding
 from holders.design.model import Design, Pane, Rect, Window
@@ -51,7 +51,7 @@ class Cover(Rule):
         yield self._fit(design, pane)
         yield self._rest(design, pane)
         yield self._room(job, design, pane)
-        yield self._weight(job, design, pane)
+        yield self._weight(job, design)
         yield self._stiff(design, pane)
         yield self._face(job, pane)
         if pane.screws:
@@ -135,7 +135,7 @@ class Cover(Rule):
             field="cover.gap_mm",
         )
 
-    def _weight(self, job: Job, design: Design, pane: Pane) -> Finding:
+    def _weight(self, job: Job, design: Design) -> Finding:
         from holders.checks.fittings.held_down import held_down  # noqa: PLC0415
 
         held = held_down(job, design, "glass")
@@ -148,10 +148,7 @@ class Cover(Rule):
             limit=held.limit,
             unit="N",
             where=held.where,
-            advice=""
-            if held.level == "pass"
-            else "thicker glass is heavier"
-            + ("; turn buttons stop the plate, with less cover.gap_mm sooner" if pane.screws else ""),
+            advice="" if held.level == "pass" else TRIED,
             field="cover.thickness_mm",
         )
 
@@ -164,8 +161,8 @@ class Cover(Rule):
             title="plate's own sag between the lips",
             measured=sag,
             limit=FLAT * half,
-            where=f"{pane.z1 - pane.z0:g} mm thick; the film surface is worked out under a flat plate",
-            advice="" if level == "pass" else "thicker glass hangs less",
+            where=f"{pane.z1 - pane.z0:g} mm thick; the film surface is computed under a flat plate",
+            advice="" if level == "pass" else TRIED,
             field="cover.thickness_mm",
         )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from holders.checks.base import Rule, at_least
+from holders.checks.base import TRIED, Rule, at_least
 from holders.checks.pieces import frame_parts, lid_parts
 from holders.core.findings import Finding, Level
 from holders.design.height.levels import thinnest_film_mm
@@ -160,11 +160,7 @@ class LidFit(Rule):
             limit=held.limit,
             unit="N",
             where=held.where,
-            advice=""
-            if held.level == "pass"
-            else "a thicker lid or a heavier material"
-            + (", magnets" if design.route == "print" else "")
-            + ", something on it, or a glass cover",
+            advice="" if held.level == "pass" else f"press the lid down all round and look; {TRIED}",
             field="lid.thickness_mm",
         )
 
