@@ -299,7 +299,9 @@ def test_focus_json_and_record(ruler: Path, tmp_path: Path) -> None:
     assert len(found["profile"]["height"]) == len(found["profile"]["sharpness"])
     assert json.loads(call("bed", record, "--json").stdout)["places"][0]["x_mm"] == 100
     assert call("bed", record, "--out", tmp_path).exit_code == 0
-    assert call("check", PRINTED, "--bed-record", record).exit_code == 0
+    built = call("check", PRINTED.with_name("4x5-four-up.toml"), "--bed-record", record, "--json")
+    assert json.loads(built.stdout)["design"]["focus_height"] == pytest.approx(found["height"], abs=1e-3)
+    assert built.exit_code == 0, built.stderr
     assert call("focus", ruler, *slope, "--record", record).exit_code == 2
     assert call("focus", ruler, "--rise", "6").exit_code == 2
     assert call("focus", PRINTED, *slope).exit_code == 2
