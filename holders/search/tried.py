@@ -11,6 +11,7 @@ from holders.preset.edited import with_values
 from holders.preset.load import parse
 from holders.search.candidates import Candidate, candidates
 from holders.search.effort import Effort, effort_of
+from holders.search.halves import in_halves
 from holders.study import Study, study
 from holders.verdict.model import Step, Verdict
 
@@ -43,6 +44,13 @@ def tried(found: Study, change: Candidate, places: Sequence[Measured] = ()) -> T
     return Tried(change, text, replace(new, preset_file=found.preset_file))
 
 
+def try_all(
+    changes: Sequence[Candidate], found: Study, places: Sequence[Measured] = ()
+) -> list[Tried | None]:
+    """:func:`tried` for each change, in their order."""
+    return [tried(found, change, places) for change in changes]
+
+
 def with_steps(
     found: Study,
     places: Sequence[Measured] = (),
@@ -53,7 +61,10 @@ def with_steps(
 
     A change gains where it removes a stop, or adds at least one in a hundred to the chance of a good scan.
     """
-    results = [result for change in changes(found) if (result := tried(found, change, places)) is not None]
+    if not found.stops and 1 - found.verdict.chance < LEAST_GAIN:
+        return found  # nothing can gain
+    each = in_halves(try_all, list(changes(found)), found, places)
+    results = [result for result in each if result is not None]
     gains = [result for result in results if _gains(found, result.found)]
     gains.sort(key=lambda result: (len(result.found.stops), -result.found.verdict.chance))
     now = effort_of(found)

@@ -20,10 +20,12 @@ from holders.search.candidates import (
     one_more_sheet,
 )
 from holders.search.effort import effort_of
+from holders.search.halves import in_halves
 from holders.study import Study, job_of, on_sheets, study
 from holders.workshop.budget.odds import odds_of
 
 MOST_WAYS = 8
+POOR = 0.5  # of the best chance: a way that is less likely than that is not worth showing
 ALIKE = 0.005  # of the chance: no reason to prefer one way to another
 
 
@@ -37,6 +39,9 @@ class Choice:
     text: str
     keys: Mapping[str, object]
     needs: str = ""
+
+
+Combination = tuple[Choice, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +75,6 @@ def choices(found: Study) -> tuple[tuple[Choice, ...], ...]:
         (stay, *_sides(found)),
         (stay, *_lips(found)) if soft else (stay,),
         (stay, *_grain(found)),
-        (stay, *_feet(found)),
     ]
     return tuple(tuple(group) for group in groups)
 
@@ -126,12 +130,6 @@ def _grain(found: Study) -> Iterator[Choice]:
         yield Choice(f"layers of {FINE_LAYER_MM:g} mm", {"printer.layer_mm": FINE_LAYER_MM})
 
 
-def _feet(found: Study) -> Iterator[Choice]:
-    feet = found.job.preset.feet
-    if feet is not None:
-        yield Choice("no feet", {"feet": None})
-
-
 def search(found: Study, places: Sequence[Measured] = (), most: int = MOST_WAYS) -> Ways:
     """Try every combination of the choices and keep those that nothing beats on chance, time, price and hidden picture.
 
@@ -140,26 +138,29 @@ def search(found: Study, places: Sequence[Measured] = (), most: int = MOST_WAYS)
 
     Raises ``holders.errors.InputError`` as :func:`holders.study.study`.
     """
-    rough: list[Way] = []
-    count = 0
-    for combination in itertools.product(*choices(found)):
-        count += 1
-        keys = _together(combination)
-        rough.extend(_rough(found, combination, keys, places))
+    every = list(itertools.product(*choices(found)))
+    rough = [way for way in in_halves(rough_ways, every, found, places) if way is not None]
     # of ways about as likely, the quicker first, then the one that changes less
     rough.sort(
         key=lambda way: (-round(way.chance / ALIKE), round(way.minutes), round(way.hidden_mm2), len(way.keys))
     )
     kept: list[Way] = []
     for way in rough:
-        if len(kept) == most:
+        if len(kept) == most or (kept and way.chance < POOR * kept[0].chance):
             break
         if not any(_beats(other, way) for other in kept) and _makes(found, way, places):
             kept.append(way)
-    return Ways(count, tuple(kept))
+    return Ways(len(every), tuple(kept))
 
 
-def _together(combination: Sequence[Choice]) -> dict[str, object]:
+def rough_ways(
+    every: Sequence[Combination], found: Study, places: Sequence[Measured] = ()
+) -> list[Way | None]:
+    """Each combination with its odds and effort, None where it cannot be designed; checks are not asked."""
+    return [_rough(found, one, together(one), places) for one in every]
+
+
+def together(combination: Sequence[Choice]) -> dict[str, object]:
     """The keys of all choices; a table that one of them takes away stays away."""
     keys: dict[str, object] = {}
     for choice in combination:
@@ -170,7 +171,7 @@ def _together(combination: Sequence[Choice]) -> dict[str, object]:
 
 def _rough(
     found: Study, combination: Sequence[Choice], keys: Mapping[str, object], places: Sequence[Measured]
-) -> Iterator[Way]:
+) -> Way | None:
     try:
         text = with_values(found.preset_text, keys)
         job, _ = job_of(parse(text, "preset"), places)
@@ -179,10 +180,10 @@ def _rough(
         nested, _ = on_sheets(job, made)
         effort = effort_of(replace(found, job=job, design=made, film=film, nested=nested))
     except HoldersError:
-        return
+        return None
     words = "; ".join(choice.text for choice in combination if choice.text) or "as it is"
     needs = frozenset(choice.needs for choice in combination if choice.needs)
-    yield Way(
+    return Way(
         words[0].upper() + words[1:],
         chance,
         effort.minutes,

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from holders.core.errors import NotConverged
 from holders.design.held.curl_odds import nodes
 from holders.design.held.held_film import GLASS_INDEX, channels_of
 from holders.design.held.model import Filmed, HeightGrid, picture_rises
 from holders.design.model import CurledFilm
 from holders.facts.tables import lamp
+from holders.film.band import Band, Picture
 from holders.film.compare import KINDS, compare
-from holders.film.models import Kind, Support
+from holders.film.models import Kind, Sheet, Support
 from holders.film.ranges import Span, Study, Unknowns, study
 from holders.film.rings import ring_risk
 from holders.preset.resolve import Job
@@ -47,20 +50,46 @@ def range_study(job: Job, film: Filmed) -> Study | None:
     if film.ranges is not None or film.sheet is None or film.support is None or film.surface is None:
         return film.ranges
     try:
-        return study(
+        return _studied(
             film.sheet,
             film.surface.support,
             unknowns(job, film),
             film.picture,
             film.band,
-            refractive_index=job.base.refractive_index,
-            min_gap_mm=film.least_gap_mm,
-            ledge_height_mm=film.surface.support.ledge_height_mm,
-            samples=SAMPLES,
-            curls_per_m=[both for both, _ in curls_of(job, film)],
+            job.base.refractive_index,
+            film.least_gap_mm,
+            tuple(both for both, _ in curls_of(job, film)),
         )
     except NotConverged:
         return None
+
+
+@lru_cache(
+    maxsize=16
+)  # of changes that are tried on one holder, many leave the film and what holds it as they are
+def _studied(
+    sheet: Sheet,
+    support: Support,
+    ranges: Unknowns,
+    picture: Picture,
+    band: Band,
+    refractive_index: float,
+    min_gap_mm: float,
+    curls_per_m: tuple[tuple[float, float], ...],
+) -> Study:
+    """The study of one film on one support; raises NotConverged."""
+    return study(
+        sheet,
+        support,
+        ranges,
+        picture,
+        band,
+        refractive_index=refractive_index,
+        min_gap_mm=min_gap_mm,
+        ledge_height_mm=support.ledge_height_mm,
+        samples=SAMPLES,
+        curls_per_m=curls_per_m,
+    )
 
 
 def curls_of(job: Job, film: Filmed) -> list[tuple[tuple[float, float], float]]:
