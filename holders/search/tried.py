@@ -13,7 +13,7 @@ from holders.search.candidates import Candidate, candidates
 from holders.search.effort import Effort, effort_of
 from holders.search.halves import in_halves
 from holders.study import Study, study
-from holders.verdict.model import Step, Verdict
+from holders.verdict.model import Step
 
 LEAST_GAIN = 0.01
 MOST_STEPS = 5
@@ -65,11 +65,17 @@ def with_steps(
         return found  # nothing can gain
     each = in_halves(try_all, list(changes(found)), found, places)
     results = [result for result in each if result is not None]
+    return replace(found, verdict=replace(found.verdict, next=next_steps(found, results, most)))
+
+
+def next_steps(found: Study, results: Iterable[Tried], most: int = MOST_STEPS) -> tuple[Step, ...]:
+    """Of changes that were tried, at most ``most`` that gain, the largest gain first."""
     gains = [result for result in results if _gains(found, result.found)]
     gains.sort(key=lambda result: (len(result.found.stops), -result.found.verdict.chance))
+    if not gains:
+        return ()
     now = effort_of(found)
-    steps = tuple(_step(found, now, result) for result in gains[:most])
-    return replace(found, verdict=_with_next(found.verdict, steps))
+    return tuple(_step(found, now, result) for result in gains[:most])
 
 
 def _gains(old: Study, new: Study) -> bool:
@@ -91,7 +97,3 @@ def _step(old: Study, now: Effort, result: Tried) -> Step:
         cost=cost,
         hidden_mm2=then.hidden_mm2 - now.hidden_mm2,
     )
-
-
-def _with_next(verdict: Verdict, steps: tuple[Step, ...]) -> Verdict:
-    return replace(verdict, next=steps)

@@ -42,12 +42,12 @@ class Limits:
 
 
 class Room:
-    """What lives as long as the page: three workers, the jobs, the temporary folder."""
+    """What lives as long as the page: four workers, the jobs, the temporary folder."""
 
     def __init__(self, limits: Limits) -> None:
         self.limits = limits
         self.folder = make_folder()
-        self.workers = {kind: AnswerWorker(limits.answer_s) for kind in ("sketch", "film", "whole")}
+        self.workers = {kind: AnswerWorker(limits.answer_s) for kind in ("sketch", "film", "whole", "steps")}
         self.jobs = Jobs(self.folder, limits.job_s, limits.unwatched_s, limits.make_s)
 
     async def close(self) -> None:
@@ -149,6 +149,10 @@ def _add_answers(app: FastAPI) -> None:
     @app.post("/api/whole")
     async def whole(request: Request) -> Response:
         return await answered("whole", request)
+
+    @app.post("/api/steps")
+    async def steps(request: Request) -> Response:
+        return await answered("steps", request)
 
 
 def _add_presets(app: FastAPI) -> None:

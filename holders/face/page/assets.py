@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
+from importlib import resources, util
+from pathlib import Path
 
 TYPES = {
     ".html": "text/html; charset=utf-8",
     ".css": "text/css; charset=utf-8",
     ".js": "text/javascript; charset=utf-8",
     ".svg": "image/svg+xml",
+    ".ttf": "font/ttf",
 }
+# the page's letters, the same as on the drawings: DejaVu Sans, an open typeface that comes with a package
+FONTS = {"text.ttf": "DejaVuSans.ttf", "text-bold.ttf": "DejaVuSans-Bold.ttf"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,4 +34,17 @@ def assets() -> dict[str, Asset]:
         ending = "." + entry.name.rpartition(".")[2]
         if ending in TYPES:
             found[entry.name] = Asset(entry.read_bytes(), TYPES[ending])
-    return found
+    return {**found, **_fonts()}
+
+
+def _fonts() -> dict[str, Asset]:
+    spec = util.find_spec("matplotlib")
+    if spec is None or spec.origin is None:
+        return {}  # the reader's own letters will do
+    folder = Path(spec.origin).parent / "mpl-data" / "fonts" / "ttf"
+    return {
+        name: Asset((folder / file).read_bytes(), TYPES[".ttf"])
+        for name, file in FONTS.items()
+        if (folder / file).is_file()
+    }
+

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Iterator, Mapping
+from pathlib import Path
 from typing import Any
 
-from holders.face.page.form.values import OPTIONAL
+from holders.face.page.form.values import OPTIONAL, values_of
 from holders.face.page.form.words import GROUPS, all_words, asked_in, label_of, sections_in
 from holders.face.shared.listing import preset_rows
 from holders.face.shared.starts import ROUTE_WORDS, STARTS, USUAL, fitting_printer
 from holders.facts.models import FilmFormat, Material
 from holders.facts.tables import table
+from holders.preset.load import read_text
 from holders.preset.schema import Preset
 from holders.preset.words import Section, unit_of
 
@@ -24,6 +26,7 @@ PICKS: Mapping[str, str] = {
     "printer.name": "printers",
     "paper": "papers",
 }
+FIRST = "8x10-printed"
 NEEDED = ("bed.name", "film.format", "route", "material.name")
 KINDS = {"sheet": "Sheet film", "roll": "Roll film", "35mm": "35 mm", "small": "Small film",
          "mount": "Mounted slides", "plate": "Glass plates"}  # fmt: skip
@@ -57,6 +60,7 @@ def form() -> dict[str, Any]:
             "channel": {"": {"radius_mm": 200.0}},
             "carrier": {"": {"insert_width_mm": 140.0, "insert_length_mm": 200.0}},
         },
+        "first": _first(),
         "presets": [{"key": key, "title": row["title"]} for key, row in shipped().items()],
     }
 
@@ -64,6 +68,12 @@ def form() -> dict[str, Any]:
 def shipped() -> dict[str, dict[str, Any]]:
     """The presets that come along, by a short key; a key from outside is only ever looked up here."""
     return {f"p{number}": row for number, row in enumerate(preset_rows())}
+
+
+def _first() -> dict[str, Any]:
+    """What the page opens with, so that a finished holder is there at once."""
+    file = next(Path(row["file"]) for row in shipped().values() if Path(row["file"]).stem == FIRST)
+    return values_of(read_text(file), file.stem)
 
 
 def _take(paths: tuple[str, ...], fields: Mapping[str, Any], placed: set[str]) -> list[Any]:

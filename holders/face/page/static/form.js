@@ -1,3 +1,6 @@
+import { STATIONS } from "./stations.js";
+import { pictures } from "./pictures.js";
+import { same } from "./state.js";
 // The form, laid out from the server's description of a preset. Text stays as typed; the server judges it.
 const make = (tag, attributes = {}, ...inside) => {
   const found = document.createElement(tag);
@@ -12,22 +15,57 @@ export const idOf = (path) => "f-" + path.replaceAll(".", "-");
 const NUMBER = /^[+-]?(\d+([.,]\d*)?|[.,]\d+)$/;
 export const numberOf = (text) => (NUMBER.test(text) ? Number(text.replace(",", ".")) : text);
 
+const HOME = { scanner: "scanner", film: "film", making: "make", extras: "holder" };
+const CHOICES = ["film.format", "route", "bed.name"];  // the three that a holder begins with
+const IN_SIGHT = ["lip.all_mm"];
+const TEMPLATES = [["scanner", "measure-template"], ["film", "curl-template"], ["make", "make-template"], ["scan", "look-template"]];
+const HEADS = {
+  scanner: ["My scanner", "What you measure on your own flatbed counts for more than its class."],
+  film: ["My film", "Which way it lies, how many at a time, and how curled it is."],
+  holder: ["My holder", "Three choices make a holder; everything else has a good default."],
+  make: ["Make it", "What it is made of, and the files."],
+  scan: ["A finished scan", "Was it worth it? The scan says."],
+};
+
 export class Form {
-  constructor(root, plan, state, changed) {
-    Object.assign(this, { root, plan, state, changed, fields: new Map(), rows: {} });
+  constructor(root, plan, state, changed, { reveal, marked } = {}) {
+    Object.assign(this, { root, plan, state, changed, reveal: reveal || (() => {}), marked: marked || (() => {}), fields: new Map(), rows: {} });
     for (const [table, rows] of Object.entries(plan.rows)) this.rows[table] = new Map(rows.map((row) => [row.key, row]));
     this.optional = plan.groups.flatMap((group) => group.more.map((part) => part.optional)).filter(Boolean);
-    root.replaceChildren(...plan.groups.map((group) => this.group(group)));
+    this.layOut(plan.groups);
     root.addEventListener("submit", (e) => e.preventDefault());
     this.show();
   }
 
-  group(group) {
-    const made = make("fieldset", { id: "g-" + group.key }, make("legend", {}, group.title), make("p", { class: "intro" }, group.intro));
-    made.append(...group.fields.map((field) => this.field(field)));
-    if (group.key === "scanner") made.append(document.getElementById("measure-template").content.cloneNode(true));
-    for (const part of group.more) made.append(this.part(part));
-    return made;
+  // five stations: what everyone is asked for in sight, all else folded under More
+  layOut(groups) {
+    const sections = new Map(STATIONS.map(([key, title]) => [key, make("section", { class: "station", id: "s-" + key, "aria-label": title }, make("h2", {}, HEADS[key][0]), make("p", { class: "intro" }, HEADS[key][1]))]));
+    const folded = new Map();
+    this.named = make("div");
+    for (const group of groups) {
+      const home = HOME[group.key] || "holder", more = folded.get(home) || [];
+      for (const field of group.fields) {
+        const made = this.field(field);
+        if (field.path === "title") this.named = made;
+        else if (CHOICES.includes(field.path)) continue;
+        else if (group.key === "extras" && !IN_SIGHT.includes(field.path)) more.push(made);
+        else sections.get(home).append(made);
+      }
+      more.push(...group.more.map((part) => this.part(part)));
+      folded.set(home, more);
+    }
+    const three = make("div", { class: "choices" }, ...CHOICES.map((path) => this.fields.get(path).box));
+    sections.get("holder").querySelector(".intro").after(three);
+    this.root.replaceChildren(...sections.values());
+    for (const [station, template] of TEMPLATES) {
+      const made = document.getElementById(template).content.cloneNode(true), section = sections.get(station);
+      if (station === "make") section.append(made); else section.querySelector(".intro").after(made);
+    }
+    for (const [station, inside] of folded) {
+      sections.get(station).append(make("details", { class: "more", id: "more-" + station }, make("summary", {}, "More", make("span", { class: "mark" })), ...inside));
+    }
+    document.getElementById("document").replaceChildren(this.named);
+    pictures(this);
   }
 
   part(part) {
@@ -57,7 +95,7 @@ export class Form {
     const check = field.kind === "switch";
     const made = make("div", { class: check ? "field check" : "field", id: id + "-box" }, ...(check ? [input, label] : [label, input]),
       make("p", { class: "error", id: id + "-error" }), make("p", { class: "help", id: id + "-help" }, field.help), make("ul", { class: "notes", id: id + "-notes" }));
-    this.fields.set(field.path, { ...field, input });
+    this.fields.set(field.path, { ...field, input, box: made });
     const take = (done) => {
       this.state.set(field.path, this.read(field, input));
       if (done) this.follow(field.path);
@@ -148,6 +186,10 @@ export class Form {
       put(document.getElementById("o-" + name), "hidden", !there);
     }
     this.only();
+    if (this.pictured) this.pictured();
+    this.marks();
+    const title = this.title();
+    document.title = title ? `${title} – holders` : "holders: a film holder for my flatbed";
   }
 
   equal(field, input, value) { return JSON.stringify(this.read(field, input)) === JSON.stringify(value); }
@@ -212,6 +254,7 @@ export class Form {
   goTo(name) {
     const found = this.find(name);
     if (!found) return;
+    this.reveal(found.input);
     for (let box = found.input.closest("details"); box; box = box.parentElement.closest("details")) box.open = true;
     found.input.focus();
     found.input.scrollIntoView({ block: "center" });
@@ -245,8 +288,22 @@ export class Form {
 
   marks() {
     for (const part of this.root.querySelectorAll("details")) {
-      const mark = part.querySelector(".mark");
-      if (mark) put(mark, "textContent", part.querySelector(".note.stop, .note.warn, [aria-invalid]") ? " – look here" : "");
+      const mark = part.querySelector(".mark"), set = this.changedIn(part);
+      const words = [part.querySelector(".note.stop, .note.warn, [aria-invalid]") ? "look here" : "", set ? `${set} changed` : ""].filter(Boolean).join(", ");
+      if (mark) put(mark, "textContent", words && ` – ${words}`);
     }
+    this.marked();
+  }
+
+  // how many of the controls in a folded part are not as they are by default
+  changedIn(part) {
+    let count = 0;
+    for (const [path, { box, kind, default: usual }] of this.fields) {
+      if (!part.contains(box)) continue;
+      const value = this.state.get(path);
+      if (value !== undefined && (kind === "switch" || !same(value, usual))) count += 1;
+    }
+    for (const name of this.optional) if (this.state.get(name) !== undefined && part.contains(document.getElementById("t-" + name))) count += 1;
+    return count;
   }
 }

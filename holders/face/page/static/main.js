@@ -1,19 +1,24 @@
 // Ties the page together: a change is drawn at once, the film follows, and only the newest answer counts.
 import { get, hand, post, postText } from "./api.js";
+import { curling } from "./curling.js";
 import { Form, make, put } from "./form.js";
+import { Glass } from "./glass.js";
 import { looking } from "./looking.js";
 import { making } from "./making.js";
 import { measuring } from "./measuring.js";
+import { Relief } from "./relief.js";
 import { Results } from "./results.js";
 import { noneBeside } from "./sending.js";
 import { State, same } from "./state.js";
+import { Stations, views } from "./stations.js";
 import { Turn } from "./turn.js";
+import { VerdictBox } from "./verdict.js";
 const $ = (id) => document.getElementById(id);
 const root = document.documentElement;
 const QUIET_MS = 60, TYPED_MS = 700, APART_MS = 200, PROMPT_MS = 120, LATE_MS = 140;
 
 const state = new State();
-let form, results, typed = 0;
+let form, results, stations, verdict, typed = 0;
 const wanted = { since: 0, number: 0 }, shown = { number: 0, rank: 0, all: false };
 const stages = ["sketch", "film", "whole"].map((kind, rank) => ({ kind, rank, number: 0, busy: false, errors: null }));
 const [SKETCH, FILM, WHOLE] = stages;
@@ -34,6 +39,8 @@ function refresh() {
   if (now - wanted.since > APART_MS) early = wanted.number;
   wanted.since = now;
   delete root.dataset.settled;
+  delete root.dataset.steps;
+  verdict.stale();
   clearTimeout(judging);
   follow(FILM);  // first, as it takes longer
   follow(SKETCH);
@@ -90,6 +97,7 @@ async function follow(stage) {
         for (const { kind } of both ? [SKETCH, FILM] : [stage]) root.dataset[`${kind}Ms`] = (performance.now() - since).toFixed(1);
         if (stage === WHOLE && number === wanted.number) root.dataset.settled = String(number);
       });
+      if (stage === WHOLE && answer.ok) verdict.follow(form.complete());
       if (stage !== WHOLE && answer.ok) judge();
     }
   } catch (error) { trouble(error.message); } finally { stage.busy = false; }
@@ -152,7 +160,8 @@ function tools() {
   });
   $("shipped").addEventListener("change", async () => {
     const key = $("shipped").value;
-    try { if (key) opened(await post("/api/shipped", { key })); else load({}); } catch (error) { trouble(error.message); }
+    $("shipped").value = "";
+    try { if (key === "empty") load({}); else if (key) opened(await post("/api/shipped", { key })); } catch (error) { trouble(error.message); }
   });
   $("save").addEventListener("click", async () => {
     try {
@@ -166,6 +175,8 @@ function tools() {
     }
   });
   $("undo").addEventListener("click", () => step(-1));
+  $("veil-undo").addEventListener("click", () => { if (state.canUndo) step(-1); else load({}); });
+  $("veil-go").addEventListener("click", () => form.goTo(results.veiledField));
   $("redo").addEventListener("click", () => step(1));
   document.addEventListener("keydown", (e) => {
     if (!(e.ctrlKey || e.metaKey) || e.altKey) return;
@@ -184,26 +195,43 @@ function typing() {
   return !form.root.contains(here) || !same(state.values, JSON.parse(state.past[state.at]));
 }
 
+// a step that was tried: its preset comes into the form, and Undo brings the one before back
+function didStep(step) {
+  const title = state.get("title");
+  load(title === undefined ? step.values : { ...step.values, title });
+  results.say(`Done: ${step.text}. Undo brings the holder before it back.`, "Step done");
+  $("undo").focus();
+}
+
 async function start() {
   try {
     const plan = await get("/api/form");
-    form = new Form($("form"), plan, state, changed);
-    results = new Results(form, new Turn($("turn"), { round: $("turn-round"), tilt: $("turn-tilt"), apart: $("turn-apart") }));
+    if (state.fresh) state.begin(plan.first);
+    form = new Form($("form"), plan, state, changed, { reveal: (node) => stations.reveal(node), marked: () => { if (stations) stations.marks(); } });
+    stations = new Stations($("stations"), form);
+    const turn = new Turn($("turn"), { round: $("turn-round"), tilt: $("turn-tilt"), apart: $("turn-apart") });
+    verdict = new VerdictBox({ did: didStep, measure: (path) => form.goTo(path) });
+    results = new Results(form, { turn, glass: new Glass($("glass")), relief: new Relief($("film")), verdict });
+    views($("views"), () => turn.draw());
     $("shipped").append(...plan.presets.map((p) => make("option", { value: p.key }, p.title)));
-    measuring((bed) => {
-      for (const [key, value] of Object.entries(bed)) state.set(`bed.${key}`, value);
-      form.show();
-      changed("bed", true);
-      form.goTo("bed.focus_height_mm");
-    });
+    measuring((bed) => used("bed", bed, "bed.focus_height_mm"));
+    curling((base) => used("base", base, "base.curl_per_m"), () => (form.row("base") || {}).key);
     looking(form);
     noneBeside();
-    making(form);
+    making(form, (key) => stations.open(key));
     tools();
     buttons();
     refresh();
     root.dataset.ready = "yes";
   } catch (error) { trouble(error.message); }
+}
+
+// what was measured, put into the form
+function used(table, found, shownAt) {
+  for (const [key, value] of Object.entries(found)) state.set(`${table}.${key}`, value);
+  form.show();
+  changed(table, true);
+  form.goTo(shownAt);
 }
 
 start();

@@ -3,15 +3,21 @@ import { Trouble, blob, get, hand, post, remove, wait } from "./api.js";
 import { make } from "./form.js";
 const $ = (id) => document.getElementById(id);
 
-export function making(form) {
+export function making(form, open) {
   let job = null, stopped = false;
   const busy = (on) => {
     $("make").disabled = on;
     for (const id of ["make-cancel", "make-progress"]) $(id).hidden = !on;
   };
-  const say = (text) => { if ($("make-say").textContent !== text) $("make-say").textContent = text; };
+  const say = (text) => {
+    if ($("make-say").textContent !== text) $("make-say").textContent = text;
+    $("short").textContent = text;
+  };
 
   $("make").addEventListener("click", async () => {
+    open("make");
+    const missing = form.missing();
+    if (missing.length) { say(`Still to choose: ${missing.join(", ")}.`); return; }
     busy(true);
     job = null;
     stopped = false;

@@ -2,7 +2,7 @@
 import { Trouble } from "./api.js";
 import { draw } from "./drawing.js";
 import { make, numberOf } from "./form.js";
-import { sending } from "./sending.js";
+import { sending, shown } from "./sending.js";
 const $ = (id) => document.getElementById(id);
 const FIELDS = { rise: "m-rise", run: "m-run", start_height: "m-start", dpi: "m-dpi" };
 
@@ -26,6 +26,14 @@ export function measuring(use) {
     const f = result.focus;
     const line = `Sharpest ${f.height.toFixed(2)} ± ${Math.max(0.01, f.height_sigma).toFixed(2)} mm above the glass, sharp from ${f.band[0].toFixed(2)} to ${f.band[1].toFixed(2)} mm.`;
     draw($("m-picture"), result.picture, line);
+    $("m-seen").hidden = !result.ends;
+    if (result.ends) {
+      const { lies, reverse } = result.ends, box = $("m-ends"), first = lies ? "left" : "top", last = lies ? "right" : "bottom";
+      box.classList.toggle("upright", !lies);
+      box.firstElementChild.textContent = reverse ? "HIGH" : "LOW";
+      box.lastElementChild.textContent = reverse ? "LOW" : "HIGH";
+      await shown($("m-scan-picture"), result.scan, `The scan as it was measured: its low end at the ${reverse ? last : first}, its high end at the ${reverse ? first : last}`);
+    }
     const remarks = [...f.warnings, ...f.advice];
     if (f.at_edge) remarks.unshift("The best height lies at or beyond the end of the slope: scan a slope that reaches further.");
     $("m-remarks").replaceChildren(...remarks.map((text) => make("li", { class: "note warn" }, text)));
@@ -49,6 +57,7 @@ export function measuring(use) {
     for (const id of [...Object.values(FIELDS), "m-ramp"]) { $(id + "-error").textContent = ""; $(id).removeAttribute("aria-invalid"); }
   }
 
-  const { say } = sending("m", { path: "/api/measure", crop: "crop it to the slope", order, show, tell });
+  const { say, again } = sending("m", { path: "/api/measure", crop: "crop it to the slope", order, show, tell });
+  $("m-swap").addEventListener("click", () => { $("m-reverse").checked = !$("m-reverse").checked; again(); });
   $("m-use").addEventListener("click", () => use(found));
 }

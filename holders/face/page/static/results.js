@@ -14,10 +14,12 @@ export function words(finding) {
 }
 
 export class Results {
-  constructor(form, turn) { Object.assign(this, { form, turn, last: null }); }
+  constructor(form, { turn, glass, relief, verdict }) { Object.assign(this, { form, turn, glass, relief, verdict, last: null }); }
 
   waiting(missing) {
     $("made").hidden = true;
+    this.verdict.none();
+    this.veil("");
     $("results").classList.remove("pending");
     this.form.notes([], words);
     this.say(`Still to choose: ${missing.join(", ")}. The holder then appears here.`, "Nothing drawn yet");
@@ -27,11 +29,22 @@ export class Results {
     const homeless = this.form.errors(errors);
     $("results").classList.add("pending");
     const where = errors.map((e) => { const f = this.form.find(e.field); return f ? f.label : e.field; });
+    const first = errors[0];
     this.say(`Not drawn: look at ${where.join(", ")}. ${homeless.map((e) => e.way_out).join("; ")}`, "Look at the marked fields");
+    if (first) this.veil(`${where[0]}: ${first.value}: ${this.form.plain(first.way_out)}.`.replace("..", "."), first.field);
+  }
+
+  // the picture of the holder before, veiled with the one sentence on what is wrong now
+  veil(words, field = "") {
+    put($("veil"), "hidden", !words);
+    $("veil").parentElement.classList.toggle("veiled", Boolean(words));
+    put($("veil-say"), "textContent", words);
+    this.veiledField = field;
   }
 
   drawn(answer, done) {
     this.form.errors([]);
+    this.veil("");
     put($("made"), "hidden", false);
     $("results").classList.toggle("pending", !done);
     const n = Object.fromEntries(answer.numbers);
@@ -50,6 +63,8 @@ export class Results {
     this.inPieces = answer.in_pieces;
     this.shape = answer.shape;  // the newest, whenever its turn to be drawn comes
     const n = Object.fromEntries(answer.numbers);
+    this.glass.show(this.shape, `The holder on the glass, to scale, ${this.shape.films.length} ${this.shape.films.length === 1 ? "film" : "films"} in it: outer size ${n["Outer size"]}`);
+    put($("glass-caption"), "textContent", `${n["Outer size"]}. Home end below; dashed: what the lamp lights; hatched: keep clear for calibration.`);
     draw($("plan"), answer.plan, `Plan from above: outer size ${n["Outer size"]}; windows: ${n["Windows"]}; lip: ${n["Lip"]}`);
     this.turned(TURN_MS);
   }
@@ -75,11 +90,10 @@ export class Results {
   }
 
   film(answer, n) {
-    $("film-figure").classList.toggle("none", !answer.film);
-    put($("film"), "hidden", !answer.film);
+    for (const id of ["film", "film-probe", "film-read"]) put($(id), "hidden", !answer.film);
     put($("film-why"), "hidden", Boolean(answer.film));
     put($("film-why"), "textContent", answer.film ? "" : answer.why_not || "No film surface is known.");
-    if (answer.film) draw($("film"), answer.film, `The film on its ledge: hangs ${n["Film hangs below the ledge"]}; nearest to the glass ${n["Film nearest to the glass"]}; in focus ${n["Picture in focus"]}`);
+    if (answer.film) this.relief.show(answer.film, `The film on its ledge: hangs ${n["Film hangs below the ledge"]}; nearest to the glass ${n["Film nearest to the glass"]}; in focus ${n["Picture in focus"]}`);
   }
 
   whole(answer, n) {
@@ -96,6 +110,7 @@ export class Results {
     $("remarks").replaceChildren(...answer.notes.map((note) => make("li", { class: "note" }, note)));
     $("cautions").replaceChildren(...answer.cautions.map((note) => make("li", { class: "note" }, note)));
     $("reason-box").hidden = !answer.stops.length;
+    this.verdict.show(answer.verdict, count("stop"), count("warn"));
     this.last = answer;
     const focus = n["Picture in focus"] ? `, ${n["Picture in focus"]} of the picture in focus` : "";
     this.say(`Drawn: ledge ${n["Ledge above the underside"]}${focus}. Checks: ${told}.`, `Ledge ${n["Ledge above the underside"]}${focus}`);

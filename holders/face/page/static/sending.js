@@ -5,7 +5,7 @@ const $ = (id) => document.getElementById(id);
 // `name` begins the ids of the controls; `order` gives the question to `path`, `show` takes the answer, `tell` a refusal
 export function sending(name, { path, crop, order, show, tell }) {
   const at = (what) => $(`${name}-${what}`);
-  let job = null, sent = null, busy = false, stopped = false;
+  let job = null, sent = null, busy = false, stopped = false, last = null;
   const say = (text) => { if (at("say").textContent !== text) at("say").textContent = text; };
   const on = (now) => {
     busy = now;
@@ -16,6 +16,7 @@ export function sending(name, { path, crop, order, show, tell }) {
   async function run(file) {
     if (busy) { say("One scan is under way already."); return; }
     on(true);
+    last = file;
     job = null;
     stopped = false;
     at("progress").value = 0;
@@ -62,7 +63,16 @@ export function sending(name, { path, crop, order, show, tell }) {
     drop.classList.remove("over");
     if (e.dataTransfer.files[0]) run(e.dataTransfer.files[0]);
   });
-  return { say };
+  return { say, again: () => { if (last) run(last); } };
+}
+
+// a PNG in base64 put on a canvas: the page's policy lets no picture in from a text address
+export async function shown(canvas, png, words) {
+  const bytes = Uint8Array.from(atob(png), (letter) => letter.charCodeAt(0));
+  const image = await createImageBitmap(new Blob([bytes], { type: "image/png" }));
+  Object.assign(canvas, { width: image.width, height: image.height });
+  canvas.getContext("2d").drawImage(image, 0, 0);
+  canvas.setAttribute("aria-label", words);
 }
 
 // a file dropped beside its place must not replace the page

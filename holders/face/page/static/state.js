@@ -8,7 +8,12 @@ export class State {
     this.values = {};
     this.past = ["{}"];
     this.at = 0;
-    try { this.values = JSON.parse(sessionStorage.getItem(KEPT)) || {}; } catch { /* nothing kept */ }
+    this.fresh = true;
+    try {
+      const kept = sessionStorage.getItem(KEPT);
+      this.fresh = kept === null;
+      this.values = JSON.parse(kept) || {};
+    } catch { /* nothing kept */ }
     this.past = [JSON.stringify(this.values)];
   }
 
@@ -24,6 +29,13 @@ export class State {
       if (!OPTIONAL.includes(name) && this.values[name] && !Object.keys(this.values[name]).length) delete this.values[name];
     }
     this.keep();
+  }
+
+  // what a page that was not open before shows first: no change of the user's, so there is nothing to undo
+  begin(values) {
+    this.values = structuredClone(values);
+    this.past = [JSON.stringify(this.values)];
+    this.at = 0;
   }
 
   replace(values) { this.values = structuredClone(values); this.keep(); this.commit(); }

@@ -11,19 +11,21 @@ from holders.core.errors import HoldersError, InputError
 from holders.core.findings import limit_words
 from holders.design.held.film_in_holder import designed
 from holders.design.held.model import Filmed
-from holders.design.model import EDGES, Design
+from holders.design.model import EDGES, Design, Rect
 from holders.design.resolve import design
 from holders.face.page.form.values import Refused, preset_of, told
+from holders.face.page.work.relief import relief
+from holders.face.page.work.steps import trial
 from holders.film.surface import WarmStart
 from holders.geometry.outline import Outline, points
 from holders.output.draw import section
-from holders.output.draw.film import film_sheet
 from holders.output.draw.plan import plan
 from holders.output.words.lid import lid_words
-from holders.output.words.summary import design_summary
+from holders.output.words.summary import design_summary, verdict_summary
 from holders.preset.resolve import Job
 from holders.preset.schema import Preset
 from holders.study import job_of, study
+from holders.verdict.judge import per_hundred
 
 SECTION_MM = 120.0
 PLAN_MM = (72.0, 96.0)  # room for the bed on paper: small, so that the words come out large on a screen
@@ -52,12 +54,18 @@ def whole(values: Mapping[str, Any]) -> dict[str, Any]:
     return _remembered("whole", _text(values))
 
 
+def steps(values: Mapping[str, Any]) -> dict[str, Any]:
+    """The next steps that gain, as far as they are tried; asked again until ``done``, a little more each time."""
+    return _answered(lambda: trial(_text(values)).more())
+
+
 # the questions that a worker takes, by name
 KINDS: Mapping[str, Callable[[Mapping[str, Any]], dict[str, Any]]] = {
     "sketch": sketch,
     "film": film,
     "draft": draft,
     "whole": whole,
+    "steps": steps,
 }
 
 
@@ -72,8 +80,12 @@ def _text(values: Mapping[str, Any]) -> str:
 
 @lru_cache(maxsize=KEEP)
 def _remembered(kind: str, text: str) -> dict[str, Any]:
+    return _answered(lambda: ANSWERS[kind](_shared(text)))
+
+
+def _answered(answer: Callable[[], Mapping[str, Any]]) -> dict[str, Any]:
     try:
-        return {"ok": True, **ANSWERS[kind](_shared(text))}
+        return {"ok": True, **answer()}
     except Refused as refused:
         return {"ok": False, "errors": [told(error) for error in refused.errors]}
     except InputError as error:
@@ -145,12 +157,12 @@ def _flat(shared: Shared) -> dict[str, Any]:
 
 def _sagging(shared: Shared) -> dict[str, Any]:
     made, film = shared.draft(uncut=True)
-    return _filmed(_cut(made), made, film)
+    return _filmed(_cut(made), shared.job(), made, film)
 
 
 def _sagging_drawn(shared: Shared) -> dict[str, Any]:
     made, film = shared.draft(uncut=False)
-    return _filmed(_drawn(made), made, film)
+    return _filmed(_drawn(made), shared.job(), made, film)
 
 
 @cache
@@ -162,7 +174,8 @@ def _last_film() -> WarmStart:
 def _judged(shared: Shared) -> dict[str, Any]:
     found = study(shared.preset)
     return {
-        **_filmed(_drawn(found.design), found.design, found.film),
+        **_filmed(_drawn(found.design), found.job, found.design, found.film),
+        "verdict": {**verdict_summary(found.verdict), "of_100": per_hundred(found.verdict.chance)},
         "design": design_summary(found.design),
         "findings": [finding.model_dump() for finding in found.findings],
         "limits": [limit_words(finding) for finding in found.findings],
@@ -180,11 +193,11 @@ ANSWERS: Mapping[str, Callable[[Shared], dict[str, Any]]] = {
 }
 
 
-def _filmed(drawn: Mapping[str, Any], made: Design, film: Filmed) -> dict[str, Any]:
+def _filmed(drawn: Mapping[str, Any], job: Job, made: Design, film: Filmed) -> dict[str, Any]:
     sag = film.sag
     answer = {**drawn, "film": None, "why_not": film.why_not}
     if film.grid is not None and sag is not None:
-        answer["film"] = film_sheet(made, film).decode()
+        answer["film"] = relief(job, made, film)
         answer["numbers"] += [
             ["Film hangs below the ledge", f"{sag.max_mm:.2f} mm at most"],
             ["Film nearest to the glass", f"{sag.min_gap_mm:.2f} mm (asked for: {film.least_gap_mm:.2f} mm)"],
@@ -221,6 +234,18 @@ def shape(made: Design) -> dict[str, Any]:
     return {
         "box": [made.outer.x, made.outer.y, made.outer.width, made.outer.height],
         "high": made.total_height,
+        "glass": _box(made.glass),
+        "lamp": _box(made.lamp),
+        "calibration": None if made.calibration is None else _box(made.calibration),
+        "films": [
+            {
+                "film": _box(w.film),
+                "opening": _box(w.opening),
+                "picture": _box(w.picture),
+                "z": made.heights.ledge_above_glass,
+            }
+            for w in made.windows
+        ],
         "parts": [
             {
                 "title": part.title,
@@ -237,6 +262,10 @@ def shape(made: Design) -> dict[str, Any]:
             for part in sorted(made.parts, key=lambda part: part.z0)
         ],
     }
+
+
+def _box(rect: Rect) -> list[float]:
+    return [round(value, 2) for value in (rect.x, rect.y, rect.width, rect.height)]
 
 
 def _ring(outline: Outline) -> list[float]:

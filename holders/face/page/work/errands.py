@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import zipfile
 from collections.abc import Callable, Mapping
 from dataclasses import replace
@@ -34,6 +35,7 @@ def run(errand: str, order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
 
 def measure(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
     """Measure the scan at ``order["scan"]``; the slope as the command line takes it."""
+    from holders.face.page.work.thumbnail import thumbnail
     from holders.face.shared.slope import geometry_of
     from holders.measure.slope.measure import measure_focus
     from holders.output.draw.focus import profile_sheet
@@ -51,10 +53,42 @@ def measure(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
         found = measure_focus([order["scan"]], geometry=geometry, dpi=order.get("dpi"), progress=tell)
     except InputError as error:
         raise InputError(error.field, "the scan", error.way_out) from None  # our file's own name says nothing
+    scan, lies = thumbnail(order["scan"])
+    ends = None if ramp else {"lies": lies, "reverse": bool(order.get("reverse"))}
     return {
+        "scan": scan,
+        "ends": ends,
         "focus": found.to_answer(),
         "picture": profile_sheet(found).decode(),
         "bed": found.bed_numbers(),
+    }
+
+
+def curl(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
+    """How curled the film is that stands on its edge in the scan at ``order["scan"]``, and the scan shown back."""
+    from holders.measure.curl.drawn import measured_and_drawn
+
+    tell("looking at the scan", 0.0)
+    hollow = order.get("hollow")
+    try:
+        found, picture = measured_and_drawn(
+            order["scan"], dpi=order.get("dpi"), hollow=hollow, base=order.get("base", ""), progress=tell
+        )
+    except InputError as error:
+        raise InputError(error.field, "the scan", error.way_out) from None  # our file's own name says nothing
+    spread = 2 * found.sigma
+    return {
+        "curl_per_m": found.curl_per_m,
+        "sigma": found.sigma,
+        "chord_mm": found.chord_mm,
+        "rise_mm": found.rise_mm,
+        "hollow": hollow,
+        "picture": base64.b64encode(picture).decode("ascii"),
+        "base": {
+            "curl_low_per_m": round(found.curl_per_m - spread, 4),
+            "curl_per_m": round(found.curl_per_m, 4),
+            "curl_high_per_m": round(found.curl_per_m + spread, 4),
+        },
     }
 
 
@@ -119,6 +153,7 @@ def pack(target: Path, folder: str, files: list[Path]) -> None:
 
 ERRANDS: Mapping[str, Callable[[Mapping[str, Any], Tell], dict[str, Any]]] = {
     "measure": measure,
+    "curl": curl,
     "inspect": inspect,
     "make": make,
 }

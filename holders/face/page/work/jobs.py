@@ -22,7 +22,7 @@ UNWATCHED_S = (
     180.0  # so is one that no page has asked after for this long (browsers slow hidden pages to 1/min)
 )
 
-SCANS = ("measure", "inspect")  # kinds that take a scan in
+SCANS = ("measure", "curl", "inspect")  # kinds that take a scan in
 
 State = Literal["waiting", "uploading", "running", "done", "failed", "cancelled"]
 

@@ -14,6 +14,7 @@ from holders.face.page.bodies import BadBody, read_json, save
 from holders.face.page.form.values import preset_of, text_of
 from holders.face.page.work.jobs import SCANS
 from holders.face.shared.slope import geometry_of
+from holders.facts.tables import film_base
 from holders.preset.load import MAX_BYTES
 
 NAMES = {"--rise": "rise", "--run": "run", "--start-height": "start_height", "--ramp": "ramp"}
@@ -41,6 +42,13 @@ def add_scan_routes(app: FastAPI) -> None:
         job.order = order
         return {"ok": True, "most_bytes": app.state.room.limits.upload_bytes, **job.told()}
 
+    @app.post("/api/curl")
+    async def stood(request: Request) -> dict[str, Any]:
+        order = stood_of(await read_json(request))
+        job = app.state.room.jobs.open("curl")
+        job.order = order
+        return {"ok": True, "most_bytes": app.state.room.limits.upload_bytes, **job.told()}
+
     @app.post("/api/inspect")
     async def look(request: Request) -> dict[str, Any]:
         order = look_of(await read_json(request))
@@ -65,6 +73,25 @@ def add_scan_routes(app: FastAPI) -> None:
             return JSONResponse({"ok": True, **job.told()})
         room.jobs.run(job, {**job.order, "scan": str(target)})
         return JSONResponse({"ok": True, **job.told()})
+
+
+def stood_of(given: Mapping[str, Any]) -> dict[str, Any]:
+    """What to measure the curl of a stood film with: its hollow side, its base, the resolution; all optional.
+
+    Raises ``InputError`` and ``BadBody`` as :func:`slope_of`.
+    """
+    if not given.keys() <= {"hollow", "base", "dpi"}:
+        raise BadBody(400, "an unknown question about the film")
+    order: dict[str, Any] = {}
+    if given.get("hollow") not in (None, ""):
+        if given["hollow"] not in ("emulsion", "base"):
+            raise InputError("curl.hollow", str(given["hollow"])[:40], "say emulsion or base")
+        order["hollow"] = given["hollow"]
+    if given.get("base") not in (None, ""):
+        order["base"] = film_base(str(given["base"])[:80]).key
+    if given.get("dpi") not in (None, ""):
+        order["dpi"] = _dpi("curl.dpi", given["dpi"])
+    return order
 
 
 def look_of(given: Mapping[str, Any]) -> dict[str, Any]:

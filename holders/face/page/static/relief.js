@@ -1,0 +1,153 @@
+// The film's surface as a relief with contours, between the two planes of the focus band; height and blur at a point.
+import { put } from "./form.js";
+const STEPS = [0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2];
+const TINTS = 8, FINE = 3, MOST_HIGH = 430, CUT_HIGH = 150, GAP = 26, TEXT = 13;
+const n = (value) => Math.round(value * 10) / 10;
+const $ = (id) => document.getElementById(id);
+
+export class Relief {
+  constructor(place) {
+    Object.assign(this, { place, film: null, wide: 0, u: 0.5, v: 0.5 });
+    new ResizeObserver(() => { if (place.clientWidth && place.clientWidth !== this.wide) this.draw(); }).observe(place);
+    const point = (e) => {
+      const map = this.place.querySelector(".map");
+      if (!map) return;
+      const box = map.getBoundingClientRect();
+      this.probe(Math.min(1, Math.max(0, (e.clientX - box.left) / box.width)), Math.min(1, Math.max(0, (e.clientY - box.top) / box.height)));
+    };
+    place.addEventListener("pointermove", (e) => { if (e.target.closest(".surface")) point(e); });
+    place.addEventListener("pointerdown", (e) => { if (e.target.closest(".surface")) point(e); });
+    for (const id of ["probe-across", "probe-down"]) $(id).addEventListener("input", () => this.probe($("probe-across").value / 100, $("probe-down").value / 100, true));
+  }
+
+  show(film, words) {
+    this.place.setAttribute("aria-label", words);
+    this.film = film;
+    this.draw();
+  }
+
+  // height at a point of the film, 0..1 across and down
+  height(u, v) {
+    const { x, y, z } = this.film, a = x[0] + u * (x.at(-1) - x[0]), b = y[0] + v * (y.at(-1) - y[0]);
+    const [i, s] = cell(x, a), [j, t] = cell(y, b);
+    return (1 - t) * ((1 - s) * z[j][i] + s * z[j][i + 1]) + t * ((1 - s) * z[j + 1][i] + s * z[j + 1][i + 1]);
+  }
+
+  draw() {
+    const { film, place } = this;
+    if (!film) return;
+    this.wide = place.clientWidth;
+    const total = this.wide || 640, w = film.x.at(-1) - film.x[0], h = film.y.at(-1) - film.y[0];
+    const beside = total > 620, room = beside ? total * 0.5 : total;
+    const scale = Math.min((room - 4) / w, MOST_HIGH / h), mw = w * scale, mh = h * scale;
+    const all = film.z.flat(), low = Math.min(...all), high = Math.max(...all), step = STEPS.find((s) => (high - low) / s <= TINTS) || 5;
+    const cut = beside ? { x: mw + 40, y: Math.max(0, (mh - CUT_HIGH) / 2), w: Math.max(200, Math.min(total - mw - 44, 460)) } : { x: 0, y: mh + GAP, w: total - 4 };
+    Object.assign(this, { map: { w: mw, h: mh, scale }, cut, low, high });
+    const width = beside ? cut.x + cut.w + 4 : total, height = beside ? Math.max(mh, cut.y + CUT_HIGH + 24) : cut.y + CUT_HIGH + 24;
+    const [pl, ph, pw, phh] = film.picture;
+    place.innerHTML = `<svg xmlns="http://www.w3.org/2000/svg" width="${n(width)}" height="${n(height + 4)}" viewBox="-2 -2 ${n(width)} ${n(height + 4)}" aria-hidden="true" font-size="${TEXT}">
+      <defs><pattern id="soft" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="soft-line" d="M0 0V7"/></pattern></defs>
+      <g class="surface">${this.tints(step)}${this.soft()}${this.contours(step)}
+      <rect class="picture" x="${n(pl * scale)}" y="${n(ph * scale)}" width="${n(pw * scale)}" height="${n(phh * scale)}"/>
+      <rect class="map" width="${n(mw)}" height="${n(mh)}"/></g><g class="mark"></g><g class="cut"></g></svg>`;
+    this.probe(this.u, this.v);
+  }
+
+  // bands of one tint each, dark where the film is low: runs of cells in one path a tint
+  tints(step) {
+    const { x, y } = this.film, nx = (x.length - 1) * FINE, ny = (y.length - 1) * FINE, { w, h } = this.map, first = Math.floor(this.low / step);
+    const paths = new Map(), dx = w / nx, dy = h / ny;
+    for (let j = 0; j < ny; j++) {
+      let from = 0, old = null;
+      for (let i = 0; i <= nx; i++) {
+        const now = i < nx ? Math.floor(this.height((i + 0.5) / nx, (j + 0.5) / ny) / step) - first : null;
+        if (now === old) continue;
+        if (old !== null) paths.set(old, (paths.get(old) || "") + `M${n(from * dx)} ${n(j * dy)}H${n(i * dx)}v${n(dy + 0.1)}H${n(from * dx)}Z`);
+        from = i; old = now;
+      }
+    }
+    const most = Math.max(1, ...paths.keys());
+    return [...paths].map(([k, d]) => `<path class="tint" fill-opacity="${n10(1 - k / most)}" d="${d}"/>`).join("");
+  }
+
+  // hatched where the picture is out of the band
+  soft() {
+    const { x, y, band } = this.film, nx = x.length - 1, ny = y.length - 1, { w, h } = this.map;
+    let d = "";
+    for (let j = 0; j < ny; j++) for (let i = 0; i < nx; i++) {
+      const z = this.height((i + 0.5) / nx, (j + 0.5) / ny);
+      if (z < band[0] || z > band[1]) d += `M${n(i * w / nx)} ${n(j * h / ny)}h${n(w / nx)}v${n(h / ny)}h${n(-w / nx)}Z`;
+    }
+    return d ? `<path class="soft" fill="url(#soft)" d="${d}"/>` : "";
+  }
+
+  contours(step) {
+    const { x, y, z, band } = this.film, { scale } = this.map;
+    let out = "", labels = "";
+    for (let level = Math.ceil(this.low / step) * step; level < this.high; level += step) {
+      const { d, at } = lines(x, y, z, level, scale);
+      out += `<path class="contour" d="${d}"/>`;
+      if (at) labels += `<text class="height" x="${n(at[0])}" y="${n(at[1])}" text-anchor="middle">${level.toFixed(step < 0.01 ? 3 : 2)}</text>`;
+    }
+    for (const level of band) if (level > this.low && level < this.high) out += `<path class="limit" d="${lines(x, y, z, level, scale).d}"/>`;
+    return out + labels;
+  }
+
+  probe(u, v, typed = false) {
+    if (!this.film || !this.map) return;
+    Object.assign(this, { u, v });
+    if (!typed) { put($("probe-across"), "value", String(Math.round(100 * u))); put($("probe-down"), "value", String(Math.round(100 * v))); }
+    const { film, map } = this, z = this.height(u, v), [low, high] = film.band, middle = (low + high) / 2, off = z - middle, share = Math.abs(off) / ((high - low) / 2);
+    const x = u * map.w, y = v * map.h;
+    this.place.querySelector(".mark").innerHTML = `<path class="cross" d="M0 ${n(y)}H${n(map.w)}M${n(x)} ${n(y - 9)}V${n(y + 9)}"/>`;
+    this.place.querySelector(".cut").innerHTML = this.section(v, u);
+    const where = Math.abs(off) < 0.005 ? "at the sharpest height" : `${Math.abs(off).toFixed(2)} mm ${off > 0 ? "above" : "below"} the sharpest height`;
+    put($("film-read"), "textContent", `At the mark: ${z.toFixed(2)} mm above the glass, ${where}. Blur ${share.toFixed(2)} of what still counts as sharp${share > 1 ? ": soft" : ""}.`);
+  }
+
+  // a cut through the mark: the film between the two planes
+  section(v, u) {
+    const { film, cut } = this, [low, high] = film.band, top = Math.max(high, this.high), bottom = Math.min(low, this.low), room = Math.max(0.02, (top - bottom) * 0.12);
+    const px = (s) => cut.x + s * cut.w, py = (z) => cut.y + CUT_HIGH * (1 - (z - bottom + room) / (top - bottom + 2 * room));
+    let d = "";
+    for (let i = 0; i <= 80; i++) d += `${i ? "L" : "M"}${n(px(i / 80))} ${n(py(this.height(i / 80, v)))}`;
+    const z = this.height(u, v);
+    return `<rect class="band" x="${n(cut.x)}" y="${n(py(high))}" width="${n(cut.w)}" height="${n(py(low) - py(high))}"/>
+      <path class="limit" d="M${n(cut.x)} ${n(py(high))}h${n(cut.w)}M${n(cut.x)} ${n(py(low))}h${n(cut.w)}"/>
+      <text class="word" x="${n(cut.x + 4)}" y="${n(py(high) + 15)}">sharp below ${high.toFixed(2)} mm</text>
+      <text class="word" x="${n(cut.x + 4)}" y="${n(py(low) - 6)}">sharp above ${low.toFixed(2)} mm</text>
+      <path class="profile" d="${d}"/><circle class="dot" cx="${n(px(u))}" cy="${n(py(z))}" r="4.5"/>
+      <text class="word" x="${n(cut.x + cut.w)}" y="${n(cut.y + CUT_HIGH + 18)}" text-anchor="end">cut through the mark, heights enlarged</text>`;
+  }
+}
+
+const n10 = (value) => Math.round(value * 100) / 100;
+
+function cell(line, at) {
+  let i = 0;
+  while (i < line.length - 2 && line[i + 1] < at) i += 1;
+  return [i, (at - line[i]) / (line[i + 1] - line[i])];
+}
+
+// one contour by marching squares; and where its height may stand: the piece nearest the upright middle, at the head
+function lines(x, y, z, level, scale) {
+  let d = "", at = null, best = Infinity;
+  const wide = (x.at(-1) - x[0]) * scale;
+  for (let j = 0; j < y.length - 1; j++) for (let i = 0; i < x.length - 1; i++) {
+    const ends = [];
+    const side = (xa, ya, za, xb, yb, zb) => {
+      if ((za < level) === (zb < level)) return;
+      const t = (level - za) / (zb - za);
+      ends.push([(xa + t * (xb - xa) - x[0]) * scale, (ya + t * (yb - ya) - y[0]) * scale]);
+    };
+    const [a, b, c, e] = [z[j][i], z[j][i + 1], z[j + 1][i + 1], z[j + 1][i]];
+    side(x[i], y[j], a, x[i + 1], y[j], b); side(x[i + 1], y[j], b, x[i + 1], y[j + 1], c);
+    side(x[i + 1], y[j + 1], c, x[i], y[j + 1], e); side(x[i], y[j + 1], e, x[i], y[j], a);
+    for (let k = 0; k + 1 < ends.length; k += 2) {
+      d += `M${n(ends[k][0])} ${n(ends[k][1])}L${n(ends[k + 1][0])} ${n(ends[k + 1][1])}`;
+      const off = Math.abs(ends[k][0] - wide / 2) + ends[k][1] * 0.2;
+      if (off < best && ends[k][1] > 14) { best = off; at = [ends[k][0], ends[k][1] + 4]; }
+    }
+  }
+  return { d, at };
+}
