@@ -61,6 +61,7 @@ def opened(
     try:
         page.goto(address)
         page.wait_for_selector("html[data-ready]")
+        page.wait_for_selector("html[data-settled]")  # the holder that it opens with
         yield page
     finally:
         context.close()
@@ -71,7 +72,7 @@ def opened(
     ]
     assert asked
     assert not away
-    assert not wrong
+    assert not wrong, wrong
 
 
 def settle(page: Page) -> None:
@@ -83,6 +84,20 @@ def changed(page: Page, field: str, text: str) -> None:
     """Type into a field and wait for all that follows."""
     page.fill(field, text)
     settle(page)
+
+
+def station(page: Page, key: str) -> None:
+    """Open one of the five stations, and all that is folded in it."""
+    page.click(f"[data-station={key}]")
+    page.evaluate(
+        "document.querySelectorAll('.station:not([hidden]) details').forEach(d => { d.open = true; })"
+    )
+
+
+def emptied(page: Page) -> None:
+    """Begin with an empty form."""
+    page.select_option("#shipped", value="empty")
+    page.wait_for_function("document.getElementById('made').hidden")
 
 
 def start_from(page: Page, title: str) -> None:
@@ -104,7 +119,11 @@ def numbers(page: Page) -> dict[str, str]:
 
 def drawn(page: Page, name: str) -> str:
     """A drawing as it stands on the page, as text."""
-    return str(page.evaluate("name => document.getElementById(name).shadowRoot.innerHTML", name))
+    return str(
+        page.evaluate(
+            "name => { const e = document.getElementById(name); return (e.shadowRoot || e).innerHTML; }", name
+        )
+    )
 
 
 def until_drawn_anew(page: Page, name: str, before: str) -> str:

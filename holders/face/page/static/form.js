@@ -188,6 +188,11 @@ export class Form {
     this.only();
     if (this.pictured) this.pictured();
     this.marks();
+    this.entitle();
+  }
+
+  // the document's name in the browser's own places
+  entitle() {
     const title = this.title();
     document.title = title ? `${title} – holders` : "holders: a film holder for my flatbed";
   }

@@ -1,5 +1,5 @@
 // The holder on the glass: to scale, film in it, lamp and calibration zone; drawn here from the shape the server sends.
-const MOST_HIGH = 600;
+const MOST_HIGH = 540;
 const n = (value) => Math.round(value * 100) / 100;
 
 export class Glass {

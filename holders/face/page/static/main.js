@@ -28,6 +28,7 @@ function changed(_path, done) {
   clearTimeout(typed);
   if (done) state.commit(); else typed = setTimeout(() => { state.commit(); buttons(); }, TYPED_MS);
   buttons();
+  form.entitle();
   refresh();
 }
 
@@ -208,7 +209,7 @@ async function start() {
     const plan = await get("/api/form");
     if (state.fresh) state.begin(plan.first);
     form = new Form($("form"), plan, state, changed, { reveal: (node) => stations.reveal(node), marked: () => { if (stations) stations.marks(); } });
-    stations = new Stations($("stations"), form);
+    stations = new Stations($("stations"), $("form"));
     const turn = new Turn($("turn"), { round: $("turn-round"), tilt: $("turn-tilt"), apart: $("turn-apart") });
     verdict = new VerdictBox({ did: didStep, measure: (path) => form.goTo(path) });
     results = new Results(form, { turn, glass: new Glass($("glass")), relief: new Relief($("film")), verdict });

@@ -1,7 +1,7 @@
 // The film's surface as a relief with contours, between the two planes of the focus band; height and blur at a point.
 import { put } from "./form.js";
 const STEPS = [0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2];
-const TINTS = 8, FINE = 3, MOST_HIGH = 430, CUT_HIGH = 150, GAP = 26, TEXT = 13;
+const TINTS = 11, FINE = 3, MOST_HIGH = 430, CUT_HIGH = 140, GAP = 26, TEXT = 13;
 const n = (value) => Math.round(value * 10) / 10;
 const $ = (id) => document.getElementById(id);
 
@@ -43,11 +43,11 @@ export class Relief {
     const all = film.z.flat(), low = Math.min(...all), high = Math.max(...all), step = STEPS.find((s) => (high - low) / s <= TINTS) || 5;
     const cut = beside ? { x: mw + 40, y: Math.max(0, (mh - CUT_HIGH) / 2), w: Math.max(200, Math.min(total - mw - 44, 460)) } : { x: 0, y: mh + GAP, w: total - 4 };
     Object.assign(this, { map: { w: mw, h: mh, scale }, cut, low, high });
-    const width = beside ? cut.x + cut.w + 4 : total, height = beside ? Math.max(mh, cut.y + CUT_HIGH + 24) : cut.y + CUT_HIGH + 24;
+    const width = beside ? cut.x + cut.w + 4 : total, height = beside ? Math.max(mh, cut.y + CUT_HIGH + 40) : cut.y + CUT_HIGH + 40;
     const [pl, ph, pw, phh] = film.picture;
     place.innerHTML = `<svg xmlns="http://www.w3.org/2000/svg" width="${n(width)}" height="${n(height + 4)}" viewBox="-2 -2 ${n(width)} ${n(height + 4)}" aria-hidden="true" font-size="${TEXT}">
       <defs><pattern id="soft" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="soft-line" d="M0 0V7"/></pattern></defs>
-      <g class="surface">${this.tints(step)}${this.soft()}${this.contours(step)}
+      <g class="surface"><rect class="ground" width="${n(mw)}" height="${n(mh)}"/>${this.tints(step)}${this.soft()}${this.contours(step)}
       <rect class="picture" x="${n(pl * scale)}" y="${n(ph * scale)}" width="${n(pw * scale)}" height="${n(phh * scale)}"/>
       <rect class="map" width="${n(mw)}" height="${n(mh)}"/></g><g class="mark"></g><g class="cut"></g></svg>`;
     this.probe(this.u, this.v);
@@ -83,11 +83,14 @@ export class Relief {
 
   contours(step) {
     const { x, y, z, band } = this.film, { scale } = this.map;
+    const standing = [];  // where heights are written already
     let out = "", labels = "";
     for (let level = Math.ceil(this.low / step) * step; level < this.high; level += step) {
       const { d, at } = lines(x, y, z, level, scale);
       out += `<path class="contour" d="${d}"/>`;
-      if (at) labels += `<text class="height" x="${n(at[0])}" y="${n(at[1])}" text-anchor="middle">${level.toFixed(step < 0.01 ? 3 : 2)}</text>`;
+      if (!at || standing.some(([a, b]) => Math.abs(a - at[0]) < 40 && Math.abs(b - at[1]) < TEXT + 4)) continue;
+      standing.push(at);
+      labels += `<text class="height" x="${n(at[0])}" y="${n(at[1])}" text-anchor="middle">${level.toFixed(step < 0.01 ? 3 : 2)}</text>`;
     }
     for (const level of band) if (level > this.low && level < this.high) out += `<path class="limit" d="${lines(x, y, z, level, scale).d}"/>`;
     return out + labels;
@@ -107,17 +110,17 @@ export class Relief {
 
   // a cut through the mark: the film between the two planes
   section(v, u) {
-    const { film, cut } = this, [low, high] = film.band, top = Math.max(high, this.high), bottom = Math.min(low, this.low), room = Math.max(0.02, (top - bottom) * 0.12);
+    const { film, cut } = this, [low, high] = film.band, top = Math.max(high, this.high), bottom = Math.min(low, this.low), room = Math.max(0.02, (top - bottom) * 0.2);
     const px = (s) => cut.x + s * cut.w, py = (z) => cut.y + CUT_HIGH * (1 - (z - bottom + room) / (top - bottom + 2 * room));
     let d = "";
     for (let i = 0; i <= 80; i++) d += `${i ? "L" : "M"}${n(px(i / 80))} ${n(py(this.height(i / 80, v)))}`;
     const z = this.height(u, v);
     return `<rect class="band" x="${n(cut.x)}" y="${n(py(high))}" width="${n(cut.w)}" height="${n(py(low) - py(high))}"/>
       <path class="limit" d="M${n(cut.x)} ${n(py(high))}h${n(cut.w)}M${n(cut.x)} ${n(py(low))}h${n(cut.w)}"/>
-      <text class="word" x="${n(cut.x + 4)}" y="${n(py(high) + 15)}">sharp below ${high.toFixed(2)} mm</text>
-      <text class="word" x="${n(cut.x + 4)}" y="${n(py(low) - 6)}">sharp above ${low.toFixed(2)} mm</text>
+      <text class="word" x="${n(cut.x + 4)}" y="${n(py(high) - 6)}">sharp below ${high.toFixed(2)} mm</text>
+      <text class="word" x="${n(cut.x + 4)}" y="${n(py(low) + 16)}">sharp above ${low.toFixed(2)} mm</text>
       <path class="profile" d="${d}"/><circle class="dot" cx="${n(px(u))}" cy="${n(py(z))}" r="4.5"/>
-      <text class="word" x="${n(cut.x + cut.w)}" y="${n(cut.y + CUT_HIGH + 18)}" text-anchor="end">cut through the mark, heights enlarged</text>`;
+      <text class="word" x="${n(cut.x + cut.w)}" y="${n(cut.y + CUT_HIGH + 34)}" text-anchor="end">cut through the mark, heights enlarged</text>`;
   }
 }
 

@@ -17,7 +17,7 @@ export class Results {
   constructor(form, { turn, glass, relief, verdict }) { Object.assign(this, { form, turn, glass, relief, verdict, last: null }); }
 
   waiting(missing) {
-    $("made").hidden = true;
+    $("made").hidden = $("details").hidden = true;
     this.verdict.none();
     this.veil("");
     $("results").classList.remove("pending");
@@ -46,6 +46,7 @@ export class Results {
     this.form.errors([]);
     this.veil("");
     put($("made"), "hidden", false);
+    put($("details"), "hidden", false);
     $("results").classList.toggle("pending", !done);
     const n = Object.fromEntries(answer.numbers);
     this.numbers(answer.numbers, done);

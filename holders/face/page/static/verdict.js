@@ -2,7 +2,7 @@
 import { post } from "./api.js";
 import { make, put } from "./form.js";
 const $ = (id) => document.getElementById(id);
-const WAIT_MS = 120;
+const WAIT_MS = 20, QUIET_MS = 300;
 
 export class VerdictBox {
   // `did` takes the values of a step that is done, `measure` the key that one is to be measured for
@@ -35,6 +35,8 @@ export class VerdictBox {
   async follow(values) {
     const number = this.number += 1;
     let first = true;
+    await new Promise((resolve) => setTimeout(resolve, QUIET_MS));  // who goes on changing is not waited for
+    if (number !== this.number) return;
     try {
       for (;;) {
         const answer = await post("/api/steps", values);
@@ -65,7 +67,7 @@ export class VerdictBox {
       step.hidden_mm2 > 1 ? `hides ${Math.round(step.hidden_mm2 / 100)} cm² more` : ""].filter(Boolean).join(", ");
     const gain = step.now === step.then ? `${step.now} of 100, a little more` : `${step.now} → ${step.then} of 100`;
     const button = make("button", { type: "button", "data-step": step.text },
-      make("span", { class: "what" }, step.text), make("b", {}, gain), ...(price ? [make("span", { class: "price" }, price)] : []));
+      make("span", { class: "what" }, step.text.replace(/ \(holders [^)]*\)/, "")), make("b", {}, gain), ...(price ? [make("span", { class: "price" }, price)] : []));
     button.addEventListener("click", () => (step.measure ? this.measure(step.field) : this.did(step)));
     return make("li", {}, button);
   }
