@@ -47,4 +47,3 @@ def _fonts() -> dict[str, Asset]:
         for name, file in FONTS.items()
         if (folder / file).is_file()
     }
-

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import hashlib
 import io
 import subprocess
@@ -21,10 +22,13 @@ from holders.face.page.app import Limits, make_app
 from holders.face.page.form.values import values_of
 from holders.face.page.runfolder import make_folder, sweep
 from holders.face.page.work.errands import pack
+from holders.face.page.work.thumbnail import thumbnail
 from holders.measure.ramp import RampGeometry
 from holders.output.words.summary import summary
 from holders.preset.load import parse
+from holders.search.tried import with_steps
 from holders.study import job_of, study
+from holders.verdict.judge import per_hundred
 from tests.face.page.pages import HEAD, PORT, PRINTED, ROOT, TOKEN, finished
 from tests.measure.finished.scans import blurred, grain_film, window_scan, write
 from tests.measure.slope.simulator import Case, scan
@@ -416,3 +420,63 @@ def test_folders_of_runs_that_died_are_swept(tmp_path: Path) -> None:
     assert not dead.exists()
     assert alive.exists()
     assert other.exists()
+
+
+def test_steps_are_tried_a_few_at_a_time_and_are_those_of_the_command_line(page: TestClient) -> None:
+    values = values_of((ROOT / "presets" / "8x10-mat-board.toml").read_text(encoding="utf-8"), "mat board")
+    text = page.post("/api/save", json=values).json()["text"]
+    expected = with_steps(study(parse(text, "x"), text)).verdict
+    tried = []
+    for _ in range(60):
+        answer = page.post("/api/steps", json=values).json()
+        assert answer["ok"]
+        tried.append(answer["tried"])
+        if answer["done"]:
+            break
+    assert answer["done"]
+    assert tried == sorted(tried)
+    assert [step["text"] for step in answer["next"]] == [step.text for step in expected.next]
+    assert len(expected.next) > 0
+    for told, step in zip(answer["next"], expected.next, strict=True):
+        assert told["then"] == per_hundred(step.chance)
+        again = study(parse(page.post("/api/save", json=told["values"]).json()["text"], "x"))
+        assert again.verdict.chance == pytest.approx(step.chance, abs=1e-6)  # what it promises, it does
+
+
+def test_steps_of_a_form_that_is_no_preset_name_the_field(page: TestClient) -> None:
+    answer = page.post("/api/steps", json={**PRINTED, "lip": {"all_mm": "wide"}}).json()
+    assert not answer["ok"]
+    assert answer["errors"][0]["field"] == "lip.all_mm"
+
+
+def test_a_stood_film_asks_for_what_is_known(page: TestClient) -> None:
+    answer = page.post("/api/curl", json={"hollow": "left"}).json()
+    assert answer["errors"][0]["field"] == "curl.hollow"
+    assert page.post("/api/curl", json={"dpi": 0}).json()["errors"][0]["field"] == "curl.dpi"
+    assert page.post("/api/curl", json={"chord": 3}).status_code == 400
+
+
+# where the stored first row and first column are seen: TIFF 6.0, tag 274 Orientation (from memory)
+SEEN = {
+    1: lambda r, c, high, wide: (r, c),  # top, left
+    3: lambda r, c, high, wide: (high - 1 - r, wide - 1 - c),  # bottom, right
+    6: lambda r, c, high, wide: (c, high - 1 - r),  # right, top
+    8: lambda r, c, high, wide: (wide - 1 - c, r),  # left, bottom
+}
+
+
+@pytest.mark.parametrize("orientation", SEEN)
+def test_a_scan_is_shown_back_the_right_way_round(tmp_path: Path, orientation: int) -> None:
+    from PIL import Image
+
+    stored = np.zeros((40, 60), np.uint8)
+    stored[:10, :20], stored[30:, 50:] = 255, 120
+    path = tmp_path / "scan.tif"
+    tag = (274, "H", 1, orientation, False)
+    tifffile.imwrite(path, stored, extratags=[tag], photometric="minisblack", resolution=(100, 100))
+    png, lies = thumbnail(path)
+    shown = np.asarray(Image.open(io.BytesIO(base64.b64decode(png))))
+    assert lies == (orientation in (1, 3))
+    assert shown.shape == ((40, 60) if lies else (60, 40))
+    for r, c in np.ndindex(stored.shape):
+        assert shown[SEEN[orientation](r, c, 40, 60)] == stored[r, c]

@@ -1,5 +1,5 @@
 // The holder's slabs drawn on a canvas from any side above the glass: lowest first, walls that face us, then tops.
-const RAISE = 3;
+const RAISE = 3, FILM = "#c06a2b";
 
 export class Turn {
   constructor(canvas, sliders) {
@@ -41,7 +41,23 @@ export class Turn {
     };
     pen.lineWidth = 0.8 * zoom; pen.lineJoin = "round"; pen.strokeStyle = colour("ink");
     const faces = { near: colour("wall"), far: colour("wall-dark"), top: colour("top") };
-    for (const part of shape.parts) for (const [dx, dy] of part.places) for (const slab of part.slabs) this.slab(pen, slab, dx, dy, part.level * gap, at, [c, s], faces);
+    const sheet = ([sx, sy, sw, sh], z, fill, clear) => {
+      pen.globalAlpha = clear;
+      path(pen, [at(sx, sy, z), at(sx + sw, sy, z), at(sx + sw, sy + sh, z), at(sx, sy + sh, z)], true);
+      pen.fillStyle = fill;
+      pen.fill(); pen.globalAlpha = 1; pen.stroke();
+    };
+    sheet(shape.glass, 0, colour("glass"), 0.9);
+    const height = shape.films.length ? shape.films[0].z : 0;
+    let film = () => {
+      for (const one of shape.films) sheet(one.film, one.z * RAISE + gap * 0.5, FILM, 0.75);
+      film = () => {};
+    };
+    for (const part of shape.parts) {
+      if (Math.min(...part.slabs.map((slab) => slab.z[0])) > height - 0.01) film();  // what lies on the film comes after it
+      for (const [dx, dy] of part.places) for (const slab of part.slabs) this.slab(pen, slab, dx, dy, part.level * gap, at, [c, s], faces);
+    }
+    film();
   }
 
   slab(pen, slab, dx, dy, lift, at, [c, s], faces) {
