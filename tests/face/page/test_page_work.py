@@ -458,10 +458,10 @@ def test_a_stood_film_asks_for_what_is_known(page: TestClient) -> None:
 
 # where the stored first row and first column are seen: TIFF 6.0, tag 274 Orientation (from memory)
 SEEN = {
-    1: lambda r, c, high, wide: (r, c),  # top, left
+    1: lambda r, c, _high, _wide: (r, c),  # top, left
     3: lambda r, c, high, wide: (high - 1 - r, wide - 1 - c),  # bottom, right
-    6: lambda r, c, high, wide: (c, high - 1 - r),  # right, top
-    8: lambda r, c, high, wide: (wide - 1 - c, r),  # left, bottom
+    6: lambda r, c, high, _wide: (c, high - 1 - r),  # right, top
+    8: lambda r, c, _high, wide: (wide - 1 - c, r),  # left, bottom
 }
 
 
