@@ -47,7 +47,8 @@ class Room:
     def __init__(self, limits: Limits) -> None:
         self.limits = limits
         self.folder = make_folder()
-        self.workers = {kind: AnswerWorker(limits.answer_s) for kind in ("sketch", "film", "whole", "steps")}
+        self.workers = {kind: AnswerWorker(limits.answer_s) for kind in ("sketch", "film", "whole")}
+        self.workers["steps"] = AnswerWorker(limits.answer_s, aside=True)
         self.jobs = Jobs(self.folder, limits.job_s, limits.unwatched_s, limits.make_s)
 
     async def close(self) -> None:

@@ -48,13 +48,13 @@ export class Turn {
       pen.fill(); pen.globalAlpha = 1; pen.stroke();
     };
     sheet(shape.glass, 0, colour("glass"), 0.9);
-    const height = shape.films.length ? shape.films[0].z : 0;
+    const rests = shape.films.length ? shape.films[0].z : 0;
     let film = () => {
       for (const one of shape.films) sheet(one.film, one.z * RAISE + gap * 0.5, FILM, 0.75);
       film = () => {};
     };
     for (const part of shape.parts) {
-      if (Math.min(...part.slabs.map((slab) => slab.z[0])) > height - 0.01) film();  // what lies on the film comes after it
+      if (Math.min(...part.slabs.map((slab) => slab.z[0])) > rests - 0.01) film();  // what lies on the film comes after it
       for (const [dx, dy] of part.places) for (const slab of part.slabs) this.slab(pen, slab, dx, dy, part.level * gap, at, [c, s], faces);
     }
     film();

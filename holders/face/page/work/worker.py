@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import os
 from collections.abc import Mapping
 from typing import Any
 
@@ -10,6 +11,7 @@ from holders.core.workers import Refused, TookTooLong, Worker, WorkerDied
 
 WAIT_S = 20.0
 MOST_WAITING = 8
+ASIDE = 10  # steps of politeness, of 19
 
 
 class TooBusy(Exception):
@@ -23,9 +25,11 @@ class NoAnswer(Exception):
 class AnswerWorker:
     """Questions are answered one after another; those who wait are counted and bounded."""
 
-    def __init__(self, wait_s: float = WAIT_S) -> None:
+    def __init__(self, wait_s: float = WAIT_S, *, aside: bool = False) -> None:
+        """``aside``: it works where no other worker wants the machine."""
         self.wait_s = wait_s
-        self._worker = Worker(_load)
+        self._begin = _load_aside if aside else _load
+        self._worker = Worker(self._begin)
         self._turn = asyncio.Lock()
         self._waiting = 0
         self._closed = False
@@ -67,7 +71,7 @@ class AnswerWorker:
     def _renew(self) -> None:
         self._worker.kill()  # it has nothing to tidy up
         if not self._closed:
-            self._worker = Worker(_load)
+            self._worker = Worker(self._begin)
 
     def close(self) -> None:
         """End the worker."""
@@ -84,6 +88,12 @@ def _load() -> None:
     from holders.face.page.work import answers
 
     answers.warm()
+
+
+def _load_aside() -> None:
+    if hasattr(os, "nice"):
+        os.nice(ASIDE)
+    _load()
 
 
 def _answered(kind: str, values: Mapping[str, Any]) -> dict[str, Any]:
