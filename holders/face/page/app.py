@@ -48,7 +48,9 @@ class Room:
         self.limits = limits
         self.folder = make_folder()
         self.workers = {kind: AnswerWorker(limits.answer_s) for kind in ("sketch", "film", "whole")}
-        self.workers["steps"] = AnswerWorker(limits.answer_s, aside=True)
+        self.workers["steps"] = AnswerWorker(
+            3 * limits.answer_s, aside=True
+        )  # on a busy machine it comes last
         self.jobs = Jobs(self.folder, limits.job_s, limits.unwatched_s, limits.make_s)
 
     async def close(self) -> None:

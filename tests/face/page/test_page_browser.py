@@ -756,7 +756,7 @@ def test_after_an_error_the_old_picture_is_veiled(view: Page) -> None:
     expect(view.locator("#veil-say")).to_contain_text("Lip on every edge: 99: must be at most 50")
     photograph(view, "10-veiled")
     view.locator("#f-lip-all_mm").blur()
-    view.get_by_role("button", name="Undo the change").click()
+    view.get_by_role("button", name="Take the change back").click()
     settle(view)
     expect(view.locator("#veil")).to_be_hidden()
     assert view.input_value("#f-lip-all_mm") == "2.5"

@@ -39,7 +39,7 @@ export class Form {
 
   // five stations: what everyone is asked for in sight, all else folded under More
   layOut(groups) {
-    const sections = new Map(STATIONS.map(([key, title]) => [key, make("section", { class: "station", id: "s-" + key, "aria-label": title }, make("h2", {}, HEADS[key][0]), make("p", { class: "intro" }, HEADS[key][1]))]));
+    const sections = new Map(STATIONS.map(([key, title]) => [key, make("section", { class: "station", id: "s-" + key, "aria-label": title, tabindex: "-1" }, make("h2", {}, HEADS[key][0]), make("p", { class: "intro" }, HEADS[key][1]))]));
     const folded = new Map();
     this.named = make("div");
     for (const group of groups) {

@@ -9,7 +9,7 @@ export class Stations {
     this.buttons = new Map(STATIONS.map(([key, title], k) => {
       const mark = make("span", { class: "mark" });
       const button = make("button", { type: "button", "data-station": key }, make("span", { class: "count", "aria-hidden": "true" }, String(k + 1)), title, mark);
-      button.addEventListener("click", () => { this.open(key); form.scrollIntoView({ block: "start" }); });
+      button.addEventListener("click", () => { this.open(key); form.scrollIntoView({ block: "start" }); document.getElementById("s-" + key).focus({ preventScroll: true }); });
       return [key, button];
     }));
     nav.replaceChildren(...this.buttons.values());

@@ -11,7 +11,7 @@ from holders.core.workers import Refused, TookTooLong, Worker, WorkerDied
 
 WAIT_S = 20.0
 MOST_WAITING = 8
-ASIDE = 10  # steps of politeness, of 19
+ASIDE = 5  # steps of politeness, of 19
 
 
 class TooBusy(Exception):
