@@ -55,7 +55,7 @@ ROUTES = [
     ("GET", "/api/form"), ("POST", "/api/sketch"), ("POST", "/api/film"), ("POST", "/api/whole"), ("POST", "/api/open"),
     ("POST", "/api/shipped"), ("POST", "/api/save"), ("POST", "/api/make"), ("POST", "/api/measure"),
     ("POST", "/api/inspect"), ("PUT", "/api/scan/x"), ("GET", "/api/jobs/x"), ("DELETE", "/api/jobs/x"),
-    ("GET", "/api/jobs/x/zip"),
+    ("GET", "/api/jobs/x/zip"), ("POST", "/api/steps"), ("POST", "/api/curl"),
 ]  # fmt: skip
 
 
@@ -157,6 +157,11 @@ def test_a_hostile_title_stays_text(page: TestClient) -> None:
 
 def test_all_that_the_page_loads_is_its_own() -> None:
     for name, asset in assets().items():
+        if asset.media_type == "font/ttf":
+            assert asset.data[:4] == b"\0\1\0\0", (
+                name
+            )  # TrueType (OpenType specification, from memory): no text
+            continue
         text = asset.data.decode("utf-8").replace("http://www.w3.org/2000/svg", "")
         assert "http:" not in text, name
         assert "https:" not in text, name

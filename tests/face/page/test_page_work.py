@@ -22,8 +22,8 @@ from holders.face.page.app import Limits, make_app
 from holders.face.page.form.values import values_of
 from holders.face.page.runfolder import make_folder, sweep
 from holders.face.page.work.errands import pack
-from holders.face.page.work.thumbnail import thumbnail
 from holders.measure.ramp import RampGeometry
+from holders.measure.scan.thumbnail import thumbnail
 from holders.output.words.summary import summary
 from holders.preset.load import parse
 from holders.search.tried import with_steps

@@ -35,8 +35,8 @@ def run(errand: str, order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
 
 def measure(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
     """Measure the scan at ``order["scan"]``; the slope as the command line takes it."""
-    from holders.face.page.work.thumbnail import thumbnail
     from holders.face.shared.slope import geometry_of
+    from holders.measure.scan.thumbnail import thumbnail
     from holders.measure.slope.measure import measure_focus
     from holders.output.draw.focus import profile_sheet
 

@@ -21,7 +21,7 @@ def thumbnail(path: str | Path) -> tuple[str, bool]:
 
     Raises ``holders.core.errors.InputError`` for a file that is no scan.
     """
-    from PIL import Image
+    from PIL import Image  # noqa: PLC0415 - only where a picture is wanted
 
     scan = open_scan(path)
     try:
