@@ -82,7 +82,8 @@ def test_a_change_that_gains_nothing_is_not_named(board: Study) -> None:
 
 
 def test_a_change_that_cannot_be_made_is_not_named(board: Study) -> None:
-    assert tried(board, Candidate("Lips of 20 mm", {"lip.all_mm": 20.0})) is None
+    tall = {"feet.count": 4, "feet.thickness_mm": 9.0}  # higher than the focus height leaves room for
+    assert tried(board, Candidate("Feet of 9 mm", tall)) is None
 
 
 def test_an_edit_keeps_comments_and_order() -> None:
