@@ -13,7 +13,11 @@ READS = {"startswith", "endswith", "partition", "find", "index", "removeprefix"}
 # rooms that see holders and their findings; elsewhere a name is what a file says
 ROOMS = ("design", "checks", "workshop", "solid", "study.py", "output", "face/shared")
 # the edge of a scan is called by its side; a dated folder by its path
-KNOWN = {("output/draw/inspect.py", "edge.name"), ("output/bundle/write.py", "item.name")}
+KNOWN = {
+    ("output/draw/inspect.py", "edge.name"),
+    ("output/bundle/write.py", "item.name"),  # files, whose names are all there is to tell them by
+    ("output/bundle/kept.py", "item.name"),
+}
 
 
 def modules() -> list[Path]:
