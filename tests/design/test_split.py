@@ -155,6 +155,10 @@ def joints_in_place(made: Design) -> None:
 PRINTED = [path for path in SHIPPED if load(path).route == "print"]
 
 
+# rails between strips under glass covers are narrower than a letter; the letters of their other seams place both pieces
+UNLETTERED = {("35mm-strips", "p180"): {("frame-piece-2", "frame-piece-5")}}
+
+
 @pytest.mark.parametrize("printer", ["p180", "p220", "p250"])
 @pytest.mark.parametrize("path", PRINTED, ids=lambda p: p.stem)
 def test_shipped_presets_on_small_printers(path: Path, printer: str) -> None:
@@ -171,7 +175,8 @@ def test_shipped_presets_on_small_printers(path: Path, printer: str) -> None:
     for seam in made.seams:
         for joint in seam.joints:
             pairs[joint.low, joint.high] = pairs.get((joint.low, joint.high), False) or joint.marked
-    assert all(pairs.values()), pairs
+    bare = {pair for pair, marked in pairs.items() if not marked}
+    assert bare == UNLETTERED.get((path.stem, printer), set()), pairs
 
 
 @st.composite

@@ -94,7 +94,7 @@ def test_make_writes_all_and_says_where(tmp_path: Path) -> None:
 
 
 def test_prose_names_every_file(tmp_path: Path) -> None:
-    done = call("make", PRINTED, "--out", tmp_path)
+    done = call("make", PRINTED, "--out", tmp_path, "--all")
     assert done.exit_code == 0, done.stderr
     for path in (tmp_path / "8x10-printed").iterdir():
         assert path.name in done.stdout or path.name == "manifest.json"
