@@ -20,7 +20,7 @@ from holders.study import study_file
 from tests.measure.finished.scans import grain_film, scan_of, window_scan, write
 
 ROOT = Path(__file__).parents[3]
-PRESET = ROOT / "presets" / "8x10-printed.toml"
+PRESET = ROOT / "presets" / "8x10-mat-board.toml"
 DPI = 100.0
 PX = 25.4 / DPI
 
