@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -338,7 +339,9 @@ def test_a_scan_longer_than_its_run_is_not_built_on(ruler: Path, tmp_path: Path)
     assert not record.exists()
     assert json.loads(call("focus", path, *slope, "--json").stdout)["doubts"]
     good = call("focus", ruler, *slope, "--record", record, "--place", "100", "150").stdout
-    assert "focus_height_mm = 2.70" in good
+    put = re.search(r"focus_height_mm = ([0-9.]+)", good)
+    assert put is not None
+    assert float(put[1]) == pytest.approx(2.70, abs=0.015)  # printed to a hundredth, known to ± 0.01
     kept = json.loads(call("bed", record, "--json").stdout)["places"][0]
     assert f"focus_band_mm = {kept['band_mm']:.2f}" in good
 

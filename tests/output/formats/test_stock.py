@@ -8,6 +8,7 @@ import math
 import shutil
 import subprocess
 from collections import defaultdict
+from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -166,7 +167,7 @@ def thursday() -> Study:
     one = study(preset("8x10-mat-board", route="laser", material={"name": "mdf", "sheets_mm": [3.0]},
                        bed={"focus_height_mm": 3.0}))  # fmt: skip
     nested = nest_job(one.job, one.design, more=coupon("laser", "mdf", 3.0).parts)
-    return Study(one.job, one.design, one.film, (), (), "", nested)
+    return replace(one, findings=(), cautions=(), preset_text="", nested=nested)
 
 
 def test_a_piece_in_a_window_is_on_a_layer_that_is_cut_before() -> None:
