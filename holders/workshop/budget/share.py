@@ -88,7 +88,9 @@ def stack_chances(
 
     ``spreads_mm`` are even limits. The sum of all that is uncertain is taken as normal, which is near enough to rank.
     """
-    h, pictures = design.heights, heights_of(design, framed(job, design, HEIGHT_CELLS))
+    h, frame = design.heights, framed(job, design, HEIGHT_CELLS)
+    windows = range(1 if frame is None else len(frame.cold))
+    pictures = [curled_heights(design, frame, window) for window in windows]
     feet = habit("foot-spread") if job.preset.feet is not None else 0.0
     low, high = h.band_low - h.focus, h.band_high - h.focus
     spans = [[good_planes(z, low, high, share) for z in strata] for strata in pictures]

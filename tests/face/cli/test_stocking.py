@@ -12,6 +12,7 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from holders.face.cli.main import app
+from holders.preset.edited import with_values
 from holders.preset.load import load
 from tests.presets_made import SHIPPED
 
@@ -31,7 +32,9 @@ def as_json(path: Path) -> dict[str, Any]:
 
 
 def with_sheets(folder: Path, sheets: str, more: str = "") -> Path:
-    text = BOARD.read_text()
+    text = with_values(
+        BOARD.read_text(), {"cover": None}
+    )  # a wall for glass needs thicker sheets than some of these
     old = "sheets_mm = [0.55, 1.42, 3.04]"
     assert old in text
     path = folder / "p.toml"

@@ -164,8 +164,9 @@ def thursday() -> Study:
     from holders.workshop.coupon.coupon import coupon
     from holders.workshop.nest.nest_job import nest_job
 
-    one = study(preset("8x10-mat-board", route="laser", material={"name": "mdf", "sheets_mm": [3.0]},
-                       bed={"focus_height_mm": 3.0}))  # fmt: skip
+    board = preset("8x10-mat-board", route="laser", material={"name": "mdf", "sheets_mm": [3.0]},
+                   bed={"focus_height_mm": 3.0})  # fmt: skip
+    one = study(board.model_copy(update={"cover": None}))
     nested = nest_job(one.job, one.design, more=coupon("laser", "mdf", 3.0).parts)
     return replace(one, findings=(), cautions=(), preset_text="", nested=nested)
 
