@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
-COPIED = ("holders", "presets", "scripts", "tests", "README.md", "pyproject.toml")
+COPIED = ("holders", "presets", "scripts", "tests", "docs/checks.md", "pyproject.toml")
 CHAPTER = "## Where to add things"
 STEP = re.compile(
     r"(?P<what>New file|Append to|In) `(?P<file>[^`]+)`(?:, after `(?P<after>[^`]+)`)?:\n\n```\w+\n(?P<text>.*?)```",
@@ -63,6 +63,7 @@ def tree(tmp_path: Path) -> Path:
         if source.is_dir():
             shutil.copytree(source, tmp_path / name, ignore=shutil.ignore_patterns("__pycache__"))
         else:
+            (tmp_path / name).parent.mkdir(exist_ok=True)
             shutil.copy2(source, tmp_path / name)
     return tmp_path
 
@@ -95,7 +96,7 @@ def test_a_film_format(tree: Path) -> None:
 
 def test_a_check(tree: Path) -> None:
     followed("A check", tree)
-    assert "| `many-parts` |" in (tree / "README.md").read_text(encoding="utf-8")
+    assert "| `many-parts` |" in (tree / "docs" / "checks.md").read_text(encoding="utf-8")
     found = json.loads(run("python -m holders check 8x10-mat-board --json", tree))["findings"]
     assert [one["level"] for one in found if one["code"] == "many-parts"] == ["pass"]
 

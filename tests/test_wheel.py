@@ -87,8 +87,8 @@ def test_a_bare_name_makes_a_holder_from_any_folder(elsewhere: Path, tmp_path: P
 
 def test_the_page_starts_with_the_shipped_presets(elsewhere: Path, tmp_path: Path) -> None:
     code = (
-        "import json; from holders.face.page.form.form import form; from holders.face.page.assets import index; "
-        "print(json.dumps([[row['title'] for row in form()['presets']], index('token')[:15]]))"
+        "import json; from holders.face.page.form.form import form; from holders.face.page.assets import assets; "
+        "print(json.dumps([[row['title'] for row in form()['presets']], assets()['index.html'].data[:15].decode()]))"
     )
     python = elsewhere.with_name("python.exe" if os.name == "nt" else "python")
     titles, head = json.loads(run(python, "-c", code, cwd=tmp_path).stdout)

@@ -397,7 +397,7 @@ def test_nonsense_is_told_beside_the_field(view: Page) -> None:
     lip = view.get_by_label("Lip on every edge mm")
     lip.fill("wide")
     error = view.locator("#f-lip-all_mm-error")
-    expect(error).to_have_text("wide: must be a number")
+    expect(error).to_contain_text("wide: must be a number")
     assert lip.get_attribute("aria-invalid") == "true"
     assert "f-lip-all_mm-error" in str(lip.get_attribute("aria-describedby"))
     expect(view.locator("#say")).to_contain_text("Not drawn: look at Lip on every edge")
@@ -418,7 +418,7 @@ def test_a_finding_stands_at_its_field_and_leads_there(view: Page) -> None:
     start_from(view, "8x10 printed")
     changed(view, "#f-lip-all_mm", "0.9")
     note = view.locator("#f-lip-all_mm-notes li.stop").first
-    expect(note).to_contain_text("smallest film, pushed to one side")
+    expect(note).to_contain_text("A film cut small falls through")
     expect(note).to_contain_text("mm, at least ")
     view.locator("#checks li.stop").get_by_role("link", name="Change: Lip on every edge").first.click()
     assert view.evaluate("document.activeElement.id") == "f-lip-all_mm"
