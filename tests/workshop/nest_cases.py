@@ -44,7 +44,7 @@ def cases() -> list[Case]:
     add("1 50 mm mounts, MDF, 2 holders", *cut(preset("50mm-mounts"), 2))
     add("2 6x9 roll, plywood, 3 holders", *cut(preset("6x9-roll"), 3))
     add("3 8x10 acrylic with lid, 2 holders", *cut(preset("8x10-acrylic-lid"), 2))
-    add("4 8x10 mat board by laser, 5 holders", *cut(preset("8x10-mat-board", route="laser"), 5))
+    add("4 8x10 mat board by laser, 5 holders", *cut(preset("8x10-mat-board", route="laser", cover=None), 5))
     add("5 the archive's Thursday: 8x10 frames, 4x5 lids, test piece, MDF", *thursday())
     return found
 
@@ -53,11 +53,11 @@ def thursday() -> tuple[list[CutPart], tuple[StockSheet, ...]]:
     """Three 8x10 frames, eight lids of 4x5 and a test piece from one thickness of MDF: windows hold the small parts."""
     mdf = {"name": "mdf", "sheets_mm": [3.0]}
     frames, stock = cut(
-        preset("8x10-mat-board", route="laser", material=mdf, bed={"focus_height_mm": 3.0}), 3
+        preset("8x10-mat-board", route="laser", material=mdf, bed={"focus_height_mm": 3.0}, cover=None), 3
     )
     small, _ = cut(
         preset("4x5-four-up", route="laser", material=mdf, feet=None, layout={"count": 4},
-               lid={"tabs": 0, "lip_mm": 1.0}), 2,
+               lid={"tabs": 0, "lip_mm": 1.0, "magnets": 0}), 2,
     )  # fmt: skip
     lids = [p for p in small if p.name.startswith("lid")]
     piece = [cut_part(p, 0.0) for p in coupon("laser", "mdf", 3.0).parts]

@@ -302,12 +302,9 @@ def command(*args: str | Path) -> None:
 def test_pictures_are_the_command_lines_own(
     page: TestClient, scan_file: Path, finished_scan: Path, tmp_path: Path
 ) -> None:
-    """Film, focus and inspection: on the page the same component as on the command line, byte for byte."""
+    """Focus and inspection: on the page the same component as on the command line, byte for byte."""
     preset, out = tmp_path / "low-weir.toml", tmp_path / "out"
     preset.write_text(page.post("/api/save", json=PRINTED).json()["text"], encoding="utf-8")
-    command("film", preset, "--out", out)
-    film = page.post("/api/whole", json=PRINTED).json()["film"]
-    assert film.encode() == (out / "low-weir-8x10-film.svg").read_bytes()
     key = begin(page)
     page.put(f"/api/scan/{key}", content=scan_file.read_bytes())
     command("focus", scan_file, "--rise", "6", "--run", "60", "--out", out)

@@ -262,7 +262,7 @@ def test_a_hostile_or_foreign_file_is_refused_in_words(name: str, tmp_path: Path
     path.write_bytes(HOSTILE[name])
     with pytest.raises(InputError) as refusal:
         preset_carried(path)
-    assert str(path) in str(refusal.value)
+    assert path.name in str(refusal.value)  # of a long path the middle may be left out
     assert refusal.value.way_out
 
 
