@@ -37,7 +37,11 @@ def chromium() -> Iterator[Browser]:
 
 @contextmanager
 def opened(
-    browser: Browser, address: str, expected: tuple[str, ...] = ("413", "422", "429"), script: str = "", **look: Any
+    browser: Browser,
+    address: str,
+    expected: tuple[str, ...] = ("413", "422", "429"),
+    script: str = "",
+    **look: Any,
 ) -> Iterator[Page]:
     """The page, laid out; at the end no request has left this machine and no error was met.
 
