@@ -82,7 +82,7 @@ def _root(surplus: Callable[[float], float], low: float, high: float) -> float:
     """The rise between two at which film and hold are in balance, by Brent's method."""
     from scipy.optimize import brentq  # noqa: PLC0415 - most films lift nothing
 
-    return float(brentq(surplus, low, high, xtol=CLOSE_MM, rtol=CLOSE_SHARE))
+    return float(brentq(surplus, low, high, (), CLOSE_MM, CLOSE_SHARE))
 
 
 def _balance(

@@ -51,7 +51,7 @@ def lets_go_per_m(job: Job, made: Design, down_per_m: float, up_per_m: float) ->
         return _solved(_curled(job, made, curl), down).pressed_down_n - held
 
     try:
-        return float(brentq(lack, down_per_m, up_per_m, xtol=CLOSE_PER_M))
+        return float(brentq(lack, down_per_m, up_per_m, (), CLOSE_PER_M))
     except (InputError, NotConverged, ValueError):
         return None
 
