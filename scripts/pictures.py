@@ -32,7 +32,7 @@ PRESET = ROOT / "presets" / "8x10-printed.toml"
 SHOWN = ("What it is for", "The film in the holder", "Shopping list")  # one page for each
 HIGH = 700  # pixels
 TOO_HIGH_MM = 0.5
-PAGE_HIGH = 1620  # px: as far as the film's picture
+PAGE_HIGH = 1000  # px: one screen
 
 
 def page(target: Path) -> None:
