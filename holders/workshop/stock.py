@@ -1,6 +1,6 @@
 """How the stack of a holder that is cut ranks among all that its sheets make, and what one more sheet would change.
 
-The search itself is the design's (:mod:`holders.design.height.stacks`): what is told here is what was built.
+The search itself is the design's (:mod:`holders.design.height.stacks`): this module reports on what was built.
 """
 
 from __future__ import annotations

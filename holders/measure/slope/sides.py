@@ -1,7 +1,7 @@
 """Blur that differs above and below best focus: fitted where a scan shows it, doubted where it does not.
 
 A scan is fitted twice: with one curve for both sides, and with curves stretched against each other (see
-``profile.lean_distance``) by amounts that are free but for a weak prior. What is told is the mean of both, weighted by
+``profile.lean_distance``) by amounts that are free but for a weak prior. The result is the mean of both, weighted by
 how likely each makes the scan (Bayesian model averaging: J. A. Hoeting et al., Statistical Science 14, 382 (1999),
 from memory), so that an even blur costs little and an uneven one is not taken for even.
 """
