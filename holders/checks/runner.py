@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule
+from holders.checks.focus.sharp import Sharpness
 from holders.checks.joined import joined
 from holders.checks.rules import RULES
 from holders.core.errors import InputError
@@ -15,12 +16,18 @@ from holders.facts.tables import nearest
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
+    from holders.workshop.budget.odds import Odds
 
 _ORDER = ("stop", "warn", "pass", "skip")
 
 
 def run(
-    job: Job, design: Design, *, ignore: Mapping[str, str] | None = None, rules: tuple[Rule, ...] = RULES
+    job: Job,
+    design: Design,
+    *,
+    ignore: Mapping[str, str] | None = None,
+    rules: tuple[Rule, ...] = RULES,
+    odds: Odds | None = None,
 ) -> tuple[Finding, ...]:
     """All findings of all rules, in the order of the rules, those of one cause as one; none stops the others.
 
@@ -28,6 +35,8 @@ def run(
     ----------
     ignore:
         Codes of rules to leave out, each with its reason in words; the reason stands in the finding.
+    odds:
+        The odds of this design, where they are known already.
 
     Raises
     ------
@@ -41,7 +50,8 @@ def run(
         if rule.code in ignored:
             found.append(rule.skipped(f"skipped at your request: {ignored[rule.code].strip()}"))
         else:
-            found.extend(rule.check(job, design))
+            known = odds is not None and isinstance(rule, Sharpness)
+            found.extend((Sharpness(odds) if known else rule).check(job, design))
     return joined(found)
 
 

@@ -7,7 +7,7 @@ refractive index above the underside.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -17,7 +17,7 @@ from holders.film.models import Array, Sheet, Support, Surface
 from holders.film.optics import apparent_thickness_mm
 from holders.film.resample import resampled
 from holders.film.solver.interior import Effort
-from holders.film.surface import RESOLUTION, WarmStart, solve_surface
+from holders.film.surface import CLEAR, RESOLUTION, WarmStart, lifted, solve_surface
 
 CELLS = 96  # per direction of the picture; one cell is 0.01 % of its area
 RANGE_STEPS = 9
@@ -165,12 +165,7 @@ def shifted(surface: Surface, ledge_height_mm: float) -> Surface:
         raise InputError(
             "ledge_height_mm", ledge_height_mm, "the film touches the glass there: solve it anew"
         )
-    return replace(
-        surface,
-        z=surface.z + lift,
-        min_gap_mm=surface.min_gap_mm + lift,
-        support=_at(surface.support, ledge_height_mm),
-    )
+    return lifted(surface, ledge_height_mm)
 
 
 def _at(support: Support, ledge_height_mm: float) -> Support:
@@ -181,7 +176,7 @@ def _clear_height(sheet: Sheet, support: Support) -> float:
     """A height from which no film reaches the glass, unless nothing but the glass carries it."""
     lips = support.lips
     carried = (lips.left_mm and lips.right_mm) or (lips.head_mm and lips.foot_mm)
-    return max(support.ledge_height_mm, 0.1 * max(sheet.width_mm, sheet.height_mm)) if carried else 50.0
+    return max(support.ledge_height_mm, CLEAR * max(sheet.width_mm, sheet.height_mm)) if carried else 50.0
 
 
 def _slide(heights: Array, band: Band, low: float, high: float) -> tuple[float, float]:

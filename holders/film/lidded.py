@@ -27,13 +27,13 @@ NO_PUSH = 1e-7  # N: below it a push is as good as none, and its logarithm still
 Solve = Callable[[Support, int, bool], Surface]
 
 
-def solve_under(support: Support, solve: Solve, resolution: int) -> Surface:
+def solve_under(support: Support, solve: Solve, resolution: int, *, opens: bool = True) -> Surface:
     """The film under a lid or cover with a ``hold``, which has come to rest on it.
 
     ``solve`` gives the film on a support of which nothing moves, at a degree; afresh, or followed from the film it gave
     last at that degree. Of several places where the lid could
     rest the lowest is taken: film is laid in and the lid pressed down on it; ``lid.opens_mm`` names a higher one that
-    magnets leave it.
+    magnets leave it, which is looked for if ``opens`` is asked.
 
     Raises NotConverged where film and lid are nowhere found in balance.
     """
@@ -52,8 +52,9 @@ def solve_under(support: Support, solve: Solve, resolution: int) -> Surface:
     down = at(0.0, resolution)
     needed, held = down.pressed_down_n, hold.force_n()
     if needed <= held:
-        opens = None if hold.magnets is None else _open(hold, lambda h: at(h, min(resolution, COARSE)))
-        rest = LidRest(hold.weight_n, held, needed, 0.0, opens_mm=opens)
+        look = opens and hold.magnets is not None
+        place = _open(hold, lambda h: at(h, min(resolution, COARSE))) if look else None
+        rest = LidRest(hold.weight_n, held, needed, 0.0, opens_mm=place)
         return replace(down, support=support, lid=rest)
     rise, surface, off = _balance(hold, at, resolution)
     rest = LidRest(hold.weight_n, held, needed, rise, unbalanced=off)

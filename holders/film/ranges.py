@@ -126,7 +126,6 @@ class Study:
     cases: int
     unsolved: int
     lid_rise_mm: Spread | None = None  # of a lid or cover that can move
-    shapes: tuple[Surface, ...] = ()  # the usual film with each of the curls asked for, as far as solved
 
 
 def halton(count: int, dimensions: int, seed: int) -> Array:
@@ -156,28 +155,22 @@ def study(
     ledge_height_mm: float | None = None,
     samples: int = SAMPLES,
     seed: int = 1,
-    curls_per_m: Sequence[tuple[float, float]] = (),
 ) -> Study:
     """The range of results over a seeded sample of the unknowns and the sensible extreme cases.
-
-    ``curls_per_m`` are curls along x and y at which the usual film is solved as well, and whose shapes are kept.
 
     Raises InputError for empty ranges, NotConverged when the nominal case or more than a quarter of all cases fail.
     """
     spans = unknowns.spans()
     usual = np.array([s.nominal for s in spans])
-    effort = STUDY_EFFORT * (MOVABLE_EFFORT if support.movable else 1.0)
-    asked = _Asked(support, picture, band, refractive_index, min_gap_mm, Effort(effort))
+    asked = _Asked(support, picture, band, refractive_index, min_gap_mm, _effort(support))
     built = ledge_height_mm
     if built is None:
         built = asked.best(unknowns.sheet(base, usual), None, None).ledge_height_mm
     asked = replace(asked, support=support.model_copy(update={"ledge_height_mm": built}))
     low, high = np.array([s.low for s in spans]), np.array([s.high for s in spans])
     sampled = low + halton(samples, len(spans), seed) * (high - low)
-    curled = [np.array([*usual[:2], *both, usual[4]]) for both in curls_per_m]
-    every = [usual, *curled, *sampled, *_corners(spans)]
+    every = [usual, *sampled, *_corners(spans)]
     results = [_tried(asked, unknowns.sheet(base, values), values) for values in every]
-    shapes = tuple(one[0] for one in results[1 : 1 + len(curled)] if one is not None)
     solved = [one for one in results if one is not None]
     cases, unsolved = len(every), len(every) - len(solved)
     if unsolved > cases / 4 or results[0] is None:
@@ -203,8 +196,36 @@ def study(
         cases=cases,
         unsolved=unsolved,
         lid_rise_mm=_spread(table.T[6]) if support.movable else None,
-        shapes=shapes,
     )
+
+
+def curl_shapes(
+    sheet: Sheet, support: Support, curls_per_m: Sequence[tuple[float, float]]
+) -> tuple[Surface, ...]:
+    """The sheet with each curl along x and y instead of its own, as far as solved.
+
+    Raises NotConverged when more than a quarter of them find no equilibrium within the work allowed.
+    """
+    effort, more = _effort(support), MOVABLE_EFFORT if support.movable else 1.0
+    found = []
+    for curl_x, curl_y in curls_per_m:
+        allowed = min(CASE_EFFORT * more, effort.left)
+        mine = Effort(allowed)
+        bent = sheet.model_copy(update={"curl_x_per_m": curl_x, "curl_y_per_m": curl_y})
+        try:
+            found.append(_shape(bent, support, mine))
+        except NotConverged:
+            continue
+        finally:
+            effort.left -= allowed - mine.left
+    if 4 * len(found) < 3 * len(curls_per_m):
+        raise NotConverged(f"curls: {len(found)} of {len(curls_per_m)} found an equilibrium")
+    return tuple(found)
+
+
+def _effort(support: Support) -> Effort:
+    """The work that all cases of a study may take together."""
+    return Effort(STUDY_EFFORT * (MOVABLE_EFFORT if support.movable else 1.0))
 
 
 def _tried(asked: _Asked, sheet: Sheet, values: Array) -> tuple[Surface, Array, Array] | None:
@@ -218,6 +239,12 @@ def _tried(asked: _Asked, sheet: Sheet, values: Array) -> tuple[Surface, Array, 
 
 def _curls(span: Span) -> bool:
     return bool(span.low or span.high)
+
+
+def _shape(sheet: Sheet, support: Support, effort: Effort) -> Surface:
+    return solve_surface(
+        sheet, support, tol=STUDY_TOL, resolution=study_resolution(support), effort=effort, opens=False
+    )
 
 
 def study_resolution(support: Support) -> int:
@@ -260,9 +287,7 @@ class _Asked:
         allowed = min(CASE_EFFORT * more, self.effort.left)
         mine = Effort(allowed)
         try:
-            surface = solve_surface(
-                sheet, self.support, tol=STUDY_TOL, resolution=study_resolution(self.support), effort=mine
-            )
+            surface = _shape(sheet, self.support, mine)
             inside = in_band_fraction(surface, self.picture, self.band, self.refractive_index)
             best = self.best(sheet, surface, mine)
         finally:

@@ -8,6 +8,8 @@ friction between film and holder (a rough ledge or a snug lid holds the edges a 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -30,6 +32,8 @@ SCOUT = 6  # degree at which the branches of a curled sheet are looked for
 EFFORT = 20.0  # billions of multiplications for one surface; about a second
 GRID_SHORT = 41
 GRID_LONG = 121
+KEPT = 400  # films remembered: a search asks for the same ones again and again; some 80 MB
+CLEAR = 0.1  # of the longer side: a ledge so high that no film reaches the glass below it
 
 
 def solve_surface(
@@ -40,6 +44,7 @@ def solve_surface(
     resolution: int = RESOLUTION,
     effort: Effort | None = None,
     recent: WarmStart | None = None,
+    opens: bool = True,
 ) -> Surface:
     """Shape of the sheet at rest, with the contact forces, the branch it is on and the other branches found.
 
@@ -59,6 +64,8 @@ def solve_surface(
     recent:
         What was found on a support much like this one; the branches are then followed from there and none is looked
         for anew, which takes half the time; none at all on the same support. It keeps what is found here. For drafts.
+    opens:
+        Whether to look how far a lid with magnets would stay open (``lid.opens_mm``), which takes as long again.
 
     Raises
     ------
@@ -72,31 +79,136 @@ def solve_surface(
     if not 1e-12 <= tol <= 1e-3:
         raise InputError("tol", tol, "give a relative tolerance from 1e-12 to 1e-3")
     work = effort or Effort(EFFORT)
-    if recent is not None and (known := recent.same(sheet, support, resolution, tol)) is not None:
+    if recent is None:
+        return _known(_Asked(sheet, support, tol, resolution, opens), work).surface
+    if (known := recent.same(sheet, support, resolution, tol)) is not None:
         return known
     if not support.movable:
-        near = recent.near(sheet, support, resolution) if recent is not None else ()
+        near = recent.near(sheet, support, resolution)
         made, rests = _solve(sheet, support, tol, resolution, work, near)
-        if recent is not None:
-            recent.keep(made, tol, rests)
+        recent.keep(made, tol, rests)
         return made
+    made = _under(_Asked(sheet, support, tol, resolution, opens), work)
+    recent.keep_under(made, tol)
+    return made
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """Which film is wanted, and how closely."""
+
+    sheet: Sheet
+    support: Support
+    tol: float
+    resolution: int
+    opens: bool = False
+
+    def on(self, support: Support) -> _Asked:
+        """The same on another support."""
+        return replace(self, support=support)
+
+
+@dataclass(frozen=True)
+class _Solved:
+    """A film with the equilibria found for it, and the work that this took."""
+
+    surface: Surface
+    rests: tuple[Equilibrium, ...]
+    work: float
+
+
+def _under(asked: _Asked, effort: Effort) -> Surface:
+    """The film under a lid or cover that can move."""
     trail: dict[int, tuple[Equilibrium, ...]] = {}
 
     def held(still: Support, degree: int, afresh: bool) -> Surface:
         near = () if afresh else trail.get(degree, ())
-        found, trail[degree] = _solve(sheet, still, tol, degree, work, near)
+        found, trail[degree] = _solve(asked.sheet, still, asked.tol, degree, effort, near)
         return found
 
-    made = solve_under(support, held, resolution)
-    if recent is not None:
-        recent.keep_under(made, tol)
-    return made
+    return solve_under(asked.support, held, asked.resolution, opens=asked.opens)
 
 
 def _solve(
     sheet: Sheet, support: Support, tol: float, resolution: int, effort: Effort, near: Sequence[Equilibrium]
 ) -> tuple[Surface, tuple[Equilibrium, ...]]:
     """The film on a support of which nothing moves, and the equilibria found."""
+    if near:
+        return _sought(sheet, support, tol, resolution, effort, near)
+    known = _known(_Asked(sheet, support, tol, resolution), effort)
+    return known.surface, known.rests
+
+
+def _known(asked: _Asked, effort: Effort) -> _Solved:
+    """The film looked for with nothing to start from, or remembered; the same shape serves every height of its ledge
+    from which none that the film can take would touch the glass.
+    """
+    high = asked.on(_clear(asked.sheet, asked.support))
+    known = _remembered(high, effort)
+    height = asked.support.ledge_height_mm
+    if not _reaches_glass(known.surface, height):
+        return replace(known, surface=lifted(known.surface, height))
+    return known if high == asked else _remembered(asked, effort)
+
+
+@lru_cache(maxsize=KEPT)
+def _place(asked: _Asked) -> list[_Solved]:  # noqa: ARG001 - it is what the cache goes by
+    """Where the film of this problem is kept: empty until it is solved."""
+    return []
+
+
+def _remembered(asked: _Asked, effort: Effort) -> _Solved:
+    """A film that is known is charged what it took the first time: what comes of it does not hang on what was asked
+    before.
+    """
+    place = _place(asked)
+    if place:
+        effort.left -= place[0].work
+        if effort.left < 0:
+            raise NotConverged("film surface: it did not converge within the bounds of work")
+        return place[0]
+    before = effort.left
+    rests: tuple[Equilibrium, ...] = ()
+    if asked.support.movable:
+        surface = _under(asked, effort)
+    else:
+        surface, rests = _sought(asked.sheet, asked.support, asked.tol, asked.resolution, effort, ())
+    place.append(_Solved(surface, rests, before - effort.left))
+    return place[0]
+
+
+def _clear(sheet: Sheet, support: Support) -> Support:
+    """The support high above the glass, where that changes nothing as long as the film is clear of it: with opposite
+    edges carried.
+    """
+    lips = support.lips
+    if not ((lips.left_mm and lips.right_mm) or (lips.head_mm and lips.foot_mm)):
+        return support
+    high = max(support.ledge_height_mm, CLEAR * max(sheet.width_mm, sheet.height_mm))
+    return support.model_copy(update={"ledge_height_mm": high})
+
+
+def _reaches_glass(surface: Surface, ledge_height_mm: float) -> bool:
+    """Whether any shape that the film can take would touch the glass below a ledge at that height."""
+    deepest = max(branch.max_sag_mm for branch in (surface.branch, *surface.other_branches))
+    return surface.touches_glass or max(deepest, -float(surface.deflection.min())) > ledge_height_mm
+
+
+def lifted(surface: Surface, ledge_height_mm: float) -> Surface:
+    """The same shape with the ledge at another height, without asking whether the glass is in the way."""
+    lift = ledge_height_mm - surface.support.ledge_height_mm
+    return replace(
+        surface,
+        z=surface.z + lift,
+        min_gap_mm=surface.min_gap_mm + lift,
+        support=surface.support.model_copy(update={"ledge_height_mm": ledge_height_mm}),
+    )
+
+
+def _sought(
+    sheet: Sheet, support: Support, tol: float, resolution: int, effort: Effort, near: Sequence[Equilibrium]
+) -> tuple[Surface, tuple[Equilibrium, ...]]:
+    """The film looked for from scratch, or from ``near``."""
     layout = plan(sheet, support, resolution)
     scouts = _scouts(sheet, support, resolution)
     found = find_branches(layout, scouts, sheet, tol, effort, near)

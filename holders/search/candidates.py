@@ -26,6 +26,22 @@ class Candidate:
     family: str = field(default="")
 
 
+FILM_TABLES = ("lid", "cover", "lip", "film", "base")
+
+
+def film_keys(keys: Mapping[str, object]) -> frozenset[tuple[str, object]]:
+    """What among the keys of a change gives the film another surface; how heavy its lid is decides only how far that
+    rises, and is left out.
+    """
+    return frozenset(
+        (path.split(".")[0], "there")
+        if path.startswith(("lid.", "cover.")) and path != "lid.lip_mm"
+        else (path, value)
+        for path, value in keys.items()
+        if path.split(".")[0] in FILM_TABLES
+    )
+
+
 def candidates(found: Study) -> Iterator[Candidate]:
     """Every change that makes sense for this holder, each on its own."""
     if not found.job.base.rigid and found.job.film.kind != "mount":

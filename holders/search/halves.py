@@ -10,27 +10,42 @@ from holders.core.workers import Worker, WorkerDied, cores
 
 T = TypeVar("T")
 R = TypeVar("R")
-WORTH_SHARING = 6  # trials, below which starting a process takes longer than it saves
+LEAST_SHARED = 3  # trials for each, below which starting a process takes longer than it saves
 
 
-def in_halves(task: Callable[..., list[R]], items: Sequence[T], *more: Any) -> list[R]:
+def in_halves(
+    task: Callable[..., list[R]], items: Sequence[T], *more: Any, alike: Callable[[T], object] = id
+) -> list[R]:
     """What ``task(items, *more)`` returns, one result an item and in their order; half of it made in a process beside.
 
-    ``task`` is a function of a module. All is done here where there is one processor, where the trials are few, or
-    where this process is itself a worker and may start none.
+    ``task`` is a function of a module. Items of which ``alike`` gives the same stay together, as they have work in
+    common. All is done here where there is one processor, where the trials are few, or where this process is itself a
+    worker and may start none.
     """
-    if cores() < 2 or len(items) < WORTH_SHARING or multiprocessing.current_process().daemon:
+    mine, others = _dealt([alike(item) for item in items])
+    if cores() < 2 or min(len(mine), len(others)) < LEAST_SHARED or multiprocessing.current_process().daemon:
         return task(items, *more)
     beside = Worker()
-    beside.ask(task, items[1::2], *more)
-    mine = task(items[::2], *more)
+    beside.ask(task, [items[k] for k in others], *more)
+    results = dict(zip(mine, task([items[k] for k in mine], *more), strict=True))
     try:
-        other = beside.answer()
+        answer = beside.answer()
     except WorkerDied:
-        other = None
+        answer = None
     beside.kill()
-    if not isinstance(other, list):  # it died or was refused: what it had to do is done here
-        other = task(items[1::2], *more)
-    results = [*mine, *other]
-    results[::2], results[1::2] = mine, other
-    return results
+    if not isinstance(answer, list):  # it died or was refused: what it had to do is done here
+        answer = task([items[k] for k in others], *more)
+    results.update(zip(others, answer, strict=True))
+    return [results[k] for k in range(len(items))]
+
+
+def _dealt(groups: Sequence[object]) -> tuple[list[int], list[int]]:
+    """Places of the items for this process and the other: whole groups, the largest first, to whoever has less."""
+    places: dict[object, list[int]] = {}
+    for k, group in enumerate(groups):
+        places.setdefault(group, []).append(k)
+    mine: list[int] = []
+    others: list[int] = []
+    for group in sorted(places.values(), key=len, reverse=True):
+        (mine if len(mine) <= len(others) else others).extend(group)
+    return mine, others

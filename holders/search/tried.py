@@ -9,7 +9,7 @@ from holders.core.errors import HoldersError
 from holders.measure.bed.record import Measured
 from holders.preset.edited import with_values
 from holders.preset.load import parse
-from holders.search.candidates import Candidate, candidates
+from holders.search.candidates import Candidate, candidates, film_keys
 from holders.search.effort import Effort, effort_of
 from holders.search.halves import in_halves
 from holders.study import Study, study
@@ -35,7 +35,7 @@ def tried(found: Study, change: Candidate, places: Sequence[Measured] = ()) -> T
     """
     try:
         text = with_values(found.preset_text, change.keys)
-        new = study(parse(text, found.preset_file or "preset"), text, places)
+        new = study(parse(text, found.preset_file or "preset"), text, places, extremes=False)
     except HoldersError:
         return None
     before = {finding.code for finding in found.stops}
@@ -63,9 +63,13 @@ def with_steps(
     """
     if not found.stops and 1 - found.verdict.chance < LEAST_GAIN:
         return found  # nothing can gain
-    each = in_halves(try_all, list(changes(found)), found, places)
+    each = in_halves(try_all, list(changes(found)), found, places, alike=_film_of)
     results = [result for result in each if result is not None]
     return replace(found, verdict=replace(found.verdict, next=next_steps(found, results, most)))
+
+
+def _film_of(change: Candidate) -> object:
+    return film_keys(change.keys)
 
 
 def next_steps(found: Study, results: Iterable[Tried], most: int = MOST_STEPS) -> tuple[Step, ...]:

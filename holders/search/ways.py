@@ -17,6 +17,7 @@ from holders.search.candidates import (
     MOST_LID_MM,
     MOST_MAGNETS,
     PRINTED_LID_MM,
+    film_keys,
     one_more_sheet,
 )
 from holders.search.effort import effort_of
@@ -139,7 +140,7 @@ def search(found: Study, places: Sequence[Measured] = (), most: int = MOST_WAYS)
     Raises ``holders.errors.InputError`` as :func:`holders.study.study`.
     """
     every = list(itertools.product(*choices(found)))
-    rough = [way for way in in_halves(rough_ways, every, found, places) if way is not None]
+    rough = [way for way in in_halves(rough_ways, every, found, places, alike=_film_of) if way is not None]
     # of ways about as likely, the quicker first, then the one that changes less
     rough.sort(
         key=lambda way: (-round(way.chance / ALIKE), round(way.minutes), round(way.hidden_mm2), len(way.keys))
@@ -160,6 +161,11 @@ def rough_ways(
     return [_rough(found, one, together(one), places) for one in every]
 
 
+def _film_of(combination: Combination) -> object:
+    """What decides the film's own surface in a combination: those with the same one share it."""
+    return film_keys(together(combination))
+
+
 def together(combination: Sequence[Choice]) -> dict[str, object]:
     """The keys of all choices; a table that one of them takes away stays away."""
     keys: dict[str, object] = {}
@@ -175,7 +181,7 @@ def _rough(
     try:
         text = with_values(found.preset_text, keys)
         job, _ = job_of(parse(text, "preset"), places)
-        made, film = designed(job, places)
+        made, film = designed(job, places, extremes=False)
         chance = odds_of(job, made).chance
         nested, _ = on_sheets(job, made)
         effort = effort_of(replace(found, job=job, design=made, film=film, nested=nested))
@@ -210,6 +216,6 @@ def _beats(a: Way, b: Way) -> bool:
 def _makes(found: Study, way: Way, places: Sequence[Measured]) -> bool:
     """Whether the way can be made: no check stops it."""
     try:
-        return study(parse(way.preset, found.preset_file or "preset"), way.preset, places).ok
+        return study(parse(way.preset, found.preset_file or "preset"), way.preset, places, extremes=False).ok
     except HoldersError:
         return False

@@ -12,6 +12,7 @@ from holders.workshop.budget.tolerance import SHARP_SHARE, Cause, StackUp
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
+    from holders.workshop.budget.odds import Odds
 
 LIKELY = 0.9  # chance of a picture that is sharp enough, below which the finding warns
 HOPELESS = 0.10  # below it the holder is not worth making
@@ -34,11 +35,15 @@ class Sharpness(Rule):
         "nine times in ten as limit: common practice, no source"
     )
 
+    def __init__(self, odds: Odds | None = None) -> None:
+        """``odds`` of the design that will be checked, where they are known already."""
+        self._odds = odds
+
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
         """The chance, what takes most of it, and as information how far off it could be if everything conspired."""
         from holders.workshop.budget.odds import odds_of  # noqa: PLC0415 - numpy, shapely
 
-        odds = odds_of(job, design)
+        odds = odds_of(job, design) if self._odds is None else self._odds
         found, stack = odds.sharp, odds.sharp.stack
         level = at_least(odds.chance, LIKELY, HOPELESS)
         flat = (

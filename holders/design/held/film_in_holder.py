@@ -48,6 +48,7 @@ def designed(
     places: Sequence[Measured] = (),
     *,
     ranges: bool = True,
+    extremes: bool = True,
     draft: bool = False,
     uncut: bool = False,
     recent: WarmStart | None = None,
@@ -60,9 +61,10 @@ def designed(
     A film surface that does not converge is reported in ``Filmed.why_not`` and the ledge stays at the focus height.
 
     ``ranges=False`` leaves out what the other films of its kind would do, which takes longer than all the rest;
-    :func:`with_ranges` adds it later, and nothing else of the design changes. ``draft`` solves the film less closely,
-    for a first look: a ledge that is as well built one layer higher may come out there. ``recent`` lets a draft start
-    from the film of the draft before (:class:`holders.film.surface.WarmStart`).
+    :func:`with_ranges` adds it later, and nothing else of the design changes. ``extremes=False`` leaves out the worst
+    of them, which the odds do not ask for, and keeps the curls. ``draft`` solves the film less closely, for a first
+    look: a ledge that is as well built one layer higher may come out there. ``recent`` lets a draft start from the film
+    of the draft before (:class:`holders.film.surface.WarmStart`).
 
     ``uncut`` is for heights and windows alone: parts larger than the printer's plate stay whole, as in
     :func:`holders.design.resolve.design`, and mostly nothing is written on them.
@@ -82,7 +84,7 @@ def designed(
             None, None, picture_of(job, first.windows[0]), band_of(job), least_gap_mm(job), *(None,) * 6, why
         )
         return replace(first, no_sag=NoSag.UNSOLVED, no_sag_because=why), film
-    return with_ranges(job, *found) if ranges else found
+    return with_ranges(job, *found, extremes=extremes) if ranges else found
 
 
 def _care(draft: bool, recent: WarmStart | None) -> SolverOptions:
@@ -123,25 +125,26 @@ def _unlettered(job: Job) -> Job:
     return replace(job, preset=job.preset.model_copy(update={"layout": plain}))
 
 
-def with_ranges(job: Job, made: Design, film: Filmed) -> tuple[Design, Filmed]:
-    """A design made without them, with what the other films of its kind would do put in."""
+def with_ranges(job: Job, made: Design, film: Filmed, *, extremes: bool = True) -> tuple[Design, Filmed]:
+    """A design made without them, with what the other films of its kind would do put in.
+
+    ``extremes=False`` puts in the films of other curls alone.
+    """
     if film.sag is None or made.channel is not None:
         return made, film
     if film.surface is None or job.film.kind == "mount":  # glass, and film gripped by its mount, hardly curl
         return made, film
+    sag = replace(film.sag, curled=curled_films(job, film))
+    if not extremes:
+        return replace(made, sag=sag), replace(film, sag=sag)
     found = range_study(job, film)
     if found is None:
-        sag = replace(film.sag, worst_fraction=0.0, worst_case="no shape was found for films of its range")
+        sag = replace(sag, worst_fraction=0.0, worst_case="no shape was found for films of its range")
         return replace(made, sag=sag), replace(film, sag=sag)
     words = found.worst.described
     if found.worst.lid_rise_mm > 0:
         words += f", which lifts the {'glass' if made.pane is not None else 'lid'} {found.worst.lid_rise_mm:.2f} mm"
-    sag = replace(
-        film.sag,
-        worst_fraction=found.worst.in_band_fraction,
-        worst_case=words,
-        curled=curled_films(job, film, found),
-    )
+    sag = replace(sag, worst_fraction=found.worst.in_band_fraction, worst_case=words)
     return replace(made, sag=sag), replace(film, sag=sag, ranges=found)
 
 

@@ -12,8 +12,8 @@ from holders.design.model import CurledFilm
 from holders.facts.tables import lamp
 from holders.film.band import Band, Picture
 from holders.film.compare import KINDS, compare
-from holders.film.models import Kind, Sheet, Support
-from holders.film.ranges import Span, Study, Unknowns, study
+from holders.film.models import Kind, Sheet, Support, Surface
+from holders.film.ranges import Span, Study, Unknowns, curl_shapes, study
 from holders.film.rings import ring_risk
 from holders.preset.resolve import Job
 
@@ -58,7 +58,6 @@ def range_study(job: Job, film: Filmed) -> Study | None:
             film.band,
             job.base.refractive_index,
             film.least_gap_mm,
-            tuple(both for both, _ in curls_of(job, film)),
         )
     except NotConverged:
         return None
@@ -75,7 +74,6 @@ def _studied(
     band: Band,
     refractive_index: float,
     min_gap_mm: float,
-    curls_per_m: tuple[tuple[float, float], ...],
 ) -> Study:
     """The study of one film on one support; raises NotConverged."""
     return study(
@@ -88,8 +86,14 @@ def _studied(
         min_gap_mm=min_gap_mm,
         ledge_height_mm=support.ledge_height_mm,
         samples=SAMPLES,
-        curls_per_m=curls_per_m,
     )
+
+
+@lru_cache(maxsize=16)
+def _bent(
+    sheet: Sheet, support: Support, curls_per_m: tuple[tuple[float, float], ...]
+) -> tuple[Surface, ...]:
+    return curl_shapes(sheet, support, curls_per_m)
 
 
 def curls_of(job: Job, film: Filmed) -> list[tuple[tuple[float, float], float]]:
@@ -99,13 +103,20 @@ def curls_of(job: Job, film: Filmed) -> list[tuple[tuple[float, float], float]]:
     return [((0.0, curl) if film.turned else (curl, 0.0), chance) for curl, chance in spread]
 
 
-def curled_films(job: Job, film: Filmed, found: Study) -> tuple[CurledFilm, ...]:
-    """The films of other curls as heights over their pictures, by growing curl across."""
-    made = []
-    for both, below in curls_of(job, film):
-        surface = next(
-            (s for s in found.shapes if (s.sheet.curl_x_per_m, s.sheet.curl_y_per_m) == both), None
-        )
+def curled_films(job: Job, film: Filmed) -> tuple[CurledFilm, ...]:
+    """The films of other curls as heights over their pictures, by growing curl across.
+
+    None where too few of them find a shape, or none is known of the usual one.
+    """
+    if film.sheet is None or film.surface is None:
+        return ()
+    every, made = curls_of(job, film), []
+    try:
+        shapes = _bent(film.sheet, film.surface.support, tuple(both for both, _ in every))
+    except NotConverged:
+        return ()
+    for both, below in every:
+        surface = next((s for s in shapes if (s.sheet.curl_x_per_m, s.sheet.curl_y_per_m) == both), None)
         if surface is None:
             continue
         s = surface

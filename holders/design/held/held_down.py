@@ -63,5 +63,10 @@ def _curled(job: Job, made: Design, curl_per_m: float) -> Sheet:
 
 def _solved(sheet: Sheet, support: Support) -> Surface:
     return solve_surface(
-        sheet, support, tol=STUDY_TOL, resolution=study_resolution(support), effort=Effort(EFFORT)
+        sheet,
+        support,
+        tol=STUDY_TOL,
+        resolution=study_resolution(support),
+        effort=Effort(EFFORT),
+        opens=False,
     )
