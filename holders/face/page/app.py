@@ -153,6 +153,10 @@ def _add_answers(app: FastAPI) -> None:
     async def whole(request: Request) -> Response:
         return await answered("whole", request)
 
+    @app.post("/api/routes")
+    async def routes(request: Request) -> Response:
+        return await answered("steps", request, "routes")
+
     @app.post("/api/steps")
     async def steps(request: Request) -> Response:
         return await answered("steps", request)

@@ -25,7 +25,7 @@ App = Callable[[Scope, Receive, Send], Awaitable[None]]
 TOKEN_HEADER = "x-holders-token"
 METHODS = ("GET", "POST", "PUT", "DELETE")
 HEADERS = {
-    "content-security-policy": "default-src 'self'; object-src 'none'; base-uri 'none'; "
+    "content-security-policy": "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'none'; "
     "form-action 'none'; frame-ancestors 'none'",
     "x-content-type-options": "nosniff",
     "x-frame-options": "DENY",

@@ -13,6 +13,7 @@ from urllib.parse import urlsplit
 
 import numpy as np
 import pytest
+from PIL import Image
 import tifffile
 
 pytest.importorskip("playwright.sync_api")
@@ -741,12 +742,36 @@ def test_the_relief_says_height_and_blur_at_the_mark(view: Page) -> None:
     z = float(found.grid.z[len(found.grid.y) // 2, len(found.grid.x) // 2])
     blur = abs(z - middle) / (found.band.width_mm / 2)
     words = view.inner_text("#film-read")
-    said = re.fullmatch(r"At the mark: ([\d.]+) mm above the glass, .*Blur ([\d.]+) of what .*", words)
+    said = re.fullmatch(
+        r"At the mark: ([\d.]+) mm above the glass, .*Sharp, with (\d+) % of the blur .*", words
+    )
     assert said, words
     assert float(said[1]) == pytest.approx(z, abs=0.006)  # two decimals
-    assert float(said[2]) == pytest.approx(blur, abs=0.02)
+    assert float(said[2]) == pytest.approx(100 * blur, abs=2)
     assert view.locator("#film .contour").count() >= 2
     photograph(view, "9-relief")
+    # the same holder with film of another curl in it
+    expect(view.locator("#curl-read")).to_contain_text("Near what is usual")
+    before = drawn(view, "film")
+    view.fill("#curl-try", "0")
+    assert drawn(view, "film") != before
+    expect(view.locator("#curl-read")).to_contain_text("hollow toward the base")
+    expect(view.locator("#curl-read")).to_contain_text("0 of 100 films of this kind curl less")
+
+
+def test_a_picture_of_the_holder_is_handed_over(view: Page, tmp_path: Path) -> None:
+    start_from(view, "8x10 printed")
+    # a browser that lets no picture onto the clipboard gets a file
+    view.evaluate("void (navigator.clipboard.write = () => Promise.reject(new Error('no')))")
+    with view.expect_download() as waited:
+        view.get_by_role("button", name="Copy picture of my holder").click()
+    waited.value.save_as(tmp_path / "holder.png")
+    with Image.open(tmp_path / "holder.png") as image:
+        assert image.width == 1600
+        colours = image.convert("RGB").resize((160, image.height // 10)).getcolors(1 << 20)
+    assert colours is not None
+    assert len(colours) > 200  # film, glass and slab, not an empty ground
+    expect(view.locator("#share-say")).to_contain_text("my-holder.png")
 
 
 def test_after_an_error_the_old_picture_is_veiled(view: Page) -> None:

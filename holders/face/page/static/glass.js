@@ -35,22 +35,32 @@ export class Glass {
       `<text class="tag" x="${n(x - x0 + size * 0.5)}" y="${n(y1 - y - h + size * 1.2)}" font-size="${n(size)}">${k + 1}</text>`);
     place.innerHTML = `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${n(x1 - x0)} ${n(y1 - y0)}" width="${n((x1 - x0) * scale)}" height="${n((y1 - y0) * scale)}" aria-hidden="true">
       <defs><pattern id="keep" width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="hatch" d="M0 0V5"/></pattern>
-      <linearGradient id="mask" x1="0" y1="0" x2="0" y2="1"><stop class="mask-a" offset="0"/><stop class="mask-b" offset="1"/></linearGradient></defs>
+      <linearGradient id="mask" x1="0" y1="0" x2="0" y2="1"><stop class="mask-a" offset="0"/><stop class="mask-b" offset="1"/></linearGradient>
+      <linearGradient id="sky" x1="0" y1="0" x2="0" y2="1"><stop class="sky-a" offset="0"/><stop class="sky-b" offset="0.6"/></linearGradient></defs>
       <rect class="pane" ${at(shape.glass)} rx="2"/>${under.join("")}${films.join("")}${over.join("")}
       <rect class="lamp" ${at(shape.lamp)}/>${shape.calibration ? `<rect class="keep" ${at(shape.calibration)} fill="url(#keep)"/>` : ""}${tags.join("")}</svg>`;
   }
 }
 
-// a negative of the paper mill: weir, mill and chimney, bright where the scene was dark
+// a negative of the paper mill at its weir: dense where the scene was bright, clear where it lay in shadow
 function negative({ film, picture }, at, k, x0, y1) {
-  const [px, py, pw, ph] = picture, lying = pw > ph, left = px - x0, top = y1 - py - ph;
-  const p = (points) => points.map(([u, v], i) => {
-    const [a, b] = lying ? [u, v] : [u, 0.12 + 0.76 * v];
-    return `${i ? "L" : "M"}${n(left + a * pw)} ${n(top + b * ph)}`;
-  }).join("") + "Z";
-  const s = (k % 3) * 0.06;
-  const hills = p([[0, 0.46 - s], [0.2, 0.36], [0.42, 0.44 - s], [0.7, 0.3 + s], [1, 0.42], [1, 0.62], [0, 0.62]]);
-  const mill = p([[0.5 - s, 0.62], [0.5 - s, 0.4], [0.6 - s, 0.33], [0.7 - s, 0.4], [0.7 - s, 0.62]]) + p([[0.74 - s, 0.62], [0.75 - s, 0.16], [0.79 - s, 0.16], [0.8 - s, 0.62]]);
-  const weir = [0, 1, 2, 3].map((i) => p([[0, 0.66 + i * 0.08], [1, 0.63 + i * 0.08], [1, 0.655 + i * 0.08], [0, 0.685 + i * 0.08]])).join("");
-  return `<rect class="film" ${at(film)} fill="url(#mask)"/><rect class="sky" ${at(picture)}/><path class="hills" d="${hills}"/><path class="mill" d="${mill}"/><path class="weir" d="${weir}"/>`;
+  const [px, py, pw, ph] = picture, lying = pw > ph, left = px - x0, top = y1 - py - ph, s = (k % 3) * 0.05;
+  const place = ([u, v]) => `${n(left + u * pw)} ${n(top + (lying ? v : 0.1 + 0.8 * v) * ph)}`;
+  const p = (points) => `M${points.map(place).join("L")}Z`;
+  const curve = (points) => `M${place(points[0])}${points.slice(1).map((q, i) => (i % 2 ? ` ${place(q)}` : `Q${place(q)}`)).join("")}`;
+  const box = (u, v, w, h) => p([[u, v], [u + w, v], [u + w, v + h], [u, v + h]]);
+  const far = `${curve([[0, 0.44 - s], [0.16, 0.3 + s], [0.34, 0.4], [0.52, 0.5 - s], [0.7, 0.36], [0.86, 0.26 + s], [1, 0.38]])}L${place([1, 0.6])}L${place([0, 0.6])}Z`;
+  const m = 0.46 - s, hall = p([[m, 0.6], [m, 0.41], [m + 0.09, 0.35], [m + 0.09, 0.41], [m + 0.18, 0.35], [m + 0.18, 0.41], [m + 0.27, 0.35], [m + 0.27, 0.6]]);
+  const stack = p([[m + 0.31, 0.6], [m + 0.322, 0.13], [m + 0.358, 0.13], [m + 0.37, 0.6]]);
+  const panes = [0, 1, 2, 3, 4].map((i) => box(m + 0.02 + i * 0.05, 0.46, 0.025, 0.06)).join("");
+  const bales = [0, 1, 2].map((i) => box(0.1 + i * 0.075, 0.555 - (i % 2) * 0.03, 0.06, 0.045 + (i % 2) * 0.03)).join("");
+  const smoke = curve([[m + 0.34, 0.13], [m + 0.3, 0.06], [m + 0.2, 0.09], [m + 0.1, 0.1], [m + 0.02, 0.04]]);
+  const crest = `${curve([[0, 0.7], [0.5, 0.66], [1, 0.69]])}L${place([1, 0.8])}${curve([[1, 0.8], [0.5, 0.77], [0, 0.81]]).replace("M", "L")}Z`;
+  const falls = [...Array(14).keys()].map((i) => `M${place([0.03 + i * 0.072, 0.7 - 0.02 * Math.sin(i / 4)])}L${place([0.02 + i * 0.074, 0.79])}`).join("");
+  const ripples = [0, 1, 2, 3].map((i) => curve([[0.06 + (i % 2) * 0.2, 0.85 + i * 0.035], [0.3, 0.83 + i * 0.035], [0.5 + (i % 2) * 0.3, 0.855 + i * 0.035]])).join("");
+  const wide = Math.max(0.5, Math.min(pw, ph) * 0.006);
+  return `<rect class="film" ${at(film)} fill="url(#mask)"/><rect ${at(picture)} fill="url(#sky)"/><path class="hills" d="${far}"/>
+    <path class="smoke" d="${smoke}" stroke-width="${n(wide * 4)}"/><path class="mill" d="${hall}${stack}"/><path class="pane-dark" d="${panes}"/><path class="bales" d="${bales}"/>
+    <rect class="water" x="${n(left)}" y="${n(top + (lying ? 0.6 : 0.58) * ph)}" width="${n(pw)}" height="${n((lying ? 0.4 : 0.42) * ph)}"/>
+    <path class="crest" d="${crest}"/><path class="falls" d="${falls}${ripples}" stroke-width="${n(wide)}"/>`;
 }

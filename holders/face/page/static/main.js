@@ -6,9 +6,11 @@ import { Glass } from "./glass.js";
 import { looking } from "./looking.js";
 import { making } from "./making.js";
 import { measuring } from "./measuring.js";
+import { showEfforts } from "./pictures.js";
 import { Relief } from "./relief.js";
 import { Results } from "./results.js";
 import { noneBeside } from "./sending.js";
+import { sharePicture } from "./share.js";
 import { State, same } from "./state.js";
 import { Stations, views } from "./stations.js";
 import { Turn } from "./turn.js";
@@ -98,10 +100,20 @@ async function follow(stage) {
         for (const { kind } of both ? [SKETCH, FILM] : [stage]) root.dataset[`${kind}Ms`] = (performance.now() - since).toFixed(1);
         if (stage === WHOLE && number === wanted.number) root.dataset.settled = String(number);
       });
-      if (stage === WHOLE && answer.ok) verdict.follow(form.complete());
+      if (stage === WHOLE && answer.ok) beside(number, answer.effort);
       if (stage !== WHOLE && answer.ok) judge();
     }
   } catch (error) { trouble(error.message); } finally { stage.busy = false; }
+}
+
+// what is worth knowing once the holder stands: what each way of making takes, then the steps that are tried on it
+async function beside(number, own) {
+  const values = form.complete();
+  try {
+    const answer = await post("/api/routes", values);
+    if (answer.ok && number === wanted.number) showEfforts(form, { ...answer.routes, [values.route]: own });
+  } catch { /* the pictures stand without it */ }
+  if (number === wanted.number) verdict.follow(values);
 }
 
 function show(answer, stage, number) {
@@ -175,6 +187,12 @@ function tools() {
       trouble(missing.length ? `Not saved. Still to choose: ${missing.join(", ")}.` : `Not saved: ${error.message}`);
     }
   });
+  $("share").addEventListener("click", async () => {
+    try {
+      const how = await sharePicture($("glass"), form.title() || "holder", $("verdict").hidden ? "" : $("verdict-text").textContent, hand);
+      $("share-say").textContent = how === "copied" ? "Copied: paste it where you like." : "Saved among your downloads as my-holder.png.";
+    } catch (error) { $("share-say").textContent = error.message; }
+  });
   $("undo").addEventListener("click", () => step(-1));
   $("veil-undo").addEventListener("click", () => { if (state.canUndo) step(-1); else load({}); });
   $("veil-go").addEventListener("click", () => form.goTo(results.veiledField));
@@ -210,7 +228,7 @@ async function start() {
     if (state.fresh) state.begin(plan.first);
     form = new Form($("form"), plan, state, changed, { reveal: (node) => stations.reveal(node), marked: () => { if (stations) stations.marks(); } });
     stations = new Stations($("stations"), $("form"));
-    const turn = new Turn($("turn"), { round: $("turn-round"), tilt: $("turn-tilt"), apart: $("turn-apart") });
+    const turn = new Turn($("turn"), { round: $("turn-round"), tilt: $("turn-tilt"), apart: $("turn-apart") }, $("turn-true"));
     verdict = new VerdictBox({ did: didStep, measure: (path) => form.goTo(path) });
     results = new Results(form, { turn, glass: new Glass($("glass")), relief: new Relief($("film")), verdict });
     views($("views"), () => turn.draw());

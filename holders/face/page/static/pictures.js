@@ -15,12 +15,19 @@ const draw = (tag, attributes, ...inside) => {
   return made;
 };
 
+// what each way of making asks of this film, as the server computed it
+export function showEfforts(form, routes) {
+  for (const [key, place] of Object.entries(form.efforts)) place.textContent = routes[key] || "not possible";
+}
+
 export function pictures(form) {
+  form.efforts = {};
   const films = USUAL.filter(([key]) => form.rows.formats.has(key)).map(([key, words]) => press(form, "film.format", key, words));
   const ways = WAYS.map(([key, words]) => press(form, "route", key, words));
   for (const [key, button] of ways) button.prepend(draw("svg", { viewBox: "0 0 48 40", "aria-hidden": "true" }, draw("path", { d: SHAPES[key] })));
   row(form, "film.format", "Usual films", films);
   row(form, "route", "Ways of making", ways);
+  for (const [key, button] of ways) button.append(form.efforts[key] = make("small", {}));
   form.pictured = () => {
     for (const [path, list] of [["film.format", films], ["route", ways]]) for (const [key, button] of list) button.setAttribute("aria-pressed", String(form.state.get(path) === key));
     const bed = form.rows.beds.get(form.state.get("bed.name")) || [...form.rows.beds.values()][0];

@@ -17,13 +17,43 @@ export class Relief {
     };
     place.addEventListener("pointermove", (e) => { if (e.target.closest(".surface")) point(e); });
     place.addEventListener("pointerdown", (e) => { if (e.target.closest(".surface")) point(e); });
+    $("curl-try").addEventListener("input", () => this.tryCurl());
     for (const id of ["probe-across", "probe-down"]) $(id).addEventListener("input", () => this.probe($("probe-across").value / 100, $("probe-down").value / 100, true));
   }
 
   show(film, words) {
     this.place.setAttribute("aria-label", words);
-    this.film = film;
+    this.film = this.planned = film;
     this.draw();
+  }
+
+  // the same film with other curls, the nearest to the usual first; none: the slider goes
+  curls(list, usual) {
+    this.list = list;
+    put($("film-curl"), "hidden", list.length < 2);
+    put($("curl-read"), "hidden", list.length < 2);
+    if (list.length < 2) return;
+    put($("curl-try"), "max", String(list.length - 1));
+    const near = list.reduce((best, one, k) => (Math.abs(one.curl - usual) < Math.abs(list[best].curl - usual) ? k : best), 0);
+    put($("curl-try"), "value", String(near));
+    this.sayCurl(list[near], true);
+  }
+
+  // this holder with film of another curl in it
+  tryCurl() {
+    const one = this.list && this.list[Number($("curl-try").value)];
+    if (!one || !this.planned) return;
+    const w = one.x.at(-1) - one.x[0], h = one.y.at(-1) - one.y[0];
+    this.film = { ...this.planned, x: one.x, y: one.y, z: one.z, picture: [0, 0, w, h] };
+    this.draw();
+    this.sayCurl(one, false);
+  }
+
+  sayCurl(one, usual) {
+    const share = (100 * one.share).toFixed(one.share > 0.995 || one.share < 0.005 ? 0 : 1), less = Math.round(100 * one.below);
+    const radius = Math.abs(one.curl) < 0.05 ? "flat film" : `curl ${one.curl.toFixed(1)} per m, an arc of ${Math.round(1000 / Math.abs(one.curl))} mm radius${one.curl < 0 ? ", hollow toward the base" : ""}`;
+    const text = `${usual ? "Near what is usual: " : ""}${radius}: ${share} % of the picture in focus${one.lid_rise > 0.005 ? `; it lifts what holds it by ${one.lid_rise.toFixed(2)} mm` : ""}. ${less} of 100 films of this kind curl less.`;
+    put($("curl-read"), "textContent", text[0].toUpperCase() + text.slice(1));
   }
 
   // height at a point of the film, 0..1 across and down
@@ -105,7 +135,7 @@ export class Relief {
     this.place.querySelector(".mark").innerHTML = `<path class="cross" d="M0 ${n(y)}H${n(map.w)}M${n(x)} ${n(y - 9)}V${n(y + 9)}"/>`;
     this.place.querySelector(".cut").innerHTML = this.section(v, u);
     const where = Math.abs(off) < 0.005 ? "at the sharpest height" : `${Math.abs(off).toFixed(2)} mm ${off > 0 ? "above" : "below"} the sharpest height`;
-    put($("film-read"), "textContent", `At the mark: ${z.toFixed(2)} mm above the glass, ${where}. Blur ${share.toFixed(2)} of what still counts as sharp${share > 1 ? ": soft" : ""}.`);
+    put($("film-read"), "textContent", `At the mark: ${z.toFixed(2)} mm above the glass, ${where}. ${share > 1 ? `Soft: ${share.toFixed(1)} times the blur that still counts as sharp` : `Sharp, with ${Math.round(100 * share)} % of the blur that still counts as sharp`}.`);
   }
 
   // a cut through the mark: the film between the two planes

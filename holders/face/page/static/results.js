@@ -62,7 +62,7 @@ export class Results {
   beside(answer) {
     if (!answer.plan) return;
     this.inPieces = answer.in_pieces;
-    this.shape = answer.shape;  // the newest, whenever its turn to be drawn comes
+    this.shape = { ...answer.shape, in_pieces: answer.in_pieces };  // the newest, whenever its turn to be drawn comes
     const n = Object.fromEntries(answer.numbers);
     this.glass.show(this.shape, `The holder on the glass, to scale, ${this.shape.films.length} ${this.shape.films.length === 1 ? "film" : "films"} in it: outer size ${n["Outer size"]}`);
     put($("glass-caption"), "textContent", `${n["Outer size"]}. Home end below; dashed: what the lamp lights; hatched: keep clear for calibration.`);
@@ -111,6 +111,7 @@ export class Results {
     $("remarks").replaceChildren(...answer.notes.map((note) => make("li", { class: "note" }, note)));
     $("cautions").replaceChildren(...answer.cautions.map((note) => make("li", { class: "note" }, note)));
     $("reason-box").hidden = !answer.stops.length;
+    if (answer.film) this.relief.curls(answer.curled, Number(answer.usual_curl));
     this.verdict.show(answer.verdict, count("stop"), count("warn"));
     this.last = answer;
     const focus = n["Picture in focus"] ? `, ${n["Picture in focus"]} of the picture in focus` : "";
@@ -118,7 +119,11 @@ export class Results {
   }
 
   item(finding) {
-    const made = make("li", { class: `note ${finding.level}` }, make("b", {}, finding.level === "stop" ? "Stop: " : "Warning: "), this.form.plain(words(finding)));
+    const plain = (text) => this.form.plain(text), measured = amount(finding.measured, finding.unit);
+    const how = [measured && finding.limit_words ? `${measured}; good: ${finding.limit_words}` : measured].filter(Boolean);
+    const made = make("li", { class: `note ${finding.level}` }, make("b", {}, `${finding.level === "stop" ? "Stop" : "Warning"}: ${plain(finding.title)}`), ...how.map((text) => make("p", {}, text)));
+    if (finding.advice) made.append(make("p", {}, make("b", {}, "What to do: "), plain(finding.advice)));
+    if (finding.where) made.append(make("details", {}, make("summary", {}, "Why"), make("p", {}, plain(finding.where))));
     const found = finding.field && this.form.find(finding.field);
     if (found) {
       const link = make("a", { href: "#" + found.input.id }, `Change: ${found.label}`);

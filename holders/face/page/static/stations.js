@@ -24,6 +24,7 @@ export class Stations {
       if (name === key) button.setAttribute("aria-current", "true"); else button.removeAttribute("aria-current");
       document.getElementById("s-" + name).hidden = name !== key;
     }
+    document.body.dataset.at = key;
     try { sessionStorage.setItem(KEPT, key); } catch { /* private windows */ }
   }
 

@@ -14,7 +14,9 @@ from holders.design.held.model import Filmed
 from holders.design.model import EDGES, Design, Rect
 from holders.design.resolve import design
 from holders.face.page.form.values import Refused, preset_of, told
+from holders.face.page.work.curled import curled_films
 from holders.face.page.work.relief import relief
+from holders.face.page.work.routes import effort_by_route, effort_words
 from holders.face.page.work.steps import trial
 from holders.film.surface import WarmStart
 from holders.geometry.outline import Outline, points
@@ -59,6 +61,11 @@ def steps(values: Mapping[str, Any]) -> dict[str, Any]:
     return _answered(lambda: trial(_text(values)).more())
 
 
+def routes(values: Mapping[str, Any]) -> dict[str, Any]:
+    """What each way of making asks of this film on this flatbed, in words."""
+    return _answered(lambda: {"routes": effort_by_route(values)})
+
+
 # the questions that a worker takes, by name
 KINDS: Mapping[str, Callable[[Mapping[str, Any]], dict[str, Any]]] = {
     "sketch": sketch,
@@ -66,6 +73,7 @@ KINDS: Mapping[str, Callable[[Mapping[str, Any]], dict[str, Any]]] = {
     "draft": draft,
     "whole": whole,
     "steps": steps,
+    "routes": routes,
 }
 
 
@@ -175,6 +183,9 @@ def _judged(shared: Shared) -> dict[str, Any]:
     found = study(shared.preset)
     return {
         **_filmed(_drawn(found.design), found.job, found.design, found.film),
+        "effort": effort_words(found.job, found.design, found.nested),
+        "usual_curl": found.job.base.curl_per_m,
+        "curled": curled_films(found.design, found.film),
         "verdict": {**verdict_summary(found.verdict), "of_100": per_hundred(found.verdict.chance)},
         "design": design_summary(found.design),
         "findings": [finding.model_dump() for finding in found.findings],

@@ -1,0 +1,44 @@
+"""The same film with other curls in the same holder, for the slider that asks how curled the film is."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from holders.design.held.model import EVEN, Filmed
+from holders.design.model import Design
+
+DECIMALS = 3
+
+
+def curled_films(made: Design, film: Filmed) -> list[dict[str, Any]]:
+    """The film over its picture at each curl that the chance counts, by growing curl; empty where none was solved.
+
+    Each has ``curl`` across (1/m), ``below`` (the chance that a film of its kind curls less), ``x`` and ``y`` (mm from
+    the film's left and head edge), ``z`` (heights of the picture above the glass, mm, rows from the head), ``share`` of
+    the picture in focus, and ``lid_rise`` (mm).
+    """
+    if film.sag is None or not film.sag.curled:
+        return []
+    picture, band = film.picture, film.band
+    cells = len(film.sag.curled[0].heights_mm)
+    middles = (np.arange(cells) + 0.5) / cells
+    x = np.round(picture.left_mm + middles * picture.width_mm, DECIMALS).tolist()
+    y = np.round(picture.head_mm + middles * picture.height_mm, DECIMALS).tolist()
+    found = []
+    for one in film.sag.curled:
+        z = made.heights.sharp_plane + np.asarray(one.heights_mm)
+        sharp = (z >= band.low_mm - EVEN) & (z <= band.high_mm + EVEN)
+        found.append(
+            {
+                "curl": round(one.across_per_m, DECIMALS),
+                "below": round(one.below, DECIMALS),
+                "x": x,
+                "y": y,
+                "z": np.round(z, DECIMALS).tolist(),
+                "share": round(float(sharp.mean()), 4),
+                "lid_rise": round(one.lid_rise_mm, DECIMALS),
+            }
+        )
+    return found
