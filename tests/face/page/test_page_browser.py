@@ -13,8 +13,8 @@ from urllib.parse import urlsplit
 
 import numpy as np
 import pytest
-from PIL import Image
 import tifffile
+from PIL import Image
 
 pytest.importorskip("playwright.sync_api")
 from playwright.sync_api import Browser, Page, Route, expect
