@@ -40,7 +40,9 @@ ONLY: dict[str, set[str]] = {
     "rich": {"face"},
     "tifffile": {"measure"},
     "imagecodecs": {"measure"},
-    "PIL": {"measure"},
+    "PIL": {"measure", "preset"},  # preset: a photo of its code
+    "segno": {"preset"},
+    "zxingcpp": {"preset"},
     "HersheyFonts": {"design"},
 }
 MOST_IN_A_ROOM = 15

@@ -12,7 +12,8 @@ from pydantic import ValidationError
 from holders.core.errors import InputError, printable
 from holders.core.toml_text import TooDeep, parsed
 from holders.facts.tables import nearest
-from holders.preset.carried import MAX_PRESET_BYTES, carries, preset_carried
+from holders.preset.carried import MAX_CARRIER_BYTES, MAX_PRESET_BYTES, carries, preset_carried
+from holders.preset.code import pictured, preset_in_photo
 from holders.preset.places import line_of
 from holders.preset.schema import FORMAT_VERSION, Preset
 from holders.preset.shipped import preset_path, shipped_folder
@@ -47,6 +48,8 @@ def read_text(path: Path) -> str:
             raise InputError("preset", name, _missing(path))
         with path.open("rb") as stream:
             data = stream.read(MAX_BYTES + 1)
+            if pictured(data):
+                data += stream.read(MAX_CARRIER_BYTES)
     except OSError as error:
         raise InputError(
             "preset", name, f"cannot be read ({error.strerror}); check its name and rights"
@@ -59,12 +62,15 @@ def read_text(path: Path) -> str:
 
 
 def text_of_bytes(data: bytes, name: str) -> str:
-    """The preset's text in the bytes of a preset file, or of another file that holders wrote and that carries it.
+    """The preset's text in the bytes of a preset file, or of another file that holders wrote and that carries it,
+    a photo of its code among them.
 
     Raises ``InputError`` naming the file ``name``, as :func:`read_text`.
     """
     if carries(data):
         return preset_carried(data, name)
+    if pictured(data):
+        return preset_in_photo(data, name)
     if len(data) > MAX_BYTES:
         raise InputError("preset", name, f"larger than {MAX_BYTES // 1024} KiB, so it is no preset file")
     try:

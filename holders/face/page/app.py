@@ -26,6 +26,7 @@ from holders.face.page.work.jobs import Busy, Jobs
 from holders.face.page.work.scans import add_scan_routes
 from holders.face.page.work.worker import AnswerWorker, NoAnswer, TooBusy
 from holders.preset.carried import MAX_CARRIER_BYTES, carries
+from holders.preset.code import pictured
 from holders.preset.load import MAX_BYTES
 
 
@@ -166,7 +167,7 @@ def _add_presets(app: FastAPI) -> None:
     @app.post("/api/open")
     async def open_preset(request: Request) -> Response:
         data = await read_bytes(request, MAX_CARRIER_BYTES)
-        if len(data) > MAX_BYTES and carries(data) is None:
+        if len(data) > MAX_BYTES and carries(data) is None and not pictured(data):
             raise bodies.too_large(MAX_BYTES)
         return await _read(app, "opened", {"data": data, "name": "the file"})
 

@@ -10,8 +10,10 @@ from starlette.testclient import TestClient
 from holders.face.page.form.values import values_of
 from holders.face.page.work.errands import pack
 from holders.output.bundle.produce import produce
+from holders.preset.load import load
 from holders.study import study_file
 from tests.face.page.pages import ROOT
+from tests.preset.test_code import photo, picture, saved
 
 BOARD = ROOT / "presets" / "8x10-mat-board.toml"
 
@@ -39,3 +41,15 @@ def test_a_file_without_a_preset_is_refused_in_words(page: TestClient) -> None:
         answer = page.post("/api/open", content=data)
         assert answer.status_code == 422
         assert answer.json()["errors"][0]["field"] == "preset"
+
+
+def test_a_photo_of_the_code_brings_the_design_back(page: TestClient) -> None:
+    seen = saved(photo(picture(load(BOARD)), 1), "JPEG")
+    answer = page.post("/api/open", content=seen).json()
+    assert answer == {"ok": True, "values": values_of(BOARD.read_text(encoding="utf-8"), "x")}
+
+
+def test_another_picture_is_called_a_picture(page: TestClient) -> None:
+    answer = page.post("/api/open", content=saved(picture(load(BOARD)).rotate(45).resize((40, 40))))
+    assert answer.status_code == 422
+    assert "a picture in which no preset's code is found" in answer.json()["errors"][0]["way_out"]
