@@ -10,6 +10,7 @@ import typer
 from holders.core.threads import one_thread
 from holders.core.version import VERSION
 from holders.face.cli import curl_options as opt
+from holders.face.cli import new_options
 from holders.face.cli.told import told
 
 one_thread()  # here, as every command loads numpy after this
@@ -160,49 +161,37 @@ def list_(
 @app.command()
 @told
 def new(
-    file: Annotated[
-        Path, typer.Argument(metavar="FILE", help="The preset file to write; must not exist yet.")
-    ],
-    title: Annotated[str | None, typer.Option(help="What the holder is called.")] = None,
-    film_format: Annotated[str, typer.Option("--format", help="Film format.")] = "4x5",
-    bed: Annotated[str, typer.Option(help="Bed.")] = "a4-wide",
-    route: Annotated[str, typer.Option(help="print, laser or knife.")] = "print",
-    material: Annotated[
-        str | None, typer.Option(help="Material; left out: a usual one for the route.")
-    ] = None,
-    printer: Annotated[
-        str | None, typer.Option(help="Printer; left out: the smallest that takes the holder.")
-    ] = None,
-    lid: Annotated[bool, typer.Option(help="With a lid frame.")] = False,
-    feet: Annotated[bool, typer.Option(help="With anti-slip feet.")] = False,
-    coupon: Annotated[
-        bool,
-        typer.Option(
-            "--coupon", help="Ask for what a test piece told (from `holders make PRESET --coupon`)."
-        ),
-    ] = False,
-    reading: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--reading",
-            metavar="KEY=VALUE",
-            help='One such reading, e.g. --reading "holes_mm=20.18 20.2"; repeat.',
-        ),
-    ] = None,
-    full: Annotated[bool, typer.Option("--full", help="With every key there is, explained.")] = False,
-    plain: Annotated[
-        bool, typer.Option("--plain", help="Add no part that was not asked for; nothing is tried.")
-    ] = False,
+    file: new_options.NewFile,
+    title: new_options.Title = None,
+    film_format: new_options.Format = None,
+    bed: new_options.Bed = None,
+    route: new_options.Route = None,
+    material: new_options.Material = None,
+    printer: new_options.Printer = None,
+    lid: new_options.Lid = False,
+    feet: new_options.Feet = False,
+    coupon: new_options.Coupon = False,
+    reading: new_options.Reading = None,
+    source: new_options.Source = None,
+    full: new_options.Full = False,
+    plain: new_options.Plain = False,
 ) -> None:
     """Write a commented preset to start from; what holds the film is chosen by trying."""
-    from holders.face.cli.commands.starting import start
+    from holders.face.cli.commands.starting import start, start_from
 
+    if source is not None:
+        asked = {
+            "--format": film_format, "--route": route, "--material": material, "--lid": lid, "--feet": feet,
+            "--coupon": coupon, "--reading": reading,
+        }  # fmt: skip
+        start_from(file, source, title=title, bed=bed, printer=printer, full=full, asked=asked)
+        return
     start(
         file,
         title=title,
-        film_format=film_format,
-        bed=bed,
-        route=route,
+        film_format=film_format or "4x5",
+        bed=bed or "a4-wide",
+        route=route or "print",
         material=material,
         printer=printer,
         lid=lid,

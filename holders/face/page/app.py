@@ -179,6 +179,10 @@ def _add_presets(app: FastAPI) -> None:
             raise InputError("preset", key, "no such preset comes along")
         return await _read(app, "opened", {"data": Path(row["file"]).read_bytes(), "name": row["title"]})
 
+    @app.post("/api/own")
+    async def own_preset(request: Request) -> Response:
+        return await _read(app, "own", await read_json(request))
+
     @app.post("/api/save")
     async def save_preset(request: Request) -> Response:
         return await _read(app, "saved", await read_json(request))

@@ -468,6 +468,19 @@ def test_save_and_open_again(view: Page, tmp_path: Path) -> None:
     assert view.is_checked("#t-lid")
 
 
+def test_somebody_elses_measurements_are_taken_out_and_brought_back(view: Page, tmp_path: Path) -> None:
+    theirs = tmp_path / "theirs.toml"
+    theirs.write_text((ROOT / "presets" / "5x7-printed.toml").read_text(encoding="utf-8"), encoding="utf-8")
+    view.set_input_files("#open", theirs)
+    expect(view.locator("#theirs-say")).to_contain_text("Sharpest height")
+    view.get_by_role("button", name="somebody else").click()
+    settle(view)
+    assert view.input_value("#f-bed-focus_height_mm") == ""
+    expect(view.locator("#theirs-list")).to_contain_text("(theirs: 3.1): scan a focus ramp")
+    view.get_by_role("button", name="Undo").click()
+    assert view.input_value("#f-bed-focus_height_mm") == "3.1"
+
+
 def test_a_cover_that_a_preset_has_is_ticked(view: Page) -> None:
     start_from(view, "5x7 under glass")
     assert view.is_checked("#t-cover")

@@ -55,7 +55,8 @@ ROUTES = [
     ("GET", "/api/form"), ("POST", "/api/sketch"), ("POST", "/api/film"), ("POST", "/api/whole"), ("POST", "/api/open"),
     ("POST", "/api/shipped"), ("POST", "/api/save"), ("POST", "/api/make"), ("POST", "/api/measure"),
     ("POST", "/api/inspect"), ("PUT", "/api/scan/x"), ("GET", "/api/jobs/x"), ("DELETE", "/api/jobs/x"),
-    ("GET", "/api/jobs/x/zip"), ("POST", "/api/steps"), ("POST", "/api/routes"), ("POST", "/api/curl"),
+    ("GET", "/api/jobs/x/zip"), ("POST", "/api/steps"), ("POST", "/api/routes"), ("POST", "/api/own"),
+    ("POST", "/api/curl"),
 ]  # fmt: skip
 
 

@@ -15,7 +15,8 @@ from holders.face.cli import show
 from holders.face.shared.starts import ROUTE_WORDS, STARTS, USUAL, fitting_printer
 from holders.facts import tables
 from holders.facts.models import FilmFormat, Route
-from holders.preset.load import parse
+from holders.preset.blanked import blanked
+from holders.preset.load import load, parse
 from holders.preset.resolve import resolve
 from holders.preset.template import short_template, template
 
@@ -86,6 +87,56 @@ def start(
     for note in notes:
         typer.echo(escaped(note))
     typer.echo(escaped(f"wrote {file}; open it in any text editor, then: holders make {file}"))
+
+
+def start_from(
+    file: Path,
+    source: Path,
+    *,
+    title: str | None,
+    bed: str | None,
+    printer: str | None,
+    full: bool = False,
+    asked: Mapping[str, object] | None = None,
+) -> None:
+    """Write somebody else's preset without what they measured on their own scanner, stock, printer and film.
+
+    ``asked`` are options that would describe another holder; one that is set is refused. The terminal lists what was
+    taken out and how one finds one's own value.
+    """
+    for option, value in (asked or {}).items():
+        if value:
+            raise InputError(option, value, "describes another holder than --from; leave one of the two out")
+    not_taken("FILE", file)
+    theirs = load(source)
+    values, blanks = blanked(theirs.model_dump(mode="json", exclude_unset=True, exclude_none=True))
+    values.pop("holders_preset", None)
+    if title:
+        values["title"] = title
+    if bed:
+        tables.bed(bed, field="--bed")
+        values["bed"] = {"name": bed}
+    if printer:
+        if values["route"] != "print":
+            raise InputError(
+                "--printer", printer, f"a {values['route']} holder takes no printer; leave it out"
+            )
+        tables.printer(printer, field="--printer")
+        values["printer"] = {"name": printer}
+    text = (template if full else short_template)(values, file.name)
+    resolve(parse(text, str(file)))
+    if not file.parent.is_dir():
+        raise InputError("FILE", str(file), f"there is no folder {file.parent}; make it first")
+    new_file("FILE", file, text.encode())
+    if blanks:
+        typer.echo("taken out, as it was measured on their scanner, stock, printer or film:")
+    for blank in blanks:
+        typer.echo(escaped(f"  {blank.key} = {blank.theirs}  yours: {blank.how}"))
+    if not bed:
+        typer.echo(
+            escaped(f"the bed is still {values['bed']['name']}: with another one, --bed (holders list beds)")
+        )
+    typer.echo(escaped(f"wrote {file}; check it: holders check {file}"))
 
 
 def _proposed(values: dict[str, Any]) -> tuple[dict[str, Any], str]:

@@ -140,6 +140,28 @@ function trouble(words, more = []) {
   if (words) box.focus();
 }
 
+// a preset from a file may be somebody else's: what they measured on their own scanner is offered to be taken out
+async function whose(values) {
+  $("theirs").hidden = true;
+  const found = await post("/api/own", values);
+  if (!found.ok || !found.blanks.length) return;
+  const names = found.blanks.map((b) => { const f = form.find(b.field); return f ? f.label : b.field; });
+  const many = names.length > 4 ? `${names.slice(0, 3).join(", ")} and ${names.length - 3} more` : names.join(", ");
+  $("theirs-say").textContent = `This preset brings measured values: ${many}. They hold on the scanner, stock and film they were measured on.`;
+  $("theirs-list").replaceChildren();
+  for (const id of ["theirs-go", "theirs-keep"]) $(id).hidden = false;
+  $("theirs-go").onclick = () => {
+    load(found.values);
+    $("theirs-say").textContent = "Taken out; Undo brings them back. Yours are found so:";
+    $("theirs-list").replaceChildren(...found.blanks.map((b, k) => make("li", {}, `${names[k]} (theirs: ${b.theirs}): ${b.how}`)));
+    $("theirs-go").hidden = true;
+    $("theirs-keep").textContent = "Close";
+  };
+  $("theirs-keep").textContent = "It is mine";
+  $("theirs-keep").onclick = () => { $("theirs").hidden = true; };
+  $("theirs").hidden = false;
+}
+
 function opened(answer) {
   if (!answer.ok) {
     const e = answer.errors[0], where = e.line ? `Line ${e.line}: ` : "";
@@ -168,7 +190,9 @@ function tools() {
     if (!file) return;
     try {
       if (file.size > 33554432) throw new Error("This file is larger than 32 MiB, so it is no file of a holder.");
-      opened(await postText("/api/open", await file.arrayBuffer()));
+      const answer = await postText("/api/open", await file.arrayBuffer());
+      opened(answer);
+      if (answer.ok) await whose(answer.values);
     } catch (error) { trouble(error.message); } finally { $("open").value = ""; }
   });
   $("shipped").addEventListener("change", async () => {

@@ -7,6 +7,7 @@ from typing import Any
 
 from holders.core.errors import InputError
 from holders.face.page.form.values import Refused, preset_of, text_of, told, values_of
+from holders.preset.blanked import blanked
 from holders.preset.folder_name import slug_of
 from holders.preset.load import text_of_bytes
 
@@ -25,6 +26,16 @@ def opened(given: Mapping[str, Any]) -> Answer:
         return {"ok": False, "errors": [{**told(error), "text": shown}], "carried": bool(text)}
 
 
+def own(values: Mapping[str, Any]) -> Answer:
+    """The form without what somebody else measured on their scanner, stock, printer and film, and what that was."""
+    kept, blanks = blanked(values)
+    return {
+        "ok": True,
+        "values": kept,
+        "blanks": [{"field": b.key.removesuffix("."), "theirs": str(b.theirs), "how": b.how} for b in blanks],
+    }
+
+
 def saved(values: Mapping[str, Any]) -> Answer:
     """The preset file of the form's values, and what it is called."""
     try:
@@ -37,4 +48,4 @@ def saved(values: Mapping[str, Any]) -> Answer:
         return {"ok": False, "errors": [told(error)]}
 
 
-KINDS: Mapping[str, Callable[[Mapping[str, Any]], Answer]] = {"opened": opened, "saved": saved}
+KINDS: Mapping[str, Callable[[Mapping[str, Any]], Answer]] = {"opened": opened, "saved": saved, "own": own}
