@@ -121,10 +121,10 @@ def study_file(path: Path | str, record: Path | None = None) -> Study:
     text = read_text(path)
     places = record_places(record)
     try:
-        text, preset, note = standing_alone(text, path)
+        text, preset, notes = standing_alone(text, path)
         found = study(preset, text, places)
-        if note:
-            found = replace(found, design=replace(found.design, notes=(*found.design.notes, note)))
+        if notes:
+            found = replace(found, design=replace(found.design, notes=(*found.design.notes, *notes)))
         own = path.suffix == SUFFIX  # else a file that carries its preset
         return replace(found, preset_file=path.name if own else f"{found.design.slug}{SUFFIX}")
     except InputError as error:

@@ -17,6 +17,7 @@ from holders.preset.code import pictured, preset_in_photo
 from holders.preset.places import line_of
 from holders.preset.schema import FORMAT_VERSION, Preset
 from holders.preset.shipped import preset_path, shipped_folder
+from holders.preset.versions import current_data
 from holders.preset.wayout import way_out
 
 MAX_BYTES = MAX_PRESET_BYTES
@@ -136,7 +137,7 @@ def _slip(text: str, line: int | None) -> str:
 
 
 def validate(data: dict[str, Any], text: str, file: str) -> Preset:
-    """The preset in parsed data; ``text`` serves to find lines for errors."""
+    """The preset in parsed data of this version or an older one; ``text`` serves to find lines for errors."""
     version = data.get("holders_preset")
     if isinstance(version, int) and not isinstance(version, bool) and version > FORMAT_VERSION:
         raise InputError(
@@ -147,7 +148,7 @@ def validate(data: dict[str, Any], text: str, file: str) -> Preset:
             line=line_of(text, ["holders_preset"]),
         )
     try:
-        return Preset.model_validate(data)
+        return Preset.model_validate(current_data(data))
     except ValidationError as error:
         raise _first_error(error, text, file) from None
     except RecursionError:

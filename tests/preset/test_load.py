@@ -86,7 +86,7 @@ def test_good_one_reads() -> None:
         ('format = "4x5"', 'format = "4x6"', "film.format", 9, "4x5"),
         ('name = "petg"', 'name = "petgg"', "material.name", 12, "petg"),
         ("[film]", "[fiml]", "fiml", 8, "film"),
-        ("holders_preset = 1", "holders_preset = 2", "holders_preset", 1, "update"),
+        ("holders_preset = 1", "holders_preset = 3", "holders_preset", 1, "update"),
         ("holders_preset = 1", "holders_preset = true", "holders_preset", 1, "whole number"),
         ("holders_preset = 1\n", "", "holders_preset", None, "needed"),
         ('title = "weir"', 'title = ""', "title", 2, "must not be empty"),

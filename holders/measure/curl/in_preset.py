@@ -11,6 +11,7 @@ from holders.measure.curl.record import FilmRecord, curl_range, load_film_record
 from holders.preset.load import parse
 from holders.preset.places import line_of
 from holders.preset.schema import Preset
+from holders.preset.versions import current_text
 
 KEYS = ("curl_low_per_m", "curl_per_m", "curl_high_per_m")
 
@@ -29,16 +30,17 @@ def of_this_film(record: FilmRecord, preset: Preset) -> FilmRecord:
     return FilmRecord(measured=fits)
 
 
-def standing_alone(text: str, path: Path) -> tuple[str, Preset, str]:
-    """A preset's text and the preset, with the numbers of the film record it names written out; and a note on it.
+def standing_alone(text: str, path: Path) -> tuple[str, Preset, tuple[str, ...]]:
+    """A preset's text in today's version, with the numbers of the film record it names; the preset; what was changed.
 
     Raises InputError as ``holders.preset.load.parse`` and ``with_film_record``.
     """
     preset = parse(text, str(path))
+    text, notes = current_text(text)
     if preset.film.record is None:
-        return text, preset, ""
+        return text, preset, notes
     text, note = with_film_record(text, preset, path)
-    return text, parse(text, str(path)), note
+    return text, parse(text, str(path)), (*notes, note)
 
 
 def with_film_record(text: str, preset: Preset, path: Path) -> tuple[str, str]:

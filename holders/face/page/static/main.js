@@ -171,6 +171,7 @@ function opened(answer) {
   $("trouble").hidden = true;
   load(answer.values);
   results.say("Opened.", "Opened");
+  if (answer.notes && answer.notes.length) trouble("This preset is of an older version. What was changed to open it:", answer.notes.map((note) => make("p", { class: "note" }, note)));
 }
 
 function load(values) { state.replace(values); form.show(); buttons(); refresh(); }

@@ -10,6 +10,7 @@ from holders.face.page.form.values import Refused, preset_of, text_of, told, val
 from holders.preset.blanked import blanked
 from holders.preset.folder_name import slug_of
 from holders.preset.load import text_of_bytes
+from holders.preset.versions import current_text
 
 Answer = dict[str, Any]
 
@@ -19,7 +20,7 @@ def opened(given: Mapping[str, Any]) -> Answer:
     text = ""
     try:
         text = text_of_bytes(given["data"], given["name"])
-        return {"ok": True, "values": values_of(text, given["name"])}
+        return {"ok": True, "values": values_of(text, given["name"]), "notes": list(current_text(text)[1])}
     except InputError as error:
         lines = text.splitlines()
         shown = lines[error.line - 1].strip()[:200] if error.line and error.line <= len(lines) else ""
