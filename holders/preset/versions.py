@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from typing import Any
+from typing import Any, TypeGuard
 
 from holders.core.toml_text import TooDeep, parsed
 from holders.facts import tables
@@ -164,7 +164,7 @@ def _version_1() -> Mapping[str, Mapping[str, Data]]:
     return tomllib.loads((files("holders.preset") / "version_1.toml").read_text(encoding="utf-8"))
 
 
-def _number(value: object) -> bool:
+def _number(value: object) -> TypeGuard[float]:
     return isinstance(value, int | float) and not isinstance(value, bool)
 
 
