@@ -226,13 +226,14 @@ def test_a_holder_that_lies_flat_does_not_hang() -> None:
     assert hanging(job("laser"), make("laser")) is None
 
 
-def test_odd_feet_fall_back_on_one_beam() -> None:
-    """Feet in one corner: the frame tips, and the longest way between them is all that can be told."""
+def test_a_frame_on_feet_in_one_corner_tips_down_to_the_glass() -> None:
+    """Statics: its centre of mass lies outside the feet, so that the far side comes down until the glass bears it."""
     huddled = (Foot(6.5, 10.0, 6.0), Foot(6.5, 60.0, 6.0), Foot(20.0, 10.0, 6.0))
     found = hanging(job(), replace(make(), feet=huddled))
     assert found is not None
     assert found.span_mm == pytest.approx(math.hypot(13.5, 50.0))
-    assert 0 < found.now_mm < 0.01
+    assert found.now_mm == pytest.approx(found.room_mm)
+    assert found.room_mm == 0.5
 
 
 # --- the frame under the picture -------------------------------------------------------------------------------------

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from holders.preset.schema import Preset
     from holders.workshop.stiffness.foam import SoftLedge
     from holders.workshop.stiffness.standing import Hanging
+    from holders.workshop.stiffness.stiffer import Trials
     from holders.workshop.stiffness.stiffness import InHand
 
 
@@ -39,6 +40,7 @@ class OwnWeight(Rule):
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
         """The deepest place of the frame with its lid and film: after a day's session, and after 1000 hours."""
         from holders.workshop.stiffness.standing import hanging  # noqa: PLC0415 - shapely
+        from holders.workshop.stiffness.stiffer import Trials  # noqa: PLC0415
 
         found = hanging(job, design)
         if found is None:
@@ -48,10 +50,10 @@ class OwnWeight(Rule):
         at_once = (
             f"{found.now_mm:.2f} mm at once, the rest by creep in {SESSION_HOURS:g} h under the lamp's warmth"
         )
-        yield self._sag(job, design, found, "session_mm", FLAT * half, self.title, at_once)
+        trials = Trials(job, design)
+        yield self._sag(trials, found, "session_mm", FLAT * half, self.title, at_once)
         yield self._sag(
-            job,
-            design,
+            trials,
             found,
             "later_mm",
             half,
@@ -60,10 +62,8 @@ class OwnWeight(Rule):
         )
 
     def _sag(
-        self, job: Job, design: Design, found: Hanging, which: str, limit: float, title: str, when: str
+        self, trials: Trials, found: Hanging, which: str, limit: float, title: str, when: str
     ) -> Finding:
-        from holders.workshop.stiffness.stiffer import cures  # noqa: PLC0415 - shapely
-
         sag = float(getattr(found, which))
         lies = sag >= found.room_mm - 1e-6
         level = at_most(sag, limit, math.inf)
@@ -74,7 +74,7 @@ class OwnWeight(Rule):
         )
         advice = ""
         if level != "pass":
-            ways = cures(job, design, lambda other: float(getattr(other, which)) <= limit)
+            ways = trials.cures(lambda other: float(getattr(other, which)) <= limit)
             advice = (
                 "; or ".join(ways) or "a thicker frame and a stiffer material: none of them alone will do"
             )
@@ -87,7 +87,7 @@ class OwnWeight(Rule):
             limit=limit,
             where=(
                 f"{found.span_mm:.0f} mm between feet, {found.thickness_mm:.2f} mm thick"
-                f"{_filled(job.printer)}; {when}{ground}"
+                f"{_filled(trials.job.printer)}; {when}{ground}"
             ),
             advice=advice,
             field="feet.count",

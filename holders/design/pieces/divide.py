@@ -14,13 +14,13 @@ from itertools import pairwise, product
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from holders.core.limits import MOST_ROWS
 from holders.design.model import Axis, Rect
 from holders.design.pieces.fits import fits_turned
 from holders.design.pieces.joint import LONGEST_MM, JointRules
-from holders.design.pieces.seams import Body, Line, find, swapped
+from holders.design.pieces.seams import Body, Box, Line, find, swapped
 from holders.geometry.strips import Span
 
-MOST = 6  # rows or columns
 MOST_MIXED = 3  # up to so many rows or columns each is tried for both sides of the plate
 LEAST_MM = 15.0  # a row or column is never narrower
 FAR_MM = 50.0  # cells reach this far past the part
@@ -75,7 +75,7 @@ def divide(body: Body, room: tuple[float, float], rules: JointRules) -> Division
     best: Division | None = None
     for turned in (False, True):
         rows = _Rows(body.transposed(), room[::-1], rules) if turned else _Rows(body, room, rules)
-        found = rows.best(MOST * MOST if best is None else best.count)
+        found = rows.best(MOST_ROWS * MOST_ROWS if best is None else best.count)
         if found is not None and (best is None or _rank(found) < _rank(best)):
             best = _turned(found) if turned else found
     return best
@@ -97,7 +97,7 @@ class _Rows:
         """The first division into the fewest pieces, if those are at most ``most``."""
         x0, y0, x1, y1 = self.body.full.bounds
         best: Division | None = None
-        for rows in range(1, MOST + 1):
+        for rows in range(1, MOST_ROWS + 1):
             high = (y1 - y0) / rows  # the tallest row is at least this high
             whole = fits_turned(x1 - x0, high, *self.room)
             if rows + (not whole) > most or (best is not None and rows + (not whole) >= best.count):
@@ -111,7 +111,7 @@ class _Rows:
         return best
 
     def _spacings(
-        self, body: Body, parts: int, across: Span, blocked: Sequence[BaseGeometry]
+        self, body: Body, parts: int, across: Span, blocked: Sequence[Box]
     ) -> Iterator[tuple[Line, ...]]:
         """Seams that part the body, every part meant for one or the other side of the plate."""
         sides = sorted(set(self.room), reverse=True)
@@ -124,7 +124,7 @@ class _Rows:
         """Every row cut into as few columns as make its pieces fit; None when one cannot be."""
         _, y0, _, y1 = self.body.full.bounds
         edges = [y0 - FAR_MM, *(line.at for line in lines), y1 + FAR_MM]
-        zones = [swapped(zone) for line in lines for zone in line.zones]
+        zones = [(b, a, d, c) for line in lines for a, b, c, d in line.zones]
         cells: list[Cell] = []
         cuts = [Cut("y", line) for line in lines]
         for number, row in enumerate(pairwise(edges)):
@@ -137,10 +137,10 @@ class _Rows:
         return Division(tuple(cells), tuple(cuts))
 
     def _columns(
-        self, row: Span, over: float, zones: Sequence[BaseGeometry]
+        self, row: Span, over: float, zones: Sequence[Box]
     ) -> tuple[list[Cell], tuple[Line, ...]] | None:
         sideways = self.body.transposed()
-        for columns in range(1, MOST + 1):
+        for columns in range(1, MOST_ROWS + 1):
             for ups in self._spacings(sideways, columns, row, zones):
                 cells = _cells(self.body, ups, row, over)
                 if all(_fits(cell, self.room) for cell in cells):
@@ -153,7 +153,7 @@ def _spaced(
     limits: Sequence[float],
     across: Span,
     rules: JointRules,
-    blocked: Sequence[BaseGeometry],
+    blocked: Sequence[Box],
 ) -> tuple[Line, ...] | None:
     """Seams between parts no longer than their limits, as near to the limits' proportions as can be.
 

@@ -36,6 +36,9 @@ SPACING_MM = 40.0
 WIDE_MM = 18.0  # a tongue in a wide crossing is drawn as if its rail were this wide
 
 
+Box = tuple[float, float, float, float]  # least u and v, greatest u and v
+
+
 @dataclass(frozen=True)
 class Body:
     """What a seam needs to know of a part: all it covers at any height, and what is solid at every height."""
@@ -75,9 +78,9 @@ class Place:
         """How much worse than a whole tongue, mm."""
         return LAP_COST_MM if self.kind == "lap" else SHORT_COST_MM if self.short else 0.0
 
-    def zone(self, v: float, beside: float) -> BaseGeometry:
+    def zone(self, v: float, beside: float) -> Box:
         """The box that it needs for itself on a seam at ``v``, with ``beside`` of plain rail beyond either end."""
-        return shapely.box(self.low, v - beside, max(self.high, self.open_at), v + self.reach + beside)
+        return self.low, v - beside, max(self.high, self.open_at), v + self.reach + beside
 
     def shape(self, v: float, rules: JointRules) -> Shape:
         """It as drawn on a seam at ``v``."""
@@ -94,7 +97,7 @@ class Line:
     crossings: tuple[Span, ...]
     places: tuple[Place, ...]
     rules: JointRules
-    zones: tuple[BaseGeometry, ...]
+    zones: tuple[Box, ...]
     corner_mm: float  # to the nearest film corner
     cost: float  # how much worse than the best possible, as millimetres away from where it should be
 
@@ -139,7 +142,7 @@ def find(
     window: Span,
     across: Span,
     rules: JointRules,
-    blocked: Sequence[BaseGeometry] = (),
+    blocked: Sequence[Box] = (),
 ) -> Line | None:
     """The best seam within ``window`` (v) over ``across`` (u); None where none can run.
 
@@ -172,7 +175,7 @@ def line_at(
     v: float,
     across: Span,
     rules: JointRules,
-    blocked: Sequence[BaseGeometry] = (),
+    blocked: Sequence[Box] = (),
     below: float | None = None,
 ) -> Line | None:
     """The seam at exactly ``v``, or None when a rail takes no joint there or something is in the way.
@@ -186,7 +189,7 @@ def line_at(
     near = CORNER_COST_MM * max(0.0, CORNER_MM - corner)
     if below is not None and near + _laps_cost(body, v, crossings, rules) >= below + EVEN_COST_MM:
         return None
-    if any(zone.intersects(shapely.LineString([(a, v), (b, v)])) for zone in blocked for a, b in crossings):
+    if any(_meet(zone, (a, v, b, v)) for zone in blocked for a, b in crossings):
         return None
     found: list[Place] = []
     for crossing in crossings:
@@ -195,10 +198,14 @@ def line_at(
             return None
         found += places
     zones = tuple(place.zone(v, rules.beside_mm) for place in found)
-    if any(zone.intersects(other) for zone in zones for other in blocked):
+    if any(_meet(zone, other) for zone in zones for other in blocked):
         return None
     cost = near + sum(place.cost for place in found)
     return Line(v, crossings, tuple(found), rules, zones, corner, cost)
+
+
+def _meet(a: Box, b: Box) -> bool:
+    return a[0] <= b[2] and b[0] <= a[2] and a[1] <= b[3] and b[1] <= a[3]
 
 
 def _laps_cost(body: Body, v: float, crossings: Sequence[Span], rules: JointRules) -> float:

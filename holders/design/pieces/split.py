@@ -13,7 +13,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from holders.core.errors import InputError
-from holders.core.limits import MOST_PIECES
+from holders.core.limits import MOST_JOINTS, MOST_PIECES
 from holders.design.model import Groove, Joint, Part, Rect, Seam, Slab
 from holders.design.model import Window as Film
 from holders.design.pieces.divide import Cell, Cut, divide
@@ -185,6 +185,12 @@ def _divided(
     division = divide(body_of(part, corners), room, rules)
     if division is None or division.count < 2:
         return None
+    if division.count > MOST_PIECES or division.joints > MOST_JOINTS:
+        raise InputError(
+            "split.mode", "auto",
+            f"the {part.title} would come in {division.count} pieces with {division.joints} joints, and the most is "
+            f'{MOST_PIECES} with {MOST_JOINTS}: take a printer with a larger plate, or keep it whole with "never"',
+        )  # fmt: skip
     numbers = count(first)
     drawn = [_drawn(cut, shape, next(numbers)) for cut in division.cuts for shape in cut.line.drawn()]
     book = ArcBook()

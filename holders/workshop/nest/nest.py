@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from holders.core.errors import InputError
+from holders.core.limits import MOST_NESTED
 from holders.design.model import Rect
 from holders.design.pieces.cutting import CutPart
 from holders.facts.habits import habit
@@ -25,7 +26,6 @@ from holders.workshop.nest.least import by_area, by_boxes
 from holders.workshop.nest.pack import Bin, Packed, Turning, ways
 
 LEAST_CAVITY_MM = 8.0  # what falls out smaller than this holds nothing
-MOST_PIECES = 200
 TOUCH_MM = 0.25  # boxes, shrunken cavities and chords are this exact together
 
 
@@ -176,8 +176,8 @@ def _pieces(parts: Sequence[CutPart], stock: Sequence[StockSheet], gap: float, r
     if gap < 0 or rim < 0:
         raise InputError("spacing_mm", min(gap, rim), "spacing and margin are not negative")
     found = [replace(part, quantity=1) for part in parts for _ in range(part.quantity)]
-    if len(found) > MOST_PIECES:
-        raise InputError("nest", len(found), f"at most {MOST_PIECES} pieces at a time")
+    if len(found) > MOST_NESTED:
+        raise InputError("nest", len(found), f"at most {MOST_NESTED} pieces at a time")
     return found
 
 

@@ -13,8 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holders.core.errors import NotConverged
+from holders.workshop.stiffness.factored import Triplets, solver_of, summed
 
 Floats = NDArray[np.float64]
+MOST_RESIDUAL = 1e-5  # of the greatest load
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,23 +46,31 @@ class Deflected:
 
 @dataclass(frozen=True)
 class Grid:
-    """Beams put together: stiffness (3 n, 3 n) and load (3 n,), each node's in the order w, dw/dx, dw/dy."""
+    """Beams put together: stiffness (3 n, 3 n) and loads (3 n,), each node's in the order w, dw/dx, dw/dy.
 
-    stiff: Floats
-    load: Floats
+    ``weight`` is the load of the beams' own weight, ``arch`` that of the curvature they would take without load.
+    """
+
+    stiff: Triplets
+    weight: Floats
+    arch: Floats
 
 
 def assembled(nodes: Sequence[tuple[float, float]], beams: Sequence[Beam], curvature: float = 0.0) -> Grid:
     """The grid's matrix, which any supports may be tried on; ``curvature`` as for :func:`deflect`."""
     size = 3 * len(nodes)
-    stiff, load = np.zeros((size, size)), np.zeros(size)
-    if beams:
-        k, f = elements(nodes, beams, curvature)
-        first = 3 * np.array([(beam.start, beam.end) for beam in beams])
-        at = (first[:, :, None] + np.arange(3)).reshape(-1, 6)
-        np.add.at(stiff, (at[:, :, None], at[:, None, :]), k)
-        np.add.at(load, at, f)
-    return Grid(stiff, load)
+    if not beams:
+        none = np.zeros(0, dtype=np.int64)
+        return Grid(Triplets(none, none, np.zeros(0), size), np.zeros(size), np.zeros(size))
+    k, weight, arch = elements(nodes, beams, curvature)
+    first = 3 * np.array([(beam.start, beam.end) for beam in beams])
+    at = (first[:, :, None] + np.arange(3)).reshape(-1, 6)
+    rows, columns = np.broadcast_arrays(at[:, :, None], at[:, None, :])
+    return Grid(
+        Triplets(rows.ravel(), columns.ravel(), k.ravel(), size),
+        summed(at.ravel(), weight.ravel(), size),
+        summed(at.ravel(), arch.ravel(), size),
+    )
 
 
 def deflect(
@@ -80,44 +90,34 @@ def deflect(
 
     Raises ``NotConverged`` when the grid is not held or falls in pieces (a singular system).
     """
-    return settled(assembled(nodes, beams, curvature), clamped, supported, point_loads, lowered=lowered)
-
-
-def settled(
-    grid: Grid,
-    clamped: Sequence[int],
-    supported: Sequence[int] = (),
-    point_loads: Sequence[tuple[int, float]] = (),
-    *,
-    lowered: Mapping[int, float] | None = None,
-) -> Deflected:
-    """The same for a grid that is put together already."""
-    stiff, load, size = grid.stiff, grid.load.copy(), len(grid.load)
+    grid = assembled(nodes, beams, curvature)
+    load, size = grid.weight + grid.arch, 3 * len(nodes)
     for node, force in point_loads:
         load[3 * node] += force
     at_depth = lowered or {}
     held = {3 * n + d for n in clamped for d in range(3)} | {3 * n for n in (*supported, *at_depth)}
-    free = [d for d in range(size) if d not in held]
+    free = np.array([d for d in range(size) if d not in held], dtype=np.int64)
     answer = np.zeros(size)
     for node, depth in at_depth.items():
         answer[3 * node] = depth
-    inner = stiff[np.ix_(free, free)]
-    wanted = load[free] - stiff[free] @ answer
-    if free and float(np.diag(inner).min()) <= 0:
-        raise NotConverged("a part of the frame has no stiffness at all")
-    # slopes are scaled by a length so that the entries are alike
-    scale = 1 / np.sqrt(np.diag(inner))
-    try:
-        answer[free] = scale * np.linalg.solve(inner * np.outer(scale, scale), scale * wanted)
-    except np.linalg.LinAlgError:
-        raise NotConverged("the frame's beams do not hang together or nothing holds them") from None
-    size_of_load = float(np.abs(load).max()) or 1.0
-    left = float(np.abs(inner @ answer[free] - wanted).max() / size_of_load) if free else 0.0
-    if not np.isfinite(answer).all() or left > 1e-5:
-        raise NotConverged(f"the frame's deflection could not be solved (residual {left:.1e})")
-    push = load - stiff @ answer
+    wanted = (load - grid.stiff.times(answer))[free]
+    answer[free] = solver_of(grid.stiff.among(free))(wanted)
+    push = load - grid.stiff.times(answer)
+    left = sound(answer, push[free], load)
     push[free] = 0.0
     return Deflected(_column(answer, 0), _column(answer, 1), _column(answer, 2), _column(push, 0), left)
+
+
+def sound(answer: Floats, unbalanced: Floats, load: Floats) -> float:
+    """The greatest force that nothing balances over the greatest load.
+
+    Raises ``NotConverged`` when it is more than rounding, or the answer is not finite.
+    """
+    size_of_load = float(np.abs(load).max(initial=0.0)) or 1.0
+    left = float(np.abs(unbalanced).max(initial=0.0)) / size_of_load
+    if not np.isfinite(answer).all() or not left <= MOST_RESIDUAL:
+        raise NotConverged(f"the frame's deflection could not be solved (residual {left:.1e})")
+    return left
 
 
 def _column(answer: Floats, first: int) -> tuple[float, ...]:
@@ -126,8 +126,8 @@ def _column(answer: Floats, first: int) -> tuple[float, ...]:
 
 def elements(
     nodes: Sequence[tuple[float, float]], beams: Sequence[Beam], curvature: float = 0.0
-) -> tuple[Floats, Floats]:
-    """Stiffness (n, 6, 6) and load (n, 6) of beams in (w, dw/dx, dw/dy) at start and end.
+) -> tuple[Floats, Floats, Floats]:
+    """Stiffness (n, 6, 6), loads by weight and by curvature (n, 6) of beams in (w, dw/dx, dw/dy) at start and end.
 
     A ``curvature`` of their own (1/mm) acts like a pair of end moments E I kappa.
     """
@@ -149,12 +149,15 @@ def elements(
     local[:, 2, 5] = local[:, 5, 2] = -g
     force = np.zeros((len(beams), 6))
     force[:, 0] = force[:, 3] = load * long / 2
-    force[:, 1] = load * long**2 / 12 - bending * curvature
+    force[:, 1] = load * long**2 / 12
     force[:, 4] = -force[:, 1]
+    moment = np.zeros((len(beams), 6))
+    moment[:, 1], moment[:, 4] = -bending * curvature, bending * curvature
     turn = np.zeros((len(beams), 6, 6))
     for k in (0, 3):
         turn[:, k, k] = 1
         turn[:, k + 1, k + 1], turn[:, k + 1, k + 2] = c, s
         turn[:, k + 2, k + 1], turn[:, k + 2, k + 2] = -s, c
     back = turn.swapaxes(1, 2)
-    return back @ local @ turn, (back @ force[:, :, None])[:, :, 0]
+    weight, arch = (np.asarray((back @ each[:, :, None])[:, :, 0]) for each in (force, moment))
+    return np.asarray(back @ local @ turn), weight, arch

@@ -14,20 +14,19 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from holders.core.errors import InputError, NotConverged
+from holders.core.errors import InputError
 from holders.design.model import Design, Part, Role
 from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.tables import film_base
 from holders.geometry.outline import region_area
 from holders.preset.resolve import Job
-from holders.workshop.stiffness.grillage import Beam, assembled, settled
+from holders.workshop.stiffness.contact_set import at_rest, flexible
+from holders.workshop.stiffness.grillage import Beam
 from holders.workshop.stiffness.members import beams_of, openings_of, stretches_of
 from holders.workshop.stiffness.stiffness import stuff_of
 
 Floats = NDArray[np.float64]
 Point = tuple[float, float]
-MOST_CHANGES = 200
-EVEN_MM, EVEN_N = 1e-7, 1e-9
 ARM = 1e3  # how much stiffer the short arm from a foot to the middle of its rail is than that rail
 
 
@@ -217,50 +216,20 @@ def lying(stand: Stand, stiffness_left: float = 1.0, curvature_per_m: float = 0.
 
     Raises ``NotConverged`` when it finds no rest (a frame that tips over its feet).
     """
-    beams = [
-        replace(
-            b,
-            bending=b.bending * stiffness_left,
-            torsion=b.torsion * stiffness_left,
-            load=b.load * stand.load_share,
-        )
-        for b in stand.beams
-    ]
-    feet, ground = set(stand.feet), set[int]()
-    grid = assembled(stand.nodes, beams, curvature_per_m / 1000)
-    for _ in range(MOST_CHANGES):
-        found = settled(grid, (), sorted(feet), lowered=dict.fromkeys(sorted(ground), stand.room_mm))
-        change = _change(stand, found.w, found.push, feet, ground)
-        if change is None:
-            return Lying(
-                np.asarray(stand.nodes, dtype=float),
-                np.asarray([(b.start, b.end) for b in stand.beams], dtype=np.int64),
-                np.asarray(found.w, dtype=float),
-                np.asarray(found.slope_x, dtype=float),
-                np.asarray(found.slope_y, dtype=float),
-                np.asarray([b.load / (24 * b.bending) for b in beams], dtype=float),
-                curvature_per_m / 1000,
-                stand.room_mm,
-                tuple(sorted(ground)),
-                tuple(sorted(set(stand.feet) - feet)),
-            )
-        where, node = change
-        where ^= {node}
-    raise NotConverged(f"how the frame rests on its feet was not found in {MOST_CHANGES} steps")
-
-
-def _change(
-    stand: Stand, w: Sequence[float], push: Sequence[float], feet: set[int], ground: set[int]
-) -> tuple[set[int], int] | None:
-    """The contact that is most wrong: a foot or a place on the glass that pulls, or one that is pushed through."""
-    pulls = [(push[n], feet, n) for n in feet] + [(push[n], ground, n) for n in ground]
-    worst = min(pulls, key=lambda item: item[0], default=None)
-    if worst is not None and worst[0] < -EVEN_N:
-        return worst[1], worst[2]
-    through = [(w[n], feet, n) for n in stand.feet if n not in feet]
-    # a foot reaches to the glass itself, so that its own node never has to be held there
-    through += [
-        (w[n] - stand.room_mm, ground, n) for n in range(len(w)) if n not in ground and n not in stand.feet
-    ]
-    deepest = max(through, key=lambda item: item[0], default=None)
-    return None if deepest is None or deepest[0] <= EVEN_MM else (deepest[1], deepest[2])
+    grid = flexible(stand.nodes, stand.beams, stand.feet)
+    kappa = curvature_per_m / 1000
+    # all over what is left of the modulus, so that one factor serves cold, warm and aged
+    load = stand.load_share / stiffness_left * grid.weight + kappa * grid.arch
+    found = at_rest(grid, load, stand.room_mm)
+    return Lying(
+        np.asarray(stand.nodes, dtype=float),
+        np.asarray([(b.start, b.end) for b in stand.beams], dtype=np.int64),
+        found.answer[::3],
+        found.answer[1::3],
+        found.answer[2::3],
+        np.asarray([stand.load_share * b.load / (24 * stiffness_left * b.bending) for b in stand.beams]),
+        kappa,
+        stand.room_mm,
+        found.ground,
+        tuple(sorted(set(stand.feet) - set(found.feet))),
+    )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
+from functools import partial
 
 from holders.core.errors import InputError
 from holders.design.model import Design
@@ -16,56 +16,64 @@ FEET = (6, 8)  # an odd one more stands on one side only
 THICKER_MM = (1.0, 2.0, 3.0, 4.0, 6.0)
 
 
-def cures(job: Job, made: Design, good: Callable[[Hanging], bool]) -> tuple[str, ...]:
-    """In words, each way out that brings the sag to where ``good`` wants it: feet, thickness, stiffness."""
-    ways = [_more_feet(job, made, good), _thicker(job, made, good), _stiffer(job, made, good)]
-    return tuple(way for way in ways if way)
+class Trials:
+    """What a holder would do with more feet, thicker or of stiffer material; each way is tried once, when asked for."""
 
+    def __init__(self, job: Job, made: Design) -> None:
+        self.job, self.made = job, made
+        self._hung: dict[tuple[str, float, bool], Hanging | None] = {}
 
-def _more_feet(job: Job, made: Design, good: Callable[[Hanging], bool]) -> str:
-    feet = job.preset.feet
-    for count in (n for n in FEET if n > len(made.feet)):
-        if feet is not None and _holds(_with(job, "feet", count=count), good):
-            return f"{count} feet"
-    return ""
+    def cures(self, good: Callable[[Hanging], bool]) -> tuple[str, ...]:
+        """In words, each way out that brings the sag to where ``good`` wants it: feet, thickness, stiffness."""
+        ways = [self._more_feet(good), self._thicker(good), self._stiffer(good)]
+        return tuple(way for way in ways if way)
 
+    def _more_feet(self, good: Callable[[Hanging], bool]) -> str:
+        for count in (n for n in FEET if n > len(self.made.feet)):
+            if self.job.preset.feet is not None and self._holds("feet.count", count, good):
+                return f"{count} feet"
+        return ""
 
-def _thicker(job: Job, made: Design, good: Callable[[Hanging], bool]) -> str:
-    for more in THICKER_MM:
-        if job.preset.lid is not None:
-            name, value = "lid.thickness_mm", job.preset.lid.thickness_mm + more
-        else:
-            name, value = "layout.pocket_depth_mm", made.pocket_depth + more
-        table, key = name.split(".")
-        if _holds(_with(job, table, **{key: round(value, 2)}), good):
-            return f"a thicker frame, {name} = {value:.1f}"
-    return ""
+    def _thicker(self, good: Callable[[Hanging], bool]) -> str:
+        lid = self.job.preset.lid
+        name = "layout.pocket_depth_mm" if lid is None else "lid.thickness_mm"
+        now = self.made.pocket_depth if lid is None else lid.thickness_mm
+        for value in (now + more for more in THICKER_MM):
+            if self._holds(name, round(value, 2), good):
+                return f"a thicker frame, {name} = {value:.1f}"
+        return ""
 
+    def _stiffer(self, good: Callable[[Hanging], bool]) -> str:
+        material = self.job.material
+        for times in (1.5, 2.0, 3.0, 4.0):
+            stiff = material.model_copy(update={"modulus_mpa": times * material.modulus_mpa})
+            tried = partial(hanging, replace(self.job, material=stiff), self.made)
+            if self._good(("stiff", times, False), tried, good):
+                return f"a material {times:g} times as stiff"
+        return ""
 
-def _stiffer(job: Job, made: Design, good: Callable[[Hanging], bool]) -> str:
-    for times in (1.5, 2.0, 3.0, 4.0):
-        stiff = job.material.model_copy(update={"modulus_mpa": times * job.material.modulus_mpa})
-        if _good(replace(job, material=stiff), made, good):
-            return f"a material {times:g} times as stiff"
-    return ""
-
-
-def _with(job: Job, table: str, **changes: Any) -> Job:
-    old = getattr(job.preset, table)
-    return replace(job, preset=job.preset.model_copy(update={table: old.model_copy(update=changes)}))
-
-
-def _holds(job: Job, good: Callable[[Hanging], bool]) -> bool:
-    try:
+    def _holds(self, name: str, value: float, good: Callable[[Hanging], bool]) -> bool:
+        job = _with(self.job, name, value)
         # finding seams takes longest, and a frame hangs no less for being cut: whole ones are tried first
-        if not _good(job, design(job, uncut=True), good):
-            return False
-        cut = design(job)
-        return not cut.seams or _good(job, cut, good)
-    except InputError:
-        return False
+        whole = self._good((name, value, True), lambda: hanging(job, design(job, uncut=True)), good)
+        return whole and self._good((name, value, False), lambda: hanging(job, design(job)), good)
+
+    def _good(
+        self,
+        what: tuple[str, float, bool],
+        tried: Callable[[], Hanging | None],
+        good: Callable[[Hanging], bool],
+    ) -> bool:
+        if what not in self._hung:
+            try:
+                self._hung[what] = tried()
+            except InputError:  # it cannot be made so
+                self._hung[what] = None
+        found = self._hung[what]
+        return found is not None and good(found)
 
 
-def _good(job: Job, made: Design, good: Callable[[Hanging], bool]) -> bool:
-    found = hanging(job, made)
-    return found is not None and good(found)
+def _with(job: Job, name: str, value: float) -> Job:
+    table, key = name.split(".")
+    old = getattr(job.preset, table)
+    return replace(job, preset=job.preset.model_copy(update={table: old.model_copy(update={key: value})}))
