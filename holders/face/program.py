@@ -11,6 +11,7 @@ from typing import Annotated
 import typer
 
 from holders.core.bounds import bound_memory
+from holders.core.interrupts import never_lost, once_is_enough
 from holders.core.safe_text import safe_streams
 from holders.face.cli.main import app
 from holders.face.cli.told import told
@@ -36,6 +37,7 @@ def run() -> None:
     Its end is cut short: unloading the CAD kernel piece by piece takes a quarter of a second and gives nothing.
     """
     safe_streams()
+    never_lost()
     bound_memory()
     ending = [1]
     atexit.register(lambda: _leave(ending[0]))  # the first to be registered runs last
@@ -45,6 +47,7 @@ def run() -> None:
         ending[0] = done.code if isinstance(done.code, int) else int(done.code is not None)
         raise
     except KeyboardInterrupt:  # before a command has begun
+        once_is_enough()
         ending[0] = 130
         raise
 

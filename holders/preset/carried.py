@@ -16,6 +16,7 @@ import json
 import re
 import struct
 import zipfile
+import zlib
 from html import unescape
 from pathlib import Path
 
@@ -24,6 +25,11 @@ from holders.core.errors import InputError
 MAX_PRESET_BYTES = 64 * 1024
 MAX_CARRIER_BYTES = 32 * 1024 * 1024
 MAX_ENTRIES = 1000  # of a zip
+ENTRY = b"PK\x01\x02"  # a line of a zip's directory begins so
+PACKED = (
+    zipfile.ZIP_STORED,
+    zipfile.ZIP_DEFLATED,
+)  # as holders writes; others need tables as large as they claim
 PART = "Metadata/holders-preset.toml"  # in a 3MF package
 MARK = "holders-preset"
 PDF_HEAD = b"/Type /EmbeddedFile /Subtype /application#2Ftoml /Params << /Size %d >> /Length %d >>\nstream\n"
@@ -115,6 +121,7 @@ def preset_carried(source: Path | bytes, name: str = "the file") -> str:
         OSError,
         EOFError,
         RuntimeError,
+        zlib.error,
     ):
         raise InputError(
             "preset", name, "the preset in it is damaged: open the preset (.toml) itself"
@@ -128,13 +135,17 @@ def preset_carried(source: Path | bytes, name: str = "the file") -> str:
 
 def _from_zip(data: bytes) -> bytes | None:
     """From a 3MF package, else the one preset of the page's zip."""
+    if (
+        data.count(ENTRY) > MAX_ENTRIES
+    ):  # before the directory is read: each line of it costs ten times its size
+        return None
     with zipfile.ZipFile(io.BytesIO(data)) as archive:
         entries = archive.infolist()
         if len(entries) > MAX_ENTRIES:
             return None
         own = [entry for entry in entries if entry.filename == PART]
         wanted = own or [entry for entry in entries if re.fullmatch(r"[^/]+/[^/]+\.toml", entry.filename)]
-        if len(wanted) != 1:
+        if len(wanted) != 1 or wanted[0].compress_type not in PACKED:
             return None
         with archive.open(wanted[0]) as stream:  # never more than this is unpacked, whatever the entry says
             return stream.read(MAX_PRESET_BYTES + 1)

@@ -26,13 +26,14 @@ def in_halves(
     if cores() < 2 or min(len(mine), len(others)) < LEAST_SHARED or multiprocessing.current_process().daemon:
         return task(items, *more)
     beside = Worker()
-    beside.ask(task, [items[k] for k in others], *more)
-    results = dict(zip(mine, task([items[k] for k in mine], *more), strict=True))
     try:
+        beside.ask(task, [items[k] for k in others], *more)
+        results = dict(zip(mine, task([items[k] for k in mine], *more), strict=True))
         answer = beside.answer()
     except WorkerDied:
         answer = None
-    beside.kill()
+    finally:  # stopped in the midst, too
+        beside.kill()
     if not isinstance(answer, list):  # it died or was refused: what it had to do is done here
         answer = task([items[k] for k in others], *more)
     results.update(zip(others, answer, strict=True))

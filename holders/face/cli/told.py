@@ -13,6 +13,7 @@ import typer
 
 from holders.core.bounds import bounded_time
 from holders.core.errors import HoldersError, printable
+from holders.core.interrupts import once_is_enough
 from holders.core.plain_text import escaped
 
 ENDLESS = ("page",)  # its workers are bounded, each order by itself
@@ -43,6 +44,7 @@ def told(command: Callable[P, R]) -> Callable[P, R]:
             typer.echo("holders: the machine ran out of memory; close other programs and try again", err=True)
             raise typer.Exit(3) from None
         except KeyboardInterrupt:
+            once_is_enough()
             typer.echo("holders: stopped; nothing was half-written", err=True)
             raise typer.Exit(130) from None
 

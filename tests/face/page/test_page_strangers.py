@@ -18,6 +18,7 @@ from starlette.testclient import TestClient
 from holders.face.page.assets import assets
 from holders.face.page.runfolder import leading_to
 from holders.face.page.server import bound
+from holders.measure.ramp import RampGeometry
 from tests.face.page.pages import PORT, ROOT, TOKEN, Running, started, stopped
 
 HALF_OPEN = 60
@@ -146,14 +147,40 @@ def test_an_upload_that_breaks_off_leaves_no_trace(tmp_path: Path) -> None:
 def test_no_text_of_a_stranger_is_parsed_in_the_server_s_own_process(
     page: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Here parsing is made impossible; the workers are other processes, and answer as ever."""
+    """Whatever reads presets, forms, ramps or carriers fails here; the workers are processes of their own."""
 
-    def never(*_: object) -> None:
+    def here(*_: object, **__: object) -> None:
         raise AssertionError("parsed in the server's own process")
 
-    monkeypatch.setattr("tomllib.loads", never)
-    text = (ROOT / "presets" / "8x10-printed.toml").read_bytes()
-    opened = page.post("/api/open", content=text)
-    assert opened.json()["ok"]
-    assert page.post("/api/save", json=opened.json()["values"]).json()["ok"]
+    for place in (
+        "tomllib.loads",
+        "holders.core.toml_text.parsed",
+        "holders.preset.load.parse",
+        "holders.preset.load.validate",
+        "holders.preset.carried.preset_carried",
+        "holders.face.shared.slope.geometry_of",
+        "holders.face.page.form.values.preset_of",
+        "holders.face.page.form.values.text_of",
+        "holders.face.page.work.orders.look_of",
+        "holders.face.page.work.orders.measure_of",
+        "holders.face.page.work.orders.stood_of",
+    ):
+        monkeypatch.setattr(place, here)
+    opened = page.post("/api/open", content=(ROOT / "presets" / "8x10-printed.toml").read_bytes()).json()
+    assert opened["ok"]
     assert page.post("/api/open", content=b"a" + b".a" * 30_000 + b"=1").json()["ok"] is False
+    values, ramp = opened["values"], RampGeometry().model_dump_json()
+    for path, given in (
+        ("/api/inspect", {"values": values}),
+        ("/api/measure", {"ramp_text": ramp}),
+        ("/api/curl", {"base": "triacetate", "hollow": "base"}),
+        ("/api/save", values),
+        ("/api/sketch", values),
+    ):
+        answer = page.post(path, json=given)
+        assert answer.status_code == 200, (path, answer.text)
+        assert answer.json()["ok"] is True
+    for path, given in (("/api/inspect", {"values": {}}), ("/api/curl", {"base": "x" * 50})):
+        assert page.post(path, json=given).status_code == 422
+    for path in ("/api/inspect", "/api/curl", "/api/measure"):
+        assert page.post(path, json={"path": "/etc/passwd"}).status_code == 400

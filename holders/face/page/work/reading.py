@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any
 
 from holders.core.errors import InputError
 from holders.face.page.form.values import Refused, preset_of, text_of, told, values_of
+from holders.face.page.work.orders import Unknown, look_of, measure_of, stood_of
 from holders.preset.blanked import blanked
 from holders.preset.folder_name import slug_of
 from holders.preset.load import text_of_bytes
@@ -49,4 +51,23 @@ def saved(values: Mapping[str, Any]) -> Answer:
         return {"ok": False, "errors": [told(error)]}
 
 
-KINDS: Mapping[str, Callable[[Mapping[str, Any]], Answer]] = {"opened": opened, "saved": saved, "own": own}
+def ordered(order_of: Callable[[Mapping[str, Any]], Answer], given: Mapping[str, Any]) -> Answer:
+    """What is asked of a scan, ready for the job that looks at it."""
+    try:
+        return {"ok": True, "order": order_of(given)}
+    except Unknown as error:
+        return {"ok": False, "message": str(error)}
+    except Refused as refused:
+        return {"ok": False, "errors": [told(error) for error in refused.errors]}
+    except InputError as error:
+        return {"ok": False, "errors": [told(error)]}
+
+
+KINDS: Mapping[str, Callable[[Mapping[str, Any]], Answer]] = {
+    "opened": opened,
+    "saved": saved,
+    "own": own,
+    "measure": partial(ordered, measure_of),
+    "curl": partial(ordered, lambda given: stood_of(given["asked"])),
+    "inspect": partial(ordered, lambda given: look_of(given["asked"])),
+}

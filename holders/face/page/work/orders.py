@@ -1,0 +1,117 @@
+"""What a browser asks of a scan, read in a worker: the slope, the stood film, the finished scan with its holder."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from holders.core.errors import InputError
+from holders.face.page.form.values import preset_of, text_of
+from holders.face.shared.slope import geometry_of
+from holders.facts.tables import film_base
+
+NAMES = {"--rise": "rise", "--run": "run", "--start-height": "start_height", "--ramp": "ramp"}
+
+
+class Unknown(Exception):
+    """A question with a key that no page of ours sends; in words."""
+
+
+def measure_of(given: Mapping[str, Any]) -> dict[str, Any]:
+    """What to measure a slope with; a ramp's own file is written into the folder ``given["folder"]``.
+
+    Raises ``InputError`` for a number or a file that makes no slope, ``Unknown`` for a key that is not known.
+    """
+    order = slope_of(given["asked"])
+    path = None
+    if "ramp_text" in order:
+        path = Path(given["folder"]) / "ramp.json"
+        path.write_text(order.pop("ramp_text"), encoding="utf-8")
+        order["ramp"] = str(path)
+    try:
+        geometry_of(path, order.get("rise"), order.get("run"),
+                    order.get("start_height") or 0.0, bool(order.get("reverse")))  # fmt: skip
+    except InputError as error:
+        field = f"measure.{NAMES.get(error.field, 'ramp')}"
+        value = "the ramp's file" if field == "measure.ramp" else error.value
+        raise InputError(field, value, error.way_out) from None
+    return order
+
+
+def stood_of(given: Mapping[str, Any]) -> dict[str, Any]:
+    """What to measure the curl of a stood film with: its hollow side, its base, the resolution; all optional.
+
+    Raises ``InputError`` and ``Unknown`` as :func:`slope_of`.
+    """
+    if not given.keys() <= {"hollow", "base", "dpi"}:
+        raise Unknown("an unknown question about the film")
+    order: dict[str, Any] = {}
+    if given.get("hollow") not in (None, ""):
+        if given["hollow"] not in ("emulsion", "base"):
+            raise InputError("curl.hollow", str(given["hollow"])[:40], "say emulsion or base")
+        order["hollow"] = given["hollow"]
+    if given.get("base") not in (None, ""):
+        order["base"] = film_base(str(given["base"])[:80]).key
+    if given.get("dpi") not in (None, ""):
+        order["dpi"] = _dpi("curl.dpi", given["dpi"])
+    return order
+
+
+def look_of(given: Mapping[str, Any]) -> dict[str, Any]:
+    """What to look at a finished scan with: the form's holder as a preset's text, the resolution; both optional.
+
+    Raises ``Refused`` for a form that is no preset, ``InputError`` and ``Unknown`` as :func:`slope_of`.
+    """
+    if not given.keys() <= {"values", "dpi"}:
+        raise Unknown("an unknown question about the scan")
+    order: dict[str, Any] = {}
+    if isinstance(given.get("values"), dict):
+        preset_of(given["values"])
+        order["text"] = text_of(given["values"])[0]
+    if given.get("dpi") not in (None, ""):
+        order["dpi"] = _dpi("inspect.dpi", given["dpi"])
+    return order
+
+
+def slope_of(given: Mapping[str, Any]) -> dict[str, Any]:
+    """The slope's numbers as the form gives them.
+
+    Raises ``InputError`` for one that is no number, ``Unknown`` for a key that is not known.
+    """
+    order: dict[str, Any] = {}
+    for key, value in given.items():
+        if value is None or value == "":
+            continue
+        if key in ("rise", "run", "start_height"):
+            order[key] = _number(f"measure.{key}", value)
+        elif key == "dpi":
+            order[key] = _dpi("measure.dpi", value)
+        elif key == "reverse":
+            order[key] = value is True
+        elif key == "ramp_text" and isinstance(value, str):
+            order[key] = value
+        else:
+            raise Unknown("an unknown question about the slope")
+    if not order.get("ramp_text"):
+        for key, words in (
+            ("rise", "by how many mm the far end is higher"),
+            ("run", "over what length, in mm"),
+        ):
+            if key not in order:
+                raise InputError(f"measure.{key}", "(missing)", f"say {words}")
+    return order
+
+
+def _dpi(field: str, value: Any) -> float:
+    number = _number(field, value)
+    if not 1 <= number <= 50_000:
+        raise InputError(field, number, "give pixels per inch, such as 2400")
+    return number
+
+
+def _number(field: str, value: Any) -> float:
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
+        raise InputError(field, value, "must be a plain number")
+    return float(value)
