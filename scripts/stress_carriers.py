@@ -1,8 +1,8 @@
-"""Files that may carry a preset, spoilt and blown up: zips and 3MF, PDF, SVG, DXF, GLB.
+"""Files that may carry a preset, spoilt and blown up: zips and 3MF, PDF, SVG, DXF, GLB, and pictures of a code.
 
 Bombs that unpack to gigabytes, nested and overlapping zips, half a million entries, packings that need large tables,
 XML entities, object streams, lines without number; and honest files with bytes changed, doubled or lost. Each is read
-as a preset. It ends well when a preset comes out or one line of ours says what is wrong, within 2 s of the processor
+as a preset. It ends well when a preset comes out or one line of ours says what is wrong, within 5 s of the processor
 and 512 MiB. The case is made from ``--seed`` and its number alone: ``scripts/stress.py carriers``.
 """
 
@@ -20,7 +20,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
-sys.path.insert(0, str(ROOT))
+sys.path[:0] = [str(ROOT), str(ROOT / "scripts")]
+
+import image_mutants  # noqa: E402
 
 from holders.core.errors import InputError  # noqa: E402
 from holders.preset.carried import (  # noqa: E402
@@ -34,7 +36,7 @@ from holders.preset.carried import (  # noqa: E402
 )
 from holders.preset.load import parse, text_of_bytes  # noqa: E402
 
-LIMIT_S, LIMIT_MIB = 2.0, 512.0
+LIMIT_S, LIMIT_MIB = 5.0, 512.0
 TEXT = (ROOT / "presets" / "8x10-printed.toml").read_text(encoding="utf-8")
 ZEROS = 1 << 28  # what a bomb unpacks to
 Maker = Callable[[random.Random], bytes]
@@ -247,16 +249,41 @@ def spoilt(rng: random.Random) -> bytes:
     return bytes(data[: rng.randrange(len(data) + 1)] if rng.random() < 0.1 else data)
 
 
+def picture(rng: random.Random) -> bytes:
+    """A PNG that unpacks to all the pixels that a photo may have, or to more than it says; a TIFF like it."""
+    side = rng.choice((7700, 7745, 20_000, 60_000))
+    kind = rng.choice((0, 2, 6))  # grey, colours, colours with transparency
+    row = 1 + side * {0: 1, 2: 3, 6: 4}[kind]
+    size = min(row * side, 400 << 20)
+    packer = zlib.compressobj(1)
+    body = b"".join(packer.compress(bytes(1 << 20)) for _ in range(size >> 20)) + packer.flush()
+    head = struct.pack(">IIBBBBB", side, side, 8, kind, 0, 0, 0)
+    return b"\x89PNG\r\n\x1a\n" + b"".join(
+        _chunk(*one) for one in ((b"IHDR", head), (b"IDAT", body), (b"IEND", b""))
+    )
+
+
+def _chunk(name: bytes, data: bytes) -> bytes:
+    return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
+
+
+def spoilt_picture(rng: random.Random) -> bytes:
+    """A small picture of any kind, as the scans are spoilt."""
+    return bytes(image_mutants.mutant(rng, rng.randrange(10_000))[1])
+
+
 BOMBS: tuple[Maker, ...] = (
     zip_bomb, zip_other_bomb, zip_nested, zip_many, zip_overlapped, zip_packing, svg_entities, svg_long,
-    pdf_streams, dxf_lines, glb_trees,
+    pdf_streams, dxf_lines, glb_trees, picture,
 )  # fmt: skip
 
 
 def case(seed: int, number: int) -> tuple[str, bytes]:
-    """What case ``number`` is called, and its bytes: one in five is a bomb, the rest are spoilt files."""
+    """What case ``number`` is called, and its bytes: one in five is a bomb, one a spoilt picture."""
     rng = random.Random(f"{seed}/{number}")
-    maker = BOMBS[number // 5 % len(BOMBS)] if number % 5 == 0 else (honest if number % 50 == 1 else spoilt)
+    maker = BOMBS[number // 5 % len(BOMBS)] if number % 5 == 0 else spoilt
+    if number % 5 == 1:
+        maker = honest if number % 50 == 1 else spoilt_picture
     return maker.__name__, maker(rng)
 
 

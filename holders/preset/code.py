@@ -10,7 +10,7 @@ import io
 import warnings
 from typing import Any
 
-from holders.core.errors import InputError
+from holders.core.errors import InputError, printable
 from holders.preset.carried import MAX_CARRIER_BYTES, MAX_PRESET_BYTES
 from holders.preset.schema import Preset
 from holders.preset.template import toml_value
@@ -18,7 +18,8 @@ from holders.preset.template import toml_value
 MOST_BYTES = 2331  # of a code of 177 x 177 dots with medium correction (ISO/IEC 18004, from memory)
 MOST_PIXELS = 60_000_000  # of a photo that is looked at
 WIDEST_PX = 3000  # a photo is made no wider than this before it is searched
-HEADS = {b"\xff\xd8\xff": "JPEG", b"\x89PNG": "PNG", b"II*\0": "TIFF", b"MM\0*": "TIFF"}
+SEARCHED = {b"\xff\xd8\xff": "JPEG", b"\x89PNG": "PNG"}
+TIFF_HEADS = (b"II*\0", b"MM\0*")
 
 
 def compact(preset: Preset) -> str:
@@ -51,8 +52,8 @@ def dots(preset: Preset) -> tuple[tuple[bool, ...], ...] | None:
 
 
 def pictured(head: bytes) -> bool:
-    """Whether a file beginning so is a picture that may show a code (JPEG, PNG or TIFF)."""
-    return head.startswith(tuple(HEADS))
+    """Whether a file beginning so is a picture that may show a code (JPEG, PNG; a TIFF, to be refused in words)."""
+    return head.startswith((*SEARCHED, *TIFF_HEADS))
 
 
 def preset_in_photo(data: bytes, name: str = "the picture") -> str:
@@ -67,13 +68,22 @@ def preset_in_photo(data: bytes, name: str = "the picture") -> str:
         raise InputError(
             "preset", name, f"a picture of more than {MAX_CARRIER_BYTES // 2**20} MiB: make it smaller"
         )
+    if data.startswith(
+        TIFF_HEADS
+    ):  # its decoder is not bounded by the file's size, and writes to the terminal
+        raise InputError(
+            "preset",
+            name,
+            "a TIFF is not searched for a code: save the picture as JPEG or PNG; a finished scan belongs to the "
+            "station Scan",
+        )
     import zxingcpp  # noqa: PLC0415 - only with a picture
     from PIL import Image, ImageOps  # noqa: PLC0415
 
     try:
         with (
             warnings.catch_warnings(action="ignore"),
-            Image.open(io.BytesIO(data), formats=tuple(set(HEADS.values()))) as opened,
+            Image.open(io.BytesIO(data), formats=tuple(SEARCHED.values())) as opened,
         ):
             if opened.width * opened.height > MOST_PIXELS:
                 raise InputError(
@@ -83,8 +93,12 @@ def preset_in_photo(data: bytes, name: str = "the picture") -> str:
                 )
             opened.draft("L", (WIDEST_PX, WIDEST_PX))
             grey = ImageOps.exif_transpose(opened.convert("L"))
-    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
-        raise InputError("preset", name, f"this picture cannot be read ({error})") from None
+    except (MemoryError, InputError):
+        raise
+    except Exception as error:  # whatever a decoder makes of a stranger's bytes
+        raise InputError(
+            "preset", name, f"this picture cannot be read ({printable(str(error), 200)})"
+        ) from None
     grey.thumbnail((WIDEST_PX, WIDEST_PX))
     for found in zxingcpp.read_barcodes(grey, formats=zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCode)):
         raw = bytes(found.bytes)
