@@ -421,6 +421,26 @@ def inspect(
 
 @app.command()
 @told
+def session(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder that your scans are saved in.")],
+    preset: Annotated[
+        Path, typer.Option("--preset", metavar="PRESET", help="The holder they are made with.")
+    ],
+    dpi: Annotated[
+        float | None, typer.Option("--dpi", help="Resolution, if the files do not say it right.")
+    ] = None,
+    pocket: Annotated[int, typer.Option("--pocket", min=1, help="Which window the scans show.")] = 1,
+    watch: Annotated[bool, typer.Option("--watch", help="Go on while scans arrive, until Ctrl-C.")] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Look at a folder of scans: a line for each sheet, which to scan again, and a list to print."""
+    from holders.face.cli.commands.sheets import session as look
+
+    look(folder, preset, dpi, pocket, watch, as_json)
+
+
+@app.command()
+@told
 def surface(
     scan_a: Annotated[Path, typer.Argument(metavar="SCAN_A", help="The film in its holder.")],
     scan_b: Annotated[

@@ -1,0 +1,137 @@
+"""``session``: a folder of scans from one holder; a line for each sheet, and which to scan again."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from holders.core.atomic_write import replace_file
+from holders.core.errors import HoldersError, InputError
+from holders.face.cli import show
+from holders.face.cli.markup import escape
+from holders.face.cli.progress import progress_line
+from holders.face.shared.expected import expected_of
+from holders.measure.session.record import (
+    CSV_NAME,
+    JSON_NAME,
+    LIST_NAME,
+    Sheet,
+    as_csv,
+    as_json,
+    hash_of,
+    number_of,
+    read_session,
+    scans_in,
+)
+from holders.output.words.sheets import again_words, sheet_list
+from holders.study import Study, study_file
+
+LOOK_S = 3.0  # between looks at a folder that is watched
+
+
+def session(
+    folder: Path, preset: Path, dpi: float | None, pocket: int, watch: bool, as_json_out: bool
+) -> None:
+    """Inspect every scan that is new in the folder, keep the table after each, and say which to scan again.
+
+    Interrupted at any moment it is taken up where it stood. Raises ``InputError`` for a folder, preset or table that
+    cannot be used.
+    """
+    if not folder.is_dir():
+        raise InputError("DIR", str(folder), "is no folder; name the one your scans are saved in")
+    found = study_file(preset)
+    sheets = {sheet.file: sheet for sheet in read_session(folder)}
+    console = show.out()
+    try:
+        for path in _new(folder, sheets, watch):
+            sheet = _looked_at(path, found, dpi, pocket, sheets)
+            sheets[sheet.file] = sheet
+            _keep(folder, found, sheets)
+            if not as_json_out:
+                console.print(escape(f"{sheet.number:02d}  {sheet.file}: {sheet.line}"))
+    except KeyboardInterrupt:
+        if not watch:
+            raise
+    _keep(folder, found, sheets)
+    if as_json_out:
+        from holders.face.cli.answer import print_json
+
+        print_json(_answer(found, sheets))
+        return
+    console.print(escape(f"{len(sheets)} sheets; {again_words(_rows(sheets))}"))
+    console.print(escape(f"table: {folder / CSV_NAME}; to print: {folder / LIST_NAME}"))
+
+
+def _new(folder: Path, sheets: dict[str, Sheet], watch: bool) -> Iterator[Path]:
+    """Scans not yet in the table, or changed since; while watching, those whose size no longer grows."""
+    sizes: dict[str, int] = {}
+    while True:
+        for path in scans_in(folder):
+            size = path.stat().st_size
+            steady = not watch or sizes.get(path.name) == size
+            sizes[path.name] = size
+            known = sheets.get(path.name)
+            if steady and (known is None or (known.time != _written(path) and known.sha256 != hash_of(path))):
+                yield path
+        if not watch:
+            return
+        time.sleep(LOOK_S)
+
+
+def _written(path: Path) -> str:
+    return datetime.fromtimestamp(path.stat().st_mtime).astimezone().isoformat(timespec="seconds")
+
+
+def _looked_at(path: Path, found: Study, dpi: float | None, pocket: int, sheets: dict[str, Sheet]) -> Sheet:
+    """One scan's row; a scan that cannot be read is a row too, so that the others are still looked at."""
+    from holders.measure.finished.look import inspect_scan
+    from holders.measure.session.clipping import clipping_of
+    from holders.measure.session.detail import detail_of
+    from holders.measure.session.faults import faults_of
+
+    before = sheets.get(path.name)
+    number = before.number if before else number_of(path.name, [s.number for s in sheets.values()])
+    try:
+        with progress_line() as tell:
+            seen = inspect_scan(str(path), design=expected_of(found), dpi=dpi, progress=tell)
+        faults = faults_of(seen, clipping_of(path))
+        codes = tuple(fault.code for fault in faults)
+        line = "; ".join(fault.words for fault in faults) or "nothing wrong seen"
+        detail = detail_of(path)
+    except HoldersError as error:
+        detail = 0.0
+        codes, line = (
+            ("unread",),
+            f"not looked at: {error.way_out if isinstance(error, InputError) else error}",
+        )
+    side = f"emulsion {found.job.preset.film.emulsion}"
+    return Sheet(number, path.name, pocket, side, _written(path), hash_of(path), line, codes, detail)
+
+
+def _rows(sheets: dict[str, Sheet]) -> tuple[Sheet, ...]:
+    from holders.measure.session.faults import compared
+
+    return compared(list(sheets.values()))
+
+
+def _keep(folder: Path, found: Study, sheets: dict[str, Sheet]) -> None:
+    replace_file(folder / JSON_NAME, as_json(found.design.slug, sheets.values()))
+    rows = _rows(sheets)
+    replace_file(folder / CSV_NAME, as_csv(rows))
+    replace_file(folder / LIST_NAME, sheet_list(found.design.title, rows))
+
+
+def _answer(found: Study, sheets: dict[str, Sheet]) -> dict[str, Any]:
+    rows = sorted(_rows(sheets), key=lambda s: s.number)
+    return {
+        "preset": found.design.slug,
+        "sheets": [
+            {"number": s.number, "file": s.file, "pocket": s.pocket, "side": s.side, "time": s.time,
+             "sha256": s.sha256, "line": s.line, "faults": list(s.faults)}
+            for s in rows
+        ],
+        "again": [s.number for s in rows if s.faults],
+    }  # fmt: skip

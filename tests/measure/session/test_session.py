@@ -1,0 +1,175 @@
+"""A folder of scans from one holder: gross faults found, sound sheets left alone, taken up again after a break."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import shutil
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+import tifffile
+from typer.testing import CliRunner
+
+from holders.core.errors import InputError
+from holders.face.cli.commands import sheets as command
+from holders.face.cli.main import app
+from holders.face.shared.expected import expected_of
+from holders.measure.session.clipping import clipping_of
+from holders.measure.session.record import (
+    CSV_NAME,
+    JSON_NAME,
+    LIST_NAME,
+    Sheet,
+    as_csv,
+    number_of,
+    read_session,
+)
+from holders.study import study_file
+from tests.measure.finished.scans import scan_of
+
+PRESET = Path(__file__).parents[3] / "presets" / "6x9-roll.toml"
+DPI = 300.0
+SOUND, FAULTY = ("mill-01.tif", "mill-02.tif", "mill-05.tif"), {
+    "mill-03.tif": "soft", "mill-04.tif": "clipped", "mill-07.tif": "window", "mill-08.tif": "unread",
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def scans(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Three sound sheets; one 1.5 mm too high, one with a burnt channel, one of another window, one cut short."""
+    folder = tmp_path_factory.mktemp("scans")
+    expected = expected_of(study_file(PRESET))
+    for number, name in enumerate(SOUND):
+        scan_of(folder / name, expected, 0.0, DPI, number)
+    scan_of(folder / "mill-03.tif", expected, 1.5, DPI, 11)
+    light = tifffile.imread(folder / "mill-01.tif")
+    colour = np.stack([light, light, light], axis=-1)
+    burnt = colour.copy()
+    burnt[100:180, 100:300, 0] = 65535
+    _write(folder / "mill-04.tif", burnt)
+    shorter = light.copy()
+    shorter[light.shape[0] * 2 // 3 :] = 655  # as dark as the holder
+    _write(folder / "mill-07.tif", shorter)
+    (folder / "mill-08.tif").write_bytes((folder / "mill-01.tif").read_bytes()[:2000])
+    (folder / "notes.txt").write_text("not a scan")
+    return folder
+
+
+def _write(path: Path, pixels: np.ndarray) -> None:
+    tifffile.imwrite(
+        path,
+        pixels,
+        photometric="rgb" if pixels.ndim == 3 else "minisblack",
+        resolution=(DPI, DPI),
+        resolutionunit="INCH",
+    )
+
+
+def _run(folder: Path, *more: str) -> Any:
+    done = CliRunner().invoke(app, ["session", str(folder), "--preset", str(PRESET), *more])
+    assert done.exit_code == 0, done.output
+    return done
+
+
+def test_faults_are_found_and_sound_sheets_left_alone(scans: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "scans"
+    shutil.copytree(scans, folder)
+    answer = json.loads(_run(folder, "--json").stdout)
+    faults = {row["file"]: row["faults"] for row in answer["sheets"]}
+    assert set(faults) == {*SOUND, *FAULTY}
+    for name in SOUND:
+        assert faults[name] == [], name
+    for name, code in FAULTY.items():
+        assert code in faults[name], name
+    assert answer["again"] == [3, 4, 7, 8]
+    again = _run(folder).stdout
+    assert "scan again: 03, 04, 07, 08" in again
+    rows = list(csv.DictReader(io.StringIO((folder / CSV_NAME).read_text("utf-8-sig"))))
+    assert [row["number"] for row in rows] == ["1", "2", "3", "4", "5", "7", "8"]
+    page = (folder / LIST_NAME).read_text("utf-8")
+    assert page.count('<tr class="again">') == 4
+
+
+def test_a_broken_off_session_is_taken_up(
+    scans: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "scans"
+    folder.mkdir()
+    for name in SOUND:
+        shutil.copy2(scans / name, folder / name)
+    looked: list[str] = []
+    once = command._looked_at
+
+    def counted(path: Path, *given: Any) -> Sheet:
+        if len(looked) == 2:
+            looked.append("")
+            raise KeyboardInterrupt
+        looked.append(path.name)
+        return once(path, *given)
+
+    monkeypatch.setattr(command, "_looked_at", counted)
+    CliRunner().invoke(app, ["session", str(folder), "--preset", str(PRESET)])
+    assert [sheet.file for sheet in read_session(folder)] == ["mill-01.tif", "mill-02.tif"]
+    _run(folder)
+    assert looked == ["mill-01.tif", "mill-02.tif", "", "mill-05.tif"]  # nothing twice
+    assert len(read_session(folder)) == 3
+    _run(folder)
+    assert len(looked) == 4
+
+
+def test_scans_that_arrive_are_looked_at(
+    scans: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "scans"
+    folder.mkdir()
+    partly, whole = folder / "mill-01.tif", (scans / "mill-01.tif").read_bytes()
+    partly.write_bytes(whole[: len(whole) // 2])
+    sizes: list[int] = []
+
+    def arrives(_seconds: float) -> None:
+        sizes.append(partly.stat().st_size)
+        if len(sizes) == 1:
+            partly.write_bytes(whole)  # still growing when it was first seen
+        if len(sizes) == 4:
+            raise KeyboardInterrupt
+
+    monkeypatch.setattr(command.time, "sleep", arrives)
+    _run(folder, "--watch")
+    (sheet,) = read_session(folder)
+    assert sheet.faults == ()
+
+
+def test_a_table_that_is_none_is_left_alone(tmp_path: Path) -> None:
+    for text in ("{}", "[" * 5000, '{"version": 1, "sheets": [3]}', "nonsense"):
+        (tmp_path / JSON_NAME).write_text(text)
+        with pytest.raises(InputError, match="move it away"):
+            read_session(tmp_path)
+        assert (tmp_path / JSON_NAME).read_text() == text
+
+
+def test_shares_at_the_ends_of_the_scale(tmp_path: Path) -> None:
+    pixels = np.full((100, 200, 3), 1000, np.uint16)
+    pixels[:10, :, 1] = 65535  # a tenth of green
+    pixels[:, :50, 2] = 0  # a quarter of blue
+    _write(tmp_path / "a.tif", pixels)
+    found = clipping_of(tmp_path / "a.tif")
+    assert found.high == pytest.approx((0.0, 0.1, 0.0))
+    assert found.low == pytest.approx((0.0, 0.0, 0.25))
+
+
+def test_numbers_come_from_names_and_never_twice() -> None:
+    assert number_of("mill-07.tif", []) == 7
+    assert number_of("mill-07.tif", [7]) == 8
+    assert number_of("untitled.tif", [1, 4]) == 5
+    assert number_of("2026112807153312.tif", [2]) == 3  # a time, not a sheet's number
+
+
+def test_a_spreadsheet_runs_nothing() -> None:
+    row = as_csv([Sheet(1, "=cmd.tif", 1, "emulsion down", "t", "h", "nothing wrong seen")]).decode(
+        "utf-8-sig"
+    )
+    assert "'=cmd.tif" in row
