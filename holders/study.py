@@ -56,7 +56,7 @@ def job_of(preset: Preset, places: Sequence[Measured] = ()) -> tuple[Job, tuple[
 
     Raises ``holders.core.errors.InputError`` as :func:`study`.
     """
-    from holders.design.height.bed import measured_bed  # noqa: PLC0415
+    from holders.design.plan.tilt import measured_bed  # noqa: PLC0415
     from holders.workshop.coupon.readings import with_readings  # noqa: PLC0415 - shapely is wanted only here
 
     return with_readings(measured_bed(resolve(preset), places))

@@ -15,6 +15,7 @@ from holders.design.model import (
     Slab,
     Window,
 )
+from holders.fittings.lid.fitted import LidFrame
 from holders.geometry.outline import Bay, Point, Region, circle, rectangle, walled
 
 OUTER = Rect(0.5, 0.5, 120.0, 150.0)
@@ -142,7 +143,7 @@ def made(route: str = "print", lid: bool = True, title: str = "Low Weir Archive 
         foot_recess=0.6,
         film_thickness=0.18,
         pocket_depth=2.0,
-        lid_play=0.12 if lid else None,
+        fitted=(LidFrame(0.12),) if lid else (),
         clearance=0.5,
         slide_gap=0.5,
         total_height=TOP,

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from types import MappingProxyType
 from typing import TYPE_CHECKING, ClassVar
 
-from holders.checks.words import sentence
+from holders.checks.words import Said, sentence
 from holders.core.findings import Finding, Level
 from holders.design.model import Design
 
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from holders.preset.resolve import Job
 
 TRIED = "holders check lists the changes that gain, each tried on this holder"
+FLAT = 0.5  # share of the focus band's half width that a bow or sag may take unremarked
 DIGITS = 4  # of a millimetre or a share: finer than anything that is made or measured here
 
 
@@ -28,6 +30,7 @@ class Rule(ABC):
     title: ClassVar[str]
     why: ClassVar[str]
     source: ClassVar[str]
+    said: ClassVar[Mapping[str, Said]] = MappingProxyType({})  # sentences of its own subjects
 
     @abstractmethod
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
@@ -47,7 +50,7 @@ class Rule(ABC):
     ) -> Finding:
         """A finding of this rule; ``title`` is what was looked at, where it differs from the rule's own."""
         subject = title or self.title
-        words, number = sentence(subject, level, measured, limit)
+        words, number = sentence(subject, level, measured, limit, self.said)
         return Finding(
             code=self.code,
             level=level,

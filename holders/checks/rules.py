@@ -4,22 +4,19 @@ from __future__ import annotations
 
 from holders.checks.base import Rule
 from holders.checks.film.film_fit import FilmSize, Lip, Rebate, Seen
-from holders.checks.fittings.channel import ChannelRule
-from holders.checks.fittings.cover import Cover
-from holders.checks.fittings.insert import Insert
-from holders.checks.fittings.lid import LidFit, LidRoom
 from holders.checks.focus.heights import FocusError, Layers, SagInFocus, Stock
 from holders.checks.focus.sharp import Sharpness
 from holders.checks.frame.clear import Calibration, Overlap
 from holders.checks.frame.feet import Feet
-from holders.checks.frame.fit import GlassFit, Lamp
+from holders.checks.frame.fit import GlassFit, Lamp, LidRoom
 from holders.checks.frame.heat import Bow, Expansion, Softening
 from holders.checks.frame.seam import SeamRule
-from holders.checks.frame.stiff import InTheHand, LidFlat, OwnWeight, SoftStock
+from holders.checks.frame.stiff import InTheHand, OwnWeight, SoftStock
 from holders.checks.frame.walls import Ledge, Wall
 from holders.checks.making.laser import Bridges, LaserMaterial
 from holders.checks.making.machine import MachineFit
 from holders.checks.safety.nitrate import Nitrate
+from holders.fittings.registry import FITTINGS
 
 RULES: tuple[Rule, ...] = (
     Nitrate(),
@@ -37,11 +34,7 @@ RULES: tuple[Rule, ...] = (
     Calibration(),
     GlassFit(),
     LidRoom(),
-    LidFit(),
-    LidFlat(),
-    Cover(),
-    Insert(),
-    ChannelRule(),
+    *(rule for kind in FITTINGS for rule in kind.rules),
     Overlap(),
     Wall(),
     Ledge(),

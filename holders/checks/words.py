@@ -7,6 +7,8 @@ by the side on which its number lies.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import NamedTuple
 
 from holders.core.findings import Level
@@ -152,120 +154,6 @@ SAID: dict[str, Said] = {
         "height of the holder",
         stop="The lamp's lid does not close over the holder",
     ),
-    # lid, cover, insert, channel
-    "lid's side clearance": Said(
-        "The lid drops into its pocket",
-        "The lid may jam in its pocket",
-        "gap beside the lid",
-        much="The lid rattles in its pocket",
-        stop="The lid does not go into its pocket",
-    ),
-    "lid's play over the film": Said(
-        "The lid lies right on film of any usual thickness",
-        "The lid does not lie right on film much thinner or thicker than usual",
-        "room over the film",
-    ),
-    "lid heavy enough": Said("The lid is heavy enough", "The lid is too light for its film", "presses with"),
-    "material above magnets": Said(
-        "The magnets are well covered",
-        "Little or nothing covers the magnets",
-        "left over the magnet",
-        stop="A magnet pocket breaks through",
-    ),
-    "warp of the lid that its weight leaves": Said(
-        "The lid lies flat", "The lid may stay warped and let the film's edge lift", "warp left"
-    ),
-    "plate in its pocket, gap each side": Said(
-        "The cover glass drops into its pocket",
-        "The cover glass may jam in its pocket",
-        "gap each side",
-        much="The cover glass slides about in its pocket",
-        stop="The cover glass does not go into its pocket",
-    ),
-    "plate cut short and pushed to one side still reaches over the other lip": Said(
-        "Even a cover glass cut small rests on all lips",
-        "A cover glass cut small may slip off a lip",
-        "left on the lip",
-        stop="A cover glass cut small falls onto the film",
-    ),
-    "wall above the plate": Said("The cover glass lies below the top of the frame", "", "wall above the glass"),
-    "room between plate and turn buttons": Said(
-        "The turn buttons close over the glass",
-        "Thick film or glass stands in the way of the turn buttons",
-        "room below the buttons",
-        much="The cover glass rattles below its turn buttons",
-        stop="The turn buttons press on the glass and crack it",
-    ),
-    "plate heavy enough": Said(
-        "The cover glass is heavy enough", "The cover glass is too light", "presses with"
-    ),
-    "rings between film and plate": Said(
-        "The cover glass gives no rings that show",
-        "Where the film touches the cover glass, rings will show",
-        "contrast of the rings",
-    ),
-    "turn button over a plate cut short that lies at the far wall": Said(
-        "The turn buttons hold even a glass cut small",
-        "A cover glass cut small may slip from its turn buttons",
-        "button over the glass",
-    ),
-    "thread in the frame": Said(
-        "The screws hold in the frame", "The screws may tear out of the frame", "thread"
-    ),
-    "frame left below the screws": Said(
-        "The screws do not come through",
-        "A screw may come through and scratch the scanner's glass",
-        "left below the screw",
-    ),
-    "gap round the insert": Said(
-        "The insert drops into its carrier",
-        "The insert may jam in its carrier",
-        "gap round it",
-        much="The insert rattles in its carrier",
-        stop="The insert does not go into its carrier",
-    ),
-    "insert rests on the carrier's ledge all round": Said(
-        "The insert rests on its carrier all round",
-        "The insert hardly rests on its carrier",
-        "left on the ledge",
-        stop="The insert falls through its carrier",
-    ),
-    "insert goes in one way only": Said(
-        "The insert goes in one way only", "The insert can be laid in the wrong way round", "in the way"
-    ),
-    "carrier and insert add up to the ledge's height": Said(
-        "Carrier and insert together keep the height",
-        "Carrier and insert together may miss the height",
-        "may miss by",
-    ),
-    "carrier's ledge clear of the windows": Said(
-        "The carrier stays clear of the windows", "The carrier's ledge reaches into a window", "clear by"
-    ),
-    "arc over the picture against the focus band": Said(
-        "The strip's arc stays within the sharp heights",
-        "The strip's arc is too high to be sharp all over",
-        "height of the arc",
-    ),
-    "strips of every curl in the channel": Said(
-        "Strips of every curl stay within the sharp heights",
-        "Some strips will not be sharp in this channel",
-        "heights of all strips span",
-    ),
-    "rails clear of the picture": Said(
-        "The rails stay off the picture",
-        "A rail comes close to the picture",
-        "from rail to picture",
-        stop="A rail covers the picture",
-    ),
-    "corners of the rails on the arc": Said(
-        "The rails follow the arc", "The rails miss the arc and may dent the strip", "off the arc"
-    ),
-    "arc that the strip would take by itself": Said(
-        "The arc suits the strip's own curl",
-        "The strip is flatter than the arc and is bent by it",
-        "the strip's curl",
-        much="The strip is more curled than the arc and may rise from it",
-    ),
     # the frame itself
     "parts clear of one another": Said("No part is in another's way", "Two parts fill the same space", "shared"),
     "pockets clear of one another": Said("No pocket runs into another", "Two film pockets overlap", "pockets"),
@@ -390,9 +278,20 @@ SHARPNESS = Said(
 )
 
 
-def sentence(subject: str, level: Level, measured: object, limit: object) -> tuple[str, str]:
-    """The sentence of a subject, and what its number is; the subject itself where nothing stands here."""
-    said = SAID.get(subject, SHARPNESS if subject.startswith("chance that at least") else None)
+def sentence(
+    subject: str,
+    level: Level,
+    measured: object,
+    limit: object,
+    own: Mapping[str, Said] = MappingProxyType({}),
+) -> tuple[str, str]:
+    """The sentence of a subject, and what its number is; the subject itself where nothing stands here.
+
+    ``own`` are the sentences that a rule brings with it.
+    """
+    said = own.get(subject) or SAID.get(
+        subject, SHARPNESS if subject.startswith("chance that at least") else None
+    )
     if said is None or level == "skip":
         return subject, ""
     if level == "pass":

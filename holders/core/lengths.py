@@ -37,3 +37,9 @@ def length_mm(text: str) -> float | None:
         value = int(found["whole"] or 0) + int(found["over"]) / int(found["under"])
     value *= UNITS[found["unit"]]
     return math.copysign(value, -1.0) if found["sign"] == "-" else value
+
+
+def measure(value: float, decimals: int = 2) -> str:
+    """A length as it is written on a drawing: no needless zeros."""
+    text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text

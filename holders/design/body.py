@@ -6,27 +6,20 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from holders.core.errors import InputError
-from holders.design.fittings.carrier import (
-    carrier,
-    carrier_layout,
-    insert_layout,
-    insert_outline,
-    least_from,
-    pocket_key,
-)
-from holders.design.fittings.channel import channel, raised
-from holders.design.fittings.cover import Button, buttons
-from holders.design.height.bed import followed
+from holders.design.draft.levels import Levels
+from holders.design.draft.notches import Notch, notches
+from holders.design.draft.places import Layout
 from holders.design.height.heights import foot_recess
-from holders.design.height.levels import Levels
-from holders.design.model import Carrier, Channel, Foot, Part, Rect, Role
+from holders.design.model import Foot, Part, Rect
 from holders.design.plan.feet import feet
 from holders.design.plan.frame import Relief, Shape, frame_texts, free_strips, parts
-from holders.design.plan.layout import Layout, lay_out
-from holders.design.plan.notches import Notch, notches
+from holders.design.plan.layout import lay_out
 from holders.design.plan.relief import room_for_relief
 from holders.design.plan.shell import shell
+from holders.design.plan.tilt import followed
 from holders.facts.tables import process
+from holders.fittings.base import Added, Nest, Stage
+from holders.fittings.registry import fitted_in
 from holders.geometry.outline import Outline
 from holders.measure.bed.record import Measured
 from holders.preset.resolve import Job
@@ -34,22 +27,21 @@ from holders.preset.resolve import Job
 
 @dataclass(frozen=True, slots=True)
 class Body:
-    """What carries the film. ``layout`` and ``levels`` are those of the part with the windows: the insert, if any."""
+    """What carries the film. ``layout`` and ``levels`` are those of the part with the windows: the inner one of two."""
 
     layout: Layout
     levels: Levels
     under: float  # of the whole frame, above the glass
     relief: Relief
     notches: tuple[tuple[Notch, ...], ...]
-    buttons: tuple[tuple[Button, ...], ...]
-    recess: float  # of the feet, where the windows' part lies over them
     feet: tuple[Foot, ...]
     uneven: tuple[str, ...]  # what the feet cannot follow, in words
     frame: tuple[Part, ...]
     strips: tuple[Rect, ...]  # plain parts of the top for lettering
     texts: tuple[str, ...]  # what should be lettered
-    channel: Channel | None
-    carrier: Carrier | None
+    added: tuple[Added, ...]  # by the fittings
+    over: tuple[Part, ...]  # the fittings' own parts
+    nest: Nest | None
 
 
 def body(job: Job, layout: Layout, heights: Levels, places: Sequence[Measured]) -> Body:
@@ -58,56 +50,56 @@ def body(job: Job, layout: Layout, heights: Levels, places: Sequence[Measured]) 
     Raises ``InputError`` when something has no room.
     """
     rules, wished = process(job.preset.route), job.preset.layout.finger_notches
-    bed = carrier(job, heights)
-    inner = layout if bed is None else insert_layout(layout, bed)
-    own = raised(job, inner, heights if bed is None else replace(heights, under=bed.floor))
-    relief = _relief(job, inner, own)
-    bays = notches(inner, rules, wished)
-    arc = channel(job, inner, own)
-    turns = buttons(job, inner, bays, rules.corner_cut_mm if bed is None else bed.key)
-    base = layout if bed is None else carrier_layout(layout, bed)
-    held = heights if bed is None else replace(heights, below=(bed.floor,))
-    stands = feet(job, base, bays if bed is None else ((),), rules, relief.flare + relief.step, held)
+    kinds = fitted_in(job.preset)
+    nest = next((made for kind in kinds if (made := kind.nest(job, layout, heights)) is not None), None)
+    inner = layout if nest is None else nest.inner
+    own = heights if nest is None else replace(heights, under=nest.floor)
+    relief = _relief(job, inner, own, 0.0 if nest is None else nest.seat)
+    bays, recess = notches(inner, rules, wished), foot_recess(job)
+    corner = rules.corner_cut_mm if nest is None else nest.corner
+    stage = Stage(inner, own, bays, recess if nest is None else 0.0, corner, nest)
+    added = tuple(kind.fit(job, stage) for kind in kinds)
+    over: tuple[Part, ...] = ()
+    for kind, one in zip(kinds, added, strict=True):
+        over = (*kind.dressed(job, stage, one, over), *one.parts)
+    base = layout if nest is None else nest.outer
+    held = heights if nest is None else replace(heights, below=(nest.floor,))
+    stands = feet(job, base, bays if nest is None else ((),), rules, relief.flare + relief.step, held)
     stands, uneven = followed(job, layout, stands, places)
-    recess = foot_recess(job)
     outside, holes = _outside(job, base)
-    if bed is None:
-        shape = Shape(job, inner, own, rules, bays, stands, recess, relief, outside, holes, turns, arc)
-        frame, strips = parts(shape), free_strips(shape)
-        own_kept = recess, stands, uneven, frame, tuple(strips), frame_texts(shape), arc, None
-        return Body(inner, own, heights.under, relief, bays, turns, *own_kept)
-    shape = Shape(job, inner, own, rules, bays, (), 0.0, relief, insert_outline(bed, rules), (), turns, arc)
-    shape = replace(shape, texts=frame_texts(shape, f"insert {bed.fit}"))
-    below = Levels(heights.under, (bed.floor,), None, own.top, None, None)
-    around = Shape(
-        job,
-        base,
-        below,
-        rules,
-        notches(base, rules, wished),
-        stands,
-        recess,
-        Relief(bed.floor - heights.under, 0.0, 0.0),
-        outside,
-        holes,
-        texts=("this side up", f"carrier {bed.fit}"),
-        key=pocket_key(bed),
-    )
+    if nest is None:
+        shape = Shape(job, inner, own, rules, bays, stands, recess, relief, outside, holes, added)
+        frame, strips, texts = parts(shape), free_strips(shape), frame_texts(shape)
+    else:
+        shape = Shape(job, inner, own, rules, bays, (), 0.0, relief, nest.outline, (), added)
+        around = Shape(
+            job,
+            base,
+            Levels(heights.under, (nest.floor,), own.top),
+            rules,
+            notches(base, rules, wished),
+            stands,
+            recess,
+            Relief(nest.floor - heights.under, 0.0, 0.0),
+            outside,
+            holes,
+            key=nest.key,
+        )
+        frame, strips, texts = _nested(nest, around, shape)
+    kept = stands, uneven, frame, tuple(strips), texts, added, over, nest
+    return Body(inner, own, heights.under, relief, bays, *kept)
+
+
+def _nested(nest: Nest, around: Shape, inner: Shape) -> tuple[tuple[Part, ...], list[Rect], tuple[str, ...]]:
+    """The two parts of a nest, free strips of the outer one, and what should be lettered on both."""
+    out, into = nest.outer_part, nest.inner_part
+    inner = replace(inner, texts=frame_texts(inner, f"{into.name} {nest.code}"))
+    around = replace(around, texts=("this side up", f"{out.name} {nest.code}"))
     frame = (
-        replace(parts(around)[0], name="carrier", title="carrier", role=Role.CARRIER),
-        replace(parts(shape)[0], name="insert", title="insert", role=Role.INSERT),
+        replace(parts(around)[0], name=out.name, title=out.name, role=out.role),
+        replace(parts(inner)[0], name=into.name, title=into.name, role=into.role),
     )
-    kept = (
-        0.0,
-        stands,
-        uneven,
-        frame,
-        tuple(free_strips(around)),
-        (*(around.texts or ()), *(shape.texts or ())),
-        arc,
-        bed,
-    )
-    return Body(inner, own, heights.under, relief, bays, turns, *kept)
+    return frame, free_strips(around), (*(around.texts or ()), *(inner.texts or ()))
 
 
 def _outside(job: Job, layout: Layout) -> tuple[Outline, tuple[Outline, ...]]:
@@ -136,13 +128,13 @@ def _elsewhere(job: Job) -> str:
     return " or ".join(ways) or "make the holder as large as the glass"
 
 
-def _relief(job: Job, layout: Layout, heights: Levels) -> Relief:
-    """Chamfer or step under the window edges, as large as the walls allow."""
+def _relief(job: Job, layout: Layout, heights: Levels, seat: float) -> Relief:
+    """Chamfer or step under the window edges, as large as the walls allow and ``seat`` from the part's edge."""
     rules = process(job.preset.route)
     below = heights.ledge - heights.under
     if job.preset.layout.relief == "none":
         return Relief(below, 0.0, 0.0)
-    wall = layout.wall if job.preset.carrier is None else least_from(job, layout)
+    wall = max(layout.wall, seat)
     room = room_for_relief(layout.places, layout.outer, layout.keep_open, wall)
     if job.printer is not None:
         land = min(below, rules.land_mm)

@@ -7,18 +7,22 @@ greatest y. All lengths in mm.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, ClassVar, Literal, TypeVar
 
+from holders.core.sheet_lines import Caution, Row
 from holders.facts.models import Route
 from holders.geometry.outline import Bounds, Outline, Point, Region, bounds
 
 if TYPE_CHECKING:
-    from holders.film.models import LidRest
+    from holders.film.models import LidRest, Support
+    from holders.preset.resolve import Job
 
 Edge = Literal["left", "right", "head", "foot"]
 EDGES: tuple[Edge, ...] = ("left", "right", "head", "foot")
+F = TypeVar("F", bound="Fitted")
 
 
 class Role(Enum):
@@ -30,6 +34,7 @@ class Role(Enum):
     LID = "lid"
     BUTTON = "turn button"
     STOP = "stop"
+    OTHER = "beside or on the frame"
     TEST = "test piece"
 
     @property
@@ -191,56 +196,6 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
-class Pane:
-    """A plate of glass on each film: where it lies, one rectangle a window, and between which heights."""
-
-    places: tuple[Rect, ...]
-    z0: float
-    z1: float
-    face: str  # what lies on the film: etched, coated or plain
-    clearance: float  # to its pocket, each side
-    reach: float  # of a turn button over the plate as it lies in the middle of its pocket; 0 without buttons
-    screws: tuple[Point, ...] = ()  # where the buttons turn
-    screw: str = ""
-    screw_depth: float = 0.0  # of the hole that takes the thread
-    head_height: float = 0.0  # of the screw, above its button
-
-
-@dataclass(frozen=True, slots=True)
-class Carrier:
-    """A bed-sized carrier and the insert in its pocket, in bed coordinates, mm."""
-
-    insert: Rect
-    pocket: Rect
-    floor: float  # height above the glass that the insert rests at
-    ledge: float  # how far the carrier reaches under the insert, each side
-    clearance: float  # between insert and pocket, each side
-    key: float  # leg of the insert's slanted corner
-    fit: str  # alike on every carrier and insert that fit each other
-
-
-@dataclass(frozen=True, slots=True)
-class Channel:
-    """The arc of a strip channel and its rails, across the strip; distances from the strip's middle, mm.
-
-    ``low`` are the outer corners of the lower terraces from the ledge down, a layer each (the last is the floor's);
-    ``high`` the inner corners of the lid's rails from its underside down, a layer each.
-    """
-
-    radius: float
-    middle: float  # x of the first strip's middle on the bed
-    inner: float  # outer corner of the top terrace: where the film lies at the ledge's height
-    window: float  # half the window's width
-    half: float  # half the film's width
-    layer: float
-    low: tuple[float, ...]
-    high: tuple[float, ...]
-    roof: float  # from the ledge to the lid's underside
-    lid_edge: float  # half the width of the lid's opening
-    play: float  # between film and lid
-
-
-@dataclass(frozen=True, slots=True)
 class Foot:
     """An anti-slip foot: its middle on the underside and its size."""
 
@@ -394,6 +349,93 @@ class Heights:
 
 
 @dataclass(frozen=True, slots=True)
+class Plate:
+    """A flat piece that is bought, not made: its name, where each lies, and between which heights."""
+
+    name: str
+    places: tuple[Rect, ...]
+    z0: float
+    z1: float
+
+
+class Fitted:
+    """What one fitting made of a holder, and what it adds to sheet, drawings and checks; here all of that is nothing.
+
+    A design carries one of these for each fitting of its preset. Whoever goes over a design asks each of them, so that
+    no other module knows which kinds there are.
+    """
+
+    __slots__ = ()
+    on_film: ClassVar[str] = ""  # what it is called where it lies on the film and may be lifted by it
+    brief: ClassVar[str] = ""  # the same in one short word
+    holds_film: ClassVar[bool] = False  # whether it keeps the film from rising
+    film_drawn: ClassVar[str] = "flat"  # how drawings show the film that lies in it
+    lower_key: ClassVar[str] = ""  # the preset key that makes the holder lower
+    stiff_key: ClassVar[str] = ""  # the preset key that makes the frame around it higher, and so stiffer
+
+    @property
+    def plates(self) -> tuple[Plate, ...]:
+        """Bought plates, drawn where they lie."""
+        return ()
+
+    def support(self, job: Job, design: Design) -> Support | None:  # noqa: ARG002
+        """What the film lies between, where this decides it."""
+        return None
+
+    def pressing_n(self, job: Job, design: Design) -> float:  # noqa: ARG002
+        """Weight and force on the frame that no part of the design has, N in all."""
+        return 0.0
+
+    def top_mm(self, parts_mm: float) -> float:
+        """The holder's height above the glass where its parts reach ``parts_mm``."""
+        return parts_mm
+
+    def drop_mm(self, from_middle_mm: float) -> float:  # noqa: ARG002
+        """How far below the ledge the film lies at that distance from its middle, across the film."""
+        return 0.0
+
+    def terraces(self) -> tuple[Point, ...]:
+        """Corners of the frame from the window outward: (distance from the film's middle, depth below the ledge)."""
+        return ()
+
+    def floor_mm(self) -> float:
+        """How far the frame's floor lies below the ledge under the film's edge."""
+        return 0.0
+
+    def notes(self) -> tuple[str, ...]:
+        """What to know about it, in words."""
+        return ()
+
+    def cautions(self, job: Job) -> tuple[Caution, ...]:  # noqa: ARG002
+        """What someone can be hurt by."""
+        return ()
+
+    def loading(self, what: str) -> tuple[str, ...]:  # noqa: ARG002
+        """Steps of laying the film in, from the film upward; ``what`` names it: film, plate or mount."""
+        return ()
+
+    def making(self, design: Design) -> tuple[str, ...]:  # noqa: ARG002
+        """Steps of putting it together."""
+        return ()
+
+    def gluing(self) -> str:
+        """What must be kept free of glue when the frame's pieces are joined, in a sentence."""
+        return ""
+
+    def to_buy(self, job: Job, design: Design) -> tuple[Row, ...]:  # noqa: ARG002
+        """Lines of the shopping list."""
+        return ()
+
+    def printed_heights(self) -> tuple[str, ...]:
+        """Names of the printed heights that add to the frame's own below the film."""
+        return ()
+
+    def record(self) -> Mapping[str, object]:
+        """What a program reads of it, and the manifest keeps."""
+        return {}
+
+
+@dataclass(frozen=True, slots=True)
 class Design:
     """A holder with every number decided."""
 
@@ -412,7 +454,6 @@ class Design:
     foot_recess: float
     film_thickness: float
     pocket_depth: float
-    lid_play: float | None  # None: no lid
     clearance: float
     slide_gap: float
     total_height: float  # glass to the top of the assembled holder
@@ -421,15 +462,19 @@ class Design:
     no_sag: NoSag = NoSag.NOT_ASKED  # why there is no ``sag``, where there is none
     no_sag_because: str = ""  # the same in words
     seams: tuple[Seam, ...] = ()  # between pieces of parts too large for the printer
-    pane: Pane | None = None  # a glass cover
-    channel: Channel | None = None  # for strips
-    carrier: Carrier | None = None  # None: the frame is one part with its outside
-    lid_shoulder: float | None = (
-        None  # of a printed lid, above the ledge: what keeps the film in its pocket under it
-    )
+    fitted: tuple[Fitted, ...] = ()  # what each fitting of the preset made
     whole_because: str = ""  # why a part too large for the printer was left in one piece, in words
 
     @property
     def foot_depths(self) -> tuple[float, ...]:
         """How deep each foot sits in the underside, mm: less deep where the holder must stand higher (a tilted bed)."""
         return tuple(self.foot_recess - foot.raise_mm for foot in self.feet)
+
+    @property
+    def on_film(self) -> Fitted:
+        """What lies on the film and may be lifted by it; one that does nothing where there is none."""
+        return next((made for made in self.fitted if made.on_film), Fitted())
+
+    def find(self, kind: type[F]) -> F | None:
+        """What a fitting of a kind made here; None where the preset has none."""
+        return next((made for made in self.fitted if isinstance(made, kind)), None)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from holders.design.model import Groove, Part, Rect, Role, Slab
-from holders.design.plan.lettering import strokes_in
+from holders.design.parts.lettering import strokes_in
 from holders.facts.models import Route
 from holders.geometry.outline import Outline, Region, Vertex, rectangle
 from holders.measure.ramp import Box, RampGeometry

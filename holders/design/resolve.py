@@ -3,22 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from holders.design.body import Body, body
-from holders.design.fittings.carrier import carrier_opening
-from holders.design.fittings.channel import railed
-from holders.design.fittings.cover import SET_BACK_MM, button_parts, button_thickness, pane, pane_notes
-from holders.design.fittings.cover_levels import covered
-from holders.design.fittings.lid import lid_lips, lids
+from holders.design.draft.levels import keep_wall, levels
+from holders.design.draft.places import Place, Step
 from holders.design.height.heights import Rise, foot_recess, rise
-from holders.design.height.levels import levels
-from holders.design.model import Design, Edges, Groove, Pane, Part, Sag, Window
+from holders.design.model import Design, Edges, Fitted, Groove, Part, Sag, Window
 from holders.design.pieces.split import Split, split
 from holders.design.plan.anchor import stops
-from holders.design.plan.layout import Place, lay_out
-from holders.design.plan.relief import Step, seen_fraction, shade
-from holders.facts.tables import process
+from holders.design.plan.layout import lay_out
+from holders.design.plan.relief import seen_fraction, shade
+from holders.fittings.registry import fitted_in
 from holders.measure.bed.record import Measured
 from holders.preset.resolve import Job
 
@@ -56,18 +51,16 @@ def design(
         When the preset asks for what cannot be made; it names the key and the way out.
     """
     layout = lay_out(job)
-    raised = rise(job, wanted_plane_mm, reach)
-    heights = covered(job, levels(job, raised))
+    kinds = fitted_in(job.preset)
+    raised = rise(job, wanted_plane_mm, reach, 1 + sum(kind.printed_below() for kind in kinds))
+    heights = plain = levels(job, raised)
+    for kind in kinds:
+        heights = kind.levels(job, layout, heights)
+    keep_wall(job, plain, heights)
     made = body(job, layout, heights, places)
-    glass = pane(job, made.layout, made.levels, made.buttons, made.recess)
-    rules = process(job.preset.route)
-    covers = (
-        *railed(job, lids(job, made.layout, made.notches, made.levels, rules), made.channel, made.layout),
-        *button_parts(job, made.buttons, made.levels),
-        *stops(job, layout, replace(heights, under=made.under)),
-    )
     windows = tuple(_window(job, made, place) for place in layout.places)
-    whole = (*made.frame, *covers)
+    whole = (*made.frame, *made.over, *stops(job, layout, heights))
+    fitted = tuple(one.fitted for one in made.added)
     cut = Split(whole, ()) if uncut else split(job, whole, windows, made.strips)
     letters = tuple(groove for part in made.frame for groove in part.grooves)
     return Design(
@@ -86,30 +79,28 @@ def design(
         foot_recess=foot_recess(job),
         film_thickness=job.film.thickness_mm,
         pocket_depth=made.levels.top - heights.ledge,
-        lid_play=made.levels.play,
-        lid_shoulder=None if made.levels.shoulder is None else made.levels.shoulder - made.levels.ledge,
         clearance=job.preset.layout.clearance_mm,
         slide_gap=job.preset.layout.slide_gap_mm,
-        total_height=_height(whole, glass),
+        total_height=_height(whole, fitted),
         notes=(
             *_notes(job, raised, made, cut.kept(letters)),
-            *pane_notes(glass),
+            *(note for one in fitted for note in one.notes()),
             *made.uneven,
             *cut.notes,
         ),
         sag=sag,
         seams=cut.seams,
-        pane=glass,
-        channel=made.channel,
-        carrier=made.carrier,
+        fitted=fitted,
         whole_because=cut.whole_because,
     )
 
 
-def _height(made: Sequence[Part], glass: Pane | None) -> float:
+def _height(made: Sequence[Part], fitted: Sequence[Fitted]) -> float:
     """From the scanner's glass to the top of all, screw heads included."""
     top = max(part.z1 for part in made)
-    return top if glass is None else max(top + glass.head_height, glass.z1)
+    for one in fitted:
+        top = one.top_mm(top)
+    return top
 
 
 def quoted(texts: Sequence[str]) -> str:
@@ -121,17 +112,11 @@ def _window(job: Job, made: Body, place: Place) -> Window:
     layout, heights, relief = made.layout, made.levels, made.relief
     down = [Step(relief.land, 0.0)]
     down.append(Step(heights.ledge - heights.under, relief.flare + relief.step))
-    if made.carrier is not None:
-        inside, o = carrier_opening(made.carrier), place.opening
+    if made.nest is not None:
+        inside, o = made.nest.opening, place.opening
         back = min(o.x - inside.x, inside.right - o.right)
         down.append(Step(heights.ledge - made.under, back))
-    up = []
-    if heights.lid is not None:
-        reach = lid_lips(job, layout.lips)
-        back = min(layout.lips.left - reach.left, layout.lips.right - reach.right)
-        up.append(Step(heights.lid[1] - heights.ledge, back))
-    if any(button.edge in ("left", "right") for mine in made.buttons for button in mine):
-        up.append(Step(heights.top + button_thickness(job) - heights.ledge, SET_BACK_MM))
+    up = [step for one in made.added for step in one.shades]
     shaded = shade(place.opening, job.bed.glass_width_mm / 2, job.bed.lens_distance_mm, down, up)
     return Window(
         opening=place.opening,
@@ -158,12 +143,6 @@ def _notes(job: Job, raised: Rise, made: Body, letters: tuple[Groove, ...]) -> t
     missing = [text for text in made.texts if text not in there]
     if job.preset.layout.label and missing:
         found.append(f"no room was found to letter {quoted(missing)}: write that on the holder by hand")
-    if made.carrier is not None:
-        r = made.carrier.insert
-        found.append(
-            f"carrier and insert {made.carrier.fit}: any insert of that code ({r.width:g} x {r.height:g} mm) fits this "
-            "carrier, and any carrier of that code takes this insert, at the same height; print the carrier once"
-        )
     if raised.stack is not None and len(raised.stack.sheets) > 1:
         sheets = " + ".join(f"{t:g}" for t in raised.stack.sheets)
         glue = raised.heights.glue

@@ -12,7 +12,7 @@ from holders.core.errors import InputError
 from holders.facts import tables
 from holders.facts.models import Bed, Fact, FilmBase, FilmFormat, Material, Paper, Printer
 from holders.preset.folder_name import slug_of
-from holders.preset.schema import Preset
+from holders.preset.tables.plain import PlainPreset
 
 F = TypeVar("F", bound=Fact)
 
@@ -40,7 +40,7 @@ class PrintedHeights:
 class Job:
     """What is to be made, all facts at hand. ``printer`` is None unless the route is print."""
 
-    preset: Preset
+    preset: PlainPreset
     slug: str
     bed: Bed
     film: FilmFormat
@@ -56,7 +56,7 @@ class Job:
         return self.film.thickness_mm if self.base.rigid else self.base.thickness_mm
 
 
-def resolve(preset: Preset) -> Job:
+def resolve(preset: PlainPreset) -> Job:
     """Look up every name and apply the overrides.
 
     Raises
@@ -107,7 +107,7 @@ def _applied(fact: F, choice: BaseModel, table: str) -> F:
         raise InputError(f"{table}.{first['loc'][0]}", first["input"], first["msg"]) from None
 
 
-def _strip_length(film: FilmFormat, preset: Preset) -> FilmFormat:
+def _strip_length(film: FilmFormat, preset: PlainPreset) -> FilmFormat:
     """A strip with another number of frames or pitch has another length, unless that too was measured."""
     choice = preset.film
     length = getattr(choice, "cut_height_mm", None)

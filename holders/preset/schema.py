@@ -1,181 +1,29 @@
-"""The preset file format, version 2: its tables and the keys outside them; the tables stand in ``tables/``."""
+"""The preset file format, version 2: the plain keys with a table for every fitting between them."""
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Any
 
-from pydantic import Field
+from pydantic import create_model
 
-from holders.core.plain_text import ONE_LINE, PROSE
-from holders.facts.models import Route
-from holders.preset.tables.base import Key, Table
-from holders.preset.tables.holding import CarrierTable, ChannelTable, Cover, Feet, Lid, Lip
-from holders.preset.tables.making import Coupon, Layout, Room, Split
-from holders.preset.tables.rows import BaseChoice, BedChoice, FilmChoice, MaterialChoice, PrinterChoice
-from holders.preset.words import Section, Words
+from holders.fittings.registry import FITTINGS
+from holders.preset.tables.plain import FORMAT_VERSION, FirstKeys, PlainPreset
 
-FORMAT_VERSION = 2  # what led here from older ones stands in versions.py
+__all__ = ["FORMAT_VERSION", "Preset"]
 
+if TYPE_CHECKING:
 
-class Preset(Table):
-    """A holder as its shooter wants it: bed, film, route, material, lip, feet, lid, layout."""
+    class Preset(PlainPreset):
+        """A whole preset. A fitting's table is looked up by :func:`holders.preset.tables.plain.table_of`."""
 
-    holders_preset: Annotated[int, Field(ge=1, le=FORMAT_VERSION), Words(hidden=True)] = Field(
-        description="Version of this file format."
-    )
-    title: Annotated[
-        str, Field(min_length=1, max_length=80), ONE_LINE, Words("Name of this holder", asked=("extras", 1))
-    ] = Field(description="What the holder is called; its folder is named after it.")
-    note: Annotated[
-        str, Field(max_length=2000), PROSE, Words("Note"), Section("note", "A note for others", ("extras", 8))
-    ] = Field(default="", description="Anything others should know.")
-    route: Annotated[
-        Route,
-        Words(
-            "Route",
-            help="Decides which files you get: solids to print, outlines to cut, or templates on paper.",
-            choices={"print": "printed", "laser": "cut by laser", "knife": "cut by hand"},
-            asked=("making", 1),
-        ),
-    ] = Field(description="How it is made: print, laser or knife.")
-    ledge: Annotated[
-        Literal["best", "focus"],
-        Words(
-            "Height of the ledge",
-            help="A ledge at the sharpest height leaves sagging film below it.",
-            choices={"best": "best for the film as it sags", "focus": "at the sharpest height"},
-        ),
-        Section("layout", "Fit, pockets and lettering", ("extras", 7)),
-    ] = Field(
-        default="best",
-        description='"best": the ledge that puts most of the sagging film in focus; "focus": at the focus height.',
-    )
-    paper: Annotated[
-        Key,
-        Words("Paper", help="For drawings at full size that are printed and cut out."),
-        Section("paper", "Paper for templates", ("making", 5)),
-    ] = Field(default="a4", description="Paper for templates, from `holders list papers`.")
-    bed: Annotated[
-        BedChoice, Section("glass", "The glass and the lamp, measured", ("scanner", 1), heading="my scanner")
-    ]
-    film: Annotated[
-        FilmChoice,
-        Section(
-            "film-measured",
-            "My film, measured",
-            ("film", 1),
-            intro="Only where yours differs from the table.",
-            heading="my film",
-        ),
-    ]
-    base: Annotated[
-        BaseChoice,
-        Section(
-            "base",
-            "What the film is made of",
-            ("film", 2),
-            intro="It decides how far the film sags and curls.",
-            heading="the film's base (only if you know it better)",
-        ),
-    ] = Field(default_factory=BaseChoice)
-    material: Annotated[
-        MaterialChoice,
-        Section("material", "My material, measured", ("making", 2), heading="what the holder is made of"),
-    ]
-    printer: Annotated[
-        PrinterChoice,
-        Section("printer", "My printer, measured", ("making", 1), heading="the printer (route print)"),
-    ] = Field(default_factory=PrinterChoice)
-    lip: Annotated[
-        Lip,
-        Section(
-            "lip",
-            "The lip, edge by edge",
-            ("extras", 1),
-            intro="The lip is how far the ledge reaches under the film.",
-            heading="how far the ledge reaches under the film",
-        ),
-    ] = Field(default_factory=Lip)
-    feet: Annotated[
-        Feet | None,
-        Section(
-            "feet",
-            "Feet",
-            ("extras", 2),
-            intro="Soft feet keep the holder from sliding, and add to its height.",
-            heading="anti-slip feet: take the # from [feet] and below to have them",
-        ),
-    ] = None
-    lid: Annotated[
-        Lid | None,
-        Section(
-            "lid",
-            "Lid frame",
-            ("extras", 3),
-            intro="A frame that drops in on the film and holds it flatter.",
-            heading="a lid frame on top of the film: take the # from [lid] and below to have one",
-        ),
-    ] = None
-    cover: Annotated[
-        Cover | None,
-        Section(
-            "cover",
-            "Glass cover",
-            ("extras", 4),
-            intro="A plate of glass on the film holds it flat from above; turn buttons keep it in its pocket.",
-            heading="a glass plate on top of the film: take the # from [cover] and below to have one",
-        ),
-    ] = None
-    carrier: Annotated[
-        CarrierTable | None,
-        Section(
-            "carrier",
-            "Carrier and inserts",
-            ("extras", 5),
-            intro="One frame as large as the bed takes a small insert for each format. "
-            "Holders with the same numbers here share one carrier.",
-            heading="a carrier with inserts: take the # from [carrier] and both sizes to have one",
-        ),
-    ] = None
-    channel: Annotated[
-        ChannelTable | None,
-        Section(
-            "channel",
-            "Channel for curled strips",
-            ("extras", 6),
-            intro="Rails hold a strip on a gentle arc across its width; printed, and with a lid frame.",
-            heading="a channel for curled strips: take the # from [channel] and below to have one",
-        ),
-    ] = None
-    layout: Annotated[
-        Layout,
-        Section(
-            "layout",
-            "Fit, pockets and lettering",
-            ("extras", 7),
-            heading="how many films, and how the holder fits the bed",
-        ),
-    ] = Field(default_factory=Layout)
-    split: Annotated[
-        Split,
-        Section(
-            "split",
-            "Parts too large for the printer",
-            ("making", 3),
-            heading="parts too large for the printer",
-        ),
-    ] = Field(default_factory=Split)
-    coupon: Annotated[
-        Coupon,
-        Section(
-            "coupon",
-            "What my test piece told",
-            ("making", 4),
-            intro="The job sheet's test piece shows how wide the cut is and how tight a fit may be. "
-            "Read it off once for each machine and material.",
-            heading="what the test piece told (holders make --coupon)",
-        ),
-    ] = Field(default_factory=Coupon)
-    room: Annotated[Room, Section("room", "The room", ("scanner", 2), heading="where the scanner stands")] = (
-        Field(default_factory=Room)
+else:
+    _tables: dict[str, Any] = {
+        kind.key: (Annotated[kind.table | None, kind.section], None) for kind in FITTINGS
+    }
+    _Fitted = create_model("_Fitted", __base__=FirstKeys, __module__=__name__, **_tables)
+    Preset = create_model(
+        "Preset",
+        __base__=(PlainPreset, _Fitted),  # keys in the order of a file: opening, fittings, closing
+        __module__=__name__,
+        __doc__="A holder as its photographer wants it: bed, film, route, material, lip, feet, fittings, layout.",
     )

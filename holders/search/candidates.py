@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterator
+from typing import Any
 
-from holders.facts.tables import process
+from holders.core.changes import Candidate
+from holders.fittings.base import Fitting, Rivals
+from holders.fittings.registry import FITTINGS, fitted_in
+from holders.preset.tables.plain import PlainPreset
 from holders.study import Study
 
 BED_SIGMA_MM = (
@@ -13,17 +16,6 @@ BED_SIGMA_MM = (
 )
 CURL_SIGMA_PER_M = 0.1  # the same of a curl measured with ruler or scanner
 FINE_LAYER_MM = 0.1
-GLASS_MM = 2.0
-PRINTED_LID_MM = 6.0
-
-
-@dataclass(frozen=True, slots=True)
-class Candidate:
-    """One change: in words, and as preset keys (None takes a key or a whole table away)."""
-
-    text: str
-    keys: Mapping[str, object]
-    family: str = field(default="")
 
 
 FILM_TABLES = ("lid", "cover", "lip", "film", "base")
@@ -53,46 +45,20 @@ def candidates(found: Study) -> Iterator[Candidate]:
 
 
 def _held_flatter(found: Study) -> Iterator[Candidate]:
-    preset, printed = found.job.preset, found.job.printer is not None
-    if preset.channel is not None:
+    preset = found.job.preset
+    if any(kind.settles_film for kind in fitted_in(preset)):
         return
-    lid, cover = preset.lid, preset.cover
-    if lid is None and cover is None:
-        thick = PRINTED_LID_MM if printed else process(preset.route).pocket_depth_mm
-        yield Candidate(
-            "Add a lid frame that rests on the film", {"lid.thickness_mm": thick, "lid.play_mm": 0.0}, "hold"
-        )
-    if lid is not None:
-        if printed and lid.play_mm > 0:
-            yield Candidate("Let the lid rest on the film, without play", {"lid.play_mm": 0.0}, "hold")
-        for more in (2.0, 4.0, 8.0):
-            thick = lid.thickness_mm + more
-            if thick <= MOST_LID_MM:
-                yield Candidate(f"Make the lid {thick:g} mm thick, so that it weighs more",
-                                {"lid.thickness_mm": thick, "lid.play_mm": 0.0}, "hold")  # fmt: skip
-        if printed and lid.magnets < MOST_MAGNETS:
-            yield Candidate(f"Hold the lid down with {MOST_MAGNETS} magnets",
-                            {"lid.magnets": MOST_MAGNETS, "lid.play_mm": 0.0}, "hold")  # fmt: skip
-        yield Candidate(
-            "Let the lid reach 1 mm farther over the film", {"lid.lip_mm": lid.lip_mm + 1}, "hold"
-        )
-    if cover is None:
-        yield Candidate(
-            f"Lay a glass cover of {GLASS_MM:g} mm on the film, its etched side down, instead of a lid"
-            if lid is not None
-            else f"Lay a glass cover of {GLASS_MM:g} mm on the film, its etched side down",
-            {"lid": None, "cover.thickness_mm": GLASS_MM},
-            "hold",
-        )
-    elif cover.thickness_mm < 2 * GLASS_MM:
-        yield Candidate(f"Take cover glass of {2 * GLASS_MM:g} mm, which weighs more",
-                        {"cover.thickness_mm": 2 * GLASS_MM}, "hold")  # fmt: skip
+    for kind in FITTINGS:
+        yield from kind.changes(found.job, rivals_of(kind, preset))
     other = "up" if preset.film.emulsion == "down" else "down"
     yield Candidate(f"Lay the film emulsion {other}, and mirror the scan", {"film.emulsion": other}, "side")
 
 
-MOST_LID_MM = 16.0
-MOST_MAGNETS = 4
+def rivals_of(kind: Fitting[Any], preset: PlainPreset) -> Rivals:
+    """What else than ``kind`` may lie on the film, and which of it a preset has."""
+    others = [one for one in FITTINGS if one.over_film and one is not kind]
+    there = next((one.over_film for one in fitted_in(preset) if one in others), "")
+    return Rivals({one.key: None for one in others}, there)
 
 
 def _lips(found: Study) -> Iterator[Candidate]:

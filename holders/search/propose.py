@@ -6,9 +6,11 @@ import copy
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
+from holders.core.changes import Candidate
 from holders.core.errors import HoldersError
+from holders.fittings.registry import fitted_in
 from holders.preset.load import parse
-from holders.search.candidates import Candidate, candidates
+from holders.search.candidates import candidates
 from holders.search.tried import tried
 from holders.study import Study, study
 
@@ -57,9 +59,8 @@ def _gains(old: Study, new: Study) -> bool:
 
 def _ways(found: Study) -> Iterator[Candidate]:
     """A lid, then a cover; nothing beside what was asked for."""
-    if found.job.preset.lid is None and found.job.preset.cover is None:
-        ways = [change for change in candidates(found) if change.family == "hold"]
-        yield from sorted(ways, key=lambda change: "cover.thickness_mm" in change.keys)
+    if not any(kind.over_film for kind in fitted_in(found.job.preset)):
+        yield from (change for change in candidates(found) if change.family == "hold")
 
 
 def _with(values: Mapping[str, Any], keys: Mapping[str, object]) -> dict[str, Any]:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from holders.core.changes import Candidate
 from holders.core.errors import HoldersError
 from holders.measure.bed.record import Measured
 from holders.preset.edited import with_values
 from holders.preset.load import parse
-from holders.search.candidates import Candidate, candidates, film_keys
+from holders.search.candidates import candidates, film_keys
 from holders.search.effort import Effort, effort_of
 from holders.search.halves import in_halves
 from holders.study import Study, study

@@ -6,20 +6,14 @@ import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from holders.core.changes import Choice
 from holders.core.errors import HoldersError
 from holders.design.held.film_in_holder import designed
+from holders.fittings.registry import FITTINGS, fitted_in
 from holders.measure.bed.record import Measured
 from holders.preset.edited import with_values
 from holders.preset.load import parse
-from holders.search.candidates import (
-    FINE_LAYER_MM,
-    GLASS_MM,
-    MOST_LID_MM,
-    MOST_MAGNETS,
-    PRINTED_LID_MM,
-    film_keys,
-    one_more_sheet,
-)
+from holders.search.candidates import FINE_LAYER_MM, film_keys, one_more_sheet, rivals_of
 from holders.search.effort import effort_of
 from holders.search.halves import in_halves
 from holders.study import Study, job_of, on_sheets, study
@@ -28,18 +22,6 @@ from holders.workshop.budget.odds import odds_of
 MOST_WAYS = 8
 POOR = 0.5  # of the best chance: a way that is less likely than that is not worth showing
 ALIKE = 0.005  # of the chance: no reason to prefer one way to another
-
-
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """One of the things that can be chosen freely: in words ("" where it stays as it is), and as preset keys.
-
-    ``needs`` names what has to be bought for it, "" for nothing.
-    """
-
-    text: str
-    keys: Mapping[str, object]
-    needs: str = ""
 
 
 Combination = tuple[Choice, ...]
@@ -69,7 +51,8 @@ class Ways:
 
 def choices(found: Study) -> tuple[tuple[Choice, ...], ...]:
     """The space that is searched: for each thing that can be chosen, its choices, the first as it is now."""
-    soft = not found.job.base.rigid and found.job.film.kind != "mount" and found.job.preset.channel is None
+    settled = any(kind.settles_film for kind in fitted_in(found.job.preset))
+    soft = not found.job.base.rigid and found.job.film.kind != "mount" and not settled
     stay = Choice("", {})
     groups = [
         (stay, *_holds(found)) if soft else (stay,),
@@ -81,28 +64,12 @@ def choices(found: Study) -> tuple[tuple[Choice, ...], ...]:
 
 
 def _holds(found: Study) -> Iterator[Choice]:
-    preset, printed = found.job.preset, found.job.printer is not None
-    lid = preset.lid
-    base = PRINTED_LID_MM if printed else 2.0
-    thick = base if lid is None else lid.thickness_mm
-    rest: dict[str, object] = {"cover": None, "lid.play_mm": 0.0}
-    if lid is not None or preset.cover is not None:
-        yield Choice("no lid, no cover", {"lid": None, "cover": None})
-    yield Choice(f"a lid of {thick:g} mm that rests on the film", rest | {"lid.thickness_mm": thick})
-    heavy = min(MOST_LID_MM, thick + 4)
-    yield Choice(f"a lid of {heavy:g} mm that rests on the film", rest | {"lid.thickness_mm": heavy})
-    if printed:
-        yield Choice(
-            f"a lid of {thick:g} mm with {MOST_MAGNETS} magnets",
-            rest | {"lid.thickness_mm": thick, "lid.magnets": MOST_MAGNETS},
-            "magnets",
-        )
-    for glass in (GLASS_MM, 2 * GLASS_MM):
-        yield Choice(
-            f"a glass cover of {glass:g} mm, etched side down",
-            {"lid": None, "cover.thickness_mm": glass},
-            "glass",
-        )
+    preset, over = found.job.preset, [kind for kind in FITTINGS if kind.over_film]
+    if any(kind.over_film for kind in fitted_in(preset)):
+        bare: dict[str, object] = {kind.key: None for kind in over}
+        yield Choice(", ".join(f"no {kind.over_film}" for kind in over), bare)
+    for kind in FITTINGS:
+        yield from kind.choices(found.job, rivals_of(kind, preset))
 
 
 def _sides(found: Study) -> Iterator[Choice]:

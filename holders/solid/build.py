@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from holders.core.errors import InputError
 from holders.design.model import Cut, Groove, Part
-from holders.design.pieces.sections import groove_area, outline_at
+from holders.design.parts.sections import groove_area, outline_at
 from holders.geometry.outline import Outline, Region, Vertex
 from holders.solid.engrave import engraved, fits, polygons
 from holders.solid.kernel import (

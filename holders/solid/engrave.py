@@ -14,7 +14,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from holders.design.model import Part
-from holders.design.pieces.sections import section
+from holders.design.parts.sections import section
 from holders.solid.kernel import (
     BRep_Builder,
     BRepBuilderAPI_MakeEdge,

@@ -12,10 +12,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from holders.design.filled import inside_volume
+from holders.core.sheet_lines import Row
 from holders.design.height.stacks import sheet_prices
 from holders.design.model import Design, Part
-from holders.design.volume import part_volume
+from holders.design.parts.filled import inside_volume
+from holders.design.parts.volume import part_volume
 from holders.facts.printing import PrintSettings, usual_settings
 from holders.preset.resolve import Job
 from holders.workshop.nest.cut_order import SheetCuts
@@ -33,17 +34,6 @@ class PrintCost:
     laid_mm3: float
     grams: float
     hours: float
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """A line of the shopping list. ``price`` is None where none was given."""
-
-    what: str
-    quantity: float
-    unit: str
-    note: str = ""
-    price: float | None = None
 
 
 def print_cost(part: Part, density_kg_m3: float, settings: PrintSettings) -> PrintCost:
@@ -105,7 +95,7 @@ def sheet_rows(
 
 
 def small_rows(job: Job, design: Design) -> tuple[Row, ...]:
-    """Feet, magnets, a glass cover, screws and glue."""
+    """Feet, what the fittings need, and glue."""
     rows = []
     if design.feet and job.preset.feet is not None:
         feet = job.preset.feet
@@ -117,18 +107,7 @@ def small_rows(job: Job, design: Design) -> tuple[Row, ...]:
                 "self-adhesive; measure one before you print or cut",
             )
         )
-    pits = sum(part.quantity for part in design.parts for cut in part.cuts if cut.magnet)
-    if pits and job.preset.lid is not None:
-        lid = job.preset.lid
-        rows.append(
-            Row(
-                f"disc magnets, {lid.magnet_diameter_mm:g} x {lid.magnet_thickness_mm:g} mm",
-                pits,
-                "pieces",
-                "keep from children and pacemakers; mind which pole faces up",
-            )
-        )
-    rows += _cover_rows(design)
+    rows += [row for made in design.fitted for row in made.to_buy(job, design)]
     joints = sum(1 for part in design.parts if part.in_frame) - 1
     if job.printer is None and joints > 0:
         rows.append(
@@ -140,34 +119,6 @@ def small_rows(job: Job, design: Design) -> tuple[Row, ...]:
             )
         )
     return tuple(rows)
-
-
-def _cover_rows(design: Design) -> list[Row]:
-    """A glass cover's plates and screws."""
-    pane = design.pane
-    if pane is None:
-        return []
-    sizes = {(round(rect.width, 2), round(rect.height, 2)) for rect in pane.places}
-    face = "" if pane.face == "plain" else f", one face {pane.face}"
-    found = [
-        Row(
-            f"glass plate, {width:.1f} x {height:.1f} x {pane.z1 - pane.z0:g} mm{face}",
-            sum((round(r.width, 2), round(r.height, 2)) == (width, height) for r in pane.places),
-            "pieces",
-            "cut to 0.5 mm, edges ground",
-        )
-        for width, height in sorted(sizes)
-    ]
-    if pane.screws:
-        found.append(
-            Row(
-                f"pan head screws {pane.screw}",
-                len(pane.screws),
-                "pieces",
-                f"at most {pane.screw_depth:.1f} mm longer than the turn button is thick",
-            )
-        )
-    return found
 
 
 def _glue(family: str) -> str:

@@ -182,7 +182,7 @@ CASES = (
     Case("glass-fit", "stop", lambda: (job(), make(glass=Rect(0, 0, 215.2, 297))), field="layout.slide_gap_mm"),
     Case("glass-fit", "warn", lambda: (job(), make(glass=Rect(0, 0, 215.7, 297)))),
     Case("lid-room", "warn", lambda: (job(bed={"lid_room_mm": 5.3}), make()), field="layout.pocket_depth_mm"),
-    Case("lid-room", "stop", lambda: (job(bed={"lid_room_mm": 5.0}, preset={"lid": {}}), make()), field=(
+    Case("lid-room", "stop", lambda: (job(bed={"lid_room_mm": 5.0}, preset={"lid": {}}), with_lid(make())), field=(
         "lid.thickness_mm"
     )),
     Case("lid-fit", "warn", lambda: _lidded(gap=0.05), "side clearance", "lid.clearance_mm"),

@@ -7,8 +7,10 @@ from typing import Any
 
 from holders.design.model import Design
 from holders.design.resolve import design
+from holders.fittings.channel.arc import Channel
 from holders.preset.resolve import Job
 from tests.presets_made import job
+from tests.refit import refitted
 
 STRIP: dict[str, Any] = {
     "film": {"format": "35mm-strip"},
@@ -30,5 +32,5 @@ def channelled(**changes: Any) -> tuple[Job, Design]:
 def changed(**over: Any) -> tuple[Job, Design]:
     """A channel that is told otherwise than it was built."""
     wanted, made = channelled()
-    assert made.channel is not None
-    return wanted, replace(made, channel=replace(made.channel, **over))
+    assert made.find(Channel) is not None
+    return wanted, refitted(made, replace(made.find(Channel), **over))

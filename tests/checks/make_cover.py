@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from holders.design.model import Cut, Design, Foot, Pane, Rect, Sag
+from holders.design.model import Cut, Design, Foot, Rect, Sag
 from holders.film.models import LidRest
+from holders.fittings.cover.pane import Pane
 from holders.geometry.outline import circle
 from holders.preset.resolve import Job
 from tests.checks.make_design import FEET, job, make
+from tests.refit import refitted
 
 SCREWS = ((70.0, 80.0), (146.0, 217.0))
 PILOT = 1.25
@@ -35,7 +37,7 @@ def covered(
     pane = Pane((place,), z0, z0 + thick, face, gap, reach, SCREWS, "M2", top - floor, 1.6)
     return (
         job(preset={"cover": {"thickness_mm": thick, "face": face, "clearance_mm": gap, **table}}),
-        replace(made, parts=(frame,), feet=SIX, pane=pane, sag=sag or pushing(0.1)),
+        replace(made, parts=(frame,), feet=SIX, fitted=(pane,), sag=sag or pushing(0.1)),
     )
 
 
@@ -48,7 +50,7 @@ def pushing(newton: float, rise_mm: float = 0.0, weight_n: float = 0.4) -> Sag:
 def shifted(dx: float) -> tuple[Job, Design]:
     """The plate drawn off its place, into the wall."""
     wanted, made = covered()
-    assert made.pane is not None
-    r = made.pane.places[0]
-    moved = replace(made.pane, places=(Rect(r.x + dx, r.y, r.width, r.height),))
-    return wanted, replace(made, pane=moved)
+    assert made.find(Pane) is not None
+    r = made.find(Pane).places[0]
+    moved = replace(made.find(Pane), places=(Rect(r.x + dx, r.y, r.width, r.height),))
+    return wanted, refitted(made, moved)

@@ -10,6 +10,7 @@ from typing import Any
 
 from holders.design.model import Cut, Design, Edges, Foot, Heights, Part, Rect, Role, Slab, Window
 from holders.facts.models import Bed, FilmBase, FilmFormat, Material, Paper, Printer
+from holders.fittings.lid.fitted import LidFrame
 from holders.geometry.outline import Outline, Region, circle, rectangle
 from holders.preset.resolve import Job
 from holders.preset.schema import Preset
@@ -152,7 +153,7 @@ def make(route: str = "print", windows: tuple[Window, ...] | None = None, **over
         slug="a-holder", title="a holder", route=route, outer=OUTER, glass=Rect(0, 0, 216, 297),  # type: ignore[arg-type]
         lamp=Rect(12, 25, 192, 250), calibration=Rect(40, 0, 130, 8), heights=heights, windows=chosen,
         parts=frame(route, chosen, z), feet=FEET if printed else (), foot_thickness=1.5 if printed else 0.0,
-        foot_recess=1.0 if printed else 0.0, film_thickness=0.18, pocket_depth=2.0, lid_play=None, clearance=0.3,
+        foot_recess=1.0 if printed else 0.0, film_thickness=0.18, pocket_depth=2.0, clearance=0.3,
         slide_gap=0.5, total_height=z[2],
     )  # fmt: skip
     return replace(made, **over)
@@ -169,4 +170,4 @@ def with_heights(design: Design, **over: Any) -> Design:
 def with_lid(design: Design, gap: float = 0.3, play: float = 0.2) -> Design:
     ledge = design.heights.sharp_plane
     part = lid(design.windows[0], (ledge + 0.38, ledge + 2.0), gap, design.route)
-    return replace(design, parts=(*design.parts, part), lid_play=play)
+    return replace(design, parts=(*design.parts, part), fitted=(*design.fitted, LidFrame(play)))

@@ -7,9 +7,11 @@ from typing import Any
 
 from holders.design.model import Design, Part, Slab
 from holders.design.resolve import design
+from holders.fittings.carrier.insert import Carrier
 from holders.geometry.outline import Outline, moved_region, rectangle
 from holders.preset.resolve import Job
 from tests.presets_made import job
+from tests.refit import refitted
 
 TABLE: dict[str, Any] = {"insert_width_mm": 120.0, "insert_length_mm": 150.0}
 
@@ -39,7 +41,7 @@ def pushed(dx: float) -> tuple[Job, Design]:
 def keyless() -> tuple[Job, Design]:
     """Insert and pocket as plain rectangles."""
     wanted, made = carried()
-    bed = made.carrier
+    bed = made.find(Carrier)
     assert bed is not None
     i, p = bed.insert, bed.pocket
     plain = rectangle(i.x, i.y, i.width, i.height)
@@ -61,7 +63,7 @@ def _plain(slab: Slab, name: str, plain: Outline, pocket: Outline) -> Slab:
 def narrow_seat(ledge: float) -> tuple[Job, Design]:
     """A carrier whose floor reaches less far under the insert."""
     wanted, made = carried()
-    bed = made.carrier
+    bed = made.find(Carrier)
     assert bed is not None
     hole = bed.insert.inset(*(ledge,) * 4)
     opened = rectangle(hole.x, hole.y, hole.width, hole.height)
@@ -80,5 +82,5 @@ def narrow_seat(ledge: float) -> tuple[Job, Design]:
 def wide_ledge() -> tuple[Job, Design]:
     """A carrier whose ledge is said to reach under the window."""
     wanted, made = carried()
-    assert made.carrier is not None
-    return wanted, replace(made, carrier=replace(made.carrier, ledge=20.0))
+    assert made.find(Carrier) is not None
+    return wanted, refitted(made, replace(made.find(Carrier), ledge=20.0))

@@ -19,6 +19,7 @@ from holders.core.errors import InputError
 from holders.core.findings import Finding
 from holders.design.model import Design, Edges, Foot, Rect, Sag
 from holders.design.resolve import design
+from holders.fittings.lid.fitted import LidFrame
 from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
 from holders.preset.schema import Preset
@@ -67,7 +68,7 @@ def odd(draw: st.DrawFn) -> tuple[Job, Design]:
         low = draw(st.floats(0, 6))
         made = replace(
             made,
-            lid_play=draw(st.floats(0, 2)),
+            fitted=(LidFrame(draw(st.floats(0, 2))),),
             parts=(*made.parts, lid(made.windows[0], (low, low + 1), 0.3, route)),
         )
         table["lid"] = {"magnets": draw(st.integers(0, 4))}
@@ -135,8 +136,8 @@ def test_centre_of_mass_is_that_of_the_parts() -> None:
 
 def test_lettering_is_no_thin_wall() -> None:
     """Letters have small islands inside; they are shallow and no wall."""
-    from holders.checks.slices import plain, slices
     from holders.design.model import Groove
+    from holders.design.parts.slices import plain, slices
 
     made = make()
     letters = Groove("8", (((30, 40), (32, 40), (32, 42), (30, 42), (30, 40)),), 0.6, 0.4, 5.1)

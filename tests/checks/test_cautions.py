@@ -5,16 +5,20 @@ from __future__ import annotations
 import pytest
 
 from holders.checks.safety.cautions import cautions, hazards
+from holders.fittings.lid.table import Lid
 from holders.preset.resolve import Job
+from holders.preset.tables.plain import table_of
 from tests.checks.make_cover import covered
-from tests.checks.make_design import job, make
+from tests.checks.make_design import job, make, with_lid
 
 ALWAYS = {"lamp", "scanner"}
 PRINT = {"print", "filament-particles"}
 
 
 def keys(made: Job) -> set[str]:
-    return {hazard.key for hazard in hazards(made, make(made.preset.route))}
+    design = make(made.preset.route)
+    lidded = table_of(made.preset, Lid) is not None
+    return {hazard.key for hazard in hazards(made, with_lid(design) if lidded else design)}
 
 
 @pytest.mark.parametrize(
@@ -85,7 +89,7 @@ def test_nitrate_stops_and_says_why() -> None:
 
 
 def test_magnets_keep_their_distance_from_implants() -> None:
-    texts = {h.key: h.text for h in hazards(job(preset={"lid": {"magnets": 2}}), make())}
+    texts = {h.key: h.text for h in hazards(job(preset={"lid": {"magnets": 2}}), with_lid(make()))}
     assert "15 cm" in texts["magnets"]
     assert "breast pocket" in texts["magnets"]
 

@@ -6,9 +6,9 @@ import math
 
 import pytest
 
-from holders.checks.fittings.channel import ChannelRule, sagitta_mm
 from holders.core.findings import Finding
 from holders.design.model import Design
+from holders.fittings.channel.check import ChannelRule, sagitta_mm
 from holders.preset.resolve import Job
 from tests.checks.judged import Wrong, expect, named, one
 from tests.checks.make_channel import changed, channelled

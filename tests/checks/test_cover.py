@@ -7,37 +7,38 @@ from dataclasses import replace
 
 import pytest
 
-from holders.checks.fittings.cover import COATED, Cover, plate_sag_mm, ring_contrast
 from holders.checks.safety.cautions import hazards
 from holders.core.findings import Finding
-from holders.design.fittings.cover import plate_weight_n
 from holders.design.held.held_down import pressed_at
-from holders.design.model import Design, Pane, Rect
+from holders.design.model import Design, Rect
+from holders.fittings.cover.check import COATED, CoverRule, plate_sag_mm, ring_contrast
+from holders.fittings.cover.pane import Pane, plate_weight_n
 from holders.preset.resolve import Job
 from tests.checks.judged import Wrong, expect, named, one
 from tests.checks.make_cover import covered, pushing, shifted
 from tests.checks.make_design import job, make
+from tests.refit import refitted
 
 
 def found(made: tuple[Job, Design], words: str) -> Finding:
-    return one(Cover(), made, words)
+    return one(CoverRule(), made, words)
 
 
 def test_a_good_cover_passes_everything() -> None:
-    findings = list(Cover().check(*covered()))
+    findings = list(CoverRule().check(*covered()))
     assert [f.level for f in findings] == ["pass"] * 8
 
 
 def test_no_cover_no_check() -> None:
-    (only,) = Cover().check(job(), make())
+    (only,) = CoverRule().check(job(), make())
     assert only.level == "skip"
 
 
 def huge(size: float, thick: float) -> tuple[Job, Design]:
     wanted, made = covered()
-    assert made.pane is not None
-    return wanted, replace(
-        made, pane=replace(made.pane, places=(Rect(0, 0, size, size),), z1=made.pane.z0 + thick)
+    assert made.find(Pane) is not None
+    return wanted, refitted(
+        made, replace(made.find(Pane), places=(Rect(0, 0, size, size),), z1=made.find(Pane).z0 + thick)
     )
 
 
@@ -67,17 +68,17 @@ CASES: tuple[Wrong, ...] = (
 
 @pytest.mark.parametrize("case", CASES, ids=named)
 def test_it_finds_what_is_wrong(case: Wrong) -> None:
-    expect(Cover(), case)
+    expect(CoverRule(), case)
 
 
 def test_without_buttons_the_wall_may_be_any_height() -> None:
     wanted, made = covered()
-    assert made.pane is not None
-    bare = replace(made, pane=replace(made.pane, screws=(), screw="", reach=0.0))
+    assert made.find(Pane) is not None
+    bare = refitted(made, replace(made.find(Pane), screws=(), screw="", reach=0.0))
     assert found((wanted, bare), "wall above").level == "pass"
     assert not [
         f
-        for f in Cover().check(wanted, bare)
+        for f in CoverRule().check(wanted, bare)
         if "button" in f.subject and f.subject != "wall above the plate"
     ]
 
@@ -110,8 +111,8 @@ def test_plain_glass_rings_by_fresnel() -> None:
 
 def _asked(face: str) -> tuple[Job, Pane]:
     wanted, made = covered(face=face)
-    assert made.pane is not None
-    return wanted, made.pane
+    assert made.find(Pane) is not None
+    return wanted, made.find(Pane)
 
 
 def test_an_etched_face_says_what_its_number_rests_on() -> None:
@@ -133,10 +134,10 @@ def test_the_curls_that_lift_the_plate_are_told() -> None:
     assert "the glass rises" in strong
     limit = float(strong.split("lets go at ")[1].split(" per m")[0])
     assert 0 < limit < 30
-    assert made.pane is not None
+    assert made.find(Pane) is not None
     rest = pressed_at(wanted, made, limit).rest
     assert rest is not None
-    assert rest.needed_n == pytest.approx(plate_weight_n(made.pane), rel=0.02)
+    assert rest.needed_n == pytest.approx(plate_weight_n(made.find(Pane)), rel=0.02)
 
 
 def test_glass_brings_its_caution() -> None:

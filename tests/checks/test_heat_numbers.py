@@ -8,16 +8,19 @@ from dataclasses import replace
 import pytest
 
 from holders.checks.frame.heat import Bow, Expansion, Softening
-from holders.checks.frame.stiff import InTheHand, LidFlat, OwnWeight, SoftStock
-from holders.design.model import Pane, Rect
+from holders.checks.frame.stiff import InTheHand, OwnWeight, SoftStock
+from holders.design.model import Rect
+from holders.design.parts.volume import part_volume
 from holders.design.resolve import design
-from holders.design.volume import part_volume
+from holders.fittings.cover.pane import Pane
+from holders.fittings.lid.check import LidFlat
 from holders.preset.load import load
 from holders.preset.resolve import resolve
 from holders.workshop.stiffness.standing import hanging
 from holders.workshop.stiffness.warm import warmth
 from tests.checks.make_design import FILM, job, make, with_heights, with_lid
 from tests.presets_made import SHIPPED
+from tests.refit import refitted
 
 OWN = 1270 * 9.80665e-9  # N/mm³ of the plastic
 
@@ -120,7 +123,7 @@ def test_frame_sag_is_that_of_the_grid_after_a_session() -> None:
     assert left is not None
     assert hangs.session_mm * left[0] == pytest.approx(hangs.now_mm, rel=1e-6)
     lidded, pane = with_lid(made), Pane((Rect(FILM.x, FILM.y, 100, 125),), 3.3, 5.3, "plain", 0.5, 0.0)
-    heavier = [hanging(wanted, d) for d in (lidded, replace(lidded, pane=pane))]
+    heavier = [hanging(wanted, d) for d in (lidded, refitted(lidded, pane))]
     assert all(h is not None for h in heavier)
     shares = [hangs.load_share, *(h.load_share for h in heavier if h is not None)]
     sags = [hangs.now_mm, *(h.now_mm for h in heavier if h is not None)]

@@ -6,9 +6,9 @@ import math
 
 import pytest
 
-from holders.checks.fittings.insert import Insert
 from holders.core.findings import Finding
 from holders.design.model import Design
+from holders.fittings.carrier.check import InsertRule
 from holders.preset.resolve import Job
 from tests.checks.judged import Wrong, expect, named, one
 from tests.checks.make_design import job, make
@@ -16,15 +16,15 @@ from tests.checks.make_insert import carried, keyless, narrow_seat, pushed, wide
 
 
 def found(made: tuple[Job, Design], words: str) -> Finding:
-    return one(Insert(), made, words)
+    return one(InsertRule(), made, words)
 
 
 def test_a_good_one_passes_everything() -> None:
-    assert [f.level for f in Insert().check(*carried())] == ["pass"] * 5
+    assert [f.level for f in InsertRule().check(*carried())] == ["pass"] * 5
 
 
 def test_no_insert_no_check() -> None:
-    (only,) = Insert().check(job(), make())
+    (only,) = InsertRule().check(job(), make())
     assert only.level == "skip"
 
 
@@ -43,7 +43,7 @@ CASES: tuple[Wrong, ...] = (
 
 @pytest.mark.parametrize("case", CASES, ids=named)
 def test_it_finds_what_is_wrong(case: Wrong) -> None:
-    expect(Insert(), case)
+    expect(InsertRule(), case)
 
 
 def test_gap_and_seat_are_what_the_preset_says() -> None:

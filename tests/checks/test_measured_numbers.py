@@ -9,20 +9,19 @@ import pytest
 
 from holders.checks.base import TRIED, Rule
 from holders.checks.film.film_fit import FilmSize, Lip, Rebate, hidden_mm, rest_mm
-from holders.checks.fittings.lid import LidFit, LidRoom
 from holders.checks.focus.heights import FocusError, Layers, Stock
 from holders.checks.focus.sharp import Sharpness
 from holders.checks.frame.clear import Calibration, Overlap
 from holders.checks.frame.feet import Feet
-from holders.checks.frame.fit import GlassFit, Lamp
-from holders.checks.frame.stiff import LidFlat
+from holders.checks.frame.fit import GlassFit, Lamp, LidRoom
 from holders.checks.frame.walls import Ledge, Wall, wall_limits
 from holders.checks.making.laser import Bridges
-from holders.checks.pieces import frame_parts, is_lid, lid_parts
-from holders.checks.slices import breaks, covered_at, footprint, slices, solid_above, solid_below
 from holders.core.findings import Finding
 from holders.design.model import EDGES, HEIGHT_CELLS, Cut, Design, Edges, Rect, Sag
+from holders.design.parts.roles import frame_parts, is_lid, lid_parts
+from holders.design.parts.slices import breaks, covered_at, footprint, slices, solid_above, solid_below
 from holders.facts.tables import film_format
+from holders.fittings.lid.check import LidFit, LidFlat
 from holders.geometry.outline import rectangle
 from holders.preset.resolve import Job
 from holders.workshop.budget.contributors import contributors_of, frame_contributors, sharpness

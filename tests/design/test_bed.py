@@ -8,8 +8,8 @@ from collections.abc import Callable
 
 import pytest
 
-from holders.design.height.bed import measured_bed, middle_of
 from holders.design.plan.layout import lay_out
+from holders.design.plan.tilt import measured_bed, middle_of
 from holders.design.resolve import design
 from holders.measure.bed.record import Measured
 from holders.output.draw.bed import bed_sheet

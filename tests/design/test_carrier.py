@@ -13,13 +13,13 @@ from hypothesis import strategies as st
 
 from holders.checks.runner import run
 from holders.core.errors import InputError
-from holders.design.fittings.carrier import fit_code
 from holders.design.height.heights import LEAST_LAYERS
 from holders.design.held.film_in_holder import designed
 from holders.design.model import Design, Rect, Role
-from holders.design.pieces.sections import section
-from holders.design.plan.layout import insert_rect
+from holders.design.parts.sections import section
 from holders.design.resolve import design
+from holders.fittings.carrier.insert import Carrier, fit_code, insert_rect
+from holders.fittings.carrier.table import CarrierTable
 from holders.output.draw.sheet import drawing
 from holders.output.words.summary import design_summary
 from holders.preset.load import load
@@ -42,7 +42,7 @@ def at(made: Design, name: str, z: float) -> Any:
 
 
 def keep_carrier_laws(wanted: Job, made: Design) -> None:
-    bed, table, printer = made.carrier, wanted.preset.carrier, wanted.printer
+    bed, table, printer = made.find(Carrier), wanted.preset.carrier, wanted.printer
     assert bed is not None
     assert table is not None
     assert printer is not None
@@ -135,10 +135,10 @@ def test_these_formats_share_a_carrier(film: str, extra: dict[str, Any]) -> None
 def test_an_insert_of_the_same_code_fits_every_carrier_of_it() -> None:
     """Each format's insert laid into each other format's carrier: same gap, same floor, film planes alike."""
     made = {f: design(job(film={"format": f}, carrier=TABLE, printer={"name": "p220"})) for f in FORMATS}
-    assert len({one.carrier.fit for one in made.values() if one.carrier}) == 1
+    assert len({one.find(Carrier).fit for one in made.values() if one.find(Carrier)}) == 1
     for own, other in permutations(FORMATS, 2):
         insert = next(p for p in made[own].parts if p.name == "insert")
-        bed = made[other].carrier
+        bed = made[other].find(Carrier)
         assert bed is not None
         assert insert.z0 == bed.floor
         for z in (bed.floor + SKIN, insert.z0 + 1.0):
@@ -160,15 +160,15 @@ def test_an_insert_of_the_same_code_fits_every_carrier_of_it() -> None:
     ],
 )
 def test_the_code_tells_what_fits(change: dict[str, float], same: bool) -> None:
-    one = design(job(carrier=TABLE)).carrier
-    two = design(job(carrier={**TABLE, **change})).carrier
+    one = design(job(carrier=TABLE)).find(Carrier)
+    two = design(job(carrier={**TABLE, **change})).find(Carrier)
     assert one is not None
     assert two is not None
     assert (one.fit == two.fit) is same
 
 
 def test_feet_raise_the_floor_and_change_the_code() -> None:
-    flat, raised = design(job(carrier=TABLE)).carrier, design(job(carrier=TABLE, feet={})).carrier
+    flat, raised = design(job(carrier=TABLE)).find(Carrier), design(job(carrier=TABLE, feet={})).find(Carrier)
     assert flat is not None
     assert raised is not None
     assert raised.floor - flat.floor == pytest.approx(0.7, abs=0.2)
@@ -183,18 +183,20 @@ def test_the_code_is_one_of_the_numbers_alone() -> None:
 
 
 def test_the_insert_lies_where_the_film_does_not_matter() -> None:
-    places = {insert_rect(job(film={"format": f}, carrier=TABLE)) for f in FORMATS}
+    places = {insert_rect(job(film={"format": f}), CarrierTable(**TABLE)) for f in FORMATS}
     assert len(places) == 1
 
 
 def test_both_are_lettered_with_the_code() -> None:
     made = design(resolve(load(PRESET)))
-    assert made.carrier is not None
+    assert made.find(Carrier) is not None
     texts = {part.name: [g.text for g in part.grooves] for part in made.parts}
-    assert f"insert {made.carrier.fit}" in texts["insert"]
-    assert any(f"carrier {made.carrier.fit}" in found for name, found in texts.items() if "carrier" in name)
-    assert design_summary(made)["carrier_fit"] == made.carrier.fit
-    assert any(made.carrier.fit in note for note in made.notes)
+    assert f"insert {made.find(Carrier).fit}" in texts["insert"]
+    assert any(
+        f"carrier {made.find(Carrier).fit}" in found for name, found in texts.items() if "carrier" in name
+    )
+    assert design_summary(made)["carrier_fit"] == made.find(Carrier).fit
+    assert any(made.find(Carrier).fit in note for note in made.notes)
 
 
 @pytest.mark.parametrize(

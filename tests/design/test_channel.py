@@ -14,14 +14,14 @@ from hypothesis import strategies as st
 
 from holders.checks.runner import run
 from holders.core.errors import InputError, NotConverged
-from holders.design.fittings.channel import drop_mm, where_mm
-from holders.design.held import channel_film
-from holders.design.held.channel_film import bounds_mm, section
 from holders.design.held.film_in_holder import designed
-from holders.design.model import Channel, Design
+from holders.design.model import Design
+from holders.design.parts.sections import section as cut
 from holders.design.pieces.pose import print_pose
-from holders.design.pieces.sections import section as cut
 from holders.design.resolve import design
+from holders.fittings.channel import film as channel_film
+from holders.fittings.channel.arc import Channel, drop_mm, where_mm
+from holders.fittings.channel.film import bounds_mm, section
 from holders.output.draw.film import film_sheet
 from holders.output.draw.sheet import drawing
 from holders.preset.load import load
@@ -36,7 +36,7 @@ SKIN = 1e-3
 
 
 def keep_channel_laws(wanted: Job, made: Design) -> None:
-    arc, printer = made.channel, wanted.printer
+    arc, printer = made.find(Channel), wanted.printer
     assert arc is not None
     assert printer is not None
     ledge = made.heights.drawn_ledge
@@ -164,8 +164,8 @@ def test_arc_and_its_inverse() -> None:
 
 
 def _arc(made: Design) -> Channel:
-    assert made.channel is not None
-    return made.channel
+    assert made.find(Channel) is not None
+    return made.find(Channel)
 
 
 def test_a_strip_of_the_arcs_own_curl_lies_on_it() -> None:

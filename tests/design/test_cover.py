@@ -13,20 +13,20 @@ from shapely.affinity import translate
 
 from holders.checks.runner import run
 from holders.core.errors import InputError
-from holders.design.fittings.cover import (
+from holders.design.held.film_in_holder import designed
+from holders.design.held.film_ranges import comparison
+from holders.design.model import Design, Rect
+from holders.design.parts.sections import area_of, section
+from holders.design.resolve import design
+from holders.film.models import Kind
+from holders.fittings.cover.pane import Pane, plate_weight_n
+from holders.fittings.cover.plate import (
     FLOOR_MM,
     LEAST_COVERED_MM,
     LEAST_REACH_MM,
     buttons_each,
-    plate_weight_n,
 )
-from holders.design.fittings.screws import SCREWS
-from holders.design.held.film_in_holder import designed
-from holders.design.held.film_ranges import comparison
-from holders.design.model import Design, Rect
-from holders.design.pieces.sections import area_of, section
-from holders.design.resolve import design
-from holders.film.models import Kind
+from holders.fittings.cover.screws import SCREWS
 from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
 from tests.design.test_laws import keep_laws
@@ -47,7 +47,7 @@ def box(rect: Rect) -> shapely.Polygon:
 
 def keep_cover_laws(wanted: Job, made: Design) -> None:
     """Every law of the plate and its buttons."""
-    pane, table = made.pane, wanted.preset.cover
+    pane, table = made.find(Pane), wanted.preset.cover
     assert pane is not None
     assert table is not None
     ledge = made.heights.drawn_ledge
@@ -76,12 +76,14 @@ def keep_cover_laws(wanted: Job, made: Design) -> None:
 
 
 def keep_button_laws(wanted: Job, made: Design) -> None:
-    pane, table = made.pane, wanted.preset.cover
+    pane, table = made.find(Pane), wanted.preset.cover
     assert pane is not None
     assert table is not None
     turns = [part for part in made.parts if part.name.startswith("button")]
     assert (
-        sum(part.quantity for part in turns) == buttons_each(wanted) * len(made.windows) == len(pane.screws)
+        sum(part.quantity for part in turns)
+        == buttons_each(table, wanted.preset.route) * len(made.windows)
+        == len(pane.screws)
     )
     if not turns:
         assert made.total_height == pytest.approx(max(p.z1 for p in made.parts))
@@ -184,11 +186,11 @@ def test_these_are_made(changes: dict[str, Any]) -> None:
 def test_a_measured_plate_is_taken_as_it_is() -> None:
     table = {"width_mm": 99.8, "length_mm": 124.9, "thickness_mm": 1.9}
     made = design(job(cover=table))
-    assert made.pane is not None
-    (rect,) = made.pane.places
+    assert made.find(Pane) is not None
+    (rect,) = made.find(Pane).places
     sizes = (rect.width, rect.height) if not made.windows[0].turned else (rect.height, rect.width)
     assert sizes == pytest.approx((99.8, 124.9))
-    turned = design(job(cover=table, layout={"turn": "always"})).pane
+    turned = design(job(cover=table, layout={"turn": "always"})).find(Pane)
     assert turned is not None
     assert (turned.places[0].width, turned.places[0].height) == pytest.approx((124.9, 99.8))
 
@@ -254,13 +256,13 @@ def test_film_that_pushes_harder_than_the_plate_weighs_lifts_it_to_its_buttons()
     """At 4 per m a 5x7 sheet asks for about 2.5 N; a 2 mm plate weighs 1.1 N, one of 6 mm 3.3 N."""
     light, film = designed(job(**STRONG, cover={}))
     assert light.sag is not None
-    assert light.pane is not None
+    assert light.find(Pane) is not None
     assert light.sag.lid is not None
     assert film.surface is not None
-    assert plate_weight_n(light.pane) == pytest.approx(1.09, abs=0.01)
-    room = light.heights.drawn_ledge + light.pocket_depth - light.pane.z1
+    assert plate_weight_n(light.find(Pane)) == pytest.approx(1.09, abs=0.01)
+    room = light.heights.drawn_ledge + light.pocket_depth - light.find(Pane).z1
     assert 0 < light.sag.lift_mm < room  # it need not rise the whole way
-    assert film.surface.pressed_down_n == pytest.approx(plate_weight_n(light.pane), rel=6e-3)
+    assert film.surface.pressed_down_n == pytest.approx(plate_weight_n(light.find(Pane)), rel=6e-3)
     shipped, _ = designed(resolve(load(PRESET)))
     assert shipped.sag is not None
     assert shipped.sag.lift_mm == 0.0
@@ -278,17 +280,17 @@ def test_turn_buttons_stop_a_plate_that_strong_film_lifts() -> None:
     strong = {**STRONG, "base": {"curl_low_per_m": 8.0, "curl_per_m": 12.0, "curl_high_per_m": 14.0}}
     made, film = designed(job(**strong, cover={"thickness_mm": 1.0}))
     assert made.sag is not None
-    assert made.pane is not None
+    assert made.find(Pane) is not None
     assert film.surface is not None
-    room = made.heights.drawn_ledge + made.pocket_depth - made.pane.z1
+    room = made.heights.drawn_ledge + made.pocket_depth - made.find(Pane).z1
     assert made.sag.lift_mm == pytest.approx(room)
-    assert film.surface.pressed_down_n > plate_weight_n(made.pane)
+    assert film.surface.pressed_down_n > plate_weight_n(made.find(Pane))
 
 
 def test_a_plate_that_no_button_stops_rises_until_it_is_balanced() -> None:
     made, film = designed(job(**STRONG, cover={"buttons": 0, "thickness_mm": 1.0}))
     assert film.surface is not None
-    assert made.pane is not None
+    assert made.find(Pane) is not None
     assert made.sag is not None
     assert made.sag.lift_mm > 0
-    assert film.surface.pressed_down_n == pytest.approx(plate_weight_n(made.pane), rel=6e-3)
+    assert film.surface.pressed_down_n == pytest.approx(plate_weight_n(made.find(Pane)), rel=6e-3)

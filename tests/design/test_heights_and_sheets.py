@@ -10,12 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holders.core.errors import InputError
+from holders.design.draft.bed import margin_mm
 from holders.design.height.heights import foot_protrusion, foot_recess, ledge_target, optics_mm, rise
 from holders.design.height.sheets import chosen_stack, nearest_sheet
 from holders.design.height.stacks import MOST_SHEETS, STEP_MM, WORTH_A_SHEET_MM, Target
 from holders.design.model import Edges, Rect
 from holders.design.plan.frame import corner_radius
-from holders.design.plan.layout import lay_out, margin_mm
+from holders.design.plan.layout import lay_out
 from holders.design.plan.relief import Step, shade, shaded_mm
 from holders.design.resolve import design
 from holders.preset.resolve import Job

@@ -9,8 +9,8 @@ import shapely
 from hypothesis import HealthCheck, given, seed, settings
 
 from holders.core.errors import InputError
+from holders.design.draft.bed import margin_mm
 from holders.design.model import EDGES, Design, Rect
-from holders.design.plan.layout import margin_mm
 from holders.design.resolve import design
 from holders.geometry.outline import Region, area, points
 from holders.preset.load import load, validate

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from holders.checks.fittings.lid import LidFit
 from holders.design.model import Role
 from holders.design.resolve import design
+from holders.fittings.lid.check import LidFit
+from holders.fittings.lid.fitted import LidFrame
 from holders.preset.resolve import Job
 from tests.presets_made import job
 
@@ -23,18 +24,18 @@ def lidded(thickness_mm: float, layer_mm: float = 0.2, **more: float) -> Job:
 def test_no_film_is_loose_for_a_few_microns(thickness: float) -> None:
     """At 0.2 mm a layer a film of 0.205 mm once lay 0.195 mm below its lid, one of 0.200 mm against it."""
     made = design(lidded(thickness))
-    assert made.lid_play == 0.0
+    assert made.find(LidFrame).play == 0.0
     lid = next(part for part in made.parts if part.role is Role.LID)
     assert lid.z0 == pytest.approx(made.heights.drawn_ledge + thickness)
-    assert made.lid_shoulder is not None
-    assert made.lid_shoulder <= thickness + 1e-9
+    assert made.find(LidFrame).shoulder is not None
+    assert made.find(LidFrame).shoulder <= thickness + 1e-9
     # the wall stands in whole layers and at least as high as the lid
     assert made.pocket_depth >= lid.z1 - made.heights.drawn_ledge - 1e-9
 
 
 def test_play_that_is_asked_for_stays() -> None:
     made = design(job(film={"format": "8x10", "thickness_mm": 0.2}, lid={"play_mm": 0.2}))
-    assert made.lid_play == pytest.approx(0.2)
+    assert made.find(LidFrame).play == pytest.approx(0.2)
 
 
 def test_the_check_says_when_the_shoulder_may_hold_the_lid_up() -> None:
@@ -46,5 +47,5 @@ def test_the_check_says_when_the_shoulder_may_hold_the_lid_up() -> None:
     assert found.measured == pytest.approx(0.2 + 0.05 - least)
     fine = lidded(0.2, layer_mm=0.1, z_tolerance_mm=0.05)
     made = design(fine)
-    assert made.lid_shoulder == pytest.approx(0.1)
+    assert made.find(LidFrame).shoulder == pytest.approx(0.1)
     assert next(f for f in LidFit().check(fine, made) if "play" in f.subject).level == "pass"

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 import shapely
 
-from holders.design.fittings.lid import _tab_radius
-from holders.design.plan.notches import Notch
+from holders.design.draft.notches import Notch
+from holders.fittings.lid.frame import _tab_radius
 from holders.geometry.outline import points, walled
 
 

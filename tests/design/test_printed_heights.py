@@ -7,12 +7,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holders.checks.focus.heights import Layers
+from holders.design.draft.levels import levels
 from holders.design.height.heights import foot_recess, rise
-from holders.design.height.levels import levels
 from holders.design.height.printed import layers_in, least_height, printed_below, printed_height
 from holders.design.resolve import design
 from holders.facts.models import Printer
 from holders.facts.tables import printer as known
+from holders.fittings.carrier.insert import Carrier
+from holders.fittings.lid.frame import lid_levels
+from holders.fittings.lid.table import Lid
 from tests.presets_made import job
 
 
@@ -62,9 +65,9 @@ def test_no_height_that_can_be_made_is_nearer(wish: float, layer: float, first: 
 def test_ledge_recess_and_lid_come_in_first_layer_and_layers(first: float) -> None:
     made = job(printer={"first_layer_mm": first}, lid={}, feet={"thickness_mm": 2.0})
     found = rise(made)
-    at = levels(made, found)
-    assert at.lid is not None
-    for height in (found.heights.ledge_height, foot_recess(made), at.lid[1] - at.lid[0]):
+    at = lid_levels(made, Lid(), levels(made, found))
+    assert at.over is not None
+    for height in (found.heights.ledge_height, foot_recess(made), at.over[1] - at.over[0]):
         above = (height - first) / 0.2
         assert above == pytest.approx(round(above), abs=1e-5)
     assert foot_recess(made) <= 1.0
@@ -85,8 +88,11 @@ def test_the_layers_check_counts_from_the_first_layer() -> None:
 def test_insert_and_carrier_each_begin_with_a_first_layer() -> None:
     table = {"insert_width_mm": 160.0, "insert_length_mm": 180.0}
     made = design(job(printer={"first_layer_mm": 0.3}, carrier=table, feet=None))
-    assert made.carrier is not None
+    assert made.find(Carrier) is not None
     under = made.heights.foot_protrusion
-    for height in (made.carrier.floor - under, made.heights.ledge_height + under - made.carrier.floor):
+    for height in (
+        made.find(Carrier).floor - under,
+        made.heights.ledge_height + under - made.find(Carrier).floor,
+    ):
         above = (height - 0.3) / 0.2
         assert above == pytest.approx(round(above), abs=1e-5)

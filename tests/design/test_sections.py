@@ -9,9 +9,9 @@ import pytest
 from shapely.affinity import translate
 
 from holders.design.model import Cut, Groove, Part, Role, Slab
+from holders.design.parts.sections import breaks, groove_area, grooves_area, outline_at, section
+from holders.design.parts.volume import part_volume, volume, volume_by_sections
 from holders.design.pieces.pose import part_bounds, print_pose
-from holders.design.pieces.sections import breaks, groove_area, grooves_area, outline_at, section
-from holders.design.volume import part_volume, volume, volume_by_sections
 from holders.geometry.outline import Region, circle, rectangle
 from tests.fixtures_design import (
     FLARE,

@@ -19,16 +19,16 @@ from shapely.geometry.base import BaseGeometry
 from holders.checks.frame.seam import corner_mm
 from holders.core.errors import InputError
 from holders.design.model import Design, Part
+from holders.design.parts.sections import breaks, groove_area, polygon, section
+from holders.design.parts.volume import part_volume
 from holders.design.pieces import split
 from holders.design.pieces.divide import divide
 from holders.design.pieces.fits import fits_turned
 from holders.design.pieces.joint import LONGEST_MM
 from holders.design.pieces.pose import part_bounds
 from holders.design.pieces.seams import body_of
-from holders.design.pieces.sections import breaks, groove_area, polygon, section
 from holders.design.pieces.split import clearance_mm, joint_rules, letter_of, plate
 from holders.design.resolve import design
-from holders.design.volume import part_volume
 from holders.facts.tables import keys, table
 from holders.geometry.thickness import thinnest
 from holders.preset.load import load

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.affinity import scale, translate
 
+from holders.design.parts.sections import polygon
 from holders.design.pieces.joint import (
     HOLD_MM,
     LONGEST_MM,
@@ -22,7 +23,6 @@ from holders.design.pieces.joint import (
     tongue,
 )
 from holders.design.pieces.seams import Body, _places, body_of, find, line_at
-from holders.design.pieces.sections import polygon
 from holders.design.resolve import design
 from holders.geometry.outline import area, bounds
 from tests.presets_made import job

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from holders.design.model import Part
-from holders.design.volume import part_volume
+from holders.design.parts.volume import part_volume
 from holders.solid.build import build
 from holders.solid.mesh import mesh
 from holders.solid.surfaces import solids, valid

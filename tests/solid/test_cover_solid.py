@@ -8,9 +8,10 @@ from pathlib import Path
 import pytest
 
 from holders.design.model import Design
+from holders.design.parts.volume import part_volume
 from holders.design.pieces.cutting import cut_part
 from holders.design.resolve import design
-from holders.design.volume import part_volume
+from holders.fittings.cover.pane import Pane
 from holders.geometry.outline import bounds
 from holders.preset.load import load
 from holders.preset.resolve import resolve
@@ -41,9 +42,9 @@ def test_a_button_is_a_bar_with_a_hole() -> None:
 def test_screw_holes_take_their_volume() -> None:
     without = design(job(cover={"buttons": 0}, layout={"label": False}))
     holed = design(job(cover={"buttons": 4}, layout={"label": False}))
-    assert holed.pane is not None
+    assert holed.find(Pane) is not None
     taken = part_volume(without.parts[0]) - part_volume(holed.parts[0])
-    assert taken == pytest.approx(4 * math.pi * 1.25**2 * holed.pane.screw_depth, rel=1e-6)
+    assert taken == pytest.approx(4 * math.pi * 1.25**2 * holed.find(Pane).screw_depth, rel=1e-6)
 
 
 def test_cut_sheets_have_the_holes_that_the_screws_need() -> None:

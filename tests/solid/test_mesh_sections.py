@@ -11,8 +11,8 @@ import trimesh
 
 from holders.core.errors import HoldersError
 from holders.design.model import Part, Slab
-from holders.design.pieces.sections import section
-from holders.design.volume import part_volume
+from holders.design.parts.sections import section
+from holders.design.parts.volume import part_volume
 from holders.geometry.outline import Region, circle
 from holders.solid.build import build
 from holders.solid.mesh import LINEAR_MM, Mesh, _welded, mesh

@@ -8,9 +8,9 @@ import pytest
 
 from holders.core.errors import InputError
 from holders.design.model import Cut, Groove, Part, Slab
-from holders.design.pieces.sections import grooves_area
+from holders.design.parts.sections import grooves_area
+from holders.design.parts.volume import part_volume, volume
 from holders.design.resolve import design
-from holders.design.volume import part_volume, volume
 from holders.geometry.offset import grown
 from holders.geometry.outline import Region, circle, rectangle
 from holders.preset.load import load

@@ -8,9 +8,9 @@ import pytest
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
 
 from holders.design.model import Design, Part
-from holders.design.pieces.sections import polygon
+from holders.design.parts.sections import polygon
+from holders.design.parts.volume import part_volume
 from holders.design.resolve import design
-from holders.design.volume import part_volume
 from holders.facts.tables import paper
 from holders.output.bundle.plan_files import files_for
 from holders.solid.build import build

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from holders.design.volume import volume
+from holders.design.parts.volume import volume
 from holders.solid.build import build
 from holders.solid.exchange import FIXED_TIME, Body, settled, step_bytes
 from holders.solid.mesh import mesh

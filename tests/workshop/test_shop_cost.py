@@ -14,11 +14,11 @@ import shapely
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from holders.design.filled import CHORD_MM, inside_volume
 from holders.design.model import Cut, Part, Slab
-from holders.design.pieces.sections import breaks, section
+from holders.design.parts.filled import CHORD_MM, inside_volume
+from holders.design.parts.sections import breaks, section
+from holders.design.parts.volume import part_volume
 from holders.design.resolve import design
-from holders.design.volume import part_volume
 from holders.facts.printing import PrintSettings, usual_settings
 from holders.facts.tables import printer
 from holders.geometry.outline import Region, rectangle

@@ -12,9 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holders.core.errors import InputError
+from holders.design.parts.sections import area_of, grooves_area
+from holders.design.parts.volume import volume, volume_by_sections
 from holders.design.pieces.cutting import cut_part, narrowest_bridge
-from holders.design.pieces.sections import area_of, grooves_area
-from holders.design.volume import volume, volume_by_sections
 from holders.facts.tables import material, printer
 from holders.geometry.offset import grown
 from holders.geometry.outline import bounds, rectangle

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from holders.core.errors import InputError
 from holders.design.model import Rect
+from holders.design.parts.sections import polygon
 from holders.design.pieces.cutting import CutPart
-from holders.design.pieces.sections import polygon
 from holders.design.resolve import design
 from holders.geometry.outline import Outline, Vertex, area, bounds, circle, length, rectangle
 from holders.preset.resolve import resolve

@@ -12,9 +12,7 @@ from hypothesis import strategies as st
 
 from holders.core.errors import InputError, NotConverged
 from holders.design.model import Design, Foot, Part, Rect, Slab, Window
-from holders.geometry.outline import Region, rectangle
-from holders.workshop.budget.framed import coons, framed, over_window
-from holders.workshop.stiffness.members import (
+from holders.design.parts.members import (
     Fill,
     Layer,
     SectionMaterial,
@@ -23,6 +21,8 @@ from holders.workshop.stiffness.members import (
     section_of,
     stretches_of,
 )
+from holders.geometry.outline import Region, rectangle
+from holders.workshop.budget.framed import coons, framed, over_window
 from holders.workshop.stiffness.onfeet import Lying, Stand, loads, lying, stand_of, with_foot
 from holders.workshop.stiffness.standing import hanging
 from tests.checks.make_design import FILM, job, make, with_heights, with_lid

@@ -13,15 +13,8 @@ from hypothesis import strategies as st
 
 from holders.core.errors import InputError, NotConverged
 from holders.design.model import Part, Rect, Slab
-from holders.design.resolve import design
-from holders.facts.habits import habit
-from holders.facts.tables import material
-from holders.geometry.outline import Region, rectangle, region_area
-from holders.preset.load import load
-from holders.preset.resolve import Job, resolve
-from holders.workshop.stiffness.creep import creep_factor, creep_share
-from holders.workshop.stiffness.grillage import Beam, deflect
-from holders.workshop.stiffness.members import (
+from holders.design.parts.grillage import Beam, deflect
+from holders.design.parts.members import (
     Layer,
     SectionMaterial,
     beams_of,
@@ -29,12 +22,19 @@ from holders.workshop.stiffness.members import (
     section_of,
     stretches_of,
 )
+from holders.design.resolve import design
+from holders.facts.habits import habit
+from holders.facts.tables import material
+from holders.fittings.lid.flat import lid_flatness
+from holders.geometry.outline import Region, rectangle, region_area
+from holders.preset.load import load
+from holders.preset.resolve import Job, resolve
+from holders.workshop.stiffness.creep import creep_factor, creep_share
 from holders.workshop.stiffness.stiffness import (
     _side_of,
     held_by_each_edge,
     in_hand,
     judge,
-    lid_flatness,
     sag_of,
     stuff_of,
 )

@@ -8,15 +8,15 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
-from holders.checks.pieces import frame_parts
 from holders.core.findings import Finding
 from holders.design.model import EDGES, Design, Edge, Rect, Window
+from holders.design.parts.roles import frame_parts
 from holders.facts.models import FilmFormat
 from holders.facts.tables import process, table
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
-    from holders.preset.schema import Preset
+    from holders.preset.tables.plain import PlainPreset
 
 SNUG_MM = 0.1  # a side
 LIKE_FORMAT_MM = 5.0
@@ -91,7 +91,7 @@ class Lip(Rule):
 
     def _obstacles(self, job: Job, design: Design) -> Finding:
         """The largest film laid into the real pocket: nothing of the frame may stand in its way."""
-        from holders.checks import slices  # noqa: PLC0415
+        from holders.design.parts import slices  # noqa: PLC0415
 
         frame = frame_parts(design)
         ledge = design.heights.drawn_ledge
@@ -157,7 +157,7 @@ def _largest(window: Window, tolerance_mm: float) -> Rect:
     return Rect(p.x + (p.width - width) / 2, p.y + (p.height - height) / 2, width, height)
 
 
-def _lip_field(preset: Preset, edge: Edge) -> str:
+def _lip_field(preset: PlainPreset, edge: Edge) -> str:
     lip = preset.lip
     if lip.rebate_edge == edge:
         return "lip.rebate_mm"

@@ -17,7 +17,7 @@ from holders.workshop.stock import StockAnswer, make_up, pile, stacks_for
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
-    from holders.preset.schema import Preset
+    from holders.preset.tables.plain import PlainPreset
 
 WHOLE = 1e-3  # of a layer
 COSTLY = 0.5  # share of the band's half width that rounding alone may take
@@ -120,7 +120,7 @@ class Stock(Rule):
             field="material.sheets_mm",
         )
 
-    def _spread(self, preset: Preset, design: Design, choice: StackChoice) -> Finding:
+    def _spread(self, preset: PlainPreset, design: Design, choice: StackChoice) -> Finding:
         half = design.heights.half_band
         level = at_most(choice.spread_mm, COSTLY * half, math.inf)
         glue = f", glue lines {design.heights.glue:.2f} mm of it" if choice.layers > 1 else ""
@@ -306,7 +306,7 @@ class SagInFocus(Rule):
             field="lid",
         )
 
-    def _focus_ledge(self, preset: Preset, sag: Sag) -> Iterator[Finding]:
+    def _focus_ledge(self, preset: PlainPreset, sag: Sag) -> Iterator[Finding]:
         """What a ledge at the focus height, where the preset asks for one, costs."""
         if preset.ledge == "focus" and sag.best_fraction is not None:
             lost = sag.best_fraction - sag.in_band_fraction

@@ -32,7 +32,7 @@ class Calibration(Rule):
         if design.calibration is None:
             yield self.skipped("this bed has no calibration zone")
             return
-        from holders.checks import slices  # noqa: PLC0415
+        from holders.design.parts import slices  # noqa: PLC0415
 
         zone = slices.box(design.calibration)
         near = [(slices.footprint(part), part.name) for part in design.parts]
@@ -104,7 +104,7 @@ class Overlap(Rule):
 
     @staticmethod
     def _parts(design: Design) -> tuple[float, str]:
-        from holders.checks import slices  # noqa: PLC0415
+        from holders.design.parts import slices  # noqa: PLC0415
 
         worst = 0.0, ""
         for one, two in combinations(design.parts, 2):

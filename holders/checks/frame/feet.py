@@ -8,9 +8,9 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
-from holders.checks.pieces import frame_parts
 from holders.core.findings import Finding, Level
 from holders.design.model import Design, Part, Role
+from holders.design.parts.roles import frame_parts
 from holders.design.plan.feet import lit_below
 from holders.geometry.hull import convex_hull, hull_height, inside_by
 
@@ -61,7 +61,7 @@ class Feet(Rule):
 
     def _clear(self, bed: Bed, design: Design) -> Finding:
         """Off the light between windows and lens and off the calibration zone (stop), off one another (warn)."""
-        from holders.checks import slices  # noqa: PLC0415
+        from holders.design.parts import slices  # noqa: PLC0415
 
         lens, ledge = bed.glass_width_mm / 2, design.heights.drawn_ledge
         lit = [lit_below(w.opening, lens, bed.lens_distance_mm, ledge) for w in design.windows]
@@ -94,7 +94,7 @@ class Feet(Rule):
 
     def _bearing(self, design: Design) -> Finding:
         """The underside, or the floor of the recess, behind the whole foot."""
-        from holders.checks import slices  # noqa: PLC0415
+        from holders.design.parts import slices  # noqa: PLC0415
 
         frame = frame_parts(design)
         under = min(part.z0 for part in frame)
@@ -116,7 +116,7 @@ class Feet(Rule):
 
     def _floor(self, printer: Printer | None, design: Design) -> Finding:
         """Material left above the recess."""
-        from holders.checks import slices  # noqa: PLC0415
+        from holders.design.parts import slices  # noqa: PLC0415
 
         frame = frame_parts(design)
         under = min(part.z0 for part in frame)
@@ -173,7 +173,7 @@ class Feet(Rule):
 
 def _just_above(frame: Sequence[Part], floor: float) -> BaseGeometry:
     """What the frame covers between a height and the next one at which anything of it changes."""
-    from holders.checks import slices  # noqa: PLC0415
+    from holders.design.parts import slices  # noqa: PLC0415
 
     higher = [z for z in slices.breaks(frame) if z > floor + slices.HAIR_MM]
     return slices.covered_at(frame, (floor + higher[0]) / 2 if higher else floor)
@@ -185,7 +185,7 @@ def _uncovered(disc: BaseGeometry, behind: BaseGeometry) -> float:
 
 def _centre_of_mass(design: Design) -> tuple[float, float]:
     """Of all that stands on the feet, of one density, from its sections."""
-    from holders.checks import slices  # noqa: PLC0415
+    from holders.design.parts import slices  # noqa: PLC0415
 
     total, mx, my = 0.0, 0.0, 0.0
     for part in (p for p in design.parts if p.role is not Role.STOP):

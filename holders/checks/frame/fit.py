@@ -16,6 +16,9 @@ if TYPE_CHECKING:
     from holders.preset.resolve import Job
 
 
+SPARE_MM = 0.5
+
+
 class GlassFit(Rule):
     """The holder within the rim of the glass, and held in its place there."""
 
@@ -98,4 +101,30 @@ class Lamp(Rule):
             if level == "pass"
             else "turn the film, ask for fewer films, or take a bed with a larger lamp area",
             field="layout.turn",
+        )
+
+
+class LidRoom(Rule):
+    """Height of the holder under the closed lamp lid."""
+
+    code = "lid-room"
+    title = "height under the lamp's lid"
+    why = "a holder taller than the room keeps the lid open: stray light, and the lamp at the wrong distance"
+    source = "the bed's own row; half a millimetre to spare: common practice, no source"
+
+    def check(self, job: Job, design: Design) -> Iterator[Finding]:
+        """Room left above the assembled holder."""
+        left = job.bed.lid_room_mm - design.total_height
+        level = at_least(left, SPARE_MM, 0.0)
+        yield self.found(
+            level,
+            measured=design.total_height,
+            limit=job.bed.lid_room_mm - SPARE_MM,
+            where=f"the lid leaves {job.bed.lid_room_mm:g} mm",
+            advice=""
+            if level == "pass"
+            else "a thinner lid, a shallower pocket or lower feet; some lids lift on their hinge",
+            field=next(
+                (made.lower_key for made in design.fitted if made.lower_key), "layout.pocket_depth_mm"
+            ),
         )

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from holders.checks.base import TRIED, Rule, at_least, at_most
+from holders.checks.base import FLAT, TRIED, Rule, at_least, at_most
 from holders.core.findings import Finding
 from holders.design.model import Design
 from holders.workshop.stiffness.warm import (
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from holders.preset.resolve import Job
 
 MARGIN_K = 10.0
-FLAT = 0.5  # share of the focus band's half width that a bow or sag may take unremarked
 
 
 class Softening(Rule):

@@ -14,7 +14,7 @@ from holders.geometry.hull import convex_hull, inside_by
 if TYPE_CHECKING:
     from holders.facts.models import Printer
     from holders.preset.resolve import Job
-    from holders.preset.schema import Preset
+    from holders.preset.tables.plain import PlainPreset
 
 COSTLY = 0.5  # share of the band's half width that a step may take
 CORNER_MM, NEAR_CORNER_MM = 6.0, 2.5
@@ -81,7 +81,7 @@ class SeamRule(Rule):
             field="split.fit" if drop > printed else "printer.z_tolerance_mm",
         )
 
-    def _pocket(self, preset: Preset, design: Design, seams: list[Seam]) -> Finding:
+    def _pocket(self, preset: PlainPreset, design: Design, seams: list[Seam]) -> Finding:
         """Pocket walls may stand out of line by the play of the joint, which the film's own clearance must take."""
         play = max(seam.clearance_mm for seam in seams)
         level = at_most(play, design.clearance, math.inf)
@@ -97,8 +97,8 @@ class SeamRule(Rule):
 
     def _windows(self, design: Design) -> Finding:
         """What of the joints' tongues stands in a window, measured on the pieces that carry them."""
-        from holders.checks import slices  # noqa: PLC0415
-        from holders.design.pieces.sections import polygon  # noqa: PLC0415
+        from holders.design.parts import slices  # noqa: PLC0415
+        from holders.design.parts.sections import polygon  # noqa: PLC0415
 
         lows = {joint.low for seam in design.seams for joint in seam.joints}
         covered = {part.name: slices.footprint(part) for part in design.parts if part.name in lows}
@@ -201,7 +201,7 @@ def stands(design: Design, part: Part) -> bool:
     """Whether a piece's centre of mass lies inside the feet that are under it."""
     import shapely  # noqa: PLC0415
 
-    from holders.checks import slices  # noqa: PLC0415
+    from holders.design.parts import slices  # noqa: PLC0415
 
     below = slices.footprint(part)
     spots = [(f.x, f.y) for f in design.feet if below.distance(shapely.Point(f.x, f.y)) < f.diameter_mm / 2]

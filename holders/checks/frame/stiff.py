@@ -6,9 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from holders.checks.base import TRIED, Rule, at_most
-from holders.checks.frame.heat import FLAT
-from holders.checks.pieces import lid_parts
+from holders.checks.base import FLAT, TRIED, Rule, at_most
 from holders.core.errors import InputError
 from holders.core.findings import Finding
 from holders.design.model import Design
@@ -18,7 +16,7 @@ from holders.workshop.stiffness.warm import SESSION_HOURS
 if TYPE_CHECKING:
     from holders.facts.models import Printer
     from holders.preset.resolve import Job
-    from holders.preset.schema import Preset
+    from holders.preset.tables.plain import PlainPreset
     from holders.workshop.stiffness.foam import SoftLedge
     from holders.workshop.stiffness.standing import Hanging
     from holders.workshop.stiffness.stiffer import Trials
@@ -159,43 +157,6 @@ def _cure(found: InHand) -> str:
     return ", or ".join(ways) if ways else "a stiffer material: no thickness up to tenfold would do"
 
 
-class LidFlat(Rule):
-    """Whether a lid lies flat by its own weight."""
-
-    code = "lid-flat"
-    title = "warp of the lid that its weight leaves"
-    why = "a warped lid that its own weight does not press flat lets the film's edge rise under it"
-    source = (
-        "a side that is bowed by 5 q L⁴ / (384 E I) is just pressed flat: Roark's Formulas for Stress and Strain (from "
-        "memory; exact for a beam); usual warp over 300 mm by kind of material: common practice, no source"
-    )
-
-    def check(self, job: Job, design: Design) -> Iterator[Finding]:
-        """The usual warp over the lid's longest side less what its weight takes out."""
-        from holders.workshop.stiffness.stiffness import lid_flatness  # noqa: PLC0415
-
-        found = lid_flatness(job, design)
-        if found is None:
-            lid = bool(lid_parts(design))
-            yield self.skipped("the lid's sides are cut through" if lid else "the holder has no lid")
-            return
-        limit = FLAT * design.heights.half_band
-        level = at_most(found.left_mm, limit, math.inf)
-        yield self.found(
-            level,
-            measured=found.left_mm,
-            limit=limit,
-            where=(
-                f"side of {found.side_mm:.0f} mm, usual warp {found.warp_mm:.2f} mm, "
-                f"of which its weight settles {min(found.settles_mm, found.warp_mm):.2f} mm"
-            ),
-            advice=""
-            if level == "pass"
-            else f"lay the finished lid on a flat table and look under its edges; {TRIED}",
-            field="lid.thickness_mm",
-        )
-
-
 class SoftStock(Rule):
     """Soft sheets below the film: thicker than a caliper says, thinner under load."""
 
@@ -234,7 +195,7 @@ class SoftStock(Rule):
         )
 
 
-def _soft_words(preset: Preset, found: SoftLedge) -> str:
+def _soft_words(preset: PlainPreset, found: SoftLedge) -> str:
     how = (
         f"measured at {habit('caliper-pressure'):g} MPa of the caliper's jaws, "
         if preset.material.sheets_mm

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 from holders.checks.base import Rule, at_least, gathered
-from holders.checks.pieces import frame_parts
 from holders.core.findings import Finding
 from holders.design.model import EDGES, Design, Edge, Part, Role, Window
+from holders.design.parts.roles import frame_parts
 
 if TYPE_CHECKING:
     from holders.facts.models import Printer
@@ -88,7 +88,7 @@ def _wider(part: Part) -> str:
 
 def _thinnest(part: Part, most: float) -> tuple[Thin | None, float]:
     """The thinnest place over all sections of the part, and its height."""
-    from holders.checks.slices import slices  # noqa: PLC0415
+    from holders.design.parts.slices import slices  # noqa: PLC0415
     from holders.geometry.thickness import thinnest  # noqa: PLC0415
 
     worst, z, seen = None, part.z0, set()
@@ -152,7 +152,7 @@ def _lips(design: Design) -> list[tuple[float, str, Edge]]:
 
     A probe may meet a finger notch's dip, so the median of the edge's probes counts, not its least.
     """
-    from holders.checks.slices import solid_below  # noqa: PLC0415
+    from holders.design.parts.slices import solid_below  # noqa: PLC0415
 
     ledge = design.heights.drawn_ledge
     probes, names = [], []

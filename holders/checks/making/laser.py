@@ -84,7 +84,7 @@ class Bridges(Rule):
         yield self._slot(job.material, design)
 
     def _bridge(self, material: Material, part: Part) -> tuple[float, str, Finding]:
-        from holders.checks.slices import slices  # noqa: PLC0415
+        from holders.design.parts.slices import slices  # noqa: PLC0415
 
         found = [bridge for item in slices(part) for bridge in _nearest_cuts(item.shape)]
         if not found:
@@ -104,7 +104,7 @@ class Bridges(Rule):
         return width / limit, part.name, finding
 
     def _slot(self, material: Material, design: Design) -> Finding:
-        from holders.checks.slices import slices  # noqa: PLC0415
+        from holders.design.parts.slices import slices  # noqa: PLC0415
 
         kerf = material.kerf_mm
         if kerf <= 0:

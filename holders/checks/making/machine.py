@@ -13,7 +13,7 @@ from holders.design.pieces.fits import fits_turned
 if TYPE_CHECKING:
     from holders.facts.models import Material
     from holders.preset.resolve import Job
-    from holders.preset.schema import Preset
+    from holders.preset.tables.plain import PlainPreset
 
 
 def part_size(part: Part) -> tuple[float, float, float]:
@@ -64,7 +64,7 @@ class MachineFit(Rule):
         )
 
     @staticmethod
-    def _advice(preset: Preset, design: Design, flat: bool) -> str:
+    def _advice(preset: PlainPreset, design: Design, flat: bool) -> str:
         larger = "choose a larger printer, a smaller outer size, or a route that cuts from sheets"
         if not flat:
             return larger

@@ -5,8 +5,9 @@ They defer to whoever is responsible: the operator, the workshop's and the count
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
+from holders.core.sheet_lines import Caution
 from holders.design.model import Design
 from holders.facts.tables import hazard, lamp
 
@@ -15,19 +16,6 @@ if TYPE_CHECKING:
 
 MAY_BE_NITRATE = ("sheet", "roll", "35mm", "small")  # 127 film exists since 1912
 RULES_ABOVE = "Local rules and the operator come before anything written here."
-
-
-class Caution(NamedTuple):
-    """A hazard, and what is usually done about it."""
-
-    key: str
-    title: str
-    text: str
-
-    @property
-    def sentence(self) -> str:
-        """Title and text in one."""
-        return f"{self.title}. {self.text}"
 
 
 _KNIFE = Caution(
@@ -70,28 +58,12 @@ _LAMP = Caution(
     "when you stop, never cover "
     "ventilation, and look at a new holder for softening after the first hour.",
 )
-_MAGNETS = Caution(
-    "magnets",
-    "Magnets",
-    "Small magnets are dangerous when swallowed (see a doctor at once): keep them from "
-    "children. Keep them away from bank cards and disks; they snap together and splinter: "
-    "guard eyes and fingers. " + hazard("magnets").words,
-)
 _GLASS = Caution(
     "glass",
     "Glass plates",
     "Plates break and cut: cotton or nitrile gloves, a padded table, no force against the "
     "frame. A cracked plate is not laid in the holder: put it on a support sheet, ask a conservator, and wear "
     "eye protection and cut-resistant gloves.",
-)
-_COVER = Caution(
-    "cover",
-    "Glass cover",
-    "Order the plate with ground edges and dubbed corners; a bare edge cuts. Lift it by its edges at a finger notch, "
-    "or with a suction lifter, never with a blade and never over the scanner's bare glass. Take it out before the "
-    "holder is carried or turned over; buttons must turn freely and never be forced over the plate. Use only screws "
-    "of the length given: a longer one comes through and scratches the scanner's glass; never drive a screw while the "
-    "holder lies on the scanner. A cracked cover is not used any more; eye protection and gloves to lift it out.",
 )
 _NITRATE = Caution(
     "nitrate",
@@ -139,7 +111,7 @@ def cautions(job: Job, design: Design) -> tuple[str, ...]:
 
 def hazards(job: Job, design: Design) -> tuple[Caution, ...]:
     """The same with their keys, for pages that lay them out."""
-    lid, kinds = job.preset.lid, {part.process for part in design.parts} or {design.route}
+    kinds = {part.process for part in design.parts} or {design.route}
     chlorine = job.material.laser == "forbidden"
     base, material = job.base, job.material
     cut = "laser" in kinds and not chlorine
@@ -154,10 +126,8 @@ def hazards(job: Job, design: Design) -> tuple[Caution, ...]:
         ("knife" in kinds, _KNIFE),
         ("print" in kinds, _PRINT),
         ("print" in kinds, _of_row("filament-particles")),
-        (lid is not None and lid.magnets > 0, _MAGNETS),
+        *((True, own) for fitted in design.fitted for own in fitted.cautions(job)),
         (job.base.rigid or job.film.kind == "plate", _GLASS),
-        (design.pane is not None, _COVER),
-        (design.pane is not None, _of_row("wet-fluid")),
         (not base.rigid and not base.nitrate and job.film.kind in MAY_BE_NITRATE, _NITRATE),
         (bool(base.note) and not base.nitrate, Caution("base", _title(base.name), base.note)),
         (bool(material.note), Caution("material", _title(material.name), material.note)),

@@ -96,10 +96,16 @@ def ledge_target(
     return Target(low, best, high, bed.focus_sigma_mm)
 
 
-def rise(job: Job, wanted_plane_mm: float | None = None, reach: tuple[float, float] = (0.0, 0.0)) -> Rise:
+def rise(
+    job: Job,
+    wanted_plane_mm: float | None = None,
+    reach: tuple[float, float] = (0.0, 0.0),
+    printed_parts: int = 1,
+) -> Rise:
     """Choose the ledge so that the sharp plane comes nearest to ``wanted_plane_mm`` (default: the focus height).
 
-    ``reach`` is that of :func:`ledge_target`; it counts where sheets are stacked.
+    ``reach`` is that of :func:`ledge_target`; it counts where sheets are stacked. ``printed_parts`` is how many parts
+    on one another make up the ledge of a printed holder: each begins with a first layer.
 
     Raises
     ------
@@ -117,8 +123,7 @@ def rise(job: Job, wanted_plane_mm: float | None = None, reach: tuple[float, flo
         least = least_ledge(job)
         if wanted < least - EVEN:
             raise _too_low(job, wanted, least, protrusion, optics)
-        # an insert is printed on its own: it and the carrier below it both begin with a first layer
-        ledge = printed_height(job.printer, wanted, 1 if job.preset.carrier is None else 2)
+        ledge = printed_height(job.printer, wanted, printed_parts)
         offset, sigma = print_offset_mm(job, ledge), job.printed.sigma_at_mm(ledge)
     else:
         least = least_ledge(job)

@@ -12,7 +12,6 @@ from holders.design.height.heights import image_rise_mm, least_ledge, print_offs
 from holders.design.held.film_ranges import curled_films, range_study
 from holders.design.held.held_film import (
     band_of,
-    hold_of,
     least_gap_mm,
     picture_of,
     sheet_of,
@@ -26,6 +25,7 @@ from holders.film.band import best_ledge_height, shifted
 from holders.film.models import Array, Surface
 from holders.film.solver.interior import Effort
 from holders.film.surface import RESOLUTION, WarmStart, solve_surface
+from holders.fittings.registry import fitted_in
 from holders.measure.bed.record import Measured
 from holders.preset.resolve import Job
 
@@ -56,7 +56,7 @@ def designed(
     """The design whose ledge puts most of the picture in focus (or stands at the focus height if the preset says so).
 
     ``places`` are measurements of the bed, whose tilt the feet follow (their focus height at the windows is put into
-    ``job`` first, by :func:`holders.design.height.bed.measured_bed`).
+    ``job`` first, by :func:`holders.design.plan.tilt.measured_bed`).
 
     A film surface that does not converge is reported in ``Filmed.why_not`` and the ledge stays at the focus height.
 
@@ -71,10 +71,9 @@ def designed(
 
     Raises ``InputError`` as :func:`holders.design.resolve.design`.
     """
-    if job.preset.channel is not None:
-        from holders.design.held.channel_film import channelled  # noqa: PLC0415 - only for strips
-
-        return channelled(job, design(job, places=places, uncut=uncut), places, uncut=uncut)
+    settled = _settled(job, places, uncut)
+    if settled is not None:
+        return settled
     try:
         found = _nominal(job, places, _care(draft, recent), uncut)
     except NotConverged as error:
@@ -85,6 +84,15 @@ def designed(
         )
         return replace(first, no_sag=NoSag.UNSOLVED, no_sag_because=why), film
     return with_ranges(job, *found, extremes=extremes) if ranges else found
+
+
+def _settled(job: Job, places: Sequence[Measured], uncut: bool) -> tuple[Design, Filmed] | None:
+    """The design where a fitting alone decides how the film lies; None where none does."""
+    for kind in fitted_in(job.preset):
+        if kind.settles_film:
+            first = design(job, places=places, uncut=uncut)
+            return kind.film(job, first, lambda plane: design(job, plane, places=places, uncut=uncut))
+    return None
 
 
 def _care(draft: bool, recent: WarmStart | None) -> SolverOptions:
@@ -106,7 +114,9 @@ def _nominal(job: Job, places: Sequence[Measured], care: SolverOptions, uncut: b
         final = design(plain if uncut else job, wanted, places=places, reach=reach, uncut=uncut)
     else:
         final = first if uncut else design(job, places=places)
-    if film.support is not None and film.support.hold != hold_of(job, final):  # other sheets make another lid
+    if (
+        film.support is not None and film.support.hold != support_of(job, final).hold
+    ):  # other sheets make another lid
         again = best_film(job, final, care)
         film = replace(film, support=again.support, surface=again.surface)
     grid, surface = _placed(job, film, final, care)
@@ -130,9 +140,8 @@ def with_ranges(job: Job, made: Design, film: Filmed, *, extremes: bool = True) 
 
     ``extremes=False`` puts in the films of other curls alone.
     """
-    if film.sag is None or made.channel is not None:
-        return made, film
-    if film.surface is None or job.film.kind == "mount":  # glass, and film gripped by its mount, hardly curl
+    # glass, and film gripped by its mount, hardly curl; a fitting that settles the film has looked at other curls
+    if film.sag is None or film.surface is None or job.film.kind == "mount":
         return made, film
     sag = replace(film.sag, curled=curled_films(job, film))
     if not extremes:
@@ -143,7 +152,7 @@ def with_ranges(job: Job, made: Design, film: Filmed, *, extremes: bool = True) 
         return replace(made, sag=sag), replace(film, sag=sag)
     words = found.worst.described
     if found.worst.lid_rise_mm > 0:
-        words += f", which lifts the {'glass' if made.pane is not None else 'lid'} {found.worst.lid_rise_mm:.2f} mm"
+        words += f", which lifts the {made.on_film.brief} {found.worst.lid_rise_mm:.2f} mm"
     sag = replace(sag, worst_fraction=found.worst.in_band_fraction, worst_case=words)
     return replace(made, sag=sag), replace(film, sag=sag, ranges=found)
 

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from holders.design.fittings.cover import plate_weight_n
-from holders.design.fittings.lid import lid_hold, lid_lips
-from holders.design.model import Design, Edges, Rect, Role, Window
+from holders.design.model import Design, Edges, Rect, Window
 from holders.facts.models import Lamp
 from holders.facts.tables import film_base, lamp
 from holders.film.band import Band, Picture
-from holders.film.hold import Hold
 from holders.film.models import Kind, Lips, Sheet, Support
 from holders.film.rings import Channel, ring_gap_mm
 from holders.preset.resolve import Job
@@ -41,49 +38,21 @@ def sheet_of(job: Job, window: Window) -> Sheet:
 
 
 def support_of(job: Job, made: Design) -> Support:
-    """Ledge alone, ledge with lid or glass cover and what keeps those down, or the grip of a mount."""
+    """The grip of a mount; what a fitting makes of it, with what keeps that down; or a bare ledge."""
     height = made.heights.ledge_above_glass
     if job.film.kind == "mount":
         grip = Lips.all_round(MOUNT_GRIP_MM)
         return Support(kind=Kind.GRIPPED, ledge_height_mm=height + job.film.plane_offset_mm, lips=grip)
-    lips, hold = _lips(made.windows[0].lips), hold_of(job, made)
-    if made.pane is not None:  # it lies on the film by its own weight
-        return Support(kind=Kind.COVER, ledge_height_mm=height, lips=lips, hold=hold)
-    if made.lid_play is None:
-        return Support(kind=Kind.LEDGE, ledge_height_mm=height, lips=lips)
-    return Support(
-        kind=Kind.LID,
-        ledge_height_mm=height,
-        lips=lips,
-        lid_lips=_lips(lid_lips(job, made.windows[0].lips)),
-        lid_play_mm=made.lid_play,
-        hold=hold,
-    )
+    for fitted in made.fitted:
+        support = fitted.support(job, made)
+        if support is not None:
+            return support
+    return Support(kind=Kind.LEDGE, ledge_height_mm=height, lips=lips_of(made.windows[0].lips))
 
 
-def hold_of(job: Job, made: Design) -> Hold | None:
-    """What keeps one lid or glass cover of a design down; None without either.
-
-    A cover's weight is that of its glass, and turn buttons stop it; a lid is weighed from its own geometry.
-    """
-    if made.pane is not None:
-        most = round(lift_mm(made), 6) if made.pane.screws else None
-        return Hold(weight_n=round(plate_weight_n(made.pane), 6), most_rise_mm=most)
-    under = [part.z0 for part in made.parts if part.role is Role.LID]
-    if not under:
-        return None
-    return lid_hold(job, made.parts, len(made.windows), min(under) - made.heights.drawn_ledge)
-
-
-def lift_mm(made: Design) -> float:
-    """How far a glass cover can rise until it meets its turn buttons, mm (0 without a cover)."""
-    if made.pane is None:
-        return 0.0
-    return max(0.0, made.heights.ledge_above_glass + made.pocket_depth - made.pane.z1)
-
-
-def _lips(e: Edges) -> Lips:
-    return Lips(left_mm=e.left, right_mm=e.right, head_mm=e.head, foot_mm=e.foot)
+def lips_of(edges: Edges) -> Lips:
+    """Lengths on the four edges as the solver takes them."""
+    return Lips(left_mm=edges.left, right_mm=edges.right, head_mm=edges.head, foot_mm=edges.foot)
 
 
 def picture_of(job: Job, window: Window) -> Picture:

@@ -13,7 +13,7 @@ import shapely
 
 from holders.core.errors import InputError
 from holders.design.model import Part
-from holders.design.pieces.sections import polygon
+from holders.design.parts.sections import polygon
 from holders.geometry.offset import grown
 from holders.geometry.outline import Bounds, Outline, Point, bounds
 

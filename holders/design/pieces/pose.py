@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from holders.design.model import Part, Role
-from holders.design.pieces.sections import section
+from holders.design.parts.sections import section
 from holders.geometry.outline import Bounds
 
 SKIN_MM = 1e-3  # just inside the lowest and highest face

@@ -15,8 +15,8 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from holders.design.model import JointKind, Part
+from holders.design.parts.sections import breaks, section
 from holders.design.pieces.joint import JointRules, Shape, lap, lap_reach_mm, tongue, tongue_reach_mm
-from holders.design.pieces.sections import breaks, section
 from holders.geometry.outline import Point
 from holders.geometry.strips import Span, Strips
 

@@ -16,12 +16,12 @@ from holders.core.errors import InputError
 from holders.core.limits import MOST_JOINTS, MOST_PIECES
 from holders.design.model import Groove, Joint, Part, Rect, Seam, Slab
 from holders.design.model import Window as Film
+from holders.design.parts.sections import outline_at, polygon
 from holders.design.pieces.divide import Cell, Cut, divide
 from holders.design.pieces.fits import fits_turned
 from holders.design.pieces.joint import JointRules, Shape
 from holders.design.pieces.pose import part_bounds
 from holders.design.pieces.seams import body_of
-from holders.design.pieces.sections import outline_at, polygon
 from holders.design.plan.marks import lettered
 from holders.facts.tables import process
 from holders.geometry.clip import ArcBook, transposed

@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import assert_never
 
-from holders.design.height.levels import Levels
+from holders.design.draft.levels import Levels
+from holders.design.draft.places import Layout
 from holders.design.height.printed import printed_height
 from holders.design.height.sheets import nearest_sheet, sheet_thicknesses
 from holders.design.model import EDGES, Design, Edge, Groove, Part, Rect, Role, Slab
-from holders.design.plan.layout import Layout
-from holders.design.plan.lettering import strokes_in
+from holders.design.parts.lettering import strokes_in
 from holders.facts.models import Process
 from holders.facts.tables import process
 from holders.geometry.outline import Region, rectangle

@@ -11,11 +11,11 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from holders.core.errors import InputError
+from holders.design.draft.levels import Levels
+from holders.design.draft.notches import Notch
+from holders.design.draft.places import Layout
 from holders.design.height.heights import foot_recess
-from holders.design.height.levels import Levels
 from holders.design.model import Foot, Rect
-from holders.design.plan.layout import Layout
-from holders.design.plan.notches import Notch
 from holders.facts.models import Process
 from holders.preset.resolve import Job
 

@@ -5,17 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from holders.design.fittings.channel import floor_mm, lower_rails
-from holders.design.fittings.cover import Button, screw_floor, screw_of
-from holders.design.fittings.lid import magnets
+from holders.design.draft.levels import Levels
+from holders.design.draft.notches import Notch
+from holders.design.draft.places import Layout, Place
 from holders.design.height.heights import foot_protrusion, print_offset_mm
-from holders.design.height.levels import Levels
-from holders.design.model import Channel, Cut, Foot, Groove, Part, Rect, Slab
+from holders.design.model import Cut, Foot, Groove, Part, Rect, Slab
+from holders.design.parts.lettering import strokes_in
 from holders.design.plan.feet import FOOT_SLIP_MM
-from holders.design.plan.layout import Layout, Place
-from holders.design.plan.lettering import strokes_in
-from holders.design.plan.notches import Notch
 from holders.facts.models import Process
+from holders.fittings.base import Added
 from holders.geometry.outline import Outline, Region, circle, rectangle, walled
 from holders.preset.resolve import Job
 
@@ -43,8 +41,7 @@ class Shape:
     relief: Relief
     shell: Outline
     holes: tuple[Outline, ...]
-    buttons: tuple[tuple[Button, ...], ...] = ()
-    channel: Channel | None = None
+    added: tuple[Added, ...] = ()  # what fittings add
     texts: tuple[str, ...] | None = None  # None: film and ledge
     key: float = 0.0  # slanted corner of the pocket
 
@@ -53,24 +50,20 @@ def slabs(shape: Shape) -> tuple[Slab, ...]:
     """The frame's slabs from the underside up."""
     found, z = [], shape.levels.under
     below = shape.levels.below
-    below = (*below[:-1], below[-1] - floor_mm(shape.channel))
+    below = (*below[:-1], below[-1] - sum(one.fitted.floor_mm() for one in shape.added))
     for number, top in enumerate(below, 1):
         step = shape.relief.step if number < len(below) else 0.0
         name = "ledge" if number == len(below) else f"base {number}"
         windows = tuple(_opening(shape, p, step) for p in shape.layout.places)
-        found.append(Slab(name, z, top, _region(shape, (*windows, *_screw_holes(shape, z)))))
+        found.append(Slab(name, z, top, _region(shape, (*windows, *_holes(shape, z)))))
         z = top + shape.levels.glue
-    if shape.channel is not None:
-        rails = lower_rails(
-            shape.channel, shape.layout.places, shape.levels.ledge, shape.rules.window_radius_mm
-        )
-        found += rails
+    found += [rail for one in shape.added for rail in one.rails]
     if shape.levels.shoulder is not None:
         walls = tuple(_pocket(shape, p, n, shape.layout.shoulder) for p, n in _pairs(shape))
         found.append(Slab("shoulder", z, shape.levels.shoulder, _region(shape, walls)))
         z = shape.levels.shoulder
     walls = tuple(_pocket(shape, p, n, 0.0) for p, n in _pairs(shape))
-    found.append(Slab("wall", z, shape.levels.top, _region(shape, (*walls, *_screw_holes(shape, z)))))
+    found.append(Slab("wall", z, shape.levels.top, _region(shape, (*walls, *_holes(shape, z)))))
     return tuple(found)
 
 
@@ -79,7 +72,8 @@ def parts(shape: Shape) -> tuple[Part, ...]:
     job, made = shape.job, slabs(shape)
     letters = lettering(shape)
     if job.preset.route == "print":
-        cuts = _chamfers(shape) + _recesses(shape) + _scoops(shape) + _magnet_pits(shape) + _screw_pits(shape)
+        own = _chamfers(shape) + _recesses(shape) + _scoops(shape)
+        cuts = (*own, *(cut for one in shape.added for cut in one.cuts))
         return (Part("frame", "frame", "print", job.material.key, 1, made, cuts, letters),)
     return tuple(
         Part(
@@ -149,11 +143,8 @@ def _scoops(shape: Shape) -> tuple[Cut, ...]:
     """Shallow dips under the film's edge at the notches, so that a fingernail finds it."""
     rules, ledge = shape.rules, shape.levels.ledge
     depth = min(rules.scoop_mm, ledge - shape.levels.under - rules.land_mm - shape.foot_recess)
-    if depth < rules.scoop_mm / 2 or shape.channel is not None:
+    if depth < rules.scoop_mm / 2 or not all(one.scoops for one in shape.added):
         return ()
-    lid = shape.job.preset.lid
-    if lid is not None and lid.magnets > 0:
-        return ()  # the tab's magnets take the floor of the notch
     found = []
     for place, mine in _pairs(shape):
         for notch in mine:
@@ -179,33 +170,9 @@ def _scoop_box(notch: Notch, place: Place, shape: Shape) -> Rect:
     return Rect(c - half, f.top - under, 2 * half, r.top + out - (f.top - under))
 
 
-def _magnet_pits(shape: Shape) -> tuple[Cut, ...]:
-    found = []
-    for place, mine in _pairs(shape):
-        pits = magnets(shape.job, place, mine, shape.levels)
-        top = shape.levels.ledge
-        found += [
-            Cut("magnet", circle(x, y, pits.radius), top - pits.depth, top, magnet=True)
-            for x, y in pits.spots
-        ]
-    return tuple(found)
-
-
-def _screw_holes(shape: Shape, z: float) -> tuple[Outline, ...]:
-    """Holes for the buttons' screws through a sheet whose underside is at ``z``; none when printed."""
-    if shape.job.printer is not None or z < screw_floor(shape.job, shape.levels, shape.foot_recess) - 1e-9:
-        return ()
-    return tuple(circle(*b.pivot, screw_of(shape.job).pilot_mm / 2) for mine in shape.buttons for b in mine)
-
-
-def _screw_pits(shape: Shape) -> tuple[Cut, ...]:
-    """Blind holes for the buttons' screws in a printed frame."""
-    floor = screw_floor(shape.job, shape.levels, shape.foot_recess)
-    return tuple(
-        Cut("screw", circle(*b.pivot, screw_of(shape.job).pilot_mm / 2), floor, shape.levels.top)
-        for mine in shape.buttons
-        for b in mine
-    )
+def _holes(shape: Shape, z: float) -> tuple[Outline, ...]:
+    """The fittings' holes through a sheet whose underside is at ``z``."""
+    return tuple(hole.outline for one in shape.added for hole in one.holes if z >= hole.above - 1e-9)
 
 
 def lettering(shape: Shape) -> tuple[Groove, ...]:
@@ -253,7 +220,7 @@ def free_strips(shape: Shape, clear_of_feet: bool = False) -> list[Rect]:
     o, rules = shape.layout.outer, shape.rules
     rooms = [p.room for p in shape.layout.places]
     blocks = [n.rect(p.room).grown(1.0) for p, mine in _pairs(shape) for n in mine]
-    blocks += [b.box.grown(1.0) for mine in shape.buttons for b in mine]
+    blocks += [block.grown(1.0) for one in shape.added for block in one.blocks]
     if shape.layout.keep_open is not None:
         blocks.append(shape.layout.keep_open.grown(1.0))
     if clear_of_feet:

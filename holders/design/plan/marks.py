@@ -11,8 +11,8 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from holders.design.model import Groove, Joint, Part, Rect
-from holders.design.pieces.sections import groove_area, polygon, section
-from holders.design.plan.lettering import PAD_MM, strokes_in
+from holders.design.parts.lettering import PAD_MM, strokes_in
+from holders.design.parts.sections import groove_area, polygon, section
 from holders.facts.models import Process
 
 SKIN_MM = 1e-3

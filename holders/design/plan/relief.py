@@ -8,18 +8,9 @@ film; above the film the same ray leans into the lid on the other side. Plane ge
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from holders.design.draft.places import Place, Step
 from holders.design.model import Edges, Rect
-from holders.design.plan.layout import Place
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """A corner of a wall's profile: how far from the film plane, and how far back from the window edge there."""
-
-    away_mm: float
-    back_mm: float
 
 
 def shaded_mm(profile: Sequence[Step], slant: float) -> float:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 from holders.core.errors import InputError
+from holders.design.draft.places import Layout
 from holders.design.model import Rect
-from holders.design.plan.layout import Layout
 from holders.facts.models import Process
 from holders.geometry.outline import Bay, Outline, rectangle, walled
 

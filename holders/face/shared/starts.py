@@ -6,15 +6,15 @@ from typing import Any
 
 from holders.facts import tables
 from holders.facts.models import Printer
+from holders.fittings.registry import FITTINGS
 
 SLIDE_GAP_MM = 0.5  # the layout's own default
 CUT_FEET_MM = 0.5  # cut sheets have no recess, so feet must be thin
-STIFF_LID_MM = 6.0  # printed; under a thinner one a frame as large as the bed hangs too far between its feet
 ROUTE_WORDS = {"print": "printed", "laser": "laser-cut", "knife": "cut by hand"}
 # what a part that is asked for starts with, by route; "" for every other
 STARTS: dict[str, dict[str, dict[str, Any]]] = {
     "feet": {"print": {"count": 4}, "": {"count": 4, "thickness_mm": CUT_FEET_MM}},
-    "lid": {"print": {"thickness_mm": STIFF_LID_MM, "play_mm": 0.0}, "": {"thickness_mm": 2.0}},
+    **{kind.key: {route: dict(keys) for route, keys in kind.start.items()} for kind in FITTINGS},
 }
 USUAL = {"print": "petg", "laser": "acrylic-cast", "knife": "mat-board"}
 

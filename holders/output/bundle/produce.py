@@ -189,8 +189,8 @@ def notes_for(found: Study, anyway: str | None) -> Mapping[str, object]:
         from holders.output.words.stock import stock_summary  # noqa: PLC0415
 
         notes["stock_sheets"] = stock_summary(found.nested)
-    if found.design.carrier is not None:
-        notes["carrier_fit"] = found.design.carrier.fit
+    for made in found.design.fitted:
+        notes |= made.record()
     if anyway and found.stops:
         notes["made_anyway_because"] = anyway
     return notes

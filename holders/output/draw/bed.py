@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from holders.output.draw.canvas import AXIS, EDGE, FINE, GHOST, Pen, Picture, View, measure
+from holders.core.lengths import measure
+from holders.output.draw.canvas import AXIS, EDGE, FINE, GHOST, Pen, Picture, View
 
 WIDTH, HEIGHT = 220.0, 150.0
 MAP_WIDE, PLOT_LEFT = 90.0, 122.0

@@ -45,12 +45,6 @@ def number(value: float) -> str:
     return "0" if text in ("-0", "") else text
 
 
-def measure(value: float, decimals: int = 2) -> str:
-    """A length as it is written on a drawing: no needless zeros."""
-    text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text
-
-
 def text_width(text: str, size: float) -> float:
     """About how wide a text comes out, mm."""
     return len(text) * size * CHARACTER

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
+from holders.core.lengths import measure
 from holders.geometry.outline import Point
-from holders.output.draw.canvas import DIMENSION, Picture, measure, text_width
+from holders.output.draw.canvas import DIMENSION, Picture, text_width
 
 ARROW_MM = 1.8
 SIZE_MM = 2.3

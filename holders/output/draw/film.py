@@ -9,10 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from holders.design.fittings.channel import floor_mm
+from holders.core.lengths import measure
 from holders.design.held.model import Filmed, HeightGrid, picture_grid
 from holders.design.model import Design, Role, Window
-from holders.design.pieces.sections import area_of
+from holders.design.parts.sections import area_of
 from holders.geometry.outline import Region, bounds
 from holders.output.draw.canvas import (
     AXIS,
@@ -23,7 +23,6 @@ from holders.output.draw.canvas import (
     Pen,
     Picture,
     View,
-    measure,
     text_width,
 )
 
@@ -115,7 +114,7 @@ def _ledges(picture: Picture, design: Design, grid: HeightGrid, view: View) -> N
             (inner, under),
             (inner, ledge),
             *_terraces(design, wide, ledge, inner < wide / 2),
-            (pocket, ledge - floor_mm(design.channel)),
+            (pocket, ledge - sum(made.floor_mm() for made in design.fitted)),
             (pocket, top),
             (outer, top),
         ]
@@ -127,27 +126,16 @@ def _ledges(picture: Picture, design: Design, grid: HeightGrid, view: View) -> N
 
 
 def _terraces(design: Design, wide: float, ledge: float, left: bool) -> list[tuple[float, float]]:
-    """The rails of a strip channel from the window outward; nothing without one."""
-    made = design.channel
-    if made is None:
-        return []
-    found = []
-    for k, corner in enumerate(made.low[:-1]):
-        x = wide / 2 + (-corner if left else corner)
-        found += [(x, ledge - k * made.layer), (x, ledge - (k + 1) * made.layer)]
-    return found
+    """The steps that a fitting gives the frame from the window outward."""
+    corners = [corner for made in design.fitted for corner in made.terraces()]
+    return [(wide / 2 + (-out if left else out), ledge - down) for out, down in corners]
 
 
 def _lid(picture: Picture, design: Design, view: View) -> None:
-    """The lid frame above the film's edges, or the glass cover, if there is one."""
-    if design.pane is not None:
-        rect, x = design.pane.places[0], design.windows[0].film.x
-        corners = [
-            (rect.x, design.pane.z0),
-            (rect.right, design.pane.z0),
-            (rect.right, design.pane.z1),
-            (rect.x, design.pane.z1),
-        ]
+    """The bought plates and the lid frame above the film, if there are any."""
+    for plate in (plate for made in design.fitted for plate in made.plates):
+        rect, x = plate.places[0], design.windows[0].film.x
+        corners = [(rect.x, plate.z0), (rect.right, plate.z0), (rect.right, plate.z1), (rect.x, plate.z1)]
         picture.polygon([[view.at(a - x, z) for a, z in corners]], EDGE, "#eee")
     lids = [part for part in design.parts if part.role is Role.LID]
     if not lids:

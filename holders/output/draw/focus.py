@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from holders.output.draw.canvas import AXIS, DIMENSION, EDGE, FINE, HATCH_BAND, Pen, Picture, View, measure
+from holders.core.lengths import measure
+from holders.output.draw.canvas import AXIS, DIMENSION, EDGE, FINE, HATCH_BAND, Pen, Picture, View
 
 WIDTH, HEIGHT = 200.0, 130.0
 LEFT, TOP, RIGHT, BOTTOM = 22.0, 26.0, 12.0, 24.0

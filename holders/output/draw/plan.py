@@ -105,10 +105,9 @@ def _crossed(box: Rect, lamp: Rect) -> bool:
 
 
 def _cover(picture: Picture, design: Design, view: View) -> None:
-    """The glass plates and the turn buttons over their edges."""
-    if design.pane is None:
-        return
-    picture.outlines([plain(rect) for rect in design.pane.places], view, FINE)
+    """The bought plates and the turn buttons over their edges."""
+    for plate in (plate for made in design.fitted for plate in made.plates):
+        picture.outlines([plain(rect) for rect in plate.places], view, FINE)
     for part in design.parts:
         if part.role is Role.BUTTON:
             region = part.slabs[0].region

@@ -11,22 +11,12 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from holders.design.fittings.channel import drop_mm
-from holders.design.model import Design, Part, Role, Window
-from holders.design.pieces.sections import CHORD_MM, outline_at
+from holders.core.lengths import measure
+from holders.design.model import Design, Fitted, Part, Role, Window
+from holders.design.parts.sections import CHORD_MM, outline_at
 from holders.geometry.outline import Outline, Region, bounds, points
 from holders.geometry.strips import Span
-from holders.output.draw.canvas import (
-    AXIS,
-    EDGE,
-    GHOST,
-    HATCH_BAND,
-    HATCH_MATERIAL,
-    HIDDEN,
-    Picture,
-    View,
-    measure,
-)
+from holders.output.draw.canvas import AXIS, EDGE, GHOST, HATCH_BAND, HATCH_MATERIAL, HIDDEN, Picture, View
 from holders.output.draw.dimension import across, along, leader
 from holders.output.draw.plan import frame_parts
 
@@ -185,11 +175,11 @@ def _draw(picture: Picture, design: Design, view: View, at: Slice, cut: Sequence
     for _, shape in cut:
         _fill(picture, shape, view, EDGE, "#fff")
         _fill(picture, shape, view, EDGE, HATCH_MATERIAL)
-    if design.pane is not None:
-        for rect in design.pane.places:
+    for plate in (plate for made in design.fitted for plate in made.plates):
+        for rect in plate.places:
             if rect.y < at.y < rect.top:
-                plate = shapely.box(rect.x, design.pane.z0, rect.right, design.pane.z1)
-                _fill(picture, plate.intersection(clip), view, EDGE, "#eee")
+                shape = shapely.box(rect.x, plate.z0, rect.right, plate.z1)
+                _fill(picture, shape.intersection(clip), view, EDGE, "#eee")
     ledge = heights.drawn_ledge
     for window in design.windows:
         if window.film.y < at.y < window.film.top:
@@ -200,12 +190,13 @@ def _draw(picture: Picture, design: Design, view: View, at: Slice, cut: Sequence
 
 
 def _film(design: Design, window: Window, ledge: float) -> BaseGeometry:
-    """The film's section: flat on its ledge, or on the arc of a channel."""
-    f, made, thick = window.film, design.channel, design.film_thickness
-    if made is None:
+    """The film's section: flat on its ledge, or on the arc that a fitting gives it."""
+    f, thick = window.film, design.film_thickness
+    bent = next((made for made in design.fitted if made.drop_mm(f.width / 2) != 0.0), None)
+    if bent is None:
         return shapely.box(f.x, ledge, f.right, ledge + thick)
     steps = [f.x + f.width * k / ARC_STEPS for k in range(ARC_STEPS + 1)]
-    under = [(x, ledge - drop_mm(made.radius, made.inner, x - f.x - f.width / 2)) for x in steps]
+    under = [(x, ledge - bent.drop_mm(x - f.x - f.width / 2)) for x in steps]
     return shapely.Polygon(under + [(x, z + thick) for x, z in reversed(under)])
 
 
@@ -237,7 +228,8 @@ def _heights(picture: Picture, design: Design, view: View, at: Slice, cut: Seque
     if under > 0.005:
         along(picture, view.at(0, 0)[1], view.at(0, ledge)[1], base - 15, h.ledge_above_glass, base)
     right = view.at(at.x1, 0)[0]
-    shape = "flat" if design.channel is None else "on its arc"
+    flat = Fitted.film_drawn
+    shape = next((made.film_drawn for made in design.fitted if made.film_drawn != flat), flat)
     notes = [
         (0.0, "glass, height 0"),
         (h.sharp_plane, f"plane of the picture {measure(h.sharp_plane)}"),
@@ -255,10 +247,8 @@ def _heights(picture: Picture, design: Design, view: View, at: Slice, cut: Seque
         ends = [shape.bounds[2] for part, shape in cut if part in lids and not shape.is_empty]
         if ends:
             starts[notes[-1][1]] = view.at(max(ends), 0)[0]
-    if design.pane is not None:
-        notes.append(
-            ((design.pane.z0 + design.pane.z1) / 2, f"glass cover {measure(design.pane.z1 - design.pane.z0)}")
-        )
+    for plate in (plate for made in design.fitted for plate in made.plates):
+        notes.append(((plate.z0 + plate.z1) / 2, f"{plate.name} {measure(plate.z1 - plate.z0)}"))
     _listed(picture, [(view.at(0, z)[1], words) for z, words in notes], right, starts)
 
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from holders.core.lengths import measure
 from holders.design.model import Design
 from holders.geometry.outline import bounds
 from holders.output.draw import apart, section
 from holders.output.draw.canvas import AXIS as FILM
-from holders.output.draw.canvas import EDGE, FINE, GHOST, HIDDEN, Picture, measure, text_width
+from holders.output.draw.canvas import EDGE, FINE, GHOST, HIDDEN, Picture, text_width
 from holders.output.draw.plan import MARGIN_BOTTOM, MARGIN_LEFT, MARGIN_RIGHT, MARGIN_TOP, plan
 
 WIDTH, HEIGHT = 420.0, 297.0  # A3, ISO 216
@@ -113,12 +114,10 @@ def _lines(design: Design) -> list[str]:
         x0, y0, x1, y1 = bounds(part.slabs[0].region.outer)
         size = f"{measure(x1 - x0)} x {measure(y1 - y0)} x {measure(part.z1 - part.z0)}"
         found.append(f"{part.quantity} {part.title}: {size}")
-    if design.pane is not None:
-        plate = design.pane.places[0]
-        size = (
-            f"{measure(plate.width)} x {measure(plate.height)} x {measure(design.pane.z1 - design.pane.z0)}"
-        )
-        found.append(f"{len(design.pane.places)} glass cover, bought: {size}")
+    for plate in (plate for made in design.fitted for plate in made.plates):
+        rect = plate.places[0]
+        size = f"{measure(rect.width)} x {measure(rect.height)} x {measure(plate.z1 - plate.z0)}"
+        found.append(f"{len(plate.places)} {plate.name}, bought: {size}")
     found.append(
         f"material: {', '.join(sorted({part.material for part in design.parts}))}; route: {design.route}"
     )

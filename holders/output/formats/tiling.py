@@ -10,8 +10,8 @@ from functools import cached_property
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from holders.design.parts.sections import polygon
 from holders.design.pieces.cutting import CutPart
-from holders.design.pieces.sections import polygon
 from holders.facts.models import Paper
 from holders.geometry.outline import Point
 

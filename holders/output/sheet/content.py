@@ -9,7 +9,7 @@ from typing import Any
 
 from holders.checks.joined import is_fact
 from holders.core.findings import Finding, number_words
-from holders.output.draw.canvas import measure
+from holders.core.lengths import measure
 from holders.output.sheet import loading, numbers, pictures, scanning, shopping, steps
 from holders.output.sheet.blocks import Block, Items, Section, Sheet, Table, Verbatim, Words
 from holders.preset.schema import Preset

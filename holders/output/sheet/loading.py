@@ -35,27 +35,7 @@ def section(job: Job, design: Design) -> Section:
         _placing(what, rigid),
         placing_words(design),
     ]
-    if design.lid_play is not None:
-        steps.insert(-1, f"Lower the lid frame onto the {what}; it drops in by its own weight, do not press.")
-    if design.pane is not None:
-        face = "" if design.pane.face == "plain" else f", its {design.pane.face} face down on the film"
-        steps.insert(
-            -1,
-            f"Clean the glass plate, hold it by its edges and lower it onto the film{face}."
-            + (" Turn the buttons over its edge; they must not press." if design.pane.screws else ""),
-        )
-    if design.channel is not None:
-        steps.insert(
-            -1,
-            "The strip arches over its window, its long edges on the terraced rails; the lid's rails press both edges "
-            "down. Nothing touches it over the pictures. Take the lid off before you move a strip along.",
-        )
-    if design.carrier is not None:
-        steps.insert(
-            -1,
-            f"Lower the insert into the carrier, slanted corner to slanted corner; both must bear the code "
-            f"{design.carrier.fit}. It must lie flat on the carrier's ledge, without dust below, and not be pressed.",
-        )
+    steps[-1:-1] = [step for made in design.fitted for step in made.loading(what)]
     return Section(
         "loading",
         "Loading the film",

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from holders.core.lengths import measure
 from holders.design.held.film_ranges import range_study, ring_words
 from holders.design.held.model import Filmed
 from holders.design.model import Design, Heights
 from holders.film.ranges import Study
-from holders.output.draw.canvas import measure
 from holders.output.sheet.blocks import Block, Section, Table, Words
 from holders.preset.resolve import Job
 from holders.workshop.budget.contributors import sheets_below
@@ -123,7 +123,7 @@ def _lid(design: Design, spread: Study | None) -> tuple[tuple[str, str, str], ..
     rest = None if design.sag is None else design.sag.lid
     if rest is None:
         return ()
-    name = "lid" if design.pane is None else "glass cover"
+    name = design.on_film.on_film
     rises = None if spread is None else spread.lid_rise_mm
     span = "" if rises is None else f"{rises.low:.2f} to {rises.high:.2f}"
     return (

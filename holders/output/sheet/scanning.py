@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from holders.core.lengths import measure
 from holders.design.model import EDGES, Design, Rect
 from holders.design.plan.anchor import loose_from, rim_gap_mm
 from holders.facts.models import FilmFormat
-from holders.output.draw.canvas import measure
 from holders.output.sheet.blocks import Items, Section, Table, Words
 from holders.preset.resolve import Job
 

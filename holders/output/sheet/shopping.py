@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from holders.core.lengths import measure
+from holders.core.sheet_lines import Row
 from holders.design.model import Design
 from holders.facts.printing import usual_settings
 from holders.geometry.outline import bounds
-from holders.output.draw.canvas import measure
 from holders.output.sheet.blocks import Block, Items, Section, Table, Words
 from holders.preset.resolve import Job
-from holders.workshop.cost import Row, print_costs, printed_rows, sheet_rows, small_rows, total_price
+from holders.workshop.cost import print_costs, printed_rows, sheet_rows, small_rows, total_price
 
 if TYPE_CHECKING:
     from holders.workshop.nest.nest_job import Nested

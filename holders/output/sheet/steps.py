@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from holders.core.lengths import measure
 from holders.design.model import Design, Joint, Seam
-from holders.output.draw.canvas import measure
 from holders.output.sheet.blocks import Block, Drawing, Items, Section, Table
 from holders.preset.resolve import Job
 
@@ -29,8 +29,7 @@ def section(job: Job, design: Design, sheets: Sequence[CutSheet] = ()) -> Sectio
         *makers[design.route](),
         *_assembly(design),
         *_feet(design),
-        *_magnets(design),
-        *_buttons(design),
+        *(step for made in design.fitted for step in made.making(design)),
         *_proof(design),
     ]
     blocks: list[Block] = [Items(tuple(steps), numbered=True)]
@@ -104,7 +103,7 @@ def _held(seams: Sequence[Seam], design: Design) -> str:
             "the plate with a block of wood over the seam. If one is loose after all, glue it."
         )
     glue = GLUES["plastic"]
-    above = "" if design.lid_play is None else " Keep glue off the shoulder that the lid rests on."
+    above = "".join(f" {made.gluing()}" for made in design.fitted if made.gluing())
     return (
         f"Take it apart, put a little {glue} on the sides of each tongue (the gap is {measure(gap)} mm on each side), "
         "lower the pieces together again, wipe off what comes out, weigh the seams down flat, and let it set "
@@ -219,27 +218,6 @@ def _feet(design: Design) -> list[str]:
     return [
         f"Stick {len(design.feet)} feet {where} the underside (degrease first, press, wait a day). "
         f"Each must stand out {out} mm; measure with a caliper."
-    ]
-
-
-def _magnets(design: Design) -> list[str]:
-    if not any(cut.magnet for part in design.parts for cut in part.cuts):
-        return []
-    return [
-        "Glue the magnets in flush or deeper. Mark the poles with a pen before: each pair must attract. "
-        "Glue the frame's, let "
-        "them set, then place the lid's on them to find the side."
-    ]
-
-
-def _buttons(design: Design) -> list[str]:
-    pane = design.pane
-    if pane is None or not pane.screws:
-        return []
-    return [
-        f"Screw each turn button on with a pan head screw {pane.screw}; it cuts its own thread, and may reach at most "
-        f"{measure(pane.screw_depth)} mm below the button. Stop while the button still turns by hand, and look that no "
-        "point comes through below."
     ]
 
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from holders.output.draw.canvas import EDGE, FINE, Picture, View, measure
+from holders.core.lengths import measure
+from holders.output.draw.canvas import EDGE, FINE, Picture, View
 from holders.output.sheet.blocks import Block, Drawing, Items, Section, Sheet, Table, Verbatim, Words
 from holders.output.sheet.replay import sized
 from holders.preset.resolve import Job
-from holders.preset.schema import Preset
+from holders.preset.tables.plain import PlainPreset
 from holders.workshop.coupon.coupon import Coupon
 
 RIM_MM = 5.0
@@ -69,7 +70,7 @@ def testpiece_sheet(job: Job, piece: Coupon, cautions: Sequence[str]) -> Sheet:
     )
 
 
-def _purpose(preset: Preset) -> str:
+def _purpose(preset: PlainPreset) -> str:
     what = {
         "print": "how much play a part needs to go into another on your printer, and how true its heights come out",
         "laser": "how wide the laser's cut is in your sheet, and how much play a part needs to go into another",
@@ -96,7 +97,7 @@ def _making(job: Job) -> tuple[str, ...]:
     return (first, "Use the very sheet that the holder is cut from. Keep plug and tongue: they belong to it.")
 
 
-def _readings(preset: Preset, piece: Coupon) -> tuple[Row, ...]:
+def _readings(preset: PlainPreset, piece: Coupon) -> tuple[Row, ...]:
     route = preset.route
     rows: list[Row] = []
     if route == "laser":
@@ -140,7 +141,7 @@ def _hints(job: Job) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _typing(preset: Preset, rows: tuple[Row, ...]) -> tuple[Block, ...]:
+def _typing(preset: PlainPreset, rows: tuple[Row, ...]) -> tuple[Block, ...]:
     many = {"holes_mm": 2, "plugs_mm": 2, "heights_mm": 3, "glued_sheets_mm": 2}
     blanks = {key: f"[{', '.join(['____'] * many[key])}]" if key in many else "____" for *_, key in rows}
     blank = "\n".join(f"{key} = {room}" for key, room in blanks.items())

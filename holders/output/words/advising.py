@@ -40,7 +40,7 @@ def advice_words(found: Any, holder: Study) -> tuple[str, ...]:
         frame_spread_mm=sum(2.0 * p.reach_mm for p in frame if p.over_picture),
         largest=f"{worst.name}, ± {worst.reach_mm:.3f} mm" if worst.reach_mm > 0.0 else "",
         printed=job.printer is not None,
-        held=design.lid_play is not None or design.pane is not None or design.channel is not None,
+        held=any(made.holds_film for made in design.fitted),
         emulsion_down=job.preset.film.emulsion == "down",
     )
     words = [f"{design.title}: {advice.text}", *advice.steps]

@@ -7,6 +7,7 @@ from dataclasses import asdict
 from typing import Any
 
 from holders.design.model import EDGES, Design, Part, Window
+from holders.fittings.registry import FITTINGS
 from holders.geometry.outline import bounds
 from holders.study import Study
 from holders.verdict.model import Verdict
@@ -87,7 +88,8 @@ def design_summary(design: Design) -> dict[str, Any]:
         "seen": [rounded(window.seen) for window in design.windows],
         "total_height": rounded(design.total_height),
         "feet": [[rounded(foot.x), rounded(foot.y)] for foot in design.feet],
-        "carrier_fit": None if design.carrier is None else design.carrier.fit,
+        **{name: None for kind in FITTINGS for name in kind.records},
+        **{name: value for made in design.fitted for name, value in made.record().items()},
         "notes": list(design.notes),
     }
 
@@ -105,7 +107,7 @@ def _window(window: Window) -> dict[str, Any]:
 
 
 def _part(part: Part) -> dict[str, Any]:
-    from holders.design.volume import part_volume  # noqa: PLC0415 - keeps the listing commands light
+    from holders.design.parts.volume import part_volume  # noqa: PLC0415 - keeps the listing commands light
 
     x0, y0, x1, y1 = bounds(part.slabs[0].region.outer)
     return {

@@ -145,11 +145,11 @@ def sharpness(
 
 
 def _printed(printer: Printer | None, design: Design) -> list[Contributor]:
-    """A printed height; two of them where an insert lies on the floor of a carrier."""
+    """A printed height, and those that a fitting lays below it."""
     assert printer is not None
     limit = printer.z_tolerance_mm
     source = f"{printer.name}: {said(printer.source_of('z_tolerance_mm'))}"
-    names = ["printer's height"] + (["printer's height of the carrier"] if design.carrier is not None else [])
+    names = ["printer's height", *(name for made in design.fitted for name in made.printed_heights())]
     found = [Contributor(name, limit, source=source, cause=Cause.PRINT) for name in names]
     sigma = design.heights.print_offset_sigma
     if sigma > 0:

@@ -11,10 +11,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from holders.core.errors import InputError
+from holders.design.draft.levels import levels
 from holders.design.height.heights import rise
-from holders.design.height.levels import levels
 from holders.design.model import Groove, Part, Rect, Slab
-from holders.design.plan.lettering import strokes_in
+from holders.design.parts.lettering import strokes_in
 from holders.facts.models import Route
 from holders.facts.tables import process
 from holders.geometry.outline import Outline, Region, Vertex, rectangle

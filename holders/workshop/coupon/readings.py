@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 from pydantic import BaseModel
 
 from holders.core.errors import InputError
+from holders.fittings.registry import fitted_in
 from holders.preset.resolve import Job, PrintedHeights
 from holders.preset.tables.making import Coupon as Readings
 from holders.workshop.coupon.coupon import Coupon, coupon, coupon_for
@@ -136,8 +137,9 @@ def _pocket(desk: _Desk, readings: Readings, kerf: Measured | None) -> None:
     words = _reserve(found)
     if desk.put("layout.clearance_mm", found, words):
         desk.change_preset("layout", clearance_mm=round(found.per_side_mm, 3))
-    if desk.job.preset.lid is not None and desk.put("lid.clearance_mm", found, words):
-        desk.change_preset("lid", clearance_mm=round(found.per_side_mm, 3))
+    for kind in fitted_in(desk.job.preset):
+        if kind.pocket_key and desk.put(f"{kind.key}.{kind.pocket_key}", found, words):
+            desk.change_preset(kind.key, **{kind.pocket_key: round(found.per_side_mm, 3)})
 
 
 def _slot(desk: _Desk, readings: Readings, piece: Coupon, kerf: Measured | None) -> None:

@@ -8,7 +8,7 @@ from itertools import pairwise
 import shapely
 
 from holders.design.model import Rect
-from holders.design.pieces.sections import polygon
+from holders.design.parts.sections import polygon
 from holders.geometry.outline import Outline
 
 CHORD_MM = 0.01

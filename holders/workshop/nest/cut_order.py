@@ -15,7 +15,7 @@ from typing import Literal
 import shapely
 
 from holders.core.errors import InputError
-from holders.design.pieces.sections import polygon
+from holders.design.parts.sections import polygon
 from holders.facts.habits import habit
 from holders.facts.models import Route
 from holders.geometry.outline import Outline, Point, length

@@ -8,8 +8,8 @@ from itertools import combinations
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from holders.design.parts.sections import polygon
 from holders.design.pieces.cutting import CutPart
-from holders.design.pieces.sections import polygon
 from holders.workshop.nest.nest import Nesting, Placement, placed
 
 CHORD_MM = 0.005

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from holders.core.errors import NotConverged
 from holders.workshop.stiffness.factored import Triplets, solver_of
-from holders.workshop.stiffness.grillage import Beam, assembled, sound
+from holders.design.parts.grillage import Beam, assembled, sound
 
 Floats = NDArray[np.float64]
 Point = tuple[float, float]

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from holders.core.errors import InputError
 from holders.design.model import Design, Part
-from holders.design.volume import part_volume
+from holders.design.parts.volume import part_volume
 from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.habits import habit
 from holders.facts.models import Material

@@ -16,13 +16,12 @@ from numpy.typing import NDArray
 
 from holders.core.errors import InputError
 from holders.design.model import Design, Part, Role
+from holders.design.parts.grillage import Beam
+from holders.design.parts.members import beams_of, openings_of, stretches_of
 from holders.facts.constants import GRAVITY_M_S2
-from holders.facts.tables import film_base
 from holders.geometry.outline import region_area
 from holders.preset.resolve import Job
 from holders.workshop.stiffness.contact_set import at_rest, flexible
-from holders.workshop.stiffness.grillage import Beam
-from holders.workshop.stiffness.members import beams_of, openings_of, stretches_of
 from holders.workshop.stiffness.stiffness import stuff_of
 
 Floats = NDArray[np.float64]
@@ -99,8 +98,7 @@ class Lying:
 
 def carrying(design: Design) -> list[Part]:
     """The parts that stand on the feet: the frame, or the carrier without its insert."""
-    frame = [p for p in design.parts if p.in_frame]
-    return [p for p in frame if (p.whole or p.name) != "insert"] if design.carrier is not None else frame
+    return [p for p in design.parts if p.in_frame and p.role is not Role.INSERT]
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,17 +119,15 @@ class Loads:
 def loads(job: Job, design: Design) -> Loads:
     """From the areas of the slabs; chamfers and lettering, some percent, are left out on both sides."""
     stands = carrying(design)
-    pane = design.pane
     film = sum(w.film.width * w.film.height for w in design.windows) * job.film.thickness_mm
-    glass = 0.0 if pane is None else sum(r.width * r.height for r in pane.places) * (pane.z1 - pane.z0)
     each, heavy = 1e-9 * GRAVITY_M_S2, job.material.density_kg_m3
-    extra = 0.0 if job.preset.lid is None else job.preset.lid.extra_weight_n * len(design.windows)
+    extra = sum(made.pressing_n(job, design) for made in design.fitted)
     return Loads(
         each * heavy * sum(_solid_mm3(p) for p in stands),
         each
         * heavy
         * sum(_solid_mm3(p) for p in design.parts if p not in stands and p.role is not Role.STOP),
-        each * (film * job.base.density_kg_m3 + glass * film_base("glass").density_kg_m3) + extra,
+        each * film * job.base.density_kg_m3 + extra,
     )
 
 

@@ -35,9 +35,9 @@ class Trials:
         return ""
 
     def _thicker(self, good: Callable[[Hanging], bool]) -> str:
-        lid = self.job.preset.lid
-        name = "layout.pocket_depth_mm" if lid is None else "lid.thickness_mm"
-        now = self.made.pocket_depth if lid is None else lid.thickness_mm
+        fitted = next((one.stiff_key for one in self.made.fitted if one.stiff_key), "")
+        name = fitted or "layout.pocket_depth_mm"
+        now = _now(self.job, fitted) if fitted else self.made.pocket_depth
         for value in (now + more for more in THICKER_MM):
             if self._holds(name, round(value, 2), good):
                 return f"a thicker frame, {name} = {value:.1f}"
@@ -71,6 +71,11 @@ class Trials:
                 self._hung[what] = None
         found = self._hung[what]
         return found is not None and good(found)
+
+
+def _now(job: Job, name: str) -> float:
+    table, key = name.split(".")
+    return float(getattr(getattr(job.preset, table), key))
 
 
 def _with(job: Job, name: str, value: float) -> Job:

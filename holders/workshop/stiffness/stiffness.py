@@ -14,25 +14,21 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from holders.core.errors import InputError, NotConverged
-from holders.design.model import EDGES, Design, Edge, Part, Role
-from holders.facts.constants import GRAVITY_M_S2
+from holders.design.model import EDGES, Design, Edge, Part
+from holders.design.parts.grillage import deflect
+from holders.design.parts.members import (
+    Layer,
+    Member,
+    SectionMaterial,
+    beams_of,
+    material_of,
+    openings_of,
+    stretches_of,
+)
 from holders.facts.habits import habit
-from holders.facts.printing import usual_settings
 from holders.geometry.outline import bounds
 from holders.preset.resolve import Job
 from holders.workshop.stiffness.creep import creep_factor
-from holders.workshop.stiffness.grillage import deflect
-from holders.workshop.stiffness.members import (
-    Fill,
-    Layer,
-    Member,
-    Section,
-    SectionMaterial,
-    beams_of,
-    openings_of,
-    section_of,
-    stretches_of,
-)
 
 Shape = Literal["keeps its shape", "soft", "will not keep its shape"]
 RIB_WIDTH_MM = 6.0
@@ -62,34 +58,11 @@ class InHand:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class LidFlatness:
-    """A lid's own weight against its warp, mm.
-
-    ``settles_mm`` is the bow of its longest side that its weight presses flat, ``warp_mm`` the usual warp of that
-    material over that length, ``left_mm`` what stays, ``sag_mm`` what it sags if only its corners rest.
-    """
-
-    side_mm: float
-    settles_mm: float
-    warp_mm: float
-    left_mm: float
-    sag_mm: float
-
-
 def stuff_of(job: Job, hours: float = 0.0) -> SectionMaterial:
     """The holder's material, printed with the usual filling; after ``hours`` of load its modulus has crept down."""
-    m = job.material
-    factor = creep_factor(m, hours, job.preset.room.ambient_c) if hours > 0 else 1.0
-    return SectionMaterial(m.modulus_mpa * factor, m.poisson, m.density_kg_m3, fill_of(job))
-
-
-def fill_of(job: Job) -> Fill | None:
-    """How the holder's inside is filled, the same as its grams are reckoned with; None where it is cut from sheets."""
-    if job.printer is None:
-        return None
-    usual = usual_settings(job.printer)
-    return Fill(usual.wall_mm, usual.skin_mm, usual.infill)
+    return material_of(
+        job, creep_factor(job.material, hours, job.preset.room.ambient_c) if hours > 0 else 1.0
+    )
 
 
 def in_hand(job: Job, design: Design, edge: Edge = "head") -> InHand:
@@ -256,52 +229,3 @@ def _bisected(sag: Callable[[float], float], low: float, high: float, limit: flo
         middle = (low + high) / 2
         low, high = (low, middle) if sag(middle) <= limit else (middle, high)
     return high
-
-
-def lid_flatness(job: Job, design: Design) -> LidFlatness | None:
-    """The longest side of the largest lid; None without a lid.
-
-    A side of length L that is bowed by 5 q L⁴ / (384 E I) is just pressed flat by its own weight q (beam on simple
-    supports, Roark's Formulas for Stress and Strain, from memory; exact for a beam).
-    """
-    lids = [part for part in design.parts if part.role is Role.LID]
-    if not lids:
-        return None
-    stuff = stuff_of(job)
-    best: LidFlatness | None = None
-    for lid in lids:
-        x0, y0, x1, y1 = _box([lid])
-        side = max(x1 - x0, y1 - y0)
-        q, stiff = _side_of(lid, stuff, upright=y1 - y0 >= x1 - x0)
-        if stiff <= 0:
-            continue  # no sides at all: another check says so
-        sag = 5 * q * side**4 / (384 * stiff)
-        warp = habit(f"flatness-{job.material.family}") * (side / 300.0) ** 2
-        found = LidFlatness(side, sag, warp, max(0.0, warp - sag), sag)
-        if best is None or found.side_mm > best.side_mm:
-            best = found
-    return best
-
-
-def _side_of(lid: Part, stuff: SectionMaterial, upright: bool) -> tuple[float, float]:
-    """Weight per length (N/mm) and bending stiffness (N mm²) of a lid's long sides together, at its weakest window."""
-    along, across = (1, 0) if upright else (0, 1)
-    holes = [bounds(hole) for slab in lid.slabs for hole in slab.region.holes]
-    longest = max((h[along + 2] - h[along] for h in holes), default=0.0)
-    # a hole for a magnet or a screw weakens no side over its length
-    windows = [h for h in holes if h[along + 2] - h[along] >= longest / 2]
-    middles = {(h[along] + h[along + 2]) / 2 for h in windows} or {0.0}
-    sections = [section_of(_layers_at(lid, at, along, across), stuff.fill) for at in sorted(middles)]
-    section: Section = min(sections, key=lambda s: s.bending)
-    return stuff.density_kg_m3 * GRAVITY_M_S2 * 1e-9 * section.area, stuff.modulus_mpa * section.bending
-
-
-def _layers_at(lid: Part, at: float, along: int, across: int) -> list[Layer]:
-    """What a cut across the lid shows of each slab."""
-    layers = []
-    for slab in lid.slabs:
-        outer = bounds(slab.region.outer)
-        cut = [h for h in map(bounds, slab.region.holes) if h[along] < at < h[along + 2]]
-        open_ = sum(h[across + 2] - h[across] for h in cut)
-        layers.append(Layer(outer[across + 2] - outer[across] - open_, slab.z0, slab.z1))
-    return layers

@@ -116,7 +116,7 @@ def test_what_the_beam_leaves_is_the_nominal_piece(document: Drawing, wall: Part
         left = left.difference(polygon(line))
         paths.append(polygon(line).exterior)
     left = left.difference(shapely.union_all([p.buffer(KERF / 2, join_style="mitre") for p in paths]))
-    from holders.design.pieces.sections import area_of
+    from holders.design.parts.sections import area_of
 
     x0, y0, _, _ = cut_part(wall, KERF).box
     wanted = shapely.affinity.translate(area_of(wall.slabs[0].region, 0.0005), -x0, -y0)

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 import trimesh
 
+from holders.design.parts.volume import part_volume
 from holders.design.resolve import design
-from holders.design.volume import part_volume
 from holders.facts.tables import paper
 from holders.output.bundle.plan_files import files_for
 from holders.output.bundle.write import record

@@ -12,8 +12,8 @@ from hypothesis import HealthCheck, given, seed, settings
 
 from holders.core.errors import InputError
 from holders.design.model import Design
+from holders.design.parts.volume import part_volume
 from holders.design.resolve import design
-from holders.design.volume import part_volume
 from holders.facts.tables import paper
 from holders.output.bundle.plan_files import files_for
 from holders.output.bundle.write import write_all

@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 
 from holders.design.model import Part
+from holders.design.parts.volume import part_volume
 from holders.design.pieces.pose import print_pose
 from holders.design.resolve import design
-from holders.design.volume import part_volume
 from holders.facts.tables import paper
 from holders.geometry.outline import bounds
 from holders.output.bundle.plan_files import export_of, files_for

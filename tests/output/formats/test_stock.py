@@ -20,7 +20,7 @@ import shapely
 from ezdxf.document import Drawing
 from ezdxf.entities import LWPolyline
 
-from holders.design.pieces.sections import polygon
+from holders.design.parts.sections import polygon
 from holders.geometry.outline import Outline, Vertex, area, bounds, length
 from holders.output.bundle.plan_files import files_for
 from holders.output.bundle.produce import notes_for, stock_drawings

@@ -13,13 +13,14 @@ import shapely
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from holders.core.lengths import measure
 from holders.design.model import Design
-from holders.design.pieces.sections import area_of, section
+from holders.design.parts.sections import area_of, section
 from holders.design.resolve import design
 from holders.geometry.outline import Region, circle, rectangle
 from holders.output.draw import apart, dimension
 from holders.output.draw import section as cutting
-from holders.output.draw.canvas import Picture, View, measure, number, text_width
+from holders.output.draw.canvas import Picture, View, number, text_width
 from holders.output.draw.film import _runs as film_runs
 from holders.output.draw.plan import plan
 from holders.output.draw.sheet import HEIGHT, WIDTH, drawing, fitted, plan_scale, ratio

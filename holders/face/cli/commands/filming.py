@@ -122,7 +122,7 @@ def _tell(found: Study) -> None:
         ("rings", ring_words(found.job, film)),
     ]  # fmt: skip
     if sag.lid is not None:
-        rows.append(("glass on it" if found.design.pane is not None else "lid on it", lid_words(sag.lid)))
+        rows.append((f"{found.design.on_film.brief} on it", lid_words(sag.lid)))
     if film.surface is not None:
         rows.append(("shape", _branch(film.surface)))
     spread = range_study(found.job, film)

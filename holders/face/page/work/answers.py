@@ -79,7 +79,7 @@ KINDS: Mapping[str, Callable[[Mapping[str, Any]], dict[str, Any]]] = {
 
 def warm() -> None:
     """Load what only strip channels need, before one is asked for."""
-    import holders.design.held.channel_film  # noqa: F401 - scipy's splines and optimisers
+    import holders.fittings.channel.film  # noqa: F401 - scipy's splines and optimisers
 
 
 def _text(values: Mapping[str, Any]) -> str:
@@ -215,7 +215,7 @@ def _filmed(drawn: Mapping[str, Any], job: Job, made: Design, film: Filmed) -> d
             ["Picture in focus", f"{100 * sag.in_band_fraction:.1f} %"],
         ]
         if sag.lid is not None:
-            name = "Lid" if made.pane is None else "Glass cover"
+            name = made.on_film.on_film.capitalize()
             answer["numbers"].append([f"{name} on the film", lid_words(sag.lid)])
     return answer
 

@@ -1,1 +1,0 @@
-"""Rules on lids, covers, inserts and channels."""

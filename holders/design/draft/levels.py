@@ -1,0 +1,78 @@
+"""The heights at which slabs begin and end, for every route, from the glass up."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from holders.core.errors import InputError
+from holders.design.height.heights import Rise
+from holders.design.height.sheets import nearest_sheet, sheet_thicknesses
+from holders.facts.tables import process
+from holders.preset.resolve import Job
+
+LEAST_WALL_LAYERS = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Levels:
+    """Heights above the glass, mm."""
+
+    under: float  # the holder's underside
+    below: tuple[float, ...]  # tops of the sheets or the slab below the ledge, the last is the ledge
+    top: float  # top of the pocket wall
+    glue: float = 0.0  # between one sheet and the next
+    shoulder: float | None = None  # what something beside the film's pocket rests on
+    over: tuple[float, float] | None = None  # underside and top of what lies over the film
+    play: float | None = None  # between the film and that
+
+    @property
+    def ledge(self) -> float:
+        """The ledge."""
+        return self.below[-1]
+
+
+def levels(job: Job, rise: Rise) -> Levels:
+    """The levels of a frame alone: what its ledge is made of, and a wall as high as asked for."""
+    under = rise.heights.foot_protrusion
+    if job.printer is not None:
+        ledge = under + rise.heights.ledge_height
+        return Levels(under, (ledge,), ledge + _layers(pocket_depth(job), job.printer.layer_mm))
+    assert rise.stack is not None  # heights.rise sets it for every cut route
+    tops, z, glue = [], under, rise.stack.glue_mm
+    for sheet in rise.stack.sheets:
+        z += sheet
+        tops.append(z)
+        z += glue
+    wall = nearest_sheet(sheet_thicknesses(job), pocket_depth(job), least=job.film.thickness_mm)
+    return Levels(under, tuple(tops), tops[-1] + glue + wall, glue)
+
+
+def keep_wall(job: Job, plain: Levels, made: Levels) -> None:
+    """Refuse a wall thinner than the printer can make, where no fitting made it higher.
+
+    Raises ``InputError``.
+    """
+    if job.printer is None or made.top != plain.top:
+        return
+    layer = job.printer.layer_mm
+    if _layers(pocket_depth(job), layer) < LEAST_WALL_LAYERS * layer:
+        raise InputError(
+            "layout.pocket_depth_mm",
+            pocket_depth(job),
+            f"needs at least {2 * layer:g} mm (two layers)",
+        )
+
+
+def thinnest_film_mm(job: Job) -> float:
+    """The thinnest film of its kind: the film less what its base may be thinner, mm."""
+    return job.film.thickness_mm - max(0.0, job.base.thickness_mm - job.base.thickness_low_mm)
+
+
+def _layers(height: float, layer: float) -> float:
+    return round(round(height / layer) * layer, 6)
+
+
+def pocket_depth(job: Job) -> float:
+    """The wished height of the pocket wall above the ledge, mm."""
+    given = job.preset.layout.pocket_depth_mm
+    return process(job.preset.route).pocket_depth_mm if given is None else given

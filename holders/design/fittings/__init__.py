@@ -1,1 +1,0 @@
-"""What a holder may have besides its frame: lid, cover, carrier, channel."""

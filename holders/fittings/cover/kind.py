@@ -1,0 +1,119 @@
+"""The glass cover among the fittings: what it changes while a holder is designed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from types import MappingProxyType
+
+from holders.core.changes import Candidate, Choice
+from holders.design.draft.levels import Levels
+from holders.design.draft.places import Layout, Step
+from holders.design.model import Cut
+from holders.fittings.base import Added, Fitting, Hole, Rivals, Stage
+from holders.fittings.cover.check import CoverRule
+from holders.fittings.cover.levels import covered
+from holders.fittings.cover.pane import Pane
+from holders.fittings.cover.plate import (
+    SET_BACK_MM,
+    Button,
+    button_parts,
+    button_size,
+    button_thickness,
+    buttons,
+    pane_rect,
+    screw_floor,
+    screw_of,
+)
+from holders.fittings.cover.table import Cover
+from holders.geometry.outline import circle
+from holders.preset.resolve import Job
+from holders.preset.tables.plain import table_of
+from holders.preset.words import Section
+
+GLASS_MM = 2.0
+
+
+class CoverKind(Fitting[Cover]):
+    """A plate of glass that lies on the film."""
+
+    key = "cover"
+    table = Cover
+    section = Section(
+        "cover",
+        "Glass cover",
+        ("extras", 4),
+        intro="A plate of glass on the film holds it flat from above; turn buttons keep it in its pocket.",
+        heading="a glass plate on top of the film: take the # from [cover] and below to have one",
+    )
+    start = MappingProxyType({"": {"thickness_mm": GLASS_MM}})
+    rules = (CoverRule(),)
+    over_film = "cover"
+
+    def levels(self, job: Job, layout: Layout, plain: Levels) -> Levels:  # noqa: ARG002
+        """A wall as high as film, glass and the room above it."""
+        return covered(job, self.given(job), plain)
+
+    def fit(self, job: Job, stage: Stage) -> Added:
+        """The plates, their turn buttons, and what takes the buttons' screws in the frame."""
+        table, layout, levels = self.given(job), stage.layout, stage.levels
+        turns = buttons(table, job.preset.route, layout, stage.notches, stage.corner)
+        flat = [button for mine in turns for button in mine]
+        pane = self._pane(job, stage, flat)
+        screw, floor, printed = (
+            screw_of(table),
+            screw_floor(job, levels, stage.recess),
+            job.printer is not None,
+        )
+        holes = [circle(*button.pivot, screw.pilot_mm / 2) for button in flat]
+        shades: tuple[Step, ...] = ()
+        if any(button.edge in ("left", "right") for button in flat):
+            away = levels.top + button_thickness(job, table) - levels.ledge
+            shades = (Step(away, SET_BACK_MM),)
+        return Added(
+            pane,
+            parts=button_parts(job, table, turns, levels),
+            cuts=tuple(Cut("screw", hole, floor, levels.top) for hole in holes) if printed else (),
+            holes=() if printed else tuple(Hole(hole, floor) for hole in holes),
+            blocks=tuple(button.box for button in flat),
+            shades=shades,
+        )
+
+    def _pane(self, job: Job, stage: Stage, flat: list[Button]) -> Pane:
+        table, layout, levels = self.given(job), stage.layout, stage.levels
+        assert levels.over is not None
+        size = button_size(table, layout, printed=job.printer is not None) if flat else None
+        return Pane(
+            places=tuple(pane_rect(table, layout, place) for place in layout.places),
+            z0=levels.over[0],
+            z1=levels.over[1],
+            face=table.face,
+            clearance=table.clearance_mm,
+            reach=0.0 if size is None else size.over - table.clearance_mm,
+            screws=tuple(button.pivot for button in flat),
+            screw=table.screw if flat else "",
+            screw_depth=levels.top - screw_floor(job, levels, stage.recess) if flat else 0.0,
+            head_height=screw_of(table).head_height_mm if flat else 0.0,
+        )
+
+    def changes(self, job: Job, rivals: Rivals) -> Iterator[Candidate]:
+        """Glass on the film, or glass that weighs more."""
+        cover = table_of(job.preset, Cover)
+        if cover is None:
+            instead = f", instead of a {rivals.there}" if rivals.there else ""
+            yield Candidate(
+                f"Lay a glass cover of {GLASS_MM:g} mm on the film, its etched side down{instead}",
+                {**rivals.away, "cover.thickness_mm": GLASS_MM},
+                "hold",
+            )
+        elif cover.thickness_mm < 2 * GLASS_MM:
+            yield Candidate(f"Take cover glass of {2 * GLASS_MM:g} mm, which weighs more",
+                            {"cover.thickness_mm": 2 * GLASS_MM}, "hold")  # fmt: skip
+
+    def choices(self, job: Job, rivals: Rivals) -> Iterator[Choice]:  # noqa: ARG002
+        """Glass of two thicknesses."""
+        for glass in (GLASS_MM, 2 * GLASS_MM):
+            yield Choice(
+                f"a glass cover of {glass:g} mm, etched side down",
+                {**rivals.away, "cover.thickness_mm": glass},
+                "glass",
+            )

@@ -1,0 +1,57 @@
+"""What the checks of a glass cover say: one sentence where all is well, one where it is not."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from holders.checks.words import Said
+
+SAID: Mapping[str, Said] = MappingProxyType(
+    {
+        "plate in its pocket, gap each side": Said(
+            "The cover glass drops into its pocket",
+            "The cover glass may jam in its pocket",
+            "gap each side",
+            much="The cover glass slides about in its pocket",
+            stop="The cover glass does not go into its pocket",
+        ),
+        "plate cut short and pushed to one side still reaches over the other lip": Said(
+            "Even a cover glass cut small rests on all lips",
+            "A cover glass cut small may slip off a lip",
+            "left on the lip",
+            stop="A cover glass cut small falls onto the film",
+        ),
+        "wall above the plate": Said(
+            "The cover glass lies below the top of the frame", "", "wall above the glass"
+        ),
+        "room between plate and turn buttons": Said(
+            "The turn buttons close over the glass",
+            "Thick film or glass stands in the way of the turn buttons",
+            "room below the buttons",
+            much="The cover glass rattles below its turn buttons",
+            stop="The turn buttons press on the glass and crack it",
+        ),
+        "plate heavy enough": Said(
+            "The cover glass is heavy enough", "The cover glass is too light", "presses with"
+        ),
+        "rings between film and plate": Said(
+            "The cover glass gives no rings that show",
+            "Where the film touches the cover glass, rings will show",
+            "contrast of the rings",
+        ),
+        "turn button over a plate cut short that lies at the far wall": Said(
+            "The turn buttons hold even a glass cut small",
+            "A cover glass cut small may slip from its turn buttons",
+            "button over the glass",
+        ),
+        "thread in the frame": Said(
+            "The screws hold in the frame", "The screws may tear out of the frame", "thread"
+        ),
+        "frame left below the screws": Said(
+            "The screws do not come through",
+            "A screw may come through and scratch the scanner's glass",
+            "left below the screw",
+        ),
+    }
+)

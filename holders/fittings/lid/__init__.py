@@ -1,0 +1,1 @@
+"""The lid frame: drops in on the film and holds it flatter."""

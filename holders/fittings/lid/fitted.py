@@ -1,0 +1,98 @@
+"""The lid of a design: what presses on the film, and what it adds to the sheet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from holders.core.sheet_lines import Caution, Row
+from holders.design.model import Design, Fitted, Role
+from holders.facts.tables import hazard
+from holders.fittings.lid.frame import lid_hold, lid_lips
+from holders.fittings.lid.table import Lid
+from holders.preset.resolve import Job
+from holders.preset.tables.plain import table_of
+
+if TYPE_CHECKING:
+    from holders.film.models import Support
+
+MAGNETS = (
+    "Small magnets are dangerous when swallowed (see a doctor at once): keep them from "
+    "children. Keep them away from bank cards and disks; they snap together and splinter: "
+    "guard eyes and fingers. "
+)
+
+
+@dataclass(frozen=True, slots=True)
+class LidFrame(Fitted):
+    """The lid of a design, mm: room between film and lid, and the printed shoulder beside the film above the ledge."""
+
+    play: float
+    shoulder: float | None = None
+
+    on_film: ClassVar[str] = "lid"
+    brief: ClassVar[str] = "lid"
+    holds_film: ClassVar[bool] = True
+    lower_key: ClassVar[str] = "lid.thickness_mm"
+    stiff_key: ClassVar[str] = "lid.thickness_mm"
+
+    def support(self, job: Job, design: Design) -> Support | None:
+        """Film between ledge and lid, which its weight and magnets keep down."""
+        from holders.design.held.held_film import lips_of  # noqa: PLC0415 - numpy
+        from holders.film.models import Kind, Support  # noqa: PLC0415
+
+        table, lips = table_of(job.preset, Lid), design.windows[0].lips
+        assert table is not None
+        under = [part.z0 for part in design.parts if part.role is Role.LID]
+        hold = None
+        if under:
+            depth = min(under) - design.heights.drawn_ledge
+            hold = lid_hold(job, table, design.parts, len(design.windows), depth)
+        return Support(
+            kind=Kind.LID,
+            ledge_height_mm=design.heights.ledge_above_glass,
+            lips=lips_of(lips),
+            lid_lips=lips_of(lid_lips(table, lips)),
+            lid_play_mm=self.play,
+            hold=hold,
+        )
+
+    def pressing_n(self, job: Job, design: Design) -> float:
+        """What presses on all lids besides."""
+        table = table_of(job.preset, Lid)
+        return 0.0 if table is None else table.extra_weight_n * len(design.windows)
+
+    def cautions(self, job: Job) -> tuple[Caution, ...]:
+        """Magnets, where it has some."""
+        table = table_of(job.preset, Lid)
+        if table is None or table.magnets == 0:
+            return ()
+        return (Caution("magnets", "Magnets", MAGNETS + hazard("magnets").words),)
+
+    def loading(self, what: str) -> tuple[str, ...]:
+        """The last step over the film."""
+        return (f"Lower the lid frame onto the {what}; it drops in by its own weight, do not press.",)
+
+    def making(self, design: Design) -> tuple[str, ...]:
+        """Gluing magnets in."""
+        if not any(cut.magnet for part in design.parts for cut in part.cuts):
+            return ()
+        return (
+            "Glue the magnets in flush or deeper. Mark the poles with a pen before: each pair must attract. "
+            "Glue the frame's, let "
+            "them set, then place the lid's on them to find the side.",
+        )
+
+    def gluing(self) -> str:
+        """The shoulder stays clean."""
+        return "Keep glue off the shoulder that the lid rests on."
+
+    def to_buy(self, job: Job, design: Design) -> tuple[Row, ...]:
+        """Magnets."""
+        table = table_of(job.preset, Lid)
+        pits = sum(part.quantity for part in design.parts for cut in part.cuts if cut.magnet)
+        if table is None or not pits:
+            return ()
+        size = f"{table.magnet_diameter_mm:g} x {table.magnet_thickness_mm:g} mm"
+        note = "keep from children and pacemakers; mind which pole faces up"
+        return (Row(f"disc magnets, {size}", pits, "pieces", note),)

@@ -1,0 +1,270 @@
+"""The lid frame: drops in on the film, its tabs in the finger notches, magnets under the tabs where wished."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from holders.core.errors import InputError
+from holders.design.draft.levels import LEAST_WALL_LAYERS, Levels, thinnest_film_mm
+from holders.design.draft.notches import Notch
+from holders.design.draft.places import Layout, Place
+from holders.design.height.printed import least_height, printed_height
+from holders.design.height.sheets import nearest_sheet, sheet_thicknesses
+from holders.design.model import EDGES, Cut, Edges, Groove, Part, Rect, Role, Slab
+from holders.design.parts.lettering import strokes_in
+from holders.facts.constants import GRAVITY_M_S2
+from holders.facts.models import Printer, Process
+from holders.facts.tables import process
+from holders.fittings.lid.table import Lid
+from holders.geometry.outline import Bay, Point, Region, circle, moved, rectangle, walled
+from holders.preset.resolve import Job
+
+if TYPE_CHECKING:
+    from holders.film.hold import Hold
+
+TAB_SHARE = 0.6  # of the notch's width; a fingertip takes the rest
+TAB_RADIUS_MM = 3.0
+SET_BACK_MM = 0.3  # the lid's opening stays behind the window's, so that it never shows in the scan
+MAGNET_ROOM_MM = 0.8  # material beside a magnet
+MAGNET_SLIP_MM = 0.1
+LEAST_RING_MM = 1.0  # a lid frame narrower than this is refused outright; the wall check asks for more
+
+
+@dataclass(frozen=True, slots=True)
+class Magnets:
+    """Middles of the magnet pockets and their size, shared by frame and lid."""
+
+    spots: tuple[Point, ...]
+    radius: float
+    depth: float
+
+
+def lid_levels(job: Job, lid: Lid, plain: Levels, *, on_shoulder: bool = False) -> Levels:
+    """The frame's heights with a lid over the film; ``on_shoulder`` lets it rest on its shoulder without play too.
+
+    Raises ``InputError`` when it would be thinner than the route can make.
+    """
+    film, ledge = job.film.thickness_mm, plain.ledge
+    if job.printer is None:
+        thick = nearest_sheet(sheet_thicknesses(job), lid.thickness_mm)
+        return replace(plain, over=(ledge + film, ledge + film + thick), play=0.0)
+    printer, layer = job.printer, job.printer.layer_mm
+    rest = _rest_layers(job, lid, printer, on_shoulder) * layer
+    thick, least = printed_height(printer, lid.thickness_mm), least_height(printer, LEAST_WALL_LAYERS)
+    if thick < least:
+        raise InputError("lid.thickness_mm", lid.thickness_mm, f"needs at least {least:g} mm (two layers)")
+    play = max(0.0, rest - film)
+    low = ledge + rest if play > 0 or on_shoulder else ledge + film
+    top = ledge + math.ceil((low + thick - ledge) / layer - 1e-9) * layer
+    return replace(
+        plain,
+        shoulder=ledge + rest,
+        top=top,
+        over=(low, low + thick),
+        play=rest - film if play > 0 else 0.0,
+    )
+
+
+def _rest_layers(job: Job, lid: Lid, printer: Printer, on_shoulder: bool) -> int:
+    """How many layers high the shoulder beside the film is.
+
+    With play asked for, or ``on_shoulder``, it carries the lid above the film. Otherwise the lid lies on the film, so
+    the shoulder stays below it by all that print and film may be off, but one layer keeps the film from sliding aside.
+    """
+    film, play, layer = job.film.thickness_mm, lid.play_mm, printer.layer_mm
+    if play > 0 or on_shoulder:
+        return max(1, math.ceil((film + play) / layer - 1e-9))
+    return max(1, math.floor((thinnest_film_mm(job) - printer.z_tolerance_mm) / layer + 1e-9))
+
+
+def lid_lips(lid: Lid, lips: Edges) -> Edges:
+    """How far the lid reaches over the film on each edge: as wished, but always behind the window's edge."""
+    return Edges(**{e: max(0.0, min(lid.lip_mm, lips.of(e) - SET_BACK_MM)) for e in EDGES})
+
+
+def magnets(lid: Lid, place: Place, mine: tuple[Notch, ...], levels: Levels, *, printed: bool) -> Magnets:
+    """Where magnets sit: under the tabs, one or two each.
+
+    Raises ``InputError`` when the route, the tabs or the material under the ledge leave no room for them.
+    """
+    if lid.magnets == 0:
+        return Magnets((), 0.0, 0.0)
+    if not printed:
+        raise InputError("lid.magnets", lid.magnets, "only a printed holder has magnet pockets; set 0")
+    found = mine[: lid.tabs]
+    radius = lid.magnet_diameter_mm / 2 + MAGNET_SLIP_MM
+    depth = lid.magnet_thickness_mm + MAGNET_SLIP_MM
+    need = 2 * (radius + MAGNET_ROOM_MM)
+    for what, have in (("lid", levels.top - levels.ledge), ("ledge", levels.ledge - levels.under)):
+        if have - depth < MAGNET_ROOM_MM:
+            raise InputError(
+                "lid.magnet_thickness_mm",
+                lid.magnet_thickness_mm,
+                f"too thick for the {what} ({have:.2f} mm)",
+            )
+    per_tab = -(-lid.magnets // max(1, len(found)))
+    fits = [
+        n for n in found if n.depth_mm - lid.clearance_mm >= need and n.width_mm * TAB_SHARE >= per_tab * need
+    ]
+    if len(fits) * 2 < lid.magnets or per_tab > 2:
+        raise InputError(
+            "lid.magnets",
+            lid.magnets,
+            f"no room under the lid's tabs; each tab needs {need:.1f} mm beside the film",
+        )
+    spots: list[Point] = []
+    for k in range(lid.magnets):
+        notch = fits[k % len(fits)]
+        on_tab = len(range(k % len(fits), lid.magnets, len(fits)))
+        shift = 0.0 if on_tab == 1 else (need / 2 if k // len(fits) else -need / 2)
+        spots.append(_spot(notch, place.room, shift, radius))
+    return Magnets(tuple(spots), radius, depth)
+
+
+def _spot(notch: Notch, room: Rect, shift: float, radius: float) -> Point:
+    box = notch.rect(room)
+    along, out = notch.centre_mm + shift, radius + MAGNET_ROOM_MM
+    if notch.edge in ("left", "right"):
+        return (box.right - out if notch.edge == "left" else box.x + out), along
+    return along, (box.top - out if notch.edge == "foot" else box.y + out)
+
+
+def lid_hold(job: Job, table: Lid, parts: Sequence[Part], count: int, depth_mm: float) -> Hold | None:
+    """What keeps one of ``count`` lids down; None without lids.
+
+    The weight is the mean of them, from their own geometry and the printer's fill or the sheet's density. ``depth_mm``
+    is how far above the ledge their underside lies: with the slip of both pockets it is the gap between magnets.
+    """
+    from holders.design.parts.filled import part_weight_n  # noqa: PLC0415 - shapely
+    from holders.film.hold import MAGNET_DENSITY_KG_M3, Hold, MagnetPairs  # noqa: PLC0415 - numpy
+
+    mine = [part for part in parts if part.role is Role.LID]
+    if not mine:
+        return None
+    weight = sum(part_weight_n(job, part) * part.quantity for part in mine) / count
+    pairs = None
+    if table.magnets:
+        across, thick = table.magnet_diameter_mm, table.magnet_thickness_mm
+        pairs = MagnetPairs(
+            pairs=table.magnets,
+            diameter_mm=across,
+            thickness_mm=thick,
+            gap_mm=round(max(0.0, depth_mm) + 2 * MAGNET_SLIP_MM, 6),
+        )
+        volume = table.magnets * math.pi / 4 * across**2 * thick
+        weight += volume * 1e-9 * MAGNET_DENSITY_KG_M3 * GRAVITY_M_S2
+    return Hold(weight_n=round(weight, 6), extra_n=table.extra_weight_n, magnets=pairs)
+
+
+def lids(
+    job: Job,
+    lid: Lid,
+    layout: Layout,
+    notches: tuple[tuple[Notch, ...], ...],
+    levels: Levels,
+) -> tuple[Part, ...]:
+    """One part per different lid, each with its quantity and places."""
+    made: list[tuple[Part, Place]] = []
+    for place, mine in zip(layout.places, notches, strict=True):
+        part = _lid(job, lid, layout, place, mine, levels, number=len(made) + 1)
+        for k, (known, first) in enumerate(made):
+            dx, dy = place.film.x - first.film.x, place.film.y - first.film.y
+            if _same(known.slabs[0].region, part.slabs[0].region, dx, dy):
+                made[k] = (_again(known, (dx, dy)), first)
+                break
+        else:
+            made.append((part, place))
+    if len(made) == 1:
+        return (replace(made[0][0], name="lid", title="lid frame"),)
+    return tuple(part for part, _ in made)
+
+
+def _lid(
+    job: Job,
+    lid: Lid,
+    layout: Layout,
+    place: Place,
+    mine: tuple[Notch, ...],
+    levels: Levels,
+    number: int,
+) -> Part:
+    assert levels.over is not None
+    gap, rules = lid.clearance_mm, process(job.preset.route)
+    body = place.room.inset(gap, gap, gap, gap)
+    reach = lid_lips(lid, layout.lips)
+    hole = place.film.inset(reach.left, reach.right, reach.head, reach.foot)
+    if not body.inset(*(LEAST_RING_MM,) * 4).contains(hole):
+        raise InputError(
+            "lid.clearance_mm",
+            gap,
+            f"leaves the lid frame narrower than {LEAST_RING_MM} mm; make it smaller or the lips wider",
+        )
+    bays = []
+    for notch in mine[: lid.tabs]:
+        depth = notch.depth_mm  # the tab stays a clearance short of the notch's end
+        wide, radius = notch.width_mm * TAB_SHARE, _tab_radius(notch, gap)
+        bays.append(Bay(notch.edge, notch.centre_mm, wide, depth, radius))
+    outer = walled(body.x, body.y, body.width, body.height, rules.pocket_radius_mm, bays)
+    z0, z1 = levels.over
+    pits = magnets(lid, place, mine, levels, printed=job.preset.route == "print")
+    return Part(
+        name=f"lid-{number}",
+        title=f"lid frame {number}",
+        process=job.preset.route,
+        material=job.material.key,
+        quantity=1,
+        slabs=(
+            Slab(
+                "lid",
+                z0,
+                z1,
+                Region(outer, (rectangle(hole.x, hole.y, hole.width, hole.height, rules.window_radius_mm),)),
+            ),
+        ),
+        cuts=tuple(
+            Cut("magnet", circle(x, y, pits.radius), z0, z0 + pits.depth, magnet=True) for x, y in pits.spots
+        ),
+        grooves=_lettering(job, body, hole, z1, rules),
+        role=Role.LID,
+    )
+
+
+def _tab_radius(notch: Notch, gap: float) -> float:
+    """Radius of a tab's corners: 3 mm, or more where the notch's own rounding would else come nearer than ``gap``."""
+    half, around = notch.width_mm * TAB_SHARE / 2, notch.bay().radius_mm
+    if notch.width_mm / 2 - around >= half - TAB_RADIUS_MM:
+        return min(TAB_RADIUS_MM, notch.depth_mm)
+    return min(half, notch.depth_mm, max(TAB_RADIUS_MM, around - gap))
+
+
+def _lettering(job: Job, body: Rect, hole: Rect, z_top: float, rules: Process) -> tuple[Groove, ...]:
+    if not job.preset.layout.label:
+        return ()
+    text = f"{job.film.key} lid - this side up"
+    strips = (
+        Rect(body.x + 2, body.y, body.width - 4, hole.y - body.y),
+        Rect(body.x, body.y + 2, hole.x - body.x, body.height - 4),
+    )
+    for strip in strips:
+        strokes = strokes_in(text, strip, rules.letter_least_mm, rules.letter_least_mm)
+        if strokes:
+            return (Groove(text, strokes, rules.groove_width_mm, rules.groove_depth_mm, z_top),)
+    return ()
+
+
+def _same(one: Region, two: Region, dx: float, dy: float) -> bool:
+    shifted = moved(one.outer, dx, dy)
+    if len(shifted.vertices) != len(two.outer.vertices):
+        return False
+    return all(
+        abs(a.x - b.x) < 1e-6 and abs(a.y - b.y) < 1e-6
+        for a, b in zip(shifted.vertices, two.outer.vertices, strict=True)
+    )
+
+
+def _again(part: Part, place: Point) -> Part:
+    """The part once more, at another place."""
+    return replace(part, quantity=part.quantity + 1, places=(*part.places, place))

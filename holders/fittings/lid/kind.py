@@ -1,0 +1,119 @@
+"""The lid frame among the fittings: what it changes while a holder is designed, and what it adds to one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from types import MappingProxyType
+
+from holders.core.changes import Candidate, Choice
+from holders.design.draft.levels import Levels
+from holders.design.draft.places import Layout, Step
+from holders.design.model import Cut
+from holders.facts.tables import process
+from holders.fittings.base import Added, Fitting, Rivals, Stage
+from holders.fittings.lid.check import LidFit, LidFlat
+from holders.fittings.lid.fitted import LidFrame
+from holders.fittings.lid.frame import lid_levels, lid_lips, lids, magnets
+from holders.fittings.lid.table import Lid
+from holders.geometry.outline import circle
+from holders.preset.resolve import Job
+from holders.preset.tables.plain import table_of
+from holders.preset.words import Section
+
+STIFF_LID_MM = 6.0  # printed; under a thinner one a frame as large as the bed hangs too far between its feet
+MOST_LID_MM = 16.0
+MOST_MAGNETS = 4
+
+
+class LidKind(Fitting[Lid]):
+    """A frame that drops in on the film."""
+
+    key = "lid"
+    table = Lid
+    section = Section(
+        "lid",
+        "Lid frame",
+        ("extras", 3),
+        intro="A frame that drops in on the film and holds it flatter.",
+        heading="a lid frame on top of the film: take the # from [lid] and below to have one",
+    )
+    start = MappingProxyType(
+        {"print": {"thickness_mm": STIFF_LID_MM, "play_mm": 0.0}, "": {"thickness_mm": 2.0}}
+    )
+    rules = (LidFit(), LidFlat())
+    over_film = "lid"
+    pocket_key = "clearance_mm"
+
+    def shoulder_mm(self, job: Job) -> float:
+        """What a printed lid rests on; a cut one lies on the film."""
+        return process(job.preset.route).shoulder_mm
+
+    def levels(self, job: Job, layout: Layout, plain: Levels) -> Levels:  # noqa: ARG002
+        """A wall as high as shoulder and lid."""
+        return lid_levels(job, self.given(job), plain)
+
+    def fit(self, job: Job, stage: Stage) -> Added:
+        """The lids, and pockets for their magnets in the frame."""
+        lid, layout, levels = self.given(job), stage.layout, stage.levels
+        assert levels.over is not None
+        assert levels.play is not None
+        reach, printed = lid_lips(lid, layout.lips), job.preset.route == "print"
+        back = min(layout.lips.left - reach.left, layout.lips.right - reach.right)
+        pits = [
+            magnets(lid, place, mine, levels, printed=printed)
+            for place, mine in zip(layout.places, stage.notches, strict=True)
+        ]
+        ledge = levels.ledge
+        return Added(
+            LidFrame(levels.play, None if levels.shoulder is None else levels.shoulder - ledge),
+            parts=lids(job, lid, layout, stage.notches, levels),
+            cuts=tuple(
+                Cut("magnet", circle(x, y, pit.radius), ledge - pit.depth, ledge, magnet=True)
+                for pit in pits
+                for x, y in pit.spots
+            ),
+            shades=(Step(levels.over[1] - ledge, back),),
+            scoops=lid.magnets == 0,  # the tab's magnets take the floor of the notch
+        )
+
+    def changes(self, job: Job, rivals: Rivals) -> Iterator[Candidate]:
+        """A lid where nothing lies on the film; a heavier one, one without play, or one with magnets."""
+        lid, printed = table_of(job.preset, Lid), job.printer is not None
+        if lid is None:
+            if not rivals.there:
+                thick = STIFF_LID_MM if printed else process(job.preset.route).pocket_depth_mm
+                yield Candidate(
+                    "Add a lid frame that rests on the film",
+                    {"lid.thickness_mm": thick, "lid.play_mm": 0.0},
+                    "hold",
+                )
+            return
+        if printed and lid.play_mm > 0:
+            yield Candidate("Let the lid rest on the film, without play", {"lid.play_mm": 0.0}, "hold")
+        for more in (2.0, 4.0, 8.0):
+            thick = lid.thickness_mm + more
+            if thick <= MOST_LID_MM:
+                yield Candidate(f"Make the lid {thick:g} mm thick, so that it weighs more",
+                                {"lid.thickness_mm": thick, "lid.play_mm": 0.0}, "hold")  # fmt: skip
+        if printed and lid.magnets < MOST_MAGNETS:
+            yield Candidate(f"Hold the lid down with {MOST_MAGNETS} magnets",
+                            {"lid.magnets": MOST_MAGNETS, "lid.play_mm": 0.0}, "hold")  # fmt: skip
+        yield Candidate(
+            "Let the lid reach 1 mm farther over the film", {"lid.lip_mm": lid.lip_mm + 1}, "hold"
+        )
+
+    def choices(self, job: Job, rivals: Rivals) -> Iterator[Choice]:
+        """A lid of usual weight, a heavy one, and one with magnets, all without play."""
+        lid, printed = table_of(job.preset, Lid), job.printer is not None
+        base = STIFF_LID_MM if printed else 2.0
+        thick = base if lid is None else lid.thickness_mm
+        rest: dict[str, object] = {**rivals.away, "lid.play_mm": 0.0}
+        yield Choice(f"a lid of {thick:g} mm that rests on the film", rest | {"lid.thickness_mm": thick})
+        heavy = min(MOST_LID_MM, thick + 4)
+        yield Choice(f"a lid of {heavy:g} mm that rests on the film", rest | {"lid.thickness_mm": heavy})
+        if printed:
+            yield Choice(
+                f"a lid of {thick:g} mm with {MOST_MAGNETS} magnets",
+                rest | {"lid.thickness_mm": thick, "lid.magnets": MOST_MAGNETS},
+                "magnets",
+            )
