@@ -147,6 +147,8 @@ class Fitting(Generic[T]):
         Names of what a program can read of it: None in a design without it.
     over_film:
         What it is called where it lies on the film; only one such fitting can.
+    shape_keys:
+        Its keys that change how the film lies under it, more than by its weight.
     pocket_key:
         Its key for the gap in a pocket that is made like the film's: a test piece finds both.
     settles_film:
@@ -160,6 +162,7 @@ class Fitting(Generic[T]):
     rules: ClassVar[tuple[Rule, ...]] = ()
     records: ClassVar[tuple[str, ...]] = ()
     over_film: ClassVar[str] = ""
+    shape_keys: ClassVar[frozenset[str]] = frozenset()
     pocket_key: ClassVar[str] = ""
     settles_film: ClassVar[bool] = False
 

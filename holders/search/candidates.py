@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from holders.core.changes import Candidate
@@ -18,20 +18,22 @@ CURL_SIGMA_PER_M = 0.1  # the same of a curl measured with ruler or scanner
 FINE_LAYER_MM = 0.1
 
 
-FILM_TABLES = ("lid", "cover", "lip", "film", "base")
+FILM_TABLES = ("lip", "film", "base")  # beside those of what lies on the film
 
 
 def film_keys(keys: Mapping[str, object]) -> frozenset[tuple[str, object]]:
     """What among the keys of a change gives the film another surface; how heavy its lid is decides only how far that
     rises, and is left out.
     """
-    return frozenset(
-        (path.split(".")[0], "there")
-        if path.startswith(("lid.", "cover.")) and path != "lid.lip_mm"
-        else (path, value)
-        for path, value in keys.items()
-        if path.split(".")[0] in FILM_TABLES
-    )
+    over = {kind.key: kind.shape_keys for kind in FITTINGS if kind.over_film}
+    found: set[tuple[str, object]] = set()
+    for path, value in keys.items():
+        table, _, key = path.partition(".")
+        if key and table in over and key not in over[table]:
+            found.add((table, "there"))
+        elif table in over or table in FILM_TABLES:
+            found.add((path, value))
+    return frozenset(found)
 
 
 def candidates(found: Study) -> Iterator[Candidate]:

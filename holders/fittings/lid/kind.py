@@ -42,6 +42,7 @@ class LidKind(Fitting[Lid]):
     )
     rules = (LidFit(), LidFlat())
     over_film = "lid"
+    shape_keys = frozenset({"lip_mm"})
     pocket_key = "clearance_mm"
 
     def shoulder_mm(self, job: Job) -> float:
