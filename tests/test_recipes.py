@@ -79,7 +79,14 @@ def followed(title: str, tree: Path) -> list[str]:
 
 
 def test_every_recipe_is_followed_here() -> None:
-    assert set(recipes()) == {"A printer", "A film format", "A check", "A preset", "An export format"}
+    assert set(recipes()) == {
+        "A printer",
+        "A film format",
+        "A check",
+        "A fitting",
+        "A preset",
+        "An export format",
+    }
 
 
 def test_a_printer(tree: Path) -> None:
@@ -99,6 +106,26 @@ def test_a_check(tree: Path) -> None:
     assert "| `many-parts` |" in (tree / "docs" / "checks.md").read_text(encoding="utf-8")
     found = json.loads(run("python -m holders check 8x10-mat-board --json", tree))["findings"]
     assert [one["level"] for one in found if one["code"] == "many-parts"] == ["pass"]
+
+
+def test_a_fitting(tree: Path) -> None:
+    """One file and its name in the registry: part, finding, sheet, words for form and template, and keys are there."""
+    followed("A fitting", tree)
+    preset = tree / "presets" / "8x10-mat-board.toml"
+    preset.write_text(preset.read_text(encoding="utf-8") + "\n[grip]\nlength_mm = 20\n", encoding="utf-8")
+    made = json.loads(run("python -m holders make 8x10-mat-board --out out --json", tree))
+    out = tree / "out" / "8x10-mat-board"
+    assert (out / "grip.dxf").stat().st_size > 0
+    assert [part["size"][0] for part in made["design"]["parts"] if part["name"] == "grip"] == [20.0]
+    (found,) = [one for one in made["findings"] if one["code"] == "grip"]
+    assert (found["level"], found["title"]) == ("warn", "The grip is short for two fingers")
+    assert "Glue the grip on the frame" in (out / "job-sheet.html").read_text(encoding="utf-8")
+    assert "| `grip` |" in (tree / "docs" / "checks.md").read_text(encoding="utf-8")
+    assert '"Grip"' in (tree / "presets" / "preset.schema.json").read_text(encoding="utf-8")
+    ask = "from holders.face.page.form.form import form; from holders.preset.template import template; "
+    said = run(f"python -c '{ask}print(template(dict())); print(form()[\"groups\"][-1])'", tree)
+    assert "# [grip]" in said
+    assert "grip.length_mm" in said
 
 
 def test_a_preset(tree: Path) -> None:

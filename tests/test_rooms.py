@@ -139,6 +139,49 @@ def test_a_circle_is_seen() -> None:
         TopologicalSorter({"a": {"b"}, "b": {"a"}}).prepare()
 
 
+# what a fitting is made of; finding, sheet line and words are core's, so that data goes one way
+FITTING_IMPORTS = (
+    "core",
+    "facts",
+    "geometry",
+    "film",
+    "preset.tables",
+    "preset.words",
+    "preset.resolve",
+    "design.model",
+    "design.draft",
+    "design.parts",
+    "design.height",
+    "design.held",
+    "checks.base",
+    "checks.words",
+    "fittings",
+)
+
+
+def test_fittings_import_only_what_they_are_made_of() -> None:
+    wrong = {
+        (name, other)
+        for name, (ours, _) in GRAPH.items()
+        if name.startswith("fittings.")
+        for other in ours
+        if room_of(other) not in FITTING_IMPORTS
+    }
+    assert not wrong
+
+
+def test_only_the_registry_knows_the_kinds_of_fittings() -> None:
+    kinds = {name for name in NAMES if name.startswith("fittings.")} - {"fittings.base", "fittings.registry"}
+    assert len(kinds) > 10
+    nosy = {
+        (name, other)
+        for name, (ours, _) in GRAPH.items()
+        if not name.startswith("fittings.")
+        for other in ours & kinds
+    }
+    assert not nosy
+
+
 def test_no_room_holds_more_than_its_bounds() -> None:
     full = {
         str(folder.relative_to(PACKAGE)): count

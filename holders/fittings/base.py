@@ -217,6 +217,10 @@ class Fitting(Generic[T]):
         """
         return None
 
+    def warm(self) -> None:
+        """Load heavy libraries that only it needs, before somebody waits for them."""
+        return
+
     def changes(self, job: Job, rivals: Rivals) -> Iterator[Candidate]:  # noqa: ARG002
         """Changes that might hold the film better, in a preset with it or without."""
         return iter(())

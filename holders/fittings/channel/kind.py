@@ -40,6 +40,10 @@ class ChannelKind(Fitting[ChannelTable]):
     rules = (ChannelRule(),)
     settles_film = True
 
+    def warm(self) -> None:
+        """The strip's film takes scipy's splines and optimisers."""
+        import holders.fittings.channel.film  # noqa: F401, PLC0415
+
     def levels(self, job: Job, layout: Layout, plain: Levels) -> Levels:
         """The lid as much higher as the arc needs."""
         return raised(job, self.given(job), layout, plain)

@@ -19,6 +19,7 @@ from holders.face.page.work.relief import relief
 from holders.face.page.work.routes import effort_by_route, effort_words
 from holders.face.page.work.steps import trial
 from holders.film.surface import WarmStart
+from holders.fittings.registry import FITTINGS
 from holders.geometry.outline import Outline, points
 from holders.output.draw import section
 from holders.output.draw.plan import plan
@@ -78,8 +79,9 @@ KINDS: Mapping[str, Callable[[Mapping[str, Any]], dict[str, Any]]] = {
 
 
 def warm() -> None:
-    """Load what only strip channels need, before one is asked for."""
-    import holders.fittings.channel.film  # noqa: F401 - scipy's splines and optimisers
+    """Load what only some fittings need, before one is asked for."""
+    for kind in FITTINGS:
+        kind.warm()
 
 
 def _text(values: Mapping[str, Any]) -> str:
