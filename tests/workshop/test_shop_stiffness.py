@@ -25,13 +25,12 @@ from holders.design.parts.members import (
 from holders.design.resolve import design
 from holders.facts.habits import habit
 from holders.facts.tables import material
-from holders.fittings.lid.flat import lid_flatness
+from holders.fittings.lid.flat import _side_of, lid_flatness
 from holders.geometry.outline import Region, rectangle, region_area
 from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
 from holders.workshop.stiffness.creep import creep_factor, creep_share
 from holders.workshop.stiffness.stiffness import (
-    _side_of,
     held_by_each_edge,
     in_hand,
     judge,
