@@ -369,6 +369,9 @@ class Fitted:
     on_film: ClassVar[str] = ""  # what it is called where it lies on the film and may be lifted by it
     brief: ClassVar[str] = ""  # the same in one short word
     holds_film: ClassVar[bool] = False  # whether it keeps the film from rising
+    is_frame: ClassVar[bool] = (
+        False  # whether it is the frame itself, of which one reads first and which moves last
+    )
     film_drawn: ClassVar[str] = "flat"  # how drawings show the film that lies in it
     lower_key: ClassVar[str] = ""  # the preset key that makes the holder lower
     stiff_key: ClassVar[str] = ""  # the preset key that makes the frame around it higher, and so stiffer

@@ -84,7 +84,7 @@ def design(
         total_height=_height(whole, fitted),
         notes=(
             *_notes(job, raised, made, cut.kept(letters)),
-            *(note for one in fitted for note in one.notes()),
+            *(note for one in sorted(fitted, key=lambda one: not one.is_frame) for note in one.notes()),
             *made.uneven,
             *cut.notes,
         ),

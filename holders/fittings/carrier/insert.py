@@ -14,6 +14,7 @@ import hashlib
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import ClassVar
 
 from holders.core.errors import InputError
 from holders.design.draft.bed import SLACK, Span, keep_open, lamp_rect, outer_rect, wall_mm
@@ -43,6 +44,8 @@ class Carrier(Fitted):
     clearance: float  # between insert and pocket, each side
     key: float  # leg of the insert's slanted corner
     fit: str  # alike on every carrier and insert that fit each other
+
+    is_frame: ClassVar[bool] = True
 
     def notes(self) -> tuple[str, ...]:
         """What goes with what."""

@@ -35,7 +35,8 @@ def section(job: Job, design: Design) -> Section:
         _placing(what, rigid),
         placing_words(design),
     ]
-    steps[-1:-1] = [step for made in design.fitted for step in made.loading(what)]
+    fitted = sorted(design.fitted, key=lambda made: made.is_frame)
+    steps[-1:-1] = [step for made in fitted for step in made.loading(what)]
     return Section(
         "loading",
         "Loading the film",
