@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holders.core.errors import NotConverged
-from holders.workshop.stiffness.factored import Triplets, solver_of, summed
+from holders.design.parts.factored import Triplets, solver_of, summed
 
 Floats = NDArray[np.float64]
 MOST_RESIDUAL = 1e-5  # of the greatest load

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holders.core.errors import NotConverged
-from holders.workshop.stiffness.factored import Triplets, solver_of
+from holders.design.parts.factored import Triplets, solver_of
 from holders.design.parts.grillage import Beam, assembled, sound
 
 Floats = NDArray[np.float64]
