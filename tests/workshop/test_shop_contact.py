@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holders.core.errors import NotConverged
+from holders.design.parts import factored
 from holders.design.parts.factored import Triplets, solver_of
 from holders.design.parts.grillage import Beam, deflect
-from holders.workshop.stiffness import factored
 from holders.workshop.stiffness.contact_set import Flexible, at_rest
 from holders.workshop.stiffness.onfeet import Stand, lying
 from tests.workshop.test_shop_onfeet import CORNERS, stood
