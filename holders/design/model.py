@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING, ClassVar, Literal, TypeVar
 
-from holders.core.sheet_lines import Caution, Row
+from holders.core.lines import Caution, Row
 from holders.facts.models import Route
 from holders.geometry.outline import Bounds, Outline, Point, Region, bounds
 

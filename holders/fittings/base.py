@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar, Generic, TypeVar
 
 from holders.checks.base import Rule
-from holders.core.changes import Candidate, Choice
 from holders.core.errors import InputError
+from holders.core.lines import Candidate, Choice
 from holders.design.draft.levels import Levels
 from holders.design.draft.notches import Notch
 from holders.design.draft.places import Layout, Step

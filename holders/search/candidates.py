@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from holders.core.changes import Candidate
+from holders.core.lines import Candidate
 from holders.fittings.base import Fitting, Rivals
 from holders.fittings.registry import FITTINGS, fitted_in
 from holders.preset.tables.plain import PlainPreset

@@ -6,8 +6,8 @@ import copy
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
-from holders.core.changes import Candidate
 from holders.core.errors import HoldersError
+from holders.core.lines import Candidate
 from holders.fittings.registry import fitted_in
 from holders.preset.load import parse
 from holders.search.candidates import candidates

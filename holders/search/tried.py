@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from holders.core.changes import Candidate
 from holders.core.errors import HoldersError
+from holders.core.lines import Candidate
 from holders.measure.bed.record import Measured
 from holders.preset.edited import with_values
 from holders.preset.load import parse

@@ -6,8 +6,8 @@ import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from holders.core.changes import Choice
 from holders.core.errors import HoldersError
+from holders.core.lines import Choice
 from holders.design.held.film_in_holder import designed
 from holders.fittings.registry import FITTINGS, fitted_in
 from holders.measure.bed.record import Measured

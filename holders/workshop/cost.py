@@ -12,7 +12,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from holders.core.sheet_lines import Row
+from holders.core.lines import Row
 from holders.design.height.stacks import sheet_prices
 from holders.design.model import Design, Part
 from holders.design.parts.filled import inside_volume

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from holders.core.sheet_lines import Caution
+from holders.core.lines import Caution
 from holders.design.model import Design
 from holders.facts.tables import hazard, lamp
 

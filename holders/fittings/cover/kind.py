@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from types import MappingProxyType
 
-from holders.core.changes import Candidate, Choice
+from holders.core.lines import Candidate, Choice
 from holders.design.draft.levels import Levels
 from holders.design.draft.places import Layout, Step
 from holders.design.model import Cut

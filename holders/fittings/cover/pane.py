@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 from holders.core.lengths import measure
-from holders.core.sheet_lines import Caution, Row
+from holders.core.lines import Caution, Row
 from holders.design.model import Design, Fitted, Plate, Rect
 from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.tables import film_base, hazard

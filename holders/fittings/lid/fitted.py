@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
-from holders.core.sheet_lines import Caution, Row
+from holders.core.lines import Caution, Row
 from holders.design.model import Design, Fitted, Role
 from holders.facts.tables import hazard
 from holders.fittings.lid.frame import lid_hold, lid_lips

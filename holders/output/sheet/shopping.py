@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from holders.core.lengths import measure
-from holders.core.sheet_lines import Row
+from holders.core.lines import Row
 from holders.design.model import Design
 from holders.facts.printing import usual_settings
 from holders.geometry.outline import bounds

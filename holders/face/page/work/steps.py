@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any
 
-from holders.core.changes import Candidate
+from holders.core.lines import Candidate
 from holders.face.page.form.values import text_of, values_of
 from holders.search.candidates import candidates
 from holders.search.tried import Tried, next_steps, tried
