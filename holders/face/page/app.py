@@ -23,6 +23,7 @@ from holders.face.page.form.values import Refused, told
 from holders.face.page.guard import Guard
 from holders.face.page.runfolder import make_folder
 from holders.face.page.work.jobs import Busy, Jobs
+from holders.face.page.work.orders import ramp_of
 from holders.face.page.work.scans import add_scan_routes
 from holders.face.page.work.worker import AnswerWorker, NoAnswer, TooBusy
 from holders.preset.carried import MAX_CARRIER_BYTES, carries
@@ -209,6 +210,13 @@ def _add_making(app: FastAPI) -> None:
         app.state.room.jobs.run(job, {"text": read["text"], "folder": str(job.folder), "anyway": reason})
         return JSONResponse({"ok": True, **job.told()})
 
+    @app.post("/api/ramp")
+    async def ramp(request: Request) -> Response:
+        order = ramp_of(await read_json(request))
+        job = app.state.room.jobs.open("ramp")
+        app.state.room.jobs.run(job, {**order, "folder": str(job.folder)})
+        return JSONResponse({"ok": True, **job.told()})
+
     @app.get("/api/jobs/{key}")
     async def job_state(key: str) -> Response:
         job = app.state.room.jobs.get(key)
@@ -225,6 +233,6 @@ def _add_making(app: FastAPI) -> None:
     @app.get("/api/jobs/{key}/zip")
     async def job_zip(key: str) -> Response:
         job = app.state.room.jobs.get(key)
-        if job is None or job.kind != "make" or job.state != "done":
+        if job is None or job.kind not in ("make", "ramp") or job.state != "done":
             return Response(status_code=404)
         return FileResponse(job.folder / "holder.zip", media_type="application/zip")

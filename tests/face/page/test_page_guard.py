@@ -56,7 +56,7 @@ ROUTES = [
     ("POST", "/api/shipped"), ("POST", "/api/save"), ("POST", "/api/make"), ("POST", "/api/measure"),
     ("POST", "/api/inspect"), ("PUT", "/api/scan/x"), ("GET", "/api/jobs/x"), ("DELETE", "/api/jobs/x"),
     ("GET", "/api/jobs/x/zip"), ("POST", "/api/steps"), ("POST", "/api/routes"), ("POST", "/api/own"),
-    ("POST", "/api/curl"),
+    ("POST", "/api/ramp"), ("POST", "/api/curl"),
 ]  # fmt: skip
 
 

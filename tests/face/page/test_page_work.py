@@ -18,12 +18,16 @@ import tifffile
 from starlette.testclient import TestClient
 
 from holders.design.held.film_in_holder import designed
+from holders.face.cli.commands.ramping import ramp
 from holders.face.page.app import Limits, make_app
 from holders.face.page.form.values import values_of
 from holders.face.page.runfolder import make_folder, sweep
 from holders.face.page.work.errands import pack
+from holders.face.shared.slope import geometry_of
 from holders.measure.ramp import RampGeometry
 from holders.measure.scan.thumbnail import thumbnail
+from holders.measure.slope.measure import measure_focus
+from holders.measure.slope.target.shape import TargetShape
 from holders.output.words.summary import summary
 from holders.preset.load import parse
 from holders.search.tried import with_steps
@@ -243,12 +247,42 @@ def test_a_scan_is_measured_with_progress(page: TestClient, scan_file: Path) -> 
     assert page.put(f"/api/scan/{key}", content=b"again").status_code == 404
 
 
+def test_what_lies_on_the_slope_is_counted(page: TestClient, scan_file: Path) -> None:
+    key = begin(page, target="acrylic-ruler", target_thickness=1.0, span=150.0)
+    page.put(f"/api/scan/{key}", content=scan_file.read_bytes())
+    found = finished(page, key)["result"]["focus"]
+    shape = TargetShape("acrylic-ruler", 1.0, 150.0)
+    alone = measure_focus([scan_file], geometry=geometry_of(None, 6.0, 60.0, 0.0, False), shape=shape)
+    assert found["height"] == pytest.approx(alone.height, abs=1e-6)
+    assert found["assumed"] == list(alone.assumed)
+    assert SLOPE.z0_mm - found["height"] > 0.05  # a thin ruler sags: what was sharp lay lower than the line
+
+
+def test_the_ramp_is_that_of_the_command_line(page: TestClient, tmp_path: Path) -> None:
+    answer = page.post("/api/ramp", json={"sheet": 3.0}).json()
+    done = finished(page, answer["key"])
+    assert done["state"] == "done", done
+    ramp(high=6.0, target_width=35.0, length=166.0, layer=0.1, sheet=3.0, out=tmp_path, as_json=True)
+    alone = {path.name: path.read_bytes() for path in (tmp_path / "focus-ramp").iterdir()}
+    packed = zipfile.ZipFile(io.BytesIO(page.get(f"/api/jobs/{answer['key']}/zip").content))
+    assert {name.split("/")[1]: packed.read(name) for name in packed.namelist()} == {
+        name: data for name, data in alone.items() if name in {n.split("/")[1] for n in packed.namelist()}
+    }
+    assert {"ramp.json", "ramp.stl"} <= {name.split("/")[1] for name in packed.namelist()}
+    assert RampGeometry.model_validate_json(done["result"]["ramp"]) == RampGeometry()
+    for wrong in (0, 99, "thick", True):
+        assert page.post("/api/ramp", json={"sheet": wrong}).status_code == 422
+
+
 def test_slopes_are_judged_before_the_scan_is_sent(page: TestClient) -> None:
     for given, field in (
         ({"run": 60}, "measure.rise"), ({"rise": "abc", "run": 60}, "measure.rise"),
         ({"rise": 6, "run": -1}, "measure.run"), ({"rise": 50, "run": 60}, "measure.rise"),
         ({"rise": 6, "run": 60, "start_height": 900}, "measure.start_height"),
-        ({"rise": 6, "run": 60, "dpi": 0}, "measure.dpi"), ({"ramp_text": "{}x"}, "measure.ramp"),
+        ({"rise": 6, "run": 60, "target": "jelly"}, "measure.target"),
+        ({"rise": 6, "run": 60, "target_thickness": 900}, "measure.target_thickness"),
+        ({"rise": 6, "run": 60, "span": -3}, "measure.span"), ({"rise": 6, "run": 60, "dpi": 0}, "measure.dpi"),
+        ({"ramp_text": "{}x"}, "measure.ramp"),
     ):  # fmt: skip
         answer = page.post("/api/measure", json=given)
         assert answer.status_code == 422, given

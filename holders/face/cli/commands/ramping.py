@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from functools import partial
 from pathlib import Path
-from typing import Any
 
 from holders.face.cli import show
 from holders.face.cli.markup import escape
-
-KERF_MM = 0.18  # common practice for thin sheet, no source; measure your own with a coupon
 
 
 def ramp(
@@ -26,8 +22,8 @@ def ramp(
     """Write ``out/focus-ramp/``: STL, 3MF, STEP, GLB, geometry JSON, and DXF when a sheet is given."""
     from holders.checks.safety.cautions import by_process
     from holders.face.cli.answer import print_json
+    from holders.face.shared.ramp import KERF_MM, RAMP_FOLDER, ramp_bundle
     from holders.measure.ramp import make_ramp
-    from holders.output.bundle.ramp_files import ramp_files
     from holders.output.bundle.write import write_all
 
     geometry = make_ramp(
@@ -37,10 +33,8 @@ def ramp(
         layer_mm=layer,
         slope_end_mm=length - 7.0,
     )
-    files = ramp_files(geometry, sheet, KERF_MM)
-    files["ramp.json"] = partial(_geometry, geometry)
     with show.working("drawing the ramp"):
-        records = write_all(out, "focus-ramp", files, notes={"title": "focus ramp"})
+        records = write_all(out, RAMP_FOLDER, ramp_bundle(geometry, sheet), notes={"title": "focus ramp"})
     if as_json:
         print_json(
             {"ok": True, "files": [asdict(record) for record in records], "ramp": geometry.model_dump()}
@@ -64,7 +58,3 @@ def ramp(
         )
     for caution in by_process(*(("print",) if sheet is None else ("print", "laser", "knife"))):
         console.print(f"[yellow]caution[/]: {escape(caution)}")
-
-
-def _geometry(geometry: Any) -> bytes:
-    return bytes(geometry.model_dump_json(indent=1) + "\n", "utf-8")

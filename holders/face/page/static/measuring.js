@@ -1,24 +1,27 @@
 // A scan of a slope: its numbers asked for first, then measured, shown, and put into the form.
-import { Trouble } from "./api.js";
+import { Trouble, blob, get, hand, post, wait } from "./api.js";
 import { draw } from "./drawing.js";
 import { make, numberOf } from "./form.js";
 import { sending, shown } from "./sending.js";
 const $ = (id) => document.getElementById(id);
 const FIELDS = { rise: "m-rise", run: "m-run", start_height: "m-start", dpi: "m-dpi" };
+const SHAPE = { target_thickness: "m-thick", span: "m-span" };
 
 export function measuring(use) {
-  let found = null;
+  let found = null, made = null;  // `made`: the geometry of the ramp that was made here
   const value = (id) => { const text = $(id).value.trim(); return text === "" ? null : numberOf(text); };
 
   async function order() {
     clear();
+    const shape = { target: $("m-target").value || null, ...Object.fromEntries(Object.entries(SHAPE).map(([name, id]) => [name, value(id)])) };
     const ramp = $("m-ramp").files[0];
     if (ramp) {
       if (ramp.size > 65536) throw new Trouble("", [{ field: "measure.ramp", value: ramp.name, way_out: "too large to be a ramp's file" }]);
-      return { ramp_text: await ramp.text(), dpi: value("m-dpi") };
+      return { ...shape, ramp_text: await ramp.text(), dpi: value("m-dpi") };
     }
     const given = Object.fromEntries(Object.entries(FIELDS).map(([name, id]) => [name, value(id)]));
-    return { ...given, reverse: $("m-reverse").checked };
+    if (made && given.rise === null && given.run === null) return { ...shape, ramp_text: made, dpi: value("m-dpi") };
+    return { ...shape, ...given, reverse: $("m-reverse").checked };
   }
 
   async function show(result) {
@@ -35,6 +38,7 @@ export function measuring(use) {
       await shown($("m-scan-picture"), result.scan, `The scan as it was measured: its low end at the ${reverse ? last : first}, its high end at the ${reverse ? first : last}`);
     }
     const remarks = [...f.warnings, ...f.advice];
+    if (f.assumed.length) remarks.unshift(`Taken for: ${f.assumed[0]}.`);
     if (f.at_edge) remarks.unshift("The best height lies at or beyond the end of the slope: scan a slope that reaches further.");
     $("m-remarks").replaceChildren(...remarks.map((text) => make("li", { class: "note warn" }, text)));
     if (f.doubts.length) remarks.unshift(`Not to be built on yet: ${f.doubts.join("; ")}.`);
@@ -45,7 +49,7 @@ export function measuring(use) {
   function tell(error) {
     say(error.errors && error.errors.length ? "Not measured: see the message." : `Not measured: ${error.message}`);
     for (const one of error.errors || []) {
-      const name = one.field.replace(/^(measure\.|--)/, ""), id = FIELDS[name] || (name === "ramp" && "m-ramp");
+      const name = one.field.replace(/^(measure\.|--)/, ""), id = FIELDS[name] || SHAPE[name] || { ramp: "m-ramp", target: "m-target" }[name];
       if (!id) { say(`Not measured: ${one.way_out}`); continue; }
       $(id + "-error").textContent = `${one.value}: ${one.way_out}`;
       $(id).setAttribute("aria-invalid", "true");
@@ -54,8 +58,25 @@ export function measuring(use) {
   }
 
   function clear() {
-    for (const id of [...Object.values(FIELDS), "m-ramp"]) { $(id + "-error").textContent = ""; $(id).removeAttribute("aria-invalid"); }
+    for (const id of [...Object.values(FIELDS), ...Object.values(SHAPE), "m-target", "m-ramp"]) { $(id + "-error").textContent = ""; $(id).removeAttribute("aria-invalid"); }
   }
+
+  $("r-make").addEventListener("click", async () => {
+    const tellRamp = (text) => { $("r-say").textContent = text; };
+    $("r-make").disabled = true;
+    try {
+      let job = await post("/api/ramp", { sheet: value("r-sheet") });
+      while (job.state === "running") {
+        tellRamp(`${job.words} …`);
+        await wait(200);
+        job = await get(`/api/jobs/${job.key}`);
+      }
+      if (job.state !== "done") throw new Trouble(job.result ? job.result.errors.map((e) => e.way_out).join("; ") : job.words);
+      hand(await blob(`/api/jobs/${job.key}/zip`), `${job.result.slug}.zip`);
+      made = job.result.ramp;
+      tellRamp("Done: focus-ramp.zip is among your downloads. Print the ramp flat, without supports, lay a clear ruler or a strip of developed film on its two stairs, emulsion down, and scan all of it at 2400 dpi or more as film. Then drop that scan below and leave rise and length open: this page knows the ramp.");
+    } catch (error) { tellRamp(error.message); } finally { $("r-make").disabled = false; }
+  });
 
   const { say, again } = sending("m", { path: "/api/measure", crop: "crop it to the slope", order, show, tell });
   $("m-swap").addEventListener("click", () => { $("m-reverse").checked = !$("m-reverse").checked; again(); });

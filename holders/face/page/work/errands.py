@@ -38,6 +38,7 @@ def measure(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
     from holders.face.shared.slope import geometry_of
     from holders.measure.scan.thumbnail import thumbnail
     from holders.measure.slope.measure import measure_focus
+    from holders.measure.slope.target.shape import TargetShape
     from holders.output.draw.focus import profile_sheet
 
     ramp = order.get("ramp")
@@ -48,9 +49,12 @@ def measure(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
         order.get("start_height") or 0.0,
         bool(order.get("reverse")),
     )
+    shape = TargetShape(order.get("target"), order.get("target_thickness"), order.get("span"))
     tell("looking at the scan", 0.0)
     try:
-        found = measure_focus([order["scan"]], geometry=geometry, dpi=order.get("dpi"), progress=tell)
+        found = measure_focus(
+            [order["scan"]], geometry=geometry, dpi=order.get("dpi"), progress=tell, shape=shape
+        )
     except InputError as error:
         raise InputError(error.field, "the scan", error.way_out) from None  # our file's own name says nothing
     scan, lies = thumbnail(order["scan"])
@@ -140,6 +144,32 @@ def make(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
     }
 
 
+def ramp(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
+    """The focus ramp's files, packed, and its geometry as the page measures with it afterwards."""
+    from holders.face.shared.ramp import RAMP_FOLDER, ramp_bundle
+    from holders.measure.ramp import make_ramp
+    from holders.output.bundle.write import write_all
+
+    folder = Path(order["folder"])
+    geometry = make_ramp()
+    tell("drawing the ramp", 0.1)
+    records = write_all(
+        folder / "files",
+        RAMP_FOLDER,
+        ramp_bundle(geometry, order.get("sheet")),
+        notes={"title": "focus ramp"},
+    )
+    tell("packing", 0.9)
+    packed = folder / "holder.zip"
+    pack(packed, RAMP_FOLDER, [Path(record.path) for record in records])
+    return {
+        "slug": RAMP_FOLDER,
+        "bytes": packed.stat().st_size,
+        "files": [{"name": Path(r.path).name, "bytes": r.bytes, "sha256": r.sha256} for r in records],
+        "ramp": geometry.model_dump_json(),
+    }
+
+
 def pack(target: Path, folder: str, files: list[Path]) -> None:
     """A zip whose bytes depend on nothing but names and contents."""
     with zipfile.ZipFile(target, "w") as archive:
@@ -156,4 +186,5 @@ ERRANDS: Mapping[str, Callable[[Mapping[str, Any], Tell], dict[str, Any]]] = {
     "curl": curl,
     "inspect": inspect,
     "make": make,
+    "ramp": ramp,
 }

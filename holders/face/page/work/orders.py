@@ -11,8 +11,16 @@ from holders.core.errors import InputError
 from holders.face.page.form.values import preset_of, text_of
 from holders.face.shared.slope import geometry_of
 from holders.facts.tables import film_base
+from holders.measure.slope.target.shape import TargetShape
 
-NAMES = {"--rise": "rise", "--run": "run", "--start-height": "start_height", "--ramp": "ramp"}
+NAMES = {
+    "--rise": "rise", "--run": "run", "--start-height": "start_height", "--ramp": "ramp",
+    "--target-thickness": "target_thickness", "--span": "span",
+    "--target": "target",
+}  # fmt: skip
+
+
+SHEET_MM = (0.5, 12.0)
 
 
 class Unknown(Exception):
@@ -33,11 +41,26 @@ def measure_of(given: Mapping[str, Any]) -> dict[str, Any]:
     try:
         geometry_of(path, order.get("rise"), order.get("run"),
                     order.get("start_height") or 0.0, bool(order.get("reverse")))  # fmt: skip
+        TargetShape(order.get("target"), order.get("target_thickness"), order.get("span"))
     except InputError as error:
         field = f"measure.{NAMES.get(error.field, 'ramp')}"
         value = "the ramp's file" if field == "measure.ramp" else error.value
         raise InputError(field, value, error.way_out) from None
     return order
+
+
+def ramp_of(given: Mapping[str, Any]) -> dict[str, Any]:
+    """What to make a focus ramp with: the measured thickness of the sheet it is also to be cut from, if any.
+
+    Raises ``InputError`` for a thickness that no sheet has.
+    """
+    sheet = given.get("sheet")
+    if sheet is None:
+        return {"sheet": None}
+    number = _number("ramp.sheet", sheet)
+    if not SHEET_MM[0] <= number <= SHEET_MM[1]:
+        raise InputError("ramp.sheet", number, "give the sheet's measured thickness in mm, 0.5 to 12")
+    return {"sheet": number}
 
 
 def stood_of(given: Mapping[str, Any]) -> dict[str, Any]:
@@ -84,8 +107,10 @@ def slope_of(given: Mapping[str, Any]) -> dict[str, Any]:
     for key, value in given.items():
         if value is None or value == "":
             continue
-        if key in ("rise", "run", "start_height"):
+        if key in ("rise", "run", "start_height", "target_thickness", "span"):
             order[key] = _number(f"measure.{key}", value)
+        elif key == "target" and isinstance(value, str):
+            order[key] = value[:80]
         elif key == "dpi":
             order[key] = _dpi("measure.dpi", value)
         elif key == "reverse":
