@@ -275,16 +275,24 @@ def attempt(text: str, whole: bool) -> str:
         except InputError as error:
             raise located(error, text, "case.toml") from None
     except HoldersError as error:
-        words = str(error)
-        if not words or "\n" in words or len(words) > 2000 or any(ord(c) < 32 for c in words):
-            raise AssertionError(f"not one clear line: {words[:300]!r}") from error
+        one_line(error)
         return "refused"
     return "made"
 
 
-def _everything(preset: Any, text: str) -> None:
+def one_line(error: HoldersError) -> None:
+    """Raise ``AssertionError`` for a refusal that is not one clear line, fit for a terminal."""
+    words = str(error)
+    if not words or len(words) > 2000 or not words.isprintable():
+        raise AssertionError(f"not one clear line: {words[:300]!r}") from error
 
-    found = study(preset, text)
+
+def _everything(preset: Any, text: str) -> None:
+    shown(study(preset, text), text)
+
+
+def shown(found: Any, text: str) -> None:
+    """All that is drawn and written of a study without the CAD kernel."""
     json.dumps(summary(found, "case.toml"), allow_nan=False)
     drawing(found.design)
     if found.film.grid is not None:

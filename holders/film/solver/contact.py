@@ -167,7 +167,8 @@ def missed(
     heights = points.heights(c)
     gaps = [sign * heights + room for _, room, sign, _ in walls]
     parted = [_where(points, part) for part, *_ in walls]
-    deep = max(-float(gap[where].min()) for gap, where in zip(gaps, parted, strict=True))
+    # a lid that reaches in over nothing has no points
+    deep = max(-float(gap[where].min(initial=np.inf)) for gap, where in zip(gaps, parted, strict=True))
     if deep > enough:
         for gap, where, (_, room, sign, by) in zip(gaps, parted, walls, strict=True):
             near = where & (gap < BESIDE * deep)
