@@ -40,12 +40,18 @@ lock: $(VENV)/.dev
 bench: $(VENV)/.dev
 	$(BIN)/python scripts/bench.py
 
-# minutes to an hour: attacks that the tests run in a short form
+# hours: attacks that the tests run in a short form; `stress.py` goes on where it was stopped (build/stress)
 stress: $(VENV)/.dev
-	$(BIN)/python scripts/stress_grammar.py --count 100000
-	$(BIN)/python scripts/stress_presets.py --count 100000
-	$(BIN)/python scripts/stress_images.py
+	$(BIN)/python scripts/stress.py grammar --count 100000
+	$(BIN)/python scripts/stress.py carriers --count 5000
+	$(BIN)/python scripts/stress.py presets --count 100000
+	$(BIN)/python scripts/stress.py flat --count 100000
+	$(BIN)/python scripts/stress.py whole --count 2000
+	$(BIN)/python scripts/stress.py made --count 500
+	$(BIN)/python scripts/stress.py scans --count 5000
+	$(BIN)/python scripts/stress_soak.py --changes 2000
 	$(BIN)/python scripts/stress_make.py
+	$(BIN)/python scripts/stress_faults.py
 
 # one stamp for running, a further one for testing, so that making a holder installs no test tools
 $(VENV)/.run: pyproject.toml requirements.txt scripts/set_up.py

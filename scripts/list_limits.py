@@ -14,7 +14,7 @@ from holders.face.page.app import Limits  # noqa: E402
 from holders.measure.bed import record  # noqa: E402
 from holders.measure.scan import guard, model, plain, tiff  # noqa: E402
 from holders.output.bundle import kept  # noqa: E402
-from holders.preset import carried, load  # noqa: E402
+from holders.preset import carried, code, load  # noqa: E402
 
 BEGIN, END = "<!-- limits:begin -->", "<!-- limits:end -->"
 
@@ -24,8 +24,12 @@ def rows() -> list[tuple[str, str]]:
     page, mib, kib = Limits(), 2**20, 2**10
     return [
         ("a preset file", f"{load.MAX_BYTES // kib} KiB"),
-        ("a file that carries a preset (3MF, PDF, SVG, DXF, zip)", f"{carried.MAX_CARRIER_BYTES // mib} MiB"),
+        (
+            "a file that carries a preset (3MF, PDF, SVG, DXF, GLB, zip, picture of a code)",
+            f"{carried.MAX_CARRIER_BYTES // mib} MiB",
+        ),
         ("entries of a zip or 3MF", f"{carried.MAX_ENTRIES}"),
+        ("a picture of a code", f"{code.MOST_PIXELS // 10**6} million pixels"),
         ("dots in a key of a preset or record", f"{toml_text.MOST_DOTS}"),
         ("brackets nested in it", f"{toml_text.MOST_DEPTH} deep"),
         ("characters of a bare key or a number", f"{toml_text.MOST_WORD}"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time
 
 import numpy as np
@@ -10,11 +11,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holders.core.errors import NotConverged
+from holders.design.model import Part, Rect, Slab
 from holders.design.parts import factored
 from holders.design.parts.factored import Triplets, solver_of
 from holders.design.parts.grillage import Beam, deflect
+from holders.design.parts.members import NEAR_MM, SectionMaterial, beams_of, stretches_of
+from holders.geometry.outline import Region, rectangle
 from holders.workshop.stiffness.contact_set import Flexible, at_rest
-from holders.workshop.stiffness.onfeet import Stand, lying
+from holders.workshop.stiffness.onfeet import Stand, lying, with_foot
 from tests.workshop.test_shop_onfeet import CORNERS, stood
 
 FORCE_N, GAP_MM = 1e-6, 1e-6
@@ -109,3 +113,22 @@ def test_a_large_soft_frame_comes_to_rest_soon() -> None:
     assert time.process_time() - start < 5.0
     assert len(found.grounded) > 200
     assert found.deepest_mm == pytest.approx(stand.room_mm, abs=GAP_MM)
+
+
+def test_a_line_beside_another_makes_no_beam_of_no_length() -> None:
+    """A hand that grips at the very middle of a rail, but for rounding: once a division by zero."""
+    part = Part(
+        "f", "f", "knife", "m", 1,
+        (Slab("s", 0.0, 5.0, Region(rectangle(0, 0, 200, 280), tuple(rectangle(x, 20, 70, 240) for x in (20, 110)))),),
+    )  # fmt: skip
+    holes = [Rect(20, 20, 70, 240), Rect(110, 20, 70, 240)]
+    plain = stretches_of([part], holes, ((60.0, 100.0, 140.0), ()))
+    near = stretches_of([part], holes, ((60.0, 100.0 + 1e-8, 140.0), ()))
+    assert len(near) == len(plain)
+    for stretches in (plain, near):
+        nodes, beams = beams_of(stretches, SectionMaterial(2000.0, 0.38, 1270.0))
+        assert min(math.dist(nodes[b.start], nodes[b.end]) for b in beams) > NEAR_MM
+    # a foot that stands a hair beside a node is that node's
+    stand = stood([(10.0, 10.0)])
+    moved = with_foot(stand, (10.0, 270.0 - 1e-5))
+    assert len(moved.nodes) == len(stand.nodes)

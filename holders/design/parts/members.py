@@ -20,6 +20,7 @@ from holders.preset.resolve import Job
 STATIONS = 5
 SPLIT = 4  # elements a stretch
 LEAST_WIDTH_MM = 0.5
+NEAR_MM = 1e-3  # places nearer to one another count as one: no beam is shorter
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,8 +181,7 @@ def stretches_of(
     if not columns or not rows:
         raise InputError("design", "(no rail)", "the openings reach past the frame on both sides")
     xs, ys = [(a + b) / 2 for a, b in columns], [(a + b) / 2 for a, b in rows]
-    along_x = sorted({*xs, *(x for x in extra_lines[0] if xs[0] < x < xs[-1])})
-    along_y = sorted({*ys, *(y for y in extra_lines[1] if ys[0] < y < ys[-1])})
+    along_x, along_y = _with_lines(xs, extra_lines[0]), _with_lines(ys, extra_lines[1])
     found = []
     for band, y in zip(rows, ys, strict=True):
         for a, b in pairwise(along_x):
@@ -190,6 +190,15 @@ def stretches_of(
         for a, b in pairwise(along_y):
             found.append(Member((x, a), (x, b), _layers(shapes, (a, b), band, across_y=False)))
     return tuple(s for s in found if max((p.width for p in s.layers), default=0.0) >= LEAST_WIDTH_MM)
+
+
+def _with_lines(middles: Sequence[float], more: Sequence[float]) -> list[float]:
+    """The middles of the bands and what lies between the outer ones, but nothing beside what is there already."""
+    found = list(middles)
+    for at in more:
+        if middles[0] < at < middles[-1] and min(abs(at - known) for known in found) > NEAR_MM:
+            found.append(at)
+    return sorted(found)
 
 
 def _bands(spans: Sequence[tuple[float, float]], low: float, high: float) -> list[tuple[float, float]]:

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from holders.core.errors import InputError
 from holders.design.model import Design, Part, Role
 from holders.design.parts.grillage import Beam
-from holders.design.parts.members import beams_of, openings_of, stretches_of
+from holders.design.parts.members import NEAR_MM, beams_of, openings_of, stretches_of
 from holders.facts.constants import GRAVITY_M_S2
 from holders.geometry.outline import region_area
 from holders.preset.resolve import Job
@@ -183,13 +183,14 @@ def with_foot(stand: Stand, at: Point) -> Stand:
     nearest = [(_nearest(stand, beam, at), k) for k, beam in enumerate(stand.beams)]
     (_, share, spot), which = min(nearest)
     beam, nodes, beams = stand.beams[which], list(stand.nodes), list(stand.beams)
-    if share <= 1e-6 or share >= 1 - 1e-6:
+    near = NEAR_MM / math.dist(nodes[beam.start], nodes[beam.end])
+    if share <= near or share >= 1 - near:
         node = beam.start if share < 0.5 else beam.end
     else:
         node = len(nodes)
         nodes.append(spot)
         beams[which : which + 1] = [replace(beam, end=node), replace(beam, start=node)]
-    if math.dist(nodes[node], at) > 1e-6:
+    if math.dist(nodes[node], at) > NEAR_MM:
         nodes.append(at)
         stiff = ARM * max(beam.bending, beam.torsion)
         beams.append(Beam(node, len(nodes) - 1, stiff, stiff, 0.0))

@@ -17,6 +17,7 @@ from holders.core.errors import InputError, NotConverged
 from holders.design.model import EDGES, Design, Edge, Part
 from holders.design.parts.grillage import deflect
 from holders.design.parts.members import (
+    NEAR_MM,
     Layer,
     Member,
     SectionMaterial,
@@ -136,7 +137,7 @@ def sag_of(stretches: Sequence[Member], stuff: SectionMaterial, edge: Edge) -> t
         raise InputError("edge", edge, "nothing of the frame reaches away from that edge; take another")
     held = max(line) if edge in ("head", "right") else min(line)
     ends = [n[1 - across] for n in nodes]
-    middle, half = (min(ends) + max(ends)) / 2, habit("hand-grip") / 2 + 1e-6
+    middle, half = (min(ends) + max(ends)) / 2, habit("hand-grip") / 2 + 2 * NEAR_MM
     grip = [
         k for k, n in enumerate(nodes) if abs(n[across] - held) < 1e-6 and abs(n[1 - across] - middle) <= half
     ]
