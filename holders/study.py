@@ -68,8 +68,8 @@ def study(
     """Design and check a preset; touches no file and no CAD kernel.
 
     ``preset_text`` is kept for the job sheet; ``places`` are measurements of the bed that stand above the preset's.
-    ``extremes=False`` leaves out the worst film of its kind, which neither the verdict nor a stop hangs on and which
-    takes a third of the time.
+    ``extremes=False`` leaves out the worst film of its kind and the cures that findings name, which neither the verdict
+    nor a stop hangs on and which take a third of the time.
 
     Raises ``holders.core.errors.InputError`` when the preset asks for what cannot be made.
     """
@@ -89,7 +89,7 @@ def study(
     made = replace(made, notes=(*made.notes, *told))
     nested, not_nested = on_sheets(job, made)
     odds = odds_of(job, made)
-    findings = run(job, made, odds=odds)
+    findings = run(job, made, odds=odds, cures=extremes)
     verdict = judged(odds, findings)
     return Study(job, made, film, findings, cautions(job, made), verdict, preset_text, nested, not_nested)
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule
+from holders.checks.cures import with_cures
 from holders.checks.focus.sharp import Sharpness
 from holders.checks.joined import joined
 from holders.checks.rules import RULES
@@ -28,6 +29,7 @@ def run(
     ignore: Mapping[str, str] | None = None,
     rules: tuple[Rule, ...] = RULES,
     odds: Odds | None = None,
+    cures: bool = False,
 ) -> tuple[Finding, ...]:
     """All findings of all rules, in the order of the rules, those of one cause as one; none stops the others.
 
@@ -37,6 +39,8 @@ def run(
         Codes of rules to leave out, each with its reason in words; the reason stands in the finding.
     odds:
         The odds of this design, where they are known already.
+    cures:
+        Try what a finding advises on this very design (the job and the design belong together).
 
     Raises
     ------
@@ -51,7 +55,9 @@ def run(
             found.append(rule.skipped(f"skipped at your request: {ignored[rule.code].strip()}"))
         else:
             known = odds is not None and isinstance(rule, Sharpness)
-            found.extend((Sharpness(odds) if known else rule).check(job, design))
+            one = Sharpness(odds) if known else rule
+            each = one.check(job, design)
+            found.extend(with_cures(job, design, one, each) if cures else each)
     return joined(found)
 
 

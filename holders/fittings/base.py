@@ -180,6 +180,10 @@ class Fitting(Generic[T]):
         """What it rests on beside the film's pocket, mm wide."""
         return 0.0
 
+    def lip_mm(self, job: Job) -> float:  # noqa: ARG002
+        """The lip that it needs under the film's edges where none is asked for, mm."""
+        return 0.0
+
     def printed_below(self) -> int:
         """How many printed parts it lays below the one with the ledge: each begins with a first layer."""
         return 0

@@ -144,6 +144,16 @@ def _frame(data: Data) -> Iterator[Change]:
         yield Change({"film.image_height_mm": frame}, f"{line} than your pitch")
 
 
+def _play(data: Data) -> Iterator[Change]:
+    """A printed lid that says nothing of its play had some; today it rests on the film."""
+    lid = data.get("lid")
+    if data.get("route") == "print" and isinstance(lid, dict) and "play_mm" not in lid:
+        line = (
+            f"lid.play_mm = {OLD_PLAY_MM:g} written out: a lid rests on the film by now where nothing is said"
+        )
+        yield Change({"lid.play_mm": OLD_PLAY_MM}, line)
+
+
 def _table(data: Data, name: str) -> Data:
     found = data.get(name)
     return found if isinstance(found, dict) else {}
@@ -173,7 +183,8 @@ def _orderly(values: list[Any]) -> bool:
 
 
 THINNEST_MM = 0.01
+OLD_PLAY_MM = 0.2
 # step k leads from version k + 1 to the next
 STEPS: tuple[tuple[Callable[[Data], Iterator[Change]], ...], ...] = (
-    (_layer, _printer, _stair, _base, _frame),
+    (_layer, _printer, _stair, _base, _frame, _play),
 )

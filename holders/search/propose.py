@@ -1,4 +1,4 @@
-"""What holds the film of a new preset: nothing, a lid that rests on it, or a glass cover, found by trying."""
+"""What a new preset holds its film with, and on how many feet: the best way for format, route and bed, by trying."""
 
 from __future__ import annotations
 
@@ -7,24 +7,26 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from holders.core.errors import HoldersError
-from holders.core.lines import Candidate
+from holders.core.lines import Choice
 from holders.fittings.registry import fitted_in
 from holders.preset.load import parse
-from holders.search.candidates import candidates
-from holders.search.tried import tried
+from holders.search.ways import Way, fine_layers, holds, search, wider_lips
 from holders.study import Study, study
 
 GOOD = 0.9  # of the chance: nothing more is tried on a holder as likely as this
 WORTH = 0.05  # of the chance: a part that gains less is not worth making
+FEET = (6, 8)
+STAY = Choice("", {})
+
+Text = Callable[[Mapping[str, Any]], str]
 
 
-def proposed(
-    values: Mapping[str, Any], text_of: Callable[[Mapping[str, Any]], str]
-) -> tuple[dict[str, Any], str]:
-    """The values of a preset with what holds its film best, and what was added, in words ("" for nothing).
+def proposed(values: Mapping[str, Any], text_of: Text) -> tuple[dict[str, Any], str]:
+    """The values of a preset with what makes a good scan likely, and what was changed, in words ("" for nothing).
 
-    A lid is tried before a glass cover, which has to be bought; a lid that was asked for stays. Values of a holder that
-    cannot be designed are given back unchanged.
+    First what holds the film is chosen (nothing, a lid, a glass cover), then lips, layers and the number of feet; of
+    ways about as likely the one that needs the least. What was asked for stays, unless a check stops it and nothing
+    added to it helps. Values of a holder that cannot be designed are given back unchanged.
 
     Parameters
     ----------
@@ -33,34 +35,67 @@ def proposed(
     text_of:
         Writes such values as a preset's text.
     """
-    best, said = copy.deepcopy(dict(values)), ""
+    best, said = copy.deepcopy(dict(values)), []
     try:
-        text = text_of(values)
-        first = found = study(parse(text, "preset"), text)
+        found = first = _studied(best, text_of)
+        for groups in (_held, _finer, _without):
+            if found.ok and (found.verdict.chance >= GOOD or groups is _without):
+                break
+            way = _best(found, groups(found))
+            if way is not None:
+                best = _with(best, way.keys)
+                found = _studied(best, text_of)
+                said.append(way.text)
     except HoldersError:
-        return best, said
-    for change in _ways(first):
-        if found.ok and found.verdict.chance >= GOOD:
-            break
-        result = tried(first, change)
-        if result is None or not _gains(found, result.found):
-            continue
-        found = result.found
-        best = _with(values, change.keys)
-        said = f"{change.text}: {first.verdict.chance:.0%} -> {found.verdict.chance:.0%} good scans"
-    return best, said
+        return copy.deepcopy(dict(values)), ""
+    if not said:
+        return best, ""
+    words = "; ".join([said[0], *(text[0].lower() + text[1:] for text in said[1:])])
+    return best, f"{words}: {first.verdict.chance:.0%} -> {found.verdict.chance:.0%} good scans"
 
 
-def _gains(old: Study, new: Study) -> bool:
-    if len(new.stops) != len(old.stops):
-        return len(new.stops) < len(old.stops)
-    return new.verdict.chance >= old.verdict.chance + WORTH
+def _studied(values: Mapping[str, Any], text_of: Text) -> Study:
+    text = text_of(values)
+    return study(parse(text, "preset"), text, extremes=False)
 
 
-def _ways(found: Study) -> Iterator[Candidate]:
-    """A lid, then a cover; nothing beside what was asked for."""
-    if not any(kind.over_film for kind in fitted_in(found.job.preset)):
-        yield from (change for change in candidates(found) if change.family == "hold")
+def _best(found: Study, groups: tuple[tuple[Choice, ...], ...]) -> Way | None:
+    """Of the ways that no check stops and that are about as likely as the likeliest, the one that needs the least;
+    None where none gains.
+    """
+    result = search(found, groups=groups)
+    if not result.ways:
+        return None
+    likely = [way for way in result.ways if way.chance >= result.ways[0].chance - WORTH]
+    way = min(likely, key=lambda one: (len(one.needs), len(one.keys), -one.chance))
+    gains = not found.ok or way.chance >= found.verdict.chance + WORTH
+    return way if gains and way.keys else None
+
+
+def _held(found: Study) -> tuple[tuple[Choice, ...], ...]:
+    """What may hold the film; what was asked for is not taken away."""
+    asked = [kind.key for kind in fitted_in(found.job.preset) if kind.over_film]
+    ways = [
+        way for way in holds(found) if not any(name in way.keys and way.keys[name] is None for name in asked)
+    ]
+    return ((STAY, *ways),)
+
+
+def _without(found: Study) -> tuple[tuple[Choice, ...], ...]:
+    """Any way to hold the film, with feet or without them: for what was asked for and cannot be made."""
+    feet = () if found.job.preset.feet is None else (Choice("no feet", {"feet": None}),)
+    return (STAY, *holds(found)), (STAY, *feet)
+
+
+def _finer(found: Study) -> tuple[tuple[Choice, ...], ...]:
+    return (STAY, *wider_lips(found)), (STAY, *fine_layers(found)), (STAY, *_more_feet(found))
+
+
+def _more_feet(found: Study) -> Iterator[Choice]:
+    feet = found.job.preset.feet
+    if feet is not None:
+        for count in (n for n in FEET if n > feet.count):
+            yield Choice(f"{count} feet", {"feet.count": count})
 
 
 def _with(values: Mapping[str, Any], keys: Mapping[str, object]) -> dict[str, Any]:
@@ -69,4 +104,6 @@ def _with(values: Mapping[str, Any], keys: Mapping[str, object]) -> dict[str, An
         table, _, key = path.rpartition(".")
         if value is not None:
             made.setdefault(table, {})[key] = value
+        else:
+            made.pop(path, None)
     return made

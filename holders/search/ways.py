@@ -51,19 +51,25 @@ class Ways:
 
 def choices(found: Study) -> tuple[tuple[Choice, ...], ...]:
     """The space that is searched: for each thing that can be chosen, its choices, the first as it is now."""
-    settled = any(kind.settles_film for kind in fitted_in(found.job.preset))
-    soft = not found.job.base.rigid and found.job.film.kind != "mount" and not settled
     stay = Choice("", {})
-    groups = [
-        (stay, *_holds(found)) if soft else (stay,),
+    return (
+        (stay, *holds(found)),
         (stay, *_sides(found)),
-        (stay, *_lips(found)) if soft else (stay,),
-        (stay, *_grain(found)),
-    ]
-    return tuple(tuple(group) for group in groups)
+        (stay, *wider_lips(found)),
+        (stay, *fine_layers(found), *_another_sheet(found)),
+    )
 
 
-def _holds(found: Study) -> Iterator[Choice]:
+def _soft(found: Study) -> bool:
+    """Whether there is a film whose hold can be chosen."""
+    settled = any(kind.settles_film for kind in fitted_in(found.job.preset))
+    return not found.job.base.rigid and found.job.film.kind != "mount" and not settled
+
+
+def holds(found: Study) -> Iterator[Choice]:
+    """What may hold the film instead: nothing, lids, glass covers."""
+    if not _soft(found):
+        return
     preset, over = found.job.preset, [kind for kind in FITTINGS if kind.over_film]
     if any(kind.over_film for kind in fitted_in(preset)):
         bare: dict[str, object] = {kind.key: None for kind in over}
@@ -78,7 +84,10 @@ def _sides(found: Study) -> Iterator[Choice]:
         yield Choice(f"emulsion {other}", {"film.emulsion": other})
 
 
-def _lips(found: Study) -> Iterator[Choice]:
+def wider_lips(found: Study) -> Iterator[Choice]:
+    """Lips that reach farther under the film."""
+    if not _soft(found):
+        return
     lip = found.job.preset.lip
     if any(side is not None for side in (lip.left_mm, lip.right_mm, lip.head_mm, lip.foot_mm)):
         return
@@ -88,25 +97,35 @@ def _lips(found: Study) -> Iterator[Choice]:
         yield Choice(f"lips of {now + more:g} mm", {"lip.all_mm": round(now + more, 2)})
 
 
-def _grain(found: Study) -> Iterator[Choice]:
-    """Finer steps of height: thinner layers, or one more sheet to stack with."""
+def fine_layers(found: Study) -> Iterator[Choice]:
+    """Thinner layers, so that the ledge comes out nearer to where it is wanted."""
     printer = found.job.printer
-    if printer is None:
-        for sheet in one_more_sheet(found):
-            yield Choice(sheet.text[0].lower() + sheet.text[1:], sheet.keys, "sheet")
-    elif printer.layer_mm > FINE_LAYER_MM:
+    if printer is not None and printer.layer_mm > FINE_LAYER_MM:
         yield Choice(f"layers of {FINE_LAYER_MM:g} mm", {"printer.layer_mm": FINE_LAYER_MM})
 
 
-def search(found: Study, places: Sequence[Measured] = (), most: int = MOST_WAYS) -> Ways:
+def _another_sheet(found: Study) -> Iterator[Choice]:
+    if found.job.printer is None:
+        for sheet in one_more_sheet(found):
+            yield Choice(sheet.text[0].lower() + sheet.text[1:], sheet.keys, "sheet")
+
+
+def search(
+    found: Study,
+    places: Sequence[Measured] = (),
+    most: int = MOST_WAYS,
+    groups: Sequence[Sequence[Choice]] | None = None,
+) -> Ways:
     """Try every combination of the choices and keep those that nothing beats on chance, time, price and hidden picture.
+
+    ``groups`` are the choices, one of each; default: :func:`choices`.
 
     Every combination is designed with its film and its odds, the same as :func:`holders.study.study` gives; checks
     are asked only of the ways that are shown, and one that a check stops is left out.
 
     Raises ``holders.errors.InputError`` as :func:`holders.study.study`.
     """
-    every = list(itertools.product(*choices(found)))
+    every = list(itertools.product(*(choices(found) if groups is None else groups)))
     rough = [way for way in in_halves(rough_ways, every, found, places, alike=_film_of) if way is not None]
     # of ways about as likely, the quicker first, then the one that changes less
     rough.sort(

@@ -39,10 +39,15 @@ def test_play_that_is_asked_for_stays() -> None:
 
 
 def test_the_check_says_when_the_shoulder_may_hold_the_lid_up() -> None:
-    """By hand: polyester 0.18 (0.16 at least), so film of 0.20 may be 0.18; a layer of 0.20 and 0.05 of print."""
+    """By hand: polyester 0.18 (0.16 at least), so film of 0.20 may be 0.18; a layer of 0.20 and 0.05 of print. So
+    little room no film buckles in; a printer that may be off by half a millimetre leaves too much.
+    """
+    rough = lidded(0.2, z_tolerance_mm=0.5)
+    found = next(f for f in LidFit().check(rough, design(rough)) if "play" in f.subject)
+    assert found.level == "warn"
     wanted = lidded(0.2, z_tolerance_mm=0.05)
     found = next(f for f in LidFit().check(wanted, design(wanted)) if "play" in f.subject)
-    assert found.level == "warn"
+    assert found.level == "pass"
     least = wanted.film.thickness_mm - (wanted.base.thickness_mm - wanted.base.thickness_low_mm)
     assert found.measured == pytest.approx(0.2 + 0.05 - least)
     fine = lidded(0.2, layer_mm=0.1, z_tolerance_mm=0.05)

@@ -59,6 +59,7 @@ class Lip(Rule):
             (rest_mm(window, edge, job.film.tolerance_mm), k, edge)
             for k, window in enumerate(design.windows, 1)
             for edge in EDGES
+            if job.film.frame_pitch_mm is None or not _is_end(window, edge)  # a strip lies on its long edges
         )
         limit = process(design.route).least_lip_mm
         level = at_least(least, limit, 0.0) if least > 0 else "stop"
@@ -142,6 +143,11 @@ def rest_mm(window: Window, edge: Edge, tolerance_mm: float) -> float:
         return (o.x - p.x if edge == "left" else p.right - o.right) - play
     play = p.height - (film.height - tolerance_mm)
     return (o.y - p.y if edge == "foot" else p.top - o.top) - play
+
+
+def _is_end(window: Window, edge: Edge) -> bool:
+    """Whether a strip ends at that edge."""
+    return (edge in ("left", "right")) == window.turned
 
 
 def hidden_mm(window: Window, edge: Edge) -> float:

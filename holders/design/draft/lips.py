@@ -12,6 +12,7 @@ from holders.preset.resolve import Job
 
 LEAST_OPENING_MM = 5.0
 USUAL_LIP_MM = 2.0
+SET_BACK_MM = 0.3  # a lid's opening stays behind the window's, so that it never shows in the scan
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +31,10 @@ class Laid:
             return (self.width - self.picture_width) / 2
         return (self.height - self.picture_height) / 2
 
+    def is_end(self, edge: Edge) -> bool:
+        """Whether the edge is one of the two that a strip's ends lie on."""
+        return (edge in ("left", "right")) == self.turned
+
 
 def laid(film: FilmFormat, turned: bool) -> Laid:
     """The film with its long side along y, or across when ``turned``.
@@ -45,7 +50,7 @@ def laid(film: FilmFormat, turned: bool) -> Laid:
     return Laid(*sizes, False)
 
 
-def lips(job: Job, film: Laid) -> Edges:
+def lips(job: Job, film: Laid, wanted_mm: float = 0.0) -> Edges:
     """The lip on each edge, the rebate edge worked out from the film's clear border.
 
     Raises
@@ -57,7 +62,7 @@ def lips(job: Job, film: Laid) -> Edges:
     chosen: dict[str, float] = {}
     for edge in EDGES:
         own = getattr(table, f"{edge}_mm")
-        every = usual_lip(job, film, edge) if table.all_mm is None else table.all_mm
+        every = usual_lip(job, film, edge, wanted_mm) if table.all_mm is None else table.all_mm
         chosen[edge] = every if own is None else own
     if table.rebate_edge is not None:
         chosen[table.rebate_edge] = _rebate_lip(job, film, table.rebate_edge)
@@ -82,16 +87,19 @@ def lips(job: Job, film: Laid) -> Edges:
     return found
 
 
-def usual_lip(job: Job, film: Laid, edge: Edge) -> float:
+def usual_lip(job: Job, film: Laid, edge: Edge, wanted_mm: float = 0.0) -> float:
     """The lip of an edge for which none is asked: 2 mm, less where the clear border is narrower.
 
     Never so small that the smallest film, pushed to the far wall of its pocket, would rest on less than the route
-    needs: film may be short by its tolerance and lie off its place by the tolerance's half and the clearance.
+    needs: film may be short by its tolerance and lie off its place by the tolerance's half and the clearance. At the
+    ends of a strip, which lies on its long edges, it leaves the end frames free all the same, unless a fitting needs
+    lips of ``wanted_mm`` all round.
     """
-    needed = (
-        process(job.preset.route).least_lip_mm + 1.5 * job.film.tolerance_mm + job.preset.layout.clearance_mm
-    )
-    return round(max(needed, min(USUAL_LIP_MM, film.border(edge))), 3)
+    least = process(job.preset.route).least_lip_mm
+    if film.is_end(edge) and job.film.frame_pitch_mm is not None and not wanted_mm:
+        return round(max(least, min(USUAL_LIP_MM, film.border(edge))), 3)
+    needed = least + 1.5 * job.film.tolerance_mm + job.preset.layout.clearance_mm
+    return round(max(needed, wanted_mm, min(USUAL_LIP_MM, film.border(edge))), 3)
 
 
 def _rebate_lip(job: Job, film: Laid, edge: Edge) -> float:

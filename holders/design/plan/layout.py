@@ -100,7 +100,7 @@ class _Grid:
     @staticmethod
     def plan(job: Job, outer: Rect, wall: float, turned: bool) -> _Grid:
         film = laid(job.film, turned)
-        edges = lips(job, film)
+        edges = lips(job, film, max((kind.lip_mm(job) for kind in fitted_in(job.preset)), default=0.0))
         margin, shoulder = margin_mm(job), shoulder_mm(job)
         opening = (film.width - edges.left - edges.right, film.height - edges.head - edges.foot)
         reach = margin + shoulder  # from the film's edge to the outside of what it needs

@@ -30,7 +30,7 @@ class Team:
             self.workers.append(Worker())
 
     def study_all(self, paths: Sequence[Path], record: Path | None, tell: Tell) -> list[Study | Refused]:
-        """Every preset designed and checked, or why not, in the order given."""
+        """Every preset designed and checked, with the steps that gain, or why not, in the order given."""
         return self._each(_study, [(path, record) for path in paths], [str(p) for p in paths], tell)
 
     def produce_all(
@@ -103,9 +103,10 @@ def team(count: int) -> Iterator[Team]:
 
 
 def _study(path: Path, record: Path | None) -> Study:
-    from holders.study import study_file
+    from holders.search.tried import with_steps
+    from holders.study import record_places, study_file
 
-    return study_file(path, record)
+    return with_steps(study_file(path, record), record_places(record))
 
 
 def _produce(found: Study, out: Path, anyway: str | None) -> tuple[FileRecord, ...]:

@@ -13,7 +13,7 @@ CUT_FEET_MM = 0.5  # cut sheets have no recess, so feet must be thin
 ROUTE_WORDS = {"print": "printed", "laser": "laser-cut", "knife": "cut by hand"}
 # what a part that is asked for starts with, by route; "" for every other
 STARTS: dict[str, dict[str, dict[str, Any]]] = {
-    "feet": {"print": {"count": 4}, "": {"count": 4, "thickness_mm": CUT_FEET_MM}},
+    "feet": {"print": {"count": 6}, "": {"count": 6, "thickness_mm": CUT_FEET_MM}},
     **{kind.key: {route: dict(keys) for route, keys in kind.start.items()} for kind in FITTINGS},
 }
 USUAL = {"print": "petg", "laser": "acrylic-cast", "knife": "mat-board"}

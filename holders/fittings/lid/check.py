@@ -90,15 +90,16 @@ class LidFit(Rule):
             where = f"it lies on the film; the shoulder beside it is drawn {lid.shoulder:.2f} mm high"
             if clear > 1e-6:
                 where += f", so thin film under a high shoulder leaves up to {clear:.2f} mm below the lid"
+            level = at_most(clear, BUCKLE_MM, math.inf)
             return self.found(
-                "warn" if clear > 1e-6 else "pass",
+                level,
                 title="lid's play over the film",
                 measured=max(0.0, clear),
-                limit=0.0,
+                limit=BUCKLE_MM,
                 where=where,
-                advice="measure the printed shoulder: where it is higher than the film, sand it down below it"
-                if clear > 1e-6
-                else "",
+                advice=""
+                if level == "pass"
+                else "measure the printed shoulder: where it is higher than the film, sand it down below it",
                 field="printer.layer_mm",
             )
         if play <= 0:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from holders.core.errors import InputError
 from holders.design.draft.levels import LEAST_WALL_LAYERS, Levels, thinnest_film_mm
+from holders.design.draft.lips import SET_BACK_MM
 from holders.design.draft.notches import Notch
 from holders.design.draft.places import Layout, Place
 from holders.design.height.printed import least_height, printed_height
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 
 TAB_SHARE = 0.6  # of the notch's width; a fingertip takes the rest
 TAB_RADIUS_MM = 3.0
-SET_BACK_MM = 0.3  # the lid's opening stays behind the window's, so that it never shows in the scan
+WEB_ROOM_MM = 0.05  # over a material's least web
 MAGNET_ROOM_MM = 0.8  # material beside a magnet
 MAGNET_SLIP_MM = 0.1
 LEAST_RING_MM = 1.0  # a lid frame narrower than this is refused outright; the wall check asks for more
@@ -83,6 +84,15 @@ def _rest_layers(job: Job, lid: Lid, printer: Printer, on_shoulder: bool) -> int
 def lid_lips(lid: Lid, lips: Edges) -> Edges:
     """How far the lid reaches over the film on each edge: as wished, but always behind the window's edge."""
     return Edges(**{e: max(0.0, min(lid.lip_mm, lips.of(e) - SET_BACK_MM)) for e in EDGES})
+
+
+def needed_lip_mm(job: Job, lid: Lid) -> float:
+    """The lip over which a lid of cut sheet is as wide as its material's least web, mm; 0 for a printed one."""
+    if job.printer is not None:
+        return 0.0
+    widest = lid.lip_mm + job.preset.layout.clearance_mm - lid.clearance_mm
+    web = min(job.material.min_web_mm + WEB_ROOM_MM, widest)
+    return web + SET_BACK_MM + lid.clearance_mm - job.preset.layout.clearance_mm
 
 
 def magnets(lid: Lid, place: Place, mine: tuple[Notch, ...], levels: Levels, *, printed: bool) -> Magnets:

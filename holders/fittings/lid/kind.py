@@ -13,7 +13,7 @@ from holders.facts.tables import process
 from holders.fittings.base import Added, Fitting, Rivals, Stage
 from holders.fittings.lid.check import LidFit, LidFlat
 from holders.fittings.lid.fitted import LidFrame
-from holders.fittings.lid.frame import lid_levels, lid_lips, lids, magnets
+from holders.fittings.lid.frame import lid_levels, lid_lips, lids, magnets, needed_lip_mm
 from holders.fittings.lid.table import Lid
 from holders.geometry.outline import circle
 from holders.preset.resolve import Job
@@ -48,6 +48,10 @@ class LidKind(Fitting[Lid]):
     def shoulder_mm(self, job: Job) -> float:
         """What a printed lid rests on; a cut one lies on the film."""
         return process(job.preset.route).shoulder_mm
+
+    def lip_mm(self, job: Job) -> float:
+        """What makes a lid of cut sheet wide enough: it reaches only as far over the film as the ledge below it."""
+        return needed_lip_mm(job, self.given(job))
 
     def levels(self, job: Job, layout: Layout, plain: Levels) -> Levels:  # noqa: ARG002
         """A wall as high as shoulder and lid."""

@@ -20,7 +20,8 @@ class Lid(Table):
         default=2.0, description="How far the lid reaches in over the film."
     )
     play_mm: Annotated[SmallLength, Words("Room between film and lid")] = Field(
-        default=0.2, description="Room between film and lid where the lid rests on a shoulder (print)."
+        default=0.0,
+        description="Room between film and lid, which then rests on a shoulder (print); 0: it rests on the film.",
     )
     clearance_mm: Annotated[SmallLength, Words("Gap round the lid")] = Field(
         default=0.3, description="Gap between the lid and its pocket, each side."

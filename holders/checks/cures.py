@@ -1,0 +1,101 @@
+"""What would cure a finding, tried: the key that it names is changed, the holder designed and looked at again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from holders.checks.base import TRIED, Rule
+from holders.core.errors import HoldersError
+from holders.core.findings import Finding
+from holders.design.model import Design
+
+if TYPE_CHECKING:
+    from holders.preset.resolve import Job
+
+Values = Callable[[float], Iterable[float]]
+MOST = 4  # values of one key: each is a design and its check, a tenth of a second
+
+TRIES: Mapping[str, Values] = {
+    "carrier.clearance_mm": lambda _: (0.25,),
+    "carrier.key_mm": lambda now: (now + 2, now + 4, now + 8),
+    "carrier.ledge_mm": lambda now: (now - 1, now - 2, now + 1, now + 2),
+    "channel.radius_mm": lambda now: (1.5 * now, 2 * now, 0.75 * now),
+    "cover.clearance_mm": lambda _: (0.5,),
+    "feet.count": lambda now: (4, 6, 8) if now < 8 else (6, 4),
+    "feet.diameter_mm": lambda now: (0.75 * now, 0.5 * now),
+    "feet.recess_mm": lambda now: (now - 0.5, now - 0.8),
+    "layout.clearance_mm": lambda now: (now + 0.1, now + 0.25),
+    "layout.pocket_depth_mm": lambda now: (now - 0.4, now - 0.8),
+    "layout.wall_mm": lambda now: (now + 1, now + 2, now + 4),
+    "lid.clearance_mm": lambda _: (0.3, 0.2),
+    "lid.lip_mm": lambda now: (now + 1, now + 2),
+    "lid.thickness_mm": lambda now: (now - 1, now - 2, now - 4, now / 2),
+    "split.clearance_mm": lambda now: (now / 2, now / 4),
+}
+CODES = frozenset({"bridges", "channel", "cover", "feet", "insert", "lid-fit", "lid-room", "seam", "wall"})
+UNTRIED = "worth a try, not tried on this holder: "
+
+
+def with_cures(job: Job, design: Design, rule: Rule, found: Iterable[Finding]) -> Iterator[Finding]:
+    """The findings of a rule; where one warns or stops, its advice is a value that was tried and cures it, or says that
+    what it names was not tried.
+    """
+    every = list(found)
+    stopped = frozenset(finding.subject for finding in every if finding.level == "stop")
+    for finding in every:
+        if finding.code not in CODES or finding.level not in ("warn", "stop"):
+            yield finding
+            continue
+        words = _cure(job, design, rule, finding, stopped)
+        if words:
+            yield finding.model_copy(update={"advice": words})
+        elif finding.advice and TRIED not in finding.advice:
+            yield finding.model_copy(update={"advice": UNTRIED + finding.advice})
+        else:
+            yield finding
+
+
+def _cure(job: Job, design: Design, rule: Rule, finding: Finding, stopped: frozenset[str]) -> str:
+    """The first value of the finding's own key that turns it into a pass and brings the rule no new stop."""
+    table, _, key = finding.field.rpartition(".")
+    row = getattr(job.preset, table, None) if table else None
+    values = TRIES.get(finding.field)
+    if row is None or values is None:
+        return ""
+    now = getattr(row, key)
+    now = _as_made(design, finding.field) if now is None else now
+    if now is None:
+        return ""
+    for value in list(values(now))[:MOST]:
+        whole = isinstance(getattr(row, key), int)
+        again = _again(job, rule, table, key, int(value) if whole else round(value, 3))
+        same = [one for one in again if one.subject == finding.subject]
+        worse = any(one.level == "stop" and one.subject not in stopped for one in again)
+        if same and all(one.level == "pass" for one in same) and not worse:
+            return f"set {finding.field} = {value:g}: tried on this holder, it cures this"
+    return ""
+
+
+def _as_made(design: Design, field: str) -> float | None:
+    """What the design made of a key that the preset leaves open."""
+    if field == "layout.pocket_depth_mm":
+        return design.pocket_depth
+    if field == "feet.recess_mm":
+        return design.foot_recess
+    return None
+
+
+def _again(job: Job, rule: Rule, table: str, key: str, value: float) -> list[Finding]:
+    """What the rule finds on the holder with another value; nothing where that cannot be designed."""
+    from holders.design.resolve import design  # noqa: PLC0415 - only where something is wrong
+    from holders.preset.schema import Preset  # noqa: PLC0415
+
+    values = job.preset.model_dump()
+    values[table][key] = value
+    try:
+        new = replace(job, preset=Preset.model_validate(values))
+        return list(rule.check(new, design(new)))
+    except (HoldersError, ValueError):
+        return []

@@ -1,0 +1,205 @@
+"""Users of one holder, simulated: each with a scanner, a film and a holder of their own, and whether the scan is good.
+
+Written without the code that states the chance: own draws, own sum of heights. Shared with it are the film solver and
+the frame's stiffness, which are physics and tested elsewhere. Every user draws
+
+- where the scanner is sharpest: normal, the bed's sigma;
+- curl (triangular), thickness and modulus of the base (even): one solved film serves several users;
+- the errors of print, sheets, glue and feet: even within the limits that the facts state, normal where a caliper read;
+- how warm the frame is: even between cold and warm.
+
+A scan is good where at least nine tenths of the picture lie in focus and no place of the film is near enough for rings.
+"""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import RectBivariateSpline
+from scipy.stats import triang
+
+from holders.core.errors import NotConverged
+from holders.design.height.stacks import stock_tolerance
+from holders.face.shared.starts import STARTS, USUAL, fitting_printer
+from holders.facts.habits import habit
+from holders.facts.tables import lamp
+from holders.film.models import Surface
+from holders.film.surface import solve_surface
+from holders.preset.template import template
+from holders.study import Study
+from holders.workshop.budget.framed import framed
+
+Floats = NDArray[np.float64]
+CELLS = 24
+GOOD_SHARE = 0.9
+
+
+@dataclass(frozen=True)
+class Film:
+    """One film in the holder: heights over its picture and its lowest place, over the ledge, mm; its thickness."""
+
+    heights: Floats
+    lowest: float
+    thickness_mm: float
+
+
+def good_scans(found: Study, films: int = 48, users_each: int = 50, seed: int = 1) -> tuple[float, int]:
+    """The share of good scans among simulated users of a judged holder, and how many users there were."""
+    rng = np.random.default_rng(seed)
+    shapes = films_of(found, films, rng)
+    under = framed(found.job, found.design, CELLS)
+    windows = 1 if under is None else len(under.cold)
+    good = np.zeros(windows)
+    for shape in shapes:
+        for _ in range(users_each):
+            ledge = ledge_above_glass(found, rng)
+            focus = rng.normal(found.job.bed.focus_height_mm, found.job.bed.focus_sigma_mm)
+            warmth = rng.uniform()
+            for k in range(windows):
+                depth: Floats | float = 0.0
+                if under is not None:
+                    depth = (1 - warmth) * under.cold[k] + warmth * under.warm[k]
+                good[k] += is_good(found, shape, ledge, depth, focus)
+    users = len(shapes) * users_each
+    return float(good.min()) / users, users
+
+
+def is_good(found: Study, film: Film, ledge: float, depth: Floats | float, focus: float) -> bool:
+    """Whether one user's scan is sharp on nine tenths and free of rings."""
+    job = found.job
+    seat = ledge + job.film.plane_offset_mm
+    under = seat + film.heights - depth
+    image = under + (
+        film.thickness_mm / job.base.refractive_index if job.preset.film.emulsion == "up" else 0.0
+    )
+    inside = np.abs(image - focus) <= job.bed.focus_band_mm
+    light, sag = lamp(job.bed.lamp), found.design.sag
+    rings_below = 0.0 if sag is None else max(0.0, sag.least_gap_mm - light.keep_gap_mm)
+    return bool(inside.mean() >= GOOD_SHARE) and min(seat + film.lowest, float(under.min())) >= rings_below
+
+
+def ledge_above_glass(found: Study, rng: np.random.Generator) -> float:
+    """Where the ledge of one user's holder comes out, mm."""
+    job, design = found.job, found.design
+    height = design.heights.foot_protrusion
+    if job.preset.feet is not None:
+        height += rng.uniform(-1, 1) * habit("foot-spread")
+    if job.printer is not None:
+        steps = 1 if design.carrier is None else 2
+        errors = rng.uniform(-1, 1, steps).sum() * job.printer.z_tolerance_mm
+        known = design.heights.print_offset + rng.normal(0.0, design.heights.print_offset_sigma)
+        return float(height + design.heights.ledge_height + errors + known)
+    top = design.heights.drawn_ledge
+    sheets = Counter(
+        round(slab.z1 - slab.z0, 4)
+        for part in design.parts
+        if part.in_frame
+        for slab in part.slabs
+        if slab.z1 <= top + 1e-6
+    )
+    measured = bool(job.preset.material.sheets_mm)
+    for thickness, count in sheets.items():
+        error = (
+            rng.normal(0.0, habit("caliper") / 2)
+            if measured
+            else rng.uniform(-1, 1) * stock_tolerance(job.material, thickness)
+        )
+        height += count * (thickness + error)
+    lines, material = sum(sheets.values()) - 1, job.material
+    glue = lines * material.glue_line_mm + rng.uniform(-1, 1, lines).sum() * material.glue_spread_mm
+    return float(height + glue)
+
+
+def films_of(found: Study, count: int, rng: np.random.Generator) -> list[Film]:
+    """So many films of the holder's kind; one for a rigid plate, a mount, and where no shape was found."""
+    job, made = found.job, found.film
+    usual = [Film(_over_picture(found, made.surface), _lowest(made.surface), job.base.thickness_mm)]
+    if made.surface is None or made.sheet is None or job.film.kind == "mount":
+        return usual
+    base, axis = job.base, "curl_y_per_m" if made.turned else "curl_x_per_m"
+    films = []
+    for k in range(count):
+        curl = base.curl_per_m
+        if base.curl_high_per_m > base.curl_low_per_m:  # one in each of so many parts of equal chance
+            width = base.curl_high_per_m - base.curl_low_per_m
+            law = triang((base.curl_per_m - base.curl_low_per_m) / width, base.curl_low_per_m, width)
+            curl = float(law.ppf((k + rng.uniform()) / count))
+        thick = float(rng.uniform(base.thickness_low_mm, base.thickness_high_mm))
+        modulus = float(rng.uniform(base.modulus_low_mpa, base.modulus_high_mpa))
+        sheet = made.sheet.model_copy(update={axis: curl, "thickness_mm": thick, "modulus_mpa": modulus})
+        try:
+            surface = solve_surface(sheet, made.surface.support, tol=1e-5, resolution=8, opens=False)
+        except NotConverged:
+            continue
+        films.append(Film(_over_picture(found, surface), _lowest(surface), thick))
+    return films
+
+
+def _lowest(surface: Surface | None) -> float:
+    return 0.0 if surface is None else float(surface.deflection.min())
+
+
+def _over_picture(found: Study, surface: Surface | None) -> Floats:
+    """(CELLS, CELLS) heights over the ledge; of a plate as its grid has them, else flat."""
+    grid, picture = found.film.grid, found.film.picture
+    u = (np.arange(CELLS) + 0.5) / CELLS
+    x, y = picture.left_mm + u * picture.width_mm, picture.head_mm + u * picture.height_mm
+    if surface is not None:
+        return np.asarray(RectBivariateSpline(surface.y, surface.x, surface.deflection)(y, x))
+    if grid is not None:
+        seat = found.design.heights.ledge_above_glass + found.job.film.plane_offset_mm
+        return np.asarray(RectBivariateSpline(grid.y, grid.x, grid.z - seat)(y, x))
+    return np.zeros((CELLS, CELLS))
+
+
+FORMATS = (
+    "4x5",
+    "5x7",
+    "8x10",
+    "half-plate",
+    "whole-plate",
+    "4x10",
+    "9x12cm",
+    "13x18cm",
+    "roll-6x6",
+    "roll-6x9",
+)
+SIGMAS_MM = (0.02, 0.03, 0.05, 0.1, 0.2, 0.3, 0.5)
+
+
+def random_preset(number: int, formats: tuple[str, ...] = FORMATS) -> str:
+    """The text of a preset made at random from what a user would choose; the same number gives the same."""
+    r = random.Random(number)
+    route = r.choice(("print", "print", "laser", "knife"))
+    values: dict[str, Any] = {
+        "title": f"user {number}",
+        "route": route,
+        "bed": {"name": r.choice(("a4-wide", "a3")), "focus_sigma_mm": r.choice(SIGMAS_MM)},
+        "film": {"format": r.choice(formats), "emulsion": r.choice(("down", "down", "up"))},
+        "material": {"name": USUAL[route]},
+        "layout": {"count": 1},
+    }
+    if r.random() < 0.5:
+        values["bed"]["focus_height_mm"] = round(r.uniform(2.6, 4.0), 2)
+    if route == "print":
+        values["printer"] = {"name": fitting_printer(values["bed"]["name"])}
+        if r.random() < 0.3:
+            values["printer"]["layer_mm"] = 0.1
+    if r.random() < 0.3:
+        values["feet"] = dict(STARTS["feet"].get(route, STARTS["feet"][""]))
+    hold = r.random()
+    if hold < 0.4:
+        values["lid"] = dict(STARTS["lid"].get(route, STARTS["lid"][""]))
+    elif hold < 0.6:
+        values["cover"] = {"thickness_mm": r.choice((2.0, 3.0, 4.0))}
+    if r.random() < 0.4:
+        usual = round(r.uniform(-1.5, 3.0), 2)
+        spread = r.choice((0.2, 0.5, 1.5))
+        values["base"] = {"curl_per_m": usual, "curl_low_per_m": round(usual - spread, 2),
+                          "curl_high_per_m": round(usual + spread, 2)}  # fmt: skip
+    return template(values)
