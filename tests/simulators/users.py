@@ -4,7 +4,7 @@ Written without the code that states the chance: own draws, own sum of heights. 
 the frame's stiffness, which are physics and tested elsewhere. Every user draws
 
 - where the scanner is sharpest: normal, the bed's sigma;
-- curl (triangular), thickness and modulus of the base (even): one solved film serves several users;
+- curl, thickness and modulus of the base (triangular): one solved film serves several users;
 - the errors of print, sheets, glue and feet: even within the limits that the facts state, normal where a caliper read;
 - how warm the frame is: even between cold and warm.
 
@@ -129,8 +129,8 @@ def films_of(found: Study, count: int, rng: np.random.Generator) -> list[Film]:
             width = base.curl_high_per_m - base.curl_low_per_m
             law = triang((base.curl_per_m - base.curl_low_per_m) / width, base.curl_low_per_m, width)
             curl = float(law.ppf((k + rng.uniform()) / count))
-        thick = float(rng.uniform(base.thickness_low_mm, base.thickness_high_mm))
-        modulus = float(rng.uniform(base.modulus_low_mpa, base.modulus_high_mpa))
+        thick = _triangular(rng, base.thickness_low_mm, base.thickness_mm, base.thickness_high_mm)
+        modulus = _triangular(rng, base.modulus_low_mpa, base.modulus_mpa, base.modulus_high_mpa)
         sheet = made.sheet.model_copy(update={axis: curl, "thickness_mm": thick, "modulus_mpa": modulus})
         try:
             surface = solve_surface(sheet, made.surface.support, tol=1e-5, resolution=8, opens=False)
@@ -138,6 +138,10 @@ def films_of(found: Study, count: int, rng: np.random.Generator) -> list[Film]:
             continue
         films.append(Film(_over_picture(found, surface), _lowest(surface), thick))
     return films
+
+
+def _triangular(rng: np.random.Generator, low: float, usual: float, high: float) -> float:
+    return float(rng.triangular(low, usual, high)) if high > low else usual
 
 
 def _lowest(surface: Surface | None) -> float:
