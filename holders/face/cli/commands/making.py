@@ -174,7 +174,7 @@ def _one_by_one(
 def _spread(
     workers: Team, paths: Sequence[Path], out: Path, anyway: str | None, record: Path | None
 ) -> list[Made]:
-    with show.counting("designed, checked, and tried what would help") as tell:
+    with show.counting("designed and checked") as tell:
         read = workers.study_all(paths, record, tell)
     bad = [found for found in read if isinstance(found, Refused)]
     if bad:
