@@ -17,6 +17,7 @@ RANK = "how the stack of sheets ranks"
 CAUSES = (
     "share of the film surface in focus",
     "share in focus of the worst sensible film",
+    "share in focus of the film on the warm bed",
     "film plane inside the focus band",
     "ledge rounded to whole layers",
     "ledge made of whole sheets",
@@ -27,6 +28,7 @@ FACTS = {
     "bow of the holder with one warm face": COUNTED,
     "spread of the sheets' thickness": COUNTED,
     "share in focus of the worst sensible film": COUNTED + ", as are all curls that this film may have",
+    "share in focus of the film on the warm bed": COUNTED + ", as far as such film is likely",
     "growth of the holder in the glass's rim": "it still fits, as the gap to the rim is wider than this",
     "bow of the holder with one damp face": "not judged, since it depends on how the holder was kept: let it lie flat "
     "beside the scanner for a day, so that both faces take the air of the room",

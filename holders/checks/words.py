@@ -85,6 +85,11 @@ SAID: dict[str, Said] = {
         "Film more curled than usual will be soft",
         "in focus, worst film",
     ),
+    "share in focus of the film on the warm bed": Said(
+        "Film that dries on the warm bed stays sharp",
+        "Film with a bare back leaves the focus band as the bed warms",
+        "in focus, warm and dry",
+    ),
     "film that is more curled": Said(
         "Film more curled than usual stays sharp too",
         "Film more curled than usual may be soft: the chance does not count it",

@@ -13,6 +13,7 @@ from enum import Enum
 from typing import TYPE_CHECKING, ClassVar, Literal, TypeVar
 
 from holders.core.lines import Caution, Row
+from holders.design.other_films import BaseSpread, CurledFilm, WarmFilm
 from holders.facts.models import Route
 from holders.geometry.outline import Bounds, Outline, Point, Region, bounds
 
@@ -246,20 +247,6 @@ class Seam:
 
 
 @dataclass(frozen=True, slots=True)
-class CurledFilm:
-    """The usual film with another curl: heights of its picture over the ledge by equal cells, mm, like the usual one's.
-
-    ``below`` is the chance that a film of this kind curls less than this one.
-    """
-
-    across_per_m: float
-    along_per_m: float
-    below: float
-    heights_mm: tuple[tuple[float, ...], ...]
-    lid_rise_mm: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
 class Sag:
     """What the film surface does to the picture (mm); None in a design whose film is rigid or was not asked.
 
@@ -282,6 +269,11 @@ class Sag:
     curled: tuple[CurledFilm, ...] = ()  # by growing curl across; what film of this kind may do instead
     pressed_down_n: float = 0.0  # what the film pushes up with where its lid or cover stands
     lid: LidRest | None = None  # where a lid or cover that can move comes to rest on the film
+    warm: WarmFilm | None = None  # the same film on a warm bed; None for glass and film in its mount
+    bases: BaseSpread | None = (
+        None  # what bases of this kind do that are thinner and softer, or thicker and stiffer
+    )
+    lid_room_mm: float = 0.0  # how far what lies on the film can be lifted, and so tilt; 0 where it cannot
 
     @property
     def lift_mm(self) -> float:

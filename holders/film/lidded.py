@@ -74,6 +74,13 @@ def tilt_bound_mm(rise_mm: float) -> float:
     return rise_mm
 
 
+def lid_room_mm(support: Support) -> float:
+    """How far what lies on the film can be lifted, mm: 0 where nothing can, infinite where nothing stops it."""
+    if not support.movable or support.hold is None:
+        return 0.0
+    return math.inf if support.hold.most_rise_mm is None else support.hold.most_rise_mm
+
+
 def needed_weight_n(surface: Surface) -> float:
     """What a lid or cover would have to press with to lie flat on this film, N; 0 without one."""
     return surface.pressed_down_n if surface.lid is None else surface.lid.needed_n

@@ -7,7 +7,7 @@ two equal waves that differ by a path p then have the visibility V = exp(-(π p/
 
 The film is lit through from above: rings are the beat between light that comes straight through and light reflected
 twice in the gap, by the glass and by the film. Their contrast is (I_max - I_min)/(I_max + I_min) =
-2 √(R₁R₂) V / (1 + R₁R₂), at most 8 % for bare film on bare glass.
+2 √(R₁R₂) V / (1 + R₁R₂): on bare glass at most 8 % for a face of triacetate, 9 % for gelatin, 10 % for polyester.
 
 Limits: normal incidence, smooth parallel surfaces and a small lamp are assumed; a matt film side, a wide lamp or a
 tilted film only weaken the rings, so the gap given here is on the safe side. A lamp with sharp lines (a fluorescent

@@ -6,8 +6,10 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from holders.core.errors import NotConverged
 from holders.core.findings import Level
 from holders.design.model import Design
+from holders.fittings.channel.arc import Channel
 
 if TYPE_CHECKING:
     from holders.film.models import LidRest
@@ -78,23 +80,37 @@ def _opens(rest: LidRest, noun: str) -> str:
     )
 
 
+def _rest_at(job: Job, design: Design, curl_per_m: float) -> LidRest | None:
+    """What film of another curl does to its lid or cover; None where no shape was found."""
+    from holders.design.held.held_down import pressed_at  # noqa: PLC0415 - scipy
+    from holders.fittings.channel.film import strip_under  # noqa: PLC0415 - scipy
+
+    if design.find(Channel) is None:
+        return pressed_at(job, design, curl_per_m).rest
+    try:
+        return strip_under(job, design, curl_per_m).lid
+    except NotConverged:
+        return None
+
+
 def over_range(job: Job, design: Design, noun: str) -> str:
     """In words: what the ends of the curl that the film's base may have do to the lid or cover."""
-    from holders.design.held.held_down import lets_go_per_m, pressed_at  # noqa: PLC0415 - scipy
+    from holders.design.held.held_down import lets_go_per_m  # noqa: PLC0415 - scipy
 
     usual, said = job.base.curl_per_m, []
     assert design.sag is not None
     assert design.sag.lid is not None
     down = design.sag.lid.rise_mm == 0
     for curl in (job.base.curl_low_per_m, job.base.curl_high_per_m):
-        rest = pressed_at(job, design, curl).rest
+        rest = _rest_at(job, design, curl)
         if rest is None:
             said.append(f"at {curl:g} per m no shape was found")
             continue
         words = f"at {curl:g} per m it needs {rest.needed_n:.2f} N"
         if rest.rise_mm > 0:
             words += f" and the {noun} rises {rest.rise_mm:.2f} mm"
-            limit = lets_go_per_m(job, design, usual, curl) if down else None
+            plate = down and design.find(Channel) is None
+            limit = lets_go_per_m(job, design, usual, curl) if plate else None
             words += "" if limit is None else f" (it lets go at {limit:.1f} per m)"
         said.append(words)
     return "over the range of its base: " + ", ".join(said)

@@ -18,6 +18,7 @@ UNITS: Mapping[str, str] = MappingProxyType(
     {
         "_kg_m3": "kg/m³",
         "_per_rh": "per %",
+        "_percent": "%",
         "_per_m": "per m",
         "_per_k": "per K",
         "_mpa": "MPa",

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from holders.core.lines import Candidate
+from holders.facts.numbers import numbers
 from holders.fittings.base import Fitting, Rivals
 from holders.fittings.registry import FITTINGS, fitted_in
 from holders.preset.tables.plain import PlainPreset
@@ -31,7 +32,7 @@ def film_keys(keys: Mapping[str, object]) -> frozenset[tuple[str, object]]:
         table, _, key = path.partition(".")
         if key and table in over and key not in over[table]:
             found.add((table, "there"))
-        elif table in over or table in FILM_TABLES:
+        elif (table in over or table in FILM_TABLES) and path != "base.back_coat":
             found.add((path, value))
     return frozenset(found)
 
@@ -43,6 +44,7 @@ def candidates(found: Study) -> Iterator[Candidate]:
         yield from _lips(found)
     yield from _heights(found)
     yield from _feet(found)
+    yield from _warmth(found)
     yield from _measured(found)
 
 
@@ -141,5 +143,32 @@ def _measured(found: Study) -> Iterator[Candidate]:
                 "base.curl_low_per_m": round(low, 4),
                 "base.curl_high_per_m": round(high, 4),
             },
+            "measure",
+        )
+
+
+def _warmth(found: Study) -> Iterator[Candidate]:
+    """What takes off the curl that the dry air of a warm bed brings."""
+    air = None if found.design.sag is None else found.design.sag.warm
+    if air is None or air.warm_per_m == air.cold_per_m:
+        return
+    room, damp = found.job.preset.room, numbers("gelatin")["damp-room"].value
+    if room.scan_when != "cold":
+        yield Candidate("Scan at once, before the bed is warm", {"room.scan_when": "cold"}, "warmth")
+    if room.scan_when != "warm":
+        yield Candidate(
+            "Let bed and film warm up together before you scan", {"room.scan_when": "warm"}, "warmth"
+        )
+    if not air.curl_known and room.humidity_percent < damp:
+        yield Candidate(
+            f"Keep film and scanner in a room of {damp:g} % humidity for a day",
+            {"room.humidity_percent": damp},
+            "warmth",
+        )
+    if 0 < air.bare_chance < 1:
+        yield Candidate(
+            "Find out whether the film's back has a gelatin coat (a damp finger on the clear border turns gelatin "
+            "tacky); this is the chance if it has",
+            {"base.back_coat": "yes"},
             "measure",
         )

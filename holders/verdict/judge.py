@@ -24,8 +24,8 @@ DOUBTS = {  # how the name of a contributor begins -> the doubt as a photographe
     "frame's own sag": "how far the frame sags between its feet",
     "frame's warm bow": "how far the frame bows when one side is warm",
     "sag of the film": "how the film sags",
-    "curl": "how curled the film is",
 }
+SPOILS = {"curl": "how curled the film is", "warmth": "how far the film curls as the warm bed dries it"}
 
 
 def judged(odds: Odds, findings: Sequence[Finding]) -> Verdict:
@@ -46,6 +46,8 @@ def doubt_words(odds: Odds) -> str:
     """What takes most of the chance, in words."""
     if 1 - odds.ring_free > 1 - odds.sharp.most.value:
         return RINGS
+    if odds.sharp.spoiled_by:
+        return SPOILS[odds.sharp.spoiled_by]
     name = odds.sharp.stack.largest
     return next((words for start, words in DOUBTS.items() if name.startswith(start)), name)
 

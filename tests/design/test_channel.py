@@ -19,9 +19,10 @@ from holders.design.model import Design
 from holders.design.parts.sections import section as cut
 from holders.design.pieces.pose import print_pose
 from holders.design.resolve import design
+from holders.facts.constants import GRAVITY_M_S2
 from holders.fittings.channel import film as channel_film
 from holders.fittings.channel.arc import Channel, drop_mm, where_mm
-from holders.fittings.channel.film import bounds_mm, section
+from holders.fittings.channel.film import bounds_mm, section, strip_under
 from holders.output.draw.film import film_sheet
 from holders.output.draw.sheet import drawing
 from holders.preset.load import load
@@ -281,3 +282,39 @@ def test_at_the_focus_height_if_the_preset_says_so() -> None:
     preset = wanted.preset.model_copy(update={"ledge": "focus"})
     made, _ = designed(replace(wanted, preset=preset))
     assert made.heights.sharp_plane == pytest.approx(made.heights.focus, abs=made.heights.step)
+
+
+@pytest.mark.parametrize("curl", [9.0, 12.0, 20.0])
+def test_what_a_strip_pushes_with_is_the_slope_of_its_energy(curl: float) -> None:
+    """Virtual work: raising the lid by d gives d times the push; and the rails below carry that and the weight."""
+    wanted, made = channelled()
+    arc, step = _arc(made), 1e-3
+    here = section(wanted, arc, curl)
+    low, high = (section(wanted, replace(arc, roof=arc.roof + d), curl).energy_n for d in (-step, step))
+    assert here.push_n_per_mm == pytest.approx((low - high) / (2 * step), rel=0.02)
+    assert here.push_n_per_mm > 1e-5
+    base = wanted.base
+    weight = base.density_kg_m3 * 1e-9 * GRAVITY_M_S2 * base.thickness_mm * 2 * arc.half
+    # gravity is a pull toward a place 10 mm below: 10 % off for a strip that arches by a millimetre
+    assert here.carried_n_per_mm - here.push_n_per_mm == pytest.approx(weight, rel=0.15)
+
+
+def test_a_strip_lifts_its_lid_until_both_push_alike() -> None:
+    wanted, made = channelled()
+    arc, long = _arc(made), made.windows[0].film.height
+    lies = strip_under(wanted, made, 1000.0 / arc.radius)
+    assert lies.lid is not None
+    assert lies.lid.rise_mm == 0.0
+    lifts = strip_under(wanted, made, 20.0)
+    assert lifts.lid is not None
+    assert lifts.lid.needed_n > lifts.lid.held_n > 0
+    assert lifts.lid.rise_mm > 0.05
+    assert lifts.half.push_n_per_mm * long == pytest.approx(
+        lifts.lid.held_n, rel=0.1
+    )  # rise to 3 micrometres
+    assert lifts.half.w[0] > section(wanted, arc, 20.0).w[0]
+    more = {"thickness_mm": 2.0, "lip_mm": 4.5, "play_mm": 0.1, "extra_weight_n": 50.0}
+    heavy, held = channelled(lid=more)
+    down = strip_under(heavy, held, 20.0).lid
+    assert down is not None
+    assert (down.rise_mm, down.held_n > 50) == (0.0, True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -9,9 +10,11 @@ import pytest
 from scipy.stats import triang
 
 from holders.design.height.heights import image_rise_mm
-from holders.design.held.curl_odds import nodes, quantile
+from holders.design.held.curl_odds import nodes, quantile, softness
 from holders.design.held.film_in_holder import designed
 from holders.design.held.held_film import sheet_of
+from holders.design.model import HEIGHT_CELLS
+from holders.design.other_films import CurledFilm
 from holders.film.band import in_band_fraction
 from holders.film.ranges import STUDY_TOL, study_resolution
 from holders.film.surface import solve_surface
@@ -66,7 +69,8 @@ def test_film_of_one_curl_is_film_of_that_curl() -> None:
     same = {"curl_low_per_m": 1.0, "curl_per_m": 1.0, "curl_high_per_m": 1.0}
     made, _ = designed(job(film={"format": "4x5"}, base=same))
     assert made.sag is not None
-    assert len(films_by_curl(made)) == 1
+    assert made.sag is not None
+    assert len(made.sag.curled) == 1
 
 
 def test_curlier_kinds_of_film_are_sharp_less_often() -> None:
@@ -77,3 +81,54 @@ def test_curlier_kinds_of_film_are_sharp_less_often() -> None:
         chances.append(sharp_share(wanted, designed(wanted)[0]).most.value)
     assert chances == sorted(chances, reverse=True)
     assert chances[0] > chances[2] + 0.2
+
+
+def test_bases_are_as_soft_as_drawn_ones() -> None:
+    """Against 200 000 draws of numpy's triangular law: mean and spread of softness, and its ends."""
+    thick, stiff = (0.16, 0.18, 0.20), (4400.0, 4750.0, 5100.0)
+    found = np.array(softness(thick, stiff))
+    rng = np.random.default_rng(7)
+    t = rng.triangular(*thick, 200_000)
+    e = rng.triangular(*stiff, 200_000)
+    soft = 2 * np.log(thick[1] / t) + np.log(stiff[1] / e)
+    least = 2 * np.log(thick[1] / thick[2]) + np.log(stiff[1] / stiff[2])
+    most = 2 * np.log(thick[1] / thick[0]) + np.log(stiff[1] / stiff[0])
+    drawn = np.where(soft > 0, soft / most, soft / -least)
+    assert found.mean() == pytest.approx(drawn.mean(), abs=0.03)
+    assert found.std() == pytest.approx(drawn.std(), rel=0.05)
+    assert np.abs(found).max() < 1.0
+    assert set(softness((0.2, 0.2, 0.2), (1.0, 1.0, 1.0))) == {0.0}
+
+
+def test_thin_soft_bases_count_in_the_odds() -> None:
+    """The same film, its base known or not: where it sags nearly out of the band, what is not known costs chance."""
+    ends = (
+        "thickness_low_mm",
+        "thickness_mm",
+        "thickness_high_mm",
+        "modulus_low_mpa",
+        "modulus_mpa",
+        "modulus_high_mpa",
+    )
+    straight = {"curl_low_per_m": 0.0, "curl_per_m": 0.0, "curl_high_per_m": 0.0, "back_coat": "yes"}
+    bed = {**ONE["bed"], "lamp_rise_k": 0.0}
+    base = dict(zip(ends, (0.14, 0.18, 0.22, 3500.0, 4750.0, 6000.0), strict=True))
+    made = designed(job(film={"format": "8x10"}, bed=bed, base={**straight, **base}))[0]
+    assert made.sag is not None
+    assert made.sag.bases is not None
+    soft, stiff = (np.asarray(end).min() for end in (made.sag.bases.softest_mm, made.sag.bases.stiffest_mm))
+    assert soft < np.asarray(made.sag.heights_mm).min() < stiff
+
+
+def test_a_lifted_lid_tilts_as_far_as_it_has_room() -> None:
+    wanted = job(**ONE)
+    made = designed(wanted)[0]
+    assert made.sag is not None
+    flat = ((0.0,) * HEIGHT_CELLS,) * HEIGHT_CELLS
+    films = tuple(CurledFilm(float(k), 0.0, float(k), flat, lid_rise_mm=0.4) for k in (0, 1))
+    for room, most in ((np.inf, 0.4), (0.5, 0.1), (0.4, 0.0), (0.0, 0.0)):
+        sag = replace(made.sag, curled=films, warm=None, bases=None, lid_room_mm=room)
+        heights = np.array(list(films_by_curl(replace(made, sag=sag))))
+        assert heights.max() == pytest.approx(most, abs=0.1 * most + 1e-12)
+        assert heights.min() == pytest.approx(-most, abs=0.1 * most + 1e-12)
+        assert heights.mean() == pytest.approx(0.0, abs=1e-12)  # its middle stays where it is

@@ -73,10 +73,23 @@ def test_film_on_the_glass_is_no_good_scan(found: Study) -> None:
     from holders.facts.tables import lamp
 
     rings = found.design.sag.least_gap_mm - lamp(found.job.bed.lamp).keep_gap_mm
-    at_limit = replace(found.design, sag=replace(found.design.sag, min_gap_mm=rings))
+    cold = replace(found.design.sag, warm=None)
+    at_limit = replace(found.design, sag=replace(cold, min_gap_mm=rings))
     assert odds_of(found.job, at_limit).ring_free == pytest.approx(0.5, abs=1e-9)
-    touching = replace(found.design, sag=replace(found.design.sag, min_gap_mm=-1.0))
+    touching = replace(found.design, sag=replace(cold, min_gap_mm=-1.0))
     assert odds_of(found.job, touching).ring_free < 1e-3
+
+
+def test_film_that_comes_to_the_glass_as_it_warms_counts_as_often_as_it_is_warm(found: Study) -> None:
+    sag = found.design.sag
+    assert sag is not None
+    assert sag.warm is not None
+    assert sag.warm.shown is not None
+    down = replace(sag.warm, span=(0.0, 1.0), bare_chance=1.0, shown=replace(sag.warm.shown, min_gap_mm=-1.0))
+    warm = replace(found.design, sag=replace(sag, warm=down))
+    assert odds_of(found.job, warm).ring_free == pytest.approx(0.5, abs=1e-3)  # half of the way, on average
+    at_once = replace(found.design, sag=replace(sag, warm=replace(down, span=(0.0, 0.0))))
+    assert odds_of(found.job, at_once).ring_free > 0.999
 
 
 def test_a_hopeless_holder_is_a_stop() -> None:

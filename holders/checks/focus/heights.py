@@ -24,6 +24,7 @@ COSTLY = 0.5  # share of the band's half width that rounding alone may take
 SIGMAS = 2.0
 PLATE = "measure the plate's thickness and set film.thickness_mm"
 IN_BAND_GOOD, IN_BAND_POOR = SHARP_SHARE, 0.5
+WARM = "share in focus of the film on the warm bed"
 
 
 class Layers(Rule):
@@ -293,6 +294,7 @@ class SagInFocus(Rule):
         )
         yield from self._focus_ledge(job.preset, sag)
         yield from self._worst_film(sag)
+        yield from self._warm_film(job, sag)
         least = sag.least_gap_mm
         level = at_least(sag.min_gap_mm, least, 0.0) if sag.min_gap_mm > 0 else "stop"
         yield self.found(
@@ -339,3 +341,27 @@ class SagInFocus(Rule):
                 else "measure how curled your film is (holders curl) and set base.curl_per_m and its range",
                 field="lid",
             )
+
+    def _warm_film(self, job: Job, sag: Sag) -> Iterator[Finding]:
+        """The share in focus of the film that has dried on the warm bed."""
+        air = sag.warm
+        if air is None or air.shown is None or air.shown.curl_per_m == job.base.curl_per_m:
+            return
+        level = at_least(air.shown.in_band_fraction, IN_BAND_GOOD, 0.0)
+        at = air.leaves_at
+        bare = "" if air.bare_chance == 1 else ", back bare"
+        leaves = (
+            ""
+            if at is None
+            else f"; it leaves the focus band at about {at * job.bed.lamp_rise_k:.0f} K over the room"
+        )
+        yield self.found(
+            "warn" if level == "stop" else level,
+            title=WARM,
+            measured=air.shown.in_band_fraction,
+            limit=IN_BAND_GOOD,
+            unit="of the picture",
+            where=f"air at {air.bed_percent:.0f} % humidity, curl {air.shown.curl_per_m:.1f} per m{bare}{leaves}",
+            advice="" if level == "pass" else TRIED,
+            field="room.scan_when",
+        )

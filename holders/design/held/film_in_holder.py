@@ -9,7 +9,7 @@ import numpy as np
 
 from holders.core.errors import InputError, NotConverged
 from holders.design.height.heights import image_rise_mm, least_ledge, print_offset_mm
-from holders.design.held.film_ranges import curled_films, range_study
+from holders.design.held.film_ranges import base_spread, curled_films, range_study
 from holders.design.held.held_film import (
     band_of,
     least_gap_mm,
@@ -17,11 +17,21 @@ from holders.design.held.held_film import (
     sheet_of,
     support_of,
 )
-from holders.design.held.model import EVEN, Filmed, HeightGrid, picture_grid, picture_reach, picture_rises
+from holders.design.held.model import (
+    EVEN,
+    Filmed,
+    HeightGrid,
+    grid_of_surface,
+    picture_grid,
+    picture_reach,
+    picture_rises,
+)
 from holders.design.held.plate_glass import plate_sag_mm
+from holders.design.held.warm_film import warm_surface, with_warmth
 from holders.design.model import Design, NoSag, Sag
 from holders.design.resolve import design
 from holders.film.band import best_ledge_height, shifted
+from holders.film.lidded import lid_room_mm
 from holders.film.models import Array, Surface
 from holders.film.solver.interior import Effort
 from holders.film.surface import RESOLUTION, WarmStart, solve_surface
@@ -143,7 +153,10 @@ def with_ranges(job: Job, made: Design, film: Filmed, *, extremes: bool = True) 
     # glass, and film gripped by its mount, hardly curl; a fitting that settles the film has looked at other curls
     if film.sag is None or film.surface is None or job.film.kind == "mount":
         return made, film
-    sag = replace(film.sag, curled=curled_films(job, film))
+    warm, room = warm_surface(job, film), lid_room_mm(film.surface.support)
+    sag = replace(film.sag, curled=curled_films(job, film), bases=base_spread(job, film), lid_room_mm=room)
+    film = replace(film, warm_grid=None if warm is None else grid_of_surface(warm))
+    sag = with_warmth(job, sag, film.picture, warm)
     if not extremes:
         return replace(made, sag=sag), replace(film, sag=sag)
     found = range_study(job, film)

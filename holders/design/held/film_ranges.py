@@ -5,10 +5,10 @@ from __future__ import annotations
 from functools import lru_cache
 
 from holders.core.errors import NotConverged
-from holders.design.held.curl_odds import nodes
-from holders.design.held.held_film import GLASS_INDEX, channels_of
-from holders.design.held.model import Filmed, HeightGrid, picture_rises
-from holders.design.model import CurledFilm
+from holders.design.held.curl_odds import nodes, softness
+from holders.design.held.held_film import GLASS_INDEX, channels_of, facing_index
+from holders.design.held.model import Filmed, grid_of_surface, picture_rises
+from holders.design.other_films import BaseSpread, CurledFilm
 from holders.facts.tables import lamp
 from holders.film.band import Band, Picture
 from holders.film.compare import KINDS, compare
@@ -32,13 +32,13 @@ def unknowns(job: Job, film: Filmed) -> Unknowns:
     """The ranges of the film's base: thickness, modulus and curl across the short side."""
     base = job.base
     curl = Span(base.curl_low_per_m, base.curl_high_per_m, base.curl_per_m)
-    none = Span(0.0, 0.0)
-    across_y = film.turned
+    along, across_y = job.preset.film.curl_along_per_m, film.turned
+    known = Span(along, along)
     return Unknowns(
         thickness_mm=Span(base.thickness_low_mm, base.thickness_high_mm, base.thickness_mm),
         modulus_mpa=Span(base.modulus_low_mpa, base.modulus_high_mpa, base.modulus_mpa),
-        curl_x_per_m=none if across_y else curl,
-        curl_y_per_m=curl if across_y else none,
+        curl_x_per_m=known if across_y else curl,
+        curl_y_per_m=curl if across_y else known,
     )
 
 
@@ -100,7 +100,8 @@ def curls_of(job: Job, film: Filmed) -> list[tuple[tuple[float, float], float]]:
     """Curls along x and y at which the usual film is solved for the odds, each with the chance of less across it."""
     base = job.base
     spread = nodes(base.curl_low_per_m, base.curl_per_m, base.curl_high_per_m)
-    return [((0.0, curl) if film.turned else (curl, 0.0), chance) for curl, chance in spread]
+    along = job.preset.film.curl_along_per_m
+    return [((along, curl) if film.turned else (curl, along), chance) for curl, chance in spread]
 
 
 def curled_films(job: Job, film: Filmed) -> tuple[CurledFilm, ...]:
@@ -120,11 +121,32 @@ def curled_films(job: Job, film: Filmed) -> tuple[CurledFilm, ...]:
         if surface is None:
             continue
         s = surface
-        grid = HeightGrid(s.x, s.y, s.z, s.converged, s.iterations, s.residual, "")
         across, along = both[::-1] if film.turned else both
-        rises = picture_rises(job, grid, film.picture, s.support.ledge_height_mm - job.film.plane_offset_mm)
+        rises = picture_rises(
+            job, grid_of_surface(s), film.picture, s.support.ledge_height_mm - job.film.plane_offset_mm
+        )
         made.append(CurledFilm(across, along, below, rises, 0.0 if s.lid is None else s.lid.rise_mm))
     return tuple(made)
+
+
+def base_spread(job: Job, film: Filmed) -> BaseSpread | None:
+    """The usual film on the softest and on the stiffest base of its kind; None where they are one, or not found."""
+    base = job.base
+    thick = base.thickness_low_mm, base.thickness_mm, base.thickness_high_mm
+    stiff = base.modulus_low_mpa, base.modulus_mpa, base.modulus_high_mpa
+    if film.sheet is None or film.surface is None or (thick[0], stiff[0]) == (thick[2], stiff[2]):
+        return None
+    sheet, support = film.sheet, film.surface.support
+    found = []
+    for t, modulus in ((thick[0], stiff[0]), (thick[2], stiff[2])):
+        end = sheet.model_copy(update={"thickness_mm": t, "modulus_mpa": modulus})
+        try:
+            (s,) = _bent(end, support, ((sheet.curl_x_per_m, sheet.curl_y_per_m),))
+        except NotConverged:
+            return None
+        ledge = s.support.ledge_height_mm - job.film.plane_offset_mm
+        found.append(picture_rises(job, grid_of_surface(s), film.picture, ledge))
+    return BaseSpread(found[0], found[1], softness(thick, stiff))
 
 
 def comparison(job: Job, film: Filmed) -> list[tuple[str, ...]]:
@@ -174,7 +196,7 @@ def ring_words(job: Job, film: Filmed) -> str:
     risk = ring_risk(
         film.surface,
         channels_of(lamp(job.bed.lamp)),
-        film_index=job.base.refractive_index,
+        film_index=facing_index(job),
         glass_index=GLASS_INDEX,
         picture=film.picture if job.film.kind != "mount" else None,
     )

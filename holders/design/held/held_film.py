@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from holders.design.model import Design, Edges, Rect, Window
 from holders.facts.models import Lamp
+from holders.facts.numbers import numbers
 from holders.facts.tables import film_base, lamp
 from holders.film.band import Band, Picture
 from holders.film.models import Kind, Lips, Sheet, Support
@@ -15,7 +16,7 @@ GLASS_INDEX = film_base("glass").refractive_index  # enters ring contrast only
 
 
 def sheet_of(job: Job, window: Window) -> Sheet:
-    """The film as the solver wants it; its usual curl runs across the film's short side.
+    """The film as the solver wants it: its usual curl across the film's short side, and what the preset has along it.
 
     In a mount it is the film that the mount grips: the picture and a border that the mount covers.
     """
@@ -23,7 +24,8 @@ def sheet_of(job: Job, window: Window) -> Sheet:
     width, height = window.film.width, window.film.height
     if job.film.kind == "mount":
         width, height = (v + 2 * MOUNT_GRIP_MM for v in (window.picture.width, window.picture.height))
-    curl = base.curl_per_m
+    across, along = base.curl_per_m, job.preset.film.curl_along_per_m
+    curl_x, curl_y = (along, across) if window.turned else (across, along)
     return Sheet(
         width_mm=width,
         height_mm=height,
@@ -31,8 +33,8 @@ def sheet_of(job: Job, window: Window) -> Sheet:
         modulus_mpa=base.modulus_mpa,
         poisson=base.poisson,
         density_kg_m3=base.density_kg_m3,
-        curl_x_per_m=0.0 if window.turned else curl,
-        curl_y_per_m=curl if window.turned else 0.0,
+        curl_x_per_m=curl_x,
+        curl_y_per_m=curl_y,
         emulsion=job.preset.film.emulsion,
     )
 
@@ -74,6 +76,17 @@ def band_of(job: Job) -> Band:
     return Band(bed.focus_height_mm - bed.focus_band_mm, bed.focus_height_mm + bed.focus_band_mm)
 
 
+def facing_index(job: Job, *, up: bool = False) -> float:
+    """Refractive index of the film's face toward the glass (``up``: of the other one): gelatin or bare base."""
+    gelatin = numbers("gelatin")["emulsion-index"].value
+    emulsion = (job.preset.film.emulsion == "down") != up
+    if emulsion or (job.base.back_coat == "yes" and not job.base.rigid):
+        return gelatin
+    # a back that may be bare is taken as whatever reflects more
+    index = job.base.refractive_index
+    return index if job.base.back_coat == "no" or job.base.rigid else max(index, gelatin)
+
+
 def channels_of(light: Lamp) -> tuple[Channel, ...]:
     """The lamp's colour channels."""
     return tuple(
@@ -88,7 +101,7 @@ def least_gap_mm(job: Job) -> float:
     """The least gap that film must keep from the glass: what rings ask for and some room for dust and doubt."""
     light = lamp(job.bed.lamp)
     rings = max(
-        ring_gap_mm(channel, job.base.refractive_index, GLASS_INDEX, light.ring_contrast)
+        ring_gap_mm(channel, facing_index(job), GLASS_INDEX, light.ring_contrast)
         for channel in channels_of(light)
     )
     return rings + light.keep_gap_mm

@@ -54,6 +54,13 @@ class Filmed:
     why_not: str = ""
     turned: bool = False  # the film's long side lies across the bed
     ranges: Study | None = None  # what film of this kind may do instead, on the ledge as built
+    warm_grid: HeightGrid | None = None  # the film on the warm bed, where that is another shape
+
+
+def grid_of_surface(surface: Surface, method: str = "") -> HeightGrid:
+    """A solved surface's heights."""
+    s = surface
+    return HeightGrid(s.x, s.y, s.z, s.converged, s.iterations, s.residual, method)
 
 
 def picture_reach(job: Job, grid: HeightGrid, picture: Picture, ledge_mm: float) -> tuple[float, float]:

@@ -29,6 +29,9 @@ from holders.film.solver.stability import STABLE, Softest, softest
 
 NEAR_PUSH = 1e-2  # from one lip to a like one: in two thirds of the steps, and still on the branch
 LEANS = (0.5, 2.0, 8.0)  # thicknesses
+OTHER_PUSHES = (1e-5, 1e-2, 1e-6)
+NEAR_SHAPE = 0.05  # of the greatest height: below it two shapes are one that rests on other points
+LOST = 0.25  # of the greatest height: farther from its scout it is another shape
 
 
 @dataclass(frozen=True)
@@ -93,7 +96,7 @@ def find_branches(
     rests = [rest for _, rest in ladder[0].distinct(_cold(ladder[0]))]
     likely = rests
     for solver in ladder[1:]:
-        pairs = solver.distinct([_warm(rest, solver) for rest in rests])
+        pairs = _refined(rests, solver)
         likely, rests = [rests[i] for i, _ in pairs], [rest for _, rest in pairs]
     found: list[Found] = []
     for scouted, rest in sorted(zip(likely, rests, strict=True), key=lambda pair: pair[1].energy):
@@ -103,7 +106,16 @@ def find_branches(
         for one in many:
             if one.stable and not any(same(one.rest, other.rest) for other in found):
                 found.append(one)
-    return sorted(found, key=lambda f: f.energy)
+    return _merged(found)
+
+
+def _merged(found: list[Found]) -> list[Found]:
+    """Lowest energy first, without those that differ from a lower one by a few contacts alone."""
+    kept: list[Found] = []
+    for one in sorted(found, key=lambda f: f.energy):
+        if not any(same(one.rest, lower.rest, NEAR_SHAPE) for lower in kept):
+            kept.append(one)
+    return kept
 
 
 def _from_near(near: Sequence[Equilibrium], fine: Solver) -> list[Found]:
@@ -123,6 +135,30 @@ def _from_near(near: Sequence[Equilibrium], fine: Solver) -> list[Found]:
 def _cold(solver: Solver) -> list[Start]:
     here = solver.pose()
     return [Start(here, shape, False) for shape in starts(here)]
+
+
+def _refined(rests: Sequence[Equilibrium], fine: Solver) -> list[tuple[int, Equilibrium]]:
+    """The different equilibria that those of a coarse layout come to, each with the place of the first that led to it.
+
+    One that slides to quite another shape is started again with other pushes, since a shape that is held by few
+    contacts is easily lost on the way. Raises NotConverged when none comes to any.
+    """
+    found: list[tuple[int, Equilibrium]] = []
+    failures: list[NotConverged] = []
+    for place, rest in enumerate(rests):
+        for push in (GENTLE_PUSH, *OTHER_PUSHES) if len(rests) > 1 else (GENTLE_PUSH,):
+            try:
+                one = fine.solve_equilibrium(replace(_warm(rest, fine), push=push))
+            except NotConverged as failed:
+                failures.append(failed)
+                continue
+            if not any(same(one, other, fine.alike) for _, other in found):
+                found.append((place, one))
+            if same(one, rest, LOST):
+                break
+    if not found:
+        raise failures[0]
+    return found
 
 
 def _warm(rest: Equilibrium, fine: Solver) -> Start:

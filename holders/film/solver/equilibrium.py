@@ -94,6 +94,11 @@ class Solver:
         )
 
     @property
+    def alike(self) -> float:
+        """Within which share of the greatest height two shapes of this layout are one."""
+        return SAME_SHAPE if self.thorough else SAME_SCOUT
+
+    @property
     def on_glass(self) -> bool:
         """Nothing but the glass can carry the film's other side, so it is there from the start."""
         return self.layout.contact and not (all(self.layout.x.ledge) or all(self.layout.y.ledge))
@@ -125,7 +130,6 @@ class Solver:
 
         Raises NotConverged when none leads to any.
         """
-        share = SAME_SHAPE if self.thorough else SAME_SCOUT
         found: list[tuple[int, Equilibrium]] = []
         failures: list[NotConverged] = []
         for place, start in enumerate(starts):
@@ -134,7 +138,7 @@ class Solver:
             except NotConverged as failed:
                 failures.append(failed)
                 continue
-            if not any(same(one, other, share) for _, other in found):
+            if not any(same(one, other, self.alike) for _, other in found):
                 found.append((place, one))
         if not found:
             raise failures[0]

@@ -8,6 +8,7 @@ strip, and the ends, are not looked at: the arc stiffens the strip against both.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
@@ -20,10 +21,13 @@ from holders.design.height.heights import least_ledge
 from holders.design.held.curl_odds import nodes
 from holders.design.held.held_film import band_of, least_gap_mm, picture_of
 from holders.design.held.model import EVEN, Filmed, HeightGrid, picture_grid, picture_reach, picture_rises
-from holders.design.model import CurledFilm, Design, NoSag, Sag
+from holders.design.held.warm_film import shape_of, warm_curl_per_m, with_shape, with_warmth
+from holders.design.model import Design, NoSag, Sag
+from holders.design.other_films import CurledFilm
 from holders.facts.constants import GRAVITY_M_S2
 from holders.film.band import Picture
-from holders.film.models import Array
+from holders.film.hold import Hold
+from holders.film.models import Array, LidRest
 from holders.fittings.channel.arc import Channel
 from holders.preset.resolve import Job
 
@@ -32,17 +36,25 @@ EVEN_NODES = 15
 PAST_MM = 0.05
 MOST_NODES = 60  # terraces of layers of 0.05 mm and less can have more corners than matter
 ALONG = 9  # points along the strip, all alike
+FIRST_RISE_MM, MOST_RISE_MM, CLOSE_MM = 0.1, 6.0, 0.003
 FAR_MM = 10.0  # gravity is a pull toward a place so far below that it hardly changes with the height
 
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """Half of the strip's section: height ``w`` over the ledge at ``x`` from the middle, mm."""
+    """Half of the strip's section: height ``w`` over the ledge at ``x`` from the middle, mm.
+
+    ``push_n_per_mm`` is what the whole section pushes up with against the lid's rails for each mm of the strip's
+    length, ``carried_n_per_mm`` what the rails below carry, ``energy_n`` its energy for each mm.
+    """
 
     x: Array
     w: Array
     iterations: int
     residual: float
+    push_n_per_mm: float = 0.0
+    carried_n_per_mm: float = 0.0
+    energy_n: float = 0.0
 
 
 def section(job: Job, made: Channel, curl_per_m: float, thickness_mm: float | None = None) -> Section:
@@ -65,10 +77,11 @@ def section(job: Job, made: Channel, curl_per_m: float, thickness_mm: float | No
     free = np.full(nodes.size, np.inf)
     limits = np.column_stack([low, -free]).ravel(), np.column_stack([high, free]).ravel()
     limits[0][1], limits[1][1] = -1e-12, 1e-12  # level in the middle, as the other half mirrors it
+    matrix, aim = np.vstack([rows, sink]), np.concatenate([wanted, -pull * FAR_MM])
     with np.errstate(over="ignore", invalid="ignore"):  # of a curl beyond all reason; told below
         found = lsq_linear(
-            np.vstack([rows, sink]),
-            np.concatenate([wanted, -pull * FAR_MM]),
+            matrix,
+            aim,
             bounds=limits,
             method="bvls",
             tol=1e-15,
@@ -78,7 +91,55 @@ def section(job: Job, made: Channel, curl_per_m: float, thickness_mm: float | No
         raise NotConverged(f"the strip's section: {found.message}")
     x = np.linspace(0.0, made.half, POINTS)
     w = CubicHermiteSpline(nodes, found.x[0::2], found.x[1::2])(x)
-    return Section(x, np.asarray(w, dtype=float), int(found.nit), float(found.optimality))
+    # what holds each height where it is, by the slope of the energy there: both halves, each mm of length
+    held = (2 * stiff * (matrix.T @ (matrix @ found.x - aim)))[0::2]
+    up, down = -float(held[held < 0].sum()), float(held[held > 0].sum())
+    energy = 2 * stiff * (float(found.cost) - 0.5 * float(np.sum((pull * FAR_MM) ** 2)))
+    return Section(x, np.asarray(w, dtype=float), int(found.nit), float(found.optimality), up, down, energy)
+
+
+@dataclass(frozen=True, slots=True)
+class Under:
+    """A strip under its lid, which has come to rest on it."""
+
+    half: Section
+    lid: LidRest | None
+
+
+def strip_under(job: Job, made: Design, curl_per_m: float) -> Under:
+    """The strip of that curl between its rails, of which the upper ones lie with their lid's weight and rise with it.
+
+    Raises ``NotConverged`` as :func:`section`, and where strip and lid are nowhere found in balance.
+    """
+    from scipy.optimize import brentq  # noqa: PLC0415 - few strips lift anything
+
+    arc, hold, long = _channel_of(made), _hold_of(job, made), made.windows[0].film.height
+    down = section(job, arc, curl_per_m)
+    if hold is None:
+        return Under(down, None)
+    needed, held = down.push_n_per_mm * long, hold.force_n()
+    if needed <= held:
+        return Under(down, LidRest(hold.weight_n, held, needed, 0.0))
+
+    def at(rise: float) -> Section:
+        return section(job, replace(arc, roof=arc.roof + rise), curl_per_m)
+
+    def surplus(rise: float) -> float:
+        return at(rise).push_n_per_mm * long - hold.force_n(rise)
+
+    low, high = 0.0, FIRST_RISE_MM
+    while surplus(high) > 0:
+        low, high = high, 2 * high
+        if high > MOST_RISE_MM:
+            raise NotConverged(f"the strip lifts its lid by more than {low:.1f} mm")
+    rise = float(brentq(surplus, low, high, (), CLOSE_MM))
+    return Under(at(rise), LidRest(hold.weight_n, held, needed, rise))
+
+
+def _hold_of(job: Job, made: Design) -> Hold | None:
+    """What keeps the lid over the strip down; None where nothing is known of it."""
+    supports = (one.support(job, made) for one in made.fitted)
+    return next((one.hold for one in supports if one is not None and one.hold is not None), None)
 
 
 def _nodes(made: Channel) -> Array:
@@ -154,10 +215,10 @@ def channelled(job: Job, first: Design, again: Callable[[float], Design]) -> tup
 
     The ledge stands at the focus height, as in ``first``, if the preset says so; ``again`` designs with another.
     """
-    made = _channel_of(first)
     band, picture, gap = band_of(job), picture_of(job, first.windows[0]), least_gap_mm(job)
     try:
-        usual = section(job, made, job.base.curl_per_m)
+        under = strip_under(job, first, job.base.curl_per_m)
+        usual = under.half
     except NotConverged as error:
         why = f"{error}; the ledge stands at the focus height"
         return replace(first, no_sag=NoSag.UNSOLVED, no_sag_because=why), Filmed(
@@ -185,8 +246,14 @@ def channelled(job: Job, first: Design, again: Callable[[float], Design]) -> tup
         worst_fraction=worst,
         worst_case=words,
         curled=_curled(job, final, picture, height),
+        pressed_down_n=usual.push_n_per_mm * first.windows[0].film.height,
+        lid=under.lid,
+        lid_room_mm=0.0 if under.lid is None else math.inf,
     )
-    film = Filmed(None, None, picture, band, gap, best, sag.best_fraction, None, grid, sag, flat)
+    sag, warm = _warmed(job, final, sag, picture, height)
+    film = Filmed(
+        None, None, picture, band, gap, best, sag.best_fraction, None, grid, sag, flat, warm_grid=warm
+    )
     return replace(final, sag=sag), film
 
 
@@ -228,28 +295,43 @@ def _sag(job: Job, picture: Picture, half: Section, grid: HeightGrid, ledge: flo
 
 def _curled(job: Job, made: Design, picture: Picture, ledge: float) -> tuple[CurledFilm, ...]:
     """The strip at each curl that film of its kind may have; those without a shape are left out."""
-    arc = _channel_of(made)
     base, found = job.base, []
     for curl, below in nodes(base.curl_low_per_m, base.curl_per_m, base.curl_high_per_m):
         try:
-            half = section(job, arc, curl)
+            under = strip_under(job, made, curl)
         except NotConverged:
             continue
-        grid = grid_of(made, half, ledge)
-        found.append(CurledFilm(curl, 0.0, below, picture_rises(job, grid, picture, ledge)))
+        rises = picture_rises(job, grid_of(made, under.half, ledge), picture, ledge)
+        found.append(CurledFilm(curl, 0.0, below, rises, 0.0 if under.lid is None else under.lid.rise_mm))
     return tuple(found)
+
+
+def _warmed(
+    job: Job, made: Design, sag: Sag, picture: Picture, ledge: float
+) -> tuple[Sag, HeightGrid | None]:
+    """The film's numbers with those of the strip on the warm bed, and its heights where they are others."""
+    curl = warm_curl_per_m(job)
+    if curl is None:
+        return with_warmth(job, sag, picture, None), None
+    try:
+        under = strip_under(job, made, curl)
+    except NotConverged:
+        return with_warmth(job, sag, picture, None), None
+    grid = grid_of(made, under.half, ledge)
+    warm, rise = _sag(job, picture, under.half, grid, ledge), 0.0 if under.lid is None else under.lid.rise_mm
+    numbers = {"max_mm": warm.max_mm, "mean_mm": warm.mean_mm, "min_gap_mm": warm.min_gap_mm, "rise_mm": rise}
+    return with_shape(job, sag, shape_of(job, grid, picture, ledge, **numbers), ledge), grid
 
 
 def _worst(job: Job, made: Design, picture: Picture, ledge: float) -> tuple[float | None, str]:
     """The flattest and the most curled strip that the base's range allows: the worse of them."""
-    arc = _channel_of(made)
     found = []
     for name, curl in (("least", job.base.curl_low_per_m), ("most", job.base.curl_high_per_m)):
         words = f"{name} curl of its base, {curl:g} per m"
         try:
-            half = section(job, arc, curl)
+            under = strip_under(job, made, curl)
         except NotConverged:
             found.append((0.0, f"{words}: no shape was found"))
             continue
-        found.append((share(job, picture_grid(grid_of(made, half, ledge), picture)), words))
+        found.append((share(job, picture_grid(grid_of(made, under.half, ledge), picture)), words))
     return min(found)

@@ -265,13 +265,13 @@ def ring_contrast(job: Job, pane: Pane) -> tuple[float, float]:
 
     An etched face is taken to give none (common practice, no source).
     """
-    from holders.design.held.held_film import GLASS_INDEX  # noqa: PLC0415
+    from holders.design.held.held_film import GLASS_INDEX, facing_index  # noqa: PLC0415
     from holders.facts.tables import lamp  # noqa: PLC0415
     from holders.film.rings import fresnel_reflectance  # noqa: PLC0415
 
     limit = float(lamp(job.bed.lamp).ring_contrast)
     if pane.face == "etched":
         return 0.0, limit
-    film = fresnel_reflectance(job.base.refractive_index)
+    film = fresnel_reflectance(facing_index(job, up=True))
     face = COATED if pane.face == "coated" else fresnel_reflectance(GLASS_INDEX)
     return 2 * math.sqrt(film * face) / (1 + film * face), limit

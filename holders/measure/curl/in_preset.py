@@ -46,7 +46,8 @@ def standing_alone(text: str, path: Path) -> tuple[str, Preset, tuple[str, ...]]
 def with_film_record(text: str, preset: Preset, path: Path) -> tuple[str, str]:
     """The preset's text with its film record's range of curl written out, and a note on it; unchanged without one.
 
-    Curl is that across the film (stood on its short side), as the film surface takes it. A curl that ``[base]`` states
+    Its range is that across the film (stood on its short side), as the film surface takes it; the median along it,
+    where it was measured, goes to ``film.curl_along_per_m``. A curl that ``[base]`` states
     itself stays. The text then stands alone: it needs the record no more.
 
     Parameters
@@ -84,11 +85,15 @@ def with_film_record(text: str, preset: Preset, path: Path) -> tuple[str, str]:
     lines = [
         f"{key} = {round(value, 4)}" for key, value in zip(KEYS, span, strict=True) if stated.get(key) is None
     ]
-    written = _written(text, name, lines)
+    along = None if preset.film.curl_along_per_m else curl_range(mine, "along")
+    length = 0.0 if along is None else round(along[1], 4)
+    written = _written(text, name, lines, [f"curl_along_per_m = {length}"] if length else [])
     changes = {key: round(v, 4) for key, v in zip(KEYS, span, strict=True) if stated.get(key) is None}
     wanted = preset.model_copy(
         update={
-            "film": preset.film.model_copy(update={"record": None}),
+            "film": preset.film.model_copy(
+                update={"record": None} | ({"curl_along_per_m": length} if length else {})
+            ),
             "base": preset.base.model_copy(update=changes),
         }
     )
@@ -101,17 +106,20 @@ def with_film_record(text: str, preset: Preset, path: Path) -> tuple[str, str]:
     note = (
         f"curl across the film from {name}, {films} film{'s' * (films > 1)}{beside}: "
         f"{span[0]:.2f} to {span[2]:.2f} per m, usually {span[1]:.2f}"
+        + (f"; along it {length:.2f}" if length else "")
     )
     return written, note
 
 
-def _written(text: str, name: str, lines: list[str]) -> str | None:
-    """The text with the record's line made a comment and ``lines`` below ``[base]``; None where it has no line."""
+def _written(text: str, name: str, lines: list[str], film: list[str]) -> str | None:
+    """The text with the record's line made a comment, ``film`` in its place and ``lines`` below ``[base]``; None where
+    it has no line.
+    """
     at = line_of(text, ["film", "record"])
     rows = text.splitlines()
     if at is None or not re.match(r"\s*record\s*=", rows[at - 1]):
         return None
-    rows[at - 1] = f'# record = "{name}": its numbers stand below [base]'
+    rows[at - 1 : at] = [f'# record = "{name}": its numbers stand here and below [base]', *film]
     header = next((k for k, row in enumerate(rows) if re.match(r"\s*\[\s*base\s*\]", row)), None)
     if header is None:
         return "\n".join([*rows, "", "[base]", *lines]) + "\n"

@@ -8,6 +8,7 @@ from holders.design.held.model import Filmed
 from holders.design.model import Design, Heights
 from holders.film.ranges import Study
 from holders.output.sheet.blocks import Block, Section, Table, Words
+from holders.output.words.warmth import warm_rows
 from holders.preset.resolve import Job
 from holders.workshop.budget.contributors import sheets_below
 from holders.workshop.budget.share import sharp_share
@@ -18,6 +19,7 @@ def section(job: Job, design: Design, film: Filmed) -> Section:
     blocks: list[Block] = [_heights(job, design), _film(job, design, film)]
     if design.sag is not None and job.film.kind != "mount":
         blocks.append(Words(f"Newton's rings: {ring_words(job, film)}."))
+    blocks += _warm(job, design)
     blocks += _stack(job, design)
     return Section("numbers", "The numbers, and how far to trust them", tuple(blocks))
 
@@ -116,6 +118,20 @@ def _film(job: Job, design: Design, film: Filmed) -> Block:
         ("what", "usual film", "range"),
         rows,
     )
+
+
+def _warm(job: Job, design: Design) -> list[Block]:
+    """The film in the room and on the warm bed."""
+    rows = [] if design.sag is None else warm_rows(job, design.sag)
+    if not rows:
+        return []
+    return [
+        Table(
+            "The film cold and warm: the warm bed's air is drier, and film curls as it dries",
+            ("", ""),
+            tuple(rows),
+        )
+    ]
 
 
 def _lid(design: Design, spread: Study | None) -> tuple[tuple[str, str, str], ...]:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from holders.core.lengths import measure
 from holders.design.model import EDGES, Design, Rect
@@ -13,6 +15,13 @@ from holders.output.sheet.blocks import Items, Section, Table, Words
 from holders.preset.resolve import Job
 
 INCH_MM = 25.4
+WHEN: Mapping[str, str] = MappingProxyType(
+    {
+        "any": "Let the lamp warm up",
+        "cold": "Scan at once, before the bed is warm; let it cool before the next film",
+        "warm": "Let the lamp warm the bed, lay the film in and wait ten minutes: it has dried before you scan",
+    }
+)
 TIFF_LIMIT = 2**32  # bytes: offsets in plain TIFF have 32 bits (OGC notice on BigTIFF, read)
 HEAD_BYTES = 65_536  # room for tags, strip tables and a colour profile; common practice, no source
 SETTINGS_PPI = (300, 600, 1200, 2400, 3200, 4800, 6400)  # usual settings; common practice, no source
@@ -73,8 +82,8 @@ def section(job: Job, design: Design) -> Section:
                     "Scan by the lamp in the lid (transparency or film mode), 16 bits a channel, every automatic "
                     "sharpening and dust removal off; plain grey is enough for black and white film, unless you "
                     "want to choose the channel afterwards.",
-                    "Let the lamp warm up; preview, draw the crop box by the table below, keep the clear film border "
-                    "in if you set colour inversion by it.",
+                    f"{WHEN[job.preset.room.scan_when]}; preview, draw the crop box by the table below, keep the clear "
+                    "film border in if you set colour inversion by it.",
                     "Scan one corner and the middle first and look at the grain in both before the long scan.",
                 ),
                 numbered=True,

@@ -22,11 +22,18 @@ def summary(found: Study, preset: str, files: Iterable[Any] = ()) -> dict[str, A
         "ok": found.ok,
         "verdict": verdict_summary(found.verdict),
         "design": design_summary(found.design),
+        "warmth": _warmth(found),
         "stock_sheets": _stock(found),
         "findings": [finding.model_dump() for finding in found.findings],
         "cautions": list(found.cautions),
         "files": [asdict(record) for record in files],
     }
+
+
+def _warmth(found: Study) -> dict[str, Any] | None:
+    from holders.output.words.warmth import warm_summary  # noqa: PLC0415 - it builds on this module
+
+    return warm_summary(found.job, found.design.sag)
 
 
 def verdict_summary(verdict: Verdict) -> dict[str, Any]:

@@ -155,3 +155,26 @@ class Room(Table):
     ambient_c: Annotated[
         float, Field(ge=-10, le=50, allow_inf_nan=False), Words("Temperature of the room")
     ] = Field(default=22.0, description="Temperature of the room.")
+    humidity_percent: Annotated[
+        float,
+        Field(ge=5, le=95, allow_inf_nan=False),
+        Words(
+            "Relative humidity of the room",
+            help="The warm bed is drier than the room, and film curls as it dries.",
+        ),
+    ] = Field(default=50.0, description="Relative humidity of the room, %; the warm bed is drier.")
+    scan_when: Annotated[
+        Literal["any", "cold", "warm"],
+        Words(
+            "When the film is scanned",
+            choices={
+                "any": "at any time",
+                "cold": "at once, before the bed is warm",
+                "warm": "when bed and film have warmed up",
+            },
+        ),
+    ] = Field(
+        default="any",
+        description='When a film is scanned: "cold": at once, before the bed is warm; "warm": when bed and film have '
+        'warmed up; "any": anywhere between.',
+    )

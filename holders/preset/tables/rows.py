@@ -66,18 +66,21 @@ if TYPE_CHECKING:
         """The scanner."""
 
         name: str
+        lamp: str | None = None
 
     class FilmChoice(Table):
         """The film."""
 
         format: str
         emulsion: Literal["down", "up"]
+        curl_along_per_m: float = 0.0
         record: str | None
 
     class BaseChoice(Table):
         """The film's base."""
 
         name: str | None = None
+        back_coat: Literal["yes", "no", "unknown"] | None = None
 
     class MaterialChoice(Table):
         """The material."""
@@ -124,6 +127,25 @@ else:
             ],
             Field(description="A bed from `holders list beds`."),
         ),
+        lamp=(
+            Annotated[
+                Literal["white-led", "rgb-led", "fluorescent"] | None,
+                Words(
+                    "Lamp in the lid",
+                    help="Decides how small a gap to the glass shows Newton's rings: 1.6, 6.7 or 25 µm.",
+                    choices={
+                        "white-led": "white LED",
+                        "rgb-led": "red, green and blue LEDs in turn",
+                        "fluorescent": "fluorescent tube",
+                    },
+                ),
+            ],
+            Field(
+                default=None,
+                description="The lamp in the lid: it decides how small a gap between film and glass shows Newton's "
+                "rings. Default: that of the bed.",
+            ),
+        ),
     )
     FilmChoice = _choice(
         "film",
@@ -159,12 +181,29 @@ else:
             ],
             Field(default="down", description="Which way the emulsion side faces on the glass."),
         ),
+        curl_along_per_m=(
+            Annotated[
+                float,
+                Words(
+                    "Curl along the film besides",
+                    help="What a roll's core left in it: the film stood on its long side, by holders curl.",
+                ),
+            ],
+            Field(
+                default=0.0,
+                ge=-100,
+                le=100,
+                allow_inf_nan=False,
+                description="Curl along the film's length that it has besides that across it, 1 over the radius in "
+                "metres, toward the emulsion positive: a roll's core leaves some.",
+            ),
+        ),
         record=(
             Annotated[RecordName | None, Words("Film record")],
             Field(
                 default=None,
                 description="A film record in the preset's folder, as holders curl writes it: its films give the range "
-                "of curl. Default: that of the base.",
+                "of curl across it, and the curl along it. Default: that of the base.",
             ),
         ),
     )
@@ -189,6 +228,23 @@ else:
         name=(
             Annotated[Key | None, Words("Film base", help="Left open: the usual one of the format.")],
             Field(default=None, description="A film base from `holders list bases`."),
+        ),
+        back_coat=(
+            Annotated[
+                Literal["yes", "no", "unknown"] | None,
+                Words(
+                    "Gelatin coat on the back",
+                    help="Touch the clear border of a film you can spare with a damp finger, on both sides: gelatin "
+                    "turns tacky, bare base stays slick.",
+                    choices={"yes": "yes", "no": "no, bare base", "unknown": "not known"},
+                ),
+            ],
+            Field(
+                default=None,
+                description="Whether the film's back has a gelatin coat, which takes off most of the curl that dry "
+                "air brings: a damp finger on the clear border of a film you can spare turns gelatin tacky. "
+                "Default: that of the base.",
+            ),
         ),
     )
     MaterialChoice = _choice(

@@ -35,11 +35,22 @@ def odds_of(job: Job, design: Design) -> Odds:
 
 
 def _ring_free(job: Job, design: Design) -> float:
-    """The chance that film and glass stay farther apart than rings need, the doubt about heights counted (normal)."""
+    """The chance that film and glass stay farther apart than rings need, the doubt about heights counted (normal).
+
+    Film that may have no coat on its back is on the mean of the way from cold to warm.
+    """
     sag, light = design.sag, lamp(job.bed.lamp)
     gap = design.heights.ledge_above_glass if sag is None else sag.min_gap_mm
     needed = 0.0 if sag is None else max(0.0, sag.least_gap_mm - light.keep_gap_mm)
     made = math.sqrt(max(0.0, plane_sigma_mm(job, design) ** 2 - design.heights.focus_sigma**2))
-    if made <= 0:
-        return 1.0 if gap >= needed else 0.0
-    return 0.5 * math.erfc((needed - gap) / made / math.sqrt(2))
+    cold = _clear(gap - needed, made)
+    if sag is None or sag.warm is None or sag.warm.shown is None:
+        return cold
+    share = sag.warm.bare_chance * sum(sag.warm.span) / 2
+    return (1 - share) * cold + share * _clear(sag.warm.shown.min_gap_mm - needed, made)
+
+
+def _clear(room_mm: float, sigma_mm: float) -> float:
+    if sigma_mm <= 0:
+        return 1.0 if room_mm >= 0 else 0.0
+    return 0.5 * math.erfc(-room_mm / sigma_mm / math.sqrt(2))

@@ -8,13 +8,14 @@ film's curl from its own distribution: for every step of that the film is where 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from holders.design.model import HEIGHT_CELLS, Design
+from holders.design.held.curl_shapes import curl_shapes
+from holders.design.model import HEIGHT_CELLS, Design, Sag
 from holders.facts.habits import habit
 from holders.preset.resolve import Job
 from holders.workshop.budget.contributors import fixed_contributors, sharpness
@@ -32,8 +33,13 @@ from holders.workshop.budget.tolerance import (
 
 Floats = NDArray[np.float64]
 STRATA = 8  # between cold and warm
+ANY_TIME = (0.0, 1.0)
+# multiples of these are spread evenly over the unit cube: inverse powers of the root of x^4 = x + 1 (M. Roberts,
+# The Unreasonable Effectiveness of Quasirandom Sequences, 2018, from memory)
+SPREAD = tuple(1.2207440846057596**-k for k in (1, 2, 3))
 CURL_STEPS = 24  # of equal chance, over what film of a kind curls
 FEW = 2000
+MOST = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +47,7 @@ class SharpShare:
     """Chances for the picture that does worst: that at least ``share`` of it is sharp, and that all of it is.
 
     ``stack`` is the plain stack-up of the same contributors, in which every extreme is taken to meet every other.
+    ``spoiled_by`` is "curl" or "warmth" where film that differs from the usual one takes most of the chance.
     """
 
     share: float
@@ -48,6 +55,7 @@ class SharpShare:
     whole: Chance
     window: int  # from 1
     stack: StackUp
+    spoiled_by: str = ""
 
 
 def sharp_share(
@@ -74,7 +82,33 @@ def sharp_share(
         estimated(found[1], samples),
         worst + 1,
         sharpness(job, design, samples=samples, seed=seed, under=under),
+        _spoiled_by(
+            design, under, worst, (rates[worst], found[0]), lambda z: good_planes(z, low, high, share), few
+        ),
     )
+
+
+def _spoiled_by(
+    design: Design,
+    frame: Framed | None,
+    window: int,
+    rates: tuple[float, float],
+    good: Callable[[Floats], list[tuple[float, float]]],
+    plane: Floats,
+) -> str:
+    """Whether it is the spread of curl, or its growth by warmth, that takes most of the chance; "" where neither does.
+
+    ``rates`` are the chances with the usual film and with all films.
+    """
+    usual, every = rates
+    if usual - every < MOST * (1 - every):
+        return ""
+    sag = design.sag
+    if sag is None or sag.warm is None:
+        return "curl"
+    still = replace(design, sag=replace(sag, warm=replace(sag.warm, warm_per_m=0.0, cold_per_m=0.0)))
+    cold = _rate([good(z) for z in curled_heights(still, frame, window)], plane)
+    return "warmth" if cold - every > MOST * (usual - every) else "curl"
 
 
 def stack_chances(
@@ -112,40 +146,67 @@ def stack_chances(
 def curled_heights(design: Design, frame: Framed | None, window: int) -> list[Floats]:
     """Sorted heights of one window's picture (counted from 0) for each step of curl and, in turn, of warmth.
 
-    Neighbouring steps of curl follow one another so that each of the drawn planes meets one of each.
+    Film that dries as it warms curls more; how much of that its back coat takes off is drawn along, evenly over the
+    steps. Neighbouring steps of curl follow one another so that each of the drawn planes meets one of each.
     """
-    shapes = films_by_curl(design)
-    aimed, steps = design.heights.aimed_off, STRATA if frame is not None else 1
+    aimed, warmth = design.heights.aimed_off, warm_steps(design, frame)
     found = []
-    for film in shapes:
-        for k in range(steps):
-            under: Floats | float = 0.0
-            if frame is not None:
-                cold, warm = frame.cold[window], frame.warm[window]
-                under = cold + (k + 0.5) / steps * (warm - cold)
-            found.append(np.sort((film + aimed - under).ravel()))
+    for film, way in zip(films_by_curl(design, warmth), warmth * CURL_STEPS, strict=True):
+        under: Floats | float = 0.0
+        if frame is not None:
+            cold, warm = frame.cold[window], frame.warm[window]
+            under = cold + way * (warm - cold)
+        found.append(np.sort((film + aimed - under).ravel()))
     return found
 
 
-def films_by_curl(design: Design, steps: int = CURL_STEPS) -> list[Floats]:
-    """Heights of the film over its picture, (n, n), for each of so many curls of equal chance.
+def warm_steps(design: Design, frame: Framed | None) -> list[float]:
+    """How far from cold to warm each step of warmth is, 0 to 1; one alone where nothing changes by it."""
+    air = None if design.sag is None else design.sag.warm
+    if frame is None and air is None:
+        return [0.0]
+    low, high = ANY_TIME if air is None else air.span
+    return [low + (high - low) * (k + 0.5) / STRATA for k in range(STRATA)]
 
-    Between the curls at which the film was solved its heights are taken as even in the chance; the usual film alone
-    where no others are known.
+
+def films_by_curl(
+    design: Design, warmth: Sequence[float] = (0.0,), steps: int = CURL_STEPS
+) -> Iterator[Floats]:
+    """Heights of the film over its picture, (n, n), for each of so many curls of equal chance and each warmth in turn.
+
+    Between the curls at which the film was solved its heights are taken as even; the usual film alone where no others
+    are known. Bases are drawn along, and the tilt of a lid that is lifted.
     """
-    known = () if design.sag is None else design.sag.curled
-    if len(known) < 2:
-        return [film_heights(design)]
-    chances = [one.below for one in known]
-    grids = [np.asarray(one.heights_mm, dtype=float) for one in known]
-    found = []
+    sag = design.sag
+    shapes = None if sag is None else curl_shapes(sag)
+    usual, air = film_heights(design), None if sag is None else sag.warm
+    across = np.linspace(-1.0, 1.0, usual.shape[1])
     for k in range(steps):
-        chance = (k + 0.5) / steps
-        after = min(max(int(np.searchsorted(chances, chance)), 1), len(known) - 1)
-        low, high = chances[after - 1], chances[after]
-        part = min(max((chance - low) / (high - low), 0.0), 1.0)
-        found.append((1 - part) * grids[after - 1] + part * grids[after])
-    return found
+        for n, way in enumerate(warmth):
+            if shapes is None:
+                yield usual
+                continue
+            coat, soft, tilt = ((k * len(warmth) + n + 0.5) * step % 1.0 for step in SPREAD)
+            curl = shapes.curl_at((k + 0.5) / steps)
+            if air is not None:
+                share = air.coat_shares[int(coat * len(air.coat_shares))]
+                curl += share * (air.cold_per_m + way * (air.warm_per_m - air.cold_per_m))
+            film, rise = shapes.at(curl)
+            film = film + _of_base(sag, usual, soft)
+            if sag is not None and sag.lid_room_mm > 0:
+                # up on one side and down on the other, at most as far again as it rises, unless something stops it
+                film = film + (2 * tilt - 1) * min(rise, max(0.0, sag.lid_room_mm - rise)) * across
+            yield film
+
+
+def _of_base(sag: Sag | None, usual: Floats, place: float) -> Floats | float:
+    """What one base of the film's kind (counted by its chance, 0 to 1) changes of the usual film's heights."""
+    bases = None if sag is None else sag.bases
+    if bases is None:
+        return 0.0
+    soft = bases.softness[int(place * len(bases.softness))]
+    end = bases.softest_mm if soft > 0 else bases.stiffest_mm
+    return abs(soft) * (np.asarray(end, dtype=float) - usual)
 
 
 def heights_of(design: Design, frame: Framed | None) -> list[list[Floats]]:
@@ -153,12 +214,10 @@ def heights_of(design: Design, frame: Framed | None) -> list[list[Floats]]:
 
     What the ledge was aimed off focus for is in them.
     """
-    h = design.heights
-    aimed = h.aimed_off
-    film = film_heights(design)
+    aimed, film = design.heights.aimed_off, film_heights(design)
     if frame is None:
         return [[np.sort((film + aimed).ravel())]]
-    warmth = (np.arange(STRATA) + 0.5) / STRATA
+    warmth = warm_steps(design, frame)
     return [
         [np.sort((film + aimed - cold - t * (warm - cold)).ravel()) for t in warmth]
         for cold, warm in zip(frame.cold, frame.warm, strict=True)

@@ -1,22 +1,26 @@
-"""``film`` and ``check`` report one film: the same numbers to the last digit on every shipped preset."""
+"""``film``, ``check``, page and job sheet report one film, to the last digit, on every shipped preset."""
 
 from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 import pytest
 
 from holders.core.findings import Finding
 from holders.face.cli.commands.filming import film_summary
+from holders.face.page.work.answers import filmed
 from holders.output.sheet.numbers import section
 from holders.output.words.summary import design_summary
-from holders.study import study_file
+from holders.output.words.warmth import warm_summary
+from holders.study import Study, study_file
 from tests.presets_made import SHIPPED
 
 
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
-def test_film_check_and_sheet_agree(path: Path) -> None:
+def test_film_check_page_and_sheet_agree(path: Path) -> None:
     found = study_file(path)
     film = json.loads(json.dumps(film_summary(found)))
     check = json.loads(json.dumps(design_summary(found.design)))
@@ -35,6 +39,30 @@ def test_film_check_and_sheet_agree(path: Path) -> None:
         _lid(film["lid"], found.findings)
     sheet = str(section(found.job, found.design, found.film))
     assert f"{100 * film['in_band_fraction']:.1f}" in sheet
+    page = filmed({"numbers": []}, found.job, found.design, found.film)
+    rise = page["film"]["rise"]
+    assert np.array(page["film"]["z"]) == pytest.approx(
+        np.array(film["z"]) + rise, abs=1e-4
+    )  # rounded to as much
+    words = dict(page["numbers"])
+    assert words["Picture in focus"] == f"{100 * film['in_band_fraction']:.1f} %"
+    assert words["Film nearest to the glass"].startswith(f"{film['min_gap']:.2f} mm")
+    _warm(found, film, words, sheet)
+
+
+def _warm(found: Study, film: dict[str, Any], words: dict[str, str], sheet: str) -> None:
+    """The warm film is one film too."""
+    check = json.loads(json.dumps(warm_summary(found.job, found.design.sag)))
+    if check is None:
+        assert film["warmth"] is None
+        return
+    warm = {key: value for key, value in film["warmth"]["warm"].items() if key not in "xyz"}
+    assert warm == check["warm"]
+    assert {**film["warmth"], "warm": warm} == check
+    share = f"{100 * warm['in_band_fraction']:.1f} % in focus"
+    told = words["Film on the warm bed"]
+    assert share in told or told.startswith("as cold")
+    assert told in sheet
 
 
 def _lid(lid: dict[str, float], findings: tuple[Finding, ...]) -> None:

@@ -12,6 +12,7 @@ from holders.face.cli import show
 from holders.face.cli.markup import escape
 from holders.output.words.lid import lid_words
 from holders.output.words.summary import rounded, verdict_summary
+from holders.output.words.warmth import warm_rows, warm_summary
 from holders.study import Study, study_file
 
 ROUND = 6  # decimals of heights in JSON: a nanometre, far below what is meant
@@ -67,6 +68,7 @@ def film_summary(found: Study) -> dict[str, Any]:
             "total_reaction_n": surface.total_reaction_n,
         }
     made["lid"] = _lid(found)
+    made["warmth"] = _warmth(found)
     made |= _ranges(found)
     return made
 
@@ -83,6 +85,18 @@ def _lid(found: Study) -> dict[str, Any] | None:
         "rise_mm": rounded(rest.rise_mm),
         "also_open_mm": rest.opens_mm,
     }
+
+
+def _warmth(found: Study) -> dict[str, Any] | None:
+    """The film cold and warm; None for glass and film in its mount. The warm film's heights where they are others."""
+    made, grid = warm_summary(found.job, found.film.sag), found.film.warm_grid
+    if made is not None and made["warm"] is not None and grid is not None:
+        made["warm"] |= {
+            "x": [round(float(v), ROUND) for v in grid.x],
+            "y": [round(float(v), ROUND) for v in grid.y],
+            "z": [[round(float(v), ROUND) for v in row] for row in grid.z],
+        }
+    return made
 
 
 def _ranges(found: Study) -> dict[str, Any]:
@@ -134,6 +148,7 @@ def _tell(found: Study) -> None:
              f"{spread.best_ledge_height_mm.low:.2f} to {spread.best_ledge_height_mm.high:.2f} mm"),
             ("worst sensible case", spread.worst.described),
         ]  # fmt: skip
+    rows += warm_rows(found.job, sag)
     if film.grid is not None:
         rows.append(("computed by", film.grid.method))
     console.print(show.grid(rows))

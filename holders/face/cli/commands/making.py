@@ -259,6 +259,8 @@ def _not_anothers(studies: Sequence[tuple[Path, Study]], out: Path) -> None:
 
 
 def _tell(found: Study, everything: bool) -> None:
+    from holders.output.words.warmth import warm_words
+
     console, design = show.out(), found.design
     h = design.heights
     console.print(f"[bold]{escape(design.title)}[/]  ({design.route}, {found.job.material.name})")
@@ -274,6 +276,8 @@ def _tell(found: Study, everything: bool) -> None:
         ("picture shown", ", ".join(sorted({f"{100 * w.seen:.1f} %" for w in design.windows}))),
         ("height in all", f"{design.total_height:.1f} mm of {found.job.bed.lid_room_mm:.1f} mm under the lamp lid"),
     ]  # fmt: skip
+    if design.sag is not None and design.sag.warm is not None:
+        rows.append(("film on the warm bed", warm_words(design.sag)))
     rows += _stock(found)
     console.print(show.grid(rows))
     more = "" if everything else "; --all shows every one"

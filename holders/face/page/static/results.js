@@ -94,7 +94,11 @@ export class Results {
     for (const id of ["film", "film-probe", "film-read"]) put($(id), "hidden", !answer.film);
     put($("film-why"), "hidden", Boolean(answer.film));
     put($("film-why"), "textContent", answer.film ? "" : answer.why_not || "No film surface is known.");
-    if (answer.film) this.relief.show(answer.film, `The film on its ledge: hangs ${n["Film hangs below the ledge"]}; nearest to the glass ${n["Film nearest to the glass"]}; in focus ${n["Picture in focus"]}`);
+    put($("film-warmth"), "hidden", !(answer.film && answer.film.warm));
+    if (!answer.film) return;
+    const shown = () => (answer.film.warm && $("film-warm").checked ? { ...answer.film, ...answer.film.warm } : answer.film);
+    $("film-warm").onchange = () => this.relief.show(shown(), this.relief.place.getAttribute("aria-label"));
+    this.relief.show(shown(), `The film on its ledge: hangs ${n["Film hangs below the ledge"]}; nearest to the glass ${n["Film nearest to the glass"]}; in focus ${n["Picture in focus"]}`);
   }
 
   whole(answer, n) {

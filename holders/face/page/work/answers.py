@@ -25,6 +25,7 @@ from holders.output.draw import section
 from holders.output.draw.plan import plan
 from holders.output.words.lid import lid_words
 from holders.output.words.summary import design_summary, verdict_summary
+from holders.output.words.warmth import warm_summary, warm_words
 from holders.preset.resolve import Job
 from holders.preset.schema import Preset
 from holders.study import job_of, study
@@ -167,12 +168,12 @@ def _flat(shared: Shared) -> dict[str, Any]:
 
 def _sagging(shared: Shared) -> dict[str, Any]:
     made, film = shared.draft(uncut=True)
-    return _filmed(_cut(made), shared.job(), made, film)
+    return filmed(_cut(made), shared.job(), made, film)
 
 
 def _sagging_drawn(shared: Shared) -> dict[str, Any]:
     made, film = shared.draft(uncut=False)
-    return _filmed(_drawn(made), shared.job(), made, film)
+    return filmed(_drawn(made), shared.job(), made, film)
 
 
 @cache
@@ -184,10 +185,11 @@ def _last_film() -> WarmStart:
 def _judged(shared: Shared) -> dict[str, Any]:
     found = study(shared.preset)
     return {
-        **_filmed(_drawn(found.design), found.job, found.design, found.film),
+        **filmed(_drawn(found.design), found.job, found.design, found.film),
         "effort": effort_words(found.job, found.design, found.nested),
         "usual_curl": found.job.base.curl_per_m,
         "curled": curled_films(found.design, found.film),
+        "warmth": warm_summary(found.job, found.design.sag),
         "verdict": {**verdict_summary(found.verdict), "of_100": per_hundred(found.verdict.chance)},
         "design": design_summary(found.design),
         "findings": [finding.model_dump() for finding in found.findings],
@@ -206,7 +208,8 @@ ANSWERS: Mapping[str, Callable[[Shared], dict[str, Any]]] = {
 }
 
 
-def _filmed(drawn: Mapping[str, Any], job: Job, made: Design, film: Filmed) -> dict[str, Any]:
+def filmed(drawn: Mapping[str, Any], job: Job, made: Design, film: Filmed) -> dict[str, Any]:
+    """A drawing's answer with the film in it: its surface, and its numbers after those of the drawing."""
     sag = film.sag
     answer = {**drawn, "film": None, "why_not": film.why_not}
     if film.grid is not None and sag is not None:
@@ -219,6 +222,8 @@ def _filmed(drawn: Mapping[str, Any], job: Job, made: Design, film: Filmed) -> d
         if sag.lid is not None:
             name = made.on_film.on_film.capitalize()
             answer["numbers"].append([f"{name} on the film", lid_words(sag.lid)])
+        if sag.warm is not None:
+            answer["numbers"].append(["Film on the warm bed", warm_words(sag)])
     return answer
 
 

@@ -20,7 +20,7 @@ def relief(job: Job, made: Design, film: Filmed) -> dict[str, Any]:
     ``z[j][i]`` at ``y[j]`` from the film's head edge, ``x[i]`` from its left edge, is the height at which the scanner
     sees the picture: the film's underside and ``rise``, the base seen through where the emulsion is up.
     ``picture``: left, head, width and height of the picture on the film. ``ledge``: what the film rests on.
-    ``lip``: how far the ledge reaches under each edge.
+    ``lip``: how far the ledge reaches under each edge. ``warm``: the same heights on the warm bed.
 
     Raises ``ValueError`` when no film surface is known.
     """
@@ -40,4 +40,17 @@ def relief(job: Job, made: Design, film: Filmed) -> dict[str, Any]:
         "ledge": round(made.heights.ledge_above_glass, DECIMALS),
         "lip": [round(v, 3) for v in (lips.left, lips.right, lips.head, lips.foot)],
         "least_gap": round(film.least_gap_mm, DECIMALS),
+        "warm": _warm(film, rise),
+    }
+
+
+def _warm(film: Filmed, rise: float) -> dict[str, Any] | None:
+    """The same heights of the film on the warm bed; None where they are not others, or not solved (yet)."""
+    grid = film.warm_grid
+    if grid is None:
+        return None
+    return {
+        "x": np.round(grid.x, DECIMALS).tolist(),
+        "y": np.round(grid.y, DECIMALS).tolist(),
+        "z": np.round(grid.z + rise, DECIMALS).tolist(),
     }
