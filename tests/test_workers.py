@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import time
 from collections.abc import Callable
 
 import pytest
 
-from holders.core.workers import Progress, TookTooLong, Worker, WorkerDied
+from holders.core.workers import Progress, TookTooLong, Worker, WorkerDied, cores
 
 LOADED: list[str] = []
 
@@ -58,3 +59,21 @@ def test_it_ends_although_it_works(worker: Worker) -> None:
     began = time.monotonic()
     worker.kill()
     assert time.monotonic() - began < 10
+
+
+def test_it_leaves_quietly_when_it_is_dismissed(worker: Worker) -> None:
+    worker.ask(loaded)
+    assert worker.answer(60.0) == ["loaded"]
+    worker.dismiss()
+    assert worker._process.exitcode == 0
+
+
+@pytest.mark.skipif(not hasattr(os, "sched_setaffinity"), reason="only Linux lets a process be bound so")
+def test_processors_are_those_that_this_process_may_use() -> None:
+    before = os.sched_getaffinity(0)
+    try:
+        os.sched_setaffinity(0, {min(before)})
+        assert cores() == 1
+    finally:
+        os.sched_setaffinity(0, before)
+    assert cores() == len(before)

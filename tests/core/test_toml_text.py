@@ -96,3 +96,9 @@ def test_what_passes_is_exactly_what_the_library_says(text: str) -> None:
 def _depth(value: object) -> int:
     inner = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
     return 1 + max((_depth(one) for one in inner), default=0)
+
+
+def test_a_key_may_have_eight_dots_and_no_more() -> None:
+    assert parsed(".".join("abcdefghi") + " = 1")
+    with pytest.raises(TooDeep, match="more than 8 dots"):
+        parsed(".".join("abcdefghij") + " = 1")

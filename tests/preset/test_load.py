@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from holders.core.errors import InputError
 from holders.facts.tables import keys
+from holders.preset.carried import MAX_CARRIER_BYTES
 from holders.preset.folder_name import slug_of
 from holders.preset.load import MAX_BYTES, load, located, parse
 from holders.preset.places import line_of
@@ -379,3 +380,9 @@ def test_a_value_outside_its_range_names_the_end_to_set(line: str, field: str, k
     error = refusal(GOOD + f"[base]\n{line}\n")
     assert error.field == field
     assert key in error.way_out
+
+
+def test_page_and_program_take_files_of_the_same_size() -> None:
+    page = (ROOT / "holders" / "face" / "page" / "static" / "main.js").read_text(encoding="utf-8")
+    assert f"file.size > {MAX_CARRIER_BYTES})" in page
+    assert f"larger than {MAX_CARRIER_BYTES // 1024**2} MiB" in page

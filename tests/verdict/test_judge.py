@@ -11,6 +11,7 @@ from holders.core.findings import Finding
 from holders.preset.load import parse
 from holders.study import Study, study
 from holders.verdict.judge import RINGS, judged, per_hundred
+from holders.verdict.model import Step
 from holders.workshop.budget.odds import Odds, odds_of
 
 PRESETS = Path(__file__).parents[2] / "presets"
@@ -100,3 +101,15 @@ def test_a_hopeless_holder_is_a_stop() -> None:
     assert found.verdict.chance < 0.10
     assert "sharpness" in {f.code for f in found.stops}
     assert found.verdict.text.startswith("Do not make it")
+
+
+def test_a_second_stop_is_counted_once(odds: Odds) -> None:
+    one, two, three = (Finding(code="fit", level="stop", title=f"Fault {k}") for k in "123")
+    assert "Fault 1. (" in judged(odds, [one]).text
+    assert "Fault 1 and 1 more. (" in judged(odds, [one, two]).text
+    assert "Fault 1 and 2 more. (" in judged(odds, [one, two, three]).text
+
+
+def test_a_step_costs_nothing_unless_it_says_so() -> None:
+    step = Step("wider lips", 0.5, 0.1, {"lip.all_mm": 4.0}, "")
+    assert (step.minutes, step.cost, step.hidden_mm2) == (0.0, None, 0.0)

@@ -1,0 +1,96 @@
+"""Which changes are tried on a holder: only those that are not made already, each with the keys it says."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from types import SimpleNamespace
+from typing import Any, cast
+
+import pytest
+
+from holders.core.lines import Candidate
+from holders.preset.load import parse
+from holders.preset.resolve import Job, resolve
+from holders.search import tried as trying
+from holders.search.candidates import candidates
+from holders.search.effort import Effort
+from holders.search.halves import in_halves
+from holders.study import Study
+
+
+def job_of(**tables: dict[str, Any]) -> Job:
+    lines = [
+        'holders_preset = 2\ntitle = "x"\nroute = "print"\nbed.name = "a4-wide"\nfilm.format = "4x5"',
+        'material.name = "petg"',
+    ]
+    lines += [f"{table}.{key} = {value}" for table, keys in tables.items() for key, value in keys.items()]
+    return resolve(parse("\n".join(lines) + "\n", "x"))
+
+
+def keys(job: Job) -> list[dict[str, object]]:
+    """What would be tried on it; its lips are 3 mm."""
+    windows = [SimpleNamespace(lips=SimpleNamespace(of=lambda _: 3.0))]
+    found = SimpleNamespace(job=job, design=SimpleNamespace(windows=windows))
+    return [dict(one.keys) for one in candidates(cast(Study, found))]
+
+
+def test_layers_are_made_finer_where_they_are_not() -> None:
+    assert {"printer.layer_mm": 0.1} in keys(job_of(printer={"layer_mm": 0.2}))
+    assert not [k for k in keys(job_of(printer={"layer_mm": 0.1})) if "printer.layer_mm" in k]
+
+
+def test_magnets_are_offered_until_there_are_four() -> None:
+    four = {"lid.magnets": 4, "lid.play_mm": 0.0}
+    assert four in keys(job_of(lid={"magnets": 0}))
+    assert four not in keys(job_of(lid={"magnets": 4}))
+    assert not [k for k in keys(job_of()) if "lid.magnets" in k]
+
+
+@pytest.mark.parametrize(("count", "more"), [(4, [6, 8, None]), (6, [8, None]), (8, [None])])
+def test_more_feet_are_offered_than_there_are(count: int, more: list[int | None]) -> None:
+    offered = [k for k in keys(job_of(feet={"count": count})) if "feet.count" in k or "feet" in k]
+    assert offered == [{"feet": None} if n is None else {"feet.count": n} for n in more]
+
+
+def test_lips_grow_by_one_and_two() -> None:
+    assert [k["lip.all_mm"] for k in keys(job_of()) if "lip.all_mm" in k] == [4.0, 5.0]
+    assert not [k for k in keys(job_of(lip={"left_mm": 3.0})) if "lip.all_mm" in k]
+
+
+def test_a_measured_curl_narrows_its_range_on_both_sides() -> None:
+    job = job_of(base={"curl_low_per_m": -3.0, "curl_per_m": 1.23456, "curl_high_per_m": 9.0})
+    (found,) = [k for k in keys(job) if "base.curl_per_m" in k]
+    assert found == {
+        "base.curl_per_m": 1.23456,
+        "base.curl_low_per_m": 1.0346,
+        "base.curl_high_per_m": 1.4346,
+    }
+    measured = job_of(base={"curl_low_per_m": 1.1, "curl_per_m": 1.2, "curl_high_per_m": 1.3})
+    assert not [k for k in keys(measured) if "base.curl_per_m" in k]
+
+
+def test_a_step_says_what_it_takes_more(monkeypatch: pytest.MonkeyPatch) -> None:
+    efforts = {0.5: Effort(minutes=60.0, cost=4.0, hidden_mm2=100.0), 0.8: Effort(90.0, 4.5, 130.0)}
+    monkeypatch.setattr(trying, "effort_of", lambda found: efforts[found.verdict.chance])
+    old, new = (
+        cast(Study, SimpleNamespace(stops=(), verdict=SimpleNamespace(chance=chance))) for chance in efforts
+    )
+    change = Candidate("wider lips", {"lip.all_mm": 4.0})
+    (step,) = trying.next_steps(old, [trying.Tried(change, "text", new)])
+    assert (step.minutes, step.cost, step.hidden_mm2) == (30.0, 0.5, 30.0)
+    assert step.gain == pytest.approx(0.3, abs=1e-12)
+    efforts[0.8] = replace(efforts[0.8], cost=None)
+    (step,) = trying.next_steps(old, [trying.Tried(change, "text", new)])
+    assert step.cost is None
+    assert trying.next_steps(new, [trying.Tried(change, "text", old)]) == ()
+
+
+def squares(items: list[int], plus: int) -> list[int]:
+    return [item * item + plus for item in items]
+
+
+def test_halves_come_back_in_order() -> None:
+    items = list(range(9))
+    assert in_halves(squares, items, 3) == squares(items, 3)
+    assert in_halves(squares, items, 3, alike=lambda item: item % 2) == squares(items, 3)
+    assert in_halves(squares, items[:2], 3) == squares(items[:2], 3)
