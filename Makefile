@@ -5,13 +5,14 @@
 # make gallery  redraw docs/gallery.md and its pictures
 # make lock     lock the requirements again, after a change of pyproject.toml
 # make bench    measure the speed ratios and print them as one table
+# make mutants  change one thing in the code, some 200 times, and see whether the room's own tests find it
 # make stress   attack it: spoilt presets and pictures, runs killed, disks full
 
 PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: holder test kernels lint gallery lock bench stress lists clean
+.PHONY: holder test kernels lint gallery lock bench stress mutants lists clean
 
 holder: $(VENV)/.run
 	$(BIN)/holders make presets/8x10-printed.toml --out out
@@ -52,6 +53,11 @@ stress: $(VENV)/.dev
 	$(BIN)/python scripts/stress_soak.py --changes 2000
 	$(BIN)/python scripts/stress_make.py
 	$(BIN)/python scripts/stress_faults.py
+
+# an hour or more of the processor; it goes on where it was stopped
+mutants: $(VENV)/.dev
+	$(BIN)/python -m pip install --quiet -r scripts/mutants-requirements.txt
+	nice -n 10 $(BIN)/python scripts/mutants.py
 
 # one stamp for running, a further one for testing, so that making a holder installs no test tools
 $(VENV)/.run: pyproject.toml requirements.txt scripts/set_up.py
