@@ -30,7 +30,7 @@ def job_of(**tables: dict[str, Any]) -> Job:
 def keys(job: Job) -> list[dict[str, object]]:
     """What would be tried on it; its lips are 3 mm."""
     windows = [SimpleNamespace(lips=SimpleNamespace(of=lambda _: 3.0))]
-    found = SimpleNamespace(job=job, design=SimpleNamespace(windows=windows))
+    found = SimpleNamespace(job=job, design=SimpleNamespace(windows=windows, sag=None))
     return [dict(one.keys) for one in candidates(cast(Study, found))]
 
 
