@@ -9,7 +9,8 @@ from dataclasses import dataclass
 class CurledFilm:
     """The usual film with another curl: heights of its picture over the ledge by equal cells, mm, like the usual one's.
 
-    ``below`` is the chance that a film of this kind curls less than this one.
+    ``below`` is the chance that a film of this kind curls less than this one; not ``inside``, it is one that such film
+    only comes to as it dries.
     """
 
     across_per_m: float
@@ -17,6 +18,7 @@ class CurledFilm:
     below: float
     heights_mm: tuple[tuple[float, ...], ...]
     lid_rise_mm: float = 0.0
+    inside: bool = True
 
 
 @dataclass(frozen=True, slots=True)

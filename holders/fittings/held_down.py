@@ -57,7 +57,7 @@ def _harmless(job: Job, design: Design) -> bool:
     sag = design.sag
     if sag is None or sag.lid is None:
         return False
-    most = max([sag.lid.rise_mm, *(film.lid_rise_mm for film in sag.curled)])
+    most = max([sag.lid.rise_mm, *(film.lid_rise_mm for film in sag.curled if film.inside)])
     return most <= HARMLESS * job.bed.focus_band_mm
 
 

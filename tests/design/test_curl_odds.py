@@ -61,7 +61,7 @@ def test_the_odds_are_the_share_of_curls_whose_picture_is_sharp() -> None:
     assert image_rise_mm(wanted) == 0.0  # emulsion down: its underside is the picture
     known = float(np.mean(good))
     assert 0.1 < known < 0.9
-    # 13 nodes, 24 steps of curl, and the holder's own tolerances: together within 0.06
+    # 11 nodes, 24 steps of curl, and the holder's own tolerances: together within 0.06
     assert sharp_share(wanted, made).most.value == pytest.approx(known, abs=0.06)
 
 
@@ -70,7 +70,7 @@ def test_film_of_one_curl_is_film_of_that_curl() -> None:
     made, _ = designed(job(film={"format": "4x5"}, base=same))
     assert made.sag is not None
     assert made.sag is not None
-    assert len(made.sag.curled) == 1
+    assert [one.across_per_m for one in made.sag.curled if one.inside] == [1.0]
 
 
 def test_curlier_kinds_of_film_are_sharp_less_often() -> None:

@@ -6,7 +6,9 @@ the frame's stiffness, which are physics and tested elsewhere. Every user draws
 - where the scanner is sharpest: normal, the bed's sigma;
 - curl, thickness and modulus of the base (triangular): one solved film serves several users;
 - the errors of print, sheets, glue and feet: even within the limits that the facts state, normal where a caliper read;
-- how warm the frame is: even between cold and warm.
+- how warm the bed is: even between the ends of when the preset says it is scanned; frame and film are as warm;
+- whether the film's back is bare, and how far it curls as the air dries it: triangular about what the facts say;
+- how far the lid it lifts tilts: even, at most as far again as it rises, less where something stops it.
 
 A scan is good where at least nine tenths of the picture lie in focus and no place of the film is near enough for rings.
 """
@@ -15,7 +17,7 @@ from __future__ import annotations
 
 import random
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -27,9 +29,12 @@ from holders.core.errors import NotConverged
 from holders.design.height.stacks import stock_tolerance
 from holders.face.shared.starts import STARTS, USUAL, fitting_printer
 from holders.facts.habits import habit
+from holders.facts.numbers import numbers
 from holders.facts.tables import lamp
 from holders.film.models import Surface
 from holders.film.surface import solve_surface
+from holders.film.warmth import bare_chance, warm_air
+from holders.fittings.carrier.insert import Carrier
 from holders.preset.template import template
 from holders.study import Study
 from holders.workshop.budget.framed import framed
@@ -37,15 +42,20 @@ from holders.workshop.budget.framed import framed
 Floats = NDArray[np.float64]
 CELLS = 24
 GOOD_SHARE = 0.9
+SPANS = {"any": (0.0, 1.0), "cold": (0.0, 0.25), "warm": (0.75, 1.0)}  # of the way from cold to warm
 
 
 @dataclass(frozen=True)
 class Film:
-    """One film in the holder: heights over its picture and its lowest place, over the ledge, mm; its thickness."""
+    """One film in the holder: heights over its picture and its lowest place, over the ledge, mm; its thickness, how far
+    it lifts its lid, and how far from cold to warm it is.
+    """
 
     heights: Floats
     lowest: float
     thickness_mm: float
+    rise_mm: float = 0.0
+    warmth: float | None = None
 
 
 def good_scans(found: Study, films: int = 48, users_each: int = 50, seed: int = 1) -> tuple[float, int]:
@@ -59,14 +69,29 @@ def good_scans(found: Study, films: int = 48, users_each: int = 50, seed: int = 
         for _ in range(users_each):
             ledge = ledge_above_glass(found, rng)
             focus = rng.normal(found.job.bed.focus_height_mm, found.job.bed.focus_sigma_mm)
-            warmth = rng.uniform()
+            warmth = (
+                rng.uniform(*SPANS[found.job.preset.room.scan_when]) if shape.warmth is None else shape.warmth
+            )
+            tilted = tilted_by(found, shape, rng.uniform(-1, 1))
             for k in range(windows):
                 depth: Floats | float = 0.0
                 if under is not None:
                     depth = (1 - warmth) * under.cold[k] + warmth * under.warm[k]
-                good[k] += is_good(found, shape, ledge, depth, focus)
+                good[k] += is_good(found, tilted, ledge, depth, focus)
     users = len(shapes) * users_each
     return float(good.min()) / users, users
+
+
+def tilted_by(found: Study, film: Film, tilt: float) -> Film:
+    """The film under its lid tilted by so much of what it can, -1 to 1: one side up, the other down."""
+    surface = found.film.surface
+    hold = None if surface is None else surface.support.hold
+    if hold is None or film.rise_mm == 0:
+        return film
+    most = film.rise_mm
+    if hold.most_rise_mm is not None:
+        most = min(most, max(0.0, hold.most_rise_mm - film.rise_mm))
+    return replace(film, heights=film.heights + tilt * most * np.linspace(-1, 1, CELLS))
 
 
 def is_good(found: Study, film: Film, ledge: float, depth: Floats | float, focus: float) -> bool:
@@ -90,7 +115,7 @@ def ledge_above_glass(found: Study, rng: np.random.Generator) -> float:
     if job.preset.feet is not None:
         height += rng.uniform(-1, 1) * habit("foot-spread")
     if job.printer is not None:
-        steps = 1 if design.carrier is None else 2
+        steps = 1 if design.find(Carrier) is None else 2
         errors = rng.uniform(-1, 1, steps).sum() * job.printer.z_tolerance_mm
         known = design.heights.print_offset + rng.normal(0.0, design.heights.print_offset_sigma)
         return float(height + design.heights.ledge_height + errors + known)
@@ -122,13 +147,16 @@ def films_of(found: Study, count: int, rng: np.random.Generator) -> list[Film]:
     if made.surface is None or made.sheet is None or job.film.kind == "mount":
         return usual
     base, axis = job.base, "curl_y_per_m" if made.turned else "curl_x_per_m"
-    films = []
+    films, ways, backs = [], rng.permutation(count), rng.permutation(count)
     for k in range(count):
         curl = base.curl_per_m
         if base.curl_high_per_m > base.curl_low_per_m:  # one in each of so many parts of equal chance
             width = base.curl_high_per_m - base.curl_low_per_m
             law = triang((base.curl_per_m - base.curl_low_per_m) / width, base.curl_low_per_m, width)
             curl = float(law.ppf((k + rng.uniform()) / count))
+        low, high = SPANS[job.preset.room.scan_when]
+        way = low + (high - low) * (ways[k] + rng.uniform()) / count
+        curl += _dried(found, way, (backs[k] + rng.uniform()) / count, rng)
         thick = _triangular(rng, base.thickness_low_mm, base.thickness_mm, base.thickness_high_mm)
         modulus = _triangular(rng, base.modulus_low_mpa, base.modulus_mpa, base.modulus_high_mpa)
         sheet = made.sheet.model_copy(update={axis: curl, "thickness_mm": thick, "modulus_mpa": modulus})
@@ -136,8 +164,24 @@ def films_of(found: Study, count: int, rng: np.random.Generator) -> list[Film]:
             surface = solve_surface(sheet, made.surface.support, tol=1e-5, resolution=8, opens=False)
         except NotConverged:
             continue
-        films.append(Film(_over_picture(found, surface), _lowest(surface), thick))
+        rise = 0.0 if surface.lid is None else surface.lid.rise_mm
+        films.append(Film(_over_picture(found, surface), _lowest(surface), thick, rise, way))
     return films
+
+
+def _dried(found: Study, way: float, back: float, rng: np.random.Generator) -> float:
+    """How much more one film curls than in its base's numbers, so far from cold to warm, 1/m; ``back`` (0 to 1) decides
+    whether its back is bare.
+    """
+    job, room, gelatin = found.job, found.job.preset.room, numbers("gelatin")
+    stated = any(one.value == "curl_per_m" and one.status == "measured" for one in job.base.sources)
+    air = warm_air(job.base, room.ambient_c, room.humidity_percent, job.bed.lamp_rise_k, curl_known=stated)
+    bare = back < bare_chance(job.base, job.film.kind)
+    middle, spread = (
+        (1.0, gelatin["curl-slope-spread"].value) if bare else (0.0, gelatin["back-coat-spread"].value)
+    )
+    share = middle + float(rng.triangular(-spread, 0.0, spread))
+    return share * (air.cold_per_m + way * (air.warm_per_m - air.cold_per_m))
 
 
 def _triangular(rng: np.random.Generator, low: float, usual: float, high: float) -> float:

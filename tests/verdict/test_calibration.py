@@ -26,7 +26,7 @@ def told_and_got(
 
 def test_users_of_small_holders_get_what_they_are_promised() -> None:
     """Two holders in the short form, whose films are few: within five in a hundred on average."""
-    rows = [told_and_got(number, 8, 150, ("4x5",)) for number in (8, 21)]
+    rows = [told_and_got(number, 24, 50, ("4x5",)) for number in (8, 21)]
     off = [got - told for told, got, _ in rows]
     assert abs(sum(off)) / len(off) <= 0.05
     assert all(0.02 < told < 0.98 for told, _, _ in rows), "a chance that can be missed either way"

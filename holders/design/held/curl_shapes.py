@@ -51,7 +51,8 @@ class CurlShapes:
 def curl_shapes(sag: Sag) -> CurlShapes | None:
     """The film's heights by its curl; None where fewer than two curls were solved."""
     known: Sequence[CurledFilm] = sag.curled
-    if not known:
+    inside = [one for one in known if one.inside]
+    if not inside:
         return None
     found = {one.across_per_m: (one.heights_mm, one.lid_rise_mm) for one in known}
     if sag.warm is not None and sag.warm.shown is not None:
@@ -64,6 +65,6 @@ def curl_shapes(sag: Sag) -> CurlShapes | None:
         np.array(curls),
         np.array([found[curl][0] for curl in curls], dtype=float),
         np.array([found[curl][1] for curl in curls], dtype=float),
-        np.array([one.below for one in known]),
-        np.array([one.across_per_m for one in known]),
+        np.array([one.below for one in inside]),
+        np.array([one.across_per_m for one in inside]),
     )

@@ -5,9 +5,10 @@ from __future__ import annotations
 from functools import lru_cache
 
 from holders.core.errors import NotConverged
-from holders.design.held.curl_odds import nodes, softness
+from holders.design.held.curl_odds import softness
 from holders.design.held.held_film import GLASS_INDEX, channels_of, facing_index
 from holders.design.held.model import Filmed, grid_of_surface, picture_rises
+from holders.design.held.warm_film import odds_curls
 from holders.design.other_films import BaseSpread, CurledFilm
 from holders.facts.tables import lamp
 from holders.film.band import Band, Picture
@@ -96,14 +97,6 @@ def _bent(
     return curl_shapes(sheet, support, curls_per_m)
 
 
-def curls_of(job: Job, film: Filmed) -> list[tuple[tuple[float, float], float]]:
-    """Curls along x and y at which the usual film is solved for the odds, each with the chance of less across it."""
-    base = job.base
-    spread = nodes(base.curl_low_per_m, base.curl_per_m, base.curl_high_per_m)
-    along = job.preset.film.curl_along_per_m
-    return [((along, curl) if film.turned else (curl, along), chance) for curl, chance in spread]
-
-
 def curled_films(job: Job, film: Filmed) -> tuple[CurledFilm, ...]:
     """The films of other curls as heights over their pictures, by growing curl across.
 
@@ -111,22 +104,25 @@ def curled_films(job: Job, film: Filmed) -> tuple[CurledFilm, ...]:
     """
     if film.sheet is None or film.surface is None:
         return ()
-    every, made = curls_of(job, film), []
+    along, every, made = job.preset.film.curl_along_per_m, odds_curls(job), []
+    pairs = [(along, across) if film.turned else (across, along) for across, _, _ in every]
     try:
-        shapes = _bent(film.sheet, film.surface.support, tuple(both for both, _ in every))
+        shapes = _bent(film.sheet, film.surface.support, tuple(pairs))
     except NotConverged:
         return ()
-    for both, below in every:
+    for both, (across, below, inside) in zip(pairs, every, strict=True):
         surface = next((s for s in shapes if (s.sheet.curl_x_per_m, s.sheet.curl_y_per_m) == both), None)
         if surface is None:
             continue
         s = surface
-        across, along = both[::-1] if film.turned else both
-        rises = picture_rises(
-            job, grid_of_surface(s), film.picture, s.support.ledge_height_mm - job.film.plane_offset_mm
-        )
-        made.append(CurledFilm(across, along, below, rises, 0.0 if s.lid is None else s.lid.rise_mm))
+        ledge = s.support.ledge_height_mm - job.film.plane_offset_mm
+        rises, rise = picture_rises(job, grid_of_surface(s), film.picture, ledge), _rise_mm(s)
+        made.append(CurledFilm(across, along, below, rises, rise, inside))
     return tuple(made)
+
+
+def _rise_mm(surface: Surface) -> float:
+    return 0.0 if surface.lid is None else surface.lid.rise_mm
 
 
 def base_spread(job: Job, film: Filmed) -> BaseSpread | None:

@@ -11,11 +11,13 @@ import numpy as np
 
 from holders.core.errors import NotConverged
 from holders.design.height.heights import image_rise_mm
+from holders.design.held.curl_odds import nodes
 from holders.design.held.curl_shapes import curl_shapes
 from holders.design.held.held_film import band_of
 from holders.design.held.model import EVEN, Filmed, HeightGrid, grid_of_surface, picture_grid, picture_rises
 from holders.design.model import Sag
 from holders.design.other_films import WarmFilm, WarmShape
+from holders.facts.numbers import numbers
 from holders.film.band import Picture
 from holders.film.models import Array, Sheet, Support, Surface
 from holders.film.ranges import CASE_EFFORT, MOVABLE_EFFORT, STUDY_TOL, study_resolution
@@ -29,6 +31,7 @@ SPANS: Mapping[str, tuple[float, float]] = MappingProxyType(
     {"any": (0.0, 1.0), "cold": (0.0, 0.25), "warm": (0.75, 1.0)}
 )
 STEPS = 41
+NEAR_PER_M = 0.05
 SHARP = 0.9  # of the picture
 
 
@@ -58,6 +61,23 @@ def warm_curl_per_m(job: Job) -> float | None:
     if air is None or air.bare_chance == 0 or air.warm_per_m == 0:
         return None
     return job.base.curl_per_m + air.warm_per_m
+
+
+def odds_curls(job: Job) -> list[tuple[float, float, bool]]:
+    """Curls across at which the usual film is solved for the odds, ascending: each with the chance of less, and whether
+    it lies inside what film of its kind curls, or is only come to as coated film dries.
+    """
+    base, air = job.base, warm_film(job)
+    inside = [
+        (curl, chance, True)
+        for curl, chance in nodes(base.curl_low_per_m, base.curl_per_m, base.curl_high_per_m)
+    ]
+    if air is None or air.bare_chance == 1:
+        return inside
+    most = max(abs(air.cold_per_m), abs(air.warm_per_m)) * numbers("gelatin")["back-coat-spread"].value
+    if most < NEAR_PER_M:
+        return inside
+    return [(inside[0][0] - most, 0.0, False), *inside, (inside[-1][0] + most, 1.0, False)]
 
 
 def warm_surface(job: Job, film: Filmed) -> Surface | None:

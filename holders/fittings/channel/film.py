@@ -18,10 +18,9 @@ from scipy.optimize import lsq_linear
 
 from holders.core.errors import NotConverged
 from holders.design.height.heights import least_ledge
-from holders.design.held.curl_odds import nodes
 from holders.design.held.held_film import band_of, least_gap_mm, picture_of
 from holders.design.held.model import EVEN, Filmed, HeightGrid, picture_grid, picture_reach, picture_rises
-from holders.design.held.warm_film import shape_of, warm_curl_per_m, with_shape, with_warmth
+from holders.design.held.warm_film import odds_curls, shape_of, warm_curl_per_m, with_shape, with_warmth
 from holders.design.model import Design, NoSag, Sag
 from holders.design.other_films import CurledFilm
 from holders.facts.constants import GRAVITY_M_S2
@@ -295,14 +294,15 @@ def _sag(job: Job, picture: Picture, half: Section, grid: HeightGrid, ledge: flo
 
 def _curled(job: Job, made: Design, picture: Picture, ledge: float) -> tuple[CurledFilm, ...]:
     """The strip at each curl that film of its kind may have; those without a shape are left out."""
-    base, found = job.base, []
-    for curl, below in nodes(base.curl_low_per_m, base.curl_per_m, base.curl_high_per_m):
+    found = []
+    for curl, below, inside in odds_curls(job):
         try:
             under = strip_under(job, made, curl)
         except NotConverged:
             continue
         rises = picture_rises(job, grid_of(made, under.half, ledge), picture, ledge)
-        found.append(CurledFilm(curl, 0.0, below, rises, 0.0 if under.lid is None else under.lid.rise_mm))
+        rise = 0.0 if under.lid is None else under.lid.rise_mm
+        found.append(CurledFilm(curl, 0.0, below, rises, rise, inside))
     return tuple(found)
 
 

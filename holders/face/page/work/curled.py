@@ -27,7 +27,7 @@ def curled_films(made: Design, film: Filmed) -> list[dict[str, Any]]:
     x = np.round(picture.left_mm + middles * picture.width_mm, DECIMALS).tolist()
     y = np.round(picture.head_mm + middles * picture.height_mm, DECIMALS).tolist()
     found = []
-    for one in film.sag.curled:
+    for one in (one for one in film.sag.curled if one.inside):
         z = made.heights.sharp_plane + np.asarray(one.heights_mm)
         sharp = (z >= band.low_mm - EVEN) & (z <= band.high_mm + EVEN)
         found.append(
