@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import math
 
-# at so many equal steps of chance the film is solved; between them its heights are taken as straight. With 13 the chance
-# of a sharp picture of five shipped holders was within 2 in 100 of that with 41
+# at so many equal steps of chance the film is solved; between them its heights are taken as straight. With 13 the
+# chance of a sharp picture of five shipped holders was within 2 in 100 of that with 41
 NODES = 11
 SOFT_STEPS = 40
 GOLDEN = (math.sqrt(5) - 1) / 2  # its multiples are spread evenly over the unit interval
