@@ -1,4 +1,4 @@
-"""Draw the gallery: every shipped preset as a sheet (plan, section, parts) and its film, with its numbers.
+"""Draw the gallery: every shipped preset as two sheets (parts; plan and section) and its film, with its numbers.
 
 Writes ``docs/gallery.md`` and ``docs/gallery/*.svg``; ``--check`` reports drift of the page and the sheets (the film
 pictures hold solved numbers, so only their presence is checked).
@@ -19,7 +19,7 @@ PICTURES = ROOT / "docs" / "gallery"
 HEAD = """# Gallery
 
 The presets that come along, as made by the *Low Weir Archive*: two volunteers who digitise the negatives of a closed
-paper mill. Each is one file in [`presets/`](../presets); `make gallery` draws this page anew.
+paper mill. Each is one file in [`presets/`](../presets); `make gallery` draws this page.
 
 """
 
@@ -34,7 +34,9 @@ def entry(path: Path, found: Study) -> str:
         "",
         job.preset.note,
         "",
-        f"![{design.title}: plan, section, parts](gallery/{path.stem}-sheet.svg)",
+        f"![{design.title}: parts and their list](gallery/{path.stem}-sheet.svg)",
+        "",
+        f"![{design.title}: plan, section, notes](gallery/{path.stem}-plan.svg)",
         "",
         f"![{design.title}: how the film lies](gallery/{path.stem}-film.svg)",
         "",
@@ -62,7 +64,8 @@ def pages() -> tuple[str, dict[str, bytes], dict[str, bytes]]:
     for path in sorted((ROOT / "presets").glob("*.toml")):
         found = study_file(path)
         parts.append(entry(path, found))
-        sheets[f"{path.stem}-sheet.svg"] = drawing(found.design)
+        for name, data in zip(("sheet", "plan"), drawing(found.design), strict=True):
+            sheets[f"{path.stem}-{name}.svg"] = data
         films[f"{path.stem}-film.svg"] = film_sheet(found.design, found.film, verdict=found.verdict.text)
     return HEAD + "\n".join(parts), sheets, films
 

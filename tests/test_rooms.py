@@ -48,9 +48,11 @@ ONLY: dict[str, set[str]] = {
     "rich": {"face"},
     "tifffile": {"measure"},
     "imagecodecs": {"measure"},
-    "PIL": {"measure", "preset"},  # preset: a photo of its code
+    "PIL": {"measure", "preset", "output"},  # preset: a photo of its code; output: widths of letters
     "segno": {"preset"},
     "zxingcpp": {"preset"},
+    "fontTools": {"output"},
+    "contourpy": {"output"},
     "HersheyFonts": {"design"},
 }
 MOST_IN_A_ROOM = 15

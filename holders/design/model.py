@@ -365,6 +365,7 @@ class Fitted:
         False  # whether it is the frame itself, of which one reads first and which moves last
     )
     film_drawn: ClassVar[str] = "flat"  # how drawings show the film that lies in it
+    step_picture: ClassVar[str] = "join"  # the kind of picture beside its steps of making
     lower_key: ClassVar[str] = ""  # the preset key that makes the holder lower
     stiff_key: ClassVar[str] = ""  # the preset key that makes the frame around it higher, and so stiffer
 
@@ -396,6 +397,22 @@ class Fitted:
     def floor_mm(self) -> float:
         """How far the frame's floor lies below the ledge under the film's edge."""
         return 0.0
+
+    def spots(self) -> tuple[tuple[str, Rect], ...]:
+        """What a plan dimensions, each with its name, in bed coordinates; a point is a rectangle without size."""
+        return ()
+
+    def levels(self, ledge_mm: float) -> tuple[tuple[str, float], ...]:  # noqa: ARG002
+        """Heights above the glass that a section names, besides those of parts and plates."""
+        return ()
+
+    def bought(self) -> tuple[tuple[str, int, str], ...]:
+        """Small things that the list of parts names: title, how many, size."""
+        return ()
+
+    def drawn(self) -> tuple[str, ...]:
+        """What a drawing says of it in words."""
+        return ()
 
     def notes(self) -> tuple[str, ...]:
         """What to know about it, in words."""

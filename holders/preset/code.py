@@ -12,7 +12,7 @@ from typing import Any
 
 from holders.core.errors import InputError, printable
 from holders.preset.carried import MAX_CARRIER_BYTES, MAX_PRESET_BYTES
-from holders.preset.schema import Preset
+from holders.preset.tables.plain import PlainPreset
 from holders.preset.template import toml_value
 
 MOST_BYTES = 2331  # of a code of 177 x 177 dots with medium correction (ISO/IEC 18004, from memory)
@@ -22,7 +22,7 @@ SEARCHED = {b"\xff\xd8\xff": "JPEG", b"\x89PNG": "PNG"}
 TIFF_HEADS = (b"II*\0", b"MM\0*")
 
 
-def compact(preset: Preset) -> str:
+def compact(preset: PlainPreset) -> str:
     """The preset as the shortest readable TOML: only what was set."""
     values: dict[str, Any] = preset.model_dump(mode="json", exclude_unset=True, exclude_none=True)
     version = values.pop("holders_preset", None)
@@ -37,7 +37,7 @@ def compact(preset: Preset) -> str:
     return "\n".join([*plain, *tables]) + "\n"
 
 
-def dots(preset: Preset) -> tuple[tuple[bool, ...], ...] | None:
+def dots(preset: PlainPreset) -> tuple[tuple[bool, ...], ...] | None:
     """The code's dots by rows from the top, True where dark, without the quiet zone of four dots that it needs around.
 
     None for a preset too long for one code.

@@ -42,7 +42,7 @@ def table(title: str, columns: Sequence[str], rows: Sequence[Sequence[str]]) -> 
         padding=(0, 1, 0, 0),
     )
     for name in columns:
-        made.add_column(name, overflow="fold")
+        made.add_column(name, overflow="fold", min_width=len(name))  # a head stays on one line
     for row in rows:
         made.add_row(*(escape(cell) for cell in row))
     return made

@@ -47,6 +47,10 @@ class Carrier(Fitted):
 
     is_frame: ClassVar[bool] = True
 
+    def spots(self) -> tuple[tuple[str, Rect], ...]:
+        """The pocket that the insert lies in."""
+        return (("insert pocket", self.pocket),)
+
     def notes(self) -> tuple[str, ...]:
         """What goes with what."""
         r = self.insert

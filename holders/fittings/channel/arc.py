@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import ClassVar
 
+from holders.core.lengths import measure
 from holders.design.model import Fitted
 from holders.geometry.outline import Point
 
@@ -46,6 +47,13 @@ class Channel(Fitted):
     def drop_mm(self, from_middle_mm: float) -> float:
         """How far the arc has fallen below the ledge."""
         return drop_mm(self.radius, self.inner, from_middle_mm)
+
+    def drawn(self) -> tuple[str, ...]:
+        """The arc and its terraces."""
+        words = (
+            f"The film lies on its arc, R {measure(self.radius, 0)}, on terraces {measure(self.layer)} high."
+        )
+        return (words,)
 
     def terraces(self) -> tuple[Point, ...]:
         """The lower rails."""

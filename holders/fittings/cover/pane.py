@@ -49,12 +49,21 @@ class Pane(Fitted):
 
     on_film: ClassVar[str] = "glass cover"
     brief: ClassVar[str] = "glass"
+    step_picture: ClassVar[str] = "screw"
     holds_film: ClassVar[bool] = True
 
     @property
     def plates(self) -> tuple[Plate, ...]:
         """The glass."""
         return (Plate("glass cover", self.places, self.z0, self.z1),)
+
+    def spots(self) -> tuple[tuple[str, Rect], ...]:
+        """Where the buttons' screws stand."""
+        return tuple(("screw", Rect(x, y, 0.0, 0.0)) for x, y in self.screws)
+
+    def bought(self) -> tuple[tuple[str, int, str], ...]:
+        """The screws."""
+        return (("screw, pan head", len(self.screws), self.screw),) if self.screws else ()
 
     def support(self, job: Job, design: Design) -> Support | None:  # noqa: ARG002
         """Film between ledge and glass, which lies on it by its own weight until turn buttons stop it."""

@@ -33,8 +33,13 @@ class LidFrame(Fitted):
     on_film: ClassVar[str] = "lid"
     brief: ClassVar[str] = "lid"
     holds_film: ClassVar[bool] = True
+    step_picture: ClassVar[str] = "magnet"
     lower_key: ClassVar[str] = "lid.thickness_mm"
     stiff_key: ClassVar[str] = "lid.thickness_mm"
+
+    def levels(self, ledge_mm: float) -> tuple[tuple[str, float], ...]:
+        """Where the printed shoulder ends that the lid rests on."""
+        return () if self.shoulder is None else (("shoulder", ledge_mm + self.shoulder),)
 
     def support(self, job: Job, design: Design) -> Support | None:
         """Film between ledge and lid, which its weight and magnets keep down."""

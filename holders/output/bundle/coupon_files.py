@@ -25,7 +25,7 @@ def coupon_files(title: str, parts: Sequence[Part], paper: Paper, drawing: bytes
             route=parts[0].process,
             parts=tuple(parts),
             paper=paper,
-            drawing=(STEM, lambda: drawing),
+            drawings=((STEM, lambda: drawing),),
             modelled=False,
             on_one_sheet=True,
         )

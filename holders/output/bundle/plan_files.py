@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from functools import partial
+from collections.abc import Callable, Mapping, Sequence
+from functools import cache, partial
 
 from holders.design.model import Design
 from holders.facts import tables
 from holders.facts.models import Paper
 from holders.output.formats.export import Export, Producer, StockDrawing
 from holders.output.formats.registry import export_files, kernel_files
+
+SHEETS = ("drawing", "drawing-plan")  # the files of the drawing's two sheets
 
 
 def export_of(
@@ -21,6 +23,7 @@ def export_of(
     stock: Sequence[StockDrawing] = (),
 ) -> Export:
     """A holder as the formats see it; parameters as of :func:`files_for`."""
+    sheets = cache(partial(_drawings, design, paper))
     return Export(
         title=design.title,
         stem="holder",
@@ -30,7 +33,8 @@ def export_of(
         cautions=tuple(cautions),
         stock=tuple(stock),
         paper=paper,
-        drawing=("drawing", partial(_drawing, design)),
+        drawings=tuple((stem, partial(_drawing, sheets, k)) for k, stem in enumerate(SHEETS)),
+        drawn="drawing",
         by_hand=design.route != "laser",
     )
 
@@ -102,7 +106,11 @@ def kerf_of(design: Design, kerf_mm: float | None = None) -> float:
     return float(tables.material(design.parts[0].material).kerf_mm)
 
 
-def _drawing(design: Design) -> bytes:
+def _drawing(sheets: Callable[[], tuple[bytes, ...]], number: int) -> bytes:
+    return sheets()[number]
+
+
+def _drawings(design: Design, paper: Paper | None) -> tuple[bytes, ...]:
     from holders.output.draw.sheet import drawing  # noqa: PLC0415
 
-    return drawing(design)
+    return drawing(design, paper)

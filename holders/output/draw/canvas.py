@@ -13,11 +13,11 @@ from xml.etree import ElementTree as ET
 from xml.sax.saxutils import escape
 
 from holders.geometry.outline import Outline, Point, arc_of
+from holders.output import typeface
 
 SVG = "http://www.w3.org/2000/svg"
-FONT = "DejaVu Sans, sans-serif"
+FONT = f"{typeface.FAMILY}, sans-serif"
 EVEN_ODD = ' fill-rule="evenodd"'
-CHARACTER = 0.6  # mean width of a character of that kind of type, in text heights
 
 Anchor = Literal["start", "middle", "end"]
 
@@ -31,12 +31,14 @@ class Pen:
     dash: tuple[float, ...] = ()
 
 
-EDGE = Pen(0.45)  # edges that one sees
-FINE = Pen(0.2)  # lesser edges, lettering
-HIDDEN = Pen(0.2, 0.0, (1.2, 0.8))  # edges behind or below
-AXIS = Pen(0.18, 0.0, (4.0, 0.8, 0.8, 0.8))  # reference lines: the film's edge, the focus
-GHOST = Pen(0.18, 0.45, (2.5, 1.2))  # what is not the holder: glass, lamp area
-DIMENSION = Pen(0.15)
+# Line widths in the steps of ISO 128-2, wide to narrow 2 : 1; dashes and gaps in line widths as there (12 d and 3 d;
+# 24 d, 3 d and a dot of half a width).
+EDGE = Pen(0.35)  # edges that one sees
+FINE = Pen(0.18)  # lesser edges, lettering
+HIDDEN = Pen(0.18, 0.0, (2.16, 0.54))  # edges behind or below
+AXIS = Pen(0.18, 0.0, (4.32, 0.54, 0.09, 0.54))  # reference lines: the film's edge, the focus
+GHOST = Pen(0.18, 0.35, (4.32, 0.54, 0.09, 0.54, 0.09, 0.54))  # what is not the holder: glass, lamp area
+DIMENSION = Pen(0.18)
 
 
 def number(value: float) -> str:
@@ -45,9 +47,15 @@ def number(value: float) -> str:
     return "0" if text in ("-0", "") else text
 
 
-def text_width(text: str, size: float) -> float:
-    """About how wide a text comes out, mm."""
-    return len(text) * size * CHARACTER
+def measure(value: float, decimals: int = 2) -> str:
+    """A length as it is written on a drawing: no needless zeros."""
+    text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
+
+
+def text_width(text: str, size: float, bold: bool = False) -> float:
+    """How wide a text comes out in the drawings' own typeface, mm."""
+    return typeface.width(text, size, bold)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,11 +75,16 @@ class View:
 
 
 class Picture:
-    """A drawing of a given size in mm; y runs down from the top."""
+    """A drawing of a given size in mm; y runs down from the top.
 
-    def __init__(self, width: float, height: float) -> None:
+    With ``exact`` every text states its length, so that it takes the same room in any viewer's letters.
+    """
+
+    def __init__(self, width: float, height: float, exact: bool = False) -> None:
         self.width, self.height = width, height
+        self.exact = exact
         self._elements: list[str] = []
+        self._letters: dict[bool, set[str]] = {False: set(), True: set()}  # bold or not
 
     def _add(
         self, tag: str, attributes: str, pen: Pen | None, fill: str = "none", more: str = "", words: str = ""
@@ -87,10 +100,17 @@ class Picture:
         """Open polylines as one element."""
         self._add("path", f' d="{"".join(_polyline(points) for points in lines)}"', pen)
 
-    def polygon(self, rings: Iterable[Sequence[Point]], pen: Pen | None = EDGE, fill: str = "none") -> None:
-        """Closed rings; those inside another are holes."""
+    def polygon(
+        self,
+        rings: Iterable[Sequence[Point]],
+        pen: Pen | None = EDGE,
+        fill: str = "none",
+        opacity: float = 1.0,
+    ) -> None:
+        """Closed rings; those inside another are holes. ``opacity`` is the filling's."""
         data = "".join(_polyline(ring) + "Z" for ring in rings)
-        self._add("path", f' d="{data}"', pen, fill, EVEN_ODD)
+        more = EVEN_ODD if opacity >= 1.0 else f'{EVEN_ODD} fill-opacity="{number(opacity)}"'
+        self._add("path", f' d="{data}"', pen, fill, more)
 
     def outlines(
         self, outlines: Iterable[Outline], view: View, pen: Pen | None = EDGE, fill: str = "none"
@@ -116,8 +136,12 @@ class Picture:
         """Words with their baseline at ``at``; ``turned`` reads from below; ``halo`` clears the ground behind them."""
         x, y = number(at[0]), number(at[1])
         more = [f' font-size="{number(size)}" font-family="{FONT}" text-anchor="{anchor}"']
+        self._letters[bold].update(words)
         if bold:
             more.append(' font-weight="bold"')
+        if self.exact and words:
+            long = number(text_width(words, size, bold))
+            more.append(f' textLength="{long}" lengthAdjust="spacingAndGlyphs"')
         if turned:
             more.append(f' transform="rotate(-90 {x} {y})"')
         if halo:
@@ -129,16 +153,24 @@ class Picture:
     def place(self, other: Picture, x: float, y: float) -> None:
         """Put another picture in, its top left corner at (x, y)."""
         self._elements.append(_group(f' transform="translate({number(x)} {number(y)})"', other._elements))
+        for bold, letters in other._letters.items():
+            self._letters[bold] |= letters
 
-    def svg(self, title: str) -> bytes:
-        """The whole picture as an SVG file whose size on paper is its size in mm."""
+    def svg(self, title: str, embed: bool = False) -> bytes:
+        """The whole picture as an SVG file, its size on paper its size in mm; ``embed`` brings its letters along."""
+        style = f"<style>{self.face_rules()}</style>" if embed else ""
         width, height = number(self.width), number(self.height)
         size = f'width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}"'
         return (
             '<?xml version="1.0" encoding="UTF-8"?>\n'
-            f'<svg xmlns="{SVG}" {size}><title>{escape(title)}</title>{_hatches_text()}'
+            f'<svg xmlns="{SVG}" {size}><title>{escape(title)}</title>{style}{_hatches_text()}'
             f'<rect width="{width}" height="{height}" fill="#fff" />{_group("", self._elements)}</svg>\n'
         ).encode()
+
+    def face_rules(self) -> str:
+        """CSS with the letters of the typeface that the picture uses."""
+        regular, bold = ("".join(sorted(self._letters[kind])) for kind in (False, True))
+        return typeface.face_rules(regular, bold)
 
 
 def _group(attributes: str, elements: Sequence[str]) -> str:
@@ -152,6 +184,7 @@ def _stroke(pen: Pen) -> str:
 
 
 HATCH_MATERIAL = "url(#material)"
+HATCH_OTHER = "url(#other)"
 HATCH_BAND = "url(#band)"
 HATCH_KEEP = "url(#keep)"
 
@@ -161,6 +194,7 @@ def hatches() -> ET.Element:
     found = ET.Element("defs")
     for name, step, angle, width in (
         ("material", 1.4, 45, 0.16),
+        ("other", 1.4, -45, 0.16),
         ("band", 0.9, 0, 0.1),
         ("keep", 2.2, -45, 0.12),
     ):

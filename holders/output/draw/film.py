@@ -1,12 +1,10 @@
-"""The film on its ledge, for someone who has never seen a graph: cut through the middle, and seen from above."""
+"""The film on its ledge, for someone who has never seen a graph: a relief from above, and cut through the middle."""
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
 import shapely
 
 from holders.core.lengths import measure
@@ -20,26 +18,27 @@ from holders.output.draw.canvas import (
     FINE,
     HATCH_BAND,
     HATCH_MATERIAL,
+    HATCH_OTHER,
     Pen,
     Picture,
     View,
-    text_width,
 )
+from holders.output.draw.drafting.lettering import LINE, TEXT, TITLE, fitted, spread, wrapped
+from holders.output.draw.relief import Field, bar, relief
+from holders.output.words.film import film_words
 
-WIDTH = 200.0
-PAGE_WIDTH = 174.0  # between the margins of A4 (ISO 216), so that the words keep their size
-MARGIN = 8.0
-CUT_HIGH = 62.0  # paper height of the section
-MAP_HIGH = 96.0
-WORDS_WIDE = 62.0  # room for words beside the section
-FILM_PEN = Pen(0.9)
+WIDTH = 174.0  # between the margins of A4 (ISO 216)
+MARGIN = 6.0
+CUT_HIGH = 52.0  # paper height of the section
+MAP_HIGH, SMALL_HIGH, STRIP_HIGH = 96.0, 72.0, 40.0
+WORDS_WIDE = 66.0  # room for words beside the section
+BAR_WIDE = 26.0  # room for the bar of heights and its numbers
+KEY_WIDE, KEY_HIGH = 44.0, 48.0
+BAR_HIGH = 32.0
+FILM_PEN = Pen(0.7)
 CELLS = 60
 STRIP = 1.8  # a picture this much longer than wide is drawn lying
-STRIP_HIGH = 44.0
-VERDICT_SIZE, VERDICT_LINE = 3.2, 5.0
 PIECES_MM = 1.0  # more than half of any gap between pieces
-LOW, HIGH = HATCH_MATERIAL, "#b8b8b8"
-NUMBERS = 5  # heights written on the map, each way
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,27 +50,98 @@ class Axes:
 
 
 def film_sheet(design: Design, film: Filmed, width: float = WIDTH, verdict: str = "") -> bytes:
-    """The whole picture as SVG, ``width`` mm wide, under the sentence that judges the holder where one is given.
+    """The whole picture as SVG, ``width`` mm wide: one sentence, the relief, the film cut through its middle.
+
+    ``verdict`` is the sentence that judges the holder, where it is to stand above.
 
     Raises ``ValueError`` when no film surface is known.
     """
     if film.grid is None or film.sag is None:
         raise ValueError("no film surface is known")
-    lines = textwrap.wrap(verdict, int((width - 2 * MARGIN) / text_width("x", VERDICT_SIZE)))
-    down = VERDICT_LINE * len(lines)
-    height = 24 + down + CUT_HIGH + 16 + MAP_HIGH + 16
-    picture = Picture(width, height)
-    picture.text((MARGIN, 10), design.title, 5, bold=True)
-    for k, line in enumerate(lines):
-        picture.text((MARGIN, 17 + VERDICT_LINE * k), line, VERDICT_SIZE, bold=True)
+    room = width - 2 * MARGIN
+    judged = wrapped(verdict, room, TEXT, bold=True)
+    said = wrapped(film_words(design, film), room, TEXT)
+    top = 12.0 + LINE * (len(judged) + len(said)) + 3.0
+    map_high = max(_map_size(film, width)[1], KEY_HIGH)
+    picture = Picture(width, top + map_high + 14.0 + CUT_HIGH + 8.0, exact=True)
+    picture.text((MARGIN, 8.0), fitted(design.title, room, TITLE, bold=True), TITLE, bold=True)
+    for k, line in enumerate([*judged, *said]):
+        picture.text((MARGIN, 14.5 + LINE * k), line, TEXT, bold=k < len(judged))
+    _map(picture, film, film.grid, top)
+    down = top + map_high + 12.0
     axes = _axes(design, film, film.grid, width, down)
-    words = f"Cut through the middle of the film. Heights are drawn {axes.enlarged:.0f} times too large."
-    picture.text((MARGIN, 18 + down), words, 3)
+    words = f"Cut through the middle of the film, heights {axes.enlarged:.0f} times too large"
+    picture.text((MARGIN, down), words, TEXT)
     _section(picture, design, film, film.grid, axes)
-    top = 24 + down + CUT_HIGH + 10
-    picture.text((MARGIN, top), "The picture seen from above: heights above the glass in mm", 3)
-    _map(picture, film, film.grid, top + 4)
-    return picture.svg(f"{design.title}: how the film lies")
+    return picture.svg(f"{design.title}: how the film lies", embed=True)
+
+
+def film_relief(design: Design, film: Filmed, width: float) -> Picture:
+    """The relief alone with its bar, ``width`` mm wide, under the sentence."""
+    assert film.grid is not None
+    said = wrapped(film_words(design, film), width, TEXT)
+    high = max(_map_size(film, width, key=False)[1], BAR_HIGH + 4.0)
+    picture = Picture(width, LINE * len(said) + high + 6.0)
+    for k, line in enumerate(said):
+        picture.text((0.0, 3.0 + LINE * k), line, TEXT)
+    _map(picture, film, film.grid, LINE * len(said) + 1.0, 0.0, key=False)
+    return picture
+
+
+def _map_size(film: Filmed, width: float, key: bool = True) -> tuple[float, float]:
+    """Width and height of the map on paper."""
+    across, along = _sides_of(film)
+    margin = MARGIN if key else 0.0
+    room = width - 2 * margin - 5.0 - BAR_WIDE - (KEY_WIDE if key else 0.0)
+    scale = min((STRIP_HIGH if _lying(film) else MAP_HIGH if key else SMALL_HIGH) / along, room / across)
+    return across * scale, along * scale
+
+
+def _lying(film: Filmed) -> bool:
+    return film.picture.height_mm > STRIP * film.picture.width_mm
+
+
+def _sides_of(film: Filmed) -> tuple[float, float]:
+    """The picture's sides as they lie on paper: a strip lies on its side, its head to the left."""
+    area = film.picture
+    return (area.height_mm, area.width_mm) if _lying(film) else (area.width_mm, area.height_mm)
+
+
+def _map(
+    picture: Picture, film: Filmed, grid: HeightGrid, top: float, margin: float = MARGIN, key: bool = True
+) -> None:
+    """The relief of the picture area seen from above, its bar, and what the marks mean."""
+    wide, high = _map_size(film, picture.width, key)
+    heights = picture_grid(grid, film.picture, CELLS)
+    field = Field(heights.T if _lying(film) else heights, film.band.low_mm, film.band.high_mm)
+    left = margin + 5.0
+    if _lying(film):
+        picture.text((left - 1.5, top + high / 2), "head", TEXT, "middle", turned=True)
+    layers = relief(picture, field, (left, top, wide, high))
+    bar(picture, layers, field, (left + wide + 5.0, top + 2.0), min(max(high - 4.0, BAR_HIGH), 70.0))
+    if key:
+        _key(picture, film, (left + wide + BAR_WIDE + 3.0, top + 3.0))
+
+
+def _key(picture: Picture, film: Filmed, at: tuple[float, float]) -> None:
+    """What the hatchings and lines mean."""
+    x, y = at
+    picture.text((x, y), "mm above the glass", TEXT)
+    boxes = ((HATCH_MATERIAL, "too low, soft"), (HATCH_OTHER, "too high, soft"))
+    for k, (fill, words) in enumerate(boxes):
+        top = y + 4.0 + 6.5 * k
+        picture.polygon([[(x, top), (x + 8, top), (x + 8, top + 4), (x, top + 4)]], FINE, fill)
+        picture.text((x + 10, top + 3.2), words, TEXT)
+    lines = [f"not hatched: sharp, {measure(film.band.low_mm)} to {measure(film.band.high_mm)} mm"]
+    if film.flat_sag is not None:
+        share = 100 * film.flat_sag.in_band_fraction
+        lines.append(f"a ledge at the focus height would leave {share:.0f} % sharp")
+    y += 21.0
+    for words in lines:
+        for line in wrapped(words, picture.width - x - MARGIN, TEXT):
+            picture.text((x, y), line, TEXT)
+            y += LINE
+        y += 1.0
 
 
 def _axes(design: Design, film: Filmed, grid: HeightGrid, width: float, down: float) -> Axes:
@@ -79,7 +149,7 @@ def _axes(design: Design, film: Filmed, grid: HeightGrid, width: float, down: fl
     high = max(design.total_height, film.band.high_mm, float(grid.z.max())) + 0.6
     scale_x = (width - 2 * MARGIN - WORDS_WIDE) / (wide + 24)
     scale_y = CUT_HIGH / (high + 0.9)
-    view = View(MARGIN, 24 + down + CUT_HIGH - 0.9 * scale_y, -12.0, 0.0, scale_x, scale_y)
+    view = View(MARGIN, down + 3.0 + CUT_HIGH - 0.9 * scale_y, -12.0, 0.0, scale_x, scale_y)
     return Axes(view, scale_y / scale_x)
 
 
@@ -183,97 +253,16 @@ def _words(
     ledge = design.heights.ledge_above_glass
     at_middle = float(middle[len(middle) // 2])
     notes = [
-        (0.0, "the scanner's glass: height 0"),
-        (film.band.low_mm, f"sharp from {measure(film.band.low_mm)} (lined) ..."),
+        (0.0, "the scanner's glass: 0"),
+        (film.band.low_mm, f"sharp from {measure(film.band.low_mm)} (lined)"),
         ((film.band.low_mm + film.band.high_mm) / 2, f"sharpest at {measure(design.heights.focus)}"),
-        (film.band.high_mm, f"... up to {measure(film.band.high_mm)}"),
-        (ledge + 1e-6, f"ledge that carries the film: {measure(ledge)}"),
-        (at_middle - 1e-6, f"middle of the film (thick line): {measure(at_middle)}"),
+        (film.band.high_mm, f"sharp up to {measure(film.band.high_mm)}"),
+        (ledge + 1e-6, f"ledge {measure(ledge)}"),
+        (at_middle - 1e-6, f"middle of the film {measure(at_middle)}"),
     ]
-    notes.sort()
-    spots = _spread([view.at(0, z)[1] for z, _ in notes], 4.0)
-    for (z, words), y in zip(notes, spots, strict=True):
-        picture.strokes([[(x - 2.5, view.at(0, z)[1]), (x, y - 0.9), (x + 1.5, y - 0.9)]], FINE)
-        picture.text((x + 2, y), words, 2.5)
-
-
-def _spread(wanted: Sequence[float], gap: float) -> list[float]:
-    """Positions near the wanted ones (which fall from large to small), at least ``gap`` apart."""
-    found: list[float] = []
-    for y in wanted:
-        found.append(min(y, found[-1] - gap) if found else y + 1.0)
-    lowest = found[-1]
-    return [y + max(0.0, 26.0 - lowest) for y in found]
-
-
-def _map(picture: Picture, film: Filmed, grid: HeightGrid, top: float) -> None:
-    """The picture area in cells: white where sharp, dark where too low, grey where too high; heights as numbers.
-
-    A strip lies on its side, its head to the left.
-    """
-    area = film.picture
-    strip = area.height_mm > STRIP * area.width_mm
-    across, along = (area.height_mm, area.width_mm) if strip else (area.width_mm, area.height_mm)
-    room = picture.width - 2 * MARGIN - (0 if strip else WORDS_WIDE) - 14
-    scale = min((STRIP_HIGH if strip else MAP_HIGH) / along, room / across)
-    wide, high = across * scale, along * scale
-    left = MARGIN + 6
-    if strip:
-        picture.text((left - 2, top + high / 2), "head", 2.5, "middle", turned=True)
-    heights = picture_grid(grid, area, CELLS)
-    shown = heights.T if strip else heights
-    for mask, fill in ((shown < film.band.low_mm, LOW), (shown > film.band.high_mm, HIGH)):
-        rings = _runs(np.asarray(mask), left, top, wide / CELLS, high / CELLS)
-        if rings:
-            picture.polygon(rings, None, fill)
-    picture.polygon([[(left, top), (left + wide, top), (left + wide, top + high), (left, top + high)]], EDGE)
-    few = picture_grid(grid, area, NUMBERS)
-    _numbers(picture, few.T if strip else few, (left, top, wide, high))
-    beside = (left, top + high + 8) if strip else (left + wide + 8, top)
-    _legend(picture, film, beside, (float(heights.min()), float(heights.max())))
-
-
-def _numbers(picture: Picture, few: np.ndarray, box: tuple[float, float, float, float]) -> None:
-    left, top, wide, high = box
-    size = min(2.5, wide / NUMBERS / 3.2, high / NUMBERS / 1.4)
-    for j in range(NUMBERS):
-        for i in range(NUMBERS):
-            at = (left + (i + 0.5) * wide / NUMBERS, top + (j + 0.5) * high / NUMBERS + size / 3)
-            picture.text(at, f"{few[j, i]:.2f}", size, "middle", halo=True)
-
-
-def _runs(mask: np.ndarray, left: float, top: float, dx: float, dy: float) -> list[list[tuple[float, float]]]:
-    """Rectangles that cover a mask, one per run of cells in a row."""
-    padded = np.zeros((mask.shape[0], mask.shape[1] + 2), dtype=np.int8)
-    padded[:, 1:-1] = mask
-    row, edge = np.nonzero(np.diff(padded))
-    x, y0, y1 = left + edge * dx, top + row * dy, top + (row + 1) * dy
-    runs = np.stack([x[::2], x[1::2], y0[::2], y1[::2]], axis=1).tolist()
-    return [[(a, low), (b, low), (b, high), (a, high)] for a, b, low, high in runs]
-
-
-def _legend(picture: Picture, film: Filmed, at: tuple[float, float], span: tuple[float, float]) -> None:
-    assert film.sag is not None
-    x, y = at
-    boxes = (
-        ("#fff", f"sharp as drawn: {100 * film.sag.in_band_fraction:.1f} %"),
-        (LOW, "too low, so soft"),
-        (HIGH, "too high, so soft"),
-    )
-    for k, (fill, words) in enumerate(boxes):
-        top = y + 7 * k
-        picture.polygon([[(x, top), (x + 7, top), (x + 7, top + 4.5), (x, top + 4.5)]], FINE, fill)
-        picture.text((x + 9, top + 3.3), words, 2.8)
-    lines = [
-        f"heights from {span[0]:.2f} to {span[1]:.2f} mm",
-        f"sags below the ledge: {film.sag.max_mm:.2f} mm at most",
-        f"nearest to the glass: {film.sag.min_gap_mm:.2f} mm",
-        f"minimum gap {film.least_gap_mm:.2f} mm (rings, dust)",
-    ]
-    if film.flat_sag is not None:
-        share = 100 * film.flat_sag.in_band_fraction
-        lines.append(f"a ledge at the focus height would leave {share:.0f} % sharp")
-    for k, words in enumerate(lines):
-        picture.text(
-            (x, y + 28 + 5 * k), words, 2.8 if text_width(words, 2.8) < picture.width - x - 3 else 2.3
-        )
+    notes.sort(reverse=True)  # down the paper
+    places = [view.at(0, z)[1] for z, _ in notes]
+    spots = spread(places, LINE, min(places[0], view.at(0, 0)[1] - CUT_HIGH + 6.0), view.at(0, 0)[1] + 5.0)
+    for (_, words), height, y in zip(notes, places, spots, strict=True):
+        picture.strokes([[(x - 2.5, height), (x + 1.0, y), (x + 2.0, y)]], FINE)
+        picture.text((x + 3, y + TEXT * 0.36), words, TEXT)

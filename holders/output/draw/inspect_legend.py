@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import textwrap
 from typing import TYPE_CHECKING
 
 from holders.geometry.outline import Point
 from holders.measure.finished.rings.regions import regions
-from holders.output.draw.canvas import AXIS, CHARACTER, FINE, HATCH_MATERIAL, Pen, Picture
+from holders.output.draw.canvas import AXIS, FINE, HATCH_MATERIAL, Pen, Picture
+from holders.output.draw.drafting.lettering import wrapped
 from holders.output.words import inspected
 
 if TYPE_CHECKING:
@@ -65,7 +65,7 @@ def facts(found: InspectResult) -> list[tuple[str, str]]:
 
 def _lines(words: str, wide: float) -> list[str]:
     words = words.replace(" %", "\u00a0%").replace(" mm", "\u00a0mm")  # a number keeps its unit beside it
-    return textwrap.wrap(words, max(12, int(wide / (SIZE * CHARACTER * 0.95))))
+    return wrapped(words, wide, SIZE)
 
 
 def height(rows: list[tuple[str, str]], wide: float, indent: float = 0.0) -> float:

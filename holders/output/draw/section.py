@@ -16,13 +16,24 @@ from holders.design.model import Design, Fitted, Part, Role, Window
 from holders.design.parts.sections import CHORD_MM, outline_at
 from holders.geometry.outline import Outline, Region, bounds, points
 from holders.geometry.strips import Span
-from holders.output.draw.canvas import AXIS, EDGE, GHOST, HATCH_BAND, HATCH_MATERIAL, HIDDEN, Picture, View
+from holders.output.draw.canvas import (
+    AXIS,
+    EDGE,
+    FINE,
+    HATCH_BAND,
+    HATCH_MATERIAL,
+    HATCH_OTHER,
+    HIDDEN,
+    Picture,
+    View,
+)
 from holders.output.draw.dimension import across, along, leader
 from holders.output.draw.plan import frame_parts
 
 THIN_MM = 0.5  # film up to this is drawn solid black; mounts and plates grey
 ARC_STEPS = 48
 LEAST_MM = 1e-6  # of a line within a shape; less is a touch
+END_MM = 1e-4
 GLASS_MM = 0.9  # how much of the glass is drawn
 
 
@@ -43,7 +54,7 @@ def whole(design: Design, width: float) -> Picture:
     high = _top(design)
     picture = Picture(width, (high + GLASS_MM) * scale_y + 4)
     view = View(0.0, picture.height - GLASS_MM * scale_y - 1, at.x0, 0.0, scale_x, scale_y)
-    _draw(picture, design, view, at, _slices(design, at))
+    draw(picture, design, view, at, slices(design, at))
     return picture
 
 
@@ -58,9 +69,9 @@ def edge(design: Design, width: float) -> Picture:
     scale_y = min(14.0, 74.0 / (high + GLASS_MM))
     picture = Picture(width, (high + GLASS_MM) * scale_y + 30)
     view = View(left, picture.height - GLASS_MM * scale_y - 12, at.x0, 0.0, scale_x, scale_y)
-    cut = _slices(design, at)
-    _draw(picture, design, view, at, cut)
-    _break(picture, view, at, high)
+    cut = slices(design, at)
+    draw(picture, design, view, at, cut)
+    broken(picture, view, at, high)
     _heights(picture, design, view, at, cut)
     _widths(picture, window, view, high)
     return picture
@@ -134,7 +145,7 @@ def _seen(at: Slice) -> BaseGeometry:
     return shapely.box(at.x0, -1.0, at.x1, 1000.0)
 
 
-def _slices(design: Design, at: Slice) -> list[Cut]:
+def slices(design: Design, at: Slice) -> list[Cut]:
     """Every part at each of its places, cut, as far as it is drawn."""
     return [
         (part, shapely.affinity.translate(cut_through(part, at.y - dy), dx, 0).intersection(_seen(at)))
@@ -159,7 +170,8 @@ def _top(design: Design) -> float:
     return max(design.total_height, design.heights.band_high, design.heights.focus) + 0.3
 
 
-def _draw(picture: Picture, design: Design, view: View, at: Slice, cut: Sequence[Cut]) -> None:
+def draw(picture: Picture, design: Design, view: View, at: Slice, cut: Sequence[Cut]) -> None:
+    """Glass, focus band, feet behind, the parts as cut, the film, the focus height; neighbours hatched crosswise."""
     heights = design.heights
     glass = [view.at(at.x0, 0), view.at(at.x1, 0), view.at(at.x1, -GLASS_MM), view.at(at.x0, -GLASS_MM)]
     picture.polygon([glass], None, "#ddd")
@@ -172,9 +184,13 @@ def _draw(picture: Picture, design: Design, view: View, at: Slice, cut: Sequence
         r, top = foot.diameter_mm / 2, design.foot_thickness
         shape = shapely.box(foot.x - r, 0, foot.x + r, top).intersection(clip)
         _fill(picture, shape, view, HIDDEN, "none")
-    for _, shape in cut:
-        _fill(picture, shape, view, EDGE, "#fff")
-        _fill(picture, shape, view, EDGE, HATCH_MATERIAL)
+    names = list(dict.fromkeys(part.name for part, shape in cut if not shape.is_empty))
+    for part, shape in cut:
+        _fill(picture, shape, view, None, "#fff")
+        if not shape.is_empty:
+            hatch = (HATCH_MATERIAL, HATCH_OTHER)[names.index(part.name) % 2]
+            _fill(picture, shape, view, None, hatch)
+            _rim(picture, shape, view, at)
     for plate in (plate for made in design.fitted for plate in made.plates):
         for rect in plate.places:
             if rect.y < at.y < rect.top:
@@ -207,13 +223,23 @@ def _fill(picture: Picture, shape: BaseGeometry, view: View, pen: object, fill: 
             picture.polygon([[view.at(x, z) for x, z in ring.coords[:-1]] for ring in rings], pen, fill)  # type: ignore[arg-type]
 
 
-def _break(picture: Picture, view: View, at: Slice, high: float) -> None:
+def _rim(picture: Picture, shape: BaseGeometry, view: View, at: Slice) -> None:
+    """The edge of a cut shape, but not along the ends of the drawing, where it goes on."""
+    ends = shapely.MultiLineString([[(x, -10.0), (x, 1000.0)] for x in (at.x0, at.x1)]).buffer(END_MM)
+    for piece in shapely.get_parts(shape):
+        if piece.geom_type == "Polygon":
+            rest = shapely.line_merge(piece.boundary.difference(ends))
+            lines = [[view.at(x, z) for x, z in line.coords] for line in shapely.get_parts(rest)]
+            picture.strokes(lines, EDGE)
+
+
+def broken(picture: Picture, view: View, at: Slice, high: float) -> None:
     """Wavy ends: the drawing goes on there."""
     for x in (at.x0, at.x1):
         (px, y1), (_, y0) = view.at(x, high), view.at(x, -GLASS_MM)
         steps = 12
         wave = [(px + (0.5 if k % 2 else -0.5), y0 + (y1 - y0) * k / steps) for k in range(steps + 1)]
-        picture.strokes([wave], GHOST)
+        picture.strokes([wave], FINE)
 
 
 def _heights(picture: Picture, design: Design, view: View, at: Slice, cut: Sequence[Cut]) -> None:

@@ -1,63 +1,55 @@
-"""One drawing sheet: plan, section, the parts pulled apart, and the numbers that the drawing cannot show."""
+"""The workshop drawing: two sheets of A4 or Letter across, lettering by ISO 3098 and nothing smaller than 2.5 mm.
+
+Sheet 1 shows the parts pulled apart with their numbers and the list of parts; sheet 2 the plan with every dimension
+from the home corner, a detail of the lip, and notes.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from holders.core.lengths import measure
 from holders.design.model import Design
-from holders.geometry.outline import bounds
-from holders.output.draw import apart, section
-from holders.output.draw.canvas import AXIS as FILM
-from holders.output.draw.canvas import EDGE, FINE, GHOST, HIDDEN, Picture, text_width
-from holders.output.draw.plan import MARGIN_BOTTOM, MARGIN_LEFT, MARGIN_RIGHT, MARGIN_TOP, plan
+from holders.facts.models import Paper
+from holders.facts.tables import paper as named_paper
+from holders.output.draw.canvas import AXIS, EDGE, FINE, HATCH_KEEP, HIDDEN, Pen, Picture
+from holders.output.draw.drafting.balloons import numbered
+from holders.output.draw.drafting.detail import detail
+from holders.output.draw.drafting.items import Item, items
+from holders.output.draw.drafting.lettering import HEAD, LINE, TEXT, fitted, wrapped
+from holders.output.draw.drafting.notes import notes
+from holders.output.draw.drafting.workplan import workplan
 
-WIDTH, HEIGHT = 420.0, 297.0  # A3, ISO 216
-EDGE_MM, HEAD_MM = 10.0, 16.0
-SCALES = (2.0, 1.0, 0.5, 0.2, 0.1)  # ISO 5455's usual reductions, from memory
-PLAN_WIDTH, PLAN_HEIGHT = 196.0, 255.0
-LINE_MM = 4.8
-LIST_SIZE, LIST_SHARE = 2.6, 0.4  # text, and the share of the width that a list beside the parts takes
-
-
-def drawing(design: Design) -> bytes:
-    """The whole sheet as SVG, A3 across, mm."""
-    picture = Picture(WIDTH, HEIGHT)
-    picture.polygon([[(5, 5), (WIDTH - 5, 5), (WIDTH - 5, HEIGHT - 5), (5, HEIGHT - 5)]], EDGE)
-    scale = plan_scale(design)
-    _head(picture, design, scale)
-    main = plan(design, scale)
-    picture.place(main, EDGE_MM, HEAD_MM + 4)
-    lines = _lines(design)
-    below = HEAD_MM + 4 + main.height + 6
-    beside = below + 8 + (len(lines) + 1) * LINE_MM > HEIGHT - 22
-    _legend(picture, EDGE_MM + 4, HEIGHT - 16)
-    left = EDGE_MM + main.width + 8
-    width = WIDTH - EDGE_MM - left
-    y = HEAD_MM + 6
-    picture.text((left, y + 1), "Section across a window, heights enlarged (mm)", 3, bold=True)
-    detail = section.edge(design, width)
-    picture.place(detail, left, y + 2)
-    y += detail.height + 5
-    picture.text((left, y), "The same across the whole holder", 3, bold=True)
-    across = section.whole(design, width - 4)
-    picture.place(across, left, y + 2)
-    y += across.height + 9
-    room = HEIGHT - 10 - y
-    if beside:  # a plan so high that the list has no room below it
-        _table(picture, lines, (left, y), width * LIST_SHARE)
-        _apart(picture, design, (left + width * LIST_SHARE, y), (width * (1 - LIST_SHARE), room))
-    else:
-        _table(picture, lines, (EDGE_MM + 4, below), main.width - 4)
-        picture.text((left, y), "Seen from the home corner, parts pulled apart", 3, bold=True)
-        _apart(picture, design, (left, y + 2), (width, room - 2))
-    return picture.svg(f"{design.title}: plan and section")
+FRAME = Pen(0.5)  # the drawing space's border, ISO 5457
+BORDER, STRIP, PAD = 7.0, 12.5, 3.0
+LIST_MM = 106.0
+MADE = {"print": "printed", "laser": "cut by laser", "knife": "cut with a knife"}
+LEAST_MM = (270.0, 205.0)  # smaller paper takes the drawing on A4
+NOTE_GAP = 1.6
 
 
-def plan_scale(design: Design) -> float:
-    """The largest usual scale at which the plan has room on the sheet."""
-    wide = max(design.glass.width, design.outer.width)
-    high = max(design.glass.height, design.outer.height)
-    room_x, room_y = PLAN_WIDTH - MARGIN_LEFT - MARGIN_RIGHT, PLAN_HEIGHT - MARGIN_TOP - MARGIN_BOTTOM
-    return next((s for s in SCALES if wide * s <= room_x and high * s <= room_y), SCALES[-1])
+def drawing(design: Design, paper: Paper | None = None) -> tuple[bytes, ...]:
+    """Both sheets as SVG, mm, with their letters in them."""
+    sheets = sheets_of(design, paper)
+    names = ("parts", "plan and detail")
+    return tuple(
+        sheet.svg(f"{design.title}: {name}", embed=True) for sheet, name in zip(sheets, names, strict=True)
+    )
+
+
+def sheets_of(design: Design, paper: Paper | None = None) -> tuple[Picture, Picture]:
+    """Both sheets as pictures."""
+    wide, high = size_of(paper)
+    return _parts_sheet(design, wide, high), _plan_sheet(design, wide, high)
+
+
+def size_of(paper: Paper | None) -> tuple[float, float]:
+    """Width and height of the sheet, lying across: A4 or the given paper where that is large enough."""
+    chosen = paper or named_paper("a4")
+    sides = sorted((chosen.width_mm, chosen.height_mm), reverse=True)
+    if sides[0] < LEAST_MM[0] or sides[1] < LEAST_MM[1]:
+        chosen = named_paper("a4")
+    return max(chosen.width_mm, chosen.height_mm), min(chosen.width_mm, chosen.height_mm)
 
 
 def ratio(scale: float) -> str:
@@ -65,74 +57,110 @@ def ratio(scale: float) -> str:
     return f"{measure(scale)} : 1" if scale >= 1 else f"1 : {measure(1 / scale)}"
 
 
-def _head(picture: Picture, design: Design, scale: float) -> None:
-    picture.text((EDGE_MM, 14), fitted(design.title, 250, 5), 5, bold=True)
-    words = f"plan {ratio(scale)}; all lengths in mm; do not measure from this sheet"
-    picture.text((WIDTH - EDGE_MM, 14), words, 2.8, "end")
-    picture.line((5, HEAD_MM + 2), (WIDTH - 5, HEAD_MM + 2), FINE)
+def _parts_sheet(design: Design, wide: float, high: float) -> Picture:
+    picture = Picture(wide, high, exact=True)
+    rows = items(design)
+    _strip(picture, design, "parts pulled apart, heights drawn three times too large", 1)
+    room = wide - 2 * BORDER - LIST_MM - 3 * PAD
+    tall = high - 2 * BORDER - STRIP - 2 * PAD
+    view = numbered(design, rows, room, tall)
+    picture.place(view, BORDER + PAD + (room - view.width) / 2, BORDER + PAD + (tall - view.height) / 2)
+    _list(picture, design, rows, (wide - BORDER - PAD - LIST_MM, BORDER + PAD))
+    return picture
 
 
-def fitted(words: str, width: float, size: float) -> str:
-    """A text cut short with an ellipsis so that it stays within ``width`` mm."""
-    if text_width(words, size) <= width:
-        return words
-    return words[: max(1, int(width / text_width("x", size)) - 1)] + "…"
+def _plan_sheet(design: Design, wide: float, high: float) -> Picture:
+    picture = Picture(wide, high, exact=True)
+    top, tall = BORDER + PAD, high - 2 * BORDER - STRIP - 2 * PAD
+    drawn = workplan(design, (wide - 2 * BORDER) * 0.6, tall)
+    plan = drawn.picture
+    picture.place(plan, BORDER + PAD, top + (tall - plan.height) / 2)
+    left = BORDER + PAD + plan.width + PAD
+    room = wide - BORDER - PAD - left
+    words = [wrapped(text, room, TEXT) for text in notes(design, drawn.dropped)]
+    below = sum(len(lines) * LINE + NOTE_GAP for lines in words) + 3 * LINE
+    lip = detail(design, room, max(tall - below - 10.0, 60.0))
+    head = f"Section at the left edge of {'window 1' if len(design.windows) > 1 else 'the window'}, {ratio(lip.scale)}"
+    picture.text((left, top + 3.5), head, TEXT, bold=True)
+    picture.place(lip.picture, left, top + 7.0)
+    y = top + 7.0 + lip.picture.height + 8.0
+    picture.text((left, y), "Notes", TEXT, bold=True)
+    y += LINE
+    last = high - BORDER - STRIP - 2 * LINE - 3.0
+    for lines in words:
+        for line in lines:
+            if y > last:
+                break
+            picture.text((left, y), line, TEXT)
+            y += LINE
+        y += NOTE_GAP
+    _key(picture, design, left, high - BORDER - STRIP - LINE - 1.5, room)
+    _strip(picture, design, f"plan {ratio(drawn.scale)}", 2)
+    return picture
 
 
-def _legend(picture: Picture, x: float, y: float) -> None:
-    kinds = (
-        (EDGE, "edge of the holder"),
-        (HIDDEN, "lamp area; feet, below or behind"),
-        (FILM, "film as cut"),
-        (GHOST, "glass; hatched: calibration zone"),
-    )
-    for k, (pen, words) in enumerate(kinds):
-        at_x, at_y = x + (k % 2) * 78, y + (k // 2) * LINE_MM
-        picture.line((at_x, at_y - 0.9), (at_x + 14, at_y - 0.9), pen)
-        picture.text((at_x + 16, at_y), words, 2.4)
+def _strip(picture: Picture, design: Design, words: str, number: int) -> None:
+    """Border and title block: the title, how it is made, what is shown and at which scale, units, sheet."""
+    x0, y0, x1, y1 = BORDER, BORDER, picture.width - BORDER, picture.height - BORDER
+    picture.polygon([[(x0, y0), (x1, y0), (x1, y1), (x0, y1)]], FRAME)
+    top = y1 - STRIP
+    picture.line((x0, top), (x1, top), FRAME)
+    right = f"sheet {number} of 2"
+    made = f"{MADE[design.route]}; {', '.join(sorted({p.material for p in design.parts}))}; {words}"
+    units = "lengths in mm; do not measure from this sheet"
+    room = x1 - x0 - 2 * PAD
+    picture.text((x0 + PAD, top + 5.6), fitted(design.title, room - 60, HEAD, bold=True), HEAD, bold=True)
+    picture.text((x1 - PAD, top + 5.2), right, TEXT, "end")
+    picture.text((x0 + PAD, top + 10.8), fitted(made, room - 85, TEXT), TEXT)
+    picture.text((x1 - PAD, top + 10.8), units, TEXT, "end")
 
 
-def _table(picture: Picture, lines: list[str], at: tuple[float, float], width: float) -> None:
+COLUMNS = (0.0, 8.0, 60.0, 68.0)  # where number, title, count and size begin, of the list's width
+
+
+def _list(picture: Picture, design: Design, rows: Sequence[Item], at: tuple[float, float]) -> None:
+    """The list of parts: number, what, how many, size."""
     x, y = at
-    picture.text(at, "Parts, in the order from the glass up", 3, bold=True)
-    for k, words in enumerate(lines, 1):
-        if y + k * LINE_MM < HEIGHT - 8:
-            picture.text((x, y + k * LINE_MM + 1), fitted(words, width, LIST_SIZE), LIST_SIZE)
-
-
-def _apart(picture: Picture, design: Design, at: tuple[float, float], room: tuple[float, float]) -> None:
-    """The parts pulled apart, as large as the room takes them, in its middle."""
-    view = apart.pulled_apart(design, room[0])
-    if view.height > room[1]:
-        view = apart.pulled_apart(design, room[0] * room[1] / view.height)
-    picture.place(view, at[0] + (room[0] - view.width) / 2, at[1] + (room[1] - view.height) / 2)
-
-
-def _lines(design: Design) -> list[str]:
-    found = []
-    for part in design.parts:
-        x0, y0, x1, y1 = bounds(part.slabs[0].region.outer)
-        size = f"{measure(x1 - x0)} x {measure(y1 - y0)} x {measure(part.z1 - part.z0)}"
-        found.append(f"{part.quantity} {part.title}: {size}")
-    for plate in (plate for made in design.fitted for plate in made.plates):
-        rect = plate.places[0]
-        size = f"{measure(rect.width)} x {measure(rect.height)} x {measure(plate.z1 - plate.z0)}"
-        found.append(f"{len(plate.places)} {plate.name}, bought: {size}")
-    found.append(
-        f"material: {', '.join(sorted({part.material for part in design.parts}))}; route: {design.route}"
+    picture.text((x, y + HEAD * 0.73), "Parts, from the glass up", HEAD, bold=True)
+    y += 10.0
+    for column, words in zip(COLUMNS, ("No.", "part", "pcs", "size, mm"), strict=True):
+        picture.text((x + column, y), words, TEXT, bold=True)
+    picture.line((x, y + 1.8), (x + LIST_MM, y + 1.8), EDGE)
+    y += LINE + 1.8
+    bottom = picture.height - BORDER - STRIP - PAD
+    for row in rows:
+        lines = wrapped(row.title, COLUMNS[2] - COLUMNS[1] - 2, TEXT)
+        if y + LINE * (len(lines) - 1) > bottom:
+            break
+        cells = (str(row.number), "", str(row.quantity), fitted(row.size, LIST_MM - COLUMNS[3], TEXT))
+        for column, words in zip(COLUMNS, cells, strict=True):
+            if words:
+                picture.text((x + column, y), words, TEXT)
+        for line in lines:
+            picture.text((x + COLUMNS[1], y), line, TEXT)
+            y += LINE
+        picture.line((x, y - LINE + 1.8), (x + LIST_MM, y - LINE + 1.8), FINE)
+        y += 1.2
+    o = design.outer
+    words = (
+        f"Outside {measure(o.width)} x {measure(o.height)}; {measure(design.total_height)} high on its feet."
     )
-    found.append(f"height of all above the glass: {measure(design.total_height)}")
+    for k, line in enumerate(wrapped(words, LIST_MM, TEXT)):
+        picture.text((x, y + 3.0 + k * LINE), line, TEXT)
+
+
+def _key(picture: Picture, design: Design, x: float, y: float, room: float) -> None:
+    """What the kinds of line mean."""
+    kinds: list[tuple[Pen, str]] = [(AXIS, "film as cut")]
     if design.feet:
-        o = design.outer
-        found.append(f"{len(design.feet)} feet, diameter {measure(design.feet[0].diameter_mm)},")
-        deep = sorted(set(design.foot_depths))
-        each = len(deep) > 1
-        found.append(
-            f"  {measure(design.foot_thickness)} thick, {'' if each else measure(deep[0]) + ' '}recessed; middles at"
-        )
-        found += [
-            f"  {measure(f.x - o.x)} , {measure(f.y - o.y)} from the home corner"
-            + (f", {measure(depth)} deep" if each else "")
-            for f, depth in zip(design.feet, design.foot_depths, strict=True)
-        ]
-    return found
+        kinds.append((HIDDEN, "foot below"))
+    at = x
+    for pen, words in kinds:
+        picture.line((at, y - 1.2), (at + 12, y - 1.2), pen)
+        picture.text((at + 13.5, y), words, TEXT)
+        at += 40.0
+    zone = design.calibration
+    if zone is not None and zone.overlaps(design.outer) and at + 45 < x + room:
+        box = [(at, y - 2.8), (at + 12, y - 2.8), (at + 12, y + 0.4), (at, y + 0.4)]
+        picture.polygon([box], FINE, HATCH_KEEP)
+        picture.text((at + 13.5, y), "keep clear", TEXT)

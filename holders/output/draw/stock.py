@@ -12,16 +12,19 @@ SPARE = Pen(0.15, 0.55, (1.5, 1.0))  # the offcut's rim
 PIECE = "#e4e4e4"
 BETWEEN_MM, TITLE_MM, RIM_MM = 8.0, 5.0, 1.0
 ACROSS = 2  # sheets beside one another
+HIGH_MM = 44.0
+MUCH_LESS = 0.6  # of a sheet; above that one may as well take a whole one
 WORDS_MM = 2.4
 
 
-def sheets_picture(sheets: Sequence[CutSheet], width_mm: float) -> Picture:
-    """All sheets at one scale, two beside one another, ``width_mm`` wide in all."""
-    across = min(ACROSS, len(sheets))
+def sheets_picture(sheets: Sequence[CutSheet], width_mm: float, high_mm: float = HIGH_MM) -> Picture:
+    """All sheets at one scale, two beside one another, ``width_mm`` wide in all, a row at most ``high_mm`` high."""
+    across = ACROSS
     room = (width_mm - 2 * RIM_MM - (across - 1) * BETWEEN_MM) / across
-    scale = min(room / max(s.use.width_mm for s in sheets), 0.25)
+    sizes = [shown_mm(s) for s in sheets]
+    scale = min(room / max(w for w, _ in sizes), high_mm / max(h for _, h in sizes), 0.25)
     rows = [sheets[k : k + across] for k in range(0, len(sheets), across)]
-    heights = [max(s.use.height_mm for s in row) * scale + TITLE_MM + RIM_MM for row in rows]
+    heights = [max(shown_mm(s)[1] for s in row) * scale + TITLE_MM + RIM_MM for row in rows]
     picture = Picture(width_mm, sum(heights) + BETWEEN_MM * (len(rows) - 1))
     top = 0.0
     for row, height in zip(rows, heights, strict=True):
@@ -31,15 +34,35 @@ def sheets_picture(sheets: Sequence[CutSheet], width_mm: float) -> Picture:
     return picture
 
 
+def needed_mm(sheet: CutSheet) -> tuple[float, float]:
+    """Width and height of the corner of the sheet that the pieces take, with the same rim on all sides."""
+    boxes = [bounds(cut.outline) for cut in sheet.cuts.cuts if cut.outline is not None]
+    rim = min(min(box[0], box[1]) for box in boxes)
+    return max(box[2] for box in boxes) + rim, max(box[3] for box in boxes) + rim
+
+
+def offcut_does(sheet: CutSheet) -> bool:
+    """Whether so much less than the whole sheet is needed that an offcut is worth looking for."""
+    wide, high = needed_mm(sheet)
+    return wide * high <= MUCH_LESS * sheet.use.width_mm * sheet.use.height_mm
+
+
+def shown_mm(sheet: CutSheet) -> tuple[float, float]:
+    """The size that is drawn: the whole sheet, or the offcut that will do."""
+    return needed_mm(sheet) if offcut_does(sheet) else (sheet.use.width_mm, sheet.use.height_mm)
+
+
 def one_sheet(sheet: CutSheet, scale: float) -> Picture:
-    """One sheet with its pieces, named."""
+    """One sheet with its pieces, named; of a sheet that is mostly left over only the offcut that will do."""
     use = sheet.use
-    wide, high = use.width_mm * scale, use.height_mm * scale
+    shown = shown_mm(sheet)
+    wide, high = shown[0] * scale, shown[1] * scale
+    whole = shown == (use.width_mm, use.height_mm)
     picture = Picture(wide + 2 * RIM_MM, high + TITLE_MM + RIM_MM)
     view = View(RIM_MM, TITLE_MM + high, 0.0, 0.0, scale, scale)
     words = f"{sheet.number}: {sheet.thickness_mm:g} mm, {use.width_mm:g} x {use.height_mm:g} mm"
     picture.text((RIM_MM, TITLE_MM - 1.5), words, 2.8, bold=True)
-    picture.polygon([_box(view, 0.0, 0.0, use.width_mm, use.height_mm)], EDGE)
+    picture.polygon([_box(view, 0.0, 0.0, *shown)], EDGE if whole else SPARE)
     pieces: dict[tuple[str, int], list[int]] = {}
     for index, cut in enumerate(sheet.cuts.cuts):
         if cut.kind != "mark":
@@ -50,7 +73,7 @@ def one_sheet(sheet: CutSheet, scale: float) -> Picture:
         x0, y0, x1, _ = bounds(outlines[-1])  # the outer line comes last
         left, bottom = view.at((x0 + x1) / 2, y0)
         picture.text((left, bottom - 2.0), name, WORDS_MM, anchor="middle", halo=True)
-    if use.offcut is not None:
+    if whole and use.offcut is not None:
         o = use.offcut
         picture.polygon([_box(view, o.x, o.y, o.right, o.top)], SPARE)
         x, y = view.at(o.x + o.width / 2, o.y + o.height / 2)

@@ -9,13 +9,13 @@ import math
 from typing import Any
 
 from holders.facts.models import Paper
-from holders.output.formats.pdf import FINE_PEN, FONT, MM, PROOF_MM, wrapped
+from holders.output.formats import letters
+from holders.output.formats.pdf import BOLD, FINE_PEN, FONT, MM, proof_bar, wrapped
 
 CURLS = (1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20, 25, 30, 40)
 STEEPEST = math.radians(85.0)
 HIGHEST_MM = 118.0
 ARC_PEN = 0.18
-BOLD = "Helvetica-Bold"
 STEPS = (
     "1. Print at 100 %, never fitted to the page. Both bars must measure 100 mm; if not, change the print settings.",
     "2. Put the page on a table. Stand the film on its edge on the fan, its middle on the cross, hollow side toward "
@@ -28,12 +28,9 @@ STEPS = (
 
 def gauge_pdf(paper: Paper) -> bytes:
     """The gauge on one upright page; the same paper gives the same bytes."""
-    from reportlab.pdfgen.canvas import Canvas  # noqa: PLC0415 - only this format needs it
-
     out = io.BytesIO()
-    canvas = Canvas(out, invariant=1, pageCompression=1)
+    canvas = letters.canvas_for(out)
     canvas.setTitle("Curl gauge")
-    canvas.setCreator("holders")
     canvas.setViewerPreference("PrintScaling", "None")
     width, height, margin = paper.width_mm, paper.height_mm, paper.printer_margin_mm + 5
     canvas.setPageSize((width * MM, height * MM))
@@ -56,9 +53,9 @@ def _words(canvas: Any, width: float, height: float, margin: float) -> float:
     y = height - margin - 6
     _text(canvas, margin, y, "Curl gauge, 1:1", 6.0, bold=True)
     y -= 9
-    _bar(canvas, margin + 1, y, upright=False)
+    proof_bar(canvas, margin + 1, y)
     _text(canvas, margin, y - 4.5, "100 mm, both bars", 2.8)
-    _bar(canvas, width - margin - 4, y - 95, upright=True)
+    proof_bar(canvas, width - margin - 4, y - 95, upright=True)
     y -= 12
     room = width - 2 * margin - 16
     for words in STEPS:
@@ -74,17 +71,6 @@ def _text(
 ) -> None:
     canvas.setFont(BOLD if bold else FONT, size * MM)
     (canvas.drawCentredString if middle else canvas.drawString)(x * MM, y * MM, words)
-
-
-def _bar(canvas: Any, x: float, y: float, *, upright: bool) -> None:
-    """The proof bar: 100 mm between its outer ticks."""
-    canvas.setLineWidth(FINE_PEN * MM)
-    ends = (x, y, x, y + PROOF_MM) if upright else (x, y, x + PROOF_MM, y)
-    canvas.line(*(v * MM for v in ends))
-    for k in range(11):
-        long = 3.0 if k % 5 == 0 else 1.8
-        tick = (x, y + 10 * k, x + long, y + 10 * k) if upright else (x + 10 * k, y, x + 10 * k, y + long)
-        canvas.line(*(v * MM for v in tick))
 
 
 def _fan(canvas: Any, x0: float, y0: float, half: float, height: float) -> None:

@@ -56,8 +56,10 @@ class Export:
         Stock sheets with the pieces laid out on them.
     paper:
         For the 1:1 template; None for no template.
-    drawing:
-        What makes the drawing as SVG, and its file's stem; None for no drawing.
+    drawings:
+        What makes each drawing as SVG, and its file's stem.
+    drawn:
+        The stem of a PDF with all drawings, a page each; empty for none.
     modelled:
         Whether cut parts are also wanted as solids.
     on_one_sheet:
@@ -74,7 +76,8 @@ class Export:
     cautions: tuple[str, ...] = ()
     stock: tuple[StockDrawing, ...] = ()
     paper: Paper | None = None
-    drawing: tuple[str, Producer] | None = None
+    drawings: tuple[tuple[str, Producer], ...] = ()
+    drawn: str = ""
     modelled: bool = True
     on_one_sheet: bool = False
     by_hand: bool = True

@@ -103,13 +103,24 @@ def _one_sheet(export: Export) -> bytes:
 
 
 def drawing_files(export: Export) -> dict[str, Producer]:
-    """The drawing, where the output has one."""
-    return {} if export.drawing is None else {f"{export.drawing[0]}.svg": export.drawing[1]}
+    """The drawings, where the output has any."""
+    return {f"{stem}.svg": make for stem, make in export.drawings}
 
 
-def template_files(export: Export) -> dict[str, Producer]:
-    """The 1:1 template, where the output has a paper for it."""
-    return {} if export.paper is None else {"template.pdf": partial(_template, export)}
+def paper_files(export: Export) -> dict[str, Producer]:
+    """What is for paper: the drawings as one file, and of cut parts the 1:1 template where there is a paper for it."""
+    found: dict[str, Producer] = {}
+    if export.drawn and export.drawings:
+        found[f"{export.drawn}.pdf"] = partial(_pages, export)
+    if export.paper is not None and export.route != "print":
+        found["template.pdf"] = partial(_template, export)
+    return found
+
+
+def _pages(export: Export) -> bytes:
+    from holders.output.formats.pages import pages_pdf  # noqa: PLC0415 - reportlab
+
+    return pages_pdf(export.title, [make() for _, make in export.drawings])
 
 
 def _template(export: Export) -> bytes:

@@ -1,6 +1,6 @@
-"""1:1 templates as PDF: every sheet of the holder tiled on paper, with a proof bar on each page.
+"""1:1 templates as PDF: every sheet of the holder tiled on paper, with two proof bars on each page, along and across.
 
-Lines are drawn at nominal size (a knife has no kerf). The viewer is told not to scale; the proof bar shows whether it
+Lines are drawn at nominal size (a knife has no kerf). The viewer is told not to scale; the proof bars show whether it
 obeyed. Pages overlap and carry register crosses and a map.
 """
 
@@ -20,7 +20,7 @@ from holders.output.formats.tiling import HEADER_MM, Page, Tile, Tiling, pages_i
 MM = 72 / 25.4  # PDF's unit is 1/72 inch
 PROOF_MM = 100.0
 CUT_PEN, LETTER_PEN, FINE_PEN = 0.2, 0.1, 0.1  # mm
-FONT, BOLD = "Helvetica", "Helvetica-Bold"
+FONT, BOLD = letters.SANS, letters.BOLD
 
 BLADES = (
     "Blades cut people too: a sharp blade, several light strokes, a steel rule, a cutting mat, fingers never in the "
@@ -50,13 +50,10 @@ def template_pdf(
     by_hand:
         Whether the pieces are cut along it; if not, the cut pieces are laid on it to compare.
     """
-    from reportlab.pdfgen.canvas import Canvas  # noqa: PLC0415 - only this format needs it
-
     tilings = [tiling(piece, paper) for piece in pieces]
     out = io.BytesIO()
-    canvas = Canvas(out, invariant=1, pageCompression=1)
+    canvas = letters.canvas_for(out)
     canvas.setTitle(title)
-    canvas.setCreator("holders")
     canvas.setViewerPreference("PrintScaling", "None")
     total = pages_in(tilings) + 1
     _cover(canvas, title, tilings, paper, (CUT if by_hand else COMPARE, *(cautions or BLADES)))
@@ -77,12 +74,16 @@ def _line(canvas: Any, x0: float, y0: float, x1: float, y1: float) -> None:
     canvas.line(x0 * MM, y0 * MM, x1 * MM, y1 * MM)
 
 
-def _bar(canvas: Any, x: float, y: float) -> None:
-    """The proof bar: 100 mm between the outer ticks."""
+def proof_bar(canvas: Any, x: float, y: float, upright: bool = False) -> None:
+    """A proof bar from (x, y), mm: 100 mm between its outer ticks."""
     canvas.setLineWidth(FINE_PEN * MM)
-    _line(canvas, x, y, x + PROOF_MM, y)
+    _line(canvas, x, y, x if upright else x + PROOF_MM, y + PROOF_MM if upright else y)
     for k in range(11):
-        _line(canvas, x + 10 * k, y, x + 10 * k, y + (3.0 if k % 5 == 0 else 1.8))
+        long = 3.0 if k % 5 == 0 else 1.8
+        if upright:
+            _line(canvas, x, y + 10 * k, x + long, y + 10 * k)
+        else:
+            _line(canvas, x + 10 * k, y, x + 10 * k, y + long)
 
 
 def _cover(canvas: Any, title: str, tilings: Sequence[Tiling], paper: Paper, cautions: Sequence[str]) -> None:
@@ -94,10 +95,11 @@ def _cover(canvas: Any, title: str, tilings: Sequence[Tiling], paper: Paper, cau
         y -= 8
     _text(canvas, margin, y, "1:1 template. Print at 100 %, never fitted to the page.", 3.6)
     y -= 14
-    _bar(canvas, margin, y)
-    _text(
-        canvas, margin, y - 5, "This bar must measure 100 mm. If it does not, change the print settings.", 3.2
-    )
+    proof_bar(canvas, margin, y)
+    proof_bar(canvas, width - margin - 4, y - PROOF_MM, upright=True)
+    width -= 8  # the words stay clear of the upright bar
+    words = "Both bars, along and across, must measure 100 mm. If not, change the print settings."
+    _text(canvas, margin, y - 5, words, 3.2)
     y -= 14
     lost = letters.words_on(title, "the drawing (SVG) shows them")
     steps = (
@@ -181,9 +183,9 @@ def _tile_page(canvas: Any, title: str, spread: Tiling, tile: Tile, count: str) 
     _header(canvas, title, spread, tile, count)
     canvas.saveState()
     frame = canvas.beginPath()
-    frame.rect(page.margin * MM, page.margin * MM, page.tile_width * MM, page.tile_height * MM)
+    frame.rect(page.left * MM, page.margin * MM, page.tile_width * MM, page.tile_height * MM)
     canvas.clipPath(frame, stroke=0, fill=0)
-    canvas.translate((page.margin - tile.x) * MM, (page.margin - tile.y) * MM)
+    canvas.translate((page.left - tile.x) * MM, (page.margin - tile.y) * MM)
     canvas.setLineWidth(CUT_PEN * MM)
     for outline in (*spread.piece.inner, spread.piece.outer):
         _draw(canvas, outline)
@@ -203,7 +205,7 @@ def _tile_page(canvas: Any, title: str, spread: Tiling, tile: Tile, count: str) 
     canvas.restoreState()
     canvas.setLineWidth(FINE_PEN * MM)
     canvas.setDash([2 * MM, 2 * MM])
-    canvas.rect(page.margin * MM, page.margin * MM, page.tile_width * MM, page.tile_height * MM)
+    canvas.rect(page.left * MM, page.margin * MM, page.tile_width * MM, page.tile_height * MM)
     canvas.setDash()
     canvas.showPage()
 
@@ -215,9 +217,10 @@ def _header(canvas: Any, title: str, spread: Tiling, tile: Tile, count: str) -> 
     words = f"{title} - {spread.piece.title} - {tile.label}, {count}"
     _text(canvas, x, top - 4, wrapped(words, width - 26, 3.0, BOLD)[0], 3.0, bold=True)
     many = "" if spread.piece.quantity == 1 else f" Cut {spread.piece.quantity}."
-    note = f"Openings first, outer edge last, on the line.{many} The bar must measure 100 mm."
+    note = f"Openings first, outer edge last, on the line.{many} Both bars must measure 100 mm."
     _text(canvas, x, top - 8, wrapped(note, width - 26, 2.5, FONT)[0], 2.5)
-    _bar(canvas, x + 0.5, top - 15)
+    proof_bar(canvas, x + 0.5, top - 15)
+    proof_bar(canvas, x + 0.5, page.margin + 1.0, upright=True)
     _map(canvas, spread, tile, x + width - 22, top - 0.5, 22, HEADER_MM - 2)
 
 

@@ -66,7 +66,7 @@ FORMATS: tuple[Format, ...] = (
     Format(".step", "step", "mm", ALL, makers.all_parts(".step", makers.step), kernel=True),
     Format(".glb", "glb", "m", ALL, makers.all_parts(".glb", makers.glb), kernel=True, carry=carry.into_glb),
     Format(".svg", "svg", "mm", ALL, makers.drawing_files, carry=carry.into_svg),
-    Format(".pdf", "pdf", "mm", CUT, makers.template_files, carry=carry.into_pdf),
+    Format(".pdf", "pdf", "mm", ALL, makers.paper_files, carry=carry.into_pdf),
     Format(".json", "json", "mm"),
     Format(".html", "html", "mm"),
     Format(".png", "png", "pixel"),

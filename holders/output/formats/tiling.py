@@ -18,6 +18,7 @@ from holders.geometry.outline import Point
 OVERLAP_MM = 10.0
 BLEED_MM = 1.0  # room around the piece so that its outermost line is not cut by the page
 HEADER_MM = 20.0  # strip at the top of each page for title, proof bar and map
+SIDE_MM = 5.0  # strip at the left of each page for the upright proof bar
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,9 +30,14 @@ class Page:
     margin: float
 
     @property
+    def left(self) -> float:
+        """Where the drawing area begins, right of the strip with the upright proof bar."""
+        return self.margin + SIDE_MM
+
+    @property
     def tile_width(self) -> float:
         """Width of the drawing area."""
-        return self.width - 2 * self.margin
+        return self.width - 2 * self.margin - SIDE_MM
 
     @property
     def tile_height(self) -> float:

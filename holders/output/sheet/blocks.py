@@ -21,6 +21,21 @@ class Items:
 
 
 @dataclass(frozen=True, slots=True)
+class Steps(Items):
+    """Numbered steps, each with a small picture beside it."""
+
+    pictures: tuple[Drawing, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Boxes:
+    """Empty boxes to write readings in, each with its name, below what they are for."""
+
+    text: str
+    names: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Table:
     """Rows below a head; ``caption`` says what is in it."""
 
@@ -48,16 +63,22 @@ class Verbatim:
     note: str = ""
 
 
-Block = Words | Items | Table | Drawing | Verbatim
+Block = Words | Items | Boxes | Table | Drawing | Verbatim
 
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A part of the sheet; ``key`` names its anchor."""
+    """A part of the sheet; ``key`` names its anchor.
+
+    ``leaf`` is the page that it belongs to: 1 making, 2 loading and scanning, 3 the annex. Two ``half`` sections in a
+    row stand side by side.
+    """
 
     key: str
     title: str
     blocks: tuple[Block, ...]
+    leaf: int = 3
+    half: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,14 +8,14 @@ from collections.abc import Mapping
 from typing import Any
 
 from holders.checks.joined import is_fact
+from holders.checks.safety.cautions import hazards
 from holders.core.findings import Finding, number_words
 from holders.core.lengths import measure
 from holders.output.sheet import loading, numbers, pictures, scanning, shopping, steps
-from holders.output.sheet.blocks import Block, Items, Section, Sheet, Table, Verbatim, Words
+from holders.output.sheet.blocks import Block, Items, Section, Sheet, Verbatim, Words
 from holders.preset.schema import Preset
 from holders.preset.template import toml_value
 from holders.study import Study
-from holders.verdict.model import Verdict
 from holders.workshop.nest.nest_job import sheets_of
 
 ROUTES = {"print": "printed", "laser": "cut by laser", "knife": "cut with a knife"}
@@ -36,30 +36,35 @@ def sheet_content(study: Study, preset_text: str, anyway: str = "") -> Sheet:
         f"Film holder for {count} x {job.film.name}; {ROUTES[design.route]}; material: {job.material.name}; "
         f"bed: {job.bed.name}"
     )
+    sheets = sheets_of(study.nested) if study.nested else ()
     return Sheet(
         design.title,
         subtitle,
         (
-            _verdict(study.verdict),
-            _purpose(study),
-            _findings(study.findings, anyway),
-            _cautions(study.cautions),
-            numbers.section(job, design, study.film),
-            pictures.section_of_plan(design),
+            _verdict(study),
             pictures.section_of_parts(design),
-            pictures.section_of_film(design, study.film),
             shopping.section(job, design, study.nested, study.not_nested),
-            steps.section(job, design, sheets_of(study.nested) if study.nested else ()),
+            steps.section(job, design, sheets),
             loading.section(job, design),
             scanning.section(job, design),
-            _preset(design.slug, preset_text),
+            _findings(study.findings, anyway),
+            _purpose(study),
+            pictures.section_of_film(design, study.film),
+            *([steps.stock_section(sheets)] if sheets else []),
+            numbers.section(job, design, study.film),
+            _cautions(study.cautions),
+            _preset(design.slug, preset_text, study),
         ),
     )
 
 
-def _verdict(verdict: Verdict) -> Section:
-    """The one judgement, the same sentence as on the terminal."""
-    return Section("verdict", "Verdict", (Words(verdict.text),))
+def _verdict(study: Study) -> Section:
+    """The one judgement, the same sentence as on the terminal, and the hazards by name."""
+    names = dict.fromkeys(caution.title for caution in hazards(study.job, study.design))
+    blocks: list[Block] = [Words(study.verdict.text)]
+    if names:
+        blocks.append(Words(f"Mind, before you begin (in full in the annex): {'; '.join(names)}."))
+    return Section("verdict", "Verdict", tuple(blocks), leaf=1)
 
 
 def _purpose(study: Study) -> Section:
@@ -103,12 +108,18 @@ def _findings(findings: tuple[Finding, ...], anyway: str) -> Section:
     if anyway and counts["stop"]:
         blocks.append(Words(f"STOP was overruled; the reason that was given: {anyway}"))
     if serious:
-        rows = tuple((f"{LEVELS[f.level]}", f"{f.title} ({f.code})", _measured(f), f.advice) for f in serious)
-        blocks.append(Table("What the checks want you to know", ("level", "check", "found", "advice"), rows))
+        blocks.append(Items(tuple(_told(f) for f in serious)))
     facts = tuple(f"{f.title}. {_measured(f)}: {f.advice}." for f in findings if is_fact(f))
     if facts:
         blocks += [Words("Facts of the material and of how it is made, which need no warning:"), Items(facts)]
     return Section("findings", "Findings", tuple(blocks))
+
+
+def _told(finding: Finding) -> str:
+    """A serious finding: what is wrong, how much, what to do."""
+    more = _measured(finding)
+    do = f" What to do: {finding.advice}." if finding.advice else ""
+    return f"{LEVELS[finding.level]}: {finding.title} ({finding.code}){f'; {more}' if more else ''}.{do}"
 
 
 def _measured(finding: Finding) -> str:
@@ -119,7 +130,7 @@ def _cautions(cautions: tuple[str, ...]) -> Section:
     return Section("cautions", "Cautions", (Items(cautions),))
 
 
-def _preset(slug: str, text: str) -> Section:
+def _preset(slug: str, text: str, study: Study) -> Section:
     text = text.replace("\r\n", "\n").rstrip("\n")
     named = re.search(r"^#.*\bholders make ([\w.-]+\.toml)", text, re.MULTILINE)
     file = named[1] if named else f"{slug}.toml"
@@ -137,6 +148,7 @@ def _preset(slug: str, text: str) -> Section:
                 "Whoever takes it over must measure their own scanner's focus height, their own film and their own "
                 "material, and change those lines: two scanners of one kind may differ by more than the focus band."
             ),
+            *([code] if (code := pictures.code_of(study.job.preset)) is not None else []),
             Verbatim(text, brief, note if brief != text else ""),
         ),
     )

@@ -41,6 +41,7 @@ def section(job: Job, design: Design) -> Section:
         "loading",
         "Loading the film",
         (Items(tuple(steps), numbered=True), Words(_round(emulsion, any(w.turned for w in design.windows)))),
+        leaf=2,
     )
 
 

@@ -1,71 +1,68 @@
-"""The drawings of the sheet: the same components as in the other files, at the sheet's width."""
+"""The drawings of the sheet: the numbered parts, the film, and the preset as a code."""
 
 from __future__ import annotations
 
 from holders.design.held.model import Filmed
 from holders.design.model import Design
-from holders.output.draw import apart, section
+from holders.output.draw import section
 from holders.output.draw.canvas import Picture
-from holders.output.draw.film import PAGE_WIDTH, film_sheet
-from holders.output.draw.plan import MARGIN_BOTTOM, MARGIN_LEFT, MARGIN_RIGHT, MARGIN_TOP, plan
-from holders.output.draw.sheet import SCALES, ratio
-from holders.output.sheet.blocks import Drawing, Section, Words
-from holders.output.sheet.replay import sized
+from holders.output.draw.drafting.balloons import numbered
+from holders.output.draw.drafting.items import items
+from holders.output.draw.film import film_relief
+from holders.output.sheet.blocks import Block, Drawing, Section, Words
+from holders.preset.code import dots
+from holders.preset.tables.plain import PlainPreset
 
-WIDE_MM, HIGH_MM = 180.0, 220.0  # what both A4 and Letter leave
-
-
-def section_of_plan(design: Design) -> Section:
-    """Plan with dimensions."""
-    wide = max(design.glass.width, design.outer.width)
-    high = max(design.glass.height, design.outer.height)
-    room_x, room_y = WIDE_MM - MARGIN_LEFT - MARGIN_RIGHT, HIGH_MM - MARGIN_TOP - MARGIN_BOTTOM
-    scale = next((s for s in SCALES if wide * s <= room_x and high * s <= room_y), SCALES[-1])
-    words = f"From above, home end below; {ratio(scale)}; lengths in mm. Do not measure from this sheet."
-    return Section("plan", "Plan", (_drawn(plan(design, scale), "Plan", words),))
+PARTS_MM = 92.0, 84.0
+COLUMN_MM = 87.0  # of the annex
+RELIEF_MM = 118.0  # drawn larger than the column, so that its lettering comes out like the text
+DOT_MM = 0.5
+QUIET_DOTS = 4  # of bare paper around a code, ISO/IEC 18004
 
 
 def section_of_parts(design: Design) -> Section:
-    """The parts pulled apart, and the edge of a window in section."""
-    view = apart.pulled_apart(design, 150.0)
-    if view.height > HIGH_MM * 0.8:
-        view = apart.pulled_apart(design, 150.0 * HIGH_MM * 0.8 / view.height)
-    return Section(
-        "exploded",
-        "How the parts go together",
-        (
-            _drawn(
-                view, "Parts pulled apart", "Seen from the home corner; heights drawn larger than lengths."
-            ),
-            _drawn(
-                section.edge(design, WIDE_MM),
-                "Edge of a window",
-                "Cut across a window; heights enlarged; mm.",
-            ),
-        ),
-    )
+    """The parts pulled apart, with their numbers."""
+    view = numbered(design, items(design), *PARTS_MM)
+    words = "Seen from the home corner; heights drawn three times too large. drawing.pdf has every dimension."
+    return Section("parts", "The parts", (_drawn(view, "Parts pulled apart", words),), leaf=1, half=True)
 
 
 def section_of_film(design: Design, film: Filmed) -> Section:
-    """The film's cross-section with the focus band."""
+    """The film's relief, its section and the sentence on both."""
     if film.grid is None or film.sag is None:
         why = design.no_sag_because or film.why_not or "it was not asked for"
-        return Section(
-            "film",
-            "The film in the holder",
-            (
-                Words(f"No film surface is drawn: {why}."),
-                _drawn(
-                    section.whole(design, WIDE_MM),
-                    "Across the holder",
-                    "Lined: the focus band; heights enlarged.",
-                ),
-            ),
+        across = section.whole(design, COLUMN_MM)
+        blocks: tuple[Block, ...] = (
+            Words(f"No film surface is drawn: {why}."),
+            _drawn(across, "Across the holder", "Lined: the focus band; heights enlarged."),
         )
-    data = film_sheet(design, film, PAGE_WIDTH)
-    wide, high = sized(data)
-    caption = "The film in section with the focus band (lined), and its heights over the picture."
-    return Section("film", "The film in the holder", (Drawing(caption, data, wide, high),))
+        return Section("film", "The film in the holder", blocks)
+    words = (
+        "Heights over the picture, mm above the glass; hatched: soft. film.svg has it large, with a section."
+    )
+    drawing = _drawn(film_relief(design, film, RELIEF_MM), "How the film lies", words)
+    return Section("film", "The film in the holder", (drawing,))
+
+
+def code_of(preset: PlainPreset) -> Drawing | None:
+    """The preset as a code that the page reads back from a photo; None where it is too long for one."""
+    rows = dots(preset)
+    if rows is None:
+        return None
+    side = (len(rows) + 2 * QUIET_DOTS) * DOT_MM
+    picture = Picture(side, side)
+    for j, row in enumerate(rows):
+        k = 0
+        while k < len(row):
+            end = k
+            while end < len(row) and row[end]:
+                end += 1
+            if end > k:
+                x0, x1, y = ((n + QUIET_DOTS) * DOT_MM for n in (k, end, j))
+                picture.polygon([[(x0, y), (x1, y), (x1, y + DOT_MM), (x0, y + DOT_MM)]], None, "#000")
+            k = max(end, k + 1)
+    words = "This holder as a code: a photo of it, dropped on the page, opens the preset."
+    return _drawn(picture, "The preset as a code", words)
 
 
 def _drawn(picture: Picture, title: str, caption: str) -> Drawing:

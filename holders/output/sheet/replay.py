@@ -14,6 +14,7 @@ MM = 72 / 25.4
 TOKEN = re.compile(r"[MLAZ]|-?\d*\.?\d+(?:e-?\d+)?")
 HATCHES = {
     "url(#material)": (1.4, 45.0, 0.16),
+    "url(#other)": (1.4, -45.0, 0.16),
     "url(#band)": (0.9, 0.0, 0.1),
     "url(#keep)": (2.2, -45.0, 0.12),
 }
@@ -80,9 +81,9 @@ def _paint(canvas: Any, element: ET.Element, path: Any, corners: list[Point]) ->
         _hatch(canvas, corners, *HATCHES[fill])
         canvas.restoreState()
     elif fill != "none":
-        canvas.setFillGray(_grey(fill))
+        canvas.setFillColorRGB(*_colour(fill), alpha=float(element.get("fill-opacity", "1")))
     if stroke is not None:
-        canvas.setStrokeGray(_grey(stroke))
+        canvas.setStrokeColorRGB(*_colour(stroke))
         canvas.setLineWidth(float(element.get("stroke-width", "0.2")))
         dash = element.get("stroke-dasharray")
         if dash:
@@ -110,10 +111,8 @@ def _hatch(canvas: Any, corners: list[Point], step: float, angle: float, width: 
 
 def _text(canvas: Any, element: ET.Element) -> None:
     words = element.text or ""
-    size = (
-        float(element.attrib["font-size"]) * 1.05
-    )  # Helvetica runs narrower than what the pictures are drawn for
-    font = "Helvetica-Bold" if element.get("font-weight") == "bold" else "Helvetica"
+    size = float(element.attrib["font-size"])
+    font = letters.BOLD if element.get("font-weight") == "bold" else letters.SANS
     canvas.saveState()
     canvas.translate(float(element.attrib["x"]), float(element.attrib["y"]))
     if element.get("transform"):
@@ -130,13 +129,13 @@ def _text(canvas: Any, element: ET.Element) -> None:
     canvas.restoreState()
 
 
-def _grey(colour: str) -> float:
-    """``#rgb`` or ``#rrggbb`` as a grey, 0 to 1; the pictures use no colours."""
+def _colour(colour: str) -> tuple[float, float, float]:
+    """``#rgb`` or ``#rrggbb`` as shares of red, green and blue."""
     digits = colour.removeprefix("#")
     if len(digits) == 3:
         digits = "".join(c * 2 for c in digits)
-    r, g, b = (int(digits[k : k + 2], 16) for k in (0, 2, 4))
-    return (r + g + b) / 765
+    red, green, blue = (int(digits[k : k + 2], 16) / 255 for k in (0, 2, 4))
+    return red, green, blue
 
 
 def commands(data: str) -> list[tuple[str, list[float]]]:

@@ -106,6 +106,7 @@ def section(job: Job, design: Design) -> Section:
                 "corrections), or a lower resolution, or one film at a time."
             ),
         ),
+        leaf=2,
     )
 
 
@@ -117,7 +118,7 @@ def _prints(film: FilmFormat) -> Table:
         found = setting_for(wanted[-1])
         rows.append(
             (
-                f"{inches} in ({inches * INCH_MM / 10:.0f} cm)",
+                f"{inches}\u00a0in\u00a0({inches * INCH_MM / 10:.0f}\u00a0cm)",
                 *(f"{math.ceil(w - 1e-6)}" for w in wanted),
                 f"{found}" if found else "beyond usual settings",
             )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -9,8 +10,8 @@ from holders.core.lengths import measure
 from holders.core.lines import Row
 from holders.design.model import Design
 from holders.facts.printing import usual_settings
-from holders.geometry.outline import bounds
-from holders.output.sheet.blocks import Block, Items, Section, Table, Words
+from holders.output.draw.drafting.items import items
+from holders.output.sheet.blocks import Block, Section, Table, Words
 from holders.preset.resolve import Job
 from holders.workshop.cost import print_costs, printed_rows, sheet_rows, small_rows, total_price
 
@@ -32,8 +33,11 @@ def section(job: Job, design: Design, nested: Sequence[Nested] = (), not_nested:
         blocks.append(Words(f"In all {total:.2f} in your currency{less}."))
     if words:
         blocks.append(Words(words))
-    blocks += [_parts(design), Items((_tools(design),))]
-    return Section("shopping", "Shopping list", tuple(blocks))
+    spare = offcuts(nested)
+    if spare:
+        blocks.append(Words(f"{'; '.join(spare)}."))
+    blocks += [_parts(design), Words(_tools(design))]
+    return Section("shopping", "To buy and to cut", tuple(blocks), leaf=1, half=True)
 
 
 def _to_buy(rows: Sequence[Row]) -> Table:
@@ -43,7 +47,7 @@ def _to_buy(rows: Sequence[Row]) -> Table:
         return Table(
             caption,
             ("what", "how much", "remark"),
-            tuple((row.what, f"{row.quantity:g} {row.unit}", row.note) for row in rows),
+            tuple((row.what, _much(row), row.note) for row in rows),
         )
     return Table(
         caption,
@@ -51,7 +55,7 @@ def _to_buy(rows: Sequence[Row]) -> Table:
         tuple(
             (
                 row.what,
-                f"{row.quantity:g} {row.unit}",
+                _much(row),
                 "" if row.price is None else f"{row.price:.2f}",
                 row.note,
             )
@@ -60,14 +64,18 @@ def _to_buy(rows: Sequence[Row]) -> Table:
     )
 
 
+def _much(row: Row) -> str:
+    unit = row.unit.removesuffix("s") if row.quantity == 1 and row.unit == "pieces" else row.unit
+    return f"{row.quantity:g} {unit}"
+
+
 def _printed(job: Job, design: Design) -> tuple[tuple[Row, ...], str]:
     assert job.printer is not None
     s = usual_settings(job.printer)
     costs = print_costs(job, design, s)
     return printed_rows(job, costs), (
-        f"Grams and hours are an estimate: walls {measure(s.wall_mm)} mm and skins {measure(s.skin_mm)} mm solid, "
-        f"{100 * s.infill:.0f} % fill inside, layers {measure(s.layer_mm)} mm, {measure(s.flow)} mm³ of plastic a "
-        "second; a tenth more filament for start and failures. Your slicer knows better."
+        f"Estimated for walls of {measure(s.wall_mm)} mm, skins of {measure(s.skin_mm)} mm, "
+        f"{100 * s.infill:.0f} % fill and a tenth more for failures; your slicer knows better."
     )
 
 
@@ -82,17 +90,23 @@ def _sheets(job: Job, nested: Sequence[Nested], not_nested: str) -> tuple[tuple[
 
 
 def _parts(design: Design) -> Table:
-    rows = []
-    for part in design.parts:
-        x0, y0, x1, y1 = bounds(part.slabs[0].region.outer)
-        rows.append(
-            (
-                part.title,
-                f"{part.quantity}",
-                f"{measure(x1 - x0)} x {measure(y1 - y0)} x {measure(part.z1 - part.z0)}",
-            )
-        )
-    return Table("Parts, from the glass up, mm", ("part", "pieces", "size"), tuple(rows))
+    """The cut list, with the numbers of the picture."""
+    rows = tuple((str(i.number), i.title, str(i.quantity), i.size) for i in items(design))
+    return Table("Parts, by their numbers", ("No.", "part", "pcs", "size, mm"), rows)
+
+
+def offcuts(nested: Sequence[Nested]) -> list[str]:
+    """Where much less than a whole sheet will do, its size in whole centimetres."""
+    if not nested:
+        return []
+    from holders.output.draw.stock import needed_mm, offcut_does  # noqa: PLC0415 - loads the packers
+    from holders.workshop.nest.nest_job import sheets_of  # noqa: PLC0415
+
+    found = []
+    for sheet in filter(offcut_does, sheets_of(nested)):
+        size = " x ".join(str(math.ceil(side / 10 - 1e-6)) for side in sorted(needed_mm(sheet)))
+        found.append(f"{sheet.thickness_mm:g} mm: an offcut of {size} cm will do")
+    return found
 
 
 def _tools(design: Design) -> str:

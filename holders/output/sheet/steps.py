@@ -7,14 +7,17 @@ from typing import TYPE_CHECKING
 
 from holders.core.lengths import measure
 from holders.design.model import Design, Joint, Seam
-from holders.output.sheet.blocks import Block, Drawing, Items, Section, Table
+from holders.output.draw.drafting.items import items
+from holders.output.draw.drafting.small import small
+from holders.output.sheet.blocks import Block, Boxes, Drawing, Section, Steps, Table
 from holders.preset.resolve import Job
 
 if TYPE_CHECKING:
     from holders.facts.models import Material
     from holders.workshop.nest.nest_job import CutSheet
 
-WIDE_MM = 180.0  # what both A4 and Letter leave
+WIDE_MM = 118.0  # drawn larger than a column, so that its lettering comes out like the text
+Row = tuple[str, str]  # the kind of its picture, and its words
 GLUES = {"plastic": "thick super glue or two-part epoxy"}  # common practice, no source
 
 
@@ -25,48 +28,76 @@ def section(job: Job, design: Design, sheets: Sequence[CutSheet] = ()) -> Sectio
         "laser": lambda: _laser(job.material, design, sheets),
         "knife": lambda: _knife(job.material, design, sheets),
     }
-    steps = [
+    rows = [
         *makers[design.route](),
         *_assembly(design),
         *_feet(design),
-        *(step for made in design.fitted for step in made.making(design)),
+        *((made.step_picture, step) for made in design.fitted for step in made.making(design)),
         *_proof(design),
     ]
-    blocks: list[Block] = [Items(tuple(steps), numbered=True)]
-    if sheets:
-        blocks += [_stock(sheets), _sheets_drawn(sheets)]
-    return Section("making", f"Making it: route {design.route}", tuple(blocks))
+    pictures = tuple(_small(kind, design) for kind, _ in rows)
+    blocks: list[Block] = [Steps(tuple(words for _, words in rows), True, pictures), _readings(design)]
+    return Section("making", "Steps", tuple(blocks), leaf=1)
 
 
-def _print(job: Job) -> list[str]:
+def stock_section(sheets: Sequence[CutSheet]) -> Section:
+    """Where the pieces lie on whole sheets, for the annex."""
+    return Section("stock", "Whole sheets", (_stock(sheets), _sheets_drawn(sheets)))
+
+
+def _small(kind: str, design: Design) -> Drawing:
+    picture = small(kind, design)
+    return Drawing("", picture.svg(kind), picture.width, picture.height)
+
+
+def _readings(design: Design) -> Boxes:
+    """Where the ledge of the finished holder is written down."""
+    ledge = design.heights.ledge_above_glass
+    words = (
+        f"Ledge above the glass as measured, mm: wanted {measure(ledge)}. Write the four readings into the preset or "
+        "on the holder."
+    )
+    return Boxes(words, ("left", "right", "head", "foot"))
+
+
+def _print(job: Job) -> list[Row]:
     assert job.printer is not None
     return [
-        "Open holder.3mf (every part, side by side; it carries its units), or the STL file of one part "
-        f"(to be read as millimetres). Filament: {job.material.name}.",
-        f"Layer height {measure(job.printer.layer_mm)} mm, first layer {measure(job.printer.first_layer_mm)} mm, "
-        f"nozzle {measure(job.printer.nozzle_mm)} mm: the ledge is the first layer and whole layers above it, so "
-        "another height of either moves the film. No scaling, no supports.",
-        "Print flat, the side that lies toward the glass on the plate. Keep the first layer from spreading "
-        "outward; its rim would narrow the window and make the holder rock.",
-        "Let the plate cool before you take the part off, so that it stays flat. Remove strings and sharp edges, most "
-        "of all along the ledge and the underside.",
+        (
+            "plate",
+            f"Open holder.3mf (all parts; or one part's STL, in millimetres). Filament: {job.material.name}. Lay each "
+            "part flat, the side toward the glass on the plate. No scaling, no supports.",
+        ),
+        (
+            "layers",
+            f"Layers of {measure(job.printer.layer_mm)} mm, the first {measure(job.printer.first_layer_mm)} mm, nozzle "
+            f"{measure(job.printer.nozzle_mm)} mm: other layers move the film. Keep the first layer from spreading; "
+            "its rim narrows the window.",
+        ),
+        (
+            "cool",
+            "Let the plate cool before you take a part off, so that it stays flat. Remove strings and sharp edges, "
+            "above all along the ledge and the underside.",
+        ),
     ]
 
 
-def _assembly(design: Design) -> list[str]:
+def _assembly(design: Design) -> list[Row]:
     """How the pieces of each split part go together, seam by seam."""
-    steps = []
+    steps: list[Row] = []
     for whole in dict.fromkeys(seam.part for seam in design.seams):
         titles = {part.name: part.title for part in design.parts if part.whole == whole}
         seams = [seam for seam in design.seams if seam.part == whole]
         name = next(iter(titles.values())).split(",")[0]
-        steps.append(
+        words = (
             f"Put the {name} together from its {len(titles)} pieces on one flat plate (glass), baking paper under the "
-            f"seams. First dry, in this order: {'; '.join(_in_order(seams, titles))}. Lower each piece from above, "
-            "never from the side, letter to letter. All must lie flat on the plate; ease a joint that does not go in "
-            "with a fine file, not with force."
+            f"seams; first dry: {'; '.join(_in_order(seams, titles))}. Lower each piece from above, letter to letter, "
+            "never from the side. All lie flat; ease a tight joint with a fine file, not with force."
         )
-        steps.append(_held(seams, design))
+        steps.append(("join", words))
+        again = len(steps) > 1 and seams[0].fit == design.seams[0].fit
+        how = f"{'Glue' if seams[0].fit == 'glue' else 'Press'} the seams of the {name} in the same way."
+        steps.append(("weigh", how if again else _held(seams, design)))
     return steps
 
 
@@ -105,56 +136,74 @@ def _held(seams: Sequence[Seam], design: Design) -> str:
     glue = GLUES["plastic"]
     above = "".join(f" {made.gluing()}" for made in design.fitted if made.gluing())
     return (
-        f"Take it apart, put a little {glue} on the sides of each tongue (the gap is {measure(gap)} mm on each side), "
-        "lower the pieces together again, wipe off what comes out, weigh the seams down flat, and let it set "
-        f"fully.{above} "
-        "Then draw a fingernail along the ledge across each seam: it must not catch."
+        f"Apart again, a little {glue} on the sides of each tongue (the gap is {measure(gap)} mm on each side), "
+        f"together, wipe off what comes out, weigh the seams down flat, let it set fully.{above} "
+        "A fingernail drawn along the ledge must not catch at a seam."
     )
 
 
-def _laser(material: Material, design: Design, sheets: Sequence[CutSheet]) -> list[str]:
+def _laser(material: Material, design: Design, sheets: Sequence[CutSheet]) -> list[Row]:
     return [
-        f"Measure the thickness of each sheet of {material.name} with a caliper at several places. If it differs "
-        "from the list, put what you measured into the preset and make the files again: the ledge height is made of "
-        "these sheets.",
-        f"Cut a small test square first. The lines already allow for a kerf of {measure(material.kerf_mm)} mm; "
-        "if the square is off, correct the kerf in the preset, not at the machine. A finer way: holders make PRESET "
-        "--coupon writes a test piece that also finds the clearance.",
-        "Read the DXF files as millimetres, scale 1. Engrave lettering first, then cut inner lines, then outer ones.",
+        (
+            "caliper",
+            f"Measure each sheet of {material.name} with a caliper at several places. If it differs from the list, "
+            "put the reading into the preset and make the files again: the ledge height is made of these sheets.",
+        ),
+        (
+            "square",
+            f"Cut a small test square first: the lines allow for a kerf of {measure(material.kerf_mm)} mm. If it is "
+            "off, correct the kerf in the preset, not at the machine (finer: holders make PRESET --coupon).",
+        ),
+        (
+            "beam",
+            "Read the DXF files as millimetres, scale 1. Engrave lettering first, then cut inner lines, then outer "
+            "ones.",
+        ),
         *_from_stock(sheets),
         *_glue(design),
     ]
 
 
-def _from_stock(sheets: Sequence[CutSheet]) -> list[str]:
+def _from_stock(sheets: Sequence[CutSheet]) -> list[Row]:
     if not sheets:
         return []
     many = "stock-sheet files hold" if len(sheets) > 1 else "stock-sheet file holds"
     words = (
-        f"The {many} every piece in its place on whole sheets (table below): the drawing's origin is the sheet's lower "
-        "left corner. Lines stand in the order of cutting; if your program sorts by layer, the order is ENGRAVE, "
+        f"The {many} every piece on whole sheets (see the annex); origin at the sheet's lower left corner. Lines stand "
+        "in the order of cutting; if your program sorts by layer: ENGRAVE, "
     )
     inside = any(sheet.inside for sheet in sheets)
     words += "DROPOUT_INNER, DROPOUT_OUTER, CUT_INNER, CUT_OUTER" if inside else "CUT_INNER, CUT_OUTER"
-    words += ". For offcuts of your own take the single files, one a piece."
-    return [words]
+    return [("sheet", f"{words}. For offcuts take the single files, one a piece.")]
 
 
-def _knife(material: Material, design: Design, sheets: Sequence[CutSheet]) -> list[str]:
+def _knife(material: Material, design: Design, sheets: Sequence[CutSheet]) -> list[Row]:
     plotter = (
         [
-            "With a cutting plotter take the DXF files instead of the template: single pieces, or whole sheets (below)."
+            (
+                "sheet",
+                "With a cutting plotter take the DXF files instead: single pieces, or whole sheets (see the annex).",
+            )
         ]
         if sheets
         else []
     )
     return [
-        "Print the template PDF at 100 % (no fit to page) and check the proof bar with a ruler. Trim and join pages on "
-        "the register crosses.",
-        f"Measure the thickness of the {material.name}; if it differs from the list, change the preset and print "
-        "the template again.",
-        "Fix the template with removable tape. Cut windows first, outer edges last: several light passes along a "
-        "steel straightedge, from each corner to the middle.",
+        (
+            "template",
+            "Print template.pdf at 100 % (never fitted) and check both proof bars with a ruler. Trim and join pages "
+            "on the register crosses.",
+        ),
+        (
+            "caliper",
+            f"Measure the {material.name} with a caliper; if it differs from the list, change the preset and print "
+            "the template again.",
+        ),
+        (
+            "knife",
+            "Fix the template with removable tape. Cut windows first, outer edges last: several light passes along a "
+            "steel straightedge, from each corner to the middle.",
+        ),
         *plotter,
         *_glue(design),
     ]
@@ -197,34 +246,38 @@ def _sheets_drawn(sheets: Sequence[CutSheet]) -> Drawing:
     return Drawing(words, picture.svg("stock sheets"), picture.width, picture.height)
 
 
-def _glue(design: Design) -> list[str]:
+def _glue(design: Design) -> list[Row]:
     frame = [part for part in design.parts if part.in_frame]
     if len(frame) < 2:
-        return ["Remove dust and burrs from every edge."]
-    order = ", then ".join(part.title for part in frame)
+        return [("stack", "Remove dust and burrs from every edge.")]
+    order = ", ".join(item.title for item in items(design) if item.part in {part.name for part in frame})
     return [
-        f"Stack dry in this order from the glass up: {order}. Look that the cut-off corners lie above one another.",
-        "Glue layer by layer, thin and even, away from the window edge; square the stack, weigh it down flat on glass "
-        "with baking paper between, and let it set fully.",
+        ("stack", f"Stack dry from the glass up: {order}. The cut-off corners lie above one another."),
+        (
+            "weigh",
+            "Glue layer by layer, thin and even, away from the window edge; square the stack, weigh it down flat on "
+            "glass with baking paper between, let it set fully.",
+        ),
     ]
 
 
-def _feet(design: Design) -> list[str]:
+def _feet(design: Design) -> list[Row]:
     if not design.feet:
         return []
     where = "into the recesses on" if design.foot_recess > 0 else "onto the marked places on"
     least, most = (design.foot_thickness - pick(design.foot_depths) for pick in (max, min))
     out = measure(least) if most - least < 0.005 else f"{measure(least)} to {measure(most)}"
-    return [
+    words = (
         f"Stick {len(design.feet)} feet {where} the underside (degrease first, press, wait a day). "
         f"Each must stand out {out} mm; measure with a caliper."
-    ]
+    )
+    return [("feet", words)]
 
 
-def _proof(design: Design) -> list[str]:
-    h = design.heights
-    ledge = h.ledge_above_glass
-    return [
-        f"Proof: lay it on a flat glass. It must not rock. The ledge must lie {measure(ledge)} mm above the glass at "
-        "all four sides; write what you measure on this sheet: ______  ______  ______  ______",
-    ]
+def _proof(design: Design) -> list[Row]:
+    ledge = design.heights.ledge_above_glass
+    words = (
+        f"Proof: lay it on a flat glass. It must not rock. The ledge must lie {measure(ledge)} mm above the glass on "
+        "all four sides; write what you measure into the boxes below."
+    )
+    return [("proof", words)]

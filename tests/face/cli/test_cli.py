@@ -17,6 +17,7 @@ from typer.testing import CliRunner, Result
 
 from holders.design.held.film_ranges import KIND_WORDS
 from holders.face.cli import show
+from holders.face.cli.commands.bedding import _COLUMNS as BED
 from holders.face.cli.commands.filming import _COLUMNS, footnoted
 from holders.face.cli.main import app
 from tests.presets_made import SHIPPED
@@ -266,7 +267,44 @@ def test_the_film_table_fits_a_terminal_of_80_columns(kind: str) -> None:
     console.print(show.table("", _COLUMNS, rows))
     lines = console.file.getvalue().splitlines()  # type: ignore[attr-defined]
     assert sum(line.startswith(kind) and "100.0 %" in line for line in lines) == 3
-    assert any("emulsion" in line for line in lines)
+    assert any(all(name in line for name in _COLUMNS) for line in lines)
+
+
+RANKED = ("rank", "from the glass", "ledge", "off", "90% sharp", "all", "price", "band")
+WAYS = ("good scans", "minutes", "price", "hidden", "way")
+
+
+@pytest.mark.parametrize(
+    ("columns", "row"),
+    [
+        (
+            BED,
+            (
+                "2026-11-28",
+                "108.0",
+                "148.5",
+                "3.12",
+                "0.035",
+                "0.55",
+                "2400",
+                "after the move to the new room",
+            ),
+        ),
+        (
+            RANKED,
+            ("12 *", "3.04 + 2.05 + 0.55", "10.64", "+0.12 ± 0.10", "100 %", "100 %", "12.50", "misses"),
+        ),
+        (WAYS, ("100 of 100", "1234", "12.50", "12.3 cm²", "a lid frame of 6 mm with four magnets, printed")),
+    ],
+)
+def test_heads_of_tables_stay_on_one_line_of_80_columns(
+    columns: tuple[str, ...], row: tuple[str, ...]
+) -> None:
+    console = Console(width=80, file=io.StringIO())
+    console.print(show.table("", columns, [row]))
+    lines = console.file.getvalue().splitlines()  # type: ignore[attr-defined]
+    assert any(all(name in line for name in columns) for line in lines)
+    assert max(map(len, lines)) <= 80
 
 
 @pytest.fixture(scope="module")

@@ -190,7 +190,7 @@ def test_the_film_is_asked_for_together_with_the_drawing_which_may_come_later(vi
     until_one_more(view, wholes)
     # the drawing brought its plan, and did not cover what the film's answer had told of the ledge
     assert drawn(view, "section") == section
-    assert "Film hangs below the ledge" in numbers(view)
+    assert "Film sags below the ledge" in numbers(view)
     wholes[0].continue_()
     settle(view)
 
@@ -234,7 +234,7 @@ def test_a_film_that_is_soon_there_brings_the_drawing(paced: Page) -> None:
     paced.fill("#f-lip-all_mm", "3.5")
     until_drawn_anew(paced, "film", film)
     assert drawn(paced, "plan") != plan  # at once, not after it
-    assert "Film hangs below the ledge" in numbers(paced)
+    assert "Film sags below the ledge" in numbers(paced)
     whole = until_one_more(paced, wholes)
     # on a busy machine the drawing was asked for as well, as the film was late
     assert [name for name in asked if name != "sketch"] == ["film?drawing", "whole"]

@@ -91,11 +91,13 @@ def test_pieces_that_a_machine_cut_are_laid_on_it_not_cut_by_it() -> None:
     assert "Tape the template" in pages(template_pdf("weir", [big()], A4))[0]["text"]
 
 
-def test_proof_bar_on_every_page() -> None:
+def test_proof_bars_along_and_across_on_every_page() -> None:
     found = pages(template_pdf("weir", [big()], A4))
     assert len(found) == 3
     for page in found:
         assert bars(page) == pytest.approx([100.0], abs=0.05)
+        upright = [d - b for a, b, c, d in page["lines"] if abs(a - c) < 1e-6 and abs(d - b - 100.0) < 1.0]
+        assert upright == pytest.approx([100.0], abs=0.05)
         assert "100 mm" in page["text"]
 
 
@@ -123,7 +125,7 @@ def test_outlines_are_at_full_size_and_tiles_join(key: str) -> None:
     for page, tile in zip(found, spread.tiles, strict=True):
         x, y = placed(page, piece.outer)
         # on every page the piece lies where the tile says, so neighbours join
-        assert x - box[0] == pytest.approx(spread.page.margin - tile.x, abs=0.002)
+        assert x - box[0] == pytest.approx(spread.page.left - tile.x, abs=0.002)
         assert y - box[1] == pytest.approx(spread.page.margin - tile.y, abs=0.002)
         hole = placed(page, piece.inner[0])
         assert (hole[0] - x, hole[1] - y) == pytest.approx((9.0, 20.0), abs=0.002)
@@ -131,11 +133,10 @@ def test_outlines_are_at_full_size_and_tiles_join(key: str) -> None:
 
 def crosses_on(page: Any, spread: Tiling, tile: Tile) -> set[tuple[float, float]]:
     """Middles of the crosses (6 mm level lines) in the piece's own coordinates."""
-    margin = spread.page.margin
+    left, low = spread.page.left, spread.page.margin
     level = [ln for ln in page["lines"] if abs(ln[1] - ln[3]) < 1e-6 and abs(ln[2] - ln[0] - 6) < 0.01]
     return {
-        (round((a + c) / 2 - margin + tile.x, 2), round((b + d) / 2 - margin + tile.y, 2))
-        for a, b, c, d in level
+        (round((a + c) / 2 - left + tile.x, 2), round((b + d) / 2 - low + tile.y, 2)) for a, b, c, d in level
     }
 
 

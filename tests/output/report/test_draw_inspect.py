@@ -15,7 +15,7 @@ from holders.measure.finished.expected import Box, Expected
 from holders.measure.finished.look import InspectResult, inspect_scan
 from holders.measure.finished.rings.regions import regions
 from holders.measure.finished.rings.rings import RingPlace, RingsResult
-from holders.output.draw.canvas import HATCH_MATERIAL, text_width
+from holders.output.draw.canvas import AXIS, FINE, HATCH_MATERIAL, number, text_width
 from holders.output.draw.inspect import WIDTH, inspect_sheet
 from holders.output.words import inspected
 from tests.measure.finished.scans import blurred, grain_film, window_scan, write
@@ -64,7 +64,9 @@ class Frame:
     """Paper to the scan's millimetres, read from the drawn outline of the scan."""
 
     def __init__(self, data: bytes, found: InspectResult) -> None:
-        boxes = [rings_of(e)[0] for e in elements(data, "path") if e.get("stroke-width") == "0.2"]
+        boxes = [
+            rings_of(e)[0] for e in elements(data, "path") if e.get("stroke-width") == number(FINE.width)
+        ]
         corners = max((b for b in boxes if len(b) == 4), key=lambda b: b[2][0] - b[0][0])
         (self.left, self.top), (right, foot) = corners[0], corners[2]
         self.scale = (right - self.left) / found.size_mm[0]
@@ -124,7 +126,11 @@ def test_the_sides_are_drawn_where_the_light_ends(sagging: InspectResult) -> Non
 
 def dashed(data: bytes) -> list[list[tuple[float, float]]]:
     """The lines of the designed picture, then the legend's."""
-    return [rings_of(e)[0] for e in elements(data, "path") if e.get("stroke-dasharray") == "4 0.8 0.8 0.8"]
+    return [
+        rings_of(e)[0]
+        for e in elements(data, "path")
+        if e.get("stroke-dasharray") == " ".join(map(number, AXIS.dash))
+    ]
 
 
 def test_what_was_designed_is_drawn_no_further_than_the_scan(sagging: InspectResult) -> None:

@@ -10,8 +10,8 @@ import pytest
 from holders.design.held.film_in_holder import designed
 from holders.design.resolve import design
 from holders.output.draw.apart import _moves, pulled_apart
+from holders.output.draw.drafting.workplan import workplan
 from holders.output.draw.film import _sides, film_sheet
-from holders.output.draw.plan import plan
 from holders.output.draw.sheet import drawing
 from tests.presets_made import job
 
@@ -27,7 +27,7 @@ def test_pieces_are_drawn_apart(printer: str) -> None:
     for one, two in combinations(boxes, 2):
         apart = max(one[0], two[0]) >= min(one[2], two[2]) or max(one[1], two[1]) >= min(one[3], two[3])
         assert apart
-    assert pulled_apart(made, 80.0).width == 80.0
+    assert pulled_apart(made, 80.0).picture.width == pytest.approx(80.0)
 
 
 def test_parts_in_one_piece_stay_where_they_are() -> None:
@@ -38,9 +38,9 @@ def test_parts_in_one_piece_stay_where_they_are() -> None:
 def test_the_plan_shows_every_piece_and_the_sheet_lists_it() -> None:
     made = design(job(film={"format": "8x10"}, printer={"name": "p220"}))
     whole = design(job(film={"format": "8x10"}, printer={"name": "p220"}, split={"mode": "never"}))
-    shapes = [plan(one, 0.5).svg("plan").count(b"<path") for one in (made, whole)]
+    shapes = [workplan(one, 170.0, 175.0).picture.svg("plan").count(b"<path") for one in (made, whole)]
     assert shapes[0] > shapes[1]
-    sheet = drawing(made).decode()
+    sheet = drawing(made)[0].decode()
     assert "frame, piece 1 of 2 (foot)" in sheet
     assert "frame, piece 2 of 2 (head)" in sheet
 

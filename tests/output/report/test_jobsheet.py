@@ -17,22 +17,18 @@ import pdfplumber
 import pytest
 
 from holders.facts.tables import paper
+from holders.geometry.outline import bounds
 from holders.output.bundle.produce import produce
 from holders.output.draw.canvas import EDGE, HATCH_BAND, SVG, Picture
-from holders.output.draw.stock import one_sheet, sheets_picture
+from holders.output.draw.stock import needed_mm, offcut_does, one_sheet, sheets_picture, shown_mm
+from holders.output.formats.letters import MONO_WIDTH
 from holders.output.sheet import loading, numbers, steps
-from holders.output.sheet.blocks import Drawing, Items, Section, Sheet, Table, Verbatim, Words
+from holders.output.sheet.blocks import Drawing, Items, Section, Sheet, Steps, Table, Verbatim, Words
 from holders.output.sheet.content import only_set, sheet_content
+from holders.output.sheet.flow import CODE_SIZE, GOES_ON, GUTTER
 from holders.output.sheet.html import html_bytes
-from holders.output.sheet.pdf import (
-    CODE_SIZE,
-    COURIER_WIDTH,
-    GOES_ON,
-    GUTTER,
-    MARGIN_MM,
-    pdf_bytes,
-    usable,
-)
+from holders.output.sheet.pdf import GUTTER_MM, MARGIN_MM, pdf_bytes, usable
+from holders.output.sheet.pictures import code_of as code_of_preset
 from holders.output.sheet.replay import arc_curves, commands
 from holders.output.sheet.scanning import TIFF_LIMIT, file_size, scan_ppi, setting_for
 from holders.output.words.stock import stock_summary
@@ -44,8 +40,8 @@ from holders.workshop.nest.nest_job import sheets_of
 from tests.presets_made import SHIPPED, changed
 
 SECTIONS = (
-    *("verdict", "purpose", "findings", "cautions", "numbers", "plan", "exploded"),
-    *("film", "shopping", "making", "loading", "scanning", "preset"),
+    *("verdict", "parts", "shopping", "making", "loading", "scanning"),
+    *("findings", "purpose", "film", "numbers", "cautions", "preset"),
 )
 VOID = {"meta", "br", "hr", "img", "link", "input"}
 MM = 72 / 25.4
@@ -60,6 +56,10 @@ def found(path: Path) -> Study:
 @cache
 def sheet(path: Path) -> Sheet:
     return sheet_content(found(path), read_text(path))
+
+
+def section_of(path: Path, key: str) -> Section:
+    return next(section for section in sheet(path).sections if section.key == key)
 
 
 class Strict(HTMLParser):
@@ -115,12 +115,15 @@ def test_html_is_whole_and_fetches_nothing(path: Path) -> None:
     reader, text = parsed(data), data.decode()
     assert reader.ids.count("material") == 1
     assert len(reader.ids) == len(set(reader.ids))
-    assert set(SECTIONS) <= set(reader.ids)
-    assert set(reader.links) == {f"#{key}" for key in SECTIONS}
-    assert not re.search(r"https?:|src=|@import|//[a-z]", text)
-    assert not re.search(r"url\((?!#)", text)
+    keys = set(SECTIONS) | ({"stock"} if found(path).nested else set())
+    assert keys <= set(reader.ids)
+    assert set(reader.links) == {f"#{key}" for key in keys}
+    bare = re.sub(r'url\("data:font/woff;base64,[A-Za-z0-9+/=]*"\)', "", text)  # its letters are in it
+    assert bare.count("@font-face") == 2
+    assert not re.search(r"https?:|src=|@import|//[a-z]", bare)
+    assert not re.search(r"url\((?!#)", bare)
     assert not reader.tags & {"script", "link", "img", "iframe", "object"}
-    assert text.count("<figure>") >= 3
+    assert text.count("<figure>") >= 2
     assert found(path).design.title in reader.words
     for caution in found(path).cautions:
         assert caution in reader.words
@@ -131,7 +134,8 @@ def test_html_is_whole_and_fetches_nothing(path: Path) -> None:
 def test_pdf_has_its_paper_and_its_words(path: Path, name: str) -> None:
     page = paper(name)
     with pdfplumber.open(io.BytesIO(pdf_bytes(sheet(path), page))) as pdf:
-        assert 5 <= len(pdf.pages) <= 14
+        assert len(pdf.pages) <= 4
+        first, second = ((leaf.extract_text() or "") for leaf in pdf.pages[:2])
         for leaf in pdf.pages:
             assert leaf.width == pytest.approx(page.width_mm * MM, abs=0.01)
             assert leaf.height == pytest.approx(page.height_mm * MM, abs=0.01)
@@ -141,6 +145,11 @@ def test_pdf_has_its_paper_and_its_words(path: Path, name: str) -> None:
         text = " ".join((leaf.extract_text() or "") for leaf in pdf.pages)
     for section in sheet(path).sections:
         assert section.title in text
+    assert " ".join(first.split()).find(" ".join(found(path).verdict.text.split())) >= 0
+    for words in ("The parts", "To buy and to cut", "Steps", "left right head foot"):
+        assert words in first
+    for words in ("Loading the film", "Scanning"):
+        assert words in second
     assert "holders_preset = " in text
     assert "sharpest height" in text
 
@@ -182,7 +191,7 @@ def test_letters_the_pdf_font_lacks_do_not_stop_it() -> None:
     made = sheet_content(study(Preset.model_validate(changed(note="камень 石 ± é"))), "x")
     assert "камень 石 ± é" in html_bytes(made).decode()
     with pdfplumber.open(io.BytesIO(pdf_bytes(made, paper("a4")))) as pdf:
-        assert "± é" in (pdf.pages[0].extract_text() or "")
+        assert "± é" in "".join(leaf.extract_text() or "" for leaf in pdf.pages)
 
 
 @pytest.mark.parametrize(
@@ -320,7 +329,7 @@ def test_chances_are_never_called_certain() -> None:
 
 
 def test_purpose_names_the_height_of_the_ledge() -> None:
-    first = sheet(PRINTED).sections[1].blocks[0]
+    first = section_of(PRINTED, "purpose").blocks[0]
     assert isinstance(first, Words)
     h = found(PRINTED).design.heights
     assert f"{h.drawn_ledge:.2f}".rstrip("0") in first.text
@@ -385,7 +394,7 @@ def test_film_goes_in_before_its_lid_and_the_holder_after_both() -> None:
 
 def test_purpose_tells_sag_from_curl() -> None:
     def told(stem: str) -> str:
-        first = sheet(next(p for p in SHIPPED if p.stem == stem)).sections[1].blocks[0]
+        first = section_of(next(p for p in SHIPPED if p.stem == stem), "purpose").blocks[0]
         assert isinstance(first, Words)
         return first.text
 
@@ -401,15 +410,21 @@ def code_of(data: bytes) -> str:
     lines: list[str] = []
     with pdfplumber.open(io.BytesIO(data)) as pdf:
         for leaf in pdf.pages:
-            rows: dict[float, list[dict[str, float]]] = {}
+            rows: dict[tuple[int, float], list[dict[str, float]]] = {}
+            halves = (
+                any(char["text"] for char in leaf.chars if char["x0"] < leaf.width / 2 < char["x1"]) is False
+            )
             for char in leaf.chars:
-                if "Courier" in char["fontname"]:
-                    rows.setdefault(round(char["top"], 1), []).append(char)
-            for _, row in sorted(rows.items()):
-                left = MARGIN_MM * MM + 6 + GUTTER
+                if "Mono" in char["fontname"]:
+                    column = int(halves and char["x0"] > leaf.width / 2)
+                    rows.setdefault((column, round(char["top"], 1)), []).append(char)
+            for (column, _), row in sorted(rows.items()):
+                left = (
+                    MARGIN_MM * MM + GUTTER + column * (leaf.width / 2 - MARGIN_MM * MM + GUTTER_MM * MM / 2)
+                )
                 mark = [c for c in row if c["x0"] < left - 1]
                 cells = {
-                    round((c["x0"] - left) / (CODE_SIZE * COURIER_WIDTH)): c["text"]
+                    round((c["x0"] - left) / (CODE_SIZE * MONO_WIDTH)): c["text"]
                     for c in row
                     if c not in mark
                 }
@@ -567,7 +582,8 @@ def test_the_proof_is_of_what_comes_out_of_the_printer() -> None:
 def test_sheets_are_told_alike_in_steps_shopping_and_summary(stem: str) -> None:
     path = named(stem)
     making = next(s for s in sheet(path).sections if s.key == "making")
-    table = making.blocks[1]
+    assert not any(isinstance(block, Table) for block in making.blocks)
+    table = section_of(path, "stock").blocks[0]
     assert isinstance(table, Table)
     told = stock_summary(found(path).nested)
     assert [row[0] for row in table.rows] == [one["file"] for one in told]
@@ -592,7 +608,9 @@ def test_sheets_that_do_not_take_the_pieces_are_told() -> None:
     content = sheet_content(made, "x")
     shop = next(s for s in content.sections if s.key == "shopping")
     assert any(isinstance(b, Words) and "Not laid out on sheets" in b.text for b in shop.blocks)
-    assert len(next(s for s in content.sections if s.key == "making").blocks) == 1  # no table, no picture
+    assert (
+        len(next(s for s in content.sections if s.key == "making").blocks) == 2
+    )  # steps and boxes; no table, no picture
 
 
 def test_shopping_list_of_a_printed_holder_names_filament_and_feet() -> None:
@@ -607,29 +625,70 @@ def test_shopping_list_of_a_printed_holder_names_filament_and_feet() -> None:
     assert feet[1] == f"{len(found(path).design.feet)} pieces"
 
 
+def test_an_offcut_that_will_do_holds_every_piece() -> None:
+    path = named("8x10-mat-board")
+    words = str(section_of(path, "shopping").blocks)
+    for one in sheets_of(found(path).nested):
+        wide, high = needed_mm(one)
+        for cut in one.cuts.cuts:
+            if cut.outline is not None:
+                x0, y0, x1, y1 = bounds(cut.outline)
+                assert min(x0, y0) > 0
+                assert x1 < wide
+                assert y1 < high
+        size = " x ".join(str(math.ceil(side / 10)) for side in sorted((wide, high)))
+        assert (f"{one.thickness_mm:g} mm: an offcut of {size} cm will do" in words) == offcut_does(one)
+        assert offcut_does(one) == (wide * high < 0.6 * one.use.width_mm * one.use.height_mm)
+
+
+def test_every_step_has_its_picture() -> None:
+    for path in SHIPPED:
+        block = section_of(path, "making").blocks[0]
+        assert isinstance(block, Steps)
+        assert len(block.pictures) == len(block.rows) >= 4
+        assert all(
+            drawing.svg.count(b"<path") + drawing.svg.count(b"<circle") > 4 for drawing in block.pictures
+        )
+
+
+def test_the_preset_comes_back_from_its_code_on_the_sheet() -> None:
+    """Drawn, turned to dots again as a photo has them, and read by another library than the one that made it."""
+    pytest.importorskip("zxingcpp")
+    from PIL import Image, ImageDraw
+
+    from holders.preset.code import preset_in_photo
+
+    drawing = code_of_preset(found(PRINTED).job.preset)
+    assert drawing is not None
+    scale = 8.0
+    size = round(drawing.width_mm * scale)
+    image = Image.new("L", (size, size), 255)
+    pen = ImageDraw.Draw(image)
+    for element in ET.fromstring(drawing.svg).iter(f"{{{SVG}}}path"):
+        if element.get("fill") == "#000" and element.get("d"):
+            v = [float(n) * scale for n in re.findall(r"[\d.]+", element.get("d", ""))]
+            pen.rectangle((min(v[::2]), min(v[1::2]), max(v[::2]), max(v[1::2])), fill=0)
+    out = io.BytesIO()
+    image.save(out, "png")
+    assert parse(preset_in_photo(out.getvalue()), "x") == found(PRINTED).job.preset
+
+
 @pytest.mark.parametrize("stem", ["8x10-acrylic-lid", "6x9-roll"])
 def test_the_sheets_are_drawn_to_scale_with_every_piece_named(stem: str) -> None:
     sheets = sheets_of(found(named(stem)).nested)
-    picture = sheets_picture(sheets, 180.0)
+    picture = sheets_picture(sheets, 118.0)
     words = [element.text or "" for element in ET.fromstring(picture.svg("t")).iter(f"{{{SVG}}}text")]
     for one in sheets:
         assert any(w.startswith(f"{one.number}: {one.thickness_mm:g} mm") for w in words)
         assert {spot.part for spot in one.placements} <= set(words)
     single = one_sheet(sheets[0], 0.1)
-    assert single.width == pytest.approx(sheets[0].use.width_mm * 0.1 + 2)
+    assert single.width == pytest.approx(shown_mm(sheets[0])[0] * 0.1 + 2)
     drawn = ET.fromstring(single.svg("t")).iter(f"{{{SVG}}}path")
     paths = [element.get("d", "") for element in drawn if element.get("fill-rule")]  # not the hatchings
     corners = [float(v) for v in re.findall(r"-?[\d.]+", paths[0])]
-    assert max(corners[::2]) - min(corners[::2]) == pytest.approx(sheets[0].use.width_mm * 0.1, abs=0.01)
+    assert max(corners[::2]) - min(corners[::2]) == pytest.approx(shown_mm(sheets[0])[0] * 0.1, abs=0.01)
     # the picture goes through the PDF's own replay
-    drawing = next(
-        b
-        for s in sheet(named(stem)).sections
-        if s.key == "making"
-        for b in s.blocks
-        if isinstance(b, Drawing)
-    )
-    assert drawing.width_mm <= 182
+    drawing = next(b for b in section_of(named(stem), "stock").blocks if isinstance(b, Drawing))
     assert drawing.svg == picture.svg("stock sheets")
 
 
@@ -656,7 +715,7 @@ def test_who_overrules_a_stop_gives_a_reason_that_the_sheet_tells(tmp_path: Path
     made = study(Preset.model_validate(asked))
     assert made.stops
     sheets = [sheet_content(made, "x", reason) for reason in ("", "tried on a spare sheet")]
-    told = [str([section.blocks for section in one.sections[:3]]) for one in sheets]
+    told = [str([section.blocks for section in one.sections]) for one in sheets]
     assert "overruled" not in told[0]
     assert "STOP was overruled; the reason that was given: tried on a spare sheet" in told[1]
     produce(made, tmp_path, "tried on a spare sheet")

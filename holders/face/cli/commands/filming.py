@@ -156,7 +156,7 @@ def _tell(found: Study) -> None:
     if table:
         told, notes = footnoted(table)
         console.print(
-            show.table("The same film held in other ways, each with its own best ledge", _COLUMNS, told)
+            show.table("The same film held in other ways, each with its own best ledge; mm", _COLUMNS, told)
         )
         console.print(show.grid(notes))
 
@@ -166,17 +166,7 @@ def _mean(hangs_mm: float) -> str:
     return f"{abs(hangs_mm):.2f} mm {where} it on average"
 
 
-# as narrow as their longest word, so that a terminal of 80 columns folds nothing
-_COLUMNS = (
-    "held by",
-    "emulsion",
-    "sags\nmm",
-    "bows\nup mm",
-    "in\nfocus",
-    "best\nledge\nmm",
-    "gap\nmm",
-    "shape",
-)
+_COLUMNS = ("held by", "emulsion", "sags", "bows", "sharp", "ledge", "gap", "shape")
 
 
 def footnoted(rows: Sequence[Sequence[str]]) -> tuple[list[tuple[str, ...]], list[tuple[str, str]]]:

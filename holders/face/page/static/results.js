@@ -4,13 +4,10 @@ import { make, put } from "./form.js";
 const $ = (id) => document.getElementById(id);
 const TURN_MS = 150;  // after what is wanted sooner
 const LATER = new Set(["Ledge above the underside", "Plane of flat film", "Height in all", "Picture shown",
-  "Film hangs below the ledge", "Film nearest to the glass", "Picture in focus"]);
-
-export const amount = (value, unit) => value == null ? "" : `${typeof value === "number" ? Number(Math.abs(value) < 100 ? value.toPrecision(3) : value.toFixed(1)) : value} ${unit}`.trim();
+  "Film sags below the ledge", "Film nearest to the glass", "Picture in focus"]);
 
 export function words(finding) {
-  const measured = amount(finding.measured, finding.unit);
-  return [finding.title, measured && finding.limit_words ? `${measured}, ${finding.limit_words}` : measured, finding.where, finding.advice].filter(Boolean).join("; ");
+  return [finding.title, finding.said, finding.where, finding.advice].filter(Boolean).join("; ");
 }
 
 export class Results {
@@ -98,11 +95,11 @@ export class Results {
     if (!answer.film) return;
     const shown = () => (answer.film.warm && $("film-warm").checked ? { ...answer.film, ...answer.film.warm } : answer.film);
     $("film-warm").onchange = () => this.relief.show(shown(), this.relief.place.getAttribute("aria-label"));
-    this.relief.show(shown(), `The film on its ledge: hangs ${n["Film hangs below the ledge"]}; nearest to the glass ${n["Film nearest to the glass"]}; in focus ${n["Picture in focus"]}`);
+    this.relief.show(shown(), answer.film_words);
   }
 
   whole(answer, n) {
-    const findings = answer.findings.map((f, k) => ({ ...f, limit_words: answer.limits[k] }));
+    const findings = answer.findings.map((f, k) => ({ ...f, said: answer.said[k] }));
     const grave = findings.filter((f) => f.level === "stop" || f.level === "warn");
     grave.sort((a, b) => (a.level === "stop" ? 0 : 1) - (b.level === "stop" ? 0 : 1));
     this.form.notes(grave, words);
@@ -123,8 +120,7 @@ export class Results {
   }
 
   item(finding) {
-    const plain = (text) => this.form.plain(text), measured = amount(finding.measured, finding.unit);
-    const how = [measured && finding.limit_words ? `${measured}; good: ${finding.limit_words}` : measured].filter(Boolean);
+    const plain = (text) => this.form.plain(text), how = [finding.said].filter(Boolean);
     const made = make("li", { class: `note ${finding.level}` }, make("b", {}, `${finding.level === "stop" ? "Stop" : "Warning"}: ${plain(finding.title)}`), ...how.map((text) => make("p", {}, text)));
     if (finding.advice) made.append(make("p", {}, make("b", {}, "What to do: "), plain(finding.advice)));
     if (finding.where) made.append(make("details", {}, make("summary", {}, "Why"), make("p", {}, plain(finding.where))));

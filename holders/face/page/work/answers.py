@@ -8,7 +8,7 @@ from functools import cache, lru_cache
 from typing import Any
 
 from holders.core.errors import HoldersError, InputError
-from holders.core.findings import limit_words
+from holders.core.findings import number_words
 from holders.design.held.film_in_holder import designed
 from holders.design.held.model import Filmed
 from holders.design.model import EDGES, Design, Rect
@@ -23,6 +23,7 @@ from holders.fittings.registry import FITTINGS
 from holders.geometry.outline import Outline, points
 from holders.output.draw import section
 from holders.output.draw.plan import plan
+from holders.output.words.film import film_words
 from holders.output.words.lid import lid_words
 from holders.output.words.summary import design_summary, verdict_summary
 from holders.output.words.warmth import warm_summary, warm_words
@@ -193,7 +194,7 @@ def _judged(shared: Shared) -> dict[str, Any]:
         "verdict": {**verdict_summary(found.verdict), "of_100": per_hundred(found.verdict.chance)},
         "design": design_summary(found.design),
         "findings": [finding.model_dump() for finding in found.findings],
-        "limits": [limit_words(finding) for finding in found.findings],
+        "said": [number_words(finding) for finding in found.findings],
         "cautions": list(found.cautions),
         "notes": list(found.design.notes),
         "stops": [finding.code for finding in found.stops],
@@ -214,8 +215,9 @@ def filmed(drawn: Mapping[str, Any], job: Job, made: Design, film: Filmed) -> di
     answer = {**drawn, "film": None, "why_not": film.why_not}
     if film.grid is not None and sag is not None:
         answer["film"] = relief(job, made, film)
+        answer["film_words"] = film_words(made, film)
         answer["numbers"] += [
-            ["Film hangs below the ledge", f"{sag.max_mm:.2f} mm at most"],
+            ["Film sags below the ledge", f"{sag.max_mm:.2f} mm at most"],
             ["Film nearest to the glass", f"{sag.min_gap_mm:.2f} mm (asked for: {film.least_gap_mm:.2f} mm)"],
             ["Picture in focus", f"{100 * sag.in_band_fraction:.1f} %"],
         ]

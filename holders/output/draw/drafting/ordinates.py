@@ -1,0 +1,108 @@
+"""Running dimensions from one origin along an edge of a view (ISO 129-1: superimposed running dimensioning).
+
+Every coordinate gets a thin line away from the view, its number and what it is; lines of neighbours too close for
+their lettering are drawn aside, so that no lettering meets a line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from holders.core.lengths import measure
+from holders.geometry.outline import Point
+from holders.output.draw.canvas import DIMENSION, Anchor, Picture, text_width
+from holders.output.draw.drafting.lettering import PITCH, TEXT, spread
+from holders.output.typeface import CAPITAL
+
+Side = Literal["below", "above", "left", "right"]
+GAP, STRAIGHT, ASIDE, END, LETTER = 0.8, 1.0, 3.0, 0.8, 0.8  # mm of paper, from the view outward
+REACH = GAP + STRAIGHT + ASIDE + END + LETTER  # where lettering begins
+ALIKE_MM = 0.02
+SLANTED = 0.02  # mm aside; less is straight
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A coordinate, mm from the origin, and what lies there."""
+
+    at: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """The edge of a view that dimensions stand on.
+
+    ``place`` is its paper coordinate across the row, ``to_paper`` gives that along the row, and lettering stays
+    between ``low`` and ``high`` along it.
+    """
+
+    side: Side
+    place: float
+    to_paper: Callable[[float], float]
+    low: float
+    high: float
+
+
+def merged(marks: Iterable[Mark]) -> list[Mark]:
+    """Marks in ascending order, those at one place as one with all their words."""
+    found: list[Mark] = []
+    for mark in sorted(marks, key=lambda m: m.at):
+        if found and mark.at - found[-1].at < ALIKE_MM:
+            words = found[-1].words.split(", ")
+            words += [mark.words] if mark.words and mark.words not in words else []
+            found[-1] = Mark(found[-1].at, ", ".join(w for w in words if w))
+        else:
+            found.append(mark)
+    return found
+
+
+def unlike(marks: Iterable[Mark]) -> list[Mark]:
+    """Marks in ascending order, each place and word once."""
+    found = {(round(mark.at / ALIKE_MM), mark.words): mark for mark in marks}
+    return sorted(found.values(), key=lambda m: m.at)
+
+
+def label(mark: Mark, side: Side, places: int = 2) -> str:
+    """The lettering of a mark, its number toward the view."""
+    value = measure(mark.at, places)
+    return f"{value} {mark.words}".strip() if side in ("above", "right") else f"{mark.words} {value}".strip()
+
+
+def depth(marks: Sequence[Mark], side: Side, places: int = 2) -> float:
+    """How far the row reaches away from the view, mm."""
+    return REACH + max((text_width(label(m, side, places), TEXT) for m in marks), default=0.0)
+
+
+def room_for(edge: Edge) -> int:
+    """How many marks the row takes."""
+    return 1 + int((edge.high - edge.low) / PITCH + 1e-6)
+
+
+def row(picture: Picture, marks: Sequence[Mark], edge: Edge, places: int = 2) -> None:
+    """Draw the marks (merged, ascending) on an edge, with at most so many decimal places."""
+    upright = edge.side in ("left", "right")
+    out = -1.0 if edge.side in ("left", "above") else 1.0
+    wanted = [(edge.to_paper(mark.at), mark) for mark in marks]
+    wanted.sort(key=lambda pair: pair[0])
+    spots = spread([at for at, _ in wanted], PITCH, edge.low, edge.high)
+
+    def point(along: float, away: float) -> Point:
+        across = edge.place + out * away
+        return (across, along) if upright else (along, across)
+
+    for (at, mark), spot in zip(wanted, spots, strict=True):
+        turn = GAP + STRAIGHT
+        stroke = [point(at, GAP), point(at, turn), point(spot, turn + ASIDE), point(spot, turn + ASIDE + END)]
+        if abs(at - spot) < SLANTED:
+            stroke = [stroke[0], stroke[-1]]
+        picture.strokes([stroke], DIMENSION)
+        x, y = point(spot, REACH)
+        half = TEXT * CAPITAL / 2
+        anchor: Anchor = "end" if edge.side in ("below", "left") else "start"
+        if upright:
+            picture.text((x, y + half), label(mark, edge.side, places), TEXT, anchor)
+        else:
+            picture.text((x + half, y), label(mark, edge.side, places), TEXT, anchor, turned=True)
