@@ -17,7 +17,7 @@ from holders.preset.edited import with_values
 from holders.preset.load import parse
 from holders.search.ways import ALIKE, choices, search, together
 from holders.study import Study, study
-from tests.simulators.users import random_preset
+from tests.simulators.users import FORMATS, random_preset
 
 
 def swept(found: Study) -> tuple[int, float]:
@@ -39,10 +39,11 @@ def main() -> None:
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     options.add_argument("--first", type=int, default=0)
     options.add_argument("--count", type=int, default=12, help="presets that can be made")
+    options.add_argument("--formats", nargs="*", default=FORMATS)
     given = options.parse_args()
     done, missed, number, before = 0, 0, given.first, time.process_time()
     while done < given.count:
-        text = random_preset(number)
+        text = random_preset(number, tuple(given.formats))
         number += 1
         try:
             found = study(parse(text, "preset"), text)

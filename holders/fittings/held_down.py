@@ -55,7 +55,7 @@ def _harmless(job: Job, design: Design) -> bool:
     The chance of a sharp picture counts the rise itself.
     """
     sag = design.sag
-    if sag is None or sag.lid is None:
+    if sag is None or sag.lid is None or not sag.curled:
         return False
     most = max([sag.lid.rise_mm, *(film.lid_rise_mm for film in sag.curled if film.inside)])
     return most <= HARMLESS * job.bed.focus_band_mm

@@ -13,10 +13,13 @@ from holders.preset.load import parse
 from holders.search.candidates import candidates, film_keys
 from holders.search.effort import Effort, effort_of
 from holders.search.halves import in_halves
+from holders.search.ways import search
 from holders.study import Study, study
 from holders.verdict.model import Step
 
 LEAST_GAIN = 0.01
+# stops that another way to hold the film may lift
+HELD_BADLY = frozenset({"focus-error", "lid-room", "sag", "sharpness", "wall"})
 MOST_STEPS = 5
 
 
@@ -66,7 +69,16 @@ def with_steps(
         return found  # nothing can gain
     each = in_halves(try_all, list(changes(found)), found, places, alike=_film_of)
     results = [result for result in each if result is not None]
+    if HELD_BADLY & {finding.code for finding in found.stops} and not any(one.found.ok for one in results):
+        results += _instead(found, places)
     return replace(found, verdict=replace(found.verdict, next=next_steps(found, results, most)))
+
+
+def _instead(found: Study, places: Sequence[Measured]) -> list[Tried]:
+    """The likeliest way to hold the film that no check stops, where no single change is enough; none where none is."""
+    result = search(found, places, most=1)
+    changes = [Candidate(f"Instead: {way.text[0].lower()}{way.text[1:]}", way.keys) for way in result.ways]
+    return [one for one in try_all(changes, found, places) if one is not None]
 
 
 def _film_of(change: Candidate) -> object:

@@ -11,13 +11,15 @@ import pytest
 from typer.testing import CliRunner
 
 from holders.core.errors import InputError
+from holders.core.lines import Choice
 from holders.face.program import app
 from holders.preset.edited import with_values
 from holders.preset.load import parse
 from holders.search.candidates import Candidate, candidates
-from holders.search.tried import LEAST_GAIN, tried, with_steps
+from holders.search.tried import HELD_BADLY, LEAST_GAIN, tried, with_steps
 from holders.search.ways import Ways, choices, search, together
 from holders.study import Study, study
+from tests.simulators.users import random_preset
 
 PRESETS = Path(__file__).parents[2] / "presets"
 
@@ -65,6 +67,28 @@ def test_each_step_delivers_its_promise(stepped: Study) -> None:
 @pytest.mark.parametrize("name", ["8x10-printed", "8x10-small-printer", "8x10-mat-board", "5x7-printed"])
 def test_each_step_of_every_change_delivers(name: str) -> None:
     keeps_its_promises(with_steps(studied(name)))
+
+
+@pytest.mark.parametrize("number", [4, 6, 18])
+def test_a_random_holders_steps_deliver(number: int) -> None:
+    """Three of the presets that scripts/judge_steps.py tries by the hundred."""
+    text = random_preset(number, ("4x5",))
+    keeps_its_promises(with_steps(study(parse(text, "user"), text), changes=few))
+
+
+def test_a_stop_says_what_would_do_instead(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No single change is tried, so the best way that can be made is named; of a small space, to be quick."""
+    text = random_preset(0, ("4x5",))
+    found = study(parse(text, "user"), text, extremes=False)
+    assert HELD_BADLY & {finding.code for finding in found.stops}
+    cover = Choice("a glass cover of 2 mm", {"cover.thickness_mm": 2.0})
+    space = ((Choice("", {}), cover),)
+    monkeypatch.setattr("holders.search.tried.search", partial(search, groups=space))
+    (step,) = with_steps(found, changes=lambda _: ()).verdict.next
+    assert step.text.startswith("Instead: ")
+    again = study(parse(step.preset, "instead"), step.preset)
+    assert again.ok
+    assert again.verdict.chance == pytest.approx(step.chance, abs=0.02)
 
 
 def test_steps_stand_in_the_order_of_what_they_gain(stepped: Study) -> None:
