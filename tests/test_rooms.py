@@ -215,6 +215,49 @@ def test_functions_stay_short() -> None:
     assert not long
 
 
+# methods whose parameters are those of all kinds: a rule's, a fitting's, what a fitting leaves in a design
+HOOKS = {
+    "checks.base.Rule": {"check"},
+    "fittings.base.Fitting": {
+        "given", "room", "shoulder_mm", "lip_mm", "levels", "nest", "fit", "dressed", "film", "changes", "choices",
+    },
+    "design.model.Fitted": {"support", "pressing_n", "cautions", "to_buy"},
+}  # fmt: skip
+
+
+def takes_job_for_one_thing(function: ast.FunctionDef) -> bool:
+    """Whether a function takes a ``Job``, passes it to nobody and uses at most one of its attributes."""
+    every = [*function.args.posonlyargs, *function.args.args, *function.args.kwonlyargs]
+    jobs = [arg.arg for arg in every if arg.annotation and ast.unparse(arg.annotation).strip("'\"") == "Job"]
+    if len(jobs) != 1:
+        return False
+    uses = [n for n in ast.walk(function) if isinstance(n, ast.Name) and n.id == jobs[0]]
+    read = [
+        n for n in ast.walk(function)
+        if isinstance(n, ast.Attribute) and isinstance(n.value, ast.Name) and n.value.id == jobs[0]
+    ]  # fmt: skip
+    return len(uses) == len(read) and len({n.attr for n in read}) <= 1
+
+
+def test_functions_take_what_they_use_of_a_job() -> None:
+    hooks = {name for names in HOOKS.values() for name in names}
+    bags = []
+    for path in modules():
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.FunctionDef) and node.name not in hooks and takes_job_for_one_thing(node):
+                bags.append(f"{dotted(path)}.{node.name}")
+    assert not bags
+
+
+def test_a_bag_is_seen() -> None:
+    bag, fine = ast.parse(
+        "def f(job: Job): return job.bed.x + job.bed.y\ndef g(job: Job): return f(job)"
+    ).body
+    assert isinstance(bag, ast.FunctionDef)
+    assert isinstance(fine, ast.FunctionDef)
+    assert (takes_job_for_one_thing(bag), takes_job_for_one_thing(fine)) == (True, False)
+
+
 def test_every_public_definition_has_words() -> None:
     bare = []
     for path in modules():

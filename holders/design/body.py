@@ -17,12 +17,14 @@ from holders.design.plan.layout import lay_out
 from holders.design.plan.relief import room_for_relief
 from holders.design.plan.shell import shell
 from holders.design.plan.tilt import followed
+from holders.facts.models import Printer
 from holders.facts.tables import process
 from holders.fittings.base import Added, Nest, Stage
 from holders.fittings.registry import fitted_in
 from holders.geometry.outline import Outline
 from holders.measure.bed.record import Measured
 from holders.preset.resolve import Job
+from holders.preset.tables.plain import PlainPreset
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +56,7 @@ def body(job: Job, layout: Layout, heights: Levels, places: Sequence[Measured]) 
     nest = next((made for kind in kinds if (made := kind.nest(job, layout, heights)) is not None), None)
     inner = layout if nest is None else nest.inner
     own = heights if nest is None else replace(heights, under=nest.floor)
-    relief = _relief(job, inner, own, 0.0 if nest is None else nest.seat)
+    relief = _relief(job.printer, job.preset, inner, own, 0.0 if nest is None else nest.seat)
     bays, recess = notches(inner, rules, wished), foot_recess(job)
     corner = rules.corner_cut_mm if nest is None else nest.corner
     stage = Stage(inner, own, bays, recess if nest is None else 0.0, corner, nest)
@@ -128,15 +130,17 @@ def _elsewhere(job: Job) -> str:
     return " or ".join(ways) or "make the holder as large as the glass"
 
 
-def _relief(job: Job, layout: Layout, heights: Levels, seat: float) -> Relief:
+def _relief(
+    printer: Printer | None, preset: PlainPreset, layout: Layout, heights: Levels, seat: float
+) -> Relief:
     """Chamfer or step under the window edges, as large as the walls allow and ``seat`` from the part's edge."""
-    rules = process(job.preset.route)
+    rules = process(preset.route)
     below = heights.ledge - heights.under
-    if job.preset.layout.relief == "none":
+    if preset.layout.relief == "none":
         return Relief(below, 0.0, 0.0)
     wall = max(layout.wall, seat)
     room = room_for_relief(layout.places, layout.outer, layout.keep_open, wall)
-    if job.printer is not None:
+    if printer is not None:
         land = min(below, rules.land_mm)
         flare = min((below - land) * rules.relief_slope, room)
         return Relief(land, flare, 0.0)

@@ -13,9 +13,11 @@ from holders.design.pieces.split import Split, split
 from holders.design.plan.anchor import stops
 from holders.design.plan.layout import lay_out
 from holders.design.plan.relief import seen_fraction, shade
+from holders.facts.models import Bed, FilmFormat
 from holders.fittings.registry import fitted_in
 from holders.measure.bed.record import Measured
 from holders.preset.resolve import Job
+from holders.preset.tables.plain import PlainPreset
 
 
 def design(
@@ -56,9 +58,9 @@ def design(
     heights = plain = levels(job, raised)
     for kind in kinds:
         heights = kind.levels(job, layout, heights)
-    keep_wall(job, plain, heights)
+    keep_wall(job.printer, job.preset, plain, heights)
     made = body(job, layout, heights, places)
-    windows = tuple(_window(job, made, place) for place in layout.places)
+    windows = tuple(_window(job.bed, job.film, made, place) for place in layout.places)
     whole = (*made.frame, *made.over, *stops(job, layout, heights))
     fitted = tuple(one.fitted for one in made.added)
     cut = Split(whole, ()) if uncut else split(job, whole, windows, made.strips)
@@ -83,7 +85,7 @@ def design(
         slide_gap=job.preset.layout.slide_gap_mm,
         total_height=_height(whole, fitted),
         notes=(
-            *_notes(job, raised, made, cut.kept(letters)),
+            *_notes(job.preset, raised, made, cut.kept(letters)),
             *(note for one in sorted(fitted, key=lambda one: not one.is_frame) for note in one.notes()),
             *made.uneven,
             *cut.notes,
@@ -108,7 +110,7 @@ def quoted(texts: Sequence[str]) -> str:
     return " and ".join(f'"{text}"' for text in texts)
 
 
-def _window(job: Job, made: Body, place: Place) -> Window:
+def _window(bed: Bed, film: FilmFormat, made: Body, place: Place) -> Window:
     layout, heights, relief = made.layout, made.levels, made.relief
     down = [Step(relief.land, 0.0)]
     down.append(Step(heights.ledge - heights.under, relief.flare + relief.step))
@@ -117,31 +119,31 @@ def _window(job: Job, made: Body, place: Place) -> Window:
         back = min(o.x - inside.x, inside.right - o.right)
         down.append(Step(heights.ledge - made.under, back))
     up = [step for one in made.added for step in one.shades]
-    shaded = shade(place.opening, job.bed.glass_width_mm / 2, job.bed.lens_distance_mm, down, up)
+    shaded = shade(place.opening, bed.glass_width_mm / 2, bed.lens_distance_mm, down, up)
     return Window(
         opening=place.opening,
         film=place.film,
         picture=place.picture,
         pocket=place.pocket,
         lips=layout.lips,
-        film_key=job.film.key,
+        film_key=film.key,
         turned=layout.laid.turned,
         seen=seen_fraction(place, shaded),
         shaded=Edges(shaded.left, shaded.right, shaded.head, shaded.foot),
     )
 
 
-def _notes(job: Job, raised: Rise, made: Body, letters: tuple[Groove, ...]) -> tuple[str, ...]:
+def _notes(preset: PlainPreset, raised: Rise, made: Body, letters: tuple[Groove, ...]) -> tuple[str, ...]:
     bays = made.notches
     found = []
-    if job.preset.layout.finger_notches and not all(bays):
+    if preset.layout.finger_notches and not all(bays):
         bare = sum(1 for mine in bays if not mine)
         found.append(
             f"{bare} of {len(bays)} pockets have no room for a finger notch: lift that film with a folded card"
         )
     there = {groove.text for groove in letters}
     missing = [text for text in made.texts if text not in there]
-    if job.preset.layout.label and missing:
+    if preset.layout.label and missing:
         found.append(f"no room was found to letter {quoted(missing)}: write that on the holder by hand")
     if raised.stack is not None and len(raised.stack.sheets) > 1:
         sheets = " + ".join(f"{t:g}" for t in raised.stack.sheets)

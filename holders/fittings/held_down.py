@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from holders.core.errors import NotConverged
 from holders.core.findings import Level
 from holders.design.model import Design
+from holders.facts.models import Bed
 from holders.fittings.channel.arc import Channel
 
 if TYPE_CHECKING:
@@ -39,7 +40,7 @@ def held_down(job: Job, design: Design, noun: str) -> HeldDown | None:
     if rest is None:
         return None
     share = rest.held_n / rest.needed_n if rest.needed_n > 1e-9 else math.inf
-    level: Level = "pass" if share >= RESERVE or _harmless(job, design) else "warn"
+    level: Level = "pass" if share >= RESERVE or _harmless(job.bed, design) else "warn"
     return HeldDown(
         level,
         _title(rest, noun, level),
@@ -49,7 +50,7 @@ def held_down(job: Job, design: Design, noun: str) -> HeldDown | None:
     )
 
 
-def _harmless(job: Job, design: Design) -> bool:
+def _harmless(bed: Bed, design: Design) -> bool:
     """Whether film of every curl of its kind lifts what lies on it by so little that the picture hardly moves.
 
     The chance of a sharp picture counts the rise itself.
@@ -58,7 +59,7 @@ def _harmless(job: Job, design: Design) -> bool:
     if sag is None or sag.lid is None or not sag.curled:
         return False
     most = max([sag.lid.rise_mm, *(film.lid_rise_mm for film in sag.curled if film.inside)])
-    return most <= HARMLESS * job.bed.focus_band_mm
+    return most <= HARMLESS * bed.focus_band_mm
 
 
 def _title(rest: LidRest, noun: str, level: Level) -> str:

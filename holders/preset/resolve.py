@@ -89,7 +89,7 @@ def resolve(preset: PlainPreset) -> Job:
     )
     job = Job(preset, slug_of(preset.title), bed, film, base, material, printer, tables.paper(preset.paper))
     _consistent(job)
-    _priced(job)
+    _priced(job.printer, job.preset)
     return job
 
 
@@ -152,14 +152,14 @@ def _consistent(job: Job) -> None:
             )
 
 
-def _priced(job: Job) -> None:
+def _priced(printer: Printer | None, preset: PlainPreset) -> None:
     """Prices belong to sheets that are listed, or to a filament."""
-    chosen = job.preset.material
-    if chosen.sheet_prices and job.printer is not None:
+    chosen = preset.material
+    if chosen.sheet_prices and printer is not None:
         raise InputError(
             "material.sheet_prices", "(set)", "a printed holder takes no sheets; set price_per_kg instead"
         )
-    if chosen.price_per_kg is not None and job.printer is None:
+    if chosen.price_per_kg is not None and printer is None:
         raise InputError(
             "material.price_per_kg",
             chosen.price_per_kg,

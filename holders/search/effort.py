@@ -21,12 +21,16 @@ def effort_of(found: Study) -> Effort:
     """The effort of a judged design."""
     job, design = found.job, found.design
     if job.printer is not None:
-        costs = print_costs(job, design)
+        costs = print_costs(job.material, job.printer, design)
         minutes = 60 * sum(cost.hours * cost.quantity for cost in costs)
         rows = printed_rows(job, costs)
     else:
         sheets = found.nested
         minutes = sum(cut.seconds for nested in sheets for cut in nested.cuts) / 60
-        rows = sheet_rows(job, [n.nesting for n in sheets], [n.cuts for n in sheets]) if sheets else ()
+        rows = (
+            sheet_rows(job.material, job.preset, [n.nesting for n in sheets], [n.cuts for n in sheets])
+            if sheets
+            else ()
+        )
     hidden = sum((1 - w.seen) * w.picture.width * w.picture.height for w in design.windows)
     return Effort(minutes, total_price((*rows, *small_rows(job, design))), hidden)

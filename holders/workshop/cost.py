@@ -17,8 +17,10 @@ from holders.design.height.stacks import sheet_prices
 from holders.design.model import Design, Part
 from holders.design.parts.filled import inside_volume
 from holders.design.parts.volume import part_volume
+from holders.facts.models import Material, Printer
 from holders.facts.printing import PrintSettings, usual_settings
 from holders.preset.resolve import Job
+from holders.preset.tables.plain import PlainPreset
 from holders.workshop.nest.cut_order import SheetCuts
 from holders.workshop.nest.nest import Nesting
 
@@ -48,12 +50,14 @@ def print_cost(part: Part, density_kg_m3: float, settings: PrintSettings) -> Pri
     )
 
 
-def print_costs(job: Job, design: Design, settings: PrintSettings | None = None) -> tuple[PrintCost, ...]:
+def print_costs(
+    material: Material, printer: Printer | None, design: Design, settings: PrintSettings | None = None
+) -> tuple[PrintCost, ...]:
     """Every part of a printed holder; empty for the cut routes."""
-    if job.printer is None:
+    if printer is None:
         return ()
-    chosen = settings or usual_settings(job.printer)
-    return tuple(print_cost(part, job.material.density_kg_m3, chosen) for part in design.parts)
+    chosen = settings or usual_settings(printer)
+    return tuple(print_cost(part, material.density_kg_m3, chosen) for part in design.parts)
 
 
 def printed_rows(job: Job, costs: Sequence[PrintCost]) -> tuple[Row, ...]:
@@ -71,12 +75,13 @@ def printed_rows(job: Job, costs: Sequence[PrintCost]) -> tuple[Row, ...]:
 
 
 def sheet_rows(
-    job: Job,
+    material: Material,
+    preset: PlainPreset,
     nestings: Sequence[Nesting],
     cuts: Sequence[Sequence[SheetCuts]],
 ) -> tuple[Row, ...]:
     """One line per thickness: sheets, area used, cut length and time, and their price where the preset says it."""
-    rows, prices = [], {round(t, 4): price for t, price in sheet_prices(job).items()}
+    rows, prices = [], {round(t, 4): price for t, price in sheet_prices(preset).items()}
     for nesting, sheets in zip(nestings, cuts, strict=True):
         first = nesting.sheets[0]
         count, thickness = len(nesting.sheets), round(nesting.pieces[0].thickness_mm, 4)
@@ -84,7 +89,7 @@ def sheet_rows(
         minutes = sum(s.seconds for s in sheets) / 60
         rows.append(
             Row(
-                f"{job.material.name}, {thickness:g} mm, {first.width_mm:g} x {first.height_mm:g} mm",
+                f"{material.name}, {thickness:g} mm, {first.width_mm:g} x {first.height_mm:g} mm",
                 count,
                 "sheet" if count == 1 else "sheets",
                 f"{nesting.used_mm2 / 1e6:.3f} m² used, {long:.1f} m to cut, about {minutes:.0f} min",

@@ -64,7 +64,9 @@ def target_of(job: Job, design: Design) -> Target:
 def stacks_for(job: Job, design: Design) -> StockAnswer:
     """The search for one holder; thicknesses that the material is sold in count as what one could buy."""
     buyable = tuple(nominal_sheet(job.material, t) for t in job.material.stock_mm)
-    return search(sheets_at_hand(job), target_of(job, design), glue_of(job), buyable)
+    return search(
+        sheets_at_hand(job.material, job.preset), target_of(job, design), glue_of(job.material), buyable
+    )
 
 
 def search(

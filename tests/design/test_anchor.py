@@ -70,7 +70,9 @@ def test_sheet_and_check_say_what_holds_it() -> None:
     words = placing_words(made)
     assert '"stop left" against the left rim' in words
     assert "at the home corner" not in words  # it does not lie there
-    assert "43.0 mm from the left rim and 68.5 mm from the rim at the home end" in str(section(wanted, made))
+    assert "43.0 mm from the left rim and 68.5 mm from the rim at the home end" in str(
+        section(wanted.film, wanted.preset, made)
+    )
     held = [f for f in GlassFit().check(wanted, made) if "held" in f.subject]
     assert [f.level for f in held] == ["pass"]
 

@@ -173,7 +173,7 @@ def test_a_strip_of_the_arcs_own_curl_lies_on_it() -> None:
     """Curl 1/R: the middle rises x0²/2R = 0.455 mm over the rail, less what gravity takes."""
     wanted, made = channelled(base={"curl_per_m": 5.0})
     arc = _arc(made)
-    found = section(wanted, arc, 1000.0 / arc.radius)
+    found = section(wanted.base, arc, 1000.0 / arc.radius)
     rise = arc.inner**2 / (2 * arc.radius)
     assert found.w[0] == pytest.approx(rise, abs=0.02)
     assert found.residual < 1e-8
@@ -184,7 +184,7 @@ def test_a_weightless_strip_without_a_lid_keeps_its_curl() -> None:
     arc = replace(_arc(made), roof=50.0)
     light = replace(wanted, base=wanted.base.model_copy(update={"density_kg_m3": 1e-3}))
     for curl in (0.0, 2.0, 4.0):
-        found = section(light, arc, curl)
+        found = section(light.base, arc, curl)
         expected = curl * 1e-3 / 2 * (arc.inner**2 - found.x**2)
         assert found.w == pytest.approx(expected, abs=2e-4)
 
@@ -205,7 +205,7 @@ def test_gravity_bends_it_as_a_beam() -> None:
     # the rail is 1 mm wide: a strip that hangs between lies on its inner corner
     span, over = 2 * arc.window, arc.half - arc.window
     expected = 5 * q * span**4 / (384 * stiff) - q * over**2 * span**2 / (16 * stiff)
-    found = section(heavy, arc, 0.0)
+    found = section(heavy.base, arc, 0.0)
     assert -found.w[0] == pytest.approx(expected, rel=0.1)
 
 
@@ -221,7 +221,7 @@ def test_a_flatter_strip_is_bent_by_both_rails_as_a_beam_is() -> None:
     for curl in (0.0, 1e-3):
         moment = (drop - curl * (x0 * a + a**2 / 2)) / (x0 * a + a**2 / 3)
         expected = (curl + moment) * x0**2 / 2
-        assert section(light, arc, curl * 1e3).w[0] == pytest.approx(expected, rel=0.03)
+        assert section(light.base, arc, curl * 1e3).w[0] == pytest.approx(expected, rel=0.03)
 
 
 @settings(max_examples=30, deadline=None)
@@ -229,7 +229,7 @@ def test_a_flatter_strip_is_bent_by_both_rails_as_a_beam_is() -> None:
 def test_no_strip_enters_a_rail(curl: float, thick: float) -> None:
     wanted, made = channelled()
     arc = _arc(made)
-    found = section(wanted, arc, curl, thick)
+    found = section(wanted.base, arc, curl, thick)
     low, high = bounds_mm(arc, found.x, thick)
     assert (found.w >= low - 0.01).all()
     assert (found.w <= high + 0.01).all()
@@ -243,9 +243,9 @@ def test_places_left_out_do_not_move_the_strip(
     """Thin layers make more places than are looked at; all of them looked at says the same."""
     thin, made = channelled(printer={"name": "p300", "layer_mm": layer}, channel={"radius_mm": radius})
     arc = _arc(made)
-    some = section(thin, arc, curl)
+    some = section(thin.base, arc, curl)
     monkeypatch.setattr(channel_film, "MOST_NODES", 10_000)
-    every = section(thin, arc, curl)
+    every = section(thin.base, arc, curl)
     assert some.iterations < every.iterations
     assert np.abs(some.w - every.w).max() < 1e-4
 
@@ -256,7 +256,7 @@ def test_a_curl_beyond_all_reason_is_told_and_warns_nobody(curl: float) -> None:
     """It overflows the search for the shape; the answer would be no number."""
     wanted, made = channelled()
     with pytest.raises(NotConverged):
-        section(wanted, _arc(made), curl)
+        section(wanted.base, _arc(made), curl)
 
 
 def test_the_ledge_puts_the_arc_in_the_middle_of_the_band() -> None:
@@ -289,8 +289,8 @@ def test_what_a_strip_pushes_with_is_the_slope_of_its_energy(curl: float) -> Non
     """Virtual work: raising the lid by d gives d times the push; and the rails below carry that and the weight."""
     wanted, made = channelled()
     arc, step = _arc(made), 1e-3
-    here = section(wanted, arc, curl)
-    low, high = (section(wanted, replace(arc, roof=arc.roof + d), curl).energy_n for d in (-step, step))
+    here = section(wanted.base, arc, curl)
+    low, high = (section(wanted.base, replace(arc, roof=arc.roof + d), curl).energy_n for d in (-step, step))
     assert here.push_n_per_mm == pytest.approx((low - high) / (2 * step), rel=0.02)
     assert here.push_n_per_mm > 1e-5
     base = wanted.base
@@ -312,7 +312,7 @@ def test_a_strip_lifts_its_lid_until_both_push_alike() -> None:
     assert lifts.half.push_n_per_mm * long == pytest.approx(
         lifts.lid.held_n, rel=0.1
     )  # rise to 3 micrometres
-    assert lifts.half.w[0] > section(wanted, arc, 20.0).w[0]
+    assert lifts.half.w[0] > section(wanted.base, arc, 20.0).w[0]
     more = {"thickness_mm": 2.0, "lip_mm": 4.5, "play_mm": 0.1, "extra_weight_n": 50.0}
     heavy, held = channelled(lid=more)
     down = strip_under(heavy, held, 20.0).lid

@@ -238,7 +238,7 @@ def test_the_comparison_tells_of_the_cover_first() -> None:
     """The glass lies on the film without play; the lid frame beside it in the table has its usual play."""
     wanted = resolve(load(PRESET))
     made, film = designed(wanted)
-    rows = comparison(wanted, film)
+    rows = comparison(wanted.base, film)
     assert [row[0] for row in rows[:4]] == ["glass cover on top"] * 2 + ["ledge only"] * 2
     assert made.sag is not None
     assert float(rows[0][2]) == pytest.approx(made.sag.max_mm, abs=0.006)

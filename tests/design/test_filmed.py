@@ -180,11 +180,11 @@ def test_usual_film_is_the_nominal_one_of_the_ranges() -> None:
     one = job(film={"format": "8x10"})
     _, film = designed(one, ranges=False)
     assert film.sheet is not None
-    spans = unknowns(one, film)
+    spans = unknowns(one.base, one.preset, film)
     usual = [s.nominal for s in (spans.thickness_mm, spans.modulus_mpa, spans.curl_x_per_m)]
     assert usual == [one.base.thickness_mm, one.base.modulus_mpa, one.base.curl_per_m]
     assert one.base.curl_per_m != 0.5 * (one.base.curl_low_per_m + one.base.curl_high_per_m)
-    spread = range_study(one, film)
+    spread = range_study(one.base, one.preset, film)
     assert spread is not None
     assert film.sag is not None
     assert spread.max_sag_mm.nominal == pytest.approx(film.sag.max_mm, rel=0.01)
@@ -193,10 +193,10 @@ def test_usual_film_is_the_nominal_one_of_the_ranges() -> None:
 def test_ranges_and_comparison_speak() -> None:
     one = job()
     _, film = designed(one)
-    spread = range_study(one, film)
+    spread = range_study(one.base, one.preset, film)
     assert spread is not None
     assert spread.max_sag_mm.low <= spread.max_sag_mm.high
-    rows = comparison(one, film)
+    rows = comparison(one.base, film)
     assert {(r[0], r[1]) for r in rows} >= {("ledge only", "down"), ("lid frame with play", "up")}
     assert "none to be expected" in ring_words(one, film)
 

@@ -210,7 +210,7 @@ def test_rebate_edge_shows_what_was_asked() -> None:
     one = job(film={"format": "8x10"}, lip={"rebate_edge": "left", "rebate_mm": 1.2})
     window = design(one).windows[0]
     assert window.picture.x - window.opening.x == pytest.approx(1.2)
-    assert margin_mm(one) == pytest.approx(0.4 + 0.3)
+    assert margin_mm(one.film, one.preset) == pytest.approx(0.4 + 0.3)
     for changes, field in (
         ({"lip": {"rebate_edge": "left", "rebate_mm": 3.9}}, "lip.rebate_mm"),
         ({"lip": {"rebate_edge": "left", "left_mm": 2.0}}, "lip.left_mm"),

@@ -31,7 +31,7 @@ def keep_laws(job: Job, made: Design) -> None:
     assert made.windows
     h = made.heights
     assert h.sharp_plane == pytest.approx(h.drawn_ledge + h.optics, abs=1e-9)
-    margin = margin_mm(job)
+    margin = margin_mm(job.film, job.preset)
     for window in made.windows:
         assert made.lamp.contains(window.opening, 1e-6)
         assert made.outer.contains(window.pocket)

@@ -34,14 +34,14 @@ def test_contrast_of_rings_is_that_of_the_face_toward_the_glass(
 ) -> None:
     wanted = job(film={**film, "emulsion": emulsion}, base=base)
     channel = channels_of(lamp("white-led"))[0]
-    found = 100 * float(contrast(channel, 0.0, facing_index(wanted), GLASS_INDEX))
+    found = 100 * float(contrast(channel, 0.0, facing_index(wanted.base, wanted.preset), GLASS_INDEX))
     assert found == pytest.approx(percent, abs=0.1)
 
 
 def test_the_other_face_is_the_other_face() -> None:
     wanted = job(film=POLYESTER, base={"back_coat": "no"})
-    assert facing_index(wanted, up=True) == wanted.base.refractive_index
-    assert facing_index(wanted) != facing_index(wanted, up=True)
+    assert facing_index(wanted.base, wanted.preset, up=True) == wanted.base.refractive_index
+    assert facing_index(wanted.base, wanted.preset) != facing_index(wanted.base, wanted.preset, up=True)
 
 
 @pytest.mark.parametrize(
@@ -53,7 +53,8 @@ def test_the_lamp_decides_how_near_shows_rings(kind: str, micrometres: float) ->
     light = lamp(wanted.bed.lamp)
     assert wanted.bed.lamp == kind
     gaps = [
-        ring_gap_mm(c, facing_index(wanted), GLASS_INDEX, light.ring_contrast) for c in channels_of(light)
+        ring_gap_mm(c, facing_index(wanted.base, wanted.preset), GLASS_INDEX, light.ring_contrast)
+        for c in channels_of(light)
     ]
     assert 1000 * max(gaps) == pytest.approx(micrometres, rel=0.03)
     assert least_gap_mm(wanted) == pytest.approx(max(gaps) + light.keep_gap_mm)

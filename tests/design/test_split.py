@@ -75,11 +75,11 @@ def keep_laws(job: Job, made: Design, whole: Design) -> None:
             for piece in pieces:
                 assert (piece.quantity, piece.places) == (part.quantity, part.places)
                 x0, y0, x1, y1 = part_bounds(piece)
-                assert fits_turned(x1 - x0, y1 - y0, *plate(job)), piece.title
+                assert fits_turned(x1 - x0, y1 - y0, *plate(job.printer)), piece.title
                 assert (piece.z0, piece.z1) == (part.z0, part.z1)
         else:
             x0, y0, x1, y1 = part_bounds(part)
-            fits = fits_turned(x1 - x0, y1 - y0, *plate(job))
+            fits = fits_turned(x1 - x0, y1 - y0, *plate(job.printer))
             assert fits or made.whole_because or job.preset.split.mode == "never"
     joints_in_place(made)
 
@@ -317,7 +317,7 @@ def test_no_even_division_has_fewer_pieces(x: float, y: float, film: str) -> Non
     whole = design(
         made_job(film={"format": film}, printer={"build_x_mm": x, "build_y_mm": y}, split={"mode": "never"})
     )
-    made, room = design(job), plate(job)
+    made, room = design(job), plate(job.printer)
     assert not made.whole_because
     even = min(
         loose_pieces(whole, rows, columns)
@@ -471,9 +471,9 @@ def test_a_part_too_tall_is_not_split() -> None:
 
 
 def test_clearance_by_preset_and_by_fit() -> None:
-    assert clearance_mm(made_job()) == 0.1
-    assert clearance_mm(made_job(split={"fit": "press"})) == 0.05
-    assert clearance_mm(made_job(split={"clearance_mm": 0.17})) == 0.17
+    assert clearance_mm(made_job().preset) == 0.1
+    assert clearance_mm(made_job(split={"fit": "press"}).preset) == 0.05
+    assert clearance_mm(made_job(split={"clearance_mm": 0.17}).preset) == 0.17
     rules = joint_rules(made_job(printer={"nozzle_mm": 0.6}))
     assert rules.wall_mm == pytest.approx(1.25)
 

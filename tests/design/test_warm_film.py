@@ -119,7 +119,7 @@ def test_words_and_values_are_of_the_same_film() -> None:
     assert f"{values['bed']['humidity_percent']:.0f} %" in words["air, room and warm bed"]
     assert f"{100 * values['warm']['in_band_fraction']:.1f} % in focus" in words["film warm"]
     assert f"curl {values['cold']['curl_per_m']:.1f} per m" in words["film cold"]
-    at = leaves_k(wanted, made.sag)
+    at = leaves_k(wanted.bed, made.sag)
     assert at is not None
     assert 0 < at < wanted.bed.lamp_rise_k
     assert f"{at:.0f} K" in words["leaves the focus band"]

@@ -107,7 +107,7 @@ def test_a_block_in_closed_form(w: float, h: float, t: float, wall: float, skin:
 def test_shipped_holders_cost_something(path: Path) -> None:
     made = resolve(load(path))
     holder = design(made)
-    costs = print_costs(made, holder)
+    costs = print_costs(made.material, made.printer, holder)
     assert bool(costs) == (made.printer is not None)
     for part, cost in zip(holder.parts, costs, strict=False):
         assert 0 < cost.laid_mm3 <= cost.volume_mm3 == pytest.approx(part_volume(part))
@@ -166,7 +166,7 @@ def _priced(made: Job, **prices: object) -> Preset:
 def test_printed_rows() -> None:
     made = job(film={"format": "8x10"}, feet={"count": 4, "thickness_mm": 1.5, "recess_mm": 1.0})
     holder = design(made)
-    costs = print_costs(made, holder)
+    costs = print_costs(made.material, made.printer, holder)
     assert printed_rows(made, costs)[0].price is None
     (row,) = printed_rows(replace(made, preset=_priced(made, price_per_kg=20.0)), costs)
     assert row.quantity == round(1.1 * sum(c.grams for c in costs))
@@ -194,10 +194,11 @@ def test_sheet_rows() -> None:
     assert made.preset.material.sheets_mm == (1.45, 2.05, 2.9)
     priced = replace(made, preset=_priced(made, sheet_prices=(7.0, 9.0, 12.0)))
     prices = {1.45: 7.0, 2.05: 9.0, 2.9: 12.0}
-    rows = sheet_rows(priced, [n.nesting for n in nested], [n.cuts for n in nested])
+    rows = sheet_rows(priced.material, priced.preset, [n.nesting for n in nested], [n.cuts for n in nested])
     assert len(rows) == len(nested)
     assert all(
-        r.price is None for r in sheet_rows(made, [n.nesting for n in nested], [n.cuts for n in nested])
+        r.price is None
+        for r in sheet_rows(made.material, made.preset, [n.nesting for n in nested], [n.cuts for n in nested])
     )
     for row, n in zip(rows, nested, strict=True):
         assert f"{n.thickness_mm:g} mm" in row.what

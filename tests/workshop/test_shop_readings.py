@@ -188,7 +188,9 @@ def test_the_ledge_that_comes_out_is_within_half_a_layer_of_the_wanted(offset: f
     assert h.print_offset == pytest.approx(out - h.ledge_height, abs=1e-6)
     # a bound that is reached, not a tolerance
     assert abs(h.foot_protrusion + out + h.optics - h.focus) <= (1 + scale) * layer / 2 + 1e-6
-    assert print_offset_mm(found.job, h.ledge_height) == pytest.approx(h.print_offset)
+    assert print_offset_mm(found.job.printer, found.job.printed, h.ledge_height) == pytest.approx(
+        h.print_offset
+    )
 
 
 def test_drawn_parts_follow_the_ledge() -> None:

@@ -94,8 +94,11 @@ def test_of_two_sheets_of_one_thickness_the_cheaper_counts() -> None:
     made = job(
         route="laser", material={"name": "mdf", "sheets_mm": [3.0, 2.0, 3.0], "sheet_prices": [5.0, 2.0, 4.0]}
     )
-    assert sheet_prices(made) == {3.0: 4.0, 2.0: 2.0}
-    assert [(s.thickness_mm, s.price) for s in sheets_at_hand(made)] == [(2.0, 2.0), (3.0, 4.0)]
+    assert sheet_prices(made.preset) == {3.0: 4.0, 2.0: 2.0}
+    assert [(s.thickness_mm, s.price) for s in sheets_at_hand(made.material, made.preset)] == [
+        (2.0, 2.0),
+        (3.0, 4.0),
+    ]
 
 
 def test_tolerance_counts_before_layers() -> None:
@@ -200,7 +203,7 @@ def test_a_job_answers_for_itself() -> None:
         material={"name": "mounting-board", "sheets_mm": [1.42, 3.04]},
         bed={"name": "a4-wide", "focus_height_mm": 3.1},
     )
-    sheets = sheets_at_hand(made)
+    sheets = sheets_at_hand(made.material, made.preset)
     assert [s.thickness_mm for s in sheets] == [1.42, 3.04]
     assert all(s.measured and s.tolerance_mm == habit("caliper") for s in sheets)
     holder = design(made)
@@ -224,10 +227,10 @@ def test_a_shipped_holder_is_built_from_the_stack_that_ranks_first(path: Path) -
 
 def test_glue_of_a_material_and_as_measured() -> None:
     board = {"name": "mounting-board", "sheets_mm": [1.42]}
-    assert glue_of(job(route="knife", material=board)) == GlueLine(0.05, 0.04)
+    assert glue_of(job(route="knife", material=board).material) == GlueLine(0.05, 0.04)
     taped = job(route="knife", material={**board, "glue_line_mm": 0.15, "glue_spread_mm": 0.02})
-    assert glue_of(taped) == GlueLine(0.15, 0.02)
-    assert glue_of(job(route="laser", material={"name": "acrylic-cast"})).thickness_mm == 0.0
+    assert glue_of(taped.material) == GlueLine(0.15, 0.02)
+    assert glue_of(job(route="laser", material={"name": "acrylic-cast"}).material).thickness_mm == 0.0
     assert design(taped).heights.glue == pytest.approx(0.15)  # 1.42 + 0.15 + 1.42 = 2.99
 
 
@@ -241,7 +244,7 @@ def test_a_film_that_hangs_deeper_than_the_band_is_told_from_a_stack_that_misses
 
 def test_nominal_stock_carries_its_tolerance() -> None:
     made = job(route="laser", material={"name": "acrylic-cast"})
-    assert [s.tolerance_mm for s in sheets_at_hand(made)] == pytest.approx(
+    assert [s.tolerance_mm for s in sheets_at_hand(made.material, made.preset)] == pytest.approx(
         [0.4 + 0.1 * t for t in (2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)]
     )
 

@@ -49,17 +49,17 @@ class Lip(Rule):
         if not design.windows:
             yield self.skipped("no window")
             return
-        yield self._rests(job, design)
+        yield self._rests(job.film, job.preset, design)
         yield self._enters(job.film, design)
-        yield self._obstacles(job, design)
+        yield self._obstacles(job.film, design)
         yield self._hides(design)
 
-    def _rests(self, job: Job, design: Design) -> Finding:
+    def _rests(self, film: FilmFormat, preset: PlainPreset, design: Design) -> Finding:
         least, number, edge = min(
-            (rest_mm(window, edge, job.film.tolerance_mm), k, edge)
+            (rest_mm(window, edge, film.tolerance_mm), k, edge)
             for k, window in enumerate(design.windows, 1)
             for edge in EDGES
-            if job.film.frame_pitch_mm is None or not _is_end(window, edge)  # a strip lies on its long edges
+            if film.frame_pitch_mm is None or not _is_end(window, edge)  # a strip lies on its long edges
         )
         limit = process(design.route).least_lip_mm
         level = at_least(least, limit, 0.0) if least > 0 else "stop"
@@ -70,7 +70,7 @@ class Lip(Rule):
             limit=limit,
             where=f"window {number}, {edge} edge",
             advice="" if level == "pass" else "a wider lip on that edge, or less clearance",
-            field=_lip_field(job.preset, edge),
+            field=_lip_field(preset, edge),
         )
 
     def _enters(self, film: FilmFormat, design: Design) -> Finding:
@@ -90,7 +90,7 @@ class Lip(Rule):
             field="layout.clearance_mm",
         )
 
-    def _obstacles(self, job: Job, design: Design) -> Finding:
+    def _obstacles(self, film: FilmFormat, design: Design) -> Finding:
         """The largest film laid into the real pocket: nothing of the frame may stand in its way."""
         from holders.design.parts import slices  # noqa: PLC0415
 
@@ -101,9 +101,9 @@ class Lip(Rule):
         for low, high in pairwise(above):
             body = slices.covered_at(frame, (low + high) / 2)
             for k, window in enumerate(design.windows, 1):
-                film = slices.box(_largest(window, job.film.tolerance_mm))
+                sheet = slices.box(_largest(window, film.tolerance_mm))
                 worst = max(
-                    worst, (body.intersection(film).area, f"window {k}, {low:.2f} mm above the glass")
+                    worst, (body.intersection(sheet).area, f"window {k}, {low:.2f} mm above the glass")
                 )
         clear = worst[0] <= SNAG_MM2
         return self.found(

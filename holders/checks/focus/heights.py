@@ -11,6 +11,7 @@ from holders.core.findings import Finding
 from holders.design.height.printed import layers_in
 from holders.design.height.stacks import StackChoice, choice_of, glue_of, nominal_sheet, rank
 from holders.design.model import HEIGHT_CELLS, Design, Heights, NoSag, Sag
+from holders.facts.models import Bed, FilmBase, Material
 from holders.workshop.budget.contributors import contributors_of, plane_sigma_mm, sheets_below
 from holders.workshop.budget.tolerance import SHARP_SHARE, standard_deviation
 from holders.workshop.stock import StockAnswer, make_up, pile, stacks_for
@@ -82,14 +83,14 @@ class Stock(Rule):
             yield self.skipped("printed, not cut from sheets")
             return
         heights = design.heights
-        yield self._sheets(job, design)
+        yield self._sheets(job.material, job.preset, design)
         yield _rounding(
             self, heights, "ledge made of whole sheets", make_up(job, design) or TRIED, "material.sheets_mm"
         )
         if not (job.preset.material.sheets_mm or job.material.stock_mm):
             return
         answer = stacks_for(job, design)
-        number, choice = _place_of(job, design, answer)
+        number, choice = _place_of(job.material, design, answer)
         yield self._rank(answer, number, choice)
         yield self._spread(job.preset, design, choice)
 
@@ -138,8 +139,8 @@ class Stock(Rule):
             field="material.sheets_mm",
         )
 
-    def _sheets(self, job: Job, design: Design) -> Finding:
-        sheets = job.preset.material.sheets_mm or job.material.stock_mm
+    def _sheets(self, material: Material, preset: PlainPreset, design: Design) -> Finding:
+        sheets = preset.material.sheets_mm or material.stock_mm
         if not sheets:
             return self.found(
                 "stop",
@@ -166,15 +167,15 @@ class Stock(Rule):
         )
 
 
-def _place_of(job: Job, design: Design, answer: StockAnswer) -> tuple[int, StackChoice]:
+def _place_of(material: Material, design: Design, answer: StockAnswer) -> tuple[int, StackChoice]:
     """The place of the stack that was built among all of them, and what it does."""
     built = sorted(sheets_below(design), reverse=True)
     for number, choice in enumerate(answer.choices, 1):
         pairs = zip(built, choice.sheets_mm, strict=False)
         if len(built) == choice.layers and all(abs(a - b) < WHOLE for a, b in pairs):
             return number, choice
-    picked = [nominal_sheet(job.material, t) for t in built or [design.heights.ledge_height]]
-    choice = choice_of(picked, answer.target, glue_of(job))
+    picked = [nominal_sheet(material, t) for t in built or [design.heights.ledge_height]]
+    choice = choice_of(picked, answer.target, glue_of(material))
     return 1 + sum(rank(other) < rank(choice) for other in answer.choices), choice
 
 
@@ -294,7 +295,7 @@ class SagInFocus(Rule):
         )
         yield from self._focus_ledge(job.preset, sag)
         yield from self._worst_film(sag)
-        yield from self._warm_film(job, sag)
+        yield from self._warm_film(job.bed, job.base, sag)
         least = sag.least_gap_mm
         level = at_least(sag.min_gap_mm, least, 0.0) if sag.min_gap_mm > 0 else "stop"
         yield self.found(
@@ -342,10 +343,10 @@ class SagInFocus(Rule):
                 field="lid",
             )
 
-    def _warm_film(self, job: Job, sag: Sag) -> Iterator[Finding]:
+    def _warm_film(self, bed: Bed, base: FilmBase, sag: Sag) -> Iterator[Finding]:
         """The share in focus of the film that has dried on the warm bed."""
         air = sag.warm
-        if air is None or air.shown is None or air.shown.curl_per_m == job.base.curl_per_m:
+        if air is None or air.shown is None or air.shown.curl_per_m == base.curl_per_m:
             return
         level = at_least(air.shown.in_band_fraction, IN_BAND_GOOD, 0.0)
         at = air.leaves_at
@@ -353,7 +354,7 @@ class SagInFocus(Rule):
         leaves = (
             ""
             if at is None
-            else f"; it leaves the focus band at about {at * job.bed.lamp_rise_k:.0f} K over the room"
+            else f"; it leaves the focus band at about {at * bed.lamp_rise_k:.0f} K over the room"
         )
         yield self.found(
             "warn" if level == "stop" else level,

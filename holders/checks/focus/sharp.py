@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 from holders.checks.base import TRIED, Rule, at_least
 from holders.core.findings import Finding
 from holders.design.model import Design
+from holders.facts.models import Bed
+from holders.preset.tables.plain import PlainPreset
 from holders.workshop.budget.tolerance import SHARP_SHARE, Cause, StackUp
 
 if TYPE_CHECKING:
@@ -66,7 +68,7 @@ class Sharpness(Rule):
             ),
             advice=""
             if level == "pass"
-            else "; ".join(words for words in (measuring(job, stack), TRIED) if words),
+            else "; ".join(words for words in (measuring(job.bed, job.preset, stack), TRIED) if words),
             field=FIELDS.get(stack.cause_of(stack.largest), ""),
         )
 
@@ -92,23 +94,23 @@ def _largest(found: StackUp) -> str:
     return f"{found.largest} ({share:.0%})"
 
 
-def measuring(job: Job, found: StackUp) -> str:
+def measuring(bed: Bed, preset: PlainPreset, found: StackUp) -> str:
     """What could be measured to know more, the largest doubt first; at most three, "" where nothing can."""
     ranked = sorted(found.shares, key=lambda item: -item[1])
     named = [name for name, share in ranked if share >= WORTH_NAMING] or [found.largest]
-    words = [_measure(job, found.cause_of(name)) for name in named[:MOST_NAMED]]
+    words = [_measure(bed, preset, found.cause_of(name)) for name in named[:MOST_NAMED]]
     return "; ".join(dict.fromkeys(text for text in words if text))
 
 
-def _measure(job: Job, cause: Cause) -> str:
+def _measure(bed: Bed, preset: PlainPreset, cause: Cause) -> str:
     """What makes one contributor better known; empty where nothing that can be measured does."""
     words = {
         Cause.FOCUS: "measure the bed again (more scans, a gentler slope): its focus height is "
-        f"known to ±{job.bed.focus_sigma_mm:g} mm",
+        f"known to ±{bed.focus_sigma_mm:g} mm",
         Cause.PRINT: "measure the printed ledge",
         Cause.STAIR: "print a test piece with a higher stair and measure each step again",
         Cause.SHEET: "measure the finished ledge"
-        if job.preset.material.sheets_mm
+        if preset.material.sheets_mm
         else "measure your sheets with a caliper and list them in the preset",
         Cause.GLUE: "measure a glued pair and set material.glue_line_mm and its spread",
         Cause.FEET: "measure the feet as they stand under the holder",

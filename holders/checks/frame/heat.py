@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from holders.checks.base import FLAT, TRIED, Rule, at_least, at_most
 from holders.core.findings import Finding
 from holders.design.model import Design
+from holders.facts.models import Bed, FilmFormat
 from holders.workshop.stiffness.warm import (
     DAMP_FACE,
     HUMIDITY_SWING,
@@ -115,17 +116,17 @@ class Expansion(Rule):
         found = growths(job, design)
         rims = [g for g in found if "rim" in g.what]
         pockets = [g for g in found if "pocket" in g.what]
-        yield self._grown(job, min(rims, key=_left_over), share=0.5)
+        yield self._grown(job.bed, job.film, min(rims, key=_left_over), share=0.5)
         if pockets:
-            yield self._grown(job, min(pockets, key=_left_over), share=1.0)
+            yield self._grown(job.bed, job.film, min(pockets, key=_left_over), share=1.0)
         else:
             yield self.skipped("no film", "growth of the film in its pocket")
 
-    def _grown(self, job: Job, worst: Growth, share: float) -> Finding:
+    def _grown(self, bed: Bed, film: FilmFormat, worst: Growth, share: float) -> Finding:
         """Half the room in the rim, all of it in the pocket, where the film's own tolerance is further room."""
         rim = share < 1
         limit = share * worst.room_mm
-        stop = worst.room_mm if rim else worst.room_mm + job.film.tolerance_mm
+        stop = worst.room_mm if rim else worst.room_mm + film.tolerance_mm
         level = at_most(worst.growth_mm, limit, stop)
         return self.found(
             level,
@@ -133,7 +134,7 @@ class Expansion(Rule):
             measured=worst.growth_mm,
             limit=limit,
             where=(
-                f"{worst.size_mm:.1f} mm {worst.way}: {worst.by_warmth_mm:.3f} mm by {job.bed.lamp_rise_k:g} K, "
+                f"{worst.size_mm:.1f} mm {worst.way}: {worst.by_warmth_mm:.3f} mm by {bed.lamp_rise_k:g} K, "
                 f"{worst.by_damp_mm:.3f} mm by {HUMIDITY_SWING:g} % humidity; the gap is {worst.room_mm:.2f} mm"
             ),
             advice=""

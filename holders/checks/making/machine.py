@@ -9,6 +9,7 @@ from holders.checks.base import Rule, gathered
 from holders.core.findings import Finding
 from holders.design.model import Design, Part
 from holders.design.pieces.fits import fits_turned
+from holders.facts.models import Printer
 
 if TYPE_CHECKING:
     from holders.facts.models import Material
@@ -39,15 +40,14 @@ class MachineFit(Rule):
             (
                 -max(part_size(part)[:2]),
                 part.name,
-                self._printed(job, design, part)
+                self._printed(job.printer, job.preset, design, part)
                 if job.printer is not None
                 else self._sheet(job.material, part),
             )
             for part in design.parts
         )
 
-    def _printed(self, job: Job, design: Design, part: Part) -> Finding:
-        printer = job.printer
+    def _printed(self, printer: Printer | None, preset: PlainPreset, design: Design, part: Part) -> Finding:
         assert printer is not None
         x, y, z = part_size(part)
         room_x, room_y = (size - 2 * printer.margin_mm for size in (printer.build_x_mm, printer.build_y_mm))
@@ -59,7 +59,7 @@ class MachineFit(Rule):
             measured=_size(x, y, z),
             limit=_size(room_x, room_y, printer.build_z_mm),
             where=part.name + turned,
-            advice="" if fits else self._advice(job.preset, design, z <= printer.build_z_mm),
+            advice="" if fits else self._advice(preset, design, z <= printer.build_z_mm),
             field="printer.name",
         )
 

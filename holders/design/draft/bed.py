@@ -7,8 +7,10 @@ from dataclasses import dataclass
 
 from holders.core.errors import InputError
 from holders.design.model import Rect
+from holders.facts.models import Bed, FilmFormat
 from holders.facts.tables import process
 from holders.preset.resolve import Job
+from holders.preset.tables.plain import PlainPreset
 
 SLACK = 1e-6
 
@@ -34,15 +36,13 @@ def outer_rect(job: Job) -> Rect:
     return Rect(x, y, width, length)
 
 
-def lamp_rect(job: Job) -> Rect:
+def lamp_rect(bed: Bed) -> Rect:
     """The lamp area."""
-    bed = job.bed
     return Rect(bed.lamp_x_mm, bed.lamp_y_mm, bed.lamp_width_mm, bed.lamp_length_mm)
 
 
-def calibration(job: Job) -> Rect | None:
+def calibration(bed: Bed) -> Rect | None:
     """The calibration zone itself; None when the bed has none."""
-    bed = job.bed
     if bed.calibration_width_mm <= 0 or bed.calibration_length_mm <= 0:
         return None
     return Rect(
@@ -50,20 +50,20 @@ def calibration(job: Job) -> Rect | None:
     )
 
 
-def keep_open(job: Job) -> Rect | None:
+def keep_open(bed: Bed, preset: PlainPreset) -> Rect | None:
     """The calibration zone with its clearance; None when the bed has none."""
-    zone = calibration(job)
-    return None if zone is None else zone.grown(process(job.preset.route).calibration_clear_mm)
+    zone = calibration(bed)
+    return None if zone is None else zone.grown(process(preset.route).calibration_clear_mm)
 
 
-def wall_mm(job: Job) -> float:
+def wall_mm(preset: PlainPreset) -> float:
     """The least wall between two things, as asked for or usual on the route."""
-    return job.preset.layout.wall_mm or process(job.preset.route).wall_mm
+    return preset.layout.wall_mm or process(preset.route).wall_mm
 
 
-def margin_mm(job: Job) -> float:
+def margin_mm(film: FilmFormat, preset: PlainPreset) -> float:
     """From the film's nominal edge to the pocket wall: half the film's tolerance and the clearance."""
-    return job.film.tolerance_mm / 2 + job.preset.layout.clearance_mm
+    return film.tolerance_mm / 2 + preset.layout.clearance_mm
 
 
 @dataclass(frozen=True, slots=True)

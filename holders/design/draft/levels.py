@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from holders.core.errors import InputError
 from holders.design.height.heights import Rise
 from holders.design.height.sheets import nearest_sheet, sheet_thicknesses
+from holders.facts.models import FilmBase, FilmFormat, Printer
 from holders.facts.tables import process
 from holders.preset.resolve import Job
+from holders.preset.tables.plain import PlainPreset
 
 LEAST_WALL_LAYERS = 2
 
@@ -36,43 +38,45 @@ def levels(job: Job, rise: Rise) -> Levels:
     under = rise.heights.foot_protrusion
     if job.printer is not None:
         ledge = under + rise.heights.ledge_height
-        return Levels(under, (ledge,), ledge + _layers(pocket_depth(job), job.printer.layer_mm))
+        return Levels(under, (ledge,), ledge + _layers(pocket_depth(job.preset), job.printer.layer_mm))
     assert rise.stack is not None  # heights.rise sets it for every cut route
     tops, z, glue = [], under, rise.stack.glue_mm
     for sheet in rise.stack.sheets:
         z += sheet
         tops.append(z)
         z += glue
-    wall = nearest_sheet(sheet_thicknesses(job), pocket_depth(job), least=job.film.thickness_mm)
+    wall = nearest_sheet(
+        sheet_thicknesses(job.material, job.preset), pocket_depth(job.preset), least=job.film.thickness_mm
+    )
     return Levels(under, tuple(tops), tops[-1] + glue + wall, glue)
 
 
-def keep_wall(job: Job, plain: Levels, made: Levels) -> None:
+def keep_wall(printer: Printer | None, preset: PlainPreset, plain: Levels, made: Levels) -> None:
     """Refuse a wall thinner than the printer can make, where no fitting made it higher.
 
     Raises ``InputError``.
     """
-    if job.printer is None or made.top != plain.top:
+    if printer is None or made.top != plain.top:
         return
-    layer = job.printer.layer_mm
-    if _layers(pocket_depth(job), layer) < LEAST_WALL_LAYERS * layer:
+    layer = printer.layer_mm
+    if _layers(pocket_depth(preset), layer) < LEAST_WALL_LAYERS * layer:
         raise InputError(
             "layout.pocket_depth_mm",
-            pocket_depth(job),
+            pocket_depth(preset),
             f"needs at least {2 * layer:g} mm (two layers)",
         )
 
 
-def thinnest_film_mm(job: Job) -> float:
+def thinnest_film_mm(film: FilmFormat, base: FilmBase) -> float:
     """The thinnest film of its kind: the film less what its base may be thinner, mm."""
-    return job.film.thickness_mm - max(0.0, job.base.thickness_mm - job.base.thickness_low_mm)
+    return film.thickness_mm - max(0.0, base.thickness_mm - base.thickness_low_mm)
 
 
 def _layers(height: float, layer: float) -> float:
     return round(round(height / layer) * layer, 6)
 
 
-def pocket_depth(job: Job) -> float:
+def pocket_depth(preset: PlainPreset) -> float:
     """The wished height of the pocket wall above the ledge, mm."""
-    given = job.preset.layout.pocket_depth_mm
-    return process(job.preset.route).pocket_depth_mm if given is None else given
+    given = preset.layout.pocket_depth_mm
+    return process(preset.route).pocket_depth_mm if given is None else given

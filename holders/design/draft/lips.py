@@ -9,6 +9,7 @@ from holders.design.model import EDGES, Edge, Edges
 from holders.facts.models import FilmFormat
 from holders.facts.tables import process
 from holders.preset.resolve import Job
+from holders.preset.tables.plain import PlainPreset
 
 LEAST_OPENING_MM = 5.0
 USUAL_LIP_MM = 2.0
@@ -65,7 +66,7 @@ def lips(job: Job, film: Laid, wanted_mm: float = 0.0) -> Edges:
         every = usual_lip(job, film, edge, wanted_mm) if table.all_mm is None else table.all_mm
         chosen[edge] = every if own is None else own
     if table.rebate_edge is not None:
-        chosen[table.rebate_edge] = _rebate_lip(job, film, table.rebate_edge)
+        chosen[table.rebate_edge] = _rebate_lip(job.preset, film, table.rebate_edge)
     found = Edges(**chosen)
     least = process(job.preset.route).least_lip_mm
     for edge in EDGES:
@@ -102,14 +103,14 @@ def usual_lip(job: Job, film: Laid, edge: Edge, wanted_mm: float = 0.0) -> float
     return round(max(needed, wanted_mm, min(USUAL_LIP_MM, film.border(edge))), 3)
 
 
-def _rebate_lip(job: Job, film: Laid, edge: Edge) -> float:
-    table = job.preset.lip
+def _rebate_lip(preset: PlainPreset, film: Laid, edge: Edge) -> float:
+    table = preset.lip
     if getattr(table, f"{edge}_mm") is not None:
         raise InputError(
             f"lip.{edge}_mm", getattr(table, f"{edge}_mm"), "is also the rebate edge; give one of the two"
         )
     border = film.border(edge)
-    least = process(job.preset.route).least_lip_mm
+    least = process(preset.route).least_lip_mm
     if border - table.rebate_mm < least:
         most = max(0.0, border - least)
         raise InputError(

@@ -9,8 +9,9 @@ from holders.design.height.printed import least_height, printed_below, printed_h
 from holders.design.height.sheets import Stack, chosen_stack, sheet_thicknesses
 from holders.design.height.stacks import Target
 from holders.design.model import Heights
+from holders.facts.models import Printer
 from holders.film.optics import apparent_thickness_mm
-from holders.preset.resolve import Job
+from holders.preset.resolve import Job, PrintedHeights
 
 LEAST_LAYERS = 3
 EVEN = 1e-9
@@ -70,12 +71,16 @@ def foot_protrusion(job: Job) -> float:
 
 def least_ledge(job: Job) -> float:
     """The lowest ledge that the route can make, above the holder's underside, mm."""
-    return least_height(job.printer, LEAST_LAYERS) if job.printer is not None else min(sheet_thicknesses(job))
+    return (
+        least_height(job.printer, LEAST_LAYERS)
+        if job.printer is not None
+        else min(sheet_thicknesses(job.material, job.preset))
+    )
 
 
-def print_offset_mm(job: Job, drawn_mm: float) -> float:
+def print_offset_mm(printer: Printer | None, printed: PrintedHeights, drawn_mm: float) -> float:
     """How much higher than drawn a printed height comes out (negative: lower), as a test piece's stair found."""
-    return 0.0 if job.printer is None else job.printed.offset_mm + job.printed.scale * drawn_mm
+    return 0.0 if printer is None else printed.offset_mm + printed.scale * drawn_mm
 
 
 def ledge_target(
@@ -124,7 +129,7 @@ def rise(
         if wanted < least - EVEN:
             raise _too_low(job, wanted, least, protrusion, optics)
         ledge = printed_height(job.printer, wanted, printed_parts)
-        offset, sigma = print_offset_mm(job, ledge), job.printed.sigma_at_mm(ledge)
+        offset, sigma = print_offset_mm(job.printer, job.printed, ledge), job.printed.sigma_at_mm(ledge)
     else:
         least = least_ledge(job)
         if wanted < least / 2:

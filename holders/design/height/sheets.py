@@ -34,8 +34,8 @@ def chosen_stack(job: Job, target: Target) -> Stack:
 
     Raises ``InputError`` when there are no sheets, or too many kinds.
     """
-    glue = glue_of(job)
-    best = ranked(sheets_at_hand(job), target, glue)[0]
+    glue = glue_of(job.material)
+    best = ranked(sheets_at_hand(job.material, job.preset), target, glue)[0]
     return Stack(best.sheets_mm, glue.thickness_mm)
 
 

@@ -18,7 +18,7 @@ from itertools import combinations_with_replacement
 from holders.core.errors import InputError
 from holders.facts.habits import habit
 from holders.facts.models import Material
-from holders.preset.resolve import Job
+from holders.preset.tables.plain import PlainPreset
 
 STEP_MM = 0.05
 WORTH_A_SHEET_MM = 0.05  # a further sheet must make the likely miss smaller by at least this much
@@ -93,13 +93,13 @@ class StackChoice:
         return math.hypot(self.error_mm, self.spread_mm / math.sqrt(3))
 
 
-def sheet_thicknesses(job: Job) -> tuple[float, ...]:
+def sheet_thicknesses(material: Material, preset: PlainPreset) -> tuple[float, ...]:
     """The sheets at hand: the measured ones of the preset, else the material's nominal stock, rising.
 
     Raises ``InputError`` when the material has neither.
     """
-    given = tuple(job.preset.material.sheets_mm)
-    found = given or job.material.stock_mm
+    given = tuple(preset.material.sheets_mm)
+    found = given or material.stock_mm
     if not found:
         raise InputError(
             "material.sheets_mm", "(empty)", "measure the sheets that you have and list them here"
@@ -120,27 +120,27 @@ def nominal_sheet(material: Material, thickness_mm: float) -> SheetAtHand:
     return SheetAtHand(thickness_mm, tolerance, warp_mm=habit(f"flatness-{material.family}"))
 
 
-def sheet_prices(job: Job) -> dict[float, float]:
+def sheet_prices(preset: PlainPreset) -> dict[float, float]:
     """What a sheet of each thickness costs; empty where the preset does not say. Of two alike the cheaper counts."""
-    chosen = job.preset.material
+    chosen = preset.material
     found: dict[float, float] = {}
     for thickness, price in zip(chosen.sheets_mm, chosen.sheet_prices, strict=False):
         found[thickness] = min(price, found.get(thickness, price))
     return found
 
 
-def sheets_at_hand(job: Job) -> tuple[SheetAtHand, ...]:
+def sheets_at_hand(material: Material, preset: PlainPreset) -> tuple[SheetAtHand, ...]:
     """The preset's measured sheets with their prices, or the material's nominal stock with its tolerance.
 
     Raises ``InputError`` when there are no sheets.
     """
-    thick, prices = sheet_thicknesses(job), sheet_prices(job)
-    measured = bool(job.preset.material.sheets_mm)
-    warp = habit(f"flatness-{job.material.family}")
+    thick, prices = sheet_thicknesses(material, preset), sheet_prices(preset)
+    measured = bool(preset.material.sheets_mm)
+    warp = habit(f"flatness-{material.family}")
     return tuple(
         SheetAtHand(
             t,
-            habit("caliper") if measured else stock_tolerance(job.material, t),
+            habit("caliper") if measured else stock_tolerance(material, t),
             measured,
             prices.get(t, 0.0),
             warp,
@@ -149,9 +149,9 @@ def sheets_at_hand(job: Job) -> tuple[SheetAtHand, ...]:
     )
 
 
-def glue_of(job: Job) -> GlueLine:
+def glue_of(material: Material) -> GlueLine:
     """The glue line of the job's material: its row's, or what the preset measured."""
-    return GlueLine(job.material.glue_line_mm, job.material.glue_spread_mm)
+    return GlueLine(material.glue_line_mm, material.glue_spread_mm)
 
 
 def ranked(

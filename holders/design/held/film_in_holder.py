@@ -90,7 +90,13 @@ def designed(
         first = design(job, places=places, uncut=uncut)
         why = f"{error}; the ledge stands at the focus height"
         film = Filmed(
-            None, None, picture_of(job, first.windows[0]), band_of(job), least_gap_mm(job), *(None,) * 6, why
+            None,
+            None,
+            picture_of(job.film, first.windows[0]),
+            band_of(job.bed),
+            least_gap_mm(job),
+            *(None,) * 6,
+            why,
         )
         return replace(first, no_sag=NoSag.UNSOLVED, no_sag_because=why), film
     return with_ranges(job, *found, extremes=extremes) if ranges else found
@@ -133,8 +139,8 @@ def _nominal(job: Job, places: Sequence[Measured], care: SolverOptions, uncut: b
     sag = replace(
         _sag(job, film, grid, surface),
         focus_fraction=flat.in_band_fraction,
-        reach_mm=picture_reach(job, grid, film.picture, final.heights.ledge_above_glass),
-        heights_mm=picture_rises(job, grid, film.picture, final.heights.ledge_above_glass),
+        reach_mm=picture_reach(job.film, grid, film.picture, final.heights.ledge_above_glass),
+        heights_mm=picture_rises(job.film, grid, film.picture, final.heights.ledge_above_glass),
     )
     return replace(final, sag=sag), replace(film, surface=surface, grid=grid, sag=sag, flat_sag=flat)
 
@@ -159,7 +165,7 @@ def with_ranges(job: Job, made: Design, film: Filmed, *, extremes: bool = True) 
     sag = with_warmth(job, sag, film.picture, warm)
     if not extremes:
         return replace(made, sag=sag), replace(film, sag=sag)
-    found = range_study(job, film)
+    found = range_study(job.base, job.preset, film)
     if found is None:
         sag = replace(sag, worst_fraction=0.0, worst_case="no shape was found for films of its range")
         return replace(made, sag=sag), replace(film, sag=sag)
@@ -175,8 +181,8 @@ def best_film(job: Job, made: Design, care: SolverOptions) -> Filmed:
 
     Raises ``NotConverged`` when no equilibrium was found within the work that ``care`` allows.
     """
-    window, band, gap = made.windows[0], band_of(job), least_gap_mm(job)
-    picture = picture_of(job, window)
+    window, band, gap = made.windows[0], band_of(job.bed), least_gap_mm(job)
+    picture = picture_of(job.film, window)
     if job.base.rigid:
         _, _, sag = _plate(job)
         best = (band.low_mm + band.high_mm) / 2 + float(sag.max()) / 2 - made.heights.optics
@@ -191,7 +197,10 @@ def best_film(job: Job, made: Design, care: SolverOptions) -> Filmed:
         band,
         refractive_index=job.base.refractive_index,
         min_gap_mm=gap,
-        lowest_mm=made.heights.foot_protrusion + least + print_offset_mm(job, least) + offset,
+        lowest_mm=made.heights.foot_protrusion
+        + least
+        + print_offset_mm(job.printer, job.printed, least)
+        + offset,
         highest_mm=max(job.bed.lid_room_mm, made.heights.ledge_above_glass + offset),
         effort=care.effort,
         tol=care.tol,
@@ -264,8 +273,8 @@ def _reach_at_best(job: Job, film: Filmed) -> tuple[float, float]:
     if film.surface is None:
         x, y, sag = _plate(job)
         return picture_reach(
-            job, HeightGrid(x, y, -sag, True, 1, 0.0, ""), film.picture, -job.film.plane_offset_mm
+            job.film, HeightGrid(x, y, -sag, True, 1, 0.0, ""), film.picture, -job.film.plane_offset_mm
         )
     s = film.surface
     grid = HeightGrid(s.x, s.y, s.z, s.converged, s.iterations, s.residual, "")
-    return picture_reach(job, grid, film.picture, s.support.ledge_height_mm - job.film.plane_offset_mm)
+    return picture_reach(job.film, grid, film.picture, s.support.ledge_height_mm - job.film.plane_offset_mm)

@@ -10,6 +10,7 @@ from holders.design.held.held_film import GLASS_INDEX, channels_of, facing_index
 from holders.design.held.model import Filmed, grid_of_surface, picture_rises
 from holders.design.held.warm_film import odds_curls
 from holders.design.other_films import BaseSpread, CurledFilm
+from holders.facts.models import FilmBase
 from holders.facts.tables import lamp
 from holders.film.band import Band, Picture
 from holders.film.compare import KINDS, compare
@@ -17,6 +18,7 @@ from holders.film.models import Kind, Sheet, Support, Surface
 from holders.film.ranges import Span, Study, Unknowns, curl_shapes, study
 from holders.film.rings import ring_risk
 from holders.preset.resolve import Job
+from holders.preset.tables.plain import PlainPreset
 
 KIND_WORDS = {
     Kind.LEDGE: "ledge only",
@@ -29,11 +31,10 @@ SAMPLES = 8  # of thickness, stiffness and curl together; curl alone is looked a
 LID_PLAY_MM = 0.2  # play assumed in the comparison when the holder has no lid: the preset's own default
 
 
-def unknowns(job: Job, film: Filmed) -> Unknowns:
+def unknowns(base: FilmBase, preset: PlainPreset, film: Filmed) -> Unknowns:
     """The ranges of the film's base: thickness, modulus and curl across the short side."""
-    base = job.base
     curl = Span(base.curl_low_per_m, base.curl_high_per_m, base.curl_per_m)
-    along, across_y = job.preset.film.curl_along_per_m, film.turned
+    along, across_y = preset.film.curl_along_per_m, film.turned
     known = Span(along, along)
     return Unknowns(
         thickness_mm=Span(base.thickness_low_mm, base.thickness_high_mm, base.thickness_mm),
@@ -43,7 +44,7 @@ def unknowns(job: Job, film: Filmed) -> Unknowns:
     )
 
 
-def range_study(job: Job, film: Filmed) -> Study | None:
+def range_study(base: FilmBase, preset: PlainPreset, film: Filmed) -> Study | None:
     """The spread of the results at the ledge as built; None for glass and where it cannot be had.
 
     The one that was made with the film, where it was.
@@ -54,10 +55,10 @@ def range_study(job: Job, film: Filmed) -> Study | None:
         return _studied(
             film.sheet,
             film.surface.support,
-            unknowns(job, film),
+            unknowns(base, preset, film),
             film.picture,
             film.band,
-            job.base.refractive_index,
+            base.refractive_index,
             film.least_gap_mm,
         )
     except NotConverged:
@@ -116,7 +117,7 @@ def curled_films(job: Job, film: Filmed) -> tuple[CurledFilm, ...]:
             continue
         s = surface
         ledge = s.support.ledge_height_mm - job.film.plane_offset_mm
-        rises, rise = picture_rises(job, grid_of_surface(s), film.picture, ledge), _rise_mm(s)
+        rises, rise = picture_rises(job.film, grid_of_surface(s), film.picture, ledge), _rise_mm(s)
         made.append(CurledFilm(across, along, below, rises, rise, inside))
     return tuple(made)
 
@@ -141,11 +142,11 @@ def base_spread(job: Job, film: Filmed) -> BaseSpread | None:
         except NotConverged:
             return None
         ledge = s.support.ledge_height_mm - job.film.plane_offset_mm
-        found.append(picture_rises(job, grid_of_surface(s), film.picture, ledge))
+        found.append(picture_rises(job.film, grid_of_surface(s), film.picture, ledge))
     return BaseSpread(found[0], found[1], softness(thick, stiff))
 
 
-def comparison(job: Job, film: Filmed) -> list[tuple[str, ...]]:
+def comparison(base: FilmBase, film: Filmed) -> list[tuple[str, ...]]:
     """Rows of the one table that compares lid and no lid, emulsion up and down; empty for glass and mounts."""
     if film.sheet is None or film.support is None or film.support.kind is Kind.GRIPPED:
         return []
@@ -163,7 +164,7 @@ def comparison(job: Job, film: Filmed) -> list[tuple[str, ...]]:
             held,
             film.picture,
             film.band,
-            refractive_index=job.base.refractive_index,
+            refractive_index=base.refractive_index,
             min_gap_mm=film.least_gap_mm,
             kinds=several,
         )
@@ -192,7 +193,7 @@ def ring_words(job: Job, film: Filmed) -> str:
     risk = ring_risk(
         film.surface,
         channels_of(lamp(job.bed.lamp)),
-        film_index=facing_index(job),
+        film_index=facing_index(job.base, job.preset),
         glass_index=GLASS_INDEX,
         picture=film.picture if job.film.kind != "mount" else None,
     )

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from holders.design.model import Design, Edges, Rect, Window
-from holders.facts.models import Lamp
+from holders.facts.models import Bed, FilmBase, FilmFormat, Lamp
 from holders.facts.numbers import numbers
 from holders.facts.tables import film_base, lamp
 from holders.film.band import Band, Picture
 from holders.film.models import Kind, Lips, Sheet, Support
 from holders.film.rings import Channel, ring_gap_mm
 from holders.preset.resolve import Job
+from holders.preset.tables.plain import PlainPreset
 
 MOUNT_GRIP_MM = 2.0  # film that a slide mount covers beside the picture: common practice, no source
 GLASS_INDEX = film_base("glass").refractive_index  # enters ring contrast only
@@ -57,9 +58,9 @@ def lips_of(edges: Edges) -> Lips:
     return Lips(left_mm=edges.left, right_mm=edges.right, head_mm=edges.head, foot_mm=edges.foot)
 
 
-def picture_of(job: Job, window: Window) -> Picture:
+def picture_of(film: FilmFormat, window: Window) -> Picture:
     """The part of the picture that shows through the window, from the film's left and head edge."""
-    if job.film.kind == "mount":
+    if film.kind == "mount":
         return Picture(MOUNT_GRIP_MM, MOUNT_GRIP_MM, window.picture.width, window.picture.height)
     shown = _meet(window.picture, window.opening)
     return Picture(shown.x - window.film.x, window.film.top - shown.top, shown.width, shown.height)
@@ -70,21 +71,20 @@ def _meet(a: Rect, b: Rect) -> Rect:
     return Rect(x, y, min(a.right, b.right) - x, min(a.top, b.top) - y)
 
 
-def band_of(job: Job) -> Band:
+def band_of(bed: Bed) -> Band:
     """The focus band."""
-    bed = job.bed
     return Band(bed.focus_height_mm - bed.focus_band_mm, bed.focus_height_mm + bed.focus_band_mm)
 
 
-def facing_index(job: Job, *, up: bool = False) -> float:
+def facing_index(base: FilmBase, preset: PlainPreset, *, up: bool = False) -> float:
     """Refractive index of the film's face toward the glass (``up``: of the other one): gelatin or bare base."""
     gelatin = numbers("gelatin")["emulsion-index"].value
-    emulsion = (job.preset.film.emulsion == "down") != up
-    if emulsion or (job.base.back_coat == "yes" and not job.base.rigid):
+    emulsion = (preset.film.emulsion == "down") != up
+    if emulsion or (base.back_coat == "yes" and not base.rigid):
         return gelatin
     # a back that may be bare is taken as whatever reflects more
-    index = job.base.refractive_index
-    return index if job.base.back_coat == "no" or job.base.rigid else max(index, gelatin)
+    index = base.refractive_index
+    return index if base.back_coat == "no" or base.rigid else max(index, gelatin)
 
 
 def channels_of(light: Lamp) -> tuple[Channel, ...]:
@@ -101,7 +101,7 @@ def least_gap_mm(job: Job) -> float:
     """The least gap that film must keep from the glass: what rings ask for and some room for dust and doubt."""
     light = lamp(job.bed.lamp)
     rings = max(
-        ring_gap_mm(channel, facing_index(job), GLASS_INDEX, light.ring_contrast)
+        ring_gap_mm(channel, facing_index(job.base, job.preset), GLASS_INDEX, light.ring_contrast)
         for channel in channels_of(light)
     )
     return rings + light.keep_gap_mm

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from holders.design.model import HEIGHT_CELLS, Sag
+from holders.facts.models import FilmFormat
 from holders.film.band import Band, Picture
 from holders.film.models import Array, Sheet, Support, Surface
 from holders.film.ranges import Study
 from holders.film.resample import resampled
-from holders.preset.resolve import Job
 
 EVEN = 1e-9  # so that a height on the rim of the band counts as in it
 
@@ -63,17 +63,19 @@ def grid_of_surface(surface: Surface, method: str = "") -> HeightGrid:
     return HeightGrid(s.x, s.y, s.z, s.converged, s.iterations, s.residual, method)
 
 
-def picture_reach(job: Job, grid: HeightGrid, picture: Picture, ledge_mm: float) -> tuple[float, float]:
+def picture_reach(
+    film: FilmFormat, grid: HeightGrid, picture: Picture, ledge_mm: float
+) -> tuple[float, float]:
     """Least and greatest height of the film over its picture above where a flat film would lie, mm."""
-    rise = picture_grid(grid, picture) - ledge_mm - job.film.plane_offset_mm
+    rise = picture_grid(grid, picture) - ledge_mm - film.plane_offset_mm
     return float(rise.min()), float(rise.max())
 
 
 def picture_rises(
-    job: Job, grid: HeightGrid, picture: Picture, ledge_mm: float
+    film: FilmFormat, grid: HeightGrid, picture: Picture, ledge_mm: float
 ) -> tuple[tuple[float, ...], ...]:
     """The same by equal cells of the picture: rows from its head edge, columns from its left edge."""
-    rise = picture_grid(grid, picture, HEIGHT_CELLS) - ledge_mm - job.film.plane_offset_mm
+    rise = picture_grid(grid, picture, HEIGHT_CELLS) - ledge_mm - film.plane_offset_mm
     return tuple(tuple(float(z) for z in row) for row in np.round(rise, 6))
 
 

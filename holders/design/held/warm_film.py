@@ -17,6 +17,7 @@ from holders.design.held.held_film import band_of
 from holders.design.held.model import EVEN, Filmed, HeightGrid, grid_of_surface, picture_grid, picture_rises
 from holders.design.model import Sag
 from holders.design.other_films import WarmFilm, WarmShape
+from holders.facts.models import Bed, FilmBase
 from holders.facts.numbers import numbers
 from holders.film.band import Picture
 from holders.film.models import Array, Sheet, Support, Surface
@@ -108,7 +109,7 @@ def with_warmth(job: Job, sag: Sag, picture: Picture, surface: Surface | None) -
     if air is None:
         return sag
     if warm_curl_per_m(job) is None:
-        return replace(sag, warm=replace(air, shown=_same(job, sag)))
+        return replace(sag, warm=replace(air, shown=_same(job.base, sag)))
     if surface is None:
         return replace(sag, warm=air)
     s, grid = surface, grid_of_surface(surface)
@@ -150,14 +151,14 @@ def shape_of(
     curl = warm_curl_per_m(job)
     assert curl is not None
     heights = picture_grid(grid, picture) + image_rise_mm(job)
-    rises = picture_rises(job, grid, picture, ledge_mm)
-    return WarmShape(curl, max_mm, mean_mm, min_gap_mm, _share(job, heights), rise_mm, rises)
+    rises = picture_rises(job.film, grid, picture, ledge_mm)
+    return WarmShape(curl, max_mm, mean_mm, min_gap_mm, _share(job.bed, heights), rise_mm, rises)
 
 
-def _same(job: Job, sag: Sag) -> WarmShape:
+def _same(base: FilmBase, sag: Sag) -> WarmShape:
     """Film that warmth does nothing to."""
     return WarmShape(
-        job.base.curl_per_m,
+        base.curl_per_m,
         sag.max_mm,
         sag.mean_mm,
         sag.min_gap_mm,
@@ -175,11 +176,11 @@ def _leaves_at(job: Job, sag: Sag, ledge_mm: float) -> float | None:
     flat = ledge_mm + job.film.plane_offset_mm + image_rise_mm(job)
     for way in np.linspace(0.0, 1.0, STEPS):
         curl = job.base.curl_per_m + way * air.warm_per_m
-        if _share(job, shapes.at(curl)[0] + flat) < SHARP:
+        if _share(job.bed, shapes.at(curl)[0] + flat) < SHARP:
             return float(way)
     return None
 
 
-def _share(job: Job, heights: Array) -> float:
-    band = band_of(job)
+def _share(bed: Bed, heights: Array) -> float:
+    band = band_of(bed)
     return float(np.mean((heights >= band.low_mm - EVEN) & (heights <= band.high_mm + EVEN)))

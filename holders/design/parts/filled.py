@@ -18,20 +18,20 @@ from holders.design.model import Part
 from holders.design.parts.sections import breaks, section
 from holders.design.parts.volume import part_volume
 from holders.facts.constants import GRAVITY_M_S2
+from holders.facts.models import Material, Printer
 from holders.facts.printing import PrintSettings, usual_settings
-from holders.preset.resolve import Job
 
 CHORD_MM = 0.05
 
 
-def part_weight_n(job: Job, part: Part) -> float:
+def part_weight_n(material: Material, printer: Printer | None, part: Part) -> float:
     """Weight of one piece of a part without its lettering, N: printed with the usual fill, or solid sheet."""
     plain = replace(part, grooves=())
     volume = part_volume(plain)
-    if job.printer is not None:
-        settings = usual_settings(job.printer)
+    if printer is not None:
+        settings = usual_settings(printer)
         volume -= min(volume, inside_volume(plain, settings)) * (1 - settings.infill)
-    return volume * 1e-9 * job.material.density_kg_m3 * GRAVITY_M_S2
+    return volume * 1e-9 * material.density_kg_m3 * GRAVITY_M_S2
 
 
 def inside_volume(part: Part, settings: PrintSettings) -> float:

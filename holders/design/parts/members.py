@@ -14,8 +14,8 @@ from holders.design.model import Design, Part, Rect
 from holders.design.parts.grillage import Beam
 from holders.design.parts.sections import area_of
 from holders.facts.constants import GRAVITY_M_S2
+from holders.facts.models import Material, Printer
 from holders.facts.printing import usual_settings
-from holders.preset.resolve import Job
 
 STATIONS = 5
 SPLIT = 4  # elements a stretch
@@ -235,15 +235,15 @@ def openings_of(design: Design) -> tuple[Rect, ...]:
     return (*(w.opening for w in design.windows), *more)
 
 
-def material_of(job: Job, modulus_share: float = 1.0) -> SectionMaterial:
+def material_of(material: Material, printer: Printer | None, modulus_share: float = 1.0) -> SectionMaterial:
     """The holder's material, printed with the usual filling; its modulus may be taken as a share of its own."""
-    m = job.material
-    return SectionMaterial(m.modulus_mpa * modulus_share, m.poisson, m.density_kg_m3, fill_of(job))
+    m = material
+    return SectionMaterial(m.modulus_mpa * modulus_share, m.poisson, m.density_kg_m3, fill_of(printer))
 
 
-def fill_of(job: Job) -> Fill | None:
+def fill_of(printer: Printer | None) -> Fill | None:
     """How the holder's inside is filled, the same as its grams are reckoned with; None where it is cut from sheets."""
-    if job.printer is None:
+    if printer is None:
         return None
-    usual = usual_settings(job.printer)
+    usual = usual_settings(printer)
     return Fill(usual.wall_mm, usual.skin_mm, usual.infill)

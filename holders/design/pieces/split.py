@@ -23,10 +23,12 @@ from holders.design.pieces.joint import JointRules, Shape
 from holders.design.pieces.pose import part_bounds
 from holders.design.pieces.seams import body_of
 from holders.design.plan.marks import lettered
+from holders.facts.models import Printer
 from holders.facts.tables import process
 from holders.geometry.clip import ArcBook, transposed
 from holders.geometry.outline import Outline, Point
 from holders.preset.resolve import Job
+from holders.preset.tables.plain import PlainPreset
 
 GLUE_MM = 0.1  # gap on each side where the preset gives none: common practice, no source; measure a coupon
 PRESS_MM = 0.05
@@ -95,12 +97,16 @@ def split(job: Job, parts: Sequence[Part], windows: Sequence[Film], strips: Sequ
     why = ""
     drawn = 0
     for part in parts:
-        if job.preset.split.mode == "never" or fits_plate(job, part) or not _flat_enough(job, part):
+        if (
+            job.preset.split.mode == "never"
+            or fits_plate(job.printer, part)
+            or not _flat_enough(job.printer, part)
+        ):
             found.append(part)
             continue
-        _bounded(job, part)
+        _bounded(job.printer, part)
         made = _divided(
-            part, corners, plate(job), joint_rules(job), job.preset.split.fit, drawn, tuple(strips)
+            part, corners, plate(job.printer), joint_rules(job), job.preset.split.fit, drawn, tuple(strips)
         )
         if made is None:
             why = _why(job, part)
@@ -113,53 +119,52 @@ def split(job: Job, parts: Sequence[Part], windows: Sequence[Film], strips: Sequ
     return Split(tuple(found), tuple(seams), why)
 
 
-def _bounded(job: Job, part: Part) -> None:
+def _bounded(printer: Printer | None, part: Part) -> None:
     """Raise ``InputError`` for a part that even without rails and joints would come in too many pieces."""
     x0, y0, x1, y1 = part_bounds(part)
-    wide, deep = plate(job)
+    wide, deep = plate(printer)
     least = min(
         math.ceil((x1 - x0) / a) * math.ceil((y1 - y0) / b) if min(a, b) > 0 else MOST_PIECES + 1
         for a, b in ((wide, deep), (deep, wide))
     )
     if least > MOST_PIECES:
-        assert job.printer is not None
+        assert printer is not None
         raise InputError(
-            "printer.build_x_mm", job.printer.build_x_mm,
+            "printer.build_x_mm", printer.build_x_mm,
             f"the {part.title} would come in at least {least} pieces, and the most is {MOST_PIECES}: take a printer "
             'with a larger plate, or keep it whole with split.mode = "never"',
         )  # fmt: skip
 
 
-def plate(job: Job) -> tuple[float, float]:
+def plate(printer: Printer | None) -> tuple[float, float]:
     """The printer's plate less its margins, mm."""
-    printer = job.printer
     assert printer is not None
     return printer.build_x_mm - 2 * printer.margin_mm, printer.build_y_mm - 2 * printer.margin_mm
 
 
-def fits_plate(job: Job, part: Part) -> bool:
+def fits_plate(printer: Printer | None, part: Part) -> bool:
     """Whether a part lies on the plate, turned or not."""
     x0, y0, x1, y1 = part_bounds(part)
-    return fits_turned(x1 - x0, y1 - y0, *plate(job))
+    return fits_turned(x1 - x0, y1 - y0, *plate(printer))
 
 
 def joint_rules(job: Job) -> JointRules:
     """Least wall and clearance of the joints."""
     assert job.printer is not None
-    return JointRules(2 * job.printer.nozzle_mm + WALL_MORE_MM, clearance_mm(job))
+    return JointRules(2 * job.printer.nozzle_mm + WALL_MORE_MM, clearance_mm(job.preset))
 
 
-def clearance_mm(job: Job) -> float:
+def clearance_mm(preset: PlainPreset) -> float:
     """The gap on each side of a tongue: as the preset says, else by how the pieces are held."""
-    table = job.preset.split
+    table = preset.split
     if table.clearance_mm is not None:
         return float(table.clearance_mm)
     return PRESS_MM if table.fit == "press" else GLUE_MM
 
 
-def _flat_enough(job: Job, part: Part) -> bool:
-    assert job.printer is not None
-    return part.z1 - part.z0 <= job.printer.build_z_mm
+def _flat_enough(printer: Printer | None, part: Part) -> bool:
+    assert printer is not None
+    return part.z1 - part.z0 <= printer.build_z_mm
 
 
 def _why(job: Job, part: Part) -> str:

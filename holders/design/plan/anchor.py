@@ -19,6 +19,7 @@ from holders.facts.models import Process
 from holders.facts.tables import process
 from holders.geometry.outline import Region, rectangle
 from holders.preset.resolve import Job
+from holders.preset.tables.plain import PlainPreset
 
 LOOSE_GAPS = (
     4.0  # gaps beyond so many slide-in gaps (of at least half a millimetre) let a holder lie anywhere
@@ -113,13 +114,13 @@ def stops(job: Job, layout: Layout, levels: Levels) -> tuple[Part, ...]:
         gaps = {edge: rim_gap_mm(layout.glass, layout.outer, edge) for edge in pair}
         if min(gaps.values()) <= loose_from(job.preset.layout.slide_gap_mm):
             continue
-        places = [(edge, place) for edge in pair if (place := _place(job, layout, edge)) is not None]
+        places = [(edge, place) for edge in pair if (place := _place(job.preset, layout, edge)) is not None]
         if places:
             found.append(_stop(job, *places[0], levels))
     return tuple(found)
 
 
-def _place(job: Job, layout: Layout, edge: Edge) -> Rect | None:
+def _place(preset: PlainPreset, layout: Layout, edge: Edge) -> Rect | None:
     """The longest stretch of the glass beside the holder, off the calibration zone, cut to a stop's length."""
     g, o, zone = layout.glass, layout.outer, layout.keep_open
     side = edge in ("left", "right")
@@ -129,9 +130,9 @@ def _place(job: Job, layout: Layout, edge: Edge) -> Rect | None:
         "foot": Rect(o.x, g.y, o.width, o.y - g.y),
         "head": Rect(o.x, o.top, o.width, g.top - o.top),
     }[edge]
-    if (strip.width if side else strip.height) < LEAST_DEEP_MM[job.preset.route]:
+    if (strip.width if side else strip.height) < LEAST_DEEP_MM[preset.route]:
         return None
-    corner = max(process(job.preset.route).corner_cut_mm, job.preset.layout.corner_radius_mm)
+    corner = max(process(preset.route).corner_cut_mm, preset.layout.corner_radius_mm)
     low, high = (strip.y, strip.top) if side else (strip.x, strip.right)
     spans = [(low + corner, high - corner)]
     if zone is not None and zone.overlaps(strip):
@@ -159,18 +160,22 @@ def _stop(job: Job, edge: Edge, place: Rect, levels: Levels) -> Part:
         material=job.material.key,
         quantity=1,
         slabs=(Slab("stop", 0.0, high, Region(outline)),),
-        grooves=_lettering(job, edge, place, high, rules),
+        grooves=_lettering(job.preset, edge, place, high, rules),
         role=Role.STOP,
     )
 
 
 def _sheet(job: Job, under: float) -> float:
     """The sheet nearest to a stop's usual height that still reaches up beside the holder."""
-    return nearest_sheet(sheet_thicknesses(job), under + HIGH_MM, least=under + OVERLAP_MM)
+    return nearest_sheet(
+        sheet_thicknesses(job.material, job.preset), under + HIGH_MM, least=under + OVERLAP_MM
+    )
 
 
-def _lettering(job: Job, edge: Edge, place: Rect, high: float, rules: Process) -> tuple[Groove, ...]:
-    if not job.preset.layout.label:
+def _lettering(
+    preset: PlainPreset, edge: Edge, place: Rect, high: float, rules: Process
+) -> tuple[Groove, ...]:
+    if not preset.layout.label:
         return ()
     text = f"stop {edge if edge != 'foot' else 'home'}"
     strokes = strokes_in(text, place, rules.letter_least_mm, rules.letter_least_mm)

@@ -207,7 +207,7 @@ def frame_texts(shape: Shape, code: str = "") -> tuple[str, ...]:
     of an insert, alike on every carrier that it fits.
     """
     job, ledge = shape.job, shape.levels.ledge
-    made = ledge + print_offset_mm(job, ledge - foot_protrusion(job))
+    made = ledge + print_offset_mm(job.printer, job.printed, ledge - foot_protrusion(job))
     return (
         f"this side up - emulsion {job.preset.film.emulsion}",
         *([code] if code else []),

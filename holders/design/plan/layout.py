@@ -28,7 +28,7 @@ def lay_out(job: Job) -> Layout:
         When the holder does not fit the glass, or fewer films fit than asked (saying how many do).
     """
     outer = outer_rect(job)
-    wall = wall_mm(job)
+    wall = wall_mm(job.preset)
     wanted = job.preset.layout.count
     turns = {"auto": (False, True), "never": (False,), "always": (True,)}[job.preset.layout.turn]
     room = room_of(job)
@@ -55,9 +55,9 @@ def lay_out(job: Job) -> Layout:
     return Layout(
         outer=outer,
         glass=Rect(0, 0, bed.glass_width_mm, bed.glass_length_mm),
-        lamp=lamp_rect(job),
-        calibration=calibration(job),
-        keep_open=keep_open(job),
+        lamp=lamp_rect(job.bed),
+        calibration=calibration(job.bed),
+        keep_open=keep_open(job.bed, job.preset),
         places=places,
         lips=best.lips,
         laid=best.film,
@@ -101,11 +101,11 @@ class _Grid:
     def plan(job: Job, outer: Rect, wall: float, turned: bool) -> _Grid:
         film = laid(job.film, turned)
         edges = lips(job, film, max((kind.lip_mm(job) for kind in fitted_in(job.preset)), default=0.0))
-        margin, shoulder = margin_mm(job), shoulder_mm(job)
+        margin, shoulder = margin_mm(job.film, job.preset), shoulder_mm(job)
         opening = (film.width - edges.left - edges.right, film.height - edges.head - edges.foot)
         reach = margin + shoulder  # from the film's edge to the outside of what it needs
         pitch = (film.width + 2 * reach + wall, film.height + 2 * reach + wall)
-        lamp, zone = lamp_rect(job), keep_open(job)
+        lamp, zone = lamp_rect(job.bed), keep_open(job.bed, job.preset)
         lowest = outer.y + wall if zone is None else max(outer.y + wall, zone.top + wall)
         x = Span(
             max(lamp.x, outer.x + wall + reach + edges.left),
@@ -157,7 +157,7 @@ class _Grid:
 def _no_room(job: Job, grid: _Grid, asked: Room | None) -> InputError:
     if asked is not None:
         lips = grid.lips
-        around = 2 * (grid.margin + grid.shoulder + wall_mm(job))
+        around = 2 * (grid.margin + grid.shoulder + wall_mm(job.preset))
         width = grid.opening[0] + lips.left + lips.right + around
         return asked.refused(width, grid.opening[1] + lips.head + lips.foot + around)
     room = tuple(max(0.0, span.high - span.low) for span in grid.spans)
@@ -181,7 +181,7 @@ def _ways(job: Job, grid: _Grid) -> str:
         except InputError:
             return False
 
-    wall = wall_mm(job)
+    wall = wall_mm(job.preset)
     if layout.turn != "auto" and fits(job, wall):
         ways.append('set layout.turn = "auto"')
     border = min(grid.film.border("left"), grid.film.border("head"))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from holders.checks.base import Rule, at_least, at_most
 from holders.core.findings import Finding, Level
 from holders.design.model import Design, Part, Role
+from holders.facts.models import Printer
 from holders.fittings.carrier.insert import Carrier
 from holders.fittings.carrier.words import SAID
 
@@ -47,7 +48,7 @@ class InsertRule(Rule):
         yield self._clearance(around, inserts)
         yield self._seat(made, around, inserts)
         yield self._one_way(made, around, inserts)
-        yield self._heights(job, design, made)
+        yield self._heights(job.printer, design, made)
         yield self._window(design, made)
 
     def _clearance(self, around: tuple[Part, ...], inserts: tuple[Part, ...]) -> Finding:
@@ -115,9 +116,9 @@ class InsertRule(Rule):
             field="carrier.key_mm",
         )
 
-    def _heights(self, job: Job, design: Design, made: Carrier) -> Finding:
+    def _heights(self, printer: Printer | None, design: Design, made: Carrier) -> Finding:
         """Two printed heights instead of one."""
-        one = job.printer.z_tolerance_mm if job.printer is not None else 0.0
+        one = printer.z_tolerance_mm if printer is not None else 0.0
         both = math.sqrt(2) * one
         half = design.heights.half_band
         level = at_most(both, COSTLY * half, half)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from holders.checks.base import Rule, at_least, at_most
 from holders.core.findings import Finding, Level
 from holders.design.model import Design, Part
+from holders.facts.models import FilmBase
 from holders.fittings.channel.arc import Channel
 from holders.fittings.channel.words import SAID
 from holders.geometry.outline import Point
@@ -48,10 +49,10 @@ class ChannelRule(Rule):
             yield self.skipped("the holder has no channel")
             return
         yield self._sagitta(design, made)
-        yield self._strips(job, design, made)
+        yield self._strips(job.base, design, made)
         yield self._picture(design, made)
         yield self._arc(design, made)
-        yield self._curl(job, made)
+        yield self._curl(job.base, made)
 
     def _sagitta(self, design: Design, made: Channel) -> Finding:
         band = design.heights.band_high - design.heights.band_low
@@ -68,7 +69,7 @@ class ChannelRule(Rule):
             field="channel.radius_mm",
         )
 
-    def _strips(self, job: Job, design: Design, made: Channel) -> Finding:
+    def _strips(self, base: FilmBase, design: Design, made: Channel) -> Finding:
         """From the lowest picture point of the flattest strip to the highest of the most curled, all on one ledge."""
         from holders.core.errors import NotConverged  # noqa: PLC0415
         from holders.fittings.channel.film import section  # noqa: PLC0415 - scipy
@@ -76,11 +77,10 @@ class ChannelRule(Rule):
         band = design.heights.band_high - design.heights.band_low
         half = max(w.picture.width for w in design.windows) / 2
         heights: list[float] = []
-        base = job.base
         for curl in (base.curl_low_per_m, base.curl_per_m, base.curl_high_per_m):
             for thick in (base.thickness_low_mm, base.thickness_high_mm):
                 try:
-                    strip = section(job, made, curl, thick)
+                    strip = section(base, made, curl, thick)
                 except NotConverged:
                     return self.found(
                         "warn",
@@ -150,15 +150,15 @@ class ChannelRule(Rule):
             field="printer.layer_mm",
         )
 
-    def _curl(self, job: Job, made: Channel) -> Finding:
+    def _curl(self, base: FilmBase, made: Channel) -> Finding:
         """The strip's usual curl against the one that the arc fits without force."""
         fits = 1000.0 / made.radius
-        share = job.base.curl_per_m / fits
+        share = base.curl_per_m / fits
         level: Level = "pass" if TIGHT - SLACK_MM <= share <= WIDE + SLACK_MM else "warn"
         return self.found(
             level,
             title="arc that the strip would take by itself",
-            measured=job.base.curl_per_m,
+            measured=base.curl_per_m,
             limit=fits,
             unit="per m",
             where=f"the arc fits a curl of {fits:.1f} per m",

@@ -24,6 +24,7 @@ from holders.design.held.warm_film import odds_curls, shape_of, warm_curl_per_m,
 from holders.design.model import Design, NoSag, Sag
 from holders.design.other_films import CurledFilm
 from holders.facts.constants import GRAVITY_M_S2
+from holders.facts.models import Bed, FilmBase
 from holders.film.band import Picture
 from holders.film.hold import Hold
 from holders.film.models import Array, LidRest
@@ -56,12 +57,11 @@ class Section:
     energy_n: float = 0.0
 
 
-def section(job: Job, made: Channel, curl_per_m: float, thickness_mm: float | None = None) -> Section:
+def section(base: FilmBase, made: Channel, curl_per_m: float, thickness_mm: float | None = None) -> Section:
     """The strip of that curl (positive: toward the emulsion, so an arch) between its rails.
 
     Raises ``NotConverged`` when the search for the least energy did not end.
     """
-    base = job.base
     t = base.thickness_mm if thickness_mm is None else thickness_mm
     stiff = base.modulus_mpa * t**3 / (12 * (1 - base.poisson**2))
     weight = base.density_kg_m3 * 1e-9 * GRAVITY_M_S2 * t
@@ -113,7 +113,7 @@ def strip_under(job: Job, made: Design, curl_per_m: float) -> Under:
     from scipy.optimize import brentq  # noqa: PLC0415 - few strips lift anything
 
     arc, hold, long = _channel_of(made), _hold_of(job, made), made.windows[0].film.height
-    down = section(job, arc, curl_per_m)
+    down = section(job.base, arc, curl_per_m)
     if hold is None:
         return Under(down, None)
     needed, held = down.push_n_per_mm * long, hold.force_n()
@@ -121,7 +121,7 @@ def strip_under(job: Job, made: Design, curl_per_m: float) -> Under:
         return Under(down, LidRest(hold.weight_n, held, needed, 0.0))
 
     def at(rise: float) -> Section:
-        return section(job, replace(arc, roof=arc.roof + rise), curl_per_m)
+        return section(job.base, replace(arc, roof=arc.roof + rise), curl_per_m)
 
     def surplus(rise: float) -> float:
         return at(rise).push_n_per_mm * long - hold.force_n(rise)
@@ -214,7 +214,7 @@ def channelled(job: Job, first: Design, again: Callable[[float], Design]) -> tup
 
     The ledge stands at the focus height, as in ``first``, if the preset says so; ``again`` designs with another.
     """
-    band, picture, gap = band_of(job), picture_of(job, first.windows[0]), least_gap_mm(job)
+    band, picture, gap = band_of(job.bed), picture_of(job.film, first.windows[0]), least_gap_mm(job)
     try:
         under = strip_under(job, first, job.base.curl_per_m)
         usual = under.half
@@ -240,7 +240,7 @@ def channelled(job: Job, first: Design, again: Callable[[float], Design]) -> tup
     worst, words = _worst(job, final, picture, height)
     sag = replace(
         _sag(job, picture, usual, grid, height),
-        best_fraction=share(job, picture_grid(grid_of(final, usual, best), picture)),
+        best_fraction=share(job.bed, picture_grid(grid_of(final, usual, best), picture)),
         focus_fraction=flat.in_band_fraction,
         worst_fraction=worst,
         worst_case=words,
@@ -273,9 +273,9 @@ def grid_of(made: Design, half: Section, ledge_mm: float) -> HeightGrid:
     return HeightGrid(x, y, z, True, half.iterations, half.residual, words)
 
 
-def share(job: Job, heights: Array) -> float:
+def share(bed: Bed, heights: Array) -> float:
     """Share of those heights that lie in the focus band."""
-    band = band_of(job)
+    band = band_of(bed)
     return float(np.mean((heights >= band.low_mm - EVEN) & (heights <= band.high_mm + EVEN)))
 
 
@@ -285,10 +285,10 @@ def _sag(job: Job, picture: Picture, half: Section, grid: HeightGrid, ledge: flo
         max_mm=max(0.0, ledge - float(heights.min())),
         mean_mm=ledge - float(heights.mean()),
         min_gap_mm=ledge + float(half.w.min()),
-        in_band_fraction=share(job, heights),
+        in_band_fraction=share(job.bed, heights),
         least_gap_mm=least_gap_mm(job),
-        reach_mm=picture_reach(job, grid, picture, ledge),
-        heights_mm=picture_rises(job, grid, picture, ledge),
+        reach_mm=picture_reach(job.film, grid, picture, ledge),
+        heights_mm=picture_rises(job.film, grid, picture, ledge),
     )
 
 
@@ -300,7 +300,7 @@ def _curled(job: Job, made: Design, picture: Picture, ledge: float) -> tuple[Cur
             under = strip_under(job, made, curl)
         except NotConverged:
             continue
-        rises = picture_rises(job, grid_of(made, under.half, ledge), picture, ledge)
+        rises = picture_rises(job.film, grid_of(made, under.half, ledge), picture, ledge)
         rise = 0.0 if under.lid is None else under.lid.rise_mm
         found.append(CurledFilm(curl, 0.0, below, rises, rise, inside))
     return tuple(found)
@@ -333,5 +333,5 @@ def _worst(job: Job, made: Design, picture: Picture, ledge: float) -> tuple[floa
         except NotConverged:
             found.append((0.0, f"{words}: no shape was found"))
             continue
-        found.append((share(job, picture_grid(grid_of(made, under.half, ledge), picture)), words))
+        found.append((share(job.bed, picture_grid(grid_of(made, under.half, ledge), picture)), words))
     return min(found)

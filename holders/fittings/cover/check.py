@@ -11,6 +11,7 @@ from holders.checks.base import TRIED, Rule, at_least, at_most
 from holders.core.findings import Finding
 from holders.design.model import Design, Rect, Window
 from holders.design.parts.roles import frame_parts
+from holders.facts.models import FilmBase
 from holders.fittings.cover.pane import Pane
 from holders.fittings.cover.table import Cover
 from holders.fittings.cover.words import SAID
@@ -56,7 +57,7 @@ class CoverRule(Rule):
             return
         yield self._fit(design, pane)
         yield self._rest(design, pane)
-        yield self._room(job, design, pane)
+        yield self._room(job.base, design, pane)
         yield self._weight(job, design)
         yield self._stiff(design, pane)
         yield self._face(job, pane)
@@ -108,10 +109,10 @@ class CoverRule(Rule):
             field="cover.clearance_mm",
         )
 
-    def _room(self, job: Job, design: Design, pane: Pane) -> Finding:
+    def _room(self, base: FilmBase, design: Design, pane: Pane) -> Finding:
         top = design.heights.drawn_ledge + design.pocket_depth
         room = top - pane.z1
-        proud = job.base.thickness_high_mm - design.film_thickness + THICK_MM
+        proud = base.thickness_high_mm - design.film_thickness + THICK_MM
         if not pane.screws:
             return self.found(
                 "pass",
@@ -136,7 +137,7 @@ class CoverRule(Rule):
             title="room between plate and turn buttons",
             measured=room,
             limit=SLACK_MM if loose else proud,
-            where=f"film up to {job.base.thickness_high_mm:g} mm, glass {THICK_MM:g} mm over its thickness",
+            where=f"film up to {base.thickness_high_mm:g} mm, glass {THICK_MM:g} mm over its thickness",
             advice=advice,
             field="cover.gap_mm",
         )
@@ -272,6 +273,6 @@ def ring_contrast(job: Job, pane: Pane) -> tuple[float, float]:
     limit = float(lamp(job.bed.lamp).ring_contrast)
     if pane.face == "etched":
         return 0.0, limit
-    film = fresnel_reflectance(facing_index(job, up=True))
+    film = fresnel_reflectance(facing_index(job.base, job.preset, up=True))
     face = COATED if pane.face == "coated" else fresnel_reflectance(GLASS_INDEX)
     return 2 * math.sqrt(film * face) / (1 + film * face), limit

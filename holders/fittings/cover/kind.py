@@ -61,7 +61,7 @@ class CoverKind(Fitting[Cover]):
         pane = self._pane(job, stage, flat)
         screw, floor, printed = (
             screw_of(table),
-            screw_floor(job, levels, stage.recess),
+            screw_floor(job.printer, levels, stage.recess),
             job.printer is not None,
         )
         holes = [circle(*button.pivot, screw.pilot_mm / 2) for button in flat]
@@ -91,7 +91,7 @@ class CoverKind(Fitting[Cover]):
             reach=0.0 if size is None else size.over - table.clearance_mm,
             screws=tuple(button.pivot for button in flat),
             screw=table.screw if flat else "",
-            screw_depth=levels.top - screw_floor(job, levels, stage.recess) if flat else 0.0,
+            screw_depth=levels.top - screw_floor(job.printer, levels, stage.recess) if flat else 0.0,
             head_height=screw_of(table).head_height_mm if flat else 0.0,
         )
 

@@ -55,7 +55,7 @@ def _printed(layout: Layout, need: float, layer: float) -> float:
 
 def _sheet(job: Job, cover: Cover, need: float, plain: Levels) -> float:
     """The wall sheet and the glue line under it."""
-    sheets = sheet_thicknesses(job)
+    sheets = sheet_thicknesses(job.material, job.preset)
     enough = [t for t in sheets if t + plain.glue >= need - 1e-9]
     if not enough:
         raise InputError(
@@ -64,5 +64,5 @@ def _sheet(job: Job, cover: Cover, need: float, plain: Levels) -> float:
             f"film, glass and the room above it need a wall sheet of {need - plain.glue:.2f} mm, and the thickest is "
             f"{max(sheets):g} mm; take thinner glass or add a thicker sheet to material.sheets_mm",
         )
-    wish = need if job.preset.layout.pocket_depth_mm is None else max(need, pocket_depth(job))
+    wish = need if job.preset.layout.pocket_depth_mm is None else max(need, pocket_depth(job.preset))
     return plain.glue + nearest_sheet(enough, wish)

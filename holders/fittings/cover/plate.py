@@ -17,7 +17,7 @@ from holders.design.draft.places import Layout, Place
 from holders.design.height.printed import least_height, printed_height
 from holders.design.height.sheets import nearest_sheet, sheet_thicknesses
 from holders.design.model import Edge, Part, Rect, Role, Slab
-from holders.facts.models import Route
+from holders.facts.models import Printer, Route
 from holders.fittings.cover.screws import SCREWS, Screw
 from holders.fittings.cover.table import Cover
 from holders.geometry.outline import Outline, Point, Region, circle, rectangle
@@ -244,9 +244,9 @@ def _at(pocket: Rect, edge: Edge, along: float, size: ButtonSize) -> Button:
     )
 
 
-def screw_floor(job: Job, levels: Levels, recess: float) -> float:
+def screw_floor(printer: Printer | None, levels: Levels, recess: float) -> float:
     """Height above the glass where a screw's hole ends: above a foot's recess, and in sheets above the lowest."""
-    return max(levels.below[0] if job.printer is None else 0.0, levels.under + recess + FLOOR_MM)
+    return max(levels.below[0] if printer is None else 0.0, levels.under + recess + FLOOR_MM)
 
 
 def button_thickness(job: Job, table: Cover) -> float:
@@ -254,7 +254,7 @@ def button_thickness(job: Job, table: Cover) -> float:
     wish = table.button_thickness_mm
     if job.printer is not None:
         return max(printed_height(job.printer, wish), least_height(job.printer, 2))
-    return nearest_sheet(sheet_thicknesses(job), wish)
+    return nearest_sheet(sheet_thicknesses(job.material, job.preset), wish)
 
 
 def button_parts(

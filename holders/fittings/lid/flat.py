@@ -36,7 +36,7 @@ def lid_flatness(job: Job, design: Design) -> LidFlatness | None:
     lids = [part for part in design.parts if part.role is Role.LID]
     if not lids:
         return None
-    stuff = material_of(job)
+    stuff = material_of(job.material, job.printer)
     best: LidFlatness | None = None
     for lid in lids:
         x0, y0, x1, y1 = lid.box

@@ -50,7 +50,7 @@ def lid_levels(job: Job, lid: Lid, plain: Levels, *, on_shoulder: bool = False) 
     """
     film, ledge = job.film.thickness_mm, plain.ledge
     if job.printer is None:
-        thick = nearest_sheet(sheet_thicknesses(job), lid.thickness_mm)
+        thick = nearest_sheet(sheet_thicknesses(job.material, job.preset), lid.thickness_mm)
         return replace(plain, over=(ledge + film, ledge + film + thick), play=0.0)
     printer, layer = job.printer, job.printer.layer_mm
     rest = _rest_layers(job, lid, printer, on_shoulder) * layer
@@ -78,7 +78,7 @@ def _rest_layers(job: Job, lid: Lid, printer: Printer, on_shoulder: bool) -> int
     film, play, layer = job.film.thickness_mm, lid.play_mm, printer.layer_mm
     if play > 0 or on_shoulder:
         return max(1, math.ceil((film + play) / layer - 1e-9))
-    return max(1, math.floor((thinnest_film_mm(job) - printer.z_tolerance_mm) / layer + 1e-9))
+    return max(1, math.floor((thinnest_film_mm(job.film, job.base) - printer.z_tolerance_mm) / layer + 1e-9))
 
 
 def lid_lips(lid: Lid, lips: Edges) -> Edges:
@@ -154,7 +154,7 @@ def lid_hold(job: Job, table: Lid, parts: Sequence[Part], count: int, depth_mm: 
     mine = [part for part in parts if part.role is Role.LID]
     if not mine:
         return None
-    weight = sum(part_weight_n(job, part) * part.quantity for part in mine) / count
+    weight = sum(part_weight_n(job.material, job.printer, part) * part.quantity for part in mine) / count
     pairs = None
     if table.magnets:
         across, thick = table.magnet_diameter_mm, table.magnet_thickness_mm

@@ -6,17 +6,19 @@ from holders.core.lengths import measure
 from holders.design.held.film_ranges import range_study, ring_words
 from holders.design.held.model import Filmed
 from holders.design.model import Design, Heights
+from holders.facts.models import FilmBase, Material, Printer
 from holders.film.ranges import Study
 from holders.output.sheet.blocks import Block, Section, Table, Words
 from holders.output.words.warmth import warm_rows
 from holders.preset.resolve import Job
+from holders.preset.tables.plain import PlainPreset
 from holders.workshop.budget.contributors import sheets_below
 from holders.workshop.budget.share import sharp_share
 
 
 def section(job: Job, design: Design, film: Filmed) -> Section:
     """The section with the numbers."""
-    blocks: list[Block] = [_heights(job, design), _film(job, design, film)]
+    blocks: list[Block] = [_heights(job, design), _film(job.base, job.preset, design, film)]
     if design.sag is not None and job.film.kind != "mount":
         blocks.append(Words(f"Newton's rings: {ring_words(job, film)}."))
     blocks += _warm(job, design)
@@ -42,7 +44,7 @@ def _heights(job: Job, design: Design) -> Table:
             f"{measure(h.ledge_as_made)} mm",
             _drawn(h),
         ),
-        *_sheets(job, design),
+        *_sheets(job.material, job.printer, design),
         ("feet stand out", f"{measure(h.foot_protrusion)} mm", ""),
         (
             "ledge, above the glass",
@@ -69,14 +71,14 @@ def _heights(job: Job, design: Design) -> Table:
     return Table("Heights above the glass unless said", ("what", "value", "remark"), tuple(rows))
 
 
-def _sheets(job: Job, design: Design) -> list[tuple[str, str, str]]:
+def _sheets(material: Material, printer: Printer | None, design: Design) -> list[tuple[str, str, str]]:
     """What the ledge of a cut holder is made of: its sheets and the glue between them."""
-    if job.printer is not None:
+    if printer is not None:
         return []
     pile = sheets_below(design)
     rows = [("sheets below the ledge, from the glass up", " + ".join(f"{t:g}" for t in pile) + " mm", "")]
     if len(pile) > 1:
-        m = job.material
+        m = material
         joints = "the one joint" if len(pile) == 2 else f"each of {len(pile) - 1} joints"
         each = f"{measure(m.glue_line_mm)} ± {measure(m.glue_spread_mm)} mm at {joints}"
         rows.append(
@@ -85,13 +87,13 @@ def _sheets(job: Job, design: Design) -> list[tuple[str, str, str]]:
     return rows
 
 
-def _film(job: Job, design: Design, film: Filmed) -> Block:
+def _film(base: FilmBase, preset: PlainPreset, design: Design, film: Filmed) -> Block:
     sag = design.sag
     if sag is None:
         return Words(
             f"The film surface is not known: {design.no_sag_because or film.why_not or 'it was not asked for'}."
         )
-    spread = range_study(job, film)
+    spread = range_study(base, preset, film)
 
     def span(name: str, scale: float = 1.0, decimals: int = 2) -> str:
         if spread is None:

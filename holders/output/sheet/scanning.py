@@ -12,7 +12,7 @@ from holders.design.model import EDGES, Design, Rect
 from holders.design.plan.anchor import loose_from, rim_gap_mm
 from holders.facts.models import FilmFormat
 from holders.output.sheet.blocks import Items, Section, Table, Words
-from holders.preset.resolve import Job
+from holders.preset.tables.plain import PlainPreset
 
 INCH_MM = 25.4
 WHEN: Mapping[str, str] = MappingProxyType(
@@ -70,7 +70,7 @@ def setting_for(ppi: float) -> int | None:
     return next((s for s in SETTINGS_PPI if s >= ppi - 1e-6), None)
 
 
-def section(job: Job, design: Design) -> Section:
+def section(film: FilmFormat, preset: PlainPreset, design: Design) -> Section:
     """The section about scanning."""
     largest = max((window.opening for window in design.windows), key=lambda o: o.width * o.height)
     return Section(
@@ -82,13 +82,13 @@ def section(job: Job, design: Design) -> Section:
                     "Scan by the lamp in the lid (transparency or film mode), 16 bits a channel, every automatic "
                     "sharpening and dust removal off; plain grey is enough for black and white film, unless you "
                     "want to choose the channel afterwards.",
-                    f"{WHEN[job.preset.room.scan_when]}; preview, draw the crop box by the table below, keep the clear "
+                    f"{WHEN[preset.room.scan_when]}; preview, draw the crop box by the table below, keep the clear "
                     "film border in if you set colour inversion by it.",
                     "Scan one corner and the middle first and look at the grain in both before the long scan.",
                 ),
                 numbered=True,
             ),
-            _prints(job.film),
+            _prints(film),
             Words(
                 "A setting above what the scanner's optics resolve only makes the file larger: if a scan at half the "
                 "setting, enlarged, shows the same detail, stay there."

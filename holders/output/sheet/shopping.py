@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING
 from holders.core.lengths import measure
 from holders.core.lines import Row
 from holders.design.model import Design
+from holders.facts.models import Material
 from holders.facts.printing import usual_settings
 from holders.output.draw.drafting.items import items
 from holders.output.sheet.blocks import Block, Section, Table, Words
 from holders.preset.resolve import Job
+from holders.preset.tables.plain import PlainPreset
 from holders.workshop.cost import print_costs, printed_rows, sheet_rows, small_rows, total_price
 
 if TYPE_CHECKING:
@@ -24,7 +26,11 @@ def section(job: Job, design: Design, nested: Sequence[Nested] = (), not_nested:
 
     ``nested`` are the pieces on stock sheets, ``not_nested`` why they are not (laser and knife).
     """
-    rows, words = _printed(job, design) if job.printer is not None else _sheets(job, nested, not_nested)
+    rows, words = (
+        _printed(job, design)
+        if job.printer is not None
+        else _sheets(job.material, job.preset, nested, not_nested)
+    )
     rows = (*rows, *small_rows(job, design))
     blocks: list[Block] = [_to_buy(rows)]
     total = total_price(rows)
@@ -72,20 +78,20 @@ def _much(row: Row) -> str:
 def _printed(job: Job, design: Design) -> tuple[tuple[Row, ...], str]:
     assert job.printer is not None
     s = usual_settings(job.printer)
-    costs = print_costs(job, design, s)
+    costs = print_costs(job.material, job.printer, design, s)
     return printed_rows(job, costs), (
         f"Estimated for walls of {measure(s.wall_mm)} mm, skins of {measure(s.skin_mm)} mm, "
         f"{100 * s.infill:.0f} % fill and a tenth more for failures; your slicer knows better."
     )
 
 
-def _sheets(job: Job, nested: Sequence[Nested], not_nested: str) -> tuple[tuple[Row, ...], str]:
+def _sheets(
+    material: Material, preset: PlainPreset, nested: Sequence[Nested], not_nested: str
+) -> tuple[tuple[Row, ...], str]:
     if not nested:
-        return (
-            Row(job.material.name, 1, "lot", "see the parts below"),
-        ), f"Not laid out on sheets: {not_nested}"
-    return sheet_rows(job, [n.nesting for n in nested], [n.cuts for n in nested]), (
-        "" if job.preset.route == "laser" else "Metres are what the knife goes along; take your own time."
+        return (Row(material.name, 1, "lot", "see the parts below"),), f"Not laid out on sheets: {not_nested}"
+    return sheet_rows(material, preset, [n.nesting for n in nested], [n.cuts for n in nested]), (
+        "" if preset.route == "laser" else "Metres are what the knife goes along; take your own time."
     )
 
 

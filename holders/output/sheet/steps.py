@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 from holders.core.lengths import measure
 from holders.design.model import Design, Joint, Seam
+from holders.facts.models import Printer
 from holders.output.draw.drafting.items import items
 from holders.output.draw.drafting.small import small
 from holders.output.sheet.blocks import Block, Boxes, Drawing, Section, Steps, Table
-from holders.preset.resolve import Job
 
 if TYPE_CHECKING:
     from holders.facts.models import Material
@@ -21,12 +21,14 @@ Row = tuple[str, str]  # the kind of its picture, and its words
 GLUES = {"plastic": "thick super glue or two-part epoxy"}  # common practice, no source
 
 
-def section(job: Job, design: Design, sheets: Sequence[CutSheet] = ()) -> Section:
+def section(
+    material: Material, printer: Printer | None, design: Design, sheets: Sequence[CutSheet] = ()
+) -> Section:
     """The section with the steps; ``sheets`` are the stock sheets that the pieces are cut from."""
     makers = {
-        "print": lambda: _print(job),
-        "laser": lambda: _laser(job.material, design, sheets),
-        "knife": lambda: _knife(job.material, design, sheets),
+        "print": lambda: _print(material, printer),
+        "laser": lambda: _laser(material, design, sheets),
+        "knife": lambda: _knife(material, design, sheets),
     }
     rows = [
         *makers[design.route](),
@@ -60,18 +62,18 @@ def _readings(design: Design) -> Boxes:
     return Boxes(words, ("left", "right", "head", "foot"))
 
 
-def _print(job: Job) -> list[Row]:
-    assert job.printer is not None
+def _print(material: Material, printer: Printer | None) -> list[Row]:
+    assert printer is not None
     return [
         (
             "plate",
-            f"Open holder.3mf (all parts; or one part's STL, in millimetres). Filament: {job.material.name}. Lay each "
+            f"Open holder.3mf (all parts; or one part's STL, in millimetres). Filament: {material.name}. Lay each "
             "part flat, the side toward the glass on the plate. No scaling, no supports.",
         ),
         (
             "layers",
-            f"Layers of {measure(job.printer.layer_mm)} mm, the first {measure(job.printer.first_layer_mm)} mm, nozzle "
-            f"{measure(job.printer.nozzle_mm)} mm: other layers move the film. Keep the first layer from spreading; "
+            f"Layers of {measure(printer.layer_mm)} mm, the first {measure(printer.first_layer_mm)} mm, nozzle "
+            f"{measure(printer.nozzle_mm)} mm: other layers move the film. Keep the first layer from spreading; "
             "its rim narrows the window.",
         ),
         (

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from holders.core.lengths import measure
+from holders.facts.models import Printer
 from holders.output.draw.canvas import EDGE, FINE, Picture, View
 from holders.output.sheet.blocks import Block, Drawing, Items, Section, Sheet, Table, Verbatim, Words
 from holders.output.sheet.replay import sized
@@ -57,7 +58,7 @@ def testpiece_sheet(job: Job, piece: Coupon, cautions: Sequence[str]) -> Sheet:
                         ("what", "with", "drawn, mm (marks: hundredths of a mm)", "key"),
                         rows,
                     ),
-                    Items(_hints(job)),
+                    Items(_hints(job.printer, job.preset)),
                     Drawing(
                         "The test piece from above. The number beside an opening is its play in hundredths of a mm.",
                         svg,
@@ -122,7 +123,7 @@ def _readings(preset: PlainPreset, piece: Coupon) -> tuple[Row, ...]:
     return tuple(rows)
 
 
-def _hints(job: Job) -> tuple[str, ...]:
+def _hints(printer: Printer | None, preset: PlainPreset) -> tuple[str, ...]:
     found = [
         'A step "goes in" when a light push of one finger takes it all the way; it need not fall in. Brush dust out '
         "first.",
@@ -131,9 +132,9 @@ def _hints(job: Job) -> tuple[str, ...]:
             "laser": "Read each side at two or three places and type them all: they are averaged, and their scatter "
             "counts.",
             "knife": "Read each thickness at two or three places and type their mean.",
-        }[job.preset.route],
+        }[preset.route],
     ]
-    if job.printer is None:
+    if printer is None:
         found.append(
             "Glue: take two or three scraps of the sheets that your holder is made of, measure each, glue them as you "
             "will glue the holder, weigh them down flat, measure the pile when it has set."

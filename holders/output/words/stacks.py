@@ -60,11 +60,13 @@ def stacks_of(job: Job, design: Design) -> Stacks:
     """
     if job.printer is not None:
         raise InputError("route", job.preset.route, "a printed ledge is no stack; take route laser or knife")
-    answer, below, glue = stacks_for(job, design), sheets_below(design), glue_of(job)
+    answer, below, glue = stacks_for(job, design), sheets_below(design), glue_of(job.material)
     built = next((n for n, c in enumerate(answer.choices, 1) if _same(c, below)), None)
     choices = answer.choices
     most = stack_chances(job, design, [c.total_mm for c in choices], [c.spread_mm for c in choices])
-    return Stacks(sheets_at_hand(job), glue.thickness_mm, glue.spread_mm, answer, built, most)
+    return Stacks(
+        sheets_at_hand(job.material, job.preset), glue.thickness_mm, glue.spread_mm, answer, built, most
+    )
 
 
 def _same(choice: StackChoice, below: tuple[float, ...]) -> bool:

@@ -6,6 +6,7 @@ from typing import Any
 
 from holders.design.model import Sag
 from holders.design.other_films import WarmFilm
+from holders.facts.models import Bed, FilmBase
 from holders.film.warmth import gelatin_minutes
 from holders.preset.resolve import Job
 
@@ -33,8 +34,8 @@ def warm_rows(job: Job, sag: Sag) -> list[tuple[str, str]]:
         ("film cold", _shape_words(job.base.curl_per_m, sag.max_mm, sag.in_band_fraction, sag.lift_mm)),
         ("film warm", warm_words(sag)),
     ]
-    if air.shown is not None and _differs(job, air):
-        rows.append(("leaves the focus band", leaves_words(job, sag)))
+    if air.shown is not None and _differs(job.base, air):
+        rows.append(("leaves the focus band", leaves_words(job.bed, job.base, sag)))
     minutes = f"{gelatin_minutes():.0f} minutes (order of magnitude)"
     rows.append(("how soon", f"gelatin follows the air within about {minutes}; the bed warms more slowly"))
     rows.append(("not known", "; ".join(not_known(air))))
@@ -60,7 +61,7 @@ def warm_words(sag: Sag) -> str:
     return words
 
 
-def leaves_words(job: Job, sag: Sag) -> str:
+def leaves_words(bed: Bed, base: FilmBase, sag: Sag) -> str:
     """When the usual film leaves the focus band as the bed warms."""
     air = sag.warm
     assert air is not None
@@ -73,14 +74,14 @@ def leaves_words(job: Job, sag: Sag) -> str:
             if air.shown is None or air.shown.in_band_fraction < 0.9
             else "out of it cold"
         )
-    curl = job.base.curl_per_m + air.leaves_at * air.warm_per_m
-    return f"when the bed is about {leaves_k(job, sag):.0f} K warmer than the room{bare}, at a curl of {curl:.1f} per m"
+    curl = base.curl_per_m + air.leaves_at * air.warm_per_m
+    return f"when the bed is about {leaves_k(bed, sag):.0f} K warmer than the room{bare}, at a curl of {curl:.1f} per m"
 
 
-def leaves_k(job: Job, sag: Sag) -> float | None:
+def leaves_k(bed: Bed, sag: Sag) -> float | None:
     """How much warmer than the room the bed is when the usual film leaves the focus band, K."""
     at = None if sag.warm is None else sag.warm.leaves_at
-    return None if at is None else at * job.bed.lamp_rise_k
+    return None if at is None else at * bed.lamp_rise_k
 
 
 def not_known(air: WarmFilm) -> tuple[str, ...]:
@@ -93,7 +94,7 @@ def warm_summary(job: Job, sag: Sag | None) -> dict[str, Any] | None:
     air = None if sag is None else sag.warm
     if sag is None or air is None:
         return None
-    room, one, left = job.preset.room, air.shown, leaves_k(job, sag)
+    room, one, left = job.preset.room, air.shown, leaves_k(job.bed, sag)
     cold = (job.base.curl_per_m, sag.max_mm, sag.mean_mm, sag.min_gap_mm, sag.in_band_fraction, sag.lift_mm)
     return {
         "room": {"celsius": room.ambient_c, "humidity_percent": _rounded(air.room_percent)},
@@ -129,8 +130,8 @@ def _values(
     }
 
 
-def _differs(job: Job, air: WarmFilm) -> bool:
-    return air.shown is not None and air.shown.curl_per_m != job.base.curl_per_m
+def _differs(base: FilmBase, air: WarmFilm) -> bool:
+    return air.shown is not None and air.shown.curl_per_m != base.curl_per_m
 
 
 def _shape_words(curl_per_m: float, sag_mm: float, share: float, rise_mm: float) -> str:

@@ -9,8 +9,10 @@ from holders.core.errors import InputError
 from holders.design.height.stacks import stock_tolerance
 from holders.design.model import HEIGHT_CELLS, Design
 from holders.facts.habits import habit, told
+from holders.facts.models import Material
 from holders.facts.sources import said
 from holders.preset.resolve import Job
+from holders.preset.tables.plain import PlainPreset
 from holders.workshop.budget.tolerance import (
     SAMPLES,
     SEED,
@@ -65,7 +67,11 @@ def contributors(
                 "aimed off focus", 0.0, aimed, source="chosen, to meet a sagging film", cause=Cause.AIM
             )
         )
-    found += _printed(job.printer, design) if job.printer is not None else _stacked(job, design)
+    found += (
+        _printed(job.printer, design)
+        if job.printer is not None
+        else _stacked(job.material, job.preset, design)
+    )
     if job.preset.feet is not None:
         found.append(Contributor("feet", habit("foot-spread"), source=told("foot-spread"), cause=Cause.FEET))
     found += _film(job)
@@ -167,12 +173,12 @@ def sheets_below(design: Design) -> tuple[float, ...]:
     return tuple(s.z1 - s.z0 for s in slabs if s.z1 <= ledge + 1e-6)
 
 
-def _stacked(job: Job, design: Design) -> list[Contributor]:
+def _stacked(material: Material, preset: PlainPreset, design: Design) -> list[Contributor]:
     sheets = sheets_below(design)
-    measured = bool(job.preset.material.sheets_mm)
+    measured = bool(preset.material.sheets_mm)
     found = []
     for thickness, count in sorted(Counter(round(t, 4) for t in sheets).items()):
-        limit = habit("caliper") if measured else stock_tolerance(job.material, thickness)
+        limit = habit("caliper") if measured else stock_tolerance(material, thickness)
         many = f", {count} layers" if count > 1 else ""
         found.append(
             Contributor(
@@ -180,14 +186,14 @@ def _stacked(job: Job, design: Design) -> list[Contributor]:
                 limit,
                 law="normal" if measured else "even",
                 times=float(count),
-                source=told("caliper") if measured else f"stock tolerance: {job.material.name}",
+                source=told("caliper") if measured else f"stock tolerance: {material.name}",
                 cause=Cause.SHEET,
             )
         )
-    glue = job.material.glue_spread_mm
+    glue = material.glue_spread_mm
     joints = range(1, len(sheets))  # the design counts the lines themselves
     return found + [
-        Contributor(f"glue line {n}", glue, source=f"glue line: {job.material.name}", cause=Cause.GLUE)
+        Contributor(f"glue line {n}", glue, source=f"glue line: {material.name}", cause=Cause.GLUE)
         for n in joints
     ]
 

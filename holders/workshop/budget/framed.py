@@ -64,7 +64,7 @@ def framed(job: Job, design: Design, cells: int) -> Framed | None:
         return None
     try:
         stand = stand_of(job, design) or flat_stand_of(job, design)
-        bowed = lying(stand, 1.0, warm_curvature_per_m(job, design))
+        bowed = lying(stand, 1.0, warm_curvature_per_m(job.bed, job.material, design))
         warm = tuple(over_window(bowed, w, cells) for w in design.windows)
         if stand.room_mm <= 0:  # it lies on the glass when cold
             return Framed((np.zeros((cells, cells)),) * len(warm), warm)

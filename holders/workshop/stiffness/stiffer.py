@@ -10,6 +10,7 @@ from holders.core.errors import InputError
 from holders.design.model import Design
 from holders.design.resolve import design
 from holders.preset.resolve import Job
+from holders.preset.tables.plain import PlainPreset
 from holders.workshop.stiffness.standing import Hanging, hanging
 
 FEET = (6, 8)  # an odd one more stands on one side only
@@ -37,7 +38,7 @@ class Trials:
     def _thicker(self, good: Callable[[Hanging], bool]) -> str:
         fitted = next((one.stiff_key for one in self.made.fitted if one.stiff_key), "")
         name = fitted or "layout.pocket_depth_mm"
-        now = _now(self.job, fitted) if fitted else self.made.pocket_depth
+        now = _now(self.job.preset, fitted) if fitted else self.made.pocket_depth
         for value in (now + more for more in THICKER_MM):
             if self._holds(name, round(value, 2), good):
                 return f"a thicker frame, {name} = {value:.1f}"
@@ -73,9 +74,9 @@ class Trials:
         return found is not None and good(found)
 
 
-def _now(job: Job, name: str) -> float:
+def _now(preset: PlainPreset, name: str) -> float:
     table, key = name.split(".")
-    return float(getattr(getattr(job.preset, table), key))
+    return float(getattr(getattr(preset, table), key))
 
 
 def _with(job: Job, name: str, value: float) -> Job:

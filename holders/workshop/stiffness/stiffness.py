@@ -62,7 +62,9 @@ class InHand:
 def stuff_of(job: Job, hours: float = 0.0) -> SectionMaterial:
     """The holder's material, printed with the usual filling; after ``hours`` of load its modulus has crept down."""
     return material_of(
-        job, creep_factor(job.material, hours, job.preset.room.ambient_c) if hours > 0 else 1.0
+        job.material,
+        job.printer,
+        creep_factor(job.material, hours, job.preset.room.ambient_c) if hours > 0 else 1.0,
     )
 
 

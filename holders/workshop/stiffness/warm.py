@@ -12,7 +12,7 @@ from typing import Literal
 
 from holders.core.errors import InputError, NotConverged
 from holders.design.model import Design, Rect
-from holders.facts.models import Material
+from holders.facts.models import Bed, Material
 from holders.geometry.hull import longest_gap
 from holders.preset.resolve import Job
 from holders.workshop.stiffness.bow import (
@@ -201,10 +201,10 @@ def warm_bow(job: Job, design: Design) -> WarmBow:
     return _bow(job, design, "warmth", job.bed.face_difference_k, job.material.expansion_per_k)
 
 
-def warm_curvature_per_m(job: Job, design: Design) -> float:
+def warm_curvature_per_m(bed: Bed, material: Material, design: Design) -> float:
     """What the holder would take without weight when its lit face is the warmer one by the bed's difference, 1/m."""
     low, high = _heights(design)
-    return curvature_per_m(job.material.expansion_per_k, job.bed.face_difference_k, high - low)
+    return curvature_per_m(material.expansion_per_k, bed.face_difference_k, high - low)
 
 
 def _heights(design: Design) -> tuple[float, float]:

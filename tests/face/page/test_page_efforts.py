@@ -27,7 +27,7 @@ def _own(page: TestClient, values: dict[str, Any]) -> str:
 
 def test_each_way_of_making_says_what_it_takes(page: TestClient) -> None:
     found = study(preset_of(PRINTED))
-    costs = print_costs(found.job, found.design)
+    costs = print_costs(found.job.material, found.job.printer, found.design)
     hours = sum(cost.hours * cost.quantity for cost in costs)
     grams = sum(cost.grams * cost.quantity for cost in costs)
     routes = _routes(page, PRINTED)

@@ -543,7 +543,7 @@ def test_a_split_frame_is_put_together_seam_by_seam() -> None:
 def test_pressed_joints_are_told_apart_from_glued_ones() -> None:
     asked = changed(film={"format": "8x10"}, printer={"name": "p220"}, split={"fit": "press"})
     made = study(Preset.model_validate(asked))
-    block = steps.section(made.job, made.design).blocks[0]
+    block = steps.section(made.job.material, made.job.printer, made.design).blocks[0]
     assert isinstance(block, Items)
     assert any("press together without glue" in row for row in block.rows)
     assert not any("sides of each tongue" in row for row in block.rows)
@@ -553,7 +553,7 @@ def test_every_joint_stands_in_the_steps() -> None:
     asked = changed(printer={"name": "p180"})
     made = study(Preset.model_validate(asked))
     assert made.design.seams
-    block = steps.section(made.job, made.design).blocks[0]
+    block = steps.section(made.job.material, made.job.printer, made.design).blocks[0]
     assert isinstance(block, Items)
     text = " ".join(block.rows)
     for seam in made.design.seams:
@@ -572,7 +572,7 @@ def test_the_proof_is_of_what_comes_out_of_the_printer() -> None:
     asked = changed(coupon={"heights_mm": [0.9, 1.9, 2.9]})
     made = study(Preset.model_validate(asked))
     h = made.design.heights
-    block = steps.section(made.job, made.design).blocks[0]
+    block = steps.section(made.job.material, made.job.printer, made.design).blocks[0]
     assert isinstance(block, Items)
     comes_out = h.drawn_ledge - 0.1
     assert f"The ledge must lie {comes_out:.2f}".rstrip("0") in block.rows[-1]

@@ -102,7 +102,7 @@ def _warmth(found: Study) -> dict[str, Any] | None:
 def _ranges(found: Study) -> dict[str, Any]:
     from holders.design.held.film_ranges import range_study
 
-    spread = range_study(found.job, found.film)
+    spread = range_study(found.job.base, found.job.preset, found.film)
     if spread is None:
         return {"ranges": None}
     return {
@@ -139,7 +139,7 @@ def _tell(found: Study) -> None:
         rows.append((f"{found.design.on_film.brief} on it", lid_words(sag.lid)))
     if film.surface is not None:
         rows.append(("shape", _branch(film.surface)))
-    spread = range_study(found.job, film)
+    spread = range_study(found.job.base, found.job.preset, film)
     if spread is not None:
         rows += [
             ("if film differs: sag", f"{spread.max_sag_mm.low:.2f} to {spread.max_sag_mm.high:.2f} mm"),
@@ -152,7 +152,7 @@ def _tell(found: Study) -> None:
     if film.grid is not None:
         rows.append(("computed by", film.grid.method))
     console.print(show.grid(rows))
-    table = comparison(found.job, found.film)
+    table = comparison(found.job.base, found.film)
     if table:
         told, notes = footnoted(table)
         console.print(

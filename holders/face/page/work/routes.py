@@ -30,14 +30,14 @@ def effort_by_route(values: Mapping[str, Any]) -> dict[str, str]:
 def effort_words(job: Job, made: Design, nested: Sequence[Nested]) -> str:
     """Hours and grams, or sheets and the time of cutting, and the price where one is known."""
     if job.printer is not None:
-        costs = print_costs(job, made)
+        costs = print_costs(job.material, job.printer, made)
         rows = printed_rows(job, costs)
         amount = [
             _time(60 * sum(cost.hours * cost.quantity for cost in costs)),
             f"{sum(cost.grams * cost.quantity for cost in costs):.0f} g",
         ]
     else:
-        rows = sheet_rows(job, [n.nesting for n in nested], [n.cuts for n in nested])
+        rows = sheet_rows(job.material, job.preset, [n.nesting for n in nested], [n.cuts for n in nested])
         count = sum(len(n.nesting.sheets) for n in nested)
         minutes = sum(cut.seconds for n in nested for cut in n.cuts) / 60
         amount = [f"{count} {'sheet' if count == 1 else 'sheets'}", _time(minutes)] if nested else []
