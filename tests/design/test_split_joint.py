@@ -175,7 +175,7 @@ def test_a_tie_is_broken_as_if_every_place_were_looked_at() -> None:
     rails = [shapely.box(10 + 20 * k, 0, 10 + 20 * k + wide, 200) for k in range(4)]
     full = shapely.union_all([*rails, shapely.box(70, target + 31, 80, 200)])
     body, across, window = Body(full, full, ()), (-50.0, 250.0), (2.0, target + 34.5)
-    blocked = [shapely.box(-100, target - 2.5, 200, target + 2.5)]
+    blocked = [(-100.0, target - 2.5, 200.0, target + 2.5)]
     every = [(v, line_at(body, v, across, RULES, blocked)) for v in _places(target, window)]
     costs = {v: abs(v - target) + line.cost for v, line in every if line is not None}
     found = find(body, target, window, across, RULES, blocked)
