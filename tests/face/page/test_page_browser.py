@@ -770,6 +770,11 @@ def test_the_relief_says_height_and_blur_at_the_mark(view: Page) -> None:
     assert drawn(view, "film") != before
     expect(view.locator("#curl-read")).to_contain_text("hollow toward the base")
     expect(view.locator("#curl-read")).to_contain_text("0 of 100 films of this kind curl less")
+    # and the film that has dried on the warm bed
+    before = drawn(view, "film")
+    view.check("#film-warm")
+    assert drawn(view, "film") != before
+    photograph(view, "9-relief-warm")
 
 
 def test_a_picture_of_the_holder_is_handed_over(view: Page, tmp_path: Path) -> None:
