@@ -75,11 +75,11 @@ def test_study_takes_the_record() -> None:
 
 
 def test_the_picture_shows_every_place() -> None:
-    from holders.measure.bed.plane import fit_plane
+    from holders.measure.bed.shape import fit_shape
 
     places = measured(tilted)
-    text = bed_sheet(places, fit_plane(places)).decode()
-    assert len(re.findall("<circle", text)) == 2 * len(places) + 1
+    text = bed_sheet(places, fit_shape(places)).decode()
+    assert len(re.findall("<circle", text)) == 2 * len(places)
     assert "mm per m" in text
     assert bed_sheet(places, None)
 

@@ -10,8 +10,8 @@ from holders.design.draft.places import Layout
 from holders.design.height.heights import foot_protrusion, foot_recess
 from holders.design.model import Foot
 from holders.design.plan.layout import lay_out
-from holders.measure.bed.plane import focus_at, foot_corrections
 from holders.measure.bed.record import Measured
+from holders.measure.bed.use import Box, focus_over, foot_corrections
 from holders.measure.slope.result import LEAST_MM
 from holders.preset.resolve import Job
 
@@ -22,7 +22,7 @@ def measured_bed(job: Job, places: Sequence[Measured]) -> Job:
     """The job with the bed's focus height, its uncertainty and its band as measured where the windows lie."""
     if not places:
         return job
-    height, sigma, _ = focus_at(places, *middle_of(lay_out(job)))
+    height, sigma = focus_over(places, box_of(lay_out(job)))
     found = {"focus_height_mm": height, "focus_sigma_mm": max(sigma, LEAST_MM)}
     bands = [place.band_mm for place in places if place.band_mm is not None]
     if bands:  # the narrowest, as the holder must be sharp everywhere
@@ -32,9 +32,16 @@ def measured_bed(job: Job, places: Sequence[Measured]) -> Job:
 
 def middle_of(layout: Layout) -> tuple[float, float]:
     """Middle of all windows on the bed."""
+    left, foot, right, head = box_of(layout)
+    return (left + right) / 2, (foot + head) / 2
+
+
+def box_of(layout: Layout) -> Box:
+    """What all windows together take of the bed: least x, least y, greatest x, greatest y."""
     boxes = [place.opening for place in layout.places]
-    x = (min(b.x for b in boxes) + max(b.right for b in boxes)) / 2
-    return x, (min(b.y for b in boxes) + max(b.top for b in boxes)) / 2
+    return (
+        min(b.x for b in boxes), min(b.y for b in boxes), max(b.right for b in boxes), max(b.top for b in boxes)
+    )  # fmt: skip
 
 
 def followed(
@@ -48,7 +55,7 @@ def followed(
     if not places:
         return stands, ()
     spots = [(f.x, f.y) for f in stands] or _corners(layout)
-    wanted, tilted = foot_corrections(places, spots, middle_of(layout))
+    wanted, tilted = foot_corrections(places, spots, box_of(layout))
     if not tilted or max(wanted) - min(wanted) < WORTH_MM:
         return stands, ()
     if stands and job.printer is not None:

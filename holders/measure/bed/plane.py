@@ -15,7 +15,6 @@ SIGNIFICANT = 0.01
 UNBELIEVABLE = (
     0.003  # of the scatter round the plane, by the stated sigmas: then the scatter itself is believed
 )
-MOST_TILT_MM_PER_M = 30.0
 
 
 @dataclass(frozen=True)
@@ -144,44 +143,3 @@ def fit_drift(places: Sequence[Measured]) -> Drift | None:
     chance = float(2.0 * t_law.sf(abs(slope) / sigma, freedom if freedom > 0 and scale > 1.0 else 1e6))
     dates = [p.date for group in repeated for p in group]
     return Drift(365.25 * slope, 365.25 * sigma, chance, chance < SIGNIFICANT, (max(dates) - min(dates)).days)
-
-
-def focus_at(places: Sequence[Measured], x_mm: float, y_mm: float) -> tuple[float, float, bool]:
-    """Focus height at a place on the glass, its sigma, and whether a tilt was followed.
-
-    With fewer than three places (or all in a line) the weighted mean; its sigma includes how far the measurements
-    lie apart.
-    """
-    if not places:
-        raise InputError("record", "no measurement", "measure the bed first")
-    try:
-        plane = fit_plane(places)
-    except InputError:
-        plane = None
-    if plane is not None and plane.tilted:
-        value, sigma = plane.at(x_mm, y_mm)
-        return value, sigma, True
-    h = np.array([p.height_mm for p in places])
-    w = np.array([p.sigma_mm for p in places]) ** -2.0
-    mean = float(w @ h / w.sum())
-    scale = max(1.0, float(w @ (h - mean) ** 2) / max(len(h) - 1, 1))
-    return mean, float((scale / w.sum()) ** 0.5), False
-
-
-def foot_corrections(
-    places: Sequence[Measured], corners: Sequence[tuple[float, float]], centre: tuple[float, float]
-) -> tuple[tuple[float, ...], bool]:
-    """How much higher than its middle a holder must stand at each corner to follow the tilt (mm); all zero, and
-    false, where no tilt is significant.
-    """
-    try:
-        plane = fit_plane(places)
-    except InputError:
-        return tuple(0.0 for _ in corners), False
-    if not plane.tilted:
-        return tuple(0.0 for _ in corners), False
-    if np.hypot(plane.tilt_x, plane.tilt_y) * 1000.0 > MOST_TILT_MM_PER_M:
-        raise InputError("record", "a tilt of more than 30 mm per m", "a place is wrong; measure again")
-    return tuple(
-        float(plane.tilt_x * (x - centre[0]) + plane.tilt_y * (y - centre[1])) for x, y in corners
-    ), True

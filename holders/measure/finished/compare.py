@@ -5,9 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import fft, ndimage
+from scipy import fft
 
 from holders.core.errors import InputError
+from holders.measure.finished.blur.blocks import RINGS
+from holders.measure.finished.blur.judge import IN_BAND
+from holders.measure.finished.blur.transfer import judged_lp_mm
 from holders.measure.finished.reduce import F64, Reduced
 from holders.measure.finished.rings.rings import RingsResult
 
@@ -16,9 +19,11 @@ from holders.measure.finished.rings.rings import RingsResult
 class Comparison:
     """``shift_mm`` (x, y) of the second scan's content against the first's, with ``shift_sigma_mm``.
 
-    ``gain[j, i]``: log of the second's sharpness over the first's, per cell of the first (NaN: nothing to compare);
-    ``sharper_fraction``/``softer_fraction`` cells clearly better or worse; ``rings`` a word: "none", "gone", "new",
-    "still there".
+    ``gain[j, i]``: logarithm of the second's contrast in fine detail over the first's, noise taken out, per cell of the
+    first (NaN: nothing to compare); ``sharper_fraction``/``softer_fraction`` cells clearly better or worse. The film is
+    the same in both, so what one shows and the other does not was lost by the scan, not by the picture:
+    ``blurred_before``/``blurred_after`` are the shares that one scan shows the other to have out of the focus band.
+    ``compared_fraction`` of the cells; ``rings`` a word: "none", "gone", "new", "still there".
     """
 
     shift_mm: tuple[float, float]
@@ -28,6 +33,9 @@ class Comparison:
     mean_gain: float
     sharper_fraction: float
     softer_fraction: float
+    blurred_before: float
+    blurred_after: float
+    compared_fraction: float
     rings: str
 
     def to_values(self) -> dict[str, object]:
@@ -36,7 +44,10 @@ class Comparison:
         return {
             "shift": [round(float(v), 3) for v in self.shift_mm], "shift_sigma": round(float(self.shift_sigma_mm), 4),
             "mean_gain": round(float(self.mean_gain), 4), "sharper_fraction": round(float(self.sharper_fraction), 4),
-            "softer_fraction": round(float(self.softer_fraction), 4), "gain": grid, "rings": self.rings,
+            "softer_fraction": round(float(self.softer_fraction), 4),
+            "blurred_before": round(float(self.blurred_before), 4),
+            "blurred_after": round(float(self.blurred_after), 4),
+            "compared_fraction": round(float(self.compared_fraction), 4), "gain": grid, "rings": self.rings,
         }  # fmt: skip
 
 
@@ -45,6 +56,9 @@ WHITEN = 0.8
 RIM_PX = 4  # inside the lit area's sides: their blur and a small turn
 LEAST_PEAK = 10.0  # sigmas; two films that differ reach 5 to 6
 CLEAR = 0.15  # logarithm: less is within what two scans of the same thing differ by
+MOST = 24  # cells along a side
+DARK = 0.01  # of full scale
+LEAST_OF_NOISE = 0.15  # detail weaker than this share of the noise is not seen
 
 
 def shift_px(first: F64, second: F64) -> tuple[float, float, float]:
@@ -114,22 +128,74 @@ def compare(
     dy, dx = dy + at_b[0] - at_a[0], dx + at_b[1] - at_a[1]
     if peak < LEAST_PEAK:
         raise InputError("scan", "second scan", "the two scans do not show the same film; give two that do")
-    rows, cols = first.fine.shape
-    cell = first.cell_px / first.step
-    j, i = np.meshgrid(np.arange(rows) + dy / cell, np.arange(cols) + dx / cell, indexing="ij")
-    sharp = [np.log(np.maximum(r.fine, 1e-12)) - np.log(np.maximum(r.middle, 1e-12)) for r in (first, second)]
-    moved = ndimage.map_coordinates(sharp[1], [j, i], order=1, mode="constant", cval=np.nan)
-    lit = first.level > max(0.008, 0.15 * float(np.median(first.level)))
-    useful = lit & (first.middle > 0.1 * np.median(first.middle)) & np.isfinite(moved)
-    gain = np.where(useful, moved - sharp[0], np.nan)
-    good = gain[useful]
+    gain = detail_gain(first, second, (dx * px[0], dy * px[1]), inside[0])
+    known = np.isfinite(gain)
+    good = gain[known]
     if len(good) == 0:
         raise InputError("scan", "second scan", "no place of the film shows detail in both scans")
+    out = -float(np.log(IN_BAND))
     return Comparison(
         shift_mm=(dx * px[0], dy * px[1]), shift_sigma_mm=px[0] / peak, peak=peak, gain=gain,
         mean_gain=float(np.median(good)), sharper_fraction=float((good > CLEAR).mean()),
-        softer_fraction=float((good < -CLEAR).mean()), rings=_rings_word(rings_first, rings_second),
+        softer_fraction=float((good < -CLEAR).mean()), blurred_before=float((good > out).mean()),
+        blurred_after=float((good < -out).mean()), compared_fraction=float(known.mean()),
+        rings=_rings_word(rings_first, rings_second),
     )  # fmt: skip
+
+
+def detail_gain(first: Reduced, second: Reduced, shift_mm: tuple[float, float], inside: Area | None) -> F64:
+    """Logarithm of the second's contrast in fine detail over the first's, beside coarse detail, (rows, columns).
+
+    Blocks of both scans are paired by place, so that the same film stands on both sides; the noise of each cell, seen
+    in its highest frequencies, is taken out.
+    """
+    from scipy.spatial import KDTree  # noqa: PLC0415
+
+    a, b = first.blocks, second.blocks
+    pitch = first.pitch_mm
+    at_a = np.stack([a.x_px * pitch[0], a.y_px * pitch[1]], axis=1)
+    at_b = np.stack([b.x_px * second.pitch_mm[0], b.y_px * second.pitch_mm[1]], axis=1) - np.asarray(shift_mm)
+    size = first.small.shape[1] * first.step * pitch[0], first.small.shape[0] * first.step * pitch[1]
+    box = (0.0, 0.0, *size) if inside is None else inside
+    columns, rows = (
+        max(1, min(MOST, int((box[k + 2] - box[k]) / (2.5 * a.hop_px * pitch[0])))) for k in (0, 1)
+    )
+    gain = np.full((rows, columns), np.nan)
+    if not len(at_a) or not len(at_b):
+        return gain
+    nearest = KDTree(at_b).query(at_a)
+    away, other = np.asarray(nearest[0]), np.asarray(nearest[1], dtype=np.intp)
+    good = (away < a.hop_px * pitch[0]) & a.usable & b.usable[other]
+    good &= (a.level > DARK) & (b.level[other] > DARK)
+    i = np.floor((at_a[:, 0] - box[0]) / (box[2] - box[0]) * columns).astype(int)
+    j = np.floor((at_a[:, 1] - box[1]) / (box[3] - box[1]) * rows).astype(int)
+    for row, column in np.ndindex(rows, columns):
+        pick = np.flatnonzero(good & (i == column) & (j == row))
+        if len(pick) >= 3:
+            gain[row, column] = _gain(
+                np.asarray(a.power[pick], float), np.asarray(b.power[other[pick]], float), a.pixel_mm
+            )
+    return gain
+
+
+def _gain(first: F64, second: F64, pixel_mm: float) -> float:
+    """Of one cell; NaN where neither scan shows detail above its noise."""
+    middle = 0.5 * (RINGS[1:] + RINGS[:-1])
+    judged = judged_lp_mm(pixel_mm) * pixel_mm
+    fine, coarse = (middle > 0.7 * judged) & (middle < 1.2 * judged), middle < 0.45 * judged
+    if coarse.sum() < 2:
+        coarse = middle < middle[2]
+    logs = []
+    seen = []
+    for power in (first, second):
+        mean = np.exp(np.log(np.maximum(power, 1e-14)).mean(axis=0))
+        noise = float(mean[-3:].min())
+        detail = max(float(mean[fine].mean()) - noise, LEAST_OF_NOISE * noise)
+        seen.append(detail > 2 * LEAST_OF_NOISE * noise)
+        logs.append(
+            0.5 * float(np.log(detail / max(float(mean[coarse].mean()) - noise, LEAST_OF_NOISE * noise)))
+        )
+    return logs[1] - logs[0] if any(seen) else float("nan")
 
 
 def _film(scan: Reduced, inside: Area | None, px: tuple[float, float]) -> tuple[F64, tuple[int, int]]:

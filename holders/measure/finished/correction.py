@@ -14,11 +14,11 @@ from scipy import interpolate, stats
 
 from holders.measure.finished.expected import Expected
 from holders.measure.finished.reduce import F64
-from holders.measure.finished.sharpness import IN_BAND, SharpnessMap
+from holders.measure.finished.sharpness import SharpnessMap
 
-RIM = float(np.sqrt(-np.log(IN_BAND)))  # blur measure at the rim of the band
 OFFSETS = np.arange(-1.5, 1.501, 0.05)  # mm tried
-SCALE_FACTOR = 2.5
+SCALE_FACTOR = 1.8
+LEAST_BLUR, MOST_BLUR = 0.5, 3.5  # of that at the band's rim
 LEAST_AGREEMENT = 0.4
 LEAST_CHANGE_MM = 0.1  # less is finer than a layer or a sheet of paper
 
@@ -81,11 +81,11 @@ def fit_heights(map_: SharpnessMap, heights: F64, band_mm: tuple[float, float]) 
     if ok.sum() < 12:
         return None
     middle, half = (band_mm[0] + band_mm[1]) / 2, (band_mm[1] - band_mm[0]) / 2
-    seen = np.log(np.maximum(map_.grid[ok], 1e-6))
+    seen = map_.defocus[ok]
     misfit, agree = [], []
     for offset in OFFSETS:
-        model = -((heights[ok] + offset - middle) ** 2)
-        misfit.append(_scaled_misfit(-model, seen, (RIM / half) ** 2))
+        model = np.abs(heights[ok] + offset - middle) / half
+        misfit.append(_scaled_misfit(model, seen))
         rank = stats.spearmanr(model, seen).statistic if np.ptp(model) > 1e-9 else 0.0
         agree.append(float(np.nan_to_num(rank)))
     best = int(np.argmin(misfit))
@@ -94,19 +94,17 @@ def fit_heights(map_: SharpnessMap, heights: F64, band_mm: tuple[float, float]) 
     return HeightFit(float(OFFSETS[best]), sigma, agree[best])
 
 
-def _scaled_misfit(square: F64, seen: F64, scale: float) -> float:
-    """Least mean absolute rest of seen = a - S(1 - exp(-k z²/S)), k within SCALE_FACTOR of ``scale``.
+def _scaled_misfit(model: F64, seen: F64) -> float:
+    """Least mean absolute difference of blur seen and k times blur predicted, k within SCALE_FACTOR of 1.
 
-    How blur grows with height is known by the band's rim alone, and it levels off at S once the fine band holds
-    nothing but noise: S is a little more than what the map spans.
+    How blur grows with height is known by the band's rim alone. Small blurs cannot be told from none, and large ones
+    not from larger.
     """
-    most = 1.1 * float(np.percentile(seen, 98) - np.percentile(seen, 2))
+    target = np.sqrt(np.minimum(seen, MOST_BLUR) ** 2 + LEAST_BLUR**2)
     out = []
-    for k in scale * SCALE_FACTOR ** np.linspace(-1.0, 1.0, 9):
-        model = -most * (1.0 - np.exp(-k * square / most))
-        rest = seen - model
-        # the sharpest tenth is 1 by definition: a frame that is blurred all over shows only its differences
-        out.append(float(np.mean(np.abs(rest - np.median(rest)))))
+    for k in SCALE_FACTOR ** np.linspace(-1.0, 1.0, 9):
+        rest = np.sqrt(np.minimum(k * model, MOST_BLUR) ** 2 + LEAST_BLUR**2) - target
+        out.append(float(np.mean(np.abs(rest))))
     return min(out)
 
 
@@ -121,15 +119,22 @@ def correct(map_: SharpnessMap, fit: HeightFit | None) -> Correction | None:
     side = "above" if fit.offset_mm > 0 else "below"
     reason = (
         f"the scan's sharpness says the film lies {abs(fit.offset_mm):.2f} ± {fit.sigma_mm:.2f} mm {side} the "
-        f"predicted surface; {map_.in_band_fraction:.0%} of the frame was in the focus band"
+        f"predicted surface{_share(map_)}"
     )
     return Correction(-fit.offset_mm, fit.sigma_mm, reason)
 
 
-def why_not(fit: HeightFit | None) -> str:
+def _share(map_: SharpnessMap) -> str:
+    share = map_.in_band_fraction
+    return "" if share is None else f"; {share:.0%} of the frame was in the focus band"
+
+
+def why_not(fit: HeightFit | None, map_: SharpnessMap) -> str:
     """Why there is no correction, in words."""
     if fit is None:
         return "the scan's sharpness could not be laid over a predicted film surface, so nothing says how far it is off"
+    if map_.pattern == "even":
+        return "the film is sharp all over: there is nothing to correct"
     if fit.agreement < LEAST_AGREEMENT:
         return (
             f"the blur does not follow the predicted surface (rank correlation {fit.agreement:.2f}, needed "
@@ -144,34 +149,36 @@ def why_not(fit: HeightFit | None) -> str:
 def advise(
     map_: SharpnessMap, band_mm: tuple[float, float] | None, correction: Correction | None
 ) -> tuple[Advice, ...]:
-    """What to change, in order of what helps most."""
+    """What to change, in order of what helps most; nothing where the scan does not show that something is wrong."""
     out: list[Advice] = []
     if correction is not None:
         verb = "raise" if correction.ledge_change_mm > 0 else "lower"
         out.append(Advice(f"{verb} the ledge", correction.ledge_change_mm, correction.sigma_mm))
-    if map_.pattern in ("even", "unclear"):
-        if map_.pattern == "unclear" and map_.in_band_fraction < 0.9:
-            out.append(
-                Advice(
-                    "the blur follows no simple shape: look for dust or a buckle under the film, scan again"
-                )
-            )
+    share = map_.in_band_fraction
+    if share is None or map_.pattern == "even" or share + 2 * map_.in_band_sigma >= 1.0:
         return tuple(out)
-    most = float(np.nanpercentile(map_.defocus, 95))
     amount = sigma = None
     if band_mm is not None:
-        amount = most / RIM * (band_mm[1] - band_mm[0]) / 2
+        amount = float(np.nanpercentile(map_.defocus, 95)) * (band_mm[1] - band_mm[0]) / 2
         sigma = 0.3 * amount  # the scale from sharpness to height is no better known: judgement, no source
-    where = _corner(map_)
-    words = {
-        "sag": "the middle is out of focus: add a lid that grips the border, or balance the sag with the ledge",
-        "curl": "opposite edges or corners are out of focus: add a lid frame over the film, or flatten the film first",
-        "tilt": f"one side is out of focus: shim the holder at the {where} (or at the opposite side, as blur does not "
-        "tell which), and look whether all feet stand",
-        "edge": f"the {where} alone is out of focus: look for dust or a burr under the film there, or a bent ledge",
-    }
-    out.append(Advice(words[map_.pattern], amount, sigma))
+    words = WORDS[map_.pattern].format(where=_corner(map_))
+    out.append(Advice(words, amount, sigma))
     return tuple(out)
+
+
+WORDS = {
+    "soft": "the film is out of focus all over: measure where the scanner is sharpest (holders focus), or scan again "
+    "with a strip of paper under the holder's feet and compare (--before)",
+    "sag": "the middle and the edges differ in focus: hold the film flat with a lid that grips the border, or balance "
+    "the sag with the ledge",
+    "curl": "opposite edges or corners are out of focus: add a lid frame over the film, or flatten the film first",
+    "ends": "opposite edges are out of focus: look whether all feet stand (film that leans), or add a lid frame (film "
+    "that curls); blur alone does not say which",
+    "tilt": "the film leans, and is out of focus at the {where}: look whether all feet stand, then shim that side or "
+    "the opposite one, as blur does not say which",
+    "edge": "the {where} alone is out of focus: look for dust or a burr under the film there, or a bent ledge",
+    "unclear": "part of the film is out of focus, in no simple shape, worst at the {where}: see the map",
+}
 
 
 def _corner(map_: SharpnessMap) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -63,6 +63,7 @@ class InspectResult:
             "sharpness": {
                 "grid": [[_n(v, 3) for v in row] for row in s.grid.tolist()],
                 "in_band_fraction": _n(s.in_band_fraction, 4), "in_band_sigma": _n(s.in_band_sigma, 4),
+                "judged_fraction": _n(s.judged_fraction, 4), "judged_at": _n(s.lp_mm, 2),
                 "x": [_n(v, 3) for v in s.x_mm], "y": [_n(v, 3) for v in s.y_mm], "pattern": s.pattern,
                 "explained": _n(s.explained, 3), "worst": None if s.worst is None else [_n(v, 2) for v in s.worst],
             },
@@ -79,7 +80,7 @@ class InspectResult:
             },
             "correction": None if self.correction is None else self.correction.to_values(),
             "advice": [{"what": a.what, "height": _n(a.height_mm, 3), "sigma": _n(a.sigma_mm, 3)} for a in self.advice],
-            "warnings": list(self.warnings),
+            "warnings": [*self.warnings, *p.doubts],
         }  # fmt: skip
 
 
@@ -101,6 +102,7 @@ def inspect_scan(
     design: Expected | None = None,
     dpi: float | None = None,
     progress: Progress | None = None,
+    rings: bool = True,
 ) -> InspectResult:
     """Inspect a scan on disk (TIFF, PNG, JPEG); memory does not grow with it.
 
@@ -112,6 +114,8 @@ def inspect_scan(
         Pixels per inch, where the file does not say or says it wrongly.
     progress:
         Called with the name of the step and its share done.
+    rings:
+        Whether to look for Newton's rings, which takes most of the time.
 
     Raises
     ------
@@ -123,19 +127,23 @@ def inspect_scan(
         reduced = _reduce(scan, dpi, progress)
     finally:
         scan.close()
-    return inspect_reduced(reduced, os.fspath(path), design=design, progress=progress)
+    return inspect_reduced(reduced, os.fspath(path), design=design, progress=progress, rings=rings)
 
 
 def inspect_reduced(
-    reduced: Reduced, path: str, *, design: Expected | None = None, progress: Progress | None = None
+    reduced: Reduced,
+    path: str,
+    *,
+    design: Expected | None = None,
+    progress: Progress | None = None,
+    rings: bool = True,
 ) -> InspectResult:
-    """The same from a scan already walked over."""
+    """Inspect a scan that was already walked over; parameters as in ``inspect_scan``."""
     pitch = (reduced.pitch_mm[0] * reduced.step, reduced.pitch_mm[1] * reduced.step)
     light = np.asarray(reduced.small.mean(axis=2), dtype=float)
     placement = place(light, pitch, design)
     box = _inside(placement)
-    part = _crop(reduced.small, box, pitch)
-    rings = find_rings(part, pitch[0], progress=None if progress is None else lambda s: progress("rings", s))
+    ringed = _rings(reduced, box, pitch, progress) if rings else RingsResult(False, 0.0, "grey", ())
     seen = sharpness_map(reduced, box)
     fit = None
     if design is not None and design.band_mm is not None:
@@ -145,7 +153,7 @@ def inspect_reduced(
     advice = advise(seen, design.band_mm if design else None, correction)
     return InspectResult(
         path=path, pitch_mm=reduced.pitch_mm, size_mm=(light.shape[1] * pitch[0], light.shape[0] * pitch[1]),
-        rings=_moved(rings, box), sharpness=seen, placement=placement, height_fit=fit, correction=correction,
+        rings=ringed, sharpness=seen, placement=placement, height_fit=fit, correction=correction,
         advice=advice, warnings=reduced.warnings, picture=None if design is None else design.picture,
     )  # fmt: skip
 
@@ -217,9 +225,15 @@ def _crop(
     return small[y0:y1, x0:x1] if min(x1 - x0, y1 - y0) >= 72 else small
 
 
-def _moved(rings: RingsResult, box: tuple[float, float, float, float] | None) -> RingsResult:
-    from dataclasses import replace  # noqa: PLC0415
-
+def _rings(
+    reduced: Reduced,
+    box: tuple[float, float, float, float] | None,
+    pitch: tuple[float, float],
+    progress: Progress | None,
+) -> RingsResult:
+    """Rings within the lit area, placed in the whole scan."""
+    part = _crop(reduced.small, box, pitch)
+    rings = find_rings(part, pitch[0], progress=None if progress is None else lambda s: progress("rings", s))
     if box is None:
         return rings
     x, y = box[0], box[1]

@@ -18,7 +18,11 @@ from holders.measure.finished.reduce import F64
 
 ZONE = 0.42  # share of the scan's width or height in which a side is looked for
 STEP_SHARE = 0.35  # of the strongest step of a line: what counts as one
-LEAST_STEP = 0.02  # fraction of full scale
+LEAST_STEP = 0.1  # of the logarithm of light, from one pixel to the next
+LEAST_LIGHT = 0.006  # fraction of full scale by which film and holder differ
+FLOOR = 0.004  # fraction of full scale: darker holders look alike
+SQUARE = 1.0  # degrees by which two sides of a window may differ
+SHOWN = {"left": "left", "right": "right", "head": "upper", "foot": "lower"}
 NEAR = 10  # px beside the laid line in which the crossing is measured
 SOFT = 3.5  # px inside a side before its own blur has passed
 TUKEY = 4.685  # biweight constant, 95 % efficiency for normal errors; from memory
@@ -41,7 +45,8 @@ class Placement:
     """``edges`` that were found; ``skew_deg`` their weighted turn (None with no edge), ``consistent`` that they agree.
 
     ``window_error_mm`` measured minus designed (width, height); ``rebate_mm`` clear border seen on the wished edge and
-    ``rebate_seen`` whether it is at least half of what was wished; ``seen_fraction`` of the designed picture area.
+    ``rebate_seen`` whether it is at least half of what was wished; ``seen_fraction`` of the designed picture area;
+    ``doubts`` about the sides, in words.
     """
 
     edges: tuple[EdgeLine, ...]
@@ -52,6 +57,7 @@ class Placement:
     rebate_mm: float | None
     rebate_seen: bool | None
     seen_fraction: float | None
+    doubts: tuple[str, ...] = ()
 
     def edge(self, name: EdgeName) -> EdgeLine | None:
         """The side of that name, if it was found."""
@@ -61,6 +67,7 @@ class Placement:
 def place(light: F64, pitch_mm: tuple[float, float], expected: Expected | None = None) -> Placement:
     """Measure a small picture of the scan, (rows, columns) light; ``pitch_mm`` along columns and rows."""
     found = [line for name in EDGES if (line := find_edge(light, pitch_mm, name)) is not None]
+    found, doubts = _square(found)
     skew, sigma, consistent = _skew(found)
     edges = tuple(found)
     size = _size(edges)
@@ -69,7 +76,7 @@ def place(light: F64, pitch_mm: tuple[float, float], expected: Expected | None =
         error = (size[0] - expected.window_mm[0], size[1] - expected.window_mm[1])
     rebate = _rebate(light, pitch_mm, edges, expected) if expected and expected.rebate_edge else None
     seen = None if expected is None or rebate is None else rebate >= 0.5 * expected.rebate_mm
-    return Placement(edges, skew, sigma, consistent, error, rebate, seen, _seen(size, expected))
+    return Placement(edges, skew, sigma, consistent, error, rebate, seen, _seen(size, expected), doubts)
 
 
 def oriented(light: F64, name: EdgeName) -> F64:
@@ -86,7 +93,11 @@ def find_edge(light: F64, pitch_mm: tuple[float, float], name: EdgeName) -> Edge
     lines = oriented(light, name)
     along, across = (pitch_mm[1], pitch_mm[0]) if name in ("left", "right") else pitch_mm
     count, length = lines.shape
-    zone = ndimage.gaussian_filter1d(lines[:, : max(16, int(length * ZONE))], 1.0, axis=1)
+    # the logarithm: dark picture against a black holder is a step too
+    rim = 1.5 * float(np.percentile(lines[:, : max(2, length // 100)], 95))
+    floor = max(FLOOR, rim) if rim < float(np.median(lines)) else FLOOR
+    zone = np.log(np.maximum(lines[:, : max(16, int(length * ZONE))], 0.0) + floor)
+    zone = ndimage.gaussian_filter1d(zone, 1.0, axis=1)
     zone = ndimage.uniform_filter1d(zone, 5, axis=0)
     step = np.abs(np.gradient(zone, axis=1))
     most = step.max(axis=1)
@@ -154,24 +165,37 @@ def _robust(t: F64, x: F64, *, scale_floor: float) -> tuple[float, float] | None
 def _crossings(lines: F64, line: tuple[float, float]) -> tuple[F64, np.ndarray]:
     """Where each line crosses the half-way level within ``NEAR`` of the laid line, px, and which do so cleanly."""
     count, length = lines.shape
-    where, kept = np.zeros(count), np.zeros(count, bool)
-    for k in range(count):
-        middle = line[0] + line[1] * k
-        lo, hi = int(middle) - NEAR, int(middle) + NEAR + 1
-        if lo < 0 or hi > length:
-            continue
-        part = lines[k, lo:hi]
-        outside, inside = float(np.median(part[:5])), float(np.median(part[-5:]))
-        if abs(inside - outside) < LEAST_STEP:
-            continue
-        level = (part - outside) / (inside - outside) - 0.5
-        cross = np.nonzero((level[:-1] < 0) & (level[1:] >= 0))[0]
-        if len(cross) == 0:
-            continue
-        i = int(cross[np.argmin(np.abs(cross + lo - middle))])
-        where[k] = lo + i + level[i] / (level[i] - level[i + 1])
-        kept[k] = True
-    return where, kept
+    middle = line[0] + line[1] * np.arange(count)
+    low = middle.astype(int) - NEAR
+    fits = (low >= 0) & (low + 2 * NEAR + 1 <= length)
+    rows = np.arange(count)[:, None]
+    part = lines[rows, np.clip(low, 0, length - 2 * NEAR - 1)[:, None] + np.arange(2 * NEAR + 1)]
+    outside, inside = np.median(part[:, :5], axis=1), np.median(part[:, -5:], axis=1)
+    fits &= np.abs(inside - outside) >= LEAST_LIGHT
+    level = (part - outside[:, None]) / np.where(fits, inside - outside, 1.0)[:, None] - 0.5
+    cross = (level[:, :-1] < 0) & (level[:, 1:] >= 0)
+    fits &= cross.any(axis=1)
+    away = np.where(cross, np.abs(np.arange(2 * NEAR) + low[:, None] - middle[:, None]), np.inf)
+    i = away.argmin(axis=1)
+    before, after = level[rows[:, 0], i], level[rows[:, 0], i + 1]
+    where = low + i + before / np.where(fits, before - after, 1.0)
+    return np.where(fits, where, 0.0), fits
+
+
+def _square(found: list[EdgeLine]) -> tuple[list[EdgeLine], tuple[str, ...]]:
+    """The sides that agree on one turn, and a sentence for each that does not: it is an edge in the picture."""
+    if len(found) < 2:
+        return found, ()
+    turns = np.array([e.turn_deg for e in found])
+    votes = [int((np.abs(turns - t) <= SQUARE).sum()) for t in turns]
+    best = max(votes)
+    if best == 1:
+        return [], ("the sides of the lit area do not lie square to one another: none of them is believed",)
+    keep = np.abs(turns - np.median(turns[np.array(votes) == best])) <= SQUARE
+    lost = [e for e, good in zip(found, keep, strict=True) if not good]
+    return [e for e, good in zip(found, keep, strict=True) if good], tuple(
+        f"the {SHOWN[e.name]} side of the lit area was not found: the picture is too dark there" for e in lost
+    )
 
 
 def _skew(edges: list[EdgeLine]) -> tuple[float | None, float | None, bool]:

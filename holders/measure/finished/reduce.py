@@ -1,7 +1,6 @@
-"""One walk over a scan of any size: a small picture of it, and how much fine detail each cell holds.
+"""One walk over a scan of any size: a small picture of it, and the spectra of small blocks of its full resolution.
 
-The fine detail is power per cell in two bands of the full-resolution scan, so that sharpness is judged on the pixels
-as scanned, while rings and placement are judged on the small picture.
+Sharpness is judged on the blocks, rings and placement on the small picture.
 """
 
 from __future__ import annotations
@@ -14,31 +13,26 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holders.core.errors import InputError
+from holders.measure.finished.blur.blocks import BlockSpectra, BlockWalk
 from holders.measure.finished.rings.bands import F32
 from holders.measure.scan.model import Scan, to_float
 
 F64 = NDArray[np.float64]
 LONGEST = 2000  # px: long side of the small picture
 STRIP_BYTES = 24 * 2**20  # float32 pixels held at once
-CELLS = 48  # along the long side
-DARK = 0.004
 
 
 @dataclass(frozen=True)
 class Reduced:
     """``small`` (rows, columns, channels) light; ``step`` scan pixels per small pixel; pitches in mm.
 
-    ``fine`` and ``middle`` (j, i): power of the logarithm of light in two bands of the full scan, per cell; ``level``
-    mean light; ``noise_like`` mean light's own noise is not taken out. ``cell_px`` side of a cell in scan pixels.
+    ``blocks``: spectra of the scan at its full resolution, middle channel.
     """
 
     small: F32
     step: int
     pitch_mm: tuple[float, float]
-    fine: F64
-    middle: F64
-    level: F64
-    cell_px: int
+    blocks: BlockSpectra
     warnings: tuple[str, ...]
 
 
@@ -81,13 +75,10 @@ def reduce_scan(
     channels = {2: 1, 4: 3, 5: 3}.get(info.channels, info.channels)
     longest = max(info.width, info.height)
     step = -(-longest // LONGEST)
-    cell = max(32, -(-longest // CELLS)) // step * step
-    cell = max(cell, step)
     wide, high = info.width // step, info.height // step
     small = np.empty((high, wide, channels), np.float32)
-    grid = (max(1, info.height // cell), max(1, info.width // cell))
-    sums = np.zeros((3, *grid))
-    counts = np.zeros(grid)
+    walk = BlockWalk(info.width, info.height, float(np.sqrt(pitch[0] * pitch[1])), info.bits)
+    one = min(1, channels - 1)  # green: most of what the eye calls sharp
     per_row = info.width * channels * 4
     rows = max(1, min(STRIP_BYTES // per_row, 512) // step) * step
     rows = max(rows, -(-min(info.row_step, 256) // step) * step)
@@ -96,44 +87,9 @@ def reduce_scan(
         strip = to_float(scan.read((top, until), [(0, info.width)]), info)[:, :, :channels]
         part = strip[:, : wide * step].reshape((until - top) // step, step, wide, step, channels)
         small[top // step : until // step] = part.mean(axis=(1, 3))
-        _detail(strip, top, cell, sums, counts)
+        walk.add(strip[:, :, one])
         if progress is not None:
             progress(until / (high * step))
-    mean = sums / np.maximum(counts, 1)
     return Reduced(
-        small=small, step=step, pitch_mm=(pitch[0], pitch[1]), fine=mean[0], middle=mean[1], level=mean[2],
-        cell_px=cell, warnings=info.warnings,
+        small=small, step=step, pitch_mm=(pitch[0], pitch[1]), blocks=walk.done(), warnings=info.warnings
     )  # fmt: skip
-
-
-def _detail(strip: F32, top: int, cell: int, sums: F64, counts: F64) -> None:
-    """Add the strip's power in two bands to the cells: differences at 1 and at 4 pixels, both ways."""
-    green = np.log(np.maximum(strip[:, :, min(1, strip.shape[2] - 1)], np.float32(DARK)))
-    high, wide = green.shape
-    if high < 9:
-        return
-    four = green[: high // 4 * 4, : wide // 4 * 4].reshape(high // 4, 4, wide // 4, 4).mean(axis=(1, 3))
-    # second differences see no slope of tone; robustly: an edge across a cell must not pass for grain
-    fine = _second(green)
-    middle = np.repeat(np.repeat(_second(four), 4, 0), 4, 1)
-    for j in range(top // cell, (top + high - 1) // cell + 1):
-        if j >= sums.shape[1]:
-            break
-        a, b = max(j * cell - top, 0), min((j + 1) * cell - top, high)
-        for i in range(sums.shape[2]):
-            box = np.s_[a:b, i * cell : (i + 1) * cell]
-            n = float((b - a) * cell)
-            for k, plane in enumerate((fine, middle)):
-                piece = plane[box]
-                if piece.size:
-                    sums[k, j, i] += n * float(np.median(piece))
-            sums[2, j, i] += n * float(strip[box].mean())
-            counts[j, i] += n
-
-
-def _second(a: F32) -> F32:
-    """Square of the second differences down and across, the same shape as ``a``."""
-    out = np.zeros_like(a)
-    out[1:-1] += (a[2:] - 2 * a[1:-1] + a[:-2]) ** 2
-    out[:, 1:-1] += (a[:, 2:] - 2 * a[:, 1:-1] + a[:, :-2]) ** 2
-    return out

@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holders.geometry.outline import Point
+from holders.measure.finished.blur.judge import IN_BAND
 from holders.measure.finished.expected import EdgeName
 from holders.measure.finished.rings.regions import RingRegion, regions
-from holders.measure.finished.sharpness import IN_BAND
 from holders.output.draw.canvas import (
     AXIS,
     FINE,
@@ -133,7 +133,10 @@ class _Cells:
     """The map's cells on paper."""
 
     def __init__(self, found: InspectResult, frame: _Frame) -> None:
-        self.dx, self.dy = 2 * float(found.sharpness.x_mm[0]), 2 * float(found.sharpness.y_mm[0])
+        x, y = found.sharpness.x_mm, found.sharpness.y_mm
+        self.dx = float(x[1] - x[0]) if len(x) > 1 else found.size_mm[0]
+        self.dy = float(y[1] - y[0]) if len(y) > 1 else found.size_mm[1]
+        self.x0, self.y0 = float(x[0]) - self.dx / 2, float(y[0]) - self.dy / 2
         self.frame = frame
 
     def fill(self, picture: Picture, mask: NDArray[np.bool_], fill: str) -> None:
@@ -141,9 +144,9 @@ class _Cells:
         rings = []
         for j, row in enumerate(mask):
             ends = np.flatnonzero(np.diff(np.concatenate([[0], row.astype(int), [0]])))
-            y0, y1 = j * self.dy, (j + 1) * self.dy
+            y0, y1 = self.y0 + j * self.dy, self.y0 + (j + 1) * self.dy
             rings += [
-                self.frame.box(a * self.dx, y0, b * self.dx, y1)
+                self.frame.box(self.x0 + a * self.dx, y0, self.x0 + b * self.dx, y1)
                 for a, b in zip(ends[::2], ends[1::2], strict=True)
             ]
         if rings:
@@ -151,7 +154,9 @@ class _Cells:
 
     def middle(self, j: slice, i: slice) -> Point:
         """The middle of a block."""
-        return self.frame.at((i.start + i.stop) / 2 * self.dx, (j.start + j.stop) / 2 * self.dy)
+        return self.frame.at(
+            self.x0 + (i.start + i.stop) / 2 * self.dx, self.y0 + (j.start + j.stop) / 2 * self.dy
+        )
 
 
 def _blocks(known: NDArray[np.bool_]) -> list[tuple[slice, slice]]:

@@ -30,7 +30,7 @@ def legend(found: InspectResult) -> list[tuple[str, str]]:
     told = [
         ("white", f"sharp: {inspected.limit_words()}"),
         ("soft", "softer than that; the darker the ground, the softer"),
-        ("blank", "not judged: no fine detail there, or the very rim"),
+        ("blank", "cannot tell: too little grain beside picture and noise, or the very rim"),
     ]
     if found.placement.edges:
         told.append(
@@ -42,7 +42,7 @@ def legend(found: InspectResult) -> list[tuple[str, str]]:
         told.append(("ring", "Newton's rings"))
     if found.rings.strong:
         told.append(("doubtful", "a pattern like rings, stronger than bare film gives"))
-    told.append(("number", "detail kept, in % of the sharpest tenth of the scan"))
+    told.append(("number", "contrast kept, in % of what the lens gives at its best"))
     return told
 
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from holders.measure.finished.blur.judge import IN_BAND
 from holders.measure.finished.rings.regions import regions
-from holders.measure.finished.sharpness import IN_BAND
 
 if TYPE_CHECKING:
     from holders.measure.finished.look import InspectResult
@@ -18,12 +18,15 @@ if TYPE_CHECKING:
 SIDES = {"left": "left", "right": "right", "head": "top", "foot": "bottom"}
 LEDGE = ("raise the ledge", "lower the ledge")
 ANOTHER_MM = 5.0  # a window that differs by more from the designed one was cropped, or is another holder's
+COARSE_LP_MM = 12.0
 LEAST_TURN = 0.005  # degrees: less is written as nought
 PATTERNS = {
     "even": "evenly sharp all over",
-    "sag": "softest in the middle, as in film that sags",
-    "tilt": "softer toward one side, as in film that lies aslant",
+    "soft": "soft all over",
+    "sag": "the middle differs from the edges, as in film that sags or bows",
+    "tilt": "softer toward one side, as in film that leans",
     "curl": "softer toward opposite edges or corners, as in film that curls",
+    "ends": "softer toward opposite edges, as in film that leans or curls",
     "edge": "one edge soft, the rest even",
     "unclear": "soft in no simple pattern",
 }
@@ -38,21 +41,39 @@ ALIKE = (
 
 
 def sharp(found: InspectResult) -> str:
-    """How much of the frame is sharp."""
-    if not judged(found):
-        return "nothing to judge sharpness by: no fine detail in the scan"
+    """How much of the frame is sharp, and how much of it the scan lets judge."""
     s = found.sharpness
-    return f"{100 * s.in_band_fraction:.0f} ± {max(1.0, 100 * s.in_band_sigma):.0f} % of what the picture lets judge"
+    if s.in_band_fraction is None:
+        return f"cannot tell: {why_not(found)}"
+    return (
+        f"{100 * s.in_band_fraction:.0f} ± {max(2.0, 100 * s.in_band_sigma):.0f} % of the film (judged at "
+        f"{s.lp_mm:.0f} lp/mm, {100 * s.judged_fraction:.0f} % of the area)"
+    )
+
+
+def why_not(found: InspectResult) -> str:
+    """Why nothing is said about sharpness, and what decides it."""
+    s = found.sharpness
+    if s.judged_fraction == 0.0:
+        return "too little film in the scan, or nothing on it but noise"
+    if s.lp_mm < COARSE_LP_MM:
+        return (
+            f"a scan this coarse holds no more than {s.lp_mm:.0f} lp/mm of detail; scan at 1200 dpi or more"
+        )
+    return (
+        "grain is too weak beside picture and noise to say whether the scan or the picture is soft; scan again with a "
+        "strip of paper under the holder's feet and compare (--before), or finer"
+    )
 
 
 def judged(found: InspectResult) -> bool:
-    """Whether any place shows enough detail to judge its sharpness."""
-    return found.sharpness.in_band_sigma < 1.0
+    """Whether the scan lets judge its sharpness."""
+    return found.sharpness.in_band_fraction is not None
 
 
 def pattern(found: InspectResult) -> str:
     """The shape of the blur."""
-    return PATTERNS[found.sharpness.pattern] if judged(found) else "none seen"
+    return PATTERNS[found.sharpness.pattern] if judged(found) else "cannot tell"
 
 
 def turned(found: InspectResult) -> str:
@@ -102,12 +123,14 @@ def places(found: InspectResult) -> tuple[str, ...]:
 
 
 def doubts(found: InspectResult) -> tuple[str, ...]:
-    """Why the comparison with the design may say nothing."""
+    """What was not found, and why the comparison with the design may say nothing."""
     error = found.placement.window_error_mm
+    sides = found.placement.doubts
     if error is None or max(map(abs, error)) <= ANOTHER_MM:
-        return ()
+        return sides
     across, along = error
     return (
+        *sides,
         f"the window in the scan differs from the designed one by {across:+.0f} mm across and {along:+.0f} mm along: "
         "a cropped scan, or made in another holder; what is said against the design does not hold then",
     )
@@ -129,7 +152,8 @@ def headline(found: InspectResult) -> str:
     """All of it in one line."""
     count = len(regions(found.rings.where))
     rings = "no rings found" if not count else f"rings in {count} place{'s' if count > 1 else ''}"
-    share = f"{100 * found.sharpness.in_band_fraction:.0f} % sharp" if judged(found) else "sharpness unknown"
+    part = found.sharpness.in_band_fraction
+    share = "cannot tell how sharp" if part is None else f"{100 * part:.0f} % sharp"
     lies = found.placement.skew_deg
     skew = "" if lies is None or abs(lies) < LEAST_TURN else f", turned by {turned(found)}"
     return f"{share}, {rings}{skew}"
@@ -137,7 +161,7 @@ def headline(found: InspectResult) -> str:
 
 def limit_words() -> str:
     """What counts as sharp."""
-    return f"keeps {100 * IN_BAND:.0f} % or more of the finest detail"
+    return f"keeps {100 * IN_BAND:.0f} % or more of the contrast the lens gives at its best"
 
 
 def _areas(what: str, found: Sequence[RingPlace]) -> tuple[str, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import numpy as np
@@ -17,7 +18,7 @@ from holders.measure.finished.rings.rings import RingsResult
 from holders.output.draw.inspect import inspect_sheet
 from holders.preset.load import load
 from holders.study import study_file
-from tests.measure.finished.scans import grain_film, scan_of, window_scan, write
+from tests.measure.finished.scans import scan_of, textured_film, window_scan, write
 
 ROOT = Path(__file__).parents[3]
 PRESET = ROOT / "presets" / "8x10-mat-board.toml"
@@ -60,7 +61,7 @@ def too_high(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def small_scan(path: Path, *, soft: float, shift: int = 0, number: int = 5) -> Path:
     rng = np.random.default_rng(number)
-    film = np.roll(grain_film(rng, (420, 380), rms=0.05), shift, axis=1)
+    film = np.roll(textured_film(rng, (420, 380), rms=0.05), shift, axis=1)
     light = window_scan((420, 380), (40 + shift, 40), (300, 340), 0.2, film, soft_px=soft)
     return write(path, light + rng.normal(0, 0.001, light.shape), DPI)
 
@@ -89,16 +90,18 @@ def test_before_and_after_in_json(pair: tuple[Path, Path]) -> None:
     assert both["sharper_fraction"] > 0.9
     assert both["shift"][0] == pytest.approx(4 * PX, abs=0.1)
     assert both["shift"][1] == pytest.approx(0.0, abs=0.1)
-    assert len(both["gain"]) >= 8
+    assert both["compared_fraction"] > 0.9
+    assert both["blurred_before"] > 0.9
+    assert both["blurred_after"] == 0.0
 
 
 def test_before_and_after_in_words(pair: tuple[Path, Path]) -> None:
     before, after = pair
     done = call(before, "--before", after)  # the other way round: it has become softer and moved back
     assert done.exit_code == 0, done.stderr
-    assert "finest detail  -" in done.stdout
+    assert re.search(r"finest detail +-", done.stdout)
     assert "% clearly softer" in done.stdout
-    assert "moved by       -1.0" in done.stdout  # four pixels
+    assert re.search(r"moved by +-1.0", done.stdout)  # four pixels
     assert "after.tif" in done.stdout
     assert "weaker evidence" in done.stdout  # one channel only
 
@@ -133,7 +136,7 @@ def test_the_picture_is_drawn_beside_the_words_and_not_beside_json(
     target = tmp_path / "seen" / "after-inspect.svg"
     assert target.name in done.stdout.replace("\n", "")
     assert target.read_bytes() == inspect_sheet(inspect_scan(after))
-    assert "% of what the picture lets judge" in done.stdout
+    assert "% of the area" in done.stdout or "cannot tell" in done.stdout
     assert call(after, "--json", "--out", tmp_path / "none").exit_code == 0
     assert not (tmp_path / "none").exists()
 
@@ -175,7 +178,7 @@ def test_the_correction_goes_into_a_copy(too_high: Path, tmp_path: Path) -> None
     assert written["path"] == str(target)
     assert "above the predicted surface" in written["why"]
     ledge = written["ledge_above_glass"]
-    assert ledge["new"] - ledge["old"] == pytest.approx(focus["new"] - 3.1, abs=0.11)  # in whole layers
+    assert ledge["new"] - ledge["old"] == pytest.approx(focus["new"] - 3.1, abs=0.25)  # in whole sheets
     # the copy loads, designs, and differs in the two numbers alone
     again = study_file(target)
     old, new = load(PRESET), load(target)

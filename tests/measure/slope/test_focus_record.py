@@ -15,8 +15,9 @@ from typer.testing import CliRunner
 from holders.core.errors import InputError, MachineError
 from holders.core.plain_text import forbidden
 from holders.face.cli.main import app
-from holders.measure.bed.plane import fit_drift, fit_plane, focus_at, foot_corrections
+from holders.measure.bed.plane import fit_drift, fit_plane
 from holders.measure.bed.record import Measured, append_measured, as_toml, load_record
+from holders.measure.bed.use import focus_over, foot_corrections
 from holders.measure.slope.advice import job_advice
 
 DAY = dt.date(2026, 3, 5)
@@ -214,23 +215,22 @@ def test_places_in_a_line_or_too_few_are_refused_and_fall_back_to_the_mean():
         fit_plane(line)
     with pytest.raises(InputError, match="three"):
         fit_plane(line[:2])
-    value, sigma, followed = focus_at(line, 50, 50)
+    value, sigma = focus_over(line, (40.0, 40.0, 60.0, 60.0))
     assert value == pytest.approx(3.025)
     assert sigma == pytest.approx(0.01)
-    assert not followed
     with pytest.raises(InputError):
-        focus_at([], 0, 0)
+        focus_over([], (0.0, 0.0, 1.0, 1.0))
 
 
 def test_feet_follow_a_real_tilt_only():
     corners = [(0.0, 0.0), (200.0, 0.0), (0.0, 300.0), (200.0, 300.0)]
     tilted = [_at(x, y, 3.0 + 0.001 * x) for x, y in corners]
-    feet, followed = foot_corrections(tilted, corners, (100.0, 150.0))
+    feet, followed = foot_corrections(tilted, corners, (50.0, 50.0, 150.0, 250.0))
     assert followed
     assert feet == pytest.approx((-0.1, 0.1, -0.1, 0.1))
     level = [_at(x, y, 3.0 + 0.001 * (i % 2)) for i, (x, y) in enumerate(corners)]
-    assert foot_corrections(level, corners, (100.0, 150.0)) == ((0.0,) * 4, False)
-    assert foot_corrections(level[:1], corners, (0.0, 0.0)) == ((0.0,) * 4, False)
+    assert foot_corrections(level, corners, (50.0, 50.0, 150.0, 250.0)) == ((0.0,) * 4, False)
+    assert foot_corrections(level[:1], corners, (0.0, 0.0, 1.0, 1.0)) == ((0.0,) * 4, False)
 
 
 def test_drift_is_found_and_not_invented():

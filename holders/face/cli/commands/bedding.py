@@ -11,12 +11,14 @@ from holders.face.cli.markup import escape
 
 
 def bed(path: Path, out: Path, as_json: bool) -> None:
-    """Tell the plane through the places, whether a tilt is real, and the drift."""
+    """Print the bed's shape, what a holder must do about it, and the drift; draw the map to ``out``."""
     from holders.face.cli.answer import print_json
-    from holders.measure.bed.plane import fit_drift, fit_plane
+    from holders.measure.bed.plane import fit_drift
     from holders.measure.bed.record import load_record
+    from holders.measure.bed.shape import fit_shape
     from holders.output.bundle.write import write_one
     from holders.output.draw.bed import bed_sheet
+    from holders.output.words.bed import holder_words, shape_words
 
     places = load_record(path).measured
     if not places:
@@ -24,32 +26,20 @@ def bed(path: Path, out: Path, as_json: bool) -> None:
             "RECORD", str(path), "it holds no measurement yet; add one with `holders focus --record`"
         )
     try:
-        plane, why = fit_plane(places), ""
+        shape, why = fit_shape(places), ""
     except InputError as error:
-        plane, why = None, error.way_out
+        shape, why = None, error.way_out
     drift = fit_drift(places)
     if as_json:
-        print_json(_summary(places, plane, drift))
+        print_json(_summary(places, shape, drift))
         return
     console = show.out()
     console.print(show.table(str(path), _COLUMNS, [_row(p) for p in places]))
-    if plane is None:
-        console.print(f"no plane yet: {escape(why)}")
+    if shape is None:
+        console.print(f"no map yet: {escape(why)}")
     else:
-        sx, sy = (1000 * float(plane.covariance[k, k]) ** 0.5 for k in (1, 2))
-        console.print(
-            f"plane: {plane.height_mm:.3f} mm in the middle; "
-            f"tilt across {1000 * plane.tilt_x:+.2f} ± {sx:.2f} mm per m, "
-            f"along {1000 * plane.tilt_y:+.2f} ± {sy:.2f} mm per m"
-        )
-        console.print(
-            f"a level bed would look as uneven as this with probability {plane.chance:.3g}: "
-            + (
-                "the tilt is real, designs follow it"
-                if plane.tilted
-                else "no tilt is shown, designs take the mean"
-            )
-        )
+        for words in (*shape_words(places, shape), *holder_words(places, shape)):
+            console.print(escape(words))
     if drift is None:
         console.print("no place was measured on two days, so nothing is known of drift")
     else:
@@ -57,7 +47,7 @@ def bed(path: Path, out: Path, as_json: bool) -> None:
         console.print(
             f"drift: {drift.per_year_mm:+.2f} ± {drift.sigma_mm:.2f} mm a year over {drift.days} days, {real}"
         )
-    console.print(f"drawn: {escape(str(write_one(out, 'bed.svg', bed_sheet(places, plane))))}")
+    console.print(f"drawn: {escape(str(write_one(out, 'bed.svg', bed_sheet(places, shape))))}")
     console.print(f"use it: holders make PRESET --bed-record {escape(str(path))}")
 
 
@@ -77,22 +67,11 @@ def _row(p: Any) -> tuple[str, ...]:
     )
 
 
-def _summary(places: Any, plane: Any, drift: Any) -> dict[str, Any]:
+def _summary(places: Any, shape: Any, drift: Any) -> dict[str, Any]:
     return {
         "places": [p.model_dump(mode="json") for p in places],
-        "plane": None
-        if plane is None
-        else {
-            "x": plane.x_mm,
-            "y": plane.y_mm,
-            "height": plane.height_mm,
-            "tilt_x": plane.tilt_x,
-            "tilt_y": plane.tilt_y,
-            "tilt_x_sigma": float(plane.covariance[1, 1]) ** 0.5,
-            "tilt_y_sigma": float(plane.covariance[2, 2]) ** 0.5,
-            "chance_if_level": plane.chance,
-            "tilted": plane.tilted,
-        },
+        "plane": None if shape is None else _plane(places, shape),
+        "shape": None if shape is None else _shape(places, shape),
         "drift": None
         if drift is None
         else {
@@ -103,3 +82,34 @@ def _summary(places: Any, plane: Any, drift: Any) -> dict[str, Any]:
             "days": drift.days,
         },
     }
+
+
+def _plane(places: Any, shape: Any) -> dict[str, Any]:
+    """The plane that follows the bed best where it was measured."""
+    from holders.measure.bed.plane import fit_plane
+    from holders.output.words.bed import box_of
+
+    box = box_of(places)
+    height, sigma, _ = shape.over(box)
+    tilt_x, tilt_y, real = shape.slope(box)
+    plane = fit_plane(places)
+    return {
+        "x": (box[0] + box[2]) / 2, "y": (box[1] + box[3]) / 2, "height": height, "sigma": sigma, "tilt_x": tilt_x,
+        "tilt_y": tilt_y, "tilt_x_sigma": float(plane.covariance[1, 1]) ** 0.5,
+        "tilt_y_sigma": float(plane.covariance[2, 2]) ** 0.5, "chance_if_level": shape.chance_if_level, "tilted": real,
+    }  # fmt: skip
+
+
+def _shape(places: Any, shape: Any) -> dict[str, Any]:
+    import numpy as np
+
+    from holders.output.words.bed import box_of, holder_words
+
+    x0, y0, x1, y1 = box_of(places)
+    x, y = np.linspace(x0, x1, 5), np.linspace(y0, y1, 7)
+    z, sigma = (v.reshape(7, 5).round(4).tolist() for v in shape.at(*(a.ravel() for a in np.meshgrid(x, y))))
+    return {
+        "kind": shape.kind, "repeat": shape.repeat_mm, "chance_if_level": shape.chance_if_level, "x": x.tolist(),
+        "y": y.tolist(), "z": z, "sigma": sigma, "uneven": shape.over((x0, y0, x1, y1))[2],
+        "holder": list(holder_words(places, shape)),
+    }  # fmt: skip

@@ -120,7 +120,7 @@ def _corrected(preset: Path, studied: Study, found: Any, target: Path) -> dict[s
 
     correction = found.correction
     if correction is None:
-        return {"path": None, "changes": [], "why": why_not(found.height_fit)}
+        return {"path": None, "changes": [], "why": why_not(found.height_fit, found.sharpness)}
     old = studied.job.bed.focus_height_mm
     new = round(old + correction.ledge_change_mm, 2)
     sigma = max(0.01, round(correction.sigma_mm, 2))
@@ -190,13 +190,18 @@ def _tell_comparison(data: dict[str, Any]) -> None:
     across, down = c["shift"]
     gain = 100 * (math.exp(c["mean_gain"]) - 1)
     sharper, softer = 100 * c["sharper_fraction"], 100 * c["softer_fraction"]
-    in_band = [100 * (d["in_band_fraction"] or 0) for d in (was, now)]
+    in_band = [
+        "cannot tell" if d["in_band_fraction"] is None else f"{100 * d['in_band_fraction']:.0f} %"
+        for d in (was, now)
+    ]
     rows = [
         ("against", str(data["before"]["scan"])),
         ("rings", c["rings"]),
-        ("finest detail", f"{gain:+.0f} % beside coarser detail (median); {sharper:.0f} % of the film clearly sharper, "
+        ("finest detail", f"{gain:+.0f} % (median, noise taken out); {sharper:.0f} % of the film clearly sharper, "
                           f"{softer:.0f} % clearly softer"),
-        ("sharp", f"{in_band[0]:.0f} % before, {in_band[1]:.0f} % now"),
+        ("sharp", f"{in_band[0]} before, {in_band[1]} now"),
+        ("surely out of focus", f"{100 * c['blurred_before']:.0f} % of the film before, "
+                                f"{100 * c['blurred_after']:.0f} % now: the other scan shows what is missing there"),
         ("moved by", f"{across:.2f} mm across, {down:.2f} mm down (± {c['shift_sigma']:.2f})"),
     ]  # fmt: skip
     show.out().print(show.grid(rows))

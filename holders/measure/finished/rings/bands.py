@@ -14,6 +14,9 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 F32 = NDArray[np.float32]
+Field = NDArray[
+    np.float16
+]  # what is looked at is between -CLIP and CLIP: a thousandth is fine enough, in half the memory
 
 FINE, COARSE = 0.7, 3.5  # px: the band of one level, a difference of two Gaussians
 BORDER = 14  # px: as far as the coarser Gaussian is reckoned
@@ -23,6 +26,7 @@ NOISE = 2e-4  # natural logarithm of light: weakest structure believed in
 SHARE = np.float32(
     1e-4
 )  # of the channels' variance: what differs between them by less is not believed in either
+ROWS_AT_ONCE = 128
 CLIP = 2.5  # local standard deviations; edges beyond it say nothing about rings
 
 
@@ -96,16 +100,35 @@ def unmixed(band: F32) -> F32:
     return np.asarray(np.clip(out, -CLIP, CLIP), np.float32)
 
 
-def planes(band: F32) -> F32:
+def planes(band: F32, out: Field | None = None) -> Field:
     """``unmixed`` and after it ``pair_left`` of each channel, (9, rows, columns), of a band of three channels.
 
     Noise as strong as the weakest structure believed in is laid over the band first (always the same): without it the
-    smallest differences between channels that are otherwise alike would be looked at as if they were strong.
+    smallest differences between channels that are otherwise alike would be looked at as if they were strong. Some rows
+    at a time, with as many beside them as three smoothings reach: the channels' mixture takes six times the band.
+    They are written into ``out`` where that is given.
     """
-    mixture = _mixture(band, np.ones(band.shape[1:], np.float32))
-    noise = octave(np.random.default_rng(1).standard_normal(band.shape, np.float32))
-    laid = band + noise * (np.sqrt(_floor(mixture)) / noise.std())
-    return np.concatenate([unmixed(laid), pair_left(laid).reshape(6, *band.shape[1:])])
+    random = np.random.default_rng(1)
+    noise = np.empty(band.shape, np.float16)
+    for plane in noise:
+        made = octave(random.standard_normal((1, *plane.shape), np.float32))[0]
+        plane[:] = made / made.std()
+        del made
+    if out is None:
+        out = np.empty((9, *band.shape[1:]), np.float16)
+    high = band.shape[1]
+    reach = 3 * int(2.5 * AREA + 0.5) + 1
+    for top in range(0, high, ROWS_AT_ONCE):
+        below = min(high, top + ROWS_AT_ONCE)
+        a, b = max(0, top - reach), min(high, below + reach)
+        part = band[:, a:b]
+        mixture = _mixture(part, np.ones(part.shape[1:], np.float32))
+        laid = part + noise[:, a:b] * np.sqrt(_floor(mixture))
+        del mixture
+        keep = slice(top - a, below - a)
+        out[:3, top:below] = unmixed(laid)[:, keep]
+        out[3:, top:below] = pair_left(laid).reshape(6, *laid.shape[1:])[:, keep]
+    return out
 
 
 def _mixture(band: F32, weight: F32) -> F32:

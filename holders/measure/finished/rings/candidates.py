@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from holders.measure.finished.rings.bands import F32
+from holders.measure.finished.rings.bands import F32, Field
 from holders.measure.finished.rings.chirp import CHIRPS, SIDE, Form, Grid, Peak, even, scaled, starts
 
 NEAR = 3.0  # bins: how far a neighbour's peak may lie from where the candidate's chirp puts it
@@ -60,12 +60,18 @@ class Survey:
     index: NDArray[np.int64]
 
 
-def tiles_of(field: F32, places: list[Place]) -> F32:
+def tile_of(field: Field, place: Place) -> F32:
+    """The tile (channels, SIDE, SIDE) whose first pixel is at (row, column)."""
+    row, col = place
+    return field[:, row : row + SIDE, col : col + SIDE].astype(np.float32)
+
+
+def tiles_of(field: Field, places: list[Place]) -> F32:
     """Tiles (n, channels, SIDE, SIDE) at first pixels (row, column)."""
-    return np.stack([field[:, r : r + SIDE, c : c + SIDE] for r, c in places])
+    return np.stack([tile_of(field, place) for place in places])
 
 
-def survey(field: F32, grid: Grid, forms: tuple[Form, ...] = ROUND) -> Survey:
+def survey(field: Field, grid: Grid, forms: tuple[Form, ...] = ROUND) -> Survey:
     """Look at every tile with every form of chirp."""
     places = [(r, c) for r in starts(field.shape[1]) for c in starts(field.shape[2])]
     value = np.zeros((len(forms), len(places)))
@@ -125,7 +131,7 @@ def _values(
     return np.asarray(out[0] if len(out) == 1 else np.sort(out, axis=0)[-2])
 
 
-def votes(field: F32, seen: Survey, grid: Grid, peak: Peak) -> tuple[Vote, ...]:
+def votes(field: Field, seen: Survey, grid: Grid, peak: Peak) -> tuple[Vote, ...]:
     """What the candidate's own tile and those around it say."""
     slope = peak.slope()
     normal = np.array([peak.fx, peak.fy]) / np.hypot(peak.fx, peak.fy)
@@ -150,7 +156,7 @@ def votes(field: F32, seen: Survey, grid: Grid, peak: Peak) -> tuple[Vote, ...]:
     return tuple(sorted(out, key=lambda v: v.place != (peak.row, peak.col)))
 
 
-def candidates(field: F32, grid: Grid, least_chirp: float, most: int) -> list[Candidate]:
+def candidates(field: Field, grid: Grid, least_chirp: float, most: int) -> list[Candidate]:
     """The ``most`` best candidates of one level with at least that round chirp, one a tile, best peak first."""
     seen = survey(field, grid)
     allowed = [k for k, s in enumerate(CHIRPS) if s >= least_chirp]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from holders.measure.finished.rings import bands
-from holders.measure.finished.rings.bands import F32
+from holders.measure.finished.rings.bands import F32, Field
 from holders.measure.finished.rings.chirp import MARGIN, SIDE, Form, Grid, padded, scaled, spread
 
 LEVELS = 4
@@ -22,7 +22,7 @@ class Level:
     """
 
     band: F32
-    field: F32
+    field: Field
     frame: F32
     pitch_mm: float
     margin: int
@@ -42,10 +42,16 @@ def levels_of(values: F32, pitch_mm: float) -> list[Level]:
     while len(out) < LEVELS and min(light.shape[1:]) >= LEAST_SIDE:
         band = bands.octave(light)
         margin = MARGIN if len(band) == 3 else 0
-        field = padded(bands.planes(band) if len(band) == 3 else bands.evened(band), margin)
-        frame = padded(np.ones((1, *band.shape[1:]), np.float32), margin)[0]
-        out.append(Level(padded(band, margin), field, frame, pitch_mm * 2 ** len(out), margin))
         light = bands.halved(light)
+        high, wide = band.shape[1:]
+        room = padded(np.ones((1, high, wide), np.float32), margin)[0]
+        field = np.zeros((9 if len(band) == 3 else 1, *room.shape), np.float16)
+        inside = field[:, margin : margin + high, margin : margin + wide]
+        if len(band) == 3:
+            bands.planes(band, inside)
+        else:
+            inside[:] = bands.evened(band)
+        out.append(Level(padded(band, margin), field, room, pitch_mm * 2 ** len(out), margin))
     return out
 
 

@@ -11,8 +11,8 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from holders.measure.finished.rings.bands import F32
-from holders.measure.finished.rings.candidates import Survey, survey, tiles_of
+from holders.measure.finished.rings.bands import Field
+from holders.measure.finished.rings.candidates import Survey, survey, tile_of
 from holders.measure.finished.rings.chirp import LEAST, MOST, SIDE, STEP, Form, Grid, spread
 from holders.measure.finished.rings.fit import Fitter
 from holders.measure.finished.rings.wave import NO_CUBE, Cube, Pair, Wave
@@ -29,14 +29,14 @@ ALONE = 48  # px from the next tile: less, and a tile at the border says hardly 
 FOLLOWED = 3  # best fitted ones that are followed
 
 
-def traces(field: F32, fitter: Fitter, forms: tuple[Form, ...]) -> list[list[Wave]]:
+def traces(field: Field, fitter: Fitter, forms: tuple[Form, ...]) -> list[list[Wave]]:
     """The best waves of one level with their continuations; ``field`` of ``bands.planes``."""
     seen = survey(field[:3], fitter.grid, forms)
     top = seen.value.max(axis=0)
     seeds = []
     for i in np.argsort(-top)[: max(SEEDS, len(top) // SEED_SHARE)]:
         row, col = seen.places[i]
-        tile = tiles_of(field, [(row, col)])[0]
+        tile = tile_of(field, (row, col))
         seeds += [
             fitter.fit(tile, row, col, f, form) for f, form in _two_best(seen, fitter.grid, forms, int(i))
         ]
@@ -55,7 +55,7 @@ def _apart(waves: list[Wave], most: int) -> list[Wave]:
     return chosen
 
 
-def nudged(field: F32, fitter: Fitter, wave: Wave) -> Wave:
+def nudged(field: Field, fitter: Fitter, wave: Wave) -> Wave:
     """The wave in the tile, of those half a step away, where it shows best; third order fitted."""
     wave = _fit(field, fitter, wave.row, wave.col, (wave.fx, wave.fy), wave.form, wave.cube)
     asked = {(wave.row, wave.col)}
@@ -76,8 +76,8 @@ def nudged(field: F32, fitter: Fitter, wave: Wave) -> Wave:
     return best
 
 
-def _fit(field: F32, fitter: Fitter, row: int, col: int, f: Pair, form: Form, cube: Cube) -> Wave:
-    return fitter.fit(field[:, row : row + SIDE, col : col + SIDE], row, col, f, form, cube)
+def _fit(field: Field, fitter: Fitter, row: int, col: int, f: Pair, form: Form, cube: Cube) -> Wave:
+    return fitter.fit(tile_of(field, (row, col)), row, col, f, form, cube)
 
 
 def _from(first: int, length: int) -> list[int]:
@@ -103,7 +103,7 @@ def _two_best(seen: Survey, grid: Grid, forms: tuple[Form, ...], tile: int) -> l
     return out
 
 
-def followed(field: F32, fitter: Fitter, first: Wave) -> list[Wave]:
+def followed(field: Field, fitter: Fitter, first: Wave) -> list[Wave]:
     """The wave and its continuations in neighbouring tiles, strongest front first."""
     rows, cols = _from(first.row, field.shape[1]), _from(first.col, field.shape[2])
     places = [(r, c) for r in rows for c in cols]
@@ -127,10 +127,10 @@ def followed(field: F32, fitter: Fitter, first: Wave) -> list[Wave]:
 
 
 def _continued(
-    field: F32, fitter: Fitter, here: Wave, row: int, col: int, shift: NDArray[np.float64]
+    field: Field, fitter: Fitter, here: Wave, row: int, col: int, shift: NDArray[np.float64]
 ) -> Wave | None:
     """The wave that goes on into the tile ``shift`` px away with the frequency that the chirp foretells."""
-    tile = field[:, row : row + SIDE, col : col + SIDE]
+    tile = tile_of(field, (row, col))
     out: list[Wave] = []
     for cube in (here.cube, NO_CUBE):
         if out and out[0].steady >= ENOUGH * here.steady:

@@ -1,0 +1,83 @@
+"""What a measured bed is like, and what a holder must do about it, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from holders.measure.bed.use import foot_corrections
+
+if TYPE_CHECKING:
+    from holders.measure.bed.record import Measured
+    from holders.measure.bed.shape import BedShape
+
+WORTH_MM = 0.05  # a difference below this needs no shim
+KINDS = {
+    "level": "level, as far as these measurements show",
+    "tilted": "tilted",
+    "curved": "curved",
+}
+
+
+def box_of(places: Sequence[Measured]) -> tuple[float, float, float, float]:
+    """What the places span: least x, least y, greatest x, greatest y (mm)."""
+    x, y = [p.x_mm for p in places], [p.y_mm for p in places]
+    return min(x), min(y), max(x), max(y)
+
+
+def shape_words(places: Sequence[Measured], shape: BedShape) -> tuple[str, ...]:
+    """The shape with its size, and how sure it is."""
+    box = box_of(places)
+    height, sigma, _ = shape.over(box)
+    told = [f"The height of best focus is {KINDS[shape.kind]}: {height:.2f} ± {sigma:.2f} mm on average."]
+    tilt_x, tilt_y, real = shape.slope(box)
+    if real:
+        told.append(f"Tilt: {1000 * tilt_x:+.2f} mm per m across, {1000 * tilt_y:+.2f} along.")
+    if shape.kind == "curved":
+        middle = float(shape.at((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)[0][0])
+        corners = float(
+            np.mean(shape.at(np.array([box[0], box[2]] * 2), np.array([box[1]] * 2 + [box[3]] * 2))[0])
+        )
+        way = "higher" if middle > corners else "lower"
+        told.append(f"Curvature: the middle lies {abs(middle - corners):.2f} mm {way} than the corners.")
+    if shape.undirected:
+        told.append(
+            "Whether it curves across, along or both cannot be told from these places: measure the middle of a long "
+            "and of a short side too."
+        )
+    told.append(
+        f"Places repeat to {shape.repeat_mm:.3f} mm beyond their own sigmas; a level bed would look as uneven as this "
+        f"with probability {shape.chance_if_level:.2g}."
+    )
+    return tuple(told)
+
+
+def holder_words(places: Sequence[Measured], shape: BedShape) -> tuple[str, ...]:
+    """What a holder must do about it."""
+    box = box_of(places)
+    corners = ((box[0], box[1]), (box[2], box[1]), (box[0], box[3]), (box[2], box[3]))
+    lifts, real = foot_corrections(places, corners, box)
+    told = []
+    if real and max(lifts) - min(lifts) >= WORTH_MM:
+        high = ", ".join(
+            f"{lift - min(lifts):.2f} mm at x {x:.0f}, y {y:.0f}"
+            for lift, (x, y) in zip(lifts, corners, strict=True)
+            if lift - min(lifts) >= WORTH_MM
+        )
+        told.append(
+            f"A holder this large must stand higher at its corners by: {high}. `make --bed-record` builds that "
+            "into the feet."
+        )
+    _, _, uneven = shape.over(box)
+    if shape.kind == "curved":
+        bands = [p.band_mm for p in places if p.band_mm is not None]
+        band = f", of a band of ± {min(bands):.2f} mm" if bands else ""
+        told.append(
+            f"A flat film cannot follow the curvature: over all of this it is out by {uneven:.2f} mm (root mean "
+            f"square){band}. A smaller film placed where the map is even loses less."
+        )
+    if not told:
+        told.append("A holder needs to do nothing about it: give all feet one height.")
+    return tuple(told)

@@ -1,0 +1,106 @@
+"""The shape of a bed: level, tilted or curved, judged by how its places repeat."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+
+from holders.core.errors import InputError
+from holders.measure.bed.record import Measured
+from holders.measure.bed.shape import fit_shape
+from holders.measure.bed.use import focus_over, foot_corrections
+from holders.output.draw.bed import bed_sheet
+from holders.output.words.bed import holder_words, shape_words
+
+FIVE = ((20, 20), (200, 20), (20, 280), (200, 280), (110, 150))
+NINE = tuple((x, y) for x in (20, 110, 200) for y in (20, 150, 280))
+BOX = (60.0, 60.0, 160.0, 240.0)
+
+
+def measured(
+    places: tuple[tuple[float, float], ...], height: Callable[[float, float], float], sigma: float
+) -> list[Measured]:
+    day = dt.date(2026, 11, 1)
+    return [
+        Measured(x_mm=x, y_mm=y, height_mm=height(x, y), sigma_mm=sigma, date=day, dpi=2400)
+        for x, y in places
+    ]
+
+
+@pytest.mark.parametrize("corner", [2.46, 2.50])
+def test_a_middle_far_above_its_corners_is_a_curvature(corner: float) -> None:
+    """Corners 2.46 to 2.62 and a middle of 2.75, each ± 0.002; the second with a corner that fits no plane."""
+    heights = dict(zip(FIVE, (corner, 2.52, 2.56, 2.62, 2.75), strict=True))
+    places = measured(FIVE, lambda x, y: heights[x, y], 0.002)
+    shape = fit_shape(places)
+    assert shape.kind == "curved"
+    assert shape.undirected  # corners and a middle say nothing of which way it curves
+    assert shape.at(110.0, 150.0)[0][0] == pytest.approx(2.75, abs=0.03)
+    # half way along a side is where the directions differ
+    assert shape.at(110.0, 20.0)[1][0] > 0.05
+    told = " ".join((*shape_words(places, shape), *holder_words(places, shape)))
+    assert "curved" in told
+    assert "cannot follow the curvature" in told
+    height, sigma = focus_over(places, BOX)
+    assert 2.6 < height < 2.75  # not the mean of the places, 2.58
+    assert sigma > 0.01
+
+
+def test_a_curvature_across_is_told_from_one_along() -> None:
+    rng = np.random.default_rng(1)
+    places = measured(NINE, lambda x, _y: 3.0 - 3e-5 * (x - 110) ** 2 + 0.005 * rng.standard_normal(), 0.005)
+    shape = fit_shape(places)
+    assert shape.kind == "curved"
+    assert not shape.undirected
+    for x, y in ((20.0, 90.0), (150.0, 280.0)):
+        height, sigma = (float(v[0]) for v in shape.at(x, y))
+        assert abs(height - (3.0 - 3e-5 * (x - 110) ** 2)) < 3 * sigma
+
+
+@pytest.mark.parametrize(("scatter", "stated", "most"), [(0.02, 0.02, 6), (0.06, 0.002, 20)])
+def test_a_level_bed_stays_level(scatter: float, stated: float, most: int) -> None:
+    """At 1 % a test: two tests, and a few more where stated sigmas are thirty times too small (of 150)."""
+    rng = np.random.default_rng(2)
+    found = [
+        fit_shape(measured(NINE, lambda _x, _y: 3.0 + scatter * rng.standard_normal(), stated)).kind
+        for _ in range(150)
+    ]
+    assert sum(kind != "level" for kind in found) <= most
+
+
+def test_two_sigma_hold_what_they_should_on_a_slightly_curved_bed() -> None:
+    """Also where the curvature is too small to be shown: then it is in sigma."""
+    rng = np.random.default_rng(3)
+
+    def true(x: float, _y: float) -> float:
+        return 3.0 + 0.001 * x - 4e-6 * (x - 110) ** 2
+
+    inside = []
+    for _ in range(150):
+        shape = fit_shape(measured(NINE, lambda x, y: true(x, y) + 0.02 * rng.standard_normal(), 0.02))
+        for x, y in ((60.0, 80.0), (160.0, 200.0)):
+            height, sigma = (float(v[0]) for v in shape.at(x, y))
+            inside.append(abs(height - true(x, y)) <= 2 * sigma)
+    assert 0.88 <= float(np.mean(inside)) <= 0.99
+
+
+def test_a_tilt_beside_a_curvature_goes_into_the_feet() -> None:
+    places = measured(NINE, lambda x, y: 3.0 + 0.001 * (x - 110) - 1e-5 * (y - 150) ** 2, 0.01)
+    feet, real = foot_corrections(places, [(10.0, 10.0), (210.0, 10.0)], BOX)
+    assert real
+    assert feet[1] - feet[0] == pytest.approx(0.2, abs=0.02)
+    steep = measured(NINE, lambda x, _y: 3.0 + 0.05 * x, 0.01)
+    with pytest.raises(InputError, match="30 mm per m"):
+        foot_corrections(steep, [(0.0, 0.0)], BOX)
+
+
+def test_the_map_shows_heights_with_their_sigmas_and_what_to_do() -> None:
+    places = measured(NINE, lambda x, y: 3.0 + 0.001 * (x - 110) - 1e-5 * (y - 150) ** 2, 0.01)
+    text = bed_sheet(places, fit_shape(places)).decode()
+    assert len(re.findall(r"\d\.\d\d ± 0\.\d\d", text)) >= 12
+    assert "stand higher at its corners" in text
+    assert bed_sheet(places, fit_shape(places)) == bed_sheet(places, fit_shape(places))
