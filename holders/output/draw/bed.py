@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from holders.core.lengths import measure
-from holders.output.draw.canvas import AXIS, CHARACTER, EDGE, FINE, GHOST, Pen, Picture, View
+from holders.output.draw.canvas import AXIS, EDGE, FINE, GHOST, Pen, Picture, View
+from holders.output.draw.drafting.lettering import wrapped
 from holders.output.words.bed import holder_words, shape_words
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ LOW, HIGH = (0x8F, 0xB4, 0xD9), (0xF6, 0xE3, 0xB4)  # the lowest and the highest
 def bed_sheet(places: Sequence[Measured], shape: BedShape | None) -> bytes:
     """The picture of a record's rows and their shape (None: not known yet) as SVG."""
     told = () if shape is None else (*shape_words(places, shape), *holder_words(places, shape))
-    lines = [line for words in told for line in _wrapped(words)]
+    lines = [line for words in told for line in wrapped(words, WIDTH - 16, 3)]
     picture = Picture(WIDTH, BOTTOM + 20 + LINE * len(lines))
     title = "Height of best focus over the glass"
     picture.text((8, 10), title, 5, bold=True)
@@ -39,10 +39,6 @@ def bed_sheet(places: Sequence[Measured], shape: BedShape | None) -> bytes:
     for k, line in enumerate(lines):
         picture.text((8, BOTTOM + 18 + LINE * k), line, 3)
     return picture.svg(title)
-
-
-def _wrapped(words: str) -> list[str]:
-    return textwrap.wrap(words, int((WIDTH - 16) / (3 * CHARACTER)))
 
 
 def _map(picture: Picture, places: Sequence[Measured], shape: BedShape | None) -> None:
