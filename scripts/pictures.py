@@ -29,7 +29,7 @@ from tests.measure.finished.scans import scan_of  # noqa: E402
 
 PICTURES = ROOT / "docs" / "pictures"
 PRESET = ROOT / "presets" / "8x10-printed.toml"
-SHOWN = ("What it is for", "The film in the holder", "Shopping list")  # one page for each
+SHOWN = ("To buy and to cut", "Loading the film", "Cautions")  # one page for each
 HIGH = 700  # pixels
 TOO_HIGH_MM = 0.5
 PAGE_HIGH = 1000  # px: one screen
@@ -54,16 +54,16 @@ def job_sheet(target: Path) -> None:
     with tempfile.TemporaryDirectory() as temp:
         paper = Path(temp) / "sheet.pdf"
         paper.write_bytes(pdf_bytes(sheet_content(found, found.preset_text), found.job.paper))
-        subprocess.run(["pdftoppm", "-r", "80", "-png", str(paper), str(Path(temp) / "page")], check=True)
+        subprocess.run(["pdftoppm", "-r", "110", "-png", str(paper), str(Path(temp) / "page")], check=True)
         texts = subprocess.run(
             ["pdftotext", "-layout", str(paper), "-"], capture_output=True, text=True, check=True
         )
         pages = texts.stdout.split("\f")
         files = sorted(Path(temp).glob("page-*.png"))
         chosen = [next(k for k, text in enumerate(pages) if words in text) for words in SHOWN]
-        images = [Image.open(files[k]).convert("L") for k in dict.fromkeys(chosen)]
+        images = [Image.open(files[k]).convert("RGB") for k in dict.fromkeys(chosen)]
         scaled = [image.resize((round(image.width * HIGH / image.height), HIGH)) for image in images]
-        whole = Image.new("L", (sum(i.width + 12 for i in scaled) - 12, HIGH), 160)
+        whole = Image.new("RGB", (sum(i.width + 12 for i in scaled) - 12, HIGH), (160, 160, 160))
         x = 0
         for image in scaled:
             whole.paste(image, (x, 0))

@@ -19,9 +19,9 @@ from holders.output.typeface import CAPITAL
 RING_MM = 4.2  # radius: numbers of two digits in lettering of 3.5 mm
 GAP_MM = 4.0  # from the picture to the ring
 PITCH_MM = 2 * RING_MM + 1.0
-INSIDE_MM = 0.5  # of a surface's rim, where the line ends
+INSIDE_MM = 0.2  # of a surface's rim, where the line ends
 DOT_MM = 0.5
-LEAST_MM2 = 0.4  # a smaller piece of a surface is not pointed at
+LEAST_MM2 = 0.12  # a smaller piece of a surface is not pointed at
 
 KEYS = {KIND_FEET: apart.FEET, KIND_PANE: apart.PANE, KIND_FILM: apart.FILM}
 
