@@ -226,7 +226,7 @@ def _layers(
     )
     # all stations in one call: the shape is looked through once
     wide = shapely.length(shapely.intersection([shape for _, _, shape in shapes], lines)) / STATIONS
-    return tuple(Layer(float(w), z0, z1) for w, (z0, z1, _) in zip(wide, shapes, strict=True))
+    return tuple(Layer(float(w), z0, z1) for w, (z0, z1, _) in zip(wide, shapes, strict=True) if w > 0)
 
 
 def openings_of(design: Design) -> tuple[Rect, ...]:

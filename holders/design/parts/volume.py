@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from itertools import combinations, pairwise
 
 import shapely
@@ -33,6 +34,7 @@ def volume(part: Part) -> float | None:
     return total
 
 
+@lru_cache(maxsize=64)  # grams, price, load and answers all ask for it
 def part_volume(part: Part) -> float:
     """Volume in mm³: the closed form where there is one, else from the sections."""
     found = volume(part)
@@ -43,10 +45,13 @@ def volume_by_sections(part: Part, chord_error_mm: float = 0.0005) -> float:
     """Volume in mm³ by Simpson's rule over the polygon sections between jumps: always there, good to the chords."""
     total, edges = 0.0, breaks(part)
     for low, high in pairwise(edges):
-        inside = 1e-7 * (high - low)
-        at = (low + inside, (low + high) / 2, high - inside)
-        a, m, b = (section(part, z, chord_error_mm).area for z in at)
-        total += (high - low) * (a + 4 * m + b) / 6
+        middle = (low + high) / 2
+        m = section(part, middle, chord_error_mm).area
+        if any(cut.flare_mm and cut.z0 < middle < cut.z1 for cut in part.cuts):
+            inside = 1e-7 * (high - low)
+            a, b = (section(part, z, chord_error_mm).area for z in (low + inside, high - inside))
+            m = (a + 4 * m + b) / 6
+        total += (high - low) * m  # without a flare it is the same all the way up
     return total
 
 
