@@ -15,7 +15,6 @@ import multiprocessing
 import os
 import subprocess
 import sys
-import time
 import traceback
 from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass, field
@@ -222,7 +221,7 @@ def _forget_peak() -> None:
 
 
 def _peak_mib() -> float:
-    """The most that this process held since, or that one of its commands ever held, MiB (0: the system says nothing)."""
+    """The most that this process held since, or one of its commands ever, MiB (0: the system says nothing)."""
     if sys.platform != "linux":
         return 0.0
     import resource  # noqa: PLC0415 - not on Windows
