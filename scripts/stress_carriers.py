@@ -194,7 +194,9 @@ def dxf_lines(rng: random.Random) -> bytes:
     line = rng.choice(
         ('"a"', '"' + "a" * 3990 + '"', '"\\ud800"', '"' + "\\u0041" * 600 + '"', "[" * 3900, '"a')
     )
-    return (f"999\n{MARK} {line}\n" * rng.choice((1, 300, 100_000)) + "0\nEOF\n").encode()[: 8 * 2**20]
+    unit = f"999\n{MARK} {line}\n"
+    times = min(rng.choice((1, 300, 100_000)), 8 * 2**20 // len(unit))
+    return (unit * times + "0\nEOF\n").encode()
 
 
 def glb_trees(rng: random.Random) -> bytes:
