@@ -38,6 +38,10 @@ def rows() -> list[tuple[str, str]]:
         ("a bed or film record", f"{record.MAX_BYTES // mib} MiB"),
         ("a manifest that is read again", f"{kept.MOST_MANIFEST_BYTES // mib} MiB"),
         ("windows of one holder", f"{limits.MOST_WINDOWS}"),
+        (
+            "windows in all changes that are tried for next steps",
+            f"{limits.MOST_WINDOWS_TRIED}, for a holder of more than {limits.MANY_WINDOWS}",
+        ),
         ("pieces of one part", f"{limits.MOST_PIECES}"),
         (
             "seams of one part",

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from holders.core.errors import HoldersError
+from holders.core.limits import MANY_WINDOWS, MOST_WINDOWS_TRIED
 from holders.core.lines import Candidate
 from holders.measure.bed.record import Measured
 from holders.preset.edited import with_values
@@ -67,7 +68,14 @@ def with_steps(
     """
     if not found.stops and 1 - found.verdict.chance < LEAST_GAIN:
         return found  # nothing can gain
-    each = in_halves(try_all, list(changes(found)), found, places, alike=_film_of)
+    every = list(changes(found))
+    # each is designed and checked again, which for a bed full of windows takes long
+    windows = len(found.design.windows)
+    few = every if windows <= MANY_WINDOWS else every[: MOST_WINDOWS_TRIED // windows]
+    each = in_halves(try_all, few, found, places, alike=_film_of)
+    if len(few) < len(every):
+        note = f"of {len(every)} changes the first {len(few)} were tried for next steps, as the holder has many windows"
+        found = replace(found, design=replace(found.design, notes=(*found.design.notes, note)))
     results = [result for result in each if result is not None]
     if HELD_BADLY & {finding.code for finding in found.stops} and not any(one.found.ok for one in results):
         results += _instead(found, places)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import itertools
 import json
+from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
@@ -173,3 +175,21 @@ def test_a_step_is_done_and_undone(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     refused = CliRunner().invoke(app, ["check", str(mine), "--do", "99"])
     assert refused.exit_code == 2
     assert mine.read_text(encoding="utf-8") == text
+
+
+def test_a_bed_full_of_windows_tries_few_changes_and_says_so(
+    board: Study, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    seen: list[int] = []
+
+    def none_gains(changes: Sequence[Candidate], *_: object) -> list[None]:
+        seen.append(len(changes))
+        return [None] * len(changes)
+
+    monkeypatch.setattr("holders.search.tried.try_all", none_gains)
+    full = replace(board, design=replace(board.design, windows=board.design.windows * 60))
+    change = Candidate("weir", {})
+    told = with_steps(full, changes=lambda _: [change] * 9)
+    assert seen == [2]
+    assert any("of 9 changes the first 2 were tried" in note for note in told.design.notes)
+    assert with_steps(board, changes=lambda _: [change] * 2).design.notes == board.design.notes
