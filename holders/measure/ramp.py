@@ -31,6 +31,8 @@ SLOT_LENGTH_MM = 6.0
 MAX_LENGTH_MM, MAX_HIGH_MM = 170.0, 10.0
 WHICH = "give the ramp.json that `holders ramp` writes beside the ramp's files"
 MAX_BYTES = 65536
+THIN_MM = 0.8  # least height of a rail: thinner sheet breaks while it is cut
+LEAST_CLIMB_MM = 1.0
 
 
 class Box(BaseModel):
@@ -96,10 +98,13 @@ class RampGeometry(BaseModel):
 
     @property
     def bay(self) -> Box:
-        """Where the target lies: between the inner walls."""
+        """Where the target lies: between the side walls, open at the high end for rulers longer than the ramp.
+
+        At the low end the target comes down to the glass: a wall stops it.
+        """
         y0 = self.track.y1 + self.wall_mm
         return Box(
-            x0=self.wall_mm, y0=y0, x1=self.length_mm - self.wall_mm,
+            x0=self.wall_mm, y0=y0, x1=self.length_mm,
             y1=y0 + self.target_width_mm + 2.0 * self.target_clearance_mm,
         )  # fmt: skip
 
@@ -162,19 +167,42 @@ class RampGeometry(BaseModel):
             Box(x0=bay.x0, y0=window.y1, x1=bay.x1, y1=bay.y1),
         )
 
-    def wedge_profile(self) -> tuple[tuple[float, float], ...]:
-        """Outline (x, z) of one rail of a wedge pair, cut from sheet and stood on edge under either side of the target.
+    def from_sheet(self, sheet_mm: float) -> RampGeometry:
+        """The ramp that is cut from sheet of this thickness: its rails stand on a base of the same sheet.
 
-        Two of these, ``target_width_mm`` - ``ledge_mm`` apart from middle to middle, and a flat strip with the slots
-        of ``marks`` (same x) make the ramp on a laser or with a knife. Where the slope would be thinner than 0.8 mm the
-        rail ends: there the target lies on the glass end of its own line.
+        The target's line begins where a rail of ``THIN_MM`` on the base has its top; all heights count from the glass.
+
+        Raises
+        ------
+        InputError
+            The sheet is too thick to leave a slope.
         """
-        thin = self.slope_start_mm + max(0.0, 0.8 - self.low_mm) / self.slope
-        z_thin = self.low_mm + self.slope * (thin - self.slope_start_mm)
+        low = max(self.low_mm, sheet_mm + THIN_MM)
+        if not 0.5 <= sheet_mm <= self.ledge_mm or self.high_mm - low < LEAST_CLIMB_MM:
+            raise InputError(
+                "sheet_mm", sheet_mm, f"give the measured thickness of sheet from 0.5 to {self.ledge_mm:g} mm, which "
+                f"leaves a slope of {LEAST_CLIMB_MM:g} mm below the high end at {self.high_mm:g} mm"
+            )  # fmt: skip
+        return self.model_copy(update={"low_mm": round(low, 3)})
+
+    def wedge_profile(self, base_mm: float) -> tuple[tuple[float, float], ...]:
+        """Outline (x, z above the base) of a rail that stands on edge on a base ``base_mm`` thick."""
+        foot, top = self.low_mm - base_mm, self.high_mm - base_mm
         return (
-            (thin, 0.0), (self.length_mm, 0.0), (self.length_mm, self.high_mm), (self.slope_end_mm, self.high_mm),
-            (thin, z_thin),
+            (self.slope_start_mm, 0.0), (self.length_mm, 0.0), (self.length_mm, top), (self.slope_end_mm, top),
+            (self.slope_start_mm, foot),
         )  # fmt: skip
+
+    def rail_places(self, sheet_mm: float) -> tuple[Box, Box]:
+        """Where the two rails stand on the base, seen from above: on the middle of either ledge."""
+        a, b = self.ledges()
+        places = []
+        for ledge in (a, b):
+            y = 0.5 * (ledge.y0 + ledge.y1)
+            places.append(
+                Box(x0=self.slope_start_mm, y0=y - sheet_mm / 2, x1=self.length_mm, y1=y + sheet_mm / 2)
+            )
+        return places[0], places[1]
 
     def stack(self, stock_mm: float) -> tuple[Box, ...]:
         """Plates of a stepped stack, bottom first, of sheet ``stock_mm`` thick (measured): each as wide as a ledge.

@@ -17,7 +17,13 @@ KERF_MM = 0.18  # common practice for thin sheet, no source; measure your own wi
 
 def ramp_bundle(geometry: RampGeometry, sheet_mm: float | None) -> dict[str, Producer]:
     """File names, each with what makes it: the ramp, its geometry, its sheets where a thickness is given."""
-    return {**ramp_files(geometry, sheet_mm, KERF_MM), "ramp.json": partial(_geometry, geometry)}
+    found: dict[str, Producer] = {
+        **ramp_files(geometry, sheet_mm, KERF_MM),
+        "ramp.json": partial(_geometry, geometry),
+    }
+    if sheet_mm is not None:
+        found["ramp-from-sheet.json"] = partial(_geometry, geometry.from_sheet(sheet_mm))
+    return found
 
 
 def _geometry(geometry: RampGeometry) -> bytes:

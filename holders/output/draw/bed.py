@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from holders.core.lengths import measure
+from holders.geometry.outline import Point
 from holders.output.draw.canvas import AXIS, EDGE, FINE, GHOST, Pen, Picture, View
 from holders.output.draw.drafting.lettering import wrapped
 from holders.output.words.bed import holder_words, shape_words
@@ -21,6 +23,7 @@ MAP_WIDE, PLOT_LEFT = 90.0, 122.0
 TOP, BOTTOM = 26.0, 136.0
 LINE = 4.4
 BAR = Pen(0.4)
+CLEAR_OF = 12.0  # mm on paper: no number so near a measured place, which has its own
 CELLS = 24  # along the longer side
 LOW, HIGH = (0x8F, 0xB4, 0xD9), (0xF6, 0xE3, 0xB4)  # the lowest and the highest of the map
 
@@ -47,7 +50,7 @@ def _map(picture: Picture, places: Sequence[Measured], shape: BedShape | None) -
     scale = min(MAP_WIDE / wide, (BOTTOM - TOP) / high)
     view = View(10.0, TOP + high * scale, 0.0, 0.0, scale, scale)
     if shape is not None:
-        _surface(picture, view, shape, (wide, high))
+        _surface(picture, view, shape, (wide, high), [view.at(p.x_mm, p.y_mm) for p in places])
     picture.polygon([[view.at(0, 0), view.at(wide, 0), view.at(wide, high), view.at(0, high)]], GHOST)
     for p in places:
         x, y = view.at(p.x_mm, p.y_mm)
@@ -55,8 +58,10 @@ def _map(picture: Picture, places: Sequence[Measured], shape: BedShape | None) -
         picture.text((x + 2, y + 1), measure(p.height_mm), 2.8, halo=True)
 
 
-def _surface(picture: Picture, view: View, shape: BedShape, size: tuple[float, float]) -> None:
-    """Cells coloured by height, with heights and their sigmas on a coarse grid."""
+def _surface(
+    picture: Picture, view: View, shape: BedShape, size: tuple[float, float], taken: Sequence[Point]
+) -> None:
+    """Cells coloured by height, with heights and their sigmas on a coarse grid where no place was measured."""
     step = max(size) / CELLS
     nx, ny = max(2, round(size[0] / step)), max(2, round(size[1] / step))
     dx, dy = size[0] / nx, size[1] / ny
@@ -72,8 +77,10 @@ def _surface(picture: Picture, view: View, shape: BedShape, size: tuple[float, f
     for px in (0.12, 0.5, 0.88):
         for py in (0.06, 0.35, 0.65, 0.94):
             at = (px * size[0], py * size[1])
-            height, sigma = (float(v[0]) for v in shape.at(*at))
             spot = view.at(*at)
+            if any(math.dist(spot, place) < CLEAR_OF for place in taken):
+                continue
+            height, sigma = (float(v[0]) for v in shape.at(*at))
             picture.text((spot[0], spot[1] + 1), f"{height:.2f} ± {sigma:.2f}", 2.2, "middle", halo=True)
 
 

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from holders.face.cli.commands.ramping import KERF_MM
 from holders.face.cli.main import app
 from holders.face.shared.expected import expected_of
+from holders.face.shared.ramp import KERF_MM
 from holders.study import study
 from tests.presets_made import SHIPPED, changed
 
@@ -40,7 +40,7 @@ def test_the_presets_own_kerf_reaches_the_cut_line(tmp_path: Path, kerf: float) 
 def test_the_ramps_strip_is_cut_with_its_kerf(tmp_path: Path) -> None:
     done = CliRunner().invoke(app, ["ramp", "--sheet", "3", "--out", str(tmp_path)])
     assert done.exit_code == 0, done.output
-    assert width_of(tmp_path / "focus-ramp" / "marks.dxf", "CUT_OUTER") == pytest.approx(
+    assert width_of(tmp_path / "focus-ramp" / "base.dxf", "CUT_OUTER") == pytest.approx(
         166.0 + KERF_MM, abs=0.005
     )
 

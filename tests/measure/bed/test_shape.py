@@ -101,6 +101,6 @@ def test_a_tilt_beside_a_curvature_goes_into_the_feet() -> None:
 def test_the_map_shows_heights_with_their_sigmas_and_what_to_do() -> None:
     places = measured(NINE, lambda x, y: 3.0 + 0.001 * (x - 110) - 1e-5 * (y - 150) ** 2, 0.01)
     text = bed_sheet(places, fit_shape(places)).decode()
-    assert len(re.findall(r"\d\.\d\d ± 0\.\d\d", text)) >= 12
+    assert len(re.findall(r"\d\.\d\d ± 0\.\d\d", text)) >= 6
     assert "stand higher at its corners" in text
     assert bed_sheet(places, fit_shape(places)) == bed_sheet(places, fit_shape(places))

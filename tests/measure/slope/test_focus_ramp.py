@@ -66,11 +66,13 @@ def test_the_stairs_corners_lie_on_the_slope_at_whole_layers():
 
 
 def test_laser_variants_lie_on_the_same_slope():
-    ramp = make_ramp()
-    profile = ramp.wedge_profile()
+    ramp = make_ramp().from_sheet(2.93)
+    assert ramp.low_mm == pytest.approx(3.73)
+    profile = ramp.wedge_profile(2.93)
     (x_thin, z_thin), (x_end, z_end) = profile[4], profile[3]
-    assert z_thin == pytest.approx(ramp.height_at(x_thin))
-    assert z_end == pytest.approx(ramp.height_at(x_end))
+    assert 2.93 + z_thin == pytest.approx(ramp.height_at(x_thin))
+    assert 2.93 + z_end == pytest.approx(ramp.height_at(x_end))
+    ramp = make_ramp()
     for k, plate in enumerate(ramp.stack(2.93), start=1):
         assert ramp.height_at(plate.x0) == pytest.approx(k * 2.93)
     with pytest.raises(InputError, match="stock_mm"):

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from holders.face.cli import show
 from holders.face.cli.markup import escape
+
+if TYPE_CHECKING:
+    from holders.measure.ramp import RampGeometry
 
 
 def ramp(
@@ -22,7 +26,7 @@ def ramp(
     """Write ``out/focus-ramp/``: STL, 3MF, STEP, GLB, geometry JSON, and DXF when a sheet is given."""
     from holders.checks.safety.cautions import by_process
     from holders.face.cli.answer import print_json
-    from holders.face.shared.ramp import KERF_MM, RAMP_FOLDER, ramp_bundle
+    from holders.face.shared.ramp import RAMP_FOLDER, ramp_bundle
     from holders.measure.ramp import make_ramp
     from holders.output.bundle.write import write_all
 
@@ -44,17 +48,52 @@ def ramp(
     console.print(f"wrote {len(records)} files to {escape(str(out / 'focus-ramp'))}:")
     for record in records:
         console.print(f"  {escape(record.path)}")
-    console.print(
-        "Print the ramp flat, without supports. Lay it on the glass, a transparent ruler or a strip of developed film "
-        "on its two stairs, emulsion down, and scan it whole at 2400 dpi or more as film. Then:"
-    )
-    console.print(f"  holders focus SCAN.tif --ramp {escape(str(out / 'focus-ramp' / 'ramp.json'))}")
-    if sheet is not None:
-        apart = geometry.target_width_mm - geometry.ledge_mm
-        console.print(
-            f"From sheet, not printed: cut rail.dxf twice and marks.dxf once (drawn for a kerf of {KERF_MM:g} mm). "
-            f"Stand the rails on edge, {apart:.1f} mm apart from middle to middle, high ends together, on the strip "
-            "with the slots, and glue them square; the ruler or film lies on their slopes."
-        )
+    for words in (
+        *printed_words(geometry, out),
+        *(sheet_words(geometry, sheet, out) if sheet is not None else ()),
+    ):
+        console.print(escape(words))
     for caution in by_process(*(("print",) if sheet is None else ("print", "laser", "knife"))):
         console.print(f"[yellow]caution[/]: {escape(caution)}")
+
+
+def target_words(geometry: RampGeometry) -> tuple[str, ...]:
+    """How the target lies on a ramp, printed or cut."""
+    return (
+        f"Lay a transparent ruler or developed film, at most {geometry.target_width_mm:g} mm wide, on the slope, its "
+        "marks or emulsion facing the glass: the ramp's heights are those of the underside. If a ruler's marks can "
+        'only face up, set "target_offset_mm" in the ramp\'s json to its thickness divided by 1.5 (0.67 for 1 mm).',
+        "A ruler longer than the ramp may reach out at the high end. Lay the frame on top of it to hold film flat "
+        "along both edges, and a coin on each end of the frame.",
+    )
+
+
+def printed_words(geometry: RampGeometry, out: Path) -> tuple[str, ...]:
+    """Steps for the printed ramp."""
+    return (
+        "Printed: print ramp and frame flat, without supports. Lay the ramp on the glass, slots down.",
+        *target_words(geometry),
+        "Scan the whole ramp at 2400 dpi or more, as film. Then:",
+        f"  holders focus SCAN.tif --ramp {out / 'focus-ramp' / 'ramp.json'}",
+    )
+
+
+def sheet_words(geometry: RampGeometry, sheet_mm: float, out: Path) -> tuple[str, ...]:
+    """Steps for the ramp cut from sheet."""
+    from holders.face.shared.ramp import KERF_MM
+
+    own = geometry.from_sheet(sheet_mm)
+    near, far = own.rail_places(sheet_mm)
+    return (
+        f"From sheet of {sheet_mm:g} mm instead: cut rail.dxf twice, base.dxf and frame.dxf once (drawn for a kerf of "
+        f"{KERF_MM:g} mm).",
+        "Lay the base flat, the row of slots toward you. Stand a rail on its long straight edge between either pair of "
+        f"lines, high ends at the right: {near.y0:.1f} to {near.y1:.1f} mm and {far.y0:.1f} to {far.y1:.1f} mm from "
+        f"the base's near edge, both from {near.x0:.1f} mm from its left edge to its right edge. Square them with a "
+        "try square and glue them.",
+        f"The slope then climbs from {own.low_mm:.2f} to {own.high_mm:.2f} mm above the glass; the base's "
+        f"{sheet_mm:g} mm are counted.",
+        *target_words(own),
+        "Scan the whole ramp at 2400 dpi or more, as film. Then:",
+        f"  holders focus SCAN.tif --ramp {out / 'focus-ramp' / 'ramp-from-sheet.json'}",
+    )
