@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from holders.checks.base import Rule
 from holders.checks.film.film_fit import FilmSize, Lip, Rebate, Seen
+from holders.checks.film.flare import Flare
+from holders.checks.film.grip import Grips
+from holders.checks.film.one_board import OneBoard
 from holders.checks.focus.heights import FocusError, Layers, SagInFocus, Stock
 from holders.checks.focus.sharp import Sharpness
 from holders.checks.frame.clear import Calibration, Overlap
@@ -24,6 +27,9 @@ RULES: tuple[Rule, ...] = (
     Lip(),
     Rebate(),
     Seen(),
+    Flare(),
+    Grips(),
+    OneBoard(),
     FocusError(),
     SagInFocus(),
     Sharpness(),

@@ -59,6 +59,40 @@ SAID: dict[str, Said] = {
     "share of the picture shown": Said(
         "The scan shows the whole picture, or nearly", "Part of the picture is hidden or shaded", "shown"
     ),
+    "stray light from the edges of the window": Said(
+        "The window's edges throw hardly any light at the picture",
+        "The window's edges shine into the picture and lift its dark parts",
+        "stray light",
+    ),
+    "perforations lit": Said(
+        "The perforations lie on the ledge",
+        "Light shines through the perforations beside the picture",
+        "of a perforation lit",
+    ),
+    "finger room beside the lid's tab": Said(
+        "Fingers reach the lid's tab on both sides",
+        "A gloved finger does not fit beside the lid's tab",
+        "room beside the tab",
+    ),
+    "finger room at the film": Said(
+        "A finger reaches the film's edge", "No finger reaches the film's edge", "width of the notch"
+    ),
+    "openings to lift the plate": Said(
+        "The plate can be lifted at two opposite edges",
+        "Fingers reach the plate at fewer than two opposite edges",
+        "openings",
+    ),
+    "mounts sunk in their pocket": Said(
+        "Fingers can take the mounts by their edges", "The mounts lie too deep for fingers", "of its thickness"
+    ),
+    "film kept in its place on the board": Said(
+        "Corner stops keep the film in its place",
+        "Nothing keeps the film in its place on the board",
+        "corner stops",
+    ),
+    "corner stops off the largest film": Said(
+        "The corner stops leave room for the largest film", "A corner stop is in the film's way", "in the way"
+    ),
     # focus
     "film plane inside the focus band": Said(
         "The film lies well within the sharp heights",

@@ -14,6 +14,7 @@ from holders.design.model import Foot, Part, Rect
 from holders.design.plan.feet import feet
 from holders.design.plan.frame import Relief, Shape, frame_texts, free_strips, parts
 from holders.design.plan.layout import lay_out
+from holders.design.plan.lighten import trays
 from holders.design.plan.relief import room_for_relief
 from holders.design.plan.shell import shell
 from holders.design.plan.tilt import followed
@@ -51,13 +52,16 @@ def body(job: Job, layout: Layout, heights: Levels, places: Sequence[Measured]) 
 
     Raises ``InputError`` when something has no room.
     """
-    rules, wished = process(job.preset.route), job.preset.layout.finger_notches
-    kinds = fitted_in(job.preset)
+    rules, kinds = process(job.preset.route), fitted_in(job.preset)
+    wished = (
+        job.preset.layout.finger_notches and not heights.flat
+    )  # a notch opens a wall, and there may be none
     nest = next((made for kind in kinds if (made := kind.nest(job, layout, heights)) is not None), None)
     inner = layout if nest is None else nest.inner
     own = heights if nest is None else replace(heights, under=nest.floor)
     relief = _relief(job.printer, job.preset, inner, own, 0.0 if nest is None else nest.seat)
-    bays, recess = notches(inner, rules, wished), foot_recess(job)
+    bays = notches(inner, rules, wished, sum(kind.tabs(job) for kind in kinds))
+    recess = foot_recess(job)
     corner = rules.corner_cut_mm if nest is None else nest.corner
     stage = Stage(inner, own, bays, recess if nest is None else 0.0, corner, nest)
     added = tuple(kind.fit(job, stage) for kind in kinds)
@@ -69,8 +73,13 @@ def body(job: Job, layout: Layout, heights: Levels, places: Sequence[Measured]) 
     stands = feet(job, base, bays if nest is None else ((),), rules, relief.flare + relief.step, held)
     stands, uneven = followed(job, layout, stands, places)
     outside, holes = _outside(job, base)
+    hollow = trays(
+        job.printer, job.preset.layout, inner, _beside(inner, bays, added), stands, nested=nest is not None
+    )
     if nest is None:
-        shape = Shape(job, inner, own, rules, bays, stands, recess, relief, outside, holes, added)
+        shape = Shape(
+            job, inner, own, rules, bays, stands, recess, relief, outside, holes, added, trays=hollow
+        )
         frame, strips, texts = parts(shape), free_strips(shape), frame_texts(shape)
     else:
         shape = Shape(job, inner, own, rules, bays, (), 0.0, relief, nest.outline, (), added)
@@ -90,6 +99,15 @@ def body(job: Job, layout: Layout, heights: Levels, places: Sequence[Measured]) 
         frame, strips, texts = _nested(nest, around, shape)
     kept = stands, uneven, frame, tuple(strips), texts, added, over, nest
     return Body(inner, own, heights.under, relief, bays, *kept)
+
+
+def _beside(layout: Layout, bays: tuple[tuple[Notch, ...], ...], added: Sequence[Added]) -> tuple[Rect, ...]:
+    """Notches and what fittings put on the frame beside the pockets."""
+    pairs = zip(layout.places, bays, strict=True)
+    return (
+        *(notch.rect(place.room) for place, mine in pairs for notch in mine),
+        *(block for one in added for block in one.blocks),
+    )
 
 
 def _nested(nest: Nest, around: Shape, inner: Shape) -> tuple[tuple[Part, ...], list[Rect], tuple[str, ...]]:

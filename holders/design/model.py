@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
-from typing import TYPE_CHECKING, ClassVar, Literal, TypeVar
+from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple, TypeVar
 
 from holders.core.lines import Caution, Row
 from holders.design.other_films import BaseSpread, CurledFilm, WarmFilm
@@ -35,6 +35,7 @@ class Role(Enum):
     LID = "lid"
     BUTTON = "turn button"
     STOP = "stop"
+    CORNER = "corner stop"
     OTHER = "beside or on the frame"
     TEST = "test piece"
 
@@ -109,6 +110,16 @@ class Rect:
         )
 
 
+class Grip(NamedTuple):
+    """A notch where fingers reach the film or the lid's tab; ``beside_mm`` is the room for a finger beside that tab."""
+
+    edge: Edge
+    width_mm: float
+    beside_mm: float
+    depth_mm: float
+    tab: bool = False
+
+
 @dataclass(frozen=True, slots=True)
 class Window:
     """One film's place: the opening light passes, the film above it, the pocket around it."""
@@ -122,6 +133,11 @@ class Window:
     turned: bool  # the film's long side lies across the bed
     seen: float  # share of the picture area shown, 0 to 1
     shaded: Edges  # how much of the film beside each window edge the lens cannot see, mm
+    wall: tuple[tuple[float, float], ...] = ()  # below the ledge: how far down, how far back from the opening
+    grips: tuple[Grip, ...] | None = None  # None: not looked at
+    holes_lit: Edges = Edges(
+        0.0, 0.0, 0.0, 0.0
+    )  # of each perforation's width, what may show past the lip, mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,9 +279,7 @@ class Sag:
     worst_fraction: float | None = None  # in-band share of the sensible extreme that does worst
     worst_case: str = ""
     reach_mm: tuple[float, float] | None = None  # least and greatest height of the picture above its ledge
-    heights_mm: tuple[
-        tuple[float, ...], ...
-    ] = ()  # the same by cells: rows from the head, columns from the left
+    heights_mm: tuple[tuple[float, ...], ...] = ()  # by cells: rows from the head, columns from the left
     curled: tuple[CurledFilm, ...] = ()  # by growing curl across; what film of this kind may do instead
     pressed_down_n: float = 0.0  # what the film pushes up with where its lid or cover stands
     lid: LidRest | None = None  # where a lid or cover that can move comes to rest on the film
@@ -361,9 +375,7 @@ class Fitted:
     on_film: ClassVar[str] = ""  # what it is called where it lies on the film and may be lifted by it
     brief: ClassVar[str] = ""  # the same in one short word
     holds_film: ClassVar[bool] = False  # whether it keeps the film from rising
-    is_frame: ClassVar[bool] = (
-        False  # whether it is the frame itself, of which one reads first and which moves last
-    )
+    is_frame: ClassVar[bool] = False  # the frame itself, of which one reads first and which moves last
     film_drawn: ClassVar[str] = "flat"  # how drawings show the film that lies in it
     step_picture: ClassVar[str] = "join"  # the kind of picture beside its steps of making
     lower_key: ClassVar[str] = ""  # the preset key that makes the holder lower
@@ -424,6 +436,10 @@ class Fitted:
 
     def loading(self, what: str) -> tuple[str, ...]:  # noqa: ARG002
         """Steps of laying the film in, from the film upward; ``what`` names it: film, plate or mount."""
+        return ()
+
+    def taking_out(self, design: Design, what: str) -> tuple[str, ...]:  # noqa: ARG002
+        """Steps of taking the film out again."""
         return ()
 
     def making(self, design: Design) -> tuple[str, ...]:  # noqa: ARG002

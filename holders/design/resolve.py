@@ -6,11 +6,14 @@ from collections.abc import Sequence
 
 from holders.design.body import Body, body
 from holders.design.draft.levels import keep_wall, levels
+from holders.design.draft.lips import holes_lit
+from holders.design.draft.notches import Notch
 from holders.design.draft.places import Place, Step
 from holders.design.height.heights import Rise, foot_recess, rise
-from holders.design.model import Design, Edges, Fitted, Groove, Part, Sag, Window
+from holders.design.model import Design, Edges, Fitted, Grip, Groove, Part, Sag, Window
 from holders.design.pieces.split import Split, split
 from holders.design.plan.anchor import stops
+from holders.design.plan.corner_stops import corner_stops
 from holders.design.plan.layout import lay_out
 from holders.design.plan.relief import seen_fraction, shade
 from holders.facts.models import Bed, FilmFormat
@@ -55,13 +58,16 @@ def design(
     layout = lay_out(job)
     kinds = fitted_in(job.preset)
     raised = rise(job, wanted_plane_mm, reach, 1 + sum(kind.printed_below() for kind in kinds))
-    heights = plain = levels(job, raised)
+    heights = plain = levels(job, raised, alone=not kinds)
     for kind in kinds:
         heights = kind.levels(job, layout, heights)
     keep_wall(job.printer, job.preset, plain, heights)
     made = body(job, layout, heights, places)
-    windows = tuple(_window(job.bed, job.film, made, place) for place in layout.places)
-    whole = (*made.frame, *made.over, *stops(job, layout, heights))
+    windows = tuple(
+        _window(job.bed, job.film, made, *each) for each in zip(layout.places, made.notches, strict=True)
+    )
+    beside = (*corner_stops(job, layout, heights), *stops(job, layout, heights))
+    whole = (*made.frame, *made.over, *beside)
     fitted = tuple(one.fitted for one in made.added)
     cut = Split(whole, ()) if uncut else split(job, whole, windows, made.strips)
     letters = tuple(groove for part in made.frame for groove in part.grooves)
@@ -110,7 +116,7 @@ def quoted(texts: Sequence[str]) -> str:
     return " and ".join(f'"{text}"' for text in texts)
 
 
-def _window(bed: Bed, film: FilmFormat, made: Body, place: Place) -> Window:
+def _window(bed: Bed, film: FilmFormat, made: Body, place: Place, mine: Sequence[Notch]) -> Window:
     layout, heights, relief = made.layout, made.levels, made.relief
     down = [Step(relief.land, 0.0)]
     down.append(Step(heights.ledge - heights.under, relief.flare + relief.step))
@@ -130,13 +136,16 @@ def _window(bed: Bed, film: FilmFormat, made: Body, place: Place) -> Window:
         turned=layout.laid.turned,
         seen=seen_fraction(place, shaded),
         shaded=Edges(shaded.left, shaded.right, shaded.head, shaded.foot),
+        wall=tuple((step.away_mm, step.back_mm) for step in down),
+        grips=tuple(Grip(n.edge, n.width_mm, n.beside_mm, n.depth_mm, n.tab_mm > 0) for n in mine),
+        holes_lit=holes_lit(film, layout.laid, layout.lips, place.film.x - place.pocket.x),
     )
 
 
 def _notes(preset: PlainPreset, raised: Rise, made: Body, letters: tuple[Groove, ...]) -> tuple[str, ...]:
     bays = made.notches
     found = []
-    if preset.layout.finger_notches and not all(bays):
+    if preset.layout.finger_notches and not made.levels.flat and not all(bays):
         bare = sum(1 for mine in bays if not mine)
         found.append(
             f"{bare} of {len(bays)} pockets have no room for a finger notch: lift that film with a folded card"

@@ -13,6 +13,7 @@ NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 Finite = Annotated[float, Field(allow_inf_nan=False)]
 
 Route = Literal["print", "laser", "knife"]
+FinishKey = Literal["matt-black", "black", "dark", "light", "clear"]
 
 
 class Fact(BaseModel):
@@ -67,7 +68,8 @@ class FilmFormat(Fact):
     ``image_*`` is the picture of one frame. A strip (``frame_pitch_mm`` set) holds ``frames`` of them, and
     its ``cut_height_mm`` is ``frames * frame_pitch_mm``. ``thickness_mm`` is the whole film's, emulsion
     included (the mount's for a mounted slide, the glass for a plate). ``plane_offset_mm`` is how high the
-    film's own plane lies above what rests on the ledge (half a slide mount, else 0).
+    film's own plane lies above what rests on the ledge (half a slide mount, else 0). ``perforation_*`` say where
+    the holes along both long edges lie.
     """
 
     kind: Literal["sheet", "roll", "35mm", "small", "mount", "plate"]
@@ -85,6 +87,12 @@ class FilmFormat(Fact):
     frames: int = Field(default=1, ge=1, le=24, description="frames on a strip")
     frame_pitch_mm: Positive | None = Field(
         default=None, description="from the start of one frame to the start of the next"
+    )
+    perforation_edge_mm: NotNegative = Field(
+        default=0.0, description="from either long edge of the film to its perforations"
+    )
+    perforation_width_mm: NotNegative = Field(
+        default=0.0, description="width of a perforation across the film (0: the film has none)"
     )
     plane_offset_mm: NotNegative = Field(
         default=0.0, description="how high the film lies inside its mount (0 for bare film)"
@@ -237,6 +245,12 @@ class Lamp(Fact):
     width_nm: tuple[Positive, Positive, Positive]  # full width at half maximum
     ring_contrast: Positive  # weakest ring that shows
     keep_gap_mm: Positive  # room kept between film and glass for dust and doubt, besides what rings ask for
+
+
+class Finish(Fact):
+    """How light or dark a holder's edges are."""
+
+    reflectance: Annotated[float, Field(gt=0, le=1)]  # share of the light that an edge scatters back
 
 
 class Hazard(Fact):

@@ -16,6 +16,7 @@ from holders.facts.models import (
     Fact,
     FilmBase,
     FilmFormat,
+    Finish,
     Hazard,
     Lamp,
     Material,
@@ -35,6 +36,7 @@ MODELS: Mapping[str, type[Fact]] = MappingProxyType(
         "papers": Paper,
         "processes": Process,
         "lamps": Lamp,
+        "finishes": Finish,
         "hazards": Hazard,
         "targets": Target,
     }
@@ -119,6 +121,11 @@ def process(key: str, field: str = "route") -> Process:
 def lamp(key: str, field: str = "bed.lamp") -> Lamp:
     """A lamp by key."""
     return find("lamps", key, Lamp, field=field)
+
+
+def finish(key: str, field: str = "material.finish") -> Finish:
+    """A finish by key."""
+    return find("finishes", key, Finish, field=field)
 
 
 def hazard(key: str, field: str = "hazard") -> Hazard:

@@ -184,6 +184,10 @@ class Fitting(Generic[T]):
         """The lip that it needs under the film's edges where none is asked for, mm."""
         return 0.0
 
+    def tabs(self, job: Job) -> int:  # noqa: ARG002
+        """How many of a film's finger notches take a tab of it."""
+        return 0
+
     def printed_below(self) -> int:
         """How many printed parts it lays below the one with the ledge: each begins with a first layer."""
         return 0

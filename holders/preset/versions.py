@@ -154,6 +154,14 @@ def _play(data: Data) -> Iterator[Change]:
         yield Change({"lid.play_mm": OLD_PLAY_MM}, line)
 
 
+def _no_pocket(data: Data) -> Iterator[Change]:
+    """A pocket of no depth was passed over where sheets are cut; by now it means a board without one."""
+    depth = _table(data, "layout").get("pocket_depth_mm")
+    if data.get("route") in ("laser", "knife") and _number(depth) and depth == 0:
+        line = "layout.pocket_depth_mm = 0 taken away: it did nothing, and by now means one board without a pocket"
+        yield Change({"layout.pocket_depth_mm": None}, line)
+
+
 def _table(data: Data, name: str) -> Data:
     found = data.get(name)
     return found if isinstance(found, dict) else {}
@@ -186,5 +194,5 @@ THINNEST_MM = 0.01
 OLD_PLAY_MM = 0.2
 # step k leads from version k + 1 to the next
 STEPS: tuple[tuple[Callable[[Data], Iterator[Change]], ...], ...] = (
-    (_layer, _printer, _stair, _base, _frame, _play),
+    (_layer, _printer, _stair, _base, _frame, _play, _no_pocket),
 )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from holders.design.model import Cut, Design, Edges, Foot, Rect, Sag, Slab
+from holders.design.model import Cut, Design, Edges, Foot, Grip, Rect, Role, Sag, Slab
 from holders.design.pieces.split import split
 from holders.facts.tables import film_format
 from holders.geometry.outline import Region, circle, rectangle
@@ -42,6 +42,38 @@ def _feet(*spots: tuple[float, float], diameter: float = 6.0) -> tuple[Foot, ...
 
 def _lip_window(lip: float) -> Design:
     return make(windows=(window(lips=Edges(lip, lip, lip, lip)),))
+
+
+def _pale() -> Job:
+    return job(preset={"material": {"name": "stuff", "finish": "light"}})
+
+
+def _perforated(lit_mm: float) -> Made:
+    holes = {"perforation_edge_mm": 2.0, "perforation_width_mm": 2.8}
+    return job(film=holes), make(windows=(window(holes_lit=Edges(0, 0, lit_mm, 0)),))
+
+
+def _gripped(beside: float, width: float, *, tab: bool = False, kind: str = "sheet") -> Made:
+    """One notch at the head."""
+    one = window(grips=(Grip("head", width, beside, 8.0, tab),))
+    made = make(windows=(one,))
+    return job(film={"kind": kind}, preset={"lid": {}} if tab else {}), with_lid(made) if tab else made
+
+
+def _mounts(sunk_mm: float) -> Made:
+    """Mounts of 2 mm."""
+    made = make(windows=(window(grips=()),), pocket_depth=sunk_mm)
+    return job(film={"kind": "mount", "thickness_mm": 2.0}), replace(made, film_thickness=2.0)
+
+
+def _board(away_mm: float | None = None) -> Made:
+    """One board, on it a stop that stands so far from the film's nominal edge (films differ by 0.25 mm a side)."""
+    made = make("laser", pocket_depth=0.0)
+    if away_mm is None:
+        return job("laser"), made
+    block = Slab("stop", 3.0, 5.0, Region(outline(Rect(FILM.right + away_mm, 100, 5, 10))))
+    stop = replace(made.parts[0], name="corner-stop-1", slabs=(block,), role=Role.CORNER)
+    return job("laser"), replace(made, parts=(*made.parts, stop))
 
 
 def _rebate(**over: object) -> Made:
@@ -151,6 +183,25 @@ CASES = (
     Case("lip", "stop", lambda: (job(), _with_knob()), "in the way"),
     Case("lip", "warn", lambda: (job(), _lip_window(4.0)), "clear border"),
     Case("lip", "skip", lambda: (job(), make(windows=()))),
+    Case("flare", "pass", lambda: (job(), make()), words="window"),
+    Case("flare", "warn", lambda: (_pale(), make()), words="window", field="material.finish"),
+    Case("flare", "skip", lambda: (job(), make(windows=()))),
+    Case("flare", "skip", lambda: (job(), make()), words="perforations"),
+    Case("flare", "warn", lambda: _perforated(0.4), words="perforations", field="lip.head_mm"),
+    Case("flare", "pass", lambda: _perforated(0.0), words="perforations"),
+    Case("grip", "skip", lambda: (job(), make())),
+    Case("grip", "pass", lambda: _gripped(16.0, 24.0), words="film"),
+    Case("grip", "warn", lambda: _gripped(16.0, 15.9), words="film", field="layout.finger_notches"),
+    Case("grip", "pass", lambda: _gripped(16.0, 46.0, tab=True), words="tab"),
+    Case("grip", "warn", lambda: _gripped(15.9, 46.0, tab=True), words="tab", field="lid.tabs"),
+    Case("grip", "warn", lambda: _gripped(16.0, 24.0, kind="plate"), words="plate"),
+    Case("grip", "pass", lambda: _mounts(1.2), words="mounts"),
+    Case("grip", "warn", lambda: _mounts(1.21), words="mounts", field="layout.pocket_depth_mm"),
+    Case("one-board", "skip", lambda: (job(), make())),
+    Case("one-board", "warn", _board, words="kept in its place", field="layout.corner_stops"),
+    Case("one-board", "skip", _board, words="off the largest"),
+    Case("one-board", "pass", lambda: _board(0.25), words="off the largest"),
+    Case("one-board", "stop", lambda: _board(0.24), words="off the largest", field="layout.clearance_mm"),
     Case("rebate", "pass", _rebate, field="lip.rebate_mm"),
     Case("rebate", "warn", lambda: _rebate(shaded=Edges(0, 0, 1.0, 0)), field="lip.rebate_mm"),
     Case("rebate", "stop", lambda: _rebate(shaded=Edges(0, 0, 2.5, 0))),

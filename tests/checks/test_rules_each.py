@@ -17,6 +17,8 @@ MAY_SKIP_ONLY = {
     "lid-fit",
     "cover",
     "insert",
+    "one-board",
+    "grip",
     "channel",
     "bridges",
     "laser-material",

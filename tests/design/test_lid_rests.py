@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from holders.design.model import Role
+from holders.design.model import Design, Role
 from holders.design.resolve import design
 from holders.fittings.lid.check import LidFit
 from holders.fittings.lid.fitted import LidFrame
@@ -28,7 +30,7 @@ def test_no_film_is_loose_for_a_few_microns(thickness: float) -> None:
     lid = next(part for part in made.parts if part.role is Role.LID)
     assert lid.z0 == pytest.approx(made.heights.drawn_ledge + thickness)
     assert made.find(LidFrame).shoulder is not None
-    assert made.find(LidFrame).shoulder <= thickness + 1e-9
+    assert made.find(LidFrame).shoulder <= thickness + made.find(LidFrame).rim + 1e-9
     # the wall stands in whole layers and at least as high as the lid
     assert made.pocket_depth >= lid.z1 - made.heights.drawn_ledge - 1e-9
 
@@ -39,18 +41,23 @@ def test_play_that_is_asked_for_stays() -> None:
 
 
 def test_the_check_says_when_the_shoulder_may_hold_the_lid_up() -> None:
-    """By hand: polyester 0.18 (0.16 at least), so film of 0.20 may be 0.18; a layer of 0.20 and 0.05 of print. So
-    little room no film buckles in; a printer that may be off by half a millimetre leaves too much.
-    """
-    rough = lidded(0.2, z_tolerance_mm=0.5)
-    found = next(f for f in LidFit().check(rough, design(rough)) if "play" in f.subject)
-    assert found.level == "warn"
+    """By hand: polyester 0.18 (0.16 at least), so film of 0.20 may be 0.18; a shoulder of 0.40 and 0.05 of print."""
     wanted = lidded(0.2, z_tolerance_mm=0.05)
-    found = next(f for f in LidFit().check(wanted, design(wanted)) if "play" in f.subject)
-    assert found.level == "pass"
+    made = design(wanted)
+    lid = made.find(LidFrame)
+    assert lid is not None
+    assert lid.shoulder == pytest.approx(0.4)  # 0.20 thickened by 0.02, and 0.05 of print: two layers
+    assert lid.rim == pytest.approx(0.4)  # 0.40 + 0.05 - 0.18 = 0.27: two layers
+    assert measured(wanted, made) == ("pass", 0.0)
     least = wanted.film.thickness_mm - (wanted.base.thickness_mm - wanted.base.thickness_low_mm)
-    assert found.measured == pytest.approx(0.2 + 0.05 - least)
-    fine = lidded(0.2, layer_mm=0.1, z_tolerance_mm=0.05)
-    made = design(fine)
-    assert made.find(LidFrame).shoulder == pytest.approx(0.1)
-    assert next(f for f in LidFit().check(fine, made) if "play" in f.subject).level == "pass"
+    low = replace(made, fitted=(replace(lid, rim=0.2),))
+    # so little room no film buckles in; a shoulder that is half a millimetre too high leaves too much
+    assert measured(wanted, low) == ("pass", pytest.approx(0.4 - 0.2 + 0.05 - least))
+    high = replace(made, fitted=(replace(lid, shoulder=1.2),))
+    assert measured(wanted, high) == ("warn", pytest.approx(1.2 - 0.4 + 0.05 - least))
+
+
+def measured(wanted: Job, made: Design) -> tuple[str, object]:
+    """Level and number of the finding on the lid's play."""
+    found = next(f for f in LidFit().check(wanted, made) if "play" in f.subject)
+    return found.level, found.measured

@@ -14,7 +14,7 @@ from holders.geometry.outline import points, walled
 @pytest.mark.parametrize("width", [6.0, 10.0, 11.6, 12.0, 14.0, 18.0, 24.0])
 @pytest.mark.parametrize("depth", [2.5, 4.0, 6.0, 8.0])
 def test_the_tab_stays_clear_of_its_notch(width: float, depth: float, gap: float) -> None:
-    notch = Notch("left", 50.0, width, depth)
+    notch = Notch("left", 50.0, width, depth, tab_mm=0.6 * width)
     room = walled(0, 0, 80, 100, 0.5, [notch.bay()])
     from holders.geometry.outline import Bay
 

@@ -19,6 +19,7 @@ LOOKUPS: dict[str, Callable[[str], Fact]] = {
     "papers": tables.paper,
     "processes": tables.process,
     "lamps": tables.lamp,
+    "finishes": tables.finish,
     "hazards": tables.hazard,
     "targets": tables.target,
 }

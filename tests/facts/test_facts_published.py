@@ -129,6 +129,18 @@ def test_35mm_film_width_and_pitch(key: str) -> None:
     assert round(0.1870 * INCH, 3) == 4.750
 
 
+@pytest.mark.parametrize("key", STRIPS_35)
+def test_35mm_perforations(key: str) -> None:
+    """ISO 1007 and SMPTE 139 (from memory): holes 0.079 in from the edge, KS-1870 holes 0.110 x 0.078 in."""
+    film = tables.film_format(key)
+    assert film.perforation_edge_mm == pytest.approx(0.079 * INCH, abs=0.01)
+    assert film.perforation_width_mm == pytest.approx(0.110 * INCH, abs=1e-3)
+    # between the holes of both sides the standard's 25.4 mm stay free (ISO 1007, from memory: 0.999 in)
+    end = film.perforation_edge_mm + film.perforation_width_mm
+    assert film.cut_width_mm - 2 * end == pytest.approx(0.999 * INCH, abs=0.05)
+    assert end < (film.cut_width_mm - film.image_width_mm) / 2, "a hole in the picture"
+
+
 def test_35mm_full_frame() -> None:
     film = tables.film_format("35mm-strip")
     # 8 perforations a still frame: an encyclopaedia citing SMPTE 139 (read second-hand); 8 x 4.750 = 38.00

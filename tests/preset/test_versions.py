@@ -39,6 +39,12 @@ CHANGED: dict[str, list[tuple[str, dict[str, Any]]]] = {
             {"base.modulus_low_mpa": 4000.0, "base.modulus_high_mpa": 5500.0},
         )
     ],
+    "20261128T2115-lid-of-usual-play": [
+        ("lid.play_mm = 0.2 written out", {"lid.play_mm": 0.2}),
+    ],
+    "20261128T2115-no-pocket-cut": [
+        ("layout.pocket_depth_mm = 0 taken away", {"layout.pocket_depth_mm": None}),
+    ],
     "20261126T0640-small-roll-short-pitch": [
         ("film.image_height_mm = 60 written out", {"film.image_height_mm": 60.0})
     ],

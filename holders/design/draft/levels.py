@@ -13,6 +13,7 @@ from holders.preset.resolve import Job
 from holders.preset.tables.plain import PlainPreset
 
 LEAST_WALL_LAYERS = 2
+EVEN = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,15 +27,24 @@ class Levels:
     shoulder: float | None = None  # what something beside the film's pocket rests on
     over: tuple[float, float] | None = None  # underside and top of what lies over the film
     play: float | None = None  # between the film and that
+    rim: float = 0.0  # how far the rim of that, over the shoulder, stands above its underside
 
     @property
     def ledge(self) -> float:
         """The ledge."""
         return self.below[-1]
 
+    @property
+    def flat(self) -> bool:
+        """Whether there is no pocket: the film lies on top of the board."""
+        return self.top - self.ledge < EVEN
 
-def levels(job: Job, rise: Rise) -> Levels:
-    """The levels of a frame alone: what its ledge is made of, and a wall as high as asked for."""
+
+def levels(job: Job, rise: Rise, alone: bool = False) -> Levels:
+    """The levels of a frame alone: what its ledge is made of, and a wall as high as asked for.
+
+    ``alone`` says that no fitting follows: then sheets with a pocket of no depth are a board that film lies on.
+    """
     under = rise.heights.foot_protrusion
     if job.printer is not None:
         ledge = under + rise.heights.ledge_height
@@ -45,6 +55,8 @@ def levels(job: Job, rise: Rise) -> Levels:
         z += sheet
         tops.append(z)
         z += glue
+    if alone and job.preset.layout.pocket_depth_mm == 0:
+        return Levels(under, tuple(tops), tops[-1], glue)
     wall = nearest_sheet(
         sheet_thicknesses(job.material, job.preset), pocket_depth(job.preset), least=job.film.thickness_mm
     )

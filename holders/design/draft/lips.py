@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from holders.core.errors import InputError
@@ -14,6 +15,7 @@ from holders.preset.tables.plain import PlainPreset
 LEAST_OPENING_MM = 5.0
 USUAL_LIP_MM = 2.0
 SET_BACK_MM = 0.3  # a lid's opening stays behind the window's, so that it never shows in the scan
+LIP_STEP_MM = 0.05  # lips that are computed are rounded up to it
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,13 +96,47 @@ def usual_lip(job: Job, film: Laid, edge: Edge, wanted_mm: float = 0.0) -> float
     Never so small that the smallest film, pushed to the far wall of its pocket, would rest on less than the route
     needs: film may be short by its tolerance and lie off its place by the tolerance's half and the clearance. At the
     ends of a strip, which lies on its long edges, it leaves the end frames free all the same, unless a fitting needs
-    lips of ``wanted_mm`` all round.
+    lips of ``wanted_mm`` all round. Along perforations it is so wide that none is lit wherever the film lies in its
+    pocket, as far as the clear border allows.
     """
-    least = process(job.preset.route).least_lip_mm
+    least, border = process(job.preset.route).least_lip_mm, film.border(edge)
+    usual = min(USUAL_LIP_MM, border)
     if film.is_end(edge) and job.film.frame_pitch_mm is not None and not wanted_mm:
-        return round(max(least, min(USUAL_LIP_MM, film.border(edge))), 3)
+        return round(max(least, usual), 3)
+    end = perforation_end_mm(job.film)
+    if end > 0 and not film.is_end(edge) and border >= end:
+        hides = end + job.film.tolerance_mm / 2 + job.preset.layout.clearance_mm
+        usual = min(border, math.ceil(hides / LIP_STEP_MM - 1e-9) * LIP_STEP_MM)
     needed = least + 1.5 * job.film.tolerance_mm + job.preset.layout.clearance_mm
-    return round(max(needed, wanted_mm, min(USUAL_LIP_MM, film.border(edge))), 3)
+    return round(max(needed, wanted_mm, usual), 3)
+
+
+def perforation_end_mm(film: FilmFormat) -> float:
+    """From the film's long edge to the far side of its perforations, mm; 0 for film without any."""
+    return film.perforation_edge_mm + film.perforation_width_mm if film.perforation_width_mm > 0 else 0.0
+
+
+def holes_lit(film: FilmFormat, lying: Laid, lips: Edges, off_mm: float) -> Edges:
+    """How much of a perforation's width shows past the lip on each edge, mm, where the film lies worst for it.
+
+    Parameters
+    ----------
+    film:
+        Where its perforations are; without any, all are 0.
+    lying:
+        The film as it lies on the bed.
+    lips:
+        How far the ledge reaches under each edge, mm.
+    off_mm:
+        How far the film may lie from the middle of its pocket, mm.
+    """
+    width, end = film.perforation_width_mm, perforation_end_mm(film)
+    return Edges(
+        **{
+            edge: min(width, max(0.0, end + off_mm - lips.of(edge))) if not lying.is_end(edge) else 0.0
+            for edge in EDGES
+        }
+    )
 
 
 def _rebate_lip(preset: PlainPreset, film: Laid, edge: Edge) -> float:

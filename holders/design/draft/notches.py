@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from holders.design.draft.places import Layout, Place
 from holders.design.model import EDGES, Edge, Rect
+from holders.facts.habits import habit
 from holders.facts.models import Process
 from holders.geometry.outline import Bay
 
 OPPOSITE: dict[Edge, Edge] = {"left": "right", "right": "left", "head": "foot", "foot": "head"}
 LONGEST_SHARE = 0.4  # of the edge
+LONGEST_TABBED_SHARE = 0.6  # of the edge, where fingers go in beside a tab
+TAB_SHARE = 0.6  # of a notch of usual width: what a lid's tab takes
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +25,12 @@ class Notch:
     centre_mm: float
     width_mm: float
     depth_mm: float
+    tab_mm: float = 0.0  # width of a lid's tab in its middle
+
+    @property
+    def beside_mm(self) -> float:
+        """Room for a finger on either side of the tab, or the whole notch where it has none."""
+        return (self.width_mm - self.tab_mm) / 2 if self.tab_mm > 0 else self.width_mm
 
     def bay(self, extra_mm: float = 0.0) -> Bay:
         """The notch as a bay of an outline that lies ``extra_mm`` inside the room."""
@@ -41,11 +50,29 @@ class Notch:
         return Rect(along, room.top, self.width_mm, self.depth_mm)
 
 
-def notches(layout: Layout, rules: Process, wanted: bool) -> tuple[tuple[Notch, ...], ...]:
-    """For each place its notches: the deepest that fits, and the opposite one if that fits too."""
+def notches(layout: Layout, rules: Process, wanted: bool, tabs: int = 0) -> tuple[tuple[Notch, ...], ...]:
+    """For each place its notches: the deepest that fits, and the opposite one if that fits too.
+
+    The first ``tabs`` of them take a lid's tab in their middle and are so wide that a finger goes in on either side of
+    it, as far as the film's edge is long enough.
+    """
     if not wanted:
         return tuple(() for _ in layout.places)
-    return tuple(_for_place(place, layout, rules) for place in layout.places)
+    return tuple(
+        tuple(
+            _tabbed(notch, place) if number < tabs else notch
+            for number, notch in enumerate(_for_place(place, layout, rules))
+        )
+        for place in layout.places
+    )
+
+
+def _tabbed(notch: Notch, place: Place) -> Notch:
+    """The notch with a tab, wider by the fingers."""
+    length = place.film.height if notch.edge in ("left", "right") else place.film.width
+    tab = TAB_SHARE * notch.width_mm
+    wide = max(notch.width_mm, min(tab + 2 * habit("gloved-finger"), LONGEST_TABBED_SHARE * length))
+    return replace(notch, width_mm=round(wide, 3), tab_mm=round(tab, 3))
 
 
 def _for_place(place: Place, layout: Layout, rules: Process) -> tuple[Notch, ...]:

@@ -24,12 +24,13 @@ class Pose:
 def print_pose(part: Part) -> Pose:
     """Flat side down: the face with more contact lies on the printer's bed; a frame always lies on its underside.
 
-    The turned part shows its other side up; its box then starts at the origin.
+    The turned part shows its other side up; its box then starts at the origin. A lid whose rim stands back lies on its
+    top, so that nothing of it is printed in the air; its lettering is then in the first layers, narrow enough to span.
     """
     x0, y0, _, y1 = part_bounds(part)
     below = section(part, part.z0 + SKIN_MM).area
     above = section(part, part.z1 - SKIN_MM).area
-    if part.role is Role.LID and above > below * 1.05 and not part.grooves:
+    if part.role is Role.LID and above > below * 1.05:
         return Pose(True, -x0, y1, part.z1)
     return Pose(False, -x0, -y0, -part.z0)
 

@@ -231,7 +231,7 @@ def _to_corner(body: Body, v: float, crossings: Sequence[Span]) -> float:
 def _places_for(body: Body, v: float, crossing: Span, across: Span, rules: JointRules) -> list[Place]:
     """Where joints stand in one crossing; empty where none can."""
     solid = body.core_strips.spans(v, crossing)
-    if not solid:
+    if not solid or _runs_along(solid, crossing):
         return []
     low, high = max(solid, key=lambda span: span[1] - span[0])
     width = high - low
@@ -251,6 +251,12 @@ def _places_for(body: Body, v: float, crossing: Span, across: Span, rules: Joint
         ):
             return [place]
     return []
+
+
+def _runs_along(solid: Sequence[Span], crossing: Span) -> bool:
+    """Whether a crossing follows something hollow for so long that it would leave a sliver beside it."""
+    ends = [crossing[0], *(end for span in solid for end in span), crossing[1]]
+    return any(high - low > LONG_MM for low, high in zip(ends[::2], ends[1::2], strict=True))
 
 
 def _straight(shape: BaseGeometry, span: Span, ends: Span, across: Span, aside: float) -> bool:

@@ -12,10 +12,13 @@ from holders.design.height.heights import foot_protrusion, print_offset_mm
 from holders.design.model import Cut, Foot, Groove, Part, Rect, Slab
 from holders.design.parts.lettering import strokes_in
 from holders.design.plan.feet import FOOT_SLIP_MM
+from holders.design.plan.lighten import tray_floor_mm
 from holders.facts.models import Process
 from holders.fittings.base import Added
 from holders.geometry.outline import Outline, Region, circle, rectangle, walled
 from holders.preset.resolve import Job
+
+TRAY_RADIUS_MM = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +47,7 @@ class Shape:
     added: tuple[Added, ...] = ()  # what fittings add
     texts: tuple[str, ...] | None = None  # None: film and ledge
     key: float = 0.0  # slanted corner of the pocket
+    trays: tuple[Rect, ...] = ()  # what is hollowed down to a floor
 
 
 def slabs(shape: Shape) -> tuple[Slab, ...]:
@@ -51,19 +55,27 @@ def slabs(shape: Shape) -> tuple[Slab, ...]:
     found, z = [], shape.levels.under
     below = shape.levels.below
     below = (*below[:-1], below[-1] - sum(one.fitted.floor_mm() for one in shape.added))
+    hollow = tuple(rectangle(r.x, r.y, r.width, r.height, TRAY_RADIUS_MM) for r in shape.trays)
+    if hollow and shape.job.printer is not None:
+        floor = z + tray_floor_mm(shape.job.printer)
+        windows = tuple(_opening(shape, p, 0.0) for p in shape.layout.places)
+        found.append(Slab("floor", z, floor, _region(shape, windows)))
+        z = floor
     for number, top in enumerate(below, 1):
         step = shape.relief.step if number < len(below) else 0.0
         name = "ledge" if number == len(below) else f"base {number}"
         windows = tuple(_opening(shape, p, step) for p in shape.layout.places)
-        found.append(Slab(name, z, top, _region(shape, (*windows, *_holes(shape, z)))))
+        found.append(Slab(name, z, top, _region(shape, (*windows, *hollow, *_holes(shape, z)))))
         z = top + shape.levels.glue
     found += [rail for one in shape.added for rail in one.rails]
     if shape.levels.shoulder is not None:
         walls = tuple(_pocket(shape, p, n, shape.layout.shoulder) for p, n in _pairs(shape))
-        found.append(Slab("shoulder", z, shape.levels.shoulder, _region(shape, walls)))
+        found.append(Slab("shoulder", z, shape.levels.shoulder, _region(shape, (*walls, *hollow))))
         z = shape.levels.shoulder
+    if shape.levels.flat:
+        return tuple(found)
     walls = tuple(_pocket(shape, p, n, 0.0) for p, n in _pairs(shape))
-    found.append(Slab("wall", z, shape.levels.top, _region(shape, (*walls, *_holes(shape, z)))))
+    found.append(Slab("wall", z, shape.levels.top, _region(shape, (*walls, *hollow, *_holes(shape, z)))))
     return tuple(found)
 
 
@@ -221,6 +233,7 @@ def free_strips(shape: Shape, clear_of_feet: bool = False) -> list[Rect]:
     rooms = [p.room for p in shape.layout.places]
     blocks = [n.rect(p.room).grown(1.0) for p, mine in _pairs(shape) for n in mine]
     blocks += [block.grown(1.0) for one in shape.added for block in one.blocks]
+    blocks += [tray.grown(1.0) for tray in shape.trays]
     if shape.layout.keep_open is not None:
         blocks.append(shape.layout.keep_open.grown(1.0))
     if clear_of_feet:
@@ -238,6 +251,11 @@ def free_strips(shape: Shape, clear_of_feet: bool = False) -> list[Rect]:
         Rect(o.x, o.y + edge, left - o.x, o.height - 2 * edge),
         Rect(right, o.y + edge, o.right - right, o.height - 2 * edge),
     ]
+    if shape.trays:  # the rim beyond them, in halves: one text each
+        low_edge, half = max(t.top for t in shape.trays), o.width / 2 - edge
+        strips += [
+            Rect(x, low_edge + 1.0, half, o.top - low_edge - 1.0) for x in (o.x + edge, o.x + o.width / 2)
+        ]
     pieces = [piece for strip in strips for piece in _without(strip, blocks)]
     return sorted(pieces, key=lambda r: -min(r.width, r.height, 12.0) * max(r.width, r.height))
 

@@ -86,8 +86,10 @@ class LidFit(Rule):
         thick = job.base.thickness_high_mm - design.film_thickness
         thin = design.film_thickness - job.base.thickness_low_mm
         if play <= 0 and lid.shoulder is not None and job.printer is not None:
-            clear = lid.shoulder + job.printer.z_tolerance_mm - thinnest_film_mm(job.film, job.base)
+            clear = lid.shoulder - lid.rim + job.printer.z_tolerance_mm - thinnest_film_mm(job.film, job.base)
             where = f"it lies on the film; the shoulder beside it is drawn {lid.shoulder:.2f} mm high"
+            if lid.rim > 0:
+                where += f", the lid's rim stands back {lid.rim:.2f} mm over it"
             if clear > 1e-6:
                 where += f", so thin film under a high shoulder leaves up to {clear:.2f} mm below the lid"
             level = at_most(clear, BUCKLE_MM, math.inf)

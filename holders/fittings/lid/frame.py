@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from holders.core.errors import InputError
-from holders.design.draft.levels import LEAST_WALL_LAYERS, Levels, thinnest_film_mm
+from holders.design.draft.levels import EVEN, LEAST_WALL_LAYERS, Levels, thinnest_film_mm
 from holders.design.draft.lips import SET_BACK_MM
 from holders.design.draft.notches import Notch
 from holders.design.draft.places import Layout, Place
@@ -17,20 +17,21 @@ from holders.design.height.sheets import nearest_sheet, sheet_thicknesses
 from holders.design.model import EDGES, Cut, Edges, Groove, Part, Rect, Role, Slab
 from holders.design.parts.lettering import strokes_in
 from holders.facts.constants import GRAVITY_M_S2
-from holders.facts.models import Printer, Process
+from holders.facts.models import FilmBase, FilmFormat, Printer, Process
 from holders.facts.tables import process
 from holders.fittings.lid.table import Lid
-from holders.geometry.outline import Bay, Point, Region, circle, moved, rectangle, walled
+from holders.geometry.outline import Bay, Outline, Point, Region, circle, moved, rectangle, walled
 from holders.preset.resolve import Job
 
 if TYPE_CHECKING:
     from holders.film.hold import Hold
 
-TAB_SHARE = 0.6  # of the notch's width; a fingertip takes the rest
 TAB_RADIUS_MM = 3.0
 WEB_ROOM_MM = 0.05  # over a material's least web
 MAGNET_ROOM_MM = 0.8  # material beside a magnet
 MAGNET_SLIP_MM = 0.1
+JOINT_MM = 0.3  # of a joint's walls, over two lines each, and the gap between them
+LEAST_TONGUE_MM = 0.4  # of what lies on the film inside a printed shoulder; the wall check asks for more
 LEAST_RING_MM = 1.0  # a lid frame narrower than this is refused outright; the wall check asks for more
 
 
@@ -43,8 +44,13 @@ class Magnets:
     depth: float
 
 
-def lid_levels(job: Job, lid: Lid, plain: Levels, *, on_shoulder: bool = False) -> Levels:
+def lid_levels(
+    job: Job, lid: Lid, plain: Levels, layout: Layout | None = None, *, on_shoulder: bool = False
+) -> Levels:
     """The frame's heights with a lid over the film; ``on_shoulder`` lets it rest on its shoulder without play too.
+
+    With a ``layout`` a lid that lies on the film has no rim where it must be printed in pieces and what lies on the
+    film is too narrow for their joints.
 
     Raises ``InputError`` when it would be thinner than the route can make.
     """
@@ -53,32 +59,57 @@ def lid_levels(job: Job, lid: Lid, plain: Levels, *, on_shoulder: bool = False) 
         thick = nearest_sheet(sheet_thicknesses(job.material, job.preset), lid.thickness_mm)
         return replace(plain, over=(ledge + film, ledge + film + thick), play=0.0)
     printer, layer = job.printer, job.printer.layer_mm
-    rest = _rest_layers(job, lid, printer, on_shoulder) * layer
     thick, least = printed_height(printer, lid.thickness_mm), least_height(printer, LEAST_WALL_LAYERS)
     if thick < least:
         raise InputError("lid.thickness_mm", lid.thickness_mm, f"needs at least {least:g} mm (two layers)")
-    play = max(0.0, rest - film)
-    low = ledge + rest if play > 0 or on_shoulder else ledge + film
-    top = ledge + math.ceil((low + thick - ledge) / layer - 1e-9) * layer
-    return replace(
-        plain,
-        shoulder=ledge + rest,
-        top=top,
-        over=(low, low + thick),
-        play=rest - film if play > 0 else 0.0,
-    )
+    if lid.play_mm > 0 or on_shoulder:
+        rest, rim = max(1, math.ceil((film + lid.play_mm) / layer - EVEN)) * layer, 0.0
+        low, play = ledge + rest, max(0.0, rest - film)
+    else:
+        rest = _beside_layers(job.film, job.base, printer) * layer
+        rim = _rim_layers(thinnest_film_mm(job.film, job.base), printer, rest) * layer
+        narrow = layout is not None and _too_narrow(lid, layout, printer)
+        if (
+            narrow or thick < least + rim - EVEN
+        ):  # no room for a rim: a flat lid, and a shoulder as low as can be
+            rest, rim = _low_layers(thinnest_film_mm(job.film, job.base), printer) * layer, 0.0
+        low, play = ledge + film, 0.0
+    top = ledge + math.ceil((low + thick - ledge) / layer - EVEN) * layer
+    over = low, low + thick
+    return replace(plain, shoulder=ledge + rest, top=top, over=over, play=play, rim=round(rim, 6))
 
 
-def _rest_layers(job: Job, lid: Lid, printer: Printer, on_shoulder: bool) -> int:
-    """How many layers high the shoulder beside the film is.
+def _too_narrow(lid: Lid, layout: Layout, printer: Printer) -> bool:
+    """Whether a lid larger than the plate would be too narrow below its rim for a joint: two walls of two lines."""
+    place, reach = layout.places[0], lid_lips(lid, layout.lips)
+    sizes = sorted((place.room.width, place.room.height))
+    plate = sorted(size - 2 * printer.margin_mm for size in (printer.build_x_mm, printer.build_y_mm))
+    whole = sizes[0] <= plate[0] and sizes[1] + 2 * max(0.0, place.film.x - place.room.x) <= plate[1]
+    below = min(reach.of(edge) for edge in EDGES) + place.film.x - place.pocket.x - lid.clearance_mm
+    return not whole and below < 4 * printer.nozzle_mm + JOINT_MM
 
-    With play asked for, or ``on_shoulder``, it carries the lid above the film. Otherwise the lid lies on the film, so
-    the shoulder stays below it by all that print and film may be off, but one layer keeps the film from sliding aside.
+
+def _beside_layers(film: FilmFormat, base: FilmBase, printer: Printer) -> int:
+    """How many layers high the shoulder is that keeps the film from sliding aside under a lid that lies on the film.
+
+    It is higher than film of any usual thickness, even where it comes out low.
     """
-    film, play, layer = job.film.thickness_mm, lid.play_mm, printer.layer_mm
-    if play > 0 or on_shoulder:
-        return max(1, math.ceil((film + play) / layer - 1e-9))
-    return max(1, math.floor((thinnest_film_mm(job.film, job.base) - printer.z_tolerance_mm) / layer + 1e-9))
+    thickest = film.thickness_mm + max(0.0, base.thickness_high_mm - base.thickness_mm)
+    return max(1, math.ceil((thickest + printer.z_tolerance_mm) / printer.layer_mm - EVEN))
+
+
+def _rim_layers(thin_mm: float, printer: Printer, rest: float) -> int:
+    """How many layers a lid that lies on the film stands back over the shoulder, so as never to rest on that instead.
+
+    Even the thinnest film must carry it where the shoulder comes out high.
+    """
+    over = rest + printer.z_tolerance_mm - thin_mm
+    return max(0, math.ceil(over / printer.layer_mm - EVEN))
+
+
+def _low_layers(thin_mm: float, printer: Printer) -> int:
+    """The layers of a shoulder below the thinnest film, as far as one layer is; what a flat lid on the film gets."""
+    return max(1, math.floor((thin_mm - printer.z_tolerance_mm) / printer.layer_mm + EVEN))
 
 
 def lid_lips(lid: Lid, lips: Edges) -> Edges:
@@ -116,9 +147,7 @@ def magnets(lid: Lid, place: Place, mine: tuple[Notch, ...], levels: Levels, *, 
                 f"too thick for the {what} ({have:.2f} mm)",
             )
     per_tab = -(-lid.magnets // max(1, len(found)))
-    fits = [
-        n for n in found if n.depth_mm - lid.clearance_mm >= need and n.width_mm * TAB_SHARE >= per_tab * need
-    ]
+    fits = [n for n in found if n.depth_mm - lid.clearance_mm >= need and n.tab_mm >= per_tab * need]
     if len(fits) * 2 < lid.magnets or per_tab > 2:
         raise InputError(
             "lid.magnets",
@@ -212,13 +241,14 @@ def _lid(
             gap,
             f"leaves the lid frame narrower than {LEAST_RING_MM} mm; make it smaller or the lips wider",
         )
-    bays = []
-    for notch in mine[: lid.tabs]:
-        depth = notch.depth_mm  # the tab stays a clearance short of the notch's end
-        wide, radius = notch.width_mm * TAB_SHARE, _tab_radius(notch, gap)
-        bays.append(Bay(notch.edge, notch.centre_mm, wide, depth, radius))
-    outer = walled(body.x, body.y, body.width, body.height, rules.pocket_radius_mm, bays)
     z0, z1 = levels.over
+    rim = z0 + levels.rim
+    window = rectangle(hole.x, hole.y, hole.width, hole.height, rules.window_radius_mm)
+    slabs = [Slab("lid", rim, z1, Region(_outline(lid, body, mine, rules), (window,)))]
+    if levels.rim > 0:  # what lies on the film, within the shoulder
+        tongue = _both(body.grown(-layout.shoulder), hole.grown(LEAST_TONGUE_MM))
+        inner = _outline(lid, tongue, mine, rules, layout.shoulder)
+        slabs.append(Slab("tongue", z0, rim, Region(inner, (window,))))
     pits = magnets(lid, place, mine, levels, printed=job.preset.route == "print")
     return Part(
         name=f"lid-{number}",
@@ -226,14 +256,7 @@ def _lid(
         process=job.preset.route,
         material=job.material.key,
         quantity=1,
-        slabs=(
-            Slab(
-                "lid",
-                z0,
-                z1,
-                Region(outer, (rectangle(hole.x, hole.y, hole.width, hole.height, rules.window_radius_mm),)),
-            ),
-        ),
+        slabs=tuple(slabs),
         cuts=tuple(
             Cut("magnet", circle(x, y, pits.radius), z0, z0 + pits.depth, magnet=True) for x, y in pits.spots
         ),
@@ -242,9 +265,26 @@ def _lid(
     )
 
 
+def _both(a: Rect, b: Rect) -> Rect:
+    """The smallest rectangle round two."""
+    x, y = min(a.x, b.x), min(a.y, b.y)
+    return Rect(x, y, max(a.right, b.right) - x, max(a.top, b.top) - y)
+
+
+def _outline(lid: Lid, body: Rect, mine: tuple[Notch, ...], rules: Process, inside: float = 0.0) -> Outline:
+    """The lid's outside with its tabs; ``inside`` is how far ``body`` lies inward of the lid's own, mm."""
+    bays = []
+    for notch in mine[: lid.tabs]:
+        depth = notch.depth_mm + inside  # the tab stays a clearance short of the notch's end
+        bays.append(
+            Bay(notch.edge, notch.centre_mm, notch.tab_mm, depth, _tab_radius(notch, lid.clearance_mm))
+        )
+    return walled(body.x, body.y, body.width, body.height, rules.pocket_radius_mm, bays)
+
+
 def _tab_radius(notch: Notch, gap: float) -> float:
     """Radius of a tab's corners: 3 mm, or more where the notch's own rounding would else come nearer than ``gap``."""
-    half, around = notch.width_mm * TAB_SHARE / 2, notch.bay().radius_mm
+    half, around = notch.tab_mm / 2, notch.bay().radius_mm
     if notch.width_mm / 2 - around >= half - TAB_RADIUS_MM:
         return min(TAB_RADIUS_MM, notch.depth_mm)
     return min(half, notch.depth_mm, max(TAB_RADIUS_MM, around - gap))

@@ -53,9 +53,13 @@ class LidKind(Fitting[Lid]):
         """What makes a lid of cut sheet wide enough: it reaches only as far over the film as the ledge below it."""
         return needed_lip_mm(job, self.given(job))
 
-    def levels(self, job: Job, layout: Layout, plain: Levels) -> Levels:  # noqa: ARG002
+    def tabs(self, job: Job) -> int:
+        """Its lift tabs."""
+        return self.given(job).tabs
+
+    def levels(self, job: Job, layout: Layout, plain: Levels) -> Levels:
         """A wall as high as shoulder and lid."""
-        return lid_levels(job, self.given(job), plain)
+        return lid_levels(job, self.given(job), plain, layout)
 
     def fit(self, job: Job, stage: Stage) -> Added:
         """The lids, and pockets for their magnets in the frame."""
@@ -70,7 +74,7 @@ class LidKind(Fitting[Lid]):
         ]
         ledge = levels.ledge
         return Added(
-            LidFrame(levels.play, None if levels.shoulder is None else levels.shoulder - ledge),
+            LidFrame(levels.play, None if levels.shoulder is None else levels.shoulder - ledge, levels.rim),
             parts=lids(job, lid, layout, stage.notches, levels),
             cuts=tuple(
                 Cut("magnet", circle(x, y, pit.radius), ledge - pit.depth, ledge, magnet=True)

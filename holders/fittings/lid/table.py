@@ -21,7 +21,8 @@ class Lid(Table):
     )
     play_mm: Annotated[SmallLength, Words("Room between film and lid")] = Field(
         default=0.0,
-        description="Room between film and lid, which then rests on a shoulder (print); 0: it rests on the film.",
+        description="Room between film and lid where the lid rests on a shoulder (print); in whole layers, so it comes "
+        "out up to one larger. 0: the lid lies on the film itself, whatever its thickness.",
     )
     clearance_mm: Annotated[SmallLength, Words("Gap round the lid")] = Field(
         default=0.3, description="Gap between the lid and its pocket, each side."

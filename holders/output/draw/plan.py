@@ -81,9 +81,10 @@ def _marks(picture: Picture, design: Design, view: View) -> None:
         picture.line((x - 1.2, y), (x + 1.2, y), FINE)
         picture.line((x, y - 1.2), (x, y + 1.2), FINE)
     _cover(picture, design, view)
-    for part in (p for p in design.parts if p.role is Role.STOP):
+    for part in (p for p in design.parts if p.role in (Role.STOP, Role.CORNER)):
         for slab in part.slabs:
-            picture.outlines([slab.region.outer], view, EDGE, "#f4f4f4")
+            for dx, dy in part.places:
+                picture.outlines([moved(slab.region.outer, dx, dy)], view, EDGE, "#f4f4f4")
     for part in (p for p in design.parts if p.in_frame or p.role is Role.STOP):
         for groove in part.grooves:
             box = _box(groove)

@@ -44,7 +44,7 @@ def sheet_content(study: Study, preset_text: str, anyway: str = "") -> Sheet:
             _verdict(study),
             pictures.section_of_parts(design),
             shopping.section(job, design, study.nested, study.not_nested),
-            steps.section(job.material, job.printer, design, sheets),
+            steps.section(job.material, job.printer, design, sheets, job.preset.material.finish),
             loading.section(job, design),
             scanning.section(job.film, job.preset, design),
             _findings(study.findings, anyway),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from holders.design.model import Design
+from holders.design.model import Design, Role
 from holders.design.plan.anchor import placing_words
 from holders.output.sheet.blocks import Items, Section, Words
 from holders.preset.resolve import Job
@@ -32,11 +32,12 @@ def section(job: Job, design: Design) -> Section:
         f"Put on clean cotton or nitrile gloves; hold the {what} by its edges only.",
         *_side(emulsion, what, job.film.kind == "sheet"),
         f"Blow both sides of the {what} off; no cloth, no breath.",
-        _placing(what, rigid),
+        _on_board(design) if design.pocket_depth <= 0 else _placing(what, rigid),
         placing_words(design),
     ]
     fitted = sorted(design.fitted, key=lambda made: made.is_frame)
     steps[-1:-1] = [step for made in fitted for step in made.loading(what)]
+    steps += [step for made in fitted for step in made.taking_out(design, what)]
     return Section(
         "loading",
         "Loading the film",
@@ -63,6 +64,19 @@ def _side(emulsion: Emulsion, what: str, sheet: bool) -> list[str]:
         )
     toward = "toward the glass" if emulsion == "down" else "away from the glass"
     return [tell, f"For this holder the emulsion side faces {emulsion}, {toward}."]
+
+
+def _on_board(design: Design) -> str:
+    """How film is laid on a board without a pocket."""
+    stopped = any(part.role is Role.CORNER for part in design.parts)
+    place = (
+        "inside the four corner stops" if stopped else "over the window, the same border on all four sides"
+    )
+    return (
+        f"Lay the film on the board, {place}, and lower it from one edge so that no air lifts it. Nothing presses it: "
+        "look along the board that all four edges lie down; film that stands up goes under a glass cover or a lid. "
+        "Close the scanner's lid slowly. To lift the film, slide a folded card under one edge."
+    )
 
 
 def _placing(what: str, rigid: bool) -> str:

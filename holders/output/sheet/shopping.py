@@ -13,6 +13,7 @@ from holders.facts.models import Material
 from holders.facts.printing import usual_settings
 from holders.output.draw.drafting.items import items
 from holders.output.sheet.blocks import Block, Section, Table, Words
+from holders.output.words.blackened import to_buy
 from holders.preset.resolve import Job
 from holders.preset.tables.plain import PlainPreset
 from holders.workshop.cost import print_costs, printed_rows, sheet_rows, small_rows, total_price
@@ -37,6 +38,8 @@ def section(job: Job, design: Design, nested: Sequence[Nested] = (), not_nested:
     if total is not None:
         less = "" if all(row.price is not None for row in rows) else "; lines without a price are not in it"
         blocks.append(Words(f"In all {total:.2f} in your currency{less}."))
+    if job.preset.material.finish == "matt-black":
+        blocks.append(Words(to_buy(job.material)))
     if words:
         blocks.append(Words(words))
     spare = offcuts(nested)

@@ -6,11 +6,13 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from holders.core.lengths import measure
-from holders.design.model import Design, Joint, Seam
+from holders.design.model import Design, Joint, Role, Seam
+from holders.design.pieces.pose import print_pose
 from holders.facts.models import Printer
 from holders.output.draw.drafting.items import items
 from holders.output.draw.drafting.small import small
 from holders.output.sheet.blocks import Block, Boxes, Drawing, Section, Steps, Table
+from holders.output.words.blackened import blackening
 
 if TYPE_CHECKING:
     from holders.facts.models import Material
@@ -22,17 +24,24 @@ GLUES = {"plastic": "thick super glue or two-part epoxy"}  # common practice, no
 
 
 def section(
-    material: Material, printer: Printer | None, design: Design, sheets: Sequence[CutSheet] = ()
+    material: Material,
+    printer: Printer | None,
+    design: Design,
+    sheets: Sequence[CutSheet] = (),
+    finish: str = "matt-black",
 ) -> Section:
     """The section with the steps; ``sheets`` are the stock sheets that the pieces are cut from."""
     makers = {
-        "print": lambda: _print(material, printer),
+        "print": lambda: _print(material, printer, design),
         "laser": lambda: _laser(material, design, sheets),
         "knife": lambda: _knife(material, design, sheets),
     }
+    *made, (kind, last) = makers[design.route]()
     rows = [
-        *makers[design.route](),
+        *made,
+        (kind, f"{last} {blackening(material, finish, design.route)}"),
         *_assembly(design),
+        *_corner_stops(design),
         *_feet(design),
         *((made.step_picture, step) for made in design.fitted for step in made.making(design)),
         *_proof(design),
@@ -62,13 +71,15 @@ def _readings(design: Design) -> Boxes:
     return Boxes(words, ("left", "right", "head", "foot"))
 
 
-def _print(material: Material, printer: Printer | None) -> list[Row]:
+def _print(material: Material, printer: Printer | None, design: Design) -> list[Row]:
     assert printer is not None
+    turned = any(part.role is Role.LID and print_pose(part).turned for part in design.parts)
+    lid = "; a lid, whose underside is stepped, its top down" if turned else ""
     return [
         (
             "plate",
             f"Open holder.3mf (all parts; or one part's STL, in millimetres). Filament: {material.name}. Lay each "
-            "part flat, the side toward the glass on the plate. No scaling, no supports.",
+            f"part flat, the side toward the glass on the plate{lid}. No scaling, no supports.",
         ),
         (
             "layers",
@@ -261,6 +272,17 @@ def _glue(design: Design) -> list[Row]:
             "glass with baking paper between, let it set fully.",
         ),
     ]
+
+
+def _corner_stops(design: Design) -> list[Row]:
+    if not any(part.role is Role.CORNER for part in design.parts):
+        return []
+    words = (
+        "Lay the largest film you have over the window, the same border all round, and set the stops round it, a "
+        f"card of {measure(design.clearance)} mm between film and stop. Take the film away and glue the stops on "
+        "thinly where they stand, no glue on the side toward the film. Weigh them down and let them set fully."
+    )
+    return [("weigh", words)]
 
 
 def _feet(design: Design) -> list[Row]:

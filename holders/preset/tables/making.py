@@ -58,7 +58,19 @@ class Layout(Table):
         description="Gap between the largest film the tolerance allows and the pocket, each side.",
     )
     pocket_depth_mm: SmallLength | None = Field(
-        default=None, description="Height of the pocket wall above the ledge; left out: by the route."
+        default=None,
+        description="Height of the pocket wall above the ledge; left out: by the route. 0 (laser, knife): one board, "
+        "the film lies on top of it.",
+    )
+    light: Annotated[bool, Words("Light frame")] = Field(
+        default=False,
+        description="Trays in the frame where it carries nothing, down to a thin floor that keeps the light off: less "
+        "plastic and fewer hours for a small film (print).",
+    )
+    corner_stops: Annotated[bool, Words("Corner stops on the board")] = Field(
+        default=False,
+        description="Angles at the film's corners, cut from the board that falls out and glued on (laser and knife, "
+        "on a board without a pocket).",
     )
     corner_radius_mm: SmallLength = Field(default=3.0, description="Radius of the holder's outer corners.")
     relief: Annotated[

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, Optional
 
 from pydantic import Field, create_model
 
-from holders.facts.models import Bed, Fact, FilmBase, FilmFormat, Material, Printer
+from holders.facts.models import Bed, Fact, FilmBase, FilmFormat, FinishKey, Material, Printer
 from holders.preset.tables.base import Key, Price, RecordName, Table
 from holders.preset.words import Words, labelled
 
@@ -86,6 +86,7 @@ if TYPE_CHECKING:
         """The material."""
 
         name: str
+        finish: FinishKey
         sheets_mm: tuple[float, ...]
         sheet_prices: tuple[float, ...]
         price_per_kg: float | None
@@ -266,6 +267,26 @@ else:
                 Key, Words("Material", help="Only what suits the route is offered.", asked=("making", 2))
             ],
             Field(description="A material from `holders list materials`."),
+        ),
+        finish=(
+            Annotated[
+                FinishKey,
+                Words(
+                    "Colour of the material",
+                    help="Every edge near the film should be matt black: what shines there veils the dark parts.",
+                    choices={
+                        "matt-black": "matt black, opaque",
+                        "black": "black with a shine",
+                        "dark": "dark grey or brown, charred",
+                        "light": "white, pale wood, light",
+                        "clear": "clear or translucent",
+                    },
+                ),
+            ],
+            Field(
+                default="matt-black",
+                description="How light or dark the edges near the film are once the holder is finished.",
+            ),
         ),
         sheets_mm=(
             Annotated[
