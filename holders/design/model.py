@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
-from typing import TYPE_CHECKING, ClassVar, Literal, NamedTuple, TypeVar
+from typing import TYPE_CHECKING, ClassVar, Literal, TypeVar
 
+from holders.core.grip import Grip
 from holders.core.lines import Caution, Row
 from holders.design.other_films import BaseSpread, CurledFilm, WarmFilm
 from holders.facts.models import Route
@@ -108,16 +109,6 @@ class Rect:
             min(self.right, other.right) - max(self.x, other.x) > slack
             and min(self.top, other.top) - max(self.y, other.y) > slack
         )
-
-
-class Grip(NamedTuple):
-    """A notch where fingers reach the film or the lid's tab; ``beside_mm`` is the room for a finger beside that tab."""
-
-    edge: Edge
-    width_mm: float
-    beside_mm: float
-    depth_mm: float
-    tab: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -436,10 +427,6 @@ class Fitted:
 
     def loading(self, what: str) -> tuple[str, ...]:  # noqa: ARG002
         """Steps of laying the film in, from the film upward; ``what`` names it: film, plate or mount."""
-        return ()
-
-    def taking_out(self, design: Design, what: str) -> tuple[str, ...]:  # noqa: ARG002
-        """Steps of taking the film out again."""
         return ()
 
     def making(self, design: Design) -> tuple[str, ...]:  # noqa: ARG002

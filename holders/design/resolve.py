@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from holders.core.grip import Grip
 from holders.design.body import Body, body
 from holders.design.draft.levels import keep_wall, levels
 from holders.design.draft.lips import holes_lit
 from holders.design.draft.notches import Notch
 from holders.design.draft.places import Place, Step
 from holders.design.height.heights import Rise, foot_recess, rise
-from holders.design.model import Design, Edges, Fitted, Grip, Groove, Part, Sag, Window
+from holders.design.model import Design, Edges, Fitted, Groove, Part, Sag, Window
 from holders.design.pieces.split import Split, split
 from holders.design.plan.anchor import stops
 from holders.design.plan.corner_stops import corner_stops

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from holders.design.model import Cut, Design, Edges, Foot, Grip, Rect, Role, Sag, Slab
+from holders.core.grip import Grip
+from holders.design.model import Cut, Design, Edges, Foot, Rect, Role, Sag, Slab
 from holders.design.pieces.split import split
 from holders.facts.tables import film_format
 from holders.geometry.outline import Region, circle, rectangle

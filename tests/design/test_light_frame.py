@@ -42,7 +42,10 @@ def test_the_shipped_one_takes_two_fifths_less_plastic() -> None:
     full = replace(made, preset=made.preset.model_copy(update={"layout": plain}))
     assert made.printer is not None
     settings = usual_settings(made.printer)
-    laid = [sum(cost.laid_mm3 for cost in print_costs(one, design(one), settings)) for one in (made, full)]
+    laid = [
+        sum(cost.laid_mm3 for cost in print_costs(one.material, one.printer, design(one), settings))
+        for one in (made, full)
+    ]
     assert laid[0] <= 0.6 * laid[1]
 
 

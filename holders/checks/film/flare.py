@@ -41,7 +41,7 @@ class Flare(Rule):
             yield self.skipped("no window")
             return
         yield self._walls(job, design)
-        yield self._holes(job, design)
+        yield self._holes(job.film.perforation_width_mm, design)
 
     def _walls(self, job: Job, design: Design) -> Finding:
         row = finish(job.preset.material.finish)
@@ -65,8 +65,7 @@ class Flare(Rule):
             field="material.finish",
         )
 
-    def _holes(self, job: Job, design: Design) -> Finding:
-        width = job.film.perforation_width_mm
+    def _holes(self, width: float, design: Design) -> Finding:
         if width <= 0:
             return self.skipped("the film has no perforations", "perforations lit")
         lit, number, edge = max(

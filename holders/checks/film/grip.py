@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
 from holders.core.findings import Finding
-from holders.design.model import Design, Edge, Grip, Role
+from holders.core.grip import Grip
+from holders.design.model import Design, Role
 from holders.facts.habits import habit
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
 
-OPPOSITE: dict[Edge, Edge] = {"left": "right", "right": "left", "head": "foot", "foot": "head"}
+OPPOSITE = {"left": "right", "right": "left", "head": "foot", "foot": "head"}
 
 
 class Grips(Rule):

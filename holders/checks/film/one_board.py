@@ -46,13 +46,12 @@ class OneBoard(Rule):
         if not stops:
             yield self.skipped("there are no corner stops", "corner stops off the largest film")
             return
-        yield self._clear(job, design, stops)
+        yield self._clear(job.film.tolerance_mm / 2, design, stops)
 
-    def _clear(self, job: Job, design: Design, stops: list[Part]) -> Finding:
+    def _clear(self, by: float, design: Design, stops: list[Part]) -> Finding:
         import shapely  # noqa: PLC0415 - the list of checks stays instant
 
         bodies = shapely.union_all([shape for part in stops for shape in _standing(part)])
-        by = job.film.tolerance_mm / 2
         largest = shapely.union_all(
             [
                 shapely.box(f.x - by, f.y - by, f.right + by, f.top + by)

@@ -30,6 +30,7 @@ class LidFrame(Fitted):
     play: float
     shoulder: float | None = None
     rim: float = 0.0  # how far its rim over that shoulder stands above its underside
+    tabbed: bool = False  # whether it has a tab to lift it by
 
     on_film: ClassVar[str] = "lid"
     brief: ClassVar[str] = "lid"
@@ -76,20 +77,15 @@ class LidFrame(Fitted):
         return (Caution("magnets", "Magnets", MAGNETS + hazard("magnets").words),)
 
     def loading(self, what: str) -> tuple[str, ...]:
-        """The last step over the film."""
-        return (f"Lower the lid frame onto the {what}; it drops in by its own weight, do not press.",)
-
-    def taking_out(self, design: Design, what: str) -> tuple[str, ...]:
-        """How the lid and then the film come out again."""
-        tabbed = any(grip.tab for window in design.windows for grip in window.grips or ())
+        """The last step over the film, and how lid and film come out again."""
         how = (
-            "put thumb and finger into the notch on both sides of a tab and lift that end straight up, then the other"
-            if tabbed
-            else "lift it by a strip of strong tape that was folded over its edge"
+            "thumb and finger into the notch on both sides of a tab, lift that end straight up, then the other"
+            if self.tabbed
+            else "lift it by a strip of strong tape folded over its edge"
         )
         return (
-            f"To take the {what} out again: {how}; magnets give way all at once, so keep the other hand on the frame. "
-            f"Set the lid aside, then lift the {what} by its edge at the notch, with a nail or a folded card.",
+            f"Lower the lid frame onto the {what}; it drops in by its own weight, do not press. To open it again: {how}; "
+            f"then lift the {what} by its edge at the notch, with a nail or a folded card.",
         )
 
     def making(self, design: Design) -> tuple[str, ...]:

@@ -74,7 +74,12 @@ class LidKind(Fitting[Lid]):
         ]
         ledge = levels.ledge
         return Added(
-            LidFrame(levels.play, None if levels.shoulder is None else levels.shoulder - ledge, levels.rim),
+            LidFrame(
+                levels.play,
+                None if levels.shoulder is None else levels.shoulder - ledge,
+                levels.rim,
+                any(notch.tab_mm > 0 for mine in stage.notches for notch in mine),
+            ),
             parts=lids(job, lid, layout, stage.notches, levels),
             cuts=tuple(
                 Cut("magnet", circle(x, y, pit.radius), ledge - pit.depth, ledge, magnet=True)

@@ -37,7 +37,6 @@ def section(job: Job, design: Design) -> Section:
     ]
     fitted = sorted(design.fitted, key=lambda made: made.is_frame)
     steps[-1:-1] = [step for made in fitted for step in made.loading(what)]
-    steps += [step for made in fitted for step in made.taking_out(design, what)]
     return Section(
         "loading",
         "Loading the film",
