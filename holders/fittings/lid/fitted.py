@@ -84,7 +84,7 @@ class LidFrame(Fitted):
             else "lift it by a strip of strong tape folded over its edge"
         )
         return (
-            f"Lower the lid frame onto the {what}; it drops in by its own weight, do not press. To open it again: {how}; "
+            f"Lower the lid frame onto the {what}; do not press. To open it again: {how}; "
             f"then lift the {what} by its edge at the notch, with a nail or a folded card.",
         )
 
