@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING, ClassVar, Literal, TypeVar
 
-from holders.core.grip import Grip
 from holders.core.lines import Caution, Row
 from holders.design.other_films import BaseSpread, CurledFilm, WarmFilm
 from holders.facts.models import Route
+from holders.geometry.grip import Grip
 from holders.geometry.outline import Bounds, Outline, Point, Region, bounds
 
 if TYPE_CHECKING:

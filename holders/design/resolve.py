@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from holders.core.grip import Grip
 from holders.design.body import Body, body
 from holders.design.draft.levels import keep_wall, levels
 from holders.design.draft.lips import holes_lit
@@ -19,6 +18,7 @@ from holders.design.plan.layout import lay_out
 from holders.design.plan.relief import seen_fraction, shade
 from holders.facts.models import Bed, FilmFormat
 from holders.fittings.registry import fitted_in
+from holders.geometry.grip import Grip
 from holders.measure.bed.record import Measured
 from holders.preset.resolve import Job
 from holders.preset.tables.plain import PlainPreset

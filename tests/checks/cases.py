@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from holders.core.grip import Grip
 from holders.design.model import Cut, Design, Edges, Foot, Rect, Role, Sag, Slab
 from holders.design.pieces.split import split
 from holders.facts.tables import film_format
+from holders.geometry.grip import Grip
 from holders.geometry.outline import Region, circle, rectangle
 from holders.preset.resolve import Job
 from tests.checks.case import Case, Made

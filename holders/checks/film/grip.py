@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
 from holders.core.findings import Finding
-from holders.core.grip import Grip
 from holders.design.model import Design, Role
 from holders.facts.habits import habit
+from holders.geometry.grip import Grip
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job

@@ -1,4 +1,4 @@
-"""Where fingers take hold."""
+"""Where fingers take hold, beside a rectangle."""
 
 from __future__ import annotations
 
