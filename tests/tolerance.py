@@ -19,7 +19,7 @@ import numpy as np
 import pytest
 
 HERE = Path(__file__).resolve().parent
-NUMERICAL = ("film", "simulators", "workshop")
+NUMERICAL = ("film", "measure", "simulators", "workshop")
 MOST = 0.80
 
 

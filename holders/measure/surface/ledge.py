@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 F64 = NDArray[np.float64]
 
 STEP_MM = 0.01
+ROUNDING_MM = 1e-9
 
 
 @dataclass(frozen=True)
@@ -47,14 +48,16 @@ def best_ledge(
         return None
     low, high = band_mm
     steps = np.arange(low - float(z[-1]), high - float(z[0]) + STEP_MM, STEP_MM)
-    allowed = float(z[0]) + steps >= least_gap_mm - 1e-9
+    allowed = float(z[0]) + steps >= least_gap_mm - ROUNDING_MM
     if not allowed.any():
         steps, allowed = np.array([least_gap_mm - float(z[0])]), np.array([True])
-    inside = np.searchsorted(z, high - steps, side="right") - np.searchsorted(z, low - steps, side="left")
+    # a place on the very edge of the band is in it, however the step to it was rounded
+    first = np.searchsorted(z, low - steps - ROUNDING_MM, side="left")
+    inside = np.searchsorted(z, high - steps + ROUNDING_MM, side="right") - first
     share = inside / z.size
     best = float(share[allowed].max())
     good = steps[allowed & (share >= best - 1e-9)]
     change = float(good[np.argmin(np.abs(good - float(np.median(good))))])
-    now = float(np.mean((z >= low) & (z <= high)))
+    now = float(np.mean((z >= low - ROUNDING_MM) & (z <= high + ROUNDING_MM)))
     limited = bool(share.max() > best + 1e-9)
     return LedgeAdvice(change, ledge_mm + change, now, best, limited)
