@@ -209,6 +209,8 @@ class Module:
         )
         for name, occurrence, start, end in places:
             spec = MutationSpec(self.path, name, occurrence, start, end)
+            if self.lines[start[0] - 1][start[1] :].startswith(("*,", "/,")):  # of parameters: no arithmetic
+                continue
             changed = mutate_code(self.text, cosmic_ray.plugins.get_operator(name)(), occurrence)
             if changed is None or changed == self.text or not _compiles(changed):
                 continue
