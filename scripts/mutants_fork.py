@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import resource
 import signal
 import sys
 import time
@@ -18,7 +19,8 @@ PRELOADED = (
     "_hypothesis_pytestplugin", "anyio.pytest_plugin", "xdist.plugin", "jsonschema", "reportlab.pdfgen.canvas",
     "fastapi.testclient", "typer.testing", "rich.table", "ezdxf", "trimesh", "skimage", "pdfplumber", "skfem",
 )  # fmt: skip
-LONGEST_S = 300.0  # by the clock
+LONGEST_S = 3600.0  # by the clock: a busy machine finds no mutant
+MOST_PROCESSOR_S = 120  # beyond what the tests may take: it is caught in an endless loop
 
 
 def preload() -> None:
@@ -31,11 +33,17 @@ def preload() -> None:
         raise SystemExit("holders is loaded already: its mutants would not be")
 
 
-def forked(arguments: list[str], folder: Path, environment: dict[str, str], out: Path) -> int:
-    """Run pytest in ``folder`` with all output in ``out``; its exit code, or -1 where it took longer than may be."""
+def forked(
+    arguments: list[str], folder: Path, environment: dict[str, str], out: Path, most_s: int = MOST_PROCESSOR_S
+) -> int:
+    """Run pytest in ``folder`` with all output in ``out``; its exit code.
+
+    It is that of a signal (-9, -24) where it took more of the processor than may be. Raises ``TimeoutError`` where it
+    did not end by the clock, which says nothing of the tests.
+    """
     pid = os.fork()
     if pid == 0:
-        _child(arguments, folder, environment, out)
+        _child(arguments, folder, environment, out, most_s)
     until = time.monotonic() + LONGEST_S
     while time.monotonic() < until:
         done, status = os.waitpid(pid, os.WNOHANG)
@@ -45,7 +53,7 @@ def forked(arguments: list[str], folder: Path, environment: dict[str, str], out:
         time.sleep(0.02)
     _end_group(pid)
     os.waitpid(pid, 0)
-    return -1
+    raise TimeoutError(f"the tests did not end within {LONGEST_S:g} s")
 
 
 def _end_group(pid: int) -> None:
@@ -53,10 +61,11 @@ def _end_group(pid: int) -> None:
         os.killpg(pid, signal.SIGKILL)
 
 
-def _child(arguments: list[str], folder: Path, environment: dict[str, str], out: Path) -> None:
+def _child(arguments: list[str], folder: Path, environment: dict[str, str], out: Path, most_s: int) -> None:
     code = 70
     try:
         os.setsid()
+        resource.setrlimit(resource.RLIMIT_CPU, (most_s, most_s + 5))
         with out.open("wb") as stream:
             os.dup2(stream.fileno(), 1)
             os.dup2(stream.fileno(), 2)

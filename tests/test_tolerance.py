@@ -58,6 +58,9 @@ def test_a_comparison_on_the_edge_fails() -> None:
     with pytest.raises(pytest.fail.Exception, match="uses 90 %: at most 80 %"):
         judged(lambda: _close(0.9))
     assert judged(lambda: _close(0.9), folder="cli")  # other folders are listed, not judged
+    with pytest.raises(pytest.fail.Exception, match="uses 90 %: at most 80 %"):
+        judged(lambda: _close(0.9), folder="measure/curl")  # a folder in a folder
+    assert judged(lambda: _close(0.9), folder="measures")
 
 
 def test_a_known_offset_may_be_on_the_edge() -> None:
