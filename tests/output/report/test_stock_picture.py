@@ -24,7 +24,7 @@ def sheet(offcut: Rect | None = None) -> CutSheet:
         SimpleNamespace(part="frame", copy=0, kind="through", outline=rectangle(30, 30, 60, 10)),
         SimpleNamespace(part="frame", copy=0, kind="through", outline=rectangle(10, 10, 100, 50)),
         SimpleNamespace(part="frame", copy=0, kind="mark", outline=None),
-        SimpleNamespace(part="lid", copy=0, kind="through", outline=rectangle(130, 10, 50, 20)),
+        SimpleNamespace(part="lid", copy=0, kind="through", outline=rectangle(340, 170, 50, 20)),
     ]
     use = SimpleNamespace(width_mm=400.0, height_mm=200.0, offcut=offcut)
     return cast(
@@ -50,13 +50,13 @@ def size(box: tuple[float, float, float, float]) -> tuple[float, float]:
 
 
 def test_sheet_pieces_and_offcut_are_to_one_scale_where_they_lie() -> None:
-    boxes, words = drawn(one_sheet(sheet(Rect(200, 20, 160, 100)), SCALE))
+    boxes, words = drawn(one_sheet(sheet(Rect(120, 20, 160, 100)), SCALE))
     stock, frame, lid, rest = boxes
     assert size(stock) == pytest.approx((400.0, 200.0))
     assert size(frame) == pytest.approx((100.0, 50.0))  # the window lies inside it
     assert size(lid) == pytest.approx((50.0, 20.0))
     assert size(rest) == pytest.approx((160.0, 100.0))
-    for box, (left, bottom) in ((frame, (10, 10)), (lid, (130, 10)), (rest, (200, 20))):
+    for box, (left, bottom) in ((frame, (10, 10)), (lid, (340, 170)), (rest, (120, 20))):
         assert (box[0] - stock[0]) / SCALE == pytest.approx(left)
         assert (stock[3] - box[3]) / SCALE == pytest.approx(bottom)
     assert stock[0] == RIM_MM
@@ -77,3 +77,11 @@ def test_no_offcut_is_drawn_where_there_is_none() -> None:
 def test_two_sheets_stand_beside_one_another() -> None:
     text = sheets_picture([sheet(), sheet(), sheet()], 180.0).svg("t").decode()
     assert text.count("3: 2 mm, 400 x 200 mm") == 3
+
+
+def test_of_a_sheet_that_is_mostly_left_over_the_offcut_that_will_do_is_drawn() -> None:
+    small = sheet()
+    small.cuts.cuts.pop()
+    boxes, words = drawn(one_sheet(small, SCALE))
+    assert size(boxes[0]) == pytest.approx((120.0, 70.0))  # the frame with its rim of 10 mm on all sides
+    assert "3: 2 mm, 400 x 200 mm" in words
