@@ -257,7 +257,7 @@ def _lift_on_feet(job: Job, design: Design, kappa: float) -> float:
         if stand is not None:
             edges = [corner for w in design.windows for corner in _round(w.opening)]
             cold, warm = lying(stand).at(edges), lying(stand, 1.0, kappa).at(edges)
-            return max(0.0, float((cold - warm).max()))
+            return float((cold - warm).max(initial=0.0))
     except (InputError, NotConverged):
         pass
     frame, m, feet = carrying(design), job.material, design.heights.foot_protrusion
