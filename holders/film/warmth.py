@@ -21,6 +21,7 @@ from holders.facts.numbers import numbers
 from holders.facts.tables import film_base
 
 MEASURED_AT = (20.0, 50.0, 70.0)  # % relative humidity of Calhoun's curls
+HOTTEST_C = 60.0  # of the formula for damp air
 QUANTILES = 40  # films of equal chance that stand for all whose coats are not known
 
 
@@ -30,15 +31,19 @@ def saturation_pressure_hpa(celsius: float) -> float:
     Source: WMO Guide to Instruments and Methods of Observation (No. 8), from memory; it claims 0.6 %.
     Raises ``InputError`` outside that range.
     """
-    if not -45 <= celsius <= 60:
+    if not -45 <= celsius <= HOTTEST_C:
         raise InputError("room.ambient_c", celsius, "the formula for damp air holds from -45 to 60 °C")
     factor = math.exp(constant("magnus-slope") * celsius / (constant("magnus-offset") + celsius))
     return constant("magnus-pressure") * factor
 
 
 def warmed_humidity_percent(humidity_percent: float, celsius: float, rise_k: float) -> float:
-    """Relative humidity of air that was warmed by ``rise_k`` from ``celsius`` without water added or taken, %."""
-    return humidity_percent * saturation_pressure_hpa(celsius) / saturation_pressure_hpa(celsius + rise_k)
+    """Relative humidity of air that was warmed by ``rise_k`` from ``celsius`` without water added or taken, %.
+
+    Air hotter than 60 °C counts as that of 60 °C, where the formula for damp air ends: there is next to no damp left.
+    """
+    warm = min(celsius + rise_k, HOTTEST_C)
+    return humidity_percent * saturation_pressure_hpa(celsius) / saturation_pressure_hpa(warm)
 
 
 def strip_curl_per_m(

@@ -178,7 +178,7 @@ def test_the_correction_goes_into_a_copy(too_high: Path, tmp_path: Path) -> None
     assert written["path"] == str(target)
     assert "above the predicted surface" in written["why"]
     ledge = written["ledge_above_glass"]
-    # what is wanted follows the focus; what can be built of whole sheets is another stack, nearer to it than the old one
+    # what is wanted follows the focus; what is built of whole sheets is another stack, nearer to it
     heights = study_file(target).design.heights
     moved = heights.ledge_wanted - study_file(PRESET).design.heights.ledge_wanted
     assert moved == pytest.approx(focus["new"] - 3.1, abs=0.01)

@@ -33,7 +33,7 @@ def test_every_carrier_brings_the_design_back(page: TestClient, folder: Path, tm
     assert {file.suffix for file in carriers} == {".toml", ".svg", ".dxf", ".pdf"}
     for file in (*carriers, tmp_path / "holder.zip"):
         answer = page.post("/api/open", content=file.read_bytes()).json()
-        assert answer == {"ok": True, "values": expected}, file.name
+        assert answer == {"ok": True, "values": expected, "notes": []}, file.name
 
 
 def test_a_file_without_a_preset_is_refused_in_words(page: TestClient) -> None:
@@ -46,7 +46,7 @@ def test_a_file_without_a_preset_is_refused_in_words(page: TestClient) -> None:
 def test_a_photo_of_the_code_brings_the_design_back(page: TestClient) -> None:
     seen = saved(photo(picture(load(BOARD)), 1), "JPEG")
     answer = page.post("/api/open", content=seen).json()
-    assert answer == {"ok": True, "values": values_of(BOARD.read_text(encoding="utf-8"), "x")}
+    assert answer == {"ok": True, "values": values_of(BOARD.read_text(encoding="utf-8"), "x"), "notes": []}
 
 
 def test_another_picture_is_called_a_picture(page: TestClient) -> None:

@@ -34,7 +34,7 @@ from holders.search.tried import with_steps
 from holders.study import job_of, study
 from holders.verdict.judge import per_hundred
 from tests.face.page.pages import HEAD, PORT, PRINTED, ROOT, TOKEN, finished
-from tests.measure.finished.scans import blurred, grain_film, window_scan, write
+from tests.measure.finished.scans import sagging_scan
 from tests.measure.slope.simulator import Case, scan
 
 SLOPE = Case(dpi=1200.0, length_mm=60.0, rows=160, rise_mm=6.0, z0_mm=2.8, number=3)
@@ -311,13 +311,7 @@ def test_what_is_no_scan_is_told_without_our_file_names(page: TestClient) -> Non
 @pytest.fixture(scope="module")
 def finished_scan(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A finished scan of grain in a window, soft in the middle."""
-    rng = np.random.default_rng(5)
-    shape = (420, 380)
-    v, u = np.meshgrid(np.linspace(-1, 1, shape[0]), np.linspace(-1, 1, shape[1]), indexing="ij")
-    film = blurred(grain_film(rng, shape), 1.2 * np.clip(1 - u**2 - v**2, 0, None), 1.6)
-    light = window_scan(shape, (40, 40), (300, 340), 0.3, film)
-    path = tmp_path_factory.mktemp("finished") / "low-weir-12.tif"
-    return write(path, light + rng.normal(0, 0.001, shape), 100.0)
+    return sagging_scan(tmp_path_factory.mktemp("finished") / "low-weir-12.tif")
 
 
 def looked_at(page: TestClient, scan: bytes, **order: object) -> dict[str, Any]:
@@ -357,8 +351,10 @@ def test_a_finished_scan_is_looked_at_and_not_kept(page: TestClient, finished_sc
     assert "seen" in result["inspect"]
     assert result["inspect"]["seen"] is None  # no holder was given
     assert "no rings found" in result["headline"]
-    assert dict(result["rows"])["pattern"] == "softest in the middle, as in film that sags"
-    assert any("the middle is out of focus" in words for words in result["advice"])
+    assert (
+        dict(result["rows"])["pattern"] == "the middle differs from the edges, as in film that sags or bows"
+    )
+    assert any("the middle and the edges differ in focus" in words for words in result["advice"])
     room = page.app.app.state.room  # type: ignore[attr-defined]
     assert not list(room.folder.glob("inspect-*/scan")), "the scan was left on the disk"
 

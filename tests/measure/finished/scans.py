@@ -97,6 +97,15 @@ def scan_of(path: Path, expected: Expected, offset_mm: float, dpi: float, number
     return write(path, light + rng.normal(0, 0.0005, light.shape), dpi)
 
 
+def sagging_scan(path: Path, dpi: float = 1200.0) -> Path:
+    """Grain finer than the lens shows in a window turned by 0.3 degrees, softest in the middle, as film that sags."""
+    shape, rng = (1000, 1300), np.random.default_rng(5)
+    v, u = np.meshgrid(np.linspace(-1, 1, shape[0]), np.linspace(-1, 1, shape[1]), indexing="ij")
+    film = blurred(grain_film(rng, shape, size_px=0.35), 0.9 * np.clip((1 - u**2) * (1 - v**2), 0, None), 1.6)
+    light = window_scan(shape, (60, 60), (shape[1] - 120, shape[0] - 120), 0.3, film, soft_px=0.3)
+    return write(path, light + rng.normal(0, 0.0005, shape), dpi)
+
+
 def write(path: Path, light: np.ndarray, dpi: float, rows_per_strip: int = 16) -> Path:
     pixels = np.round(np.clip(light, 0, 1) * 65535).astype(np.uint16)
     colour = pixels.ndim == 3
