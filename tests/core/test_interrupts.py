@@ -15,6 +15,7 @@ import typer
 from holders.core.interrupts import never_lost
 from holders.face.cli.told import told
 
+signal.signal(signal.SIGINT, signal.default_int_handler)  # as at a terminal: a shell ignores it for what runs behind
 never_lost()
 
 class Cleared:

@@ -31,6 +31,7 @@ SHORT_COST_MM = 10.0  # for each tongue that has no room for its whole length
 CORNER_COST_MM = 100.0  # for each millimetre that a film corner is too near
 EVEN_COST_MM = 1e-6  # places whose costs differ by less are compared in full
 EVEN_MM2 = 0.3  # what chords and small radii may differ by
+LEAST_HOLLOW_MM2 = 0.02  # smaller hollows come of chords
 LONG_MM = 45.0  # a crossing longer than this takes several tongues
 SPACING_MM = 40.0
 WIDE_MM = 18.0  # a tongue in a wide crossing is drawn as if its rail were this wide
@@ -46,6 +47,7 @@ class Body:
     full: BaseGeometry
     core: BaseGeometry
     corners: tuple[Point, ...]  # of the films
+    sections: tuple[BaseGeometry, ...] = ()  # at every height
 
     @cached_property
     def full_strips(self) -> Strips:
@@ -57,9 +59,16 @@ class Body:
         """To be asked where lines across meet what is solid."""
         return Strips(self.core)
 
+    @cached_property
+    def hollows(self) -> tuple[BaseGeometry, ...]:
+        """What is not solid at each height and is at others: pits, scoops, chamfers."""
+        found = [self.full.difference(one) for one in self.sections]
+        return tuple(one for one in found if one.area > LEAST_HOLLOW_MM2)
+
     def transposed(self) -> Body:
         """With the axes exchanged."""
-        return Body(swapped(self.full), swapped(self.core), tuple((y, x) for x, y in self.corners))
+        corners = tuple((y, x) for x, y in self.corners)
+        return Body(swapped(self.full), swapped(self.core), corners, tuple(map(swapped, self.sections)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +142,7 @@ def body_of(part: Part, corners: Sequence[Point]) -> Body:
     full = shapely.union_all(found)
     shapely.prepare(core)
     shapely.prepare(full)
-    return Body(full, core, tuple(corners))
+    return Body(full, core, tuple(corners), tuple(found))
 
 
 def find(
@@ -194,7 +203,7 @@ def line_at(
     found: list[Place] = []
     for crossing in crossings:
         places = _places_for(body, v, crossing, across, rules)
-        if not places:
+        if not places or _grazes(body, v, crossing, rules.wall_mm):
             return None
         found += places
     zones = tuple(place.zone(v, rules.beside_mm) for place in found)
@@ -257,6 +266,18 @@ def _runs_along(solid: Sequence[Span], crossing: Span) -> bool:
     """Whether a crossing follows something hollow for so long that it would leave a sliver beside it."""
     ends = [crossing[0], *(end for span in solid for end in span), crossing[1]]
     return any(high - low > LONG_MM for low, high in zip(ends[::2], ends[1::2], strict=True))
+
+
+def _grazes(body: Body, v: float, crossing: Span, wall_mm: float) -> bool:
+    """Whether something hollow, as a magnet's pit, ends so close to the seam that less than a wall stays between."""
+    low, high = v - wall_mm, v + wall_mm
+    for hollow in body.hollows:
+        near = shapely.clip_by_rect(hollow, crossing[0], low, crossing[1], high)
+        for piece in shapely.get_parts(near):
+            _, bottom, _, top = piece.bounds
+            if piece.area > LEAST_HOLLOW_MM2 and (bottom > low + 1e-6 or top < high - 1e-6):
+                return True
+    return False
 
 
 def _straight(shape: BaseGeometry, span: Span, ends: Span, across: Span, aside: float) -> bool:

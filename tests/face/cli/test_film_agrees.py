@@ -56,11 +56,16 @@ def _warm(found: Study, film: dict[str, Any], words: dict[str, str], sheet: str)
     if check is None:
         assert film["warmth"] is None
         return
+    told = words["Film on the warm bed"]
+    if check["warm"] is None:  # strips as curled as a spool: the solver finds no shape, and all say so
+        assert film["warmth"] == check
+        assert told.startswith("no shape was found")
+        assert told in sheet
+        return
     warm = {key: value for key, value in film["warmth"]["warm"].items() if key not in "xyz"}
     assert warm == check["warm"]
     assert {**film["warmth"], "warm": warm} == check
     share = f"{100 * warm['in_band_fraction']:.1f} % in focus"
-    told = words["Film on the warm bed"]
     assert share in told or told.startswith("as cold")
     assert told in sheet
 
