@@ -76,7 +76,7 @@ def frame_part(lettered: bool = True) -> Part:
     """A printed frame: window chamfer, foot recesses, lettering."""
     cuts = (
         Cut("window chamfer", opening().holes[0], UNDER, LEDGE - 0.8, FLARE),
-        *(Cut("foot recess", circle(f.x, f.y, 5.15), UNDER, UNDER + 0.6) for f in FEET),
+        *(Cut("foot recess", circle(f.x, f.y, 5.15), UNDER, UNDER + 0.6, foot=True) for f in FEET),
     )
     grooves = (Groove("AOI", letters(20.0, 8.0), 0.8, 0.4, TOP),) if lettered else ()
     slabs = (Slab("ledge", UNDER, LEDGE, opening()), Slab("wall", LEDGE, TOP, wall()))

@@ -117,10 +117,10 @@ def test_a_fitting(tree: Path) -> None:
     out = tree / "out" / "8x10-mat-board"
     assert (out / "grip.dxf").stat().st_size > 0
     assert [part["size"][0] for part in made["design"]["parts"] if part["name"] == "grip"] == [20.0]
-    (found,) = [one for one in made["findings"] if one["code"] == "grip"]
+    (found,) = [one for one in made["findings"] if one["code"] == "grip-length"]
     assert (found["level"], found["title"]) == ("warn", "The grip is short for two fingers")
     assert "Glue the grip on the frame" in (out / "job-sheet.html").read_text(encoding="utf-8")
-    assert "| `grip` |" in (tree / "docs" / "checks.md").read_text(encoding="utf-8")
+    assert "| `grip-length` |" in (tree / "docs" / "checks.md").read_text(encoding="utf-8")
     assert '"Grip"' in (tree / "presets" / "preset.schema.json").read_text(encoding="utf-8")
     ask = "from holders.face.page.form.form import form; from holders.preset.template import template; "
     said = run(f"python -c '{ask}print(template(dict())); print(form()[\"groups\"][-1])'", tree)

@@ -151,6 +151,12 @@ class Cut:
     z1: float
     flare_mm: float = 0.0
     magnet: bool = False  # a pocket that takes a magnet
+    foot: bool = False  # a recess that takes a foot
+
+    @property
+    def chamfer(self) -> bool:
+        """Whether it widens downward, as under a window's edge."""
+        return self.flare_mm > 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,7 +220,6 @@ class Foot:
 
 
 HEIGHT_CELLS = 24  # of the film's heights over the picture, each way
-
 
 JointKind = Literal["tongue", "lap"]
 Axis = Literal["x", "y"]

@@ -126,7 +126,9 @@ def frame(
     high = Slab("wall", ledge, top, Region(shell(), tuple(outline(w.pocket) for w in windows)))
     if route == "print":
         cuts = tuple(Cut("window chamfer", outline(w.opening), under, ledge - 0.8, 1.8) for w in windows)
-        cuts += tuple(Cut("foot recess", circle(f.x, f.y, 3.15), under, under + recess) for f in FEET)
+        cuts += tuple(
+            Cut("foot recess", circle(f.x, f.y, 3.15), under, under + recess, foot=True) for f in FEET
+        )
         return (Part("frame", "frame", "print", "stuff", 1, (low, high), cuts),)
     return tuple(
         Part(f"sheet-{k}-{slab.name}", f"sheet {k}: {slab.name}", route, "stuff", 1, (slab,))  # type: ignore[arg-type]

@@ -145,7 +145,9 @@ def _recesses(shape: Shape) -> tuple[Cut, ...]:
     under = shape.levels.under
     deep = [(f, shape.foot_recess - f.raise_mm) for f in shape.feet]
     return tuple(
-        Cut("foot recess", circle(f.x, f.y, f.diameter_mm / 2 + FOOT_SLIP_MM), under, under + depth)
+        Cut(
+            "foot recess", circle(f.x, f.y, f.diameter_mm / 2 + FOOT_SLIP_MM), under, under + depth, foot=True
+        )
         for f, depth in deep
         if depth > 0
     )

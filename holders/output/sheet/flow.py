@@ -72,22 +72,22 @@ def section_flow(section: Section, wide: float, high: float, look: Look = LARGE)
     for block in section.blocks:
         flow += _block(block, wide, high, look)
     head = words_of(section.title, look.head)
-    return [KeepTogether([head, *_plain(flow[:1])]), *flow[1:]] if flow else [head]
+    return [KeepTogether([head, *plain(flow[:1])]), *flow[1:]] if flow else [head]
 
 
 def beside(left: Section, right: Section, wide: float, high: float, gutter: float) -> Flowable:
     """Two sections side by side, as high as the higher one."""
     half = (wide - gutter) / 2
-    cells = [[_plain(section_flow(one, half, high, SMALL)) for one in (left, right)]]
+    cells = [[plain(section_flow(one, half, high, SMALL)) for one in (left, right)]]
     style = [*PAD_ALL, ("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (1, 0), (1, 0), gutter)]
     return Grid(cells, colWidths=[half, half + gutter], style=style)
 
 
-def _plain(flow: list[Flowable]) -> list[Flowable]:
+def plain(flow: list[Flowable]) -> list[Flowable]:
     """Without wrappers that cells of a table do not take."""
     found: list[Flowable] = []
     for one in flow:
-        found += _plain(one._content) if isinstance(one, KeepTogether) else [one]
+        found += plain(one._content) if isinstance(one, KeepTogether) else [one]
     return found
 
 

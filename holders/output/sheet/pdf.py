@@ -8,11 +8,13 @@ from __future__ import annotations
 import io
 from typing import Any
 
+from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import (
     BaseDocTemplate,
     CondPageBreak,
     Flowable,
     Frame,
+    KeepInFrame,
     NextPageTemplate,
     PageBreak,
     PageTemplate,
@@ -23,11 +25,13 @@ from holders.facts.models import Paper
 from holders.facts.tables import paper as named_paper
 from holders.output.formats import letters
 from holders.output.sheet.blocks import Section, Sheet, Verbatim
-from holders.output.sheet.flow import NOTE, SMALL, SUB, TITLE, Rule, beside, section_flow, words_of
+from holders.output.sheet.flow import NOTE, SMALL, SUB, TITLE, Rule, beside, plain, section_flow, words_of
 from holders.output.sheet.replay import MM
 
 MARGIN_MM, GUTTER_MM, FOOT_MM = 12.0, 7.0, 5.0
 LEAST_MM = 205.0, 270.0  # smaller paper takes the sheet on A4
+ENDLESS = 1e6  # points, higher than any page
+LEAST_SHARE = 0.93  # of its size that a page may shrink to, rather than leave a few lines to another
 WHOLE, COLUMNS = "whole", "columns"
 ROOM_MM = 40.0  # a section begins on a new column where less is left
 
@@ -83,7 +87,7 @@ def _story(content: Sheet, wide: float, column: float, high: float) -> list[Flow
     story: list[Flowable] = [words_of(content.title, TITLE), words_of(content.subtitle, SUB)]
     lost = letters.words_on(_text_of(content), "job-sheet.html shows them")
     story += [words_of(lost, NOTE)] if lost else []
-    story += _whole([s for s in content.sections if s.leaf == 1], wide, high)
+    story = _on_one(story + _whole([s for s in content.sections if s.leaf == 1], wide, high), wide, high)
     for leaf in (2, 3):
         mine = [section for section in content.sections if section.leaf == leaf]
         if not mine:
@@ -99,6 +103,15 @@ def _story(content: Sheet, wide: float, column: float, high: float) -> list[Flow
         for section in mine:
             story += [CondPageBreak(ROOM_MM * MM), *section_flow(section, column, high, SMALL)]
     return story
+
+
+def _on_one(flow: list[Flowable], wide: float, high: float) -> list[Flowable]:
+    """What fits on a page, or nearly: a little smaller where it would run over by a few lines, else as it is."""
+    whole = plain(flow)
+    _, needed = KeepInFrame(wide, ENDLESS, whole, mode="overflow").wrapOn(Canvas(io.BytesIO()), wide, ENDLESS)
+    if not high < needed <= high / LEAST_SHARE:
+        return flow
+    return [KeepInFrame(wide, high - 1.0, whole, mode="shrink")]
 
 
 def _whole(sections: list[Section], wide: float, high: float) -> list[Flowable]:

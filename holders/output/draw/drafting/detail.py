@@ -75,8 +75,8 @@ def _left(design: Design) -> list[Mark]:
     marks = [Mark(0.0, "glass"), Mark(h.foot_protrusion, "underside")]
     marks.append(Mark(h.drawn_ledge, "ledge"))
     marks += [Mark(top, "relief") for top in _relief_tops(design)]
-    wall = max(slab.z1 for slab in shapes.frame_slabs(design))
-    marks.append(Mark(wall, "wall"))
+    if shapes.has_pocket(design):
+        marks.append(Mark(max(slab.z1 for slab in shapes.frame_slabs(design)), "wall"))
     for part in (p for p in design.parts if p.role is Role.LID):
         marks += [Mark(part.z0, "lid"), Mark(part.z1, "lid")]
     for made in design.fitted:
@@ -87,7 +87,7 @@ def _left(design: Design) -> list[Mark]:
 
 def _relief_tops(design: Design) -> list[float]:
     """Where the relief under the window's edge ends."""
-    tops = {cut.z1 for part in shapes.frame_of(design) for cut in part.cuts if cut.name == "window chamfer"}
+    tops = {cut.z1 for part in shapes.frame_of(design) for cut in part.cuts if cut.chamfer}
     return sorted(tops)
 
 
@@ -108,17 +108,15 @@ def _right(design: Design) -> list[Mark]:
 def _above(design: Design, window: Window, at: Slice) -> list[Mark]:
     """Widths from the holder's left side."""
     base = design.outer.x
-    marks = [
-        Mark(window.pocket.x - base, "pocket"),
-        Mark(window.film.x - base, "film"),
-        Mark(window.opening.x - base, "window"),
-    ]
-    marks += [Mark(x - base, "wall") for x in _wall(design, window) if x < window.pocket.x - 0.05]
+    marks = [Mark(window.film.x - base, "film"), Mark(window.opening.x - base, "window")]
+    if shapes.has_pocket(design):
+        marks.append(Mark(window.pocket.x - base, "pocket"))
+        marks += [Mark(x - base, "wall") for x in _wall(design, window) if x < window.pocket.x - 0.05]
     if design.outer.x >= at.x0:
         marks.append(Mark(0.0, "outside"))
     for part in shapes.frame_of(design):
         for cut in part.cuts:
-            if cut.name == "window chamfer":
+            if cut.chamfer:
                 marks.append(Mark(window.opening.x - cut.flare_mm - base, "relief"))
     for slab in shapes.frame_slabs(design):
         one = shapes.over_window(window, shapes.openings(slab))

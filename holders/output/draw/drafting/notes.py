@@ -39,7 +39,9 @@ def _corners(design: Design) -> list[str]:
     if rounded:
         words.append(f"other corners R {measure(rounded)}")
     lines = [line for part in frame for s in part.slabs for line in (s.region.outer, *s.region.holes)]
-    for name, rect in (("window", design.windows[0].opening), ("pocket", _wall(design))):
+    named = [("window", design.windows[0].opening)]
+    named += [("pocket", _wall(design))] if shapes.has_pocket(design) else []
+    for name, rect in named:
         radius = shapes.corner_radius(lines, rect)
         if radius:
             words.append(f"{name} corners R {measure(radius)}")
@@ -58,11 +60,12 @@ def _caliper(design: Design) -> list[str]:
     """What a caliper checks on the finished holder."""
     h, w = design.heights, design.windows[0]
     wall = max(slab.z1 for slab in shapes.frame_slabs(design))
+    pocketed = shapes.has_pocket(design)
     words = [
         f"ledge {measure(h.ledge_height)} above the underside",
-        f"pocket {measure(wall - h.drawn_ledge)} deep",
+        f"pocket {measure(wall - h.drawn_ledge)} deep" if pocketed else "no pocket",
         f"lip {measure(w.opening.x - w.film.x)}",
-        f"clearance {measure(w.film.x - w.pocket.x)} a side",
+        *([f"clearance {measure(w.film.x - w.pocket.x)} a side"] if pocketed else []),
     ]
     lid = next((part for part in design.parts if part.role is Role.LID), None)
     if lid is not None:
@@ -74,7 +77,7 @@ def _relief(design: Design) -> list[str]:
     h = design.heights
     for part in shapes.frame_of(design):
         for cut in part.cuts:
-            if cut.name == "window chamfer":
+            if cut.chamfer:
                 return [
                     f"Relief below every window edge: chamfer {measure(cut.flare_mm)} wide, {measure(cut.z1 - cut.z0)} "
                     "high."
@@ -113,7 +116,7 @@ def _feet(design: Design) -> list[str]:
     deep = sorted({round(depth, 2) for depth in design.foot_depths})
     if max(deep) <= 0:
         return [f"Feet: {len(design.feet)} on the underside, in no recess."]
-    pits = [c for part in shapes.frame_of(design) for c in part.cuts if c.name == "foot recess"]
+    pits = [c for part in shapes.frame_of(design) for c in part.cuts if c.foot]
     wide = ""
     if pits:
         x0, _, x1, _ = bounds(pits[0].outline)

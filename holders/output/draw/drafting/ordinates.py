@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from enum import Enum
 from typing import Literal
 
 from holders.core.lengths import measure
@@ -23,12 +24,22 @@ ALIKE_MM = 0.02
 SLANTED = 0.02  # mm aside; less is straight
 
 
+class Spare(Enum):
+    """What a full row may leave out."""
+
+    JOINT = "joint"
+    SPOT = "screw"
+    POCKET = "pocket"
+    WALL = "wall"
+
+
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A coordinate, mm from the origin, and what lies there."""
+    """A coordinate, mm from the origin, and what lies there; ``spare`` is what it may be left to the notes as."""
 
     at: float
     words: str
+    spare: Spare | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +64,9 @@ def merged(marks: Iterable[Mark]) -> list[Mark]:
         if found and mark.at - found[-1].at < ALIKE_MM:
             words = found[-1].words.split(", ")
             words += [mark.words] if mark.words and mark.words not in words else []
-            found[-1] = Mark(found[-1].at, ", ".join(w for w in words if w))
+            alike = mark.words == found[-1].words
+            spare = mark.spare if alike else None
+            found[-1] = Mark(found[-1].at, ", ".join(w for w in words if w), spare)
         else:
             found.append(mark)
     return found

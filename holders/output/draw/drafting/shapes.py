@@ -38,6 +38,12 @@ def frame_of(design: Design) -> list[Part]:
     return [part for part in design.parts if part.in_frame]
 
 
+def has_pocket(design: Design) -> bool:
+    """Whether walls stand around the film; without them it lies on top of the frame."""
+    top = max(slab.z1 for slab in frame_slabs(design))
+    return top - design.heights.drawn_ledge > NEAR_MM
+
+
 def openings(slab: Slab) -> list[Opening]:
     """Every hole of a slab."""
     return [opening(hole) for hole in slab.region.holes]

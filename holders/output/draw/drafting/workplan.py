@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from holders.design.model import Design, Rect, Role
 from holders.geometry.outline import circle, moved
 from holders.output.draw.canvas import AXIS, EDGE, FINE, GHOST, HATCH_KEEP, HIDDEN, Picture, View
 from holders.output.draw.drafting import shapes
 from holders.output.draw.drafting.lettering import TEXT
-from holders.output.draw.drafting.ordinates import Edge, Mark, Side, depth, merged, room_for, row
+from holders.output.draw.drafting.ordinates import Edge, Mark, Side, Spare, depth, merged, room_for, row
 from holders.output.draw.drafting.whole import whole_openings
 from holders.output.draw.plan import plain
 from holders.output.typeface import CAPITAL
@@ -28,7 +28,12 @@ SLACK_MM = 3.0  # lettering may stand so far beyond the view's ends
 HOME_MM = 2.5
 APART_MM = 0.1  # wall and pocket nearer than that are one
 PLACES = 1  # decimals on the plan: what a ruler shows; the detail has hundredths
-DROPPED = ("joint", "screw", "pocket", "wall")  # what a full row leaves to the notes, in this order
+DROPPED = (
+    Spare.JOINT,
+    Spare.SPOT,
+    Spare.POCKET,
+    Spare.WALL,
+)  # what a full row leaves to the notes, in this order
 SIDES: tuple[Side, ...] = ("below", "left", "above", "right")
 
 
@@ -50,33 +55,37 @@ class Rows:
 def rows_of(design: Design) -> Rows:
     """What is dimensioned where: the frame and its openings below and left, all else above and right."""
     o = design.outer
-    main = [("", o), *_rects(design)]
+    main = [(Mark(0.0, ""), o), *_rects(design)]
     rest = [*_bays(design), *(("opening", r) for r in shapes.calibration_openings(design))]
-    below = [Mark(v - o.x, words) for words, r in main for v in (r.x, r.right)]
-    left = [Mark(v - o.y, words) for words, r in main for v in (r.y, r.top)]
+    below = [replace(mark, at=v - o.x) for mark, r in main for v in (r.x, r.right)]
+    left = [replace(mark, at=v - o.y) for mark, r in main for v in (r.y, r.top)]
     above = [Mark(v - o.x, words) for words, r in rest for v in (r.x, r.right)]
     right = [Mark(v - o.y, words) for words, r in rest for v in (r.y, r.top)]
-    for words, (x, y) in _points(design):
-        above.append(Mark(x - o.x, words))
-        right.append(Mark(y - o.y, words))
+    for mark, (x, y) in _points(design):
+        above.append(replace(mark, at=x - o.x))
+        right.append(replace(mark, at=y - o.y))
     for seam in (s for s in design.seams if s.role.in_frame):
         across, along = (above, right) if seam.axis == "x" else (right, above)
         across.append(Mark(seam.at_mm - (o.x if seam.axis == "x" else o.y), "seam"))
         k = 1 if seam.axis == "x" else 0
-        along += [Mark(j.root[k] - (o.y if k else o.x), f"joint {j.letter}") for j in seam.joints]
+        along += [
+            Mark(j.root[k] - (o.y if k else o.x), f"joint {j.letter}", Spare.JOINT) for j in seam.joints
+        ]
     return Rows(*(tuple(merged(marks)) for marks in (below, left, above, right)))
 
 
-def _rects(design: Design) -> list[tuple[str, Rect]]:
-    """The openings over each window, widest first."""
-    found: list[tuple[str, Rect]] = []
-    found += [(name, spot) for made in design.fitted for name, spot in made.spots() if spot.width > 0]
-    holes = whole_openings(design)
+def _rects(design: Design) -> list[tuple[Mark, Rect]]:
+    """The openings over each window, widest first, each with the mark of its edges."""
+    spots = [pair for made in design.fitted for pair in made.spots()]
+    found = [(Mark(0.0, name), spot) for name, spot in spots if spot.width > 0]
+    pocketed, holes = shapes.has_pocket(design), whole_openings(design)
     for window in design.windows:
-        wall = shapes.over_window(window, holes)
+        wall = shapes.over_window(window, holes) if pocketed else None
         if wall is not None and wall.rect.width - window.pocket.width > APART_MM:
-            found.append(("wall", wall.rect))
-        found += [("pocket", window.pocket), ("window", window.opening)]
+            found.append((Mark(0.0, "wall", Spare.WALL), wall.rect))
+        if pocketed:
+            found.append((Mark(0.0, "pocket", Spare.POCKET), window.pocket))
+        found.append((Mark(0.0, "window"), window.opening))
     return found
 
 
@@ -85,22 +94,22 @@ def _bays(design: Design) -> list[tuple[str, Rect]]:
     return [("notch", bay) for one in whole_openings(design) for bay in one.bays]
 
 
-def _points(design: Design) -> list[tuple[str, tuple[float, float]]]:
-    found = [("foot", (foot.x, foot.y)) for foot in design.feet]
+def _points(design: Design) -> list[tuple[Mark, tuple[float, float]]]:
+    found = [(Mark(0.0, "foot"), (foot.x, foot.y)) for foot in design.feet]
     spots = [pair for made in design.fitted for pair in made.spots()]
-    found += [(name, (spot.x, spot.y)) for name, spot in spots if spot.width <= 0]
+    found += [(Mark(0.0, name, Spare.SPOT), (spot.x, spot.y)) for name, spot in spots if spot.width <= 0]
     return found
 
 
 def fitting(marks: Sequence[Mark], edge: Edge) -> tuple[list[Mark], list[str]]:
     """The marks that have room on an edge, and the names of those that are left to the notes."""
     kept, dropped = list(marks), list[str]()
-    for name in DROPPED:
+    for spare in DROPPED:
         if len(kept) <= room_for(edge):
             break
-        fewer = [m for m in kept if not m.words.startswith(name) or ", " in m.words]
+        fewer = [m for m in kept if m.spare is not spare]
         if len(fewer) < len(kept):
-            kept, dropped = fewer, [*dropped, name]
+            kept, dropped = fewer, [*dropped, spare.value]
     return kept, dropped
 
 
