@@ -35,7 +35,7 @@ import stress_presets  # noqa: E402
 
 KEPT = ROOT / "build" / "stress"
 BLOCK = 40  # cases in one process
-BEGUN_MIB = 100.0  # held by a process that has only read this script; what a larger one passes on counts for no case
+BEGUN_MIB = 100.0  # held by a process that has only read this script; what it inherits beyond is no case's
 MOST_FAULTS = 200  # that are kept in words
 
 

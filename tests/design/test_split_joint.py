@@ -141,6 +141,19 @@ def test_tongues_along_a_wide_crossing_are_never_narrower_than_their_walls_ask(w
     assert min(widths) >= wall
 
 
+@pytest.mark.parametrize(
+    ("edge", "runs"), [(150.0, False), (150.5, False), (149.5, False), (150.9, True), (144.0, True)]
+)
+def test_a_seam_keeps_a_wall_from_a_pit_at_any_height(edge: float, runs: bool) -> None:
+    """A round pit of 5 mm begins at ``edge``, above it the pocket: under a lid's tab, beside the rail's own joint."""
+    rules = JointRules(0.85, 0.1)
+    full, pocket = shapely.box(0, 0, 44, 300), shapely.box(34, 100, 44, 200)
+    pit = shapely.Point(39, edge + 2.5).buffer(2.5)
+    levels = full.difference(pit), full.difference(pocket)
+    body = Body(full, levels[0].intersection(levels[1]), (), levels)
+    assert (line_at(body, 150.0, (0.0, 44.0), rules) is not None) == runs
+
+
 @pytest.mark.parametrize("format_", ["4x5", "35mm-strip", "8x10"])
 @pytest.mark.parametrize("notches", [True, False])
 def test_the_best_seam_is_found_without_looking_at_all(format_: str, notches: bool) -> None:
