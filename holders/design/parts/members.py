@@ -242,7 +242,7 @@ def material_of(material: Material, printer: Printer | None, modulus_share: floa
 
 
 def fill_of(printer: Printer | None) -> Fill | None:
-    """How the holder's inside is filled, the same as its grams are reckoned with; None where it is cut from sheets."""
+    """How the holder's inside is filled, as its grams are computed; None where it is cut from sheets."""
     if printer is None:
         return None
     usual = usual_settings(printer)

@@ -54,7 +54,7 @@ class Layers:
 
 
 def layers_of(z: F64) -> Layers:
-    """Round heights, few enough to be told apart."""
+    """Round heights, few enough to be kept apart."""
     low, high = float(z.min()), float(z.max())
     if high - low < FLAT_MM:
         middle = (low + high) / 2

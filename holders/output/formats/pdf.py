@@ -1,6 +1,6 @@
 """1:1 templates as PDF: every sheet of the holder tiled on paper, with two proof bars on each page, along and across.
 
-Lines are drawn at nominal size (a knife has no kerf). The viewer is told not to scale; the proof bars show whether it
+Lines are drawn at nominal size (a knife has no kerf). The viewer is asked not to scale; the proof bars show whether it
 obeyed. Pages overlap and carry register crosses and a map.
 """
 

@@ -44,7 +44,7 @@ def shape_words(places: Sequence[Measured], shape: BedShape) -> tuple[str, ...]:
         told.append(f"Curvature: the middle lies {abs(middle - corners):.2f} mm {way} than the corners.")
     if shape.undirected:
         told.append(
-            "Whether it curves across, along or both cannot be told from these places: measure the middle of a long "
+            "Whether it curves across, along or both cannot be seen from these places: measure the middle of a long "
             "and of a short side too."
         )
     told.append(

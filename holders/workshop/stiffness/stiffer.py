@@ -25,7 +25,7 @@ class Trials:
         self._hung: dict[tuple[str, float, bool], Hanging | None] = {}
 
     def cures(self, good: Callable[[Hanging], bool]) -> tuple[str, ...]:
-        """In words, each way out that brings the sag to where ``good`` wants it: feet, thickness, stiffness."""
+        """In words, each cure that brings the sag to where ``good`` wants it: feet, thickness, stiffness."""
         ways = [self._more_feet(good), self._thicker(good), self._stiffer(good)]
         return tuple(way for way in ways if way)
 

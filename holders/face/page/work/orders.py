@@ -24,7 +24,7 @@ SHEET_MM = (0.5, 12.0)
 
 
 class Unknown(Exception):
-    """A question with a key that no page of ours sends; in words."""
+    """A question with a key that the page never sends; in words."""
 
 
 def measure_of(given: Mapping[str, Any]) -> dict[str, Any]:
