@@ -97,8 +97,8 @@ def fit_heights(map_: SharpnessMap, heights: F64, band_mm: tuple[float, float]) 
 def _scaled_misfit(model: F64, seen: F64) -> float:
     """Least mean absolute difference of blur seen and k times blur predicted, k within SCALE_FACTOR of 1.
 
-    How blur grows with height is known by the band's rim alone. Small blurs cannot be separated from none, and large ones
-    not from larger.
+    How blur grows with height is known by the band's rim alone. Small blurs look like none, and large ones like
+    larger.
     """
     target = np.sqrt(np.minimum(seen, MOST_BLUR) ** 2 + LEAST_BLUR**2)
     out = []

@@ -1,7 +1,7 @@
 """Sharpness across the frame: what a finished scan keeps of the contrast that the lens gives at its best.
 
-Noise is measured and left out, the picture's own softness is separated from the lens's where grain shows, and where nothing
-can be said nothing is (``holders.measure.finished.blur``).
+Noise is measured and left out, the picture's own softness is separated from the lens's where grain shows, and where
+nothing can be said nothing is (``holders.measure.finished.blur``).
 """
 
 from __future__ import annotations
