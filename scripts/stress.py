@@ -206,10 +206,10 @@ def _serve(line: Connection, attack: Attack, seed: int, numbers: list[int]) -> N
         start = _spent()
         words, kept = attack.judge(seed, number)
         spent, mib = _spent() - start, max(0.0, _peak_mib() - inherited)
-        if not words and spent > attack.limit_s:
-            words = f"{spent:.1f} s of the processor"
-        if not words and mib > attack.limit_mib:
-            words = f"{mib:.0f} MiB"
+        if not words:
+            over = [f"{spent:.1f} s of the processor"] if spent > attack.limit_s else []
+            over += [f"{mib:.0f} MiB"] if mib > attack.limit_mib else []
+            words = ", ".join(over)
         line.send(Case(number, spent, mib, words, kept))
 
 

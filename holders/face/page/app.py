@@ -139,8 +139,9 @@ def _add_answers(app: FastAPI) -> None:
         return form()
 
     async def answered(worker: str, request: Request, kind: str | None = None) -> JSONResponse:
+        values = await read_json(request)
         return JSONResponse(
-            await app.state.room.workers[worker].ask(kind or worker, await read_json(request))
+            await app.state.room.workers[worker].ask(kind or worker, values, request.is_disconnected)
         )
 
     @app.post("/api/sketch")

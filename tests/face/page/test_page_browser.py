@@ -211,7 +211,7 @@ def test_a_title_that_looks_like_markup_stays_words(view: Page) -> None:
 @pytest.fixture
 def paced(browser: Browser, server: Running) -> Iterator[Page]:
     """The page with a clock that stands still, so that a film is as soon there as a test says."""
-    with opened(browser, server.address, script=OWN_CLOCK, expected=("503",)) as page:
+    with opened(browser, server.address, script=OWN_CLOCK, expected=("429", "503")) as page:
         start_from(page, "8x10 printed")
         page.evaluate("later(1000)")
         yield page
@@ -340,7 +340,7 @@ def test_what_the_film_is_refused_for_stays_when_the_drawing_comes_later(view: P
 def test_a_drawing_that_fails_is_told_and_the_next_change_is_answered(
     browser: Browser, server: Running
 ) -> None:
-    with opened(browser, server.address, expected=("503",)) as view:
+    with opened(browser, server.address, expected=("429", "503")) as view:
         fail_and_go_on(view)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import base64
 import hashlib
 import io
@@ -23,6 +24,7 @@ from holders.face.page.app import Limits, make_app
 from holders.face.page.form.values import values_of
 from holders.face.page.runfolder import make_folder, sweep
 from holders.face.page.work.errands import pack
+from holders.face.page.work.worker import AnswerWorker, NoAnswer
 from holders.face.shared.slope import geometry_of
 from holders.measure.ramp import RampGeometry
 from holders.measure.scan.thumbnail import thumbnail
@@ -420,6 +422,41 @@ def test_a_question_that_takes_too_long_is_ended_and_the_next_is_answered() -> N
         worker = client.app.app.state.room.workers["whole"]  # type: ignore[attr-defined]
         worker.wait_s = 30.0
         assert client.post("/api/whole", json=PRINTED).json()["ok"]
+
+
+def test_no_time_goes_to_a_question_whose_page_is_gone() -> None:
+    """One that waits behind another when its page is closed is dropped at its turn; others are answered."""
+
+    async def asked() -> list[object]:
+        worker = AnswerWorker(60.0)
+        spent: list[str] = []
+
+        async def answer(_worker: object, kind: str, _values: object) -> dict[str, object]:
+            spent.append(kind)
+            return {"ok": True}
+
+        async def here() -> bool:
+            return False
+
+        async def gone() -> bool:
+            return True
+
+        worker._answer = lambda kind, values: answer(worker, kind, values)  # type: ignore[method-assign]
+        try:
+            found = await asyncio.gather(
+                worker.ask("first", {}, here),
+                worker.ask("second", {}, gone),
+                worker.ask("third", {}),
+                return_exceptions=True,
+            )
+        finally:
+            worker.close()
+        assert spent == ["first", "third"]
+        return list(found)
+
+    first, second, third = asyncio.run(asked())
+    assert (first, third) == ({"ok": True}, {"ok": True})
+    assert isinstance(second, NoAnswer)
 
 
 def test_a_job_that_no_page_asks_after_is_ended(scan_file: Path) -> None:

@@ -106,8 +106,18 @@ async function follow(stage) {
   } catch (error) { trouble(error.message); } finally { stage.busy = false; }
 }
 
-// what is worth knowing once the holder stands: what each way of making takes, then the steps that are tried on it
+// what is worth knowing once the holder stands: what each way of making takes, then the steps that are tried on it;
+// one is asked for at a time, and of changes in a row the newest
 async function beside(number, own) {
+  const asked = beside.under;
+  beside.newest = number;
+  beside.under = (async () => {
+    await asked;
+    if (number === beside.newest && number === wanted.number) await besideThis(number, own);
+  })();
+}
+
+async function besideThis(number, own) {
   const values = form.complete();
   try {
     const answer = await post("/api/routes", values);

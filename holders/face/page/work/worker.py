@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import os
-from collections.abc import Mapping
+from collections.abc import Awaitable, Callable, Mapping
 from typing import Any
 
 from holders.core.workers import Refused, TookTooLong, Worker, WorkerDied
@@ -34,9 +34,12 @@ class AnswerWorker:
         self._waiting = 0
         self._closed = False
 
-    async def ask(self, kind: str, values: Mapping[str, Any]) -> dict[str, Any]:
+    async def ask(
+        self, kind: str, values: Mapping[str, Any], left: Callable[[], Awaitable[bool]] | None = None
+    ) -> dict[str, Any]:
         """The worker's answer.
 
+        ``left`` tells, when the question's turn comes, whether the page that asked is gone: then no time is spent.
         Raises ``TooBusy`` or ``NoAnswer``.
         """
         if self._waiting >= MOST_WAITING:
@@ -44,6 +47,8 @@ class AnswerWorker:
         self._waiting += 1
         try:
             async with self._turn:
+                if left is not None and await left():
+                    raise NoAnswer("nobody waits for it")
                 return await self._answer(kind, values)
         finally:
             self._waiting -= 1
