@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import shapely
+from shapely.geometry.base import BaseGeometry
+
 from holders.design.model import (
     Cut,
     Design,
@@ -15,6 +18,7 @@ from holders.design.model import (
     Slab,
     Window,
 )
+from holders.design.parts.sections import groove_area
 from holders.fittings.lid.fitted import LidFrame
 from holders.geometry.outline import Bay, Point, Region, circle, rectangle, walled
 
@@ -70,6 +74,11 @@ def wall() -> Region:
     )
     pocket = walled(POCKET.x, POCKET.y, POCKET.width, POCKET.height, 1.5, bays)
     return Region(shell().outer, (pocket,))
+
+
+def written(grooves: tuple[Groove, ...]) -> BaseGeometry:
+    """What several grooves take off in plan."""
+    return shapely.union_all([groove_area(groove) for groove in grooves])
 
 
 def frame_part(lettered: bool = True) -> Part:

@@ -90,15 +90,6 @@ def pair_pull_n(
     return remanence_t**2 / MU_0 * area_m2 * max(0.0, near - 2 * middle + far)
 
 
-def axis_field_t(diameter_mm: float, thickness_mm: float, distance_mm: float, remanence_t: float) -> float:
-    """Field on the axis of a cylinder magnet at a distance from its face, T.
-
-    Source: e-magnetica.pl, "magnet, cylindrical" (read).
-    """
-    r, far = diameter_mm / 2, distance_mm + thickness_mm
-    return remanence_t / 2 * (far / math.hypot(r, far) - distance_mm / math.hypot(r, distance_mm))
-
-
 def _discs(distance: float) -> float:
     """∫ J1²(q)/q exp(-q distance) dq from 0 to infinity; ``distance`` in radii."""
     from scipy.special import expn  # noqa: PLC0415 - most lids have no magnets

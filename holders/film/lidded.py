@@ -81,11 +81,6 @@ def lid_room_mm(support: Support) -> float:
     return math.inf if support.hold.most_rise_mm is None else support.hold.most_rise_mm
 
 
-def needed_weight_n(surface: Surface) -> float:
-    """What a lid or cover would have to press with to lie flat on this film, N; 0 without one."""
-    return surface.pressed_down_n if surface.lid is None else surface.lid.needed_n
-
-
 def _root(surplus: Callable[[float], float], low: float, high: float) -> float:
     """The rise between two at which film and hold are in balance, by Brent's method."""
     from scipy.optimize import brentq  # noqa: PLC0415 - most films lift nothing

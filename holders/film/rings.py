@@ -133,14 +133,3 @@ def ring_risk(
         worst_contrast=max(float(contrast(c, least, film_index, glass_index)) for c in channels),
         least_gap_mm=least,
     )
-
-
-def dark_ring_radius_mm(order: int, wavelength_nm: float, radius_mm: float, gap_mm: float = 0.0) -> float:
-    """Radius of the m-th dark ring in reflection around the point of least gap of a surface of that curvature.
-
-    r² = R (m λ - 2 g). A ring that the gap has swallowed has no radius (InputError).
-    """
-    square = radius_mm * (order * wavelength_nm * 1e-6 - 2.0 * gap_mm)
-    if square < 0:
-        raise InputError("order", order, "no ring of this order at that gap")
-    return float(np.sqrt(square))

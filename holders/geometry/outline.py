@@ -241,8 +241,3 @@ def mirrored(outline: Outline, axis_x: float) -> Outline:
     """The outline seen from below: mirrored about the line x = ``axis_x``, its sense of turning kept."""
     flipped = [Vertex(2 * axis_x - b.x, b.y, a.bulge) for a, b in outline.segments()]
     return Outline(tuple(reversed(flipped)))
-
-
-def moved_region(region: Region, dx: float, dy: float) -> Region:
-    """A region shifted by (dx, dy)."""
-    return Region(moved(region.outer, dx, dy), tuple(moved(hole, dx, dy) for hole in region.holes))

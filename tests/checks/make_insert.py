@@ -8,7 +8,7 @@ from typing import Any
 from holders.design.model import Design, Part, Slab
 from holders.design.resolve import design
 from holders.fittings.carrier.insert import Carrier
-from holders.geometry.outline import Outline, moved_region, rectangle
+from holders.geometry.outline import Outline, Region, moved, rectangle
 from holders.preset.resolve import Job
 from tests.presets_made import job
 from tests.refit import refitted
@@ -27,12 +27,16 @@ def _changed(name: str, how: Any) -> tuple[Job, Design]:
     return wanted, replace(made, parts=parts)
 
 
+def shifted(region: Region, dx: float) -> Region:
+    return Region(moved(region.outer, dx, 0), tuple(moved(hole, dx, 0) for hole in region.holes))
+
+
 def pushed(dx: float) -> tuple[Job, Design]:
     """The insert off its place."""
 
     def shift(part: Part) -> Part:
         return replace(
-            part, slabs=tuple(replace(s, region=moved_region(s.region, dx, 0)) for s in part.slabs), cuts=()
+            part, slabs=tuple(replace(s, region=shifted(s.region, dx)) for s in part.slabs), cuts=()
         )
 
     return _changed("insert", shift)

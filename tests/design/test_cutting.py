@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from holders.core.errors import InputError
 from holders.design.model import Cut, Part, Slab
-from holders.design.pieces.cutting import cut_part, narrowest_bridge
+from holders.design.pieces.cutting import cut_part
 from holders.geometry.outline import Outline, Region, arc_of, bounds, circle, rectangle
 from tests.fixtures_design import frame_part, sheet_parts
 
@@ -108,16 +108,3 @@ def test_only_a_plain_plate_can_be_cut() -> None:
     pit = Cut("pit", circle(20, 20, 3), 0, 1)
     with pytest.raises(ValueError, match="no plain plate"):
         cut_part(Part("p", "p", "laser", "x", 1, with_cut.slabs, (pit,)), 0.2)
-
-
-def test_the_narrowest_bridge_is_found_and_placed() -> None:
-    found = narrowest_bridge(
-        plate(rectangle(0, 0, 100, 60), rectangle(10, 10, 20, 20), rectangle(33, 10, 20, 20))
-    )
-    assert found is not None
-    assert found.width_mm == pytest.approx(3.0)
-    assert {round(found.start[0], 6), round(found.end[0], 6)} == {30.0, 33.0}
-    round_ones = narrowest_bridge(plate(rectangle(0, 0, 100, 60), circle(30, 30, 5), circle(42, 30, 5)))
-    assert round_ones is not None
-    assert round_ones.width_mm == pytest.approx(2.0, abs=0.01)
-    assert narrowest_bridge(plate(rectangle(0, 0, 100, 60))) is None

@@ -24,7 +24,6 @@ from holders.geometry.outline import (
     middle_of,
     mirrored,
     moved,
-    moved_region,
     points,
     rectangle,
     region_area,
@@ -127,12 +126,6 @@ def test_moved_and_mirrored_keep_size_and_sense(name: str) -> None:
     assert flipped.symmetric_difference(fine(seen)).area < 1e-3
     again = mirrored(seen, 7.0)
     assert fine(again).symmetric_difference(fine(outline)).area < 1e-6
-
-
-def test_moved_region_takes_its_holes_along() -> None:
-    ring = moved_region(Region(rectangle(0, 0, 10, 10), (circle(5, 5, 2),)), 100, 200)
-    assert bounds(ring.outer) == pytest.approx((100, 200, 110, 210))
-    assert bounds(ring.holes[0]) == pytest.approx((103, 203, 107, 207))
 
 
 @pytest.mark.parametrize(

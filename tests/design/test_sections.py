@@ -9,7 +9,7 @@ import pytest
 from shapely.affinity import translate
 
 from holders.design.model import Cut, Groove, Part, Role, Slab
-from holders.design.parts.sections import breaks, groove_area, grooves_area, outline_at, section
+from holders.design.parts.sections import breaks, groove_area, outline_at, section
 from holders.design.parts.volume import part_volume, volume, volume_by_sections
 from holders.design.pieces.pose import part_bounds, print_pose
 from holders.geometry.outline import Region, circle, rectangle
@@ -24,6 +24,7 @@ from tests.fixtures_design import (
     sheet_parts,
     shell,
     wall,
+    written,
 )
 
 
@@ -43,7 +44,7 @@ def test_section_follows_the_slabs_and_cuts() -> None:
     assert section(part, UNDER + 0.61).area > section(part, UNDER + 0.59).area + 3.9 * recess
     assert section(part, UNDER - 0.01).is_empty
     assert section(part, TOP).is_empty
-    letters = grooves_area(part.grooves).area
+    letters = written(part.grooves).area
     assert section(part, TOP - 0.5).area - section(part, TOP - 0.1).area == pytest.approx(letters, rel=1e-9)
 
 
@@ -64,7 +65,7 @@ def test_groove_area_of_a_straight_stroke_lies_between_square_and_round_ends() -
 
 
 def test_letters_with_islands_keep_them() -> None:
-    found = grooves_area(frame_part().grooves)
+    found = written(frame_part().grooves)
     holes = [len(piece.interiors) for piece in found.geoms]  # type: ignore[attr-defined]
     assert sorted(holes) == [0, 1, 1]
 

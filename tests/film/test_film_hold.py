@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import pytest
 
-from holders.film.hold import MU_0, Hold, MagnetPairs, axis_field_t, pair_pull_n
+from holders.film.hold import MU_0, Hold, MagnetPairs, pair_pull_n
 
 
 def test_long_magnets_that_touch_pull_with_br_squared_a_over_two_mu_0() -> None:
@@ -24,6 +24,12 @@ def test_far_apart_they_are_dipoles(across: float, thick: float) -> None:
     distance = (gap + thick) * 1e-3
     wanted = 3 * MU_0 * moment**2 / (2 * math.pi * distance**4)
     assert pair_pull_n(across, thick, gap, 1.2) == pytest.approx(wanted, rel=1e-2)
+
+
+def axis_field_t(diameter_mm: float, thickness_mm: float, distance_mm: float, remanence_t: float) -> float:
+    """Field on the axis of a cylinder magnet at a distance from its face, T: e-magnetica.pl, "magnet, cylindrical"."""
+    r, far = diameter_mm / 2, distance_mm + thickness_mm
+    return remanence_t / 2 * (far / math.hypot(r, far) - distance_mm / math.hypot(r, distance_mm))
 
 
 def test_the_field_on_the_axis_at_the_face() -> None:

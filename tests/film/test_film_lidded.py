@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from holders.film.hold import Hold, MagnetPairs
-from holders.film.lidded import needed_weight_n, raised, tilt_bound_mm
+from holders.film.lidded import raised, tilt_bound_mm
 from holders.film.models import Kind, Lips, Sheet, Support, Surface
 from holders.film.surface import solve_surface
 
@@ -93,11 +93,11 @@ def test_push_and_weight_are_in_balance_and_a_heavier_lid_rises_less() -> None:
 
 def test_just_enough_weight_keeps_it_down() -> None:
     sheet, support = case("4x5-up-light")
-    needed = needed_weight_n(solve_surface(sheet, support))
+    needed = solve_surface(sheet, support).lid.needed_n
     enough = solve_surface(sheet, support.model_copy(update={"hold": Hold(weight_n=1.001 * needed)}))
     assert enough.lid is not None
     assert enough.lid.rise_mm == 0.0
-    assert needed_weight_n(enough) == pytest.approx(needed, rel=1e-6)
+    assert enough.lid.needed_n == pytest.approx(needed, rel=1e-6)
 
 
 def test_flat_film_without_weight_lifts_nothing_and_a_lid_without_hold_cannot_move() -> None:
@@ -125,7 +125,7 @@ def test_turn_buttons_stop_a_cover() -> None:
 def test_magnets_hold_what_they_cannot_fetch() -> None:
     """Down they hold; lifted, the same magnets are too far off: both are equilibria, and that is said."""
     sheet, support = case("5x7-down")
-    needed = needed_weight_n(solve_surface(sheet, support))
+    needed = solve_surface(sheet, support).lid.needed_n
     pairs = MagnetPairs(pairs=2, diameter_mm=4.0, thickness_mm=1.0, gap_mm=0.2)
     hold = Hold(weight_n=0.002, magnets=pairs)
     assert hold.force_n() > needed

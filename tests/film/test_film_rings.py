@@ -11,7 +11,6 @@ from holders.film.models import Kind, Lips, Sheet, Support
 from holders.film.rings import (
     Channel,
     contrast,
-    dark_ring_radius_mm,
     fresnel_reflectance,
     ring_gap_mm,
     ring_risk,
@@ -91,38 +90,8 @@ def test_risk_over_the_film() -> None:
     assert clear.least_gap_mm == pytest.approx(high.min_gap_mm)
 
 
-# open laboratory report (read): sodium light 589.3 nm, diameters of dark rings in mm
-ORDERS = np.array([5, 10, 15, 20, 25, 30])
-DIAMETERS = np.array([3.065, 4.365, 5.333, 6.169, 6.879, 7.553])
-
-
-def test_measured_rings() -> None:
-    """D² against order gives R = 806.5 mm; the formula then meets every diameter within its scatter, 0.5 %."""
-    slope, shift = np.polyfit(ORDERS, DIAMETERS**2, 1)
-    radius = slope / (4 * 589.3e-6)
-    assert radius == pytest.approx(806.5, abs=0.1)
-    gap = -shift / (8 * radius)
-    ours = [2 * dark_ring_radius_mm(int(m), 589.3, radius, gap) for m in ORDERS]
-    np.testing.assert_allclose(ours, DIAMETERS, rtol=5e-3)
-
-
-@pytest.mark.parametrize(
-    ("order", "radius"), [(2, 0.4898979), (5, 0.7745967), (10, 1.0954451), (20, 1.5491933), (30, 1.8973666)]
-)
-def test_reference_rings(order: int, radius: float) -> None:
-    """Synthetic reference (read): R = 300 mm, λ = 400 nm, no gap."""
-    assert dark_ring_radius_mm(order, 400, 300) == pytest.approx(radius, rel=1e-6)
-
-
-def test_textbook_ring() -> None:
-    """Walker, Physics, ch. 28 (numbers read): the 12th dark ring at 1.56 cm, 648 nm, means R = 31.3 m."""
-    assert dark_ring_radius_mm(12, 648, 31300) == pytest.approx(15.6, rel=2e-3)
-
-
 def test_bad_input_is_told() -> None:
     with pytest.raises(InputError):
         Channel("x", 550, 0)
     with pytest.raises(InputError):
         ring_gap_mm(Channel("w", 550, 100), 1.6, 1.5, 0.0)
-    with pytest.raises(InputError):
-        dark_ring_radius_mm(1, 500, 100, gap_mm=1.0)

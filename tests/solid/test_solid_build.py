@@ -8,7 +8,6 @@ import pytest
 
 from holders.core.errors import InputError
 from holders.design.model import Cut, Groove, Part, Slab
-from holders.design.parts.sections import grooves_area
 from holders.design.parts.volume import part_volume, volume
 from holders.design.resolve import design
 from holders.geometry.offset import grown
@@ -22,7 +21,7 @@ from holders.solid.kernel import BRepAdaptor_Surface
 from holders.solid.surfaces import box_of, solids, valid
 from holders.solid.surfaces import volume as solid_volume
 from holders.solid.wires import frustum
-from tests.fixtures_design import TOP, UNDER, frame_part, letters, lid_part, sheet_parts
+from tests.fixtures_design import TOP, UNDER, frame_part, letters, lid_part, sheet_parts, written
 from tests.presets_made import SHIPPED
 
 PARTS = [frame_part(), frame_part(lettered=False), lid_part(), *sheet_parts()]
@@ -86,7 +85,7 @@ def test_arcs_stay_arcs_in_the_solid() -> None:
 def test_lettering_takes_its_area_times_depth() -> None:
     with_letters, without = frame_part(), frame_part(lettered=False)
     taken = solid_volume(build(without)) - solid_volume(build(with_letters))
-    assert taken == pytest.approx(grooves_area(with_letters.grooves).area * 0.4, rel=1e-7)
+    assert taken == pytest.approx(written(with_letters.grooves).area * 0.4, rel=1e-7)
 
 
 def test_fast_and_slow_lettering_give_the_same_body(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -135,7 +134,7 @@ def test_fast_and_slow_lettering_give_the_same_body(monkeypatch: pytest.MonkeyPa
     ids=lambda p: p if isinstance(p, str) else "",
 )
 def test_letters_that_do_not_lie_clear_on_the_top_go_the_slow_way(part: Part, why: str) -> None:
-    area = grooves_area(part.grooves)
+    area = written(part.grooves)
     top = part.grooves[0].z_top
     if why != "near each other":
         assert not fits(part, area, top - 0.4, top)
@@ -150,14 +149,14 @@ def test_deep_lettering_through_a_thin_plate_is_cut_through() -> None:
     part = Part("thin", "thin", "print", "petg", 1, (slab,), (), (Groove("I", stroke, 0.8, 0.4, 0.4),))
     body = build(part)
     assert valid(body)
-    assert solid_volume(body) == pytest.approx(1200 * 0.4 - grooves_area(part.grooves).area * 0.4, rel=1e-9)
+    assert solid_volume(body) == pytest.approx(1200 * 0.4 - written(part.grooves).area * 0.4, rel=1e-9)
 
 
 def test_two_depths_of_lettering() -> None:
     part = block(
         grooves=(Groove("I", letters(10, 10), 0.8, 0.4, 10.0), Groove("O", letters(10, 20), 0.8, 1.0, 10.0))
     )
-    expected = 12000 - sum(grooves_area((g,)).area * g.depth_mm for g in part.grooves)
+    expected = 12000 - sum(written((g,)).area * g.depth_mm for g in part.grooves)
     assert solid_volume(build(part)) == pytest.approx(expected, rel=1e-9)
     assert valid(build(part))
 

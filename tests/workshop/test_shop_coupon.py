@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -12,9 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holders.core.errors import InputError
-from holders.design.parts.sections import area_of, grooves_area
+from holders.design.parts.sections import area_of, groove_area, polygon
 from holders.design.parts.volume import volume, volume_by_sections
-from holders.design.pieces.cutting import cut_part, narrowest_bridge
+from holders.design.pieces.cutting import cut_part
 from holders.facts.tables import material, printer
 from holders.geometry.offset import grown
 from holders.geometry.outline import bounds, rectangle
@@ -27,8 +28,6 @@ from holders.workshop.coupon.readback import (
     height_correction_from,
     joint_clearance_from,
     kerf_from,
-    kerf_from_pair,
-    kerf_from_strips,
 )
 from tests.presets_made import job
 
@@ -57,9 +56,10 @@ def test_it_can_be_made(route: str, name: str, thick: float) -> None:
     width, height = bounds(plate.slabs[0].region.outer)[2:]
     assert width < printer("p180").build_x_mm - 4  # fits the smallest printer, one small piece
     assert height < 60
-    web = narrowest_bridge(plate)
-    assert web is not None
-    assert web.width_mm >= max(0.8, material(name).min_web_mm)
+    region = plate.slabs[0].region
+    rings = [polygon(outline).exterior for outline in (region.outer, *region.holes)]
+    web_mm = min(one.distance(two) for one, two in combinations(rings, 2))
+    assert web_mm >= max(0.8, material(name).min_web_mm)
     # nothing lies on anything else
     boxes = [shapely.box(*bounds(p.slabs[0].region.outer)) for p in (plate, tongue, plug)]
     for k, one in enumerate(boxes):
@@ -81,7 +81,7 @@ def test_labels_stand_beside_their_openings(route: str, name: str, thick: float)
     assert texts[-1].startswith(name)
     solid = area_of(plate.slabs[-1].region)
     for groove in plate.grooves:
-        ink = grooves_area((groove,)) if groove.width_mm else shapely.MultiLineString(groove.strokes)
+        ink = groove_area(groove) if groove.width_mm else shapely.MultiLineString(groove.strokes)
         assert solid.buffer(1e-6).contains(ink)  # on the material, in no hole
         if groove.text == texts[-1]:
             continue
@@ -157,19 +157,11 @@ def test_snijlab_worked_example() -> None:
     assert found.value == pytest.approx(0.2)
     assert found.count == 4
     assert found.sigma == pytest.approx(caliper_sigma() / 2)
-    assert kerf_from_pair(2.2, 1.8).value == pytest.approx(0.2)
 
 
 def test_forty_millimetre_square() -> None:
     # https://help.ponoko.com/en/articles/4442594 (read): a 40 mm square at a kerf of 0.2 comes out 39.8 mm
     assert kerf_from(pieces=[(40.0, 39.8)]).value == pytest.approx(0.2)
-
-
-def test_strips_share_one_reading() -> None:
-    # ten strips of 10 mm lose one kerf each: 100 mm become 98.2
-    found = kerf_from_strips(100.0, 10, 98.2, 0.02)
-    assert found.value == pytest.approx(0.18)
-    assert found.sigma == pytest.approx(0.002)
 
 
 @given(st.floats(0, 0.6), st.floats(5, 60))
@@ -178,7 +170,6 @@ def test_what_the_offset_takes_the_readings_give_back(kerf: float, size: float) 
     hole, part = bounds(grown(drawn, kerf / 2)), bounds(grown(drawn, -kerf / 2))
     found = kerf_from(holes=[(size, hole[2] - hole[0])], pieces=[(size, part[2] - part[0])])
     assert found.value == pytest.approx(kerf, abs=1e-9)
-    assert kerf_from_pair(hole[2] - hole[0], part[2] - part[0]).value == pytest.approx(kerf, abs=1e-9)
 
 
 def test_scatter_counts_when_it_is_worse_than_the_caliper() -> None:
@@ -193,9 +184,6 @@ def test_scatter_counts_when_it_is_worse_than_the_caliper() -> None:
         lambda: kerf_from(holes=[(20.0, 19.8)]),  # mixed up
         lambda: kerf_from(pieces=[(20.0, 18.0)]),  # absurd
         lambda: kerf_from(pieces=[(20.0, math.nan)]),
-        lambda: kerf_from_pair(19.8, 20.2),
-        lambda: kerf_from_strips(100.0, 0, 98.0),
-        lambda: kerf_from_strips(100.0, 10, 101.0),
     ],
 )
 def test_kerf_refusals(call) -> None:  # type: ignore[no-untyped-def]

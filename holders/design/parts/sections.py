@@ -66,11 +66,6 @@ def _written(places: bytes, lengths: tuple[int, ...], width_mm: float, margin_mm
     return shapely.simplify(shapely.union_all(wide), LETTER_THIN_MM)
 
 
-def grooves_area(grooves: tuple[Groove, ...]) -> BaseGeometry:
-    """The union of several grooves in plan."""
-    return shapely.union_all([groove_area(groove) for groove in grooves])
-
-
 def outline_at(cut: Cut, z: float) -> Outline:
     """A cut's outline at height ``z`` between its bottom and top: flares shrink evenly toward the top.
 

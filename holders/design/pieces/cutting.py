@@ -7,13 +7,9 @@ k smaller; so holes are drawn smaller and the outer outline larger, each by k/2.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import combinations
-
-import shapely
 
 from holders.core.errors import InputError
 from holders.design.model import Part
-from holders.design.parts.sections import polygon
 from holders.geometry.offset import grown
 from holders.geometry.outline import Bounds, Outline, Point, bounds
 
@@ -49,15 +45,6 @@ class CutPart:
     def box(self) -> Bounds:
         """(least x, least y, greatest x, greatest y) of the outer path."""
         return bounds(self.outer)
-
-
-@dataclass(frozen=True, slots=True)
-class Bridge:
-    """The least material between two finished edges of a piece, and between which points."""
-
-    width_mm: float
-    start: Point
-    end: Point
 
 
 def cut_part(part: Part, kerf_mm: float) -> CutPart:
@@ -108,16 +95,3 @@ def _in_order(holes: tuple[Outline, ...]) -> list[Outline]:
         here = left.pop(index)[:2]
         found.append(holes[index])
     return found
-
-
-def narrowest_bridge(part: Part) -> Bridge | None:
-    """Where two edges of a plate come nearest to each other (nominal outlines); None for a plate without holes."""
-    region = part.slabs[0].region
-    rings = [polygon(outline).exterior for outline in (region.outer, *region.holes)]
-    best: Bridge | None = None
-    for one, two in combinations(rings, 2):
-        line = shapely.shortest_line(one, two)
-        if best is None or line.length < best.width_mm:
-            (ax, ay), (bx, by) = line.coords
-            best = Bridge(float(line.length), (ax, ay), (bx, by))
-    return best

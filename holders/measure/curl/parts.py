@@ -17,7 +17,6 @@ from scipy import ndimage
 F64 = NDArray[np.float64]
 WINDOW_MM = 3.0  # over which the direction of the line is read
 NODES = 90
-MOST_PARTS = 6
 LEAST_PART_MM = 3.0
 TOGETHER_MM = 1.5  # along the line, neighbouring directions err alike over so much
 ANGLE_FLOOR = 0.004  # rad: what the edge's own irregularity leaves in a direction

@@ -93,36 +93,6 @@ def kerf_from(
     return Measured(max(0.0, value.value), value.sigma, value.count)
 
 
-def kerf_from_pair(hole_mm: float, piece_mm: float, sigma_mm: float | None = None) -> Measured:
-    """Kerf from a hole and the very piece that fell out of it, whatever was drawn: half their difference.
-
-    Raises ``InputError`` when the piece is larger than its hole.
-    """
-    sigma = caliper_sigma() if sigma_mm is None else sigma_mm
-    kerf = (hole_mm - piece_mm) / 2
-    if not -2 * sigma <= kerf <= MOST_KERF_MM:
-        raise InputError(
-            "material.kerf_mm", round(kerf, 3), "the piece is smaller than the hole it fell out of"
-        )
-    return Measured(max(0.0, kerf), sigma * math.sqrt(2) / 2, 2)
-
-
-def kerf_from_strips(
-    drawn_mm: float, strips: int, pushed_mm: float, sigma_mm: float | None = None
-) -> Measured:
-    """Kerf from ``strips`` strips side by side, drawn edge to edge over ``drawn_mm``, pushed together and measured.
-
-    Each strip loses one kerf, so one reading is shared by all: the finest of the three ways.
-    """
-    if strips < 1:
-        raise InputError("strips", strips, "give the number of strips")
-    sigma = caliper_sigma() if sigma_mm is None else sigma_mm
-    value = (drawn_mm - pushed_mm) / strips
-    if not -2 * sigma <= value <= MOST_KERF_MM:
-        raise InputError("material.kerf_mm", round(value, 3), "push the strips together and measure again")
-    return Measured(max(0.0, value), sigma / strips, 1)
-
-
 def clearance_from(
     tightest_mm: float, kerf: Measured | None = None, step_mm: float = 0.1, least_mm: float = 0.0
 ) -> Clearance:

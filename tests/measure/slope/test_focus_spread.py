@@ -7,9 +7,16 @@ import pytest
 from quickMTF.SFR_MTF import sfr_mtfcal
 from scipy.special import erf
 
-from holders.measure.slope.edges.spread import lay_out, respond, slanted_edge
+from holders.measure.slope.edges.spread import Response, lay_out, respond
 
 AT = np.array([0.1, 0.2, 0.3, 0.4])
+
+
+def slanted_edge(patch: np.ndarray) -> Response | None:
+    """The transfer shown by one patch with one slanted edge."""
+    half = patch.shape[1] // 2 - 2
+    laid = lay_out(patch, half)
+    return None if laid is None else respond([laid], half)
 
 
 def edge(sigma: float, degrees: float, rows: int = 80, columns: int = 64, shift: float = 0.0) -> np.ndarray:

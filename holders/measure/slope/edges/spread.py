@@ -111,10 +111,3 @@ def respond(laid: list[Laid], half: int) -> Response | None:
     lost = np.sinc(2.0 * frequency / PER_PIXEL)
     kept = whole[keep] / max(float(whole[0]), 1e-30) / np.maximum(lost, 0.1)
     return Response(np.asarray(frequency, dtype=float), np.asarray(kept, dtype=float))
-
-
-def slanted_edge(patch: F64, half: int | None = None) -> Response | None:
-    """The transfer shown by one patch with one slanted edge; ``half`` as in ``lay_out``, the whole patch by default."""
-    half = half or patch.shape[1] // 2 - 2
-    laid = lay_out(patch, half)
-    return None if laid is None else respond([laid], half)
