@@ -25,6 +25,8 @@ class FilmSurface:
     saddle_mm : a saddle added to it.
     ripple_mm : amplitude of one and a half waves across and along.
     lift_mm : the corners lift by this much.
+    rim : how the film lies off its ledge along the opening's sides, (size mm, waves round the opening, phase) of each
+        wave; fades in a straight line to the other side.
     """
 
     width_mm: float
@@ -36,6 +38,7 @@ class FilmSurface:
     saddle_mm: float = 0.0
     ripple_mm: float = 0.0
     lift_mm: float = 0.0
+    rim: tuple[tuple[float, int, float], ...] = ()
 
     def height(self, x_mm: Array, y_mm: Array) -> Array:
         """Height above the glass at places from the window's centre; beyond the window the edge's height."""
@@ -48,7 +51,23 @@ class FilmSurface:
         z = self.ledge_mm + cap * form
         if self.lift_mm:
             z = z + self.lift_mm * (u * v) ** 2
-        return np.asarray(z)
+        return np.asarray(z + self._off_ledge((u + 1) / 2, (v + 1) / 2) if self.rim else z)
+
+    def _off_ledge(self, p: Array, q: Array) -> Array:
+        """The rim's waves carried inward: the patch of S. A. Coons (1967) over the four sides, from memory."""
+        w, h = self.width_mm, self.height_mm
+        top, right = self._round(p * w), self._round(w + q * h)
+        bottom, left = self._round(w + h + (1 - p) * w), self._round(2 * w + h + (1 - q) * h)
+        corners = [float(self._round(np.array(s))) for s in (0.0, w, w + h, 2 * w + h)]
+        across = (1 - p) * left + p * right
+        along = (1 - q) * top + q * bottom
+        flat = (1 - p) * (1 - q) * corners[0] + p * (1 - q) * corners[1] + p * q * corners[2]
+        return np.asarray(across + along - flat - (1 - p) * q * corners[3])
+
+    def _round(self, along_mm: Array) -> Array:
+        """Height off the ledge at a place along the opening's sides, from the top left corner and clockwise."""
+        turn = 2 * np.pi * along_mm / (2 * (self.width_mm + self.height_mm))
+        return np.asarray(sum(size * np.cos(waves * turn + phase) for size, waves, phase in self.rim))
 
     @property
     def dip_mm(self) -> float:
@@ -76,3 +95,11 @@ def draw_surface(
         ripple_mm=float(random.choice([0.0, 1.0]) * random.normal(0, 0.06)) * reach,
         lift_mm=float(random.choice([0.0, 1.0]) * random.uniform(0, 0.06)),
     )
+
+
+def draw_rim(random: np.random.Generator, spread_mm: float) -> tuple[tuple[float, int, float], ...]:
+    """A random rim off its ledge by ``spread_mm`` (standard deviation at any place, over many draws)."""
+    sizes = np.array([1.0, 0.8, 0.8, 0.6, 0.5, 0.4, 0.3])
+    sizes = spread_mm * np.sqrt(2) * sizes / np.linalg.norm(sizes)
+    waves = random.rayleigh(np.sqrt(0.5), len(sizes)) * sizes
+    return tuple((float(a), k, float(random.uniform(0, 2 * np.pi))) for k, a in enumerate(waves))

@@ -11,7 +11,7 @@ import pytest
 import tifffile
 from skimage.registration import phase_cross_correlation
 
-from tests.simulators.film_surface import FilmSurface
+from tests.simulators.film_surface import FilmSurface, draw_rim
 from tests.simulators.optics import Lens
 from tests.simulators.sensor import Sensor
 from tests.simulators.shifted_pair import (
@@ -146,6 +146,22 @@ def test_bands_join_without_a_seam() -> None:
     assert seam[511] < 2.0 * np.median(seam[480:540])
 
 
+def test_a_rim_is_off_its_ledge_by_what_it_is_drawn_with_and_agrees_at_the_corners() -> None:
+    # a Coons patch passes through its four sides; spread over many draws, at any place of them
+    random = np.random.default_rng(2)
+    rims = [dataclasses.replace(FLAT, rim=draw_rim(random, 0.025)) for _ in range(600)]
+    for x, y in ((-23.0, 4.0), (10.0, 13.0), (23.0, -13.0)):
+        spread = np.std([float(r.height(np.array(x), np.array(y))) for r in rims])
+        assert spread == pytest.approx(0.025, rel=0.1)
+    one = rims[0]
+    assert float(one.height(np.array(-23.0), np.array(-12.999))) == pytest.approx(
+        float(one.height(np.array(-22.999), np.array(-13.0))), abs=1e-4
+    )
+    assert float(one.height(np.array(0.0), np.array(-13.0))) == pytest.approx(
+        3.0 + float(one._round(np.array(23.0))), abs=1e-12
+    )
+
+
 @pytest.mark.parametrize("kind", CLASSES)
 def test_every_class_is_drawn_as_it_says(kind: str) -> None:
     for seed in range(8):
@@ -157,7 +173,8 @@ def test_every_class_is_drawn_as_it_says(kind: str) -> None:
         assert np.nanmin(facts["z"]) > 0
         assert facts["seen"].sum() > 0.85 * np.isfinite(facts["z"]).sum()
         moved_by = float(np.nanmax(np.abs(facts["moved"])))
-        assert 0.01 < moved_by < 0.16 if kind in ("moving", "mixed") else moved_by < 1e-9
+        assert 0.01 < moved_by < 0.25
+        assert (abs(case.poses[1].film_moved_mm) >= 0.02) or kind not in ("moving", "mixed")
 
 
 def test_a_sheet_as_wide_as_the_bed_leaves_it_by_a_few_millimetres() -> None:

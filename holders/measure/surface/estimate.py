@@ -51,8 +51,8 @@ class Priors:
     sag: float = 3.0
     rim: float = 0.03
     distortion: float = 0.002
-    tilt: float = 0.05
-    warm: float = 0.03
+    tilt: float = 0.03
+    warm: float = 0.02
     wobble: float = 0.3
     ledge: float = 0.0
 
@@ -90,9 +90,19 @@ class Estimate:
     steps: int
     loss: F64
 
+    def mean_sigma(self, x_mm: F64, y_mm: F64) -> float:
+        """Standard deviation of the mean height over N places, mm."""
+        base = self._base(x_mm, y_mm).mean(axis=0)
+        above = float(np.mean(self.heights(x_mm, y_mm)[0])) - self.viewing.ledge_mm
+        scale = above * self.viewing.lens_sigma_mm / self.viewing.lens_distance_mm
+        return float(np.sqrt(base @ self.covariance @ base + scale**2 + self.priors.ledge**2))
+
+    def _base(self, x_mm: F64, y_mm: F64) -> F64:
+        return np.hstack([self.shapes.sines(x_mm, y_mm), self.shapes.rim(x_mm, y_mm)])
+
     def heights(self, x_mm: F64, y_mm: F64) -> tuple[F64, F64]:
         """Height above the glass and its standard deviation at N places, mm."""
-        base = np.hstack([self.shapes.sines(x_mm, y_mm), self.shapes.rim(x_mm, y_mm)])
+        base = self._base(x_mm, y_mm)
         above = base @ self.mean
         if self.predicted is not None:
             above = above + self.predicted.at(self.shapes, x_mm, y_mm)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -101,23 +101,51 @@ def measure_surface(
     NotConverged
         The surface did not settle.
     """
-    facts, tell = known or Known(), progress or _quiet
     paths = [first, second] if third is None else [first, second, third]
+    return surface_of(gather(paths, dpi=dpi, progress=progress), known or Known())
+
+
+@dataclass(frozen=True)
+class Gathered:
+    """What the scans themselves say: the film's opening in the first, its moves to the second and back to the third.
+
+    ``size_mm``, ``pitch_mm`` of the first scan; ``warnings`` of the files.
+    """
+
+    opening: Opening
+    moves: Moves2D
+    back: Moves2D | None
+    size_mm: tuple[float, float]
+    pitch_mm: tuple[float, float]
+    warnings: tuple[str, ...]
+
+
+def gather(
+    paths: Sequence[str | Path], *, dpi: float | None = None, progress: Progress | None = None
+) -> Gathered:
+    """Read two or three scans and match them; errors as ``measure_surface``."""
+    tell = progress or _quiet
     pictures = read_pictures(paths, dpi, tell)
     openings = [_opening(p) for p in pictures]
-    moves = _moves((pictures[0], pictures[1]), (openings[0], openings[1]), facts.shift_mm, tell)
+    moves = _moves((pictures[0], pictures[1]), (openings[0], openings[1]), tell)
     _refuse_wrong_way(moves, pictures[1].path)
-    viewing, priors = _viewing(facts, pictures[0])
-    shapes = shapes_over(openings[0])
+    back = None
+    if len(pictures) > 2:
+        back = _moves((pictures[0], pictures[2]), (openings[0], openings[2]), tell, stays=True)
+    return Gathered(openings[0], moves, back, pictures[0].size_mm, pictures[0].pitch_mm, _of_files(pictures))
+
+
+def surface_of(seen: Gathered, known: Known) -> SurfaceResult:
+    """The film's surface from what the scans say; raises ``NotConverged`` where it does not settle."""
+    viewing, priors = _viewing(known, seen.size_mm[0])
+    shapes = shapes_over(seen.opening)
     change = None
-    if third is not None:
-        back = _moves((pictures[0], pictures[2]), (openings[0], openings[2]), 0.0, tell)
+    if seen.back is not None:
         change = measured_change(
-            back, shapes, middle_mm=viewing.axis_x_mm, axis_sigma_mm=viewing.axis_sigma_mm,
+            seen.back, shapes, middle_mm=viewing.axis_x_mm, axis_sigma_mm=viewing.axis_sigma_mm,
             lens_distance_mm=viewing.lens_distance_mm, tilt_mm=priors.tilt, distortion=priors.distortion,
         )  # fmt: skip
-    found = estimate(moves, shapes, viewing, priors, change, facts.predicted)
-    return _result(found, moves, pictures, openings[0], facts)
+    return _result(estimate(seen.moves, shapes, viewing, priors, change, known.predicted), seen, known)
 
 
 def measure_lens(
@@ -142,8 +170,8 @@ def measure_lens(
     facts, tell = known or Known(), progress or _quiet
     pictures = read_pictures([first, raised], dpi, tell)
     openings = [_opening(p) for p in pictures]
-    moves = _moves((pictures[0], pictures[1]), (openings[0], openings[1]), 0.0, tell)
-    viewing, priors = _viewing(facts, pictures[0])
+    moves = _moves((pictures[0], pictures[1]), (openings[0], openings[1]), tell, stays=True)
+    viewing, priors = _viewing(facts, pictures[0].size_mm[0])
     return lens_from_moves(moves, raised_mm, viewing.ledge_mm, priors.ledge)
 
 
@@ -155,10 +183,14 @@ def _opening(picture: Picture) -> Opening:
 
 
 def _moves(
-    pictures: tuple[Picture, Picture], openings: tuple[Opening, Opening], shift: float | None, tell: Progress
+    pictures: tuple[Picture, Picture],
+    openings: tuple[Opening, Opening],
+    tell: Progress,
+    *,
+    stays: bool = False,
 ) -> Moves2D:
     tell("finding the film", 0.0)
-    expected, reach = _expected(openings, shift)
+    expected, reach = ((0.0, 0.0), BACK_MM) if stays else _expected(openings)
     coarse = coarse_moves(*pictures, openings, expected, reach)
     fine, _ = fine_moves(
         *pictures, openings, trend(coarse, openings[0], 1), lambda share: tell("matching", share)
@@ -166,12 +198,8 @@ def _moves(
     return fine
 
 
-def _expected(
-    openings: tuple[Opening, Opening], shift: float | None
-) -> tuple[tuple[float, float] | None, float]:
-    """Where to look for the move: as the lip moved, if the same side is seen twice, else as somebody said."""
-    if shift == 0.0:
-        return (0.0, 0.0), BACK_MM
+def _expected(openings: tuple[Opening, Opening]) -> tuple[tuple[float, float] | None, float]:
+    """Where to look for the move: as the lip moved, if the same side is seen twice."""
     a, b = openings
     ways: list[list[float]] = [[], []]
     for axis, names in enumerate((("left", "right"), ("top", "bottom"))):
@@ -201,7 +229,7 @@ def _refuse_wrong_way(moves: Moves2D, path: str) -> None:
         )  # fmt: skip
 
 
-def _viewing(known: Known, first: Picture) -> tuple[Viewing, Priors]:
+def _viewing(known: Known, wide: float) -> tuple[Viewing, Priors]:
     row = tables.bed(known.bed)
     lens, sigma = known.lens_distance_mm, known.lens_sigma_mm
     if lens is None:
@@ -212,15 +240,13 @@ def _viewing(known: Known, first: Picture) -> tuple[Viewing, Priors]:
         ledge=0.0 if known.ledge_mm is not None else row.focus_sigma_mm * 2,
     )  # fmt: skip
     ledge = known.ledge_mm if known.ledge_mm is not None else row.focus_height_mm
-    wide = first.size_mm[0]
     # the scan may be any part of the glass: its middle lies as far from the axis as the glass leaves room for
     axis = max(LEAST_AXIS_MM, 0.5 * (row.glass_width_mm - wide) / np.sqrt(3))
     return Viewing(lens, sigma if sigma is not None else 0.01 * lens, wide / 2, float(axis), ledge), priors
 
 
-def _result(
-    found: Estimate, moves: Moves2D, pictures: list[Picture], opening: Opening, known: Known
-) -> SurfaceResult:
+def _result(found: Estimate, seen: Gathered, known: Known) -> SurfaceResult:
+    moves, opening = seen.moves, seen.opening
     x, y, inside = _grid(opening)
     xx, yy = np.meshgrid(x, y)
     z, sigma = found.heights(xx.ravel(), yy.ravel())
@@ -236,15 +262,17 @@ def _result(
         & parallax
     )
     z, sigma = np.where(sure, z, np.nan), np.where(sure, sigma, np.nan)
+    mean_sigma = found.mean_sigma(xx.ravel()[sure], yy.ravel()[sure]) if sure.any() else math.nan
     return SurfaceResult(
         x_mm=x, y_mm=y, z_mm=z.reshape(xx.shape), sigma_mm=sigma.reshape(xx.shape), ledge_mm=found.viewing.ledge_mm,
         ledge_known=known.ledge_mm is not None, shift_mm=found.shift_mm, shift_sigma_mm=found.shift_sigma_mm,
         lens_distance_mm=found.viewing.lens_distance_mm, lens_sigma_mm=found.viewing.lens_sigma_mm, parallax=parallax,
         band_mm=known.band_mm, least_gap_mm=known.least_gap_mm, predicted_mm=_predicted(found, known, xx, yy),
-         noise_px=float(np.median(moves.sigma_u)) * found.noise / pictures[0].pitch_mm[0],
+        noise_px=float(np.median(moves.sigma_u)) * found.noise / seen.pitch_mm[0],
         windows=len(moves.x), kept=found.kept,
         wobble_mm=found.wobble_mm * abs(found.shift_mm) / found.viewing.lens_distance_mm,
-        warnings=(*words, *_warnings(found, opening, known, sure, inside), *_of_files(pictures)),
+        mean_sigma_mm=mean_sigma,
+        warnings=(*words, *_warnings(found, opening, known, sure, inside), *seen.warnings),
     )  # fmt: skip
 
 
@@ -336,5 +364,5 @@ def _warnings(
     return words
 
 
-def _of_files(pictures: list[Picture]) -> list[str]:
-    return list(dict.fromkeys(w for p in pictures for w in p.warnings))
+def _of_files(pictures: list[Picture]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(w for p in pictures for w in p.warnings))

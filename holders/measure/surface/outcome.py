@@ -41,6 +41,8 @@ class SurfaceResult:
         Typical standard deviation of one window's move, their number and the share that fitted.
     wobble_mm:
         The carriage's wobble from row to row, standard deviation on the glass, mm.
+    mean_sigma_mm:
+        Standard deviation of the mean height over what is known, the ledge's own aside, mm; nan where nothing is.
     """
 
     x_mm: F64
@@ -61,6 +63,7 @@ class SurfaceResult:
     windows: int
     kept: float
     wobble_mm: float
+    mean_sigma_mm: float
     warnings: tuple[str, ...]
 
     @property
@@ -75,6 +78,13 @@ class SurfaceResult:
             return None
         below = self.ledge_mm - self.z_mm[self.known]
         return max(0.0, float(below.max())), float(below.mean())
+
+    @property
+    def sag_sigma_mm(self) -> tuple[float, float] | None:
+        """Standard deviations of ``sag_mm``: that of the height at the lowest point, and that of the mean."""
+        if not self.known.any():
+            return None
+        return float(self.sigma_mm.flat[int(np.nanargmin(self.z_mm))]), self.mean_sigma_mm
 
     @property
     def in_band_fraction(self) -> float | None:
@@ -102,12 +112,15 @@ class SurfaceResult:
     def to_answer(self) -> dict[str, object]:
         """One JSON object: plain numbers, lists, strings, None."""
         sag, advice, beside = self.sag_mm, self.ledge_advice, self.beside_prediction_mm
+        unsure = self.sag_sigma_mm
         return {
             "x": [_n(v, 3) for v in self.x_mm], "y": [_n(v, 3) for v in self.y_mm],
             "z": [[_n(v, 4) for v in row] for row in self.z_mm],
             "sigma": [[_n(v, 4) for v in row] for row in self.sigma_mm],
             "ledge": _n(self.ledge_mm, 4),
             "sag": {"max": _n(None if sag is None else sag[0], 4), "mean": _n(None if sag is None else sag[1], 4)},
+            "sag_sigma": {"max": _n(None if unsure is None else unsure[0], 4),
+                          "mean": _n(None if unsure is None else unsure[1], 4)},
             "shift": _n(self.shift_mm, 4), "shift_sigma": _n(self.shift_sigma_mm, 4),
             "lens_distance": _n(self.lens_distance_mm, 2), "lens_distance_sigma": _n(self.lens_sigma_mm, 2),
             "in_band_fraction": _n(self.in_band_fraction, 4),

@@ -128,10 +128,13 @@ def rows(found: Any) -> list[tuple[str, str]]:
     sag, known = found.sag_mm, found.known
     lines = []
     if sag is not None:
-        worst = float(np.sqrt(np.nanmean(found.sigma_mm**2)))
+        lowest, mean = found.sag_sigma_mm
         lines += [
-            ("lowest point", f"{sag[0]:.2f} mm below the ledge (± {worst:.2f})"),
-            ("on average", f"{abs(sag[1]):.2f} mm {'below' if sag[1] >= 0 else 'above'} the ledge"),
+            ("lowest point", f"{sag[0]:.2f} mm below the ledge (± {lowest:.2f})"),
+            (
+                "on average",
+                f"{abs(sag[1]):.2f} mm {'below' if sag[1] >= 0 else 'above'} the ledge (± {mean:.2f})",
+            ),
             ("highest point", f"{float(np.nanmax(found.z_mm)):.2f} mm above the glass"),
         ]
         if found.in_band_fraction is not None:
