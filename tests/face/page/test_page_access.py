@@ -101,6 +101,11 @@ def test_it_looks_right(
         assert ground == ("rgb(223, 225, 226)" if scheme == "light" else "rgb(20, 22, 23)")
         expect(page.locator("#make")).to_be_in_viewport()
         assert page.evaluate(SMALL) == []
+        if name == "phone":
+            for key in ("scanner", "film", "make", "scan", "holder"):
+                page.click(f"[data-station={key}]")
+                screens = page.evaluate("document.documentElement.scrollHeight / innerHeight")
+                assert screens <= 2.0, f"{key}: {screens:.2f} screens"
 
 
 def test_it_can_be_read_at_320_pixels_and_in_double_text(browser: Browser, server: Running) -> None:

@@ -110,7 +110,7 @@ export class Results {
     const told = `${some(count("stop"), "stop", "stops")}, ${some(count("warn"), "warning", "warnings")}, ${count("pass")} passed`;
     $("checks-count").textContent = told + ".";
     $("remarks").replaceChildren(...answer.notes.map((note) => make("li", { class: "note" }, note)));
-    $("cautions").replaceChildren(...answer.cautions.map((note) => make("li", { class: "note" }, note)));
+    $("cautions").replaceChildren(...answer.cautions.map(caution));
     $("reason-box").hidden = !answer.stops.length;
     if (answer.film) this.relief.curls(answer.curled, Number(answer.usual_curl));
     this.verdict.show(answer.verdict, count("stop"), count("warn"));
@@ -137,4 +137,10 @@ export class Results {
     put($("say"), "textContent", text);
     put($("short"), "textContent", short);
   }
+}
+
+// its name stands there, what it says is unfolded; the job sheet has all of it
+function caution(note) {
+  const end = note.indexOf(". ");
+  return make("li", { class: "note" }, make("details", {}, make("summary", {}, note.slice(0, end)), make("p", {}, note.slice(end + 2))));
 }
