@@ -67,6 +67,7 @@ class FinishedScan:
     rebate_mm : clear film between the window's edge and the picture, 0 for none.
     skew_deg : how holder and film lie turned.
     content : "picture" (open test pictures and landscapes) or "sky".
+    view : a picture to be on the film instead, 0 to 1, or None.
     detail : standard deviation of density of fine texture in the picture; what can show sharpness.
     contrast : density range of the picture.
     grain : standard deviation of density in a square of 10 um.
@@ -99,6 +100,7 @@ class FinishedScan:
     dust_per_cm2: float = 0.3
     sensor: Sensor = dataclasses.field(default_factory=Sensor)
     seed: int = 0
+    view: Image | None = dataclasses.field(default=None, compare=False, repr=False)
 
     @property
     def size_mm(self) -> tuple[float, float]:
@@ -141,7 +143,7 @@ class FinishedScan:
 
 def _film(scan: FinishedScan, x: Array, y: Array, pixel_mm: float, random: np.random.Generator) -> Image:
     """Density over the window: picture with fine texture, rebate, grain."""
-    view = pictures.picture(random)
+    view = pictures.picture(random) if scan.view is None else scan.view
     w, h = scan.surface.width_mm - 2 * scan.rebate_mm, scan.surface.height_mm - 2 * scan.rebate_mm
     if scan.content == "sky":
         rows = np.linspace(0, 1, 300, dtype=np.float32)[:, None]
