@@ -61,6 +61,10 @@ NOMINAL = {
     "plate-8x10": (8 * INCH, 10 * INCH),
     "plate-9x12cm": (90, 120),
     "plate-13x18cm": (130, 180),
+    "plate-6.5x9cm": (65, 90),
+    "plate-10x15cm": (100, 150),
+    "plate-45x107": (45, 107),
+    "plate-6x13cm": (60, 130),
 }
 CUT = [k for k in tables.keys("formats") if tables.film_format(k).kind in ("sheet", "plate")]
 
@@ -103,6 +107,7 @@ WHOLE_ROLL = {
 @pytest.mark.parametrize("key", [k for k in tables.keys("formats") if k.startswith("roll-")])
 def test_roll_film(key: str) -> None:
     film = tables.film_format(key)
+    key = key.removesuffix("-single").removesuffix("-four")  # cut to another length
     assert (film.image_width_mm, film.image_height_mm) == (56, ROLL[key])
     assert 61 <= film.cut_width_mm <= 62  # sources scatter (read second-hand); ISO 732: 61.5 from memory
     assert film.cut_width_mm == 61.5
@@ -488,3 +493,27 @@ def test_others_are_not_limited_at_scanner_temperatures(key: str) -> None:
 )
 def test_laser_permission(key: str, verdict: str) -> None:
     assert tables.material(key).laser == verdict
+
+
+@pytest.mark.parametrize(
+    ("key", "width", "picture", "pitch"),
+    [
+        ("16mm", 15.95, (10.26, 7.49), 7.605),
+        ("9.5mm", 9.5, (8.5, 6.5), 7.54),
+        ("aps", 24.0, (16.7, 30.2), 33.0),
+    ],
+)
+def test_narrow_film(key: str, width: float, picture: tuple[float, float], pitch: float) -> None:
+    """ISO 69 (film) and ISO 359 (camera's picture) of 16 mm; 9.5 mm and 24 mm film: all from memory."""
+    film = tables.film_format(key)
+    assert (film.cut_width_mm, film.image_width_mm, film.image_height_mm) == (width, *picture)
+    assert film.frame_pitch_mm == pitch
+    assert film.source_of("cut_width_mm").status == "from memory"
+
+
+def test_single_frames_are_one_pitch_long() -> None:
+    singles = [tables.film_format(k) for k in tables.keys("formats") if k.endswith("-single")]
+    assert {film.frames for film in singles} == {1}
+    assert {film.key: film.cut_height_mm for film in singles}[
+        "35mm-single"
+    ] == 38.0  # 8 perforations of 4.75 mm
