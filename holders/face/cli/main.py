@@ -11,6 +11,7 @@ from holders.core.threads import one_thread
 from holders.core.version import VERSION
 from holders.face.cli import curl_options as opt
 from holders.face.cli import new_options
+from holders.face.cli import surface_options as surf
 from holders.face.cli.told import told
 
 one_thread()  # here, as every command loads numpy after this
@@ -442,42 +443,18 @@ def session(
 @app.command()
 @told
 def surface(
-    scan_a: Annotated[Path, typer.Argument(metavar="SCAN_A", help="The film in its holder.")],
-    scan_b: Annotated[
-        Path, typer.Argument(metavar="SCAN_B", help="The same after the holder was moved across the bed.")
-    ],
-    scan_c: Annotated[
-        Path | None,
-        typer.Argument(metavar="SCAN_C", help="The same with the holder back at its first place."),
-    ] = None,
-    shift: Annotated[
-        float | None, typer.Option("--shift", metavar="MM", help="About how far it was moved; a check only.")
-    ] = None,
-    ledge: Annotated[
-        float | None,
-        typer.Option("--ledge", metavar="MM", help="Height above the glass of the film on its ledge."),
-    ] = None,
-    lens_distance: Annotated[
-        float | None,
-        typer.Option("--lens-distance", metavar="MM", help="Way of the light from the glass to the lens."),
-    ] = None,
-    raised: Annotated[
-        float | None,
-        typer.Option(
-            "--raised",
-            metavar="MM",
-            help="SCAN_B has the holder raised by this, not moved: measure the lens.",
-        ),
-    ] = None,
-    record: Annotated[
-        Path | None,
-        typer.Option("--record", metavar="FILE", help="With --raised: keep it in this bed record."),
-    ] = None,
+    scan_a: surf.ScanA,
+    scan_b: surf.ScanB,
+    scan_c: surf.ScanC = None,
+    shift: surf.Shift = None,
+    ledge: surf.Ledge = None,
+    lens_distance: surf.LensDistance = None,
+    raised: surf.Raised = None,
+    record: surf.LensRecord = None,
     bed_record: RecordOption = None,
-    preset: Annotated[
-        Path | None,
-        typer.Option("--preset", metavar="PRESET", help="The holder: its ledge, its bed, the sharp band."),
-    ] = None,
+    preset: surf.Holder = None,
+    write_preset: surf.WritePreset = None,
+    film_record: surf.FilmRecord = None,
     dpi: Annotated[
         float | None, typer.Option("--dpi", help="Resolution, if the files do not say it right.")
     ] = None,
@@ -493,5 +470,15 @@ def surface(
     if raised is not None:
         raise typer.Exit(measure_lens(scans, raised, ledge=ledge, record=record, dpi=dpi, as_json=as_json))
     raise typer.Exit(
-        measure(scans, **known, preset=preset, bed_record=bed_record, dpi=dpi, out=out, as_json=as_json)
+        measure(
+            scans,
+            **known,
+            preset=preset,
+            bed_record=bed_record,
+            dpi=dpi,
+            out=out,
+            as_json=as_json,
+            write_preset=write_preset,
+            film_record=film_record,
+        )
     )

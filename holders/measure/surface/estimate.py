@@ -90,12 +90,14 @@ class Estimate:
     steps: int
     loss: F64
 
-    def mean_sigma(self, x_mm: F64, y_mm: F64) -> float:
-        """Standard deviation of the mean height over N places, mm."""
-        base = self._base(x_mm, y_mm).mean(axis=0)
-        above = float(np.mean(self.heights(x_mm, y_mm)[0])) - self.viewing.ledge_mm
+    def root(self, x_mm: F64, y_mm: F64) -> F64:
+        """Root of the covariance of the heights at N places over their ledge, (N, M) mm: times its transpose."""
+        values, vectors = linalg.eigh(self.covariance)
+        above = self.heights(x_mm, y_mm)[0] - self.viewing.ledge_mm
         scale = above * self.viewing.lens_sigma_mm / self.viewing.lens_distance_mm
-        return float(np.sqrt(base @ self.covariance @ base + scale**2 + self.priors.ledge**2))
+        return np.hstack(
+            [self._base(x_mm, y_mm) @ (vectors * np.sqrt(np.maximum(values, 0))), scale[:, None]]
+        )
 
     def _base(self, x_mm: F64, y_mm: F64) -> F64:
         return np.hstack([self.shapes.sines(x_mm, y_mm), self.shapes.rim(x_mm, y_mm)])

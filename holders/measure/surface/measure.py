@@ -262,7 +262,7 @@ def _result(found: Estimate, seen: Gathered, known: Known) -> SurfaceResult:
         & parallax
     )
     z, sigma = np.where(sure, z, np.nan), np.where(sure, sigma, np.nan)
-    mean_sigma = found.mean_sigma(xx.ravel()[sure], yy.ravel()[sure]) if sure.any() else math.nan
+    root = found.root(xx.ravel(), yy.ravel())
     return SurfaceResult(
         x_mm=x, y_mm=y, z_mm=z.reshape(xx.shape), sigma_mm=sigma.reshape(xx.shape), ledge_mm=found.viewing.ledge_mm,
         ledge_known=known.ledge_mm is not None, shift_mm=found.shift_mm, shift_sigma_mm=found.shift_sigma_mm,
@@ -271,7 +271,7 @@ def _result(found: Estimate, seen: Gathered, known: Known) -> SurfaceResult:
         noise_px=float(np.median(moves.sigma_u)) * found.noise / seen.pitch_mm[0],
         windows=len(moves.x), kept=found.kept,
         wobble_mm=found.wobble_mm * abs(found.shift_mm) / found.viewing.lens_distance_mm,
-        mean_sigma_mm=mean_sigma,
+        root_mm=root,
         warnings=(*words, *_warnings(found, opening, known, sure, inside), *seen.warnings),
     )  # fmt: skip
 

@@ -41,8 +41,8 @@ class SurfaceResult:
         Typical standard deviation of one window's move, their number and the share that fitted.
     wobble_mm:
         The carriage's wobble from row to row, standard deviation on the glass, mm.
-    mean_sigma_mm:
-        Standard deviation of the mean height over what is known, the ledge's own aside, mm; nan where nothing is.
+    root_mm:
+        (places, M) root of the heights' covariance, the ledge's own aside: times its transpose; places row by row.
     """
 
     x_mm: F64
@@ -63,7 +63,7 @@ class SurfaceResult:
     windows: int
     kept: float
     wobble_mm: float
-    mean_sigma_mm: float
+    root_mm: F64
     warnings: tuple[str, ...]
 
     @property
@@ -84,7 +84,8 @@ class SurfaceResult:
         """Standard deviations of ``sag_mm``: that of the height at the lowest point, and that of the mean."""
         if not self.known.any():
             return None
-        return float(self.sigma_mm.flat[int(np.nanargmin(self.z_mm))]), self.mean_sigma_mm
+        mean = self.root_mm[self.known.ravel()].mean(axis=0)
+        return float(self.sigma_mm.flat[int(np.nanargmin(self.z_mm))]), float(np.linalg.norm(mean))
 
     @property
     def in_band_fraction(self) -> float | None:

@@ -111,7 +111,7 @@ def result(z: np.ndarray, **more: object) -> SurfaceResult:
         "x_mm": np.linspace(5, 105, z.shape[1]), "y_mm": np.linspace(8, 128, z.shape[0]), "z_mm": z,
         "sigma_mm": np.where(np.isfinite(z), 0.03, np.nan), "ledge_mm": 3.0, "ledge_known": True, "shift_mm": 20.0,
         "shift_sigma_mm": 0.004, "lens_distance_mm": 300.0, "lens_sigma_mm": 3.0, "parallax": True, "band_mm": None,
-        "least_gap_mm": 0.0, "mean_sigma_mm": 0.02,
+        "least_gap_mm": 0.0, "root_mm": np.full((z.size, 1), 0.02),
         "predicted_mm": None, "noise_px": 0.01, "windows": 500, "kept": 0.99, "wobble_mm": 0.002,
         "warnings": (),
     } | more  # fmt: skip

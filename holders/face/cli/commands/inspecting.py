@@ -9,6 +9,7 @@ from typing import Any
 from holders.core.errors import InputError, printable
 from holders.face.cli import show
 from holders.face.cli.markup import escape
+from holders.face.cli.new_preset import may_write
 from holders.face.cli.progress import progress_line
 from holders.face.shared.drawn_name import drawn_name
 from holders.face.shared.expected import expected_of
@@ -34,7 +35,7 @@ def inspect(
     from holders.measure.finished.look import compare_scans, inspect_scan
 
     if write_preset is not None:
-        _may_write(write_preset, preset)
+        may_write(write_preset, preset)
     studied = None if preset is None else study_file(preset)
     expected = None if studied is None else expected_of(studied)
     measured = None
@@ -91,22 +92,6 @@ def _tell_surface(found: Any) -> None:
     console.print(show.grid(rows(found)))
     for words in found.warnings:
         console.print(f"[yellow]warning[/]: {escape(words)}")
-
-
-def _may_write(target: Path, preset: Path | None) -> None:
-    """Refuse before the scan is read what would be refused after it."""
-    if preset is None:
-        raise InputError(
-            "--write-preset",
-            str(target),
-            "say with --preset PRESET what the scan was made with: its copy is corrected",
-        )
-    if target.exists():
-        raise InputError(
-            "--write-preset", str(target), "exists already; choose another name, or move it elsewhere first"
-        )
-    if not target.parent.is_dir():
-        raise InputError("--write-preset", str(target), "its folder does not exist; make it first")
 
 
 def _corrected(preset: Path, studied: Study, found: Any, target: Path) -> dict[str, Any]:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from holders.core.errors import InputError
 from holders.face.cli import show
 from holders.face.cli.markup import escape
+from holders.face.cli.new_preset import may_write
 from holders.face.cli.progress import progress_line
 from holders.face.shared.drawn_name import drawn_name
 
@@ -22,29 +24,115 @@ def surface(
     dpi: float | None,
     out: Path,
     as_json: bool,
+    write_preset: Path | None = None,
+    film_record: Path | None = None,
 ) -> int:
-    """Measure and show; the exit code is 1 where no height can be known.
+    """Measure, show and draw; write the preset and the film record that learn from it, where they are asked for.
+
+    The exit code is 1 where no height can be known.
 
     Raises ``InputError`` for scans or a preset that cannot be used; nothing is then written.
     """
     from holders.face.cli.answer import print_json
     from holders.measure.surface.measure import Known, measure_surface
 
+    if write_preset is not None:
+        may_write(write_preset, preset)
+    if film_record is not None and preset is None:
+        raise InputError(
+            "--film-record", str(film_record), "say with --preset PRESET which film and holder it is"
+        )
     known = Known(shift_mm=shift, ledge_mm=ledge, lens_distance_mm=lens_distance)
     if bed_record is not None and lens_distance is None:
         known = _with_record(known, bed_record)
+    studied = None
     if preset is not None:
         from holders.face.shared.surface import known_with
         from holders.study import study_file
 
-        known = known_with(known, study_file(preset))
+        studied = study_file(preset)
+        known = known_with(known, studied)
     with progress_line() as tell:
         found = measure_surface(*scans, known=known, dpi=dpi, progress=tell)
+    told: dict[str, Any] = found.to_answer()
+    if studied is not None and found.known.any():
+        if write_preset is not None:
+            told["written_preset"] = _write_learned(studied, found, write_preset)
+        if film_record is not None:
+            told["film_record"] = _record_curl(studied, found, film_record)
     if as_json:
-        print_json(found.to_answer())
+        print_json(told)
     else:
         _tell(found, _draw(found, scans[0], out))
+        _tell_learned(told)
     return 0 if bool(found.known.any()) else 1
+
+
+def _write_learned(studied: Any, found: Any, target: Path) -> dict[str, Any]:
+    """Write the preset that takes the film as it was measured; nothing where it already does."""
+    from holders.core.atomic_write import new_file
+    from holders.face.shared.learned import learned
+
+    new = learned(studied, found)
+    if new.changes:
+        new_file("--write-preset", target, new.text.encode("utf-8"))
+    return {
+        "path": str(target) if new.changes else None,
+        "changes": [{"field": field, "old": old, "new": value} for field, old, value in new.changes],
+        "why": list(new.why),
+        "in_band_fraction": {"old": round(new.sharp_now, 4), "new": round(new.sharp_then, 4)},
+        "stops": [f"{f.code}: {f.advice or f.title}" for f in new.found.stops],
+        "next": [{"text": s.text, "chance": round(s.chance, 3), "keys": dict(s.keys)} for s in new.next],
+    }
+
+
+def _record_curl(studied: Any, found: Any, target: Path) -> dict[str, Any]:
+    """Keep the film's curl where the surface shows it."""
+    import datetime
+
+    from holders.face.shared.learned import curl_of, curl_words, shows_curl
+    from holders.measure.curl.record import MeasuredCurl, append_curl
+
+    fit = curl_of(studied, found)
+    words = curl_words(studied, fit)
+    if not shows_curl(studied, fit):
+        return {"path": None, "why": words}
+    sigma = max(0.1, round(fit.sigma_per_m, 2))
+    film = MeasuredCurl(
+        date=datetime.date.today(), across_per_m=round(fit.per_m, 2), across_sigma_per_m=sigma,
+        format=studied.job.preset.film.format, base=studied.job.preset.base.name or studied.job.film.base,
+        note="from its surface in the holder, by two scans",
+    )  # fmt: skip
+    append_curl(target, film)
+    return {"path": str(target), "why": words, "across_per_m": film.across_per_m, "across_sigma_per_m": sigma}
+
+
+def _tell_learned(told: dict[str, Any]) -> None:
+    console = show.out()
+    written = told.get("written_preset")
+    if written is not None:
+        path = written["path"]
+        console.print(
+            f"preset written: {escape(path)}" if path else "no preset written: nothing has to change"
+        )
+        for change in written["changes"]:
+            old = "" if change["old"] is None else f"{change['old']:g} -> "
+            console.print(f"  {change['field']}: {old}{change['new']:g}", markup=False)
+        for words in written["why"]:
+            console.print(f"  {escape(words)}")
+        share = written["in_band_fraction"]
+        console.print(f"  sharp: {100 * share['old']:.0f} -> {100 * share['new']:.0f} % of the measured film")
+        for words in written["stops"]:
+            console.print(f"[bold red]a check says stop[/]: {escape(words)}")
+        for step in written["next"]:
+            console.print(
+                f"  tried: {escape(step['text'])}: chance of a good scan {100 * step['chance']:.0f} %"
+            )
+    kept = told.get("film_record")
+    if kept is not None:
+        console.print(
+            f"{escape(kept['why'])}: " + (f"kept in {escape(kept['path'])}" if kept["path"] else "not kept")
+        )
 
 
 def _with_record(known: Any, bed_record: Path) -> Any:
@@ -72,7 +160,6 @@ def measure_lens(
     """Measure the lens's distance from a scan and one with the holder raised, show it and keep it in a bed record."""
     import datetime
 
-    from holders.core.errors import InputError
     from holders.face.cli.answer import print_json
     from holders.measure.bed.lens import MeasuredLens
     from holders.measure.bed.record import append_lens
