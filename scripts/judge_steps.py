@@ -11,11 +11,15 @@ from __future__ import annotations
 import argparse
 import time
 
-from holders.core.errors import HoldersError
-from holders.preset.load import parse
-from holders.search.tried import with_steps
-from holders.study import study
-from tests.simulators.users import random_preset
+from holders.core.threads import one_thread
+
+one_thread()
+
+from holders.core.errors import HoldersError  # noqa: E402
+from holders.preset.load import parse  # noqa: E402
+from holders.search.tried import with_steps  # noqa: E402
+from holders.study import study  # noqa: E402
+from tests.simulators.users import random_preset  # noqa: E402
 
 ALLOWED = 0.02
 

@@ -12,12 +12,16 @@ import argparse
 import itertools
 import time
 
-from holders.core.errors import HoldersError
-from holders.preset.edited import with_values
-from holders.preset.load import parse
-from holders.search.ways import ALIKE, choices, search, together
-from holders.study import Study, study
-from tests.simulators.users import FORMATS, random_preset
+from holders.core.threads import one_thread
+
+one_thread()
+
+from holders.core.errors import HoldersError  # noqa: E402
+from holders.preset.edited import with_values  # noqa: E402
+from holders.preset.load import parse  # noqa: E402
+from holders.search.ways import ALIKE, choices, search, together  # noqa: E402
+from holders.study import Study, study  # noqa: E402
+from tests.simulators.users import FORMATS, random_preset  # noqa: E402
 
 
 def swept(found: Study) -> tuple[int, float]:

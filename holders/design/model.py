@@ -277,12 +277,11 @@ class Sag:
     reach_mm: tuple[float, float] | None = None  # least and greatest height of the picture above its ledge
     heights_mm: tuple[tuple[float, ...], ...] = ()  # by cells: rows from the head, columns from the left
     curled: tuple[CurledFilm, ...] = ()  # by growing curl across; what film of this kind may do instead
+    curl_range_per_m: tuple[float, float, float] = (0.0, 0.0, 0.0)  # least, usual and most curl of its kind
     pressed_down_n: float = 0.0  # what the film pushes up with where its lid or cover stands
     lid: LidRest | None = None  # where a lid or cover that can move comes to rest on the film
     warm: WarmFilm | None = None  # the same film on a warm bed; None for glass and film in its mount
-    bases: BaseSpread | None = (
-        None  # what bases of this kind do that are thinner and softer, or thicker and stiffer
-    )
+    bases: BaseSpread | None = None  # what softer and stiffer bases of its kind do
     lid_room_mm: float = 0.0  # how far what lies on the film can be lifted, and so tilt; 0 where it cannot
 
     @property

@@ -60,10 +60,11 @@ class WarmFilm:
 
 @dataclass(frozen=True, slots=True)
 class BaseSpread:
-    """The usual film on the thinnest and softest base of its kind, and on the thickest and stiffest: heights of its
-    picture over the ledge by cells, mm. ``softness`` are bases of equal chance between them: 1 the one, -1 the other.
+    """What the thinnest and softest base of a kind, and the thickest and stiffest, add to the heights of the picture by
+    cells, mm: at each of ``curls_per_m``. ``softness`` are bases of equal chance between them: 1 the one, -1 the other.
     """
 
-    softest_mm: tuple[tuple[float, ...], ...]
-    stiffest_mm: tuple[tuple[float, ...], ...]
+    curls_per_m: tuple[float, ...]
+    softest_mm: tuple[tuple[tuple[float, ...], ...], ...]
+    stiffest_mm: tuple[tuple[tuple[float, ...], ...], ...]
     softness: tuple[float, ...]

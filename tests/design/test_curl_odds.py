@@ -10,8 +10,10 @@ import pytest
 from scipy.stats import triang
 
 from holders.design.height.heights import image_rise_mm
-from holders.design.held.curl_odds import nodes, quantile, softness
+from holders.design.held.curl_odds import NODES, below, nodes, quantile, softness
+from holders.design.held.curl_shapes import curl_shapes
 from holders.design.held.film_in_holder import designed
+from holders.design.held.film_ranges import plate_rises
 from holders.design.held.held_film import sheet_of
 from holders.design.model import HEIGHT_CELLS
 from holders.design.other_films import CurledFilm
@@ -33,9 +35,32 @@ def test_quantiles_are_those_of_the_triangular_law(span: tuple[float, float, flo
 
 def test_nodes_reach_from_the_least_to_the_most_curl() -> None:
     found = nodes(-2.0, 1.0, 8.0)
-    assert (found[0], found[-1]) == ((-2.0, 0.0), (8.0, 1.0))
-    assert [value for value, _ in found] == sorted(value for value, _ in found)
-    assert nodes(1.0, 1.0, 1.0) == ((1.0, 0.5),)
+    assert (found[0], found[-1]) == (-2.0, 8.0)
+    assert list(found) == sorted(set(found))
+    assert nodes(1.0, 1.0, 1.0) == (1.0,)
+
+
+def test_nodes_stand_where_value_and_change_together_are_likely() -> None:
+    """A narrow range that warmth spreads over ten times as much: most of the nodes lie outside it, at equal steps of
+    the chance that 100 000 draws have.
+    """
+    more = np.linspace(-2.0, 2.0, 41)
+    found = nodes(0.9, 1.0, 1.1, more.tolist())
+    rng = np.random.default_rng(3)
+    drawn = rng.triangular(0.9, 1.0, 1.1, 100_000) + rng.choice(more, 100_000)
+    outside = [value for value in found if not 0.9 <= value <= 1.1]
+    assert len(outside) >= NODES - 3
+    for k, value in enumerate(v for v in found if v < 0.9):
+        assert np.mean(drawn < value) == pytest.approx((k + 1) / (NODES - 1), abs=0.02)
+
+
+def test_the_chance_below_a_value_is_that_of_the_triangular_law() -> None:
+    """Reference: scipy.stats.triang."""
+    for low, usual, high in ((-2.0, 1.0, 8.0), (0.0, 0.0, 5.0), (-3.0, 4.0, 4.0)):
+        law = triang((usual - low) / (high - low), loc=low, scale=high - low)
+        for value in (low - 1, low, -1.0, usual, 2.0, high, high + 1):
+            assert below(low, usual, high, value) == pytest.approx(law.cdf(value), abs=1e-12)
+    assert [below(1.0, 1.0, 1.0, value) for value in (0.9, 1.0, 1.1)] == [0.0, 0.5, 1.0]
 
 
 ONE: dict[str, Any] = {
@@ -68,7 +93,6 @@ def test_the_odds_are_the_share_of_curls_whose_picture_is_sharp() -> None:
 def test_film_of_one_curl_is_film_of_that_curl() -> None:
     same = {"curl_low_per_m": 1.0, "curl_per_m": 1.0, "curl_high_per_m": 1.0}
     made, _ = designed(job(film={"format": "4x5"}, base=same))
-    assert made.sag is not None
     assert made.sag is not None
     assert [one.across_per_m for one in made.sag.curled if one.inside] == [1.0]
 
@@ -116,8 +140,31 @@ def test_thin_soft_bases_count_in_the_odds() -> None:
     made = designed(job(film={"format": "8x10"}, bed=bed, base={**straight, **base}))[0]
     assert made.sag is not None
     assert made.sag.bases is not None
+    assert made.sag.bases.curls_per_m == (0.0,)
     soft, stiff = (np.asarray(end).min() for end in (made.sag.bases.softest_mm, made.sag.bases.stiffest_mm))
-    assert soft < np.asarray(made.sag.heights_mm).min() < stiff
+    assert soft < 0 < stiff or np.asarray(made.sag.bases.stiffest_mm).max() > 0 > soft
+
+
+def test_a_soft_base_counts_for_more_where_film_curls_much() -> None:
+    """A sheet that bows up off its ledge: the softest base of its kind as it was solved itself, at two curls."""
+    wanted = job(
+        film={"format": "whole-plate"},
+        base={"curl_low_per_m": 0.0, "curl_per_m": 1.0, "curl_high_per_m": 3.0},
+    )
+    made, film = designed(wanted)
+    assert made.sag is not None
+    assert film.surface is not None
+    shapes = curl_shapes(made.sag)
+    assert shapes is not None
+    base = wanted.base
+    softest = {"thickness_mm": base.thickness_low_mm, "modulus_mpa": base.modulus_low_mpa}
+    soft = base.model_copy(update=softest)
+    place = np.argmax(shapes.softness) / len(shapes.softness)
+    for curl in (shapes.base_curls_per_m[0], shapes.base_curls_per_m[-1]):
+        known = np.asarray(plate_rises(wanted.film, film, soft, curl)) - shapes.at(curl)[0]
+        found = shapes.of_base(curl, float(place)) / max(shapes.softness)
+        assert np.abs(found - known).max() < 1e-5
+    assert np.abs(known).max() > 0.05
 
 
 def test_a_lifted_lid_tilts_as_far_as_it_has_room() -> None:
@@ -126,8 +173,9 @@ def test_a_lifted_lid_tilts_as_far_as_it_has_room() -> None:
     assert made.sag is not None
     flat = ((0.0,) * HEIGHT_CELLS,) * HEIGHT_CELLS
     films = tuple(CurledFilm(float(k), 0.0, float(k), flat, lid_rise_mm=0.4) for k in (0, 1))
+    span = 0.0, 0.5, 1.0
     for room, most in ((np.inf, 0.4), (0.5, 0.1), (0.4, 0.0), (0.0, 0.0)):
-        sag = replace(made.sag, curled=films, warm=None, bases=None, lid_room_mm=room)
+        sag = replace(made.sag, curled=films, curl_range_per_m=span, warm=None, bases=None, lid_room_mm=room)
         heights = np.array(list(films_by_curl(replace(made, sag=sag))))
         assert heights.max() == pytest.approx(most, abs=0.1 * most + 1e-12)
         assert heights.min() == pytest.approx(-most, abs=0.1 * most + 1e-12)

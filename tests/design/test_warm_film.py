@@ -128,7 +128,13 @@ def test_words_and_values_are_of_the_same_film() -> None:
 def test_between_solved_curls_heights_are_even_and_beyond_them_they_go_on() -> None:
     curls = np.array([0.0, 1.0, 3.0, 3.5])
     shapes = CurlShapes(
-        curls, (curls**2)[:, None, None] * np.ones((1, 2, 2)), curls / 10, np.array([0.0, 1.0]), curls[[0, 3]]
+        curls,
+        (curls**2)[:, None, None] * np.ones((1, 2, 2)),
+        curls / 10,
+        softest=np.array([-1.0, -3.0])[:, None, None] * np.ones((1, 2, 2)),
+        stiffest=np.array([1.0, 1.0])[:, None, None] * np.ones((1, 2, 2)),
+        base_curls_per_m=(0.0, 2.0),
+        softness=(-0.5, 1.0),
     )
     assert shapes.at(2.0)[0][0, 0] == 5.0
     assert shapes.at(3.0)[0][1, 1] == 9.0
@@ -137,4 +143,6 @@ def test_between_solved_curls_heights_are_even_and_beyond_them_they_go_on() -> N
     assert shapes.at(-1.0)[0][0, 1] == pytest.approx(-3.0)
     assert shapes.at(2.0)[1] == pytest.approx(0.2)
     assert shapes.at(-5.0)[1] == 0.0  # a lid does not sink
-    assert shapes.curl_at(0.5) == 1.75
+    for curl, soft, stiff in ((-1.0, -1.0, 0.5), (1.0, -2.0, 0.5), (9.0, -3.0, 0.5)):
+        assert np.all(shapes.of_base(curl, 0.6) == soft)
+        assert np.all(shapes.of_base(curl, 0.2) == stiff)

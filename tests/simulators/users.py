@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import random
 from collections import Counter
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -61,64 +61,65 @@ class Film:
 def good_scans(found: Study, films: int = 48, users_each: int = 50, seed: int = 1) -> tuple[float, int]:
     """The share of good scans among simulated users of a judged holder, and how many users there were."""
     rng = np.random.default_rng(seed)
+    bed, when = found.job.bed, SPANS[found.job.preset.room.scan_when]
     shapes = films_of(found, films, rng)
     under = framed(found.job, found.design, CELLS)
-    windows = 1 if under is None else len(under.cold)
-    good = np.zeros(windows)
+    good = np.zeros(1 if under is None else len(under.cold))
     for shape in shapes:
-        for _ in range(users_each):
-            ledge = ledge_above_glass(found, rng)
-            focus = rng.normal(found.job.bed.focus_height_mm, found.job.bed.focus_sigma_mm)
-            warmth = (
-                rng.uniform(*SPANS[found.job.preset.room.scan_when]) if shape.warmth is None else shape.warmth
-            )
-            tilted = tilted_by(found, shape, rng.uniform(-1, 1))
-            for k in range(windows):
-                depth: Floats | float = 0.0
-                if under is not None:
-                    depth = (1 - warmth) * under.cold[k] + warmth * under.warm[k]
-                good[k] += is_good(found, tilted, ledge, depth, focus)
+        ledges = ledges_above_glass(found, rng, users_each)
+        focus = rng.normal(bed.focus_height_mm, bed.focus_sigma_mm, users_each)
+        warmth = rng.uniform(*when, users_each) if shape.warmth is None else np.full(users_each, shape.warmth)
+        heights = shape.heights + tilted_by(found, shape, rng.uniform(-1, 1, users_each))
+        for k in range(len(good)):
+            depth: Floats = np.zeros((users_each, 1, 1))
+            if under is not None:
+                depth = under.cold[k] + warmth[:, None, None] * (under.warm[k] - under.cold[k])
+            good[k] += are_good(found, shape, heights - depth, ledges, focus).sum()
     users = len(shapes) * users_each
     return float(good.min()) / users, users
 
 
-def tilted_by(found: Study, film: Film, tilt: float) -> Film:
-    """The film under its lid tilted by so much of what it can, -1 to 1: one side up, the other down."""
+def tilted_by(found: Study, film: Film, tilts: Floats) -> Floats:
+    """What a lid tilted by so much of what it can (users,), -1 to 1, does to the film: one side up, the other down, mm,
+    (users, 1, CELLS).
+    """
     surface = found.film.surface
     hold = None if surface is None else surface.support.hold
-    if hold is None or film.rise_mm == 0:
-        return film
-    most = film.rise_mm
-    if hold.most_rise_mm is not None:
+    most = 0.0 if hold is None else film.rise_mm
+    if hold is not None and hold.most_rise_mm is not None:
         most = min(most, max(0.0, hold.most_rise_mm - film.rise_mm))
-    return replace(film, heights=film.heights + tilt * most * np.linspace(-1, 1, CELLS))
+    return tilts[:, None, None] * most * np.linspace(-1, 1, CELLS)
 
 
-def is_good(found: Study, film: Film, ledge: float, depth: Floats | float, focus: float) -> bool:
-    """Whether one user's scan is sharp on nine tenths and free of rings."""
+def are_good(found: Study, film: Film, rises: Floats, ledges: Floats, focus: Floats) -> NDArray[np.bool_]:
+    """Whether each user's scan is sharp on nine tenths and free of rings: (users,), from the heights of film and frame
+    over where flat film on its ledge would be (users, CELLS, CELLS), the ledge and the focus height (users,), mm.
+    """
     job = found.job
-    seat = ledge + job.film.plane_offset_mm
-    under = seat + film.heights - depth
-    image = under + (
-        film.thickness_mm / job.base.refractive_index if job.preset.film.emulsion == "up" else 0.0
-    )
-    inside = np.abs(image - focus) <= job.bed.focus_band_mm
+    seat = ledges + job.film.plane_offset_mm
+    under = seat[:, None, None] + rises
+    optics = film.thickness_mm / job.base.refractive_index if job.preset.film.emulsion == "up" else 0.0
+    inside = np.abs(under + optics - focus[:, None, None]) <= job.bed.focus_band_mm
     light, sag = lamp(job.bed.lamp), found.design.sag
     rings_below = 0.0 if sag is None else max(0.0, sag.least_gap_mm - light.keep_gap_mm)
-    return bool(inside.mean() >= GOOD_SHARE) and min(seat + film.lowest, float(under.min())) >= rings_below
+    gap = np.minimum(seat + film.lowest, under.min((1, 2)))
+    return np.asarray((inside.mean((1, 2)) >= GOOD_SHARE) & (gap >= rings_below))
 
 
-def ledge_above_glass(found: Study, rng: np.random.Generator) -> float:
-    """Where the ledge of one user's holder comes out, mm."""
+def ledges_above_glass(found: Study, rng: np.random.Generator, users: int) -> Floats:
+    """Where the ledge of each user's holder comes out (users,), mm."""
     job, design = found.job, found.design
-    height = design.heights.foot_protrusion
+
+    def even(limit: float, times: int = 1) -> Floats:
+        return limit * rng.uniform(-1, 1, (times, users)).sum(0)
+
+    height = np.full(users, design.heights.foot_protrusion)
     if job.preset.feet is not None:
-        height += rng.uniform(-1, 1) * habit("foot-spread")
+        height += even(habit("foot-spread"))
     if job.printer is not None:
         steps = 1 if design.find(Carrier) is None else 2
-        errors = rng.uniform(-1, 1, steps).sum() * job.printer.z_tolerance_mm
-        known = design.heights.print_offset + rng.normal(0.0, design.heights.print_offset_sigma)
-        return float(height + design.heights.ledge_height + errors + known)
+        known = design.heights.print_offset + rng.normal(0.0, design.heights.print_offset_sigma, users)
+        return height + design.heights.ledge_height + even(job.printer.z_tolerance_mm, steps) + known
     top = design.heights.drawn_ledge
     sheets = Counter(
         round(slab.z1 - slab.z0, 4)
@@ -130,14 +131,13 @@ def ledge_above_glass(found: Study, rng: np.random.Generator) -> float:
     measured = bool(job.preset.material.sheets_mm)
     for thickness, count in sheets.items():
         error = (
-            rng.normal(0.0, habit("caliper") / 2)
+            rng.normal(0.0, habit("caliper") / 2, users)
             if measured
-            else rng.uniform(-1, 1) * stock_tolerance(job.material, thickness)
+            else even(stock_tolerance(job.material, thickness))
         )
         height += count * (thickness + error)
     lines, material = sum(sheets.values()) - 1, job.material
-    glue = lines * material.glue_line_mm + rng.uniform(-1, 1, lines).sum() * material.glue_spread_mm
-    return float(height + glue)
+    return height + lines * material.glue_line_mm + even(material.glue_spread_mm, lines)
 
 
 def films_of(found: Study, count: int, rng: np.random.Generator) -> list[Film]:

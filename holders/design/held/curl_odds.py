@@ -7,10 +7,11 @@ memory).
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
-# at so many equal steps of chance the film is solved; between them its heights are taken as straight. With 13 the
-# chance of a sharp picture of five shipped holders was within 2 in 100 of that with 41
-NODES = 11
+NODES = 9  # curls at which the film is solved; between them its heights are taken as straight
+STEPS = 40
+SAME_PER_M = 0.01
 SOFT_STEPS = 40
 GOLDEN = (math.sqrt(5) - 1) / 2  # its multiples are spread evenly over the unit interval
 
@@ -49,9 +50,30 @@ def softness(thickness: tuple[float, float, float], modulus: tuple[float, float,
     return tuple(found)
 
 
-def nodes(low: float, usual: float, high: float) -> tuple[tuple[float, float], ...]:
-    """(value, chance below it) at which the film is solved, ascending; the usual alone where nothing is spread."""
+def below(low: float, usual: float, high: float, value: float) -> float:
+    """The chance that a triangular variable lies below a value (0 to 1)."""
     if high <= low:
-        return ((usual, 0.5),)
-    chances = [k / (NODES - 1) for k in range(NODES)]
-    return tuple((quantile(low, usual, high, chance), chance) for chance in chances)
+        return 0.5 if value == usual else float(value > usual)
+    if value <= low or value >= high:
+        return float(value >= high)
+    if value < usual:
+        return (value - low) ** 2 / ((high - low) * (usual - low))
+    return 1.0 - (high - value) ** 2 / ((high - low) * (high - usual))
+
+
+def nodes(
+    low: float, usual: float, high: float, more: Sequence[float] = (0.0,), count: int = NODES
+) -> tuple[float, ...]:
+    """Values at which the film is solved, ascending: the usual, both ends, and at equal steps of the chance of value
+    and change together; the usual alone where nothing is spread.
+
+    ``more`` are changes of equal chance that come on top of a value.
+    """
+    values = [quantile(low, usual, high, (k + 0.5) / STEPS) for k in range(STEPS)]
+    every = sorted(value + one for value in values for one in more)
+    found = sorted({low, usual, high})
+    for k in range(1, count - 1):
+        value = every[round(k * (len(every) - 1) / (count - 1))]
+        if min(abs(value - one) for one in found) > SAME_PER_M:
+            found.append(value)
+    return tuple(sorted(found))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from holders.design.model import Sag
-from holders.design.other_films import CurledFilm
+from holders.design.other_films import BaseSpread, CurledFilm
 from holders.film.models import Array
 
 FAR_PER_M = (
@@ -20,19 +20,18 @@ FAR_PER_M = (
 class CurlShapes:
     """Film of one kind on its ledge: ``heights`` (m, n, n) of the picture over it at ascending ``curls_per_m`` (m,).
 
-    ``rises_mm`` (m,) is how far each lifts its lid. ``usual_per_m`` (k,) are the curls that film of its kind has in the
-    room with the ``chances`` (k,) of less.
+    ``rises_mm`` (m,) is how far each lifts its lid. ``softest`` and ``stiffest`` (k, n, n) are what other bases add to
+    the heights at ``base_curls_per_m`` (k,), and ``softness`` bases of equal chance between them (1 and -1); none where
+    there is one base alone.
     """
 
     curls_per_m: Array
     heights: Array
     rises_mm: Array
-    chances: Array
-    usual_per_m: Array
-
-    def curl_at(self, chance: float) -> float:
-        """The curl below which film of this kind lies with that chance, 1/m."""
-        return float(np.interp(chance, self.chances, self.usual_per_m))
+    softest: Array
+    stiffest: Array
+    base_curls_per_m: tuple[float, ...] = ()
+    softness: tuple[float, ...] = ()
 
     def at(self, curl_per_m: float) -> tuple[Array, float]:
         """(n, n) heights of film of that curl, and how far it lifts its lid, mm."""
@@ -47,12 +46,23 @@ class CurlShapes:
         rise = (1 - part) * self.rises_mm[low] + part * self.rises_mm[high]
         return (1 - part) * self.heights[low] + part * self.heights[high], max(0.0, float(rise))
 
+    def of_base(self, curl_per_m: float, place: float) -> Array | float:
+        """What one base of the film's kind (counted by its chance, 0 to 1) adds to the heights at a curl, (n, n)."""
+        curls = self.base_curls_per_m
+        if not curls:
+            return 0.0
+        soft = self.softness[int(place * len(self.softness))]
+        ends = self.softest if soft > 0 else self.stiffest
+        at = float(np.interp(curl_per_m, curls, range(len(curls))))
+        low = min(int(at), max(0, len(curls) - 2))
+        high = min(low + 1, len(curls) - 1)
+        return np.asarray(abs(soft) * (ends[low] + (at - low) * (ends[high] - ends[low])), dtype=float)
+
 
 def curl_shapes(sag: Sag) -> CurlShapes | None:
     """The film's heights by its curl; None where fewer than two curls were solved."""
     known: Sequence[CurledFilm] = sag.curled
-    inside = [one for one in known if one.inside]
-    if not inside:
+    if not known:
         return None
     found = {one.across_per_m: (one.heights_mm, one.lid_rise_mm) for one in known}
     if sag.warm is not None and sag.warm.shown is not None:
@@ -65,6 +75,11 @@ def curl_shapes(sag: Sag) -> CurlShapes | None:
         np.array(curls),
         np.array([found[curl][0] for curl in curls], dtype=float),
         np.array([found[curl][1] for curl in curls], dtype=float),
-        np.array([one.below for one in inside]),
-        np.array([one.across_per_m for one in inside]),
+        *_bases(sag.bases),
     )
+
+
+def _bases(spread: BaseSpread | None) -> tuple[Array, Array, tuple[float, ...], tuple[float, ...]]:
+    if spread is None:
+        return np.zeros((0, 0, 0)), np.zeros((0, 0, 0)), (), ()
+    return np.array(spread.softest_mm), np.array(spread.stiffest_mm), spread.curls_per_m, spread.softness

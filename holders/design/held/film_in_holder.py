@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
 from holders.core.errors import InputError, NotConverged
 from holders.design.height.heights import image_rise_mm, least_ledge, print_offset_mm
-from holders.design.held.film_ranges import base_spread, curled_films, range_study
+from holders.design.held.film_ranges import base_spread, curled_films, plate_rises, range_study
 from holders.design.held.held_film import (
     band_of,
     least_gap_mm,
@@ -160,7 +161,14 @@ def with_ranges(job: Job, made: Design, film: Filmed, *, extremes: bool = True) 
     if film.sag is None or film.surface is None or job.film.kind == "mount":
         return made, film
     warm, room = warm_surface(job, film), lid_room_mm(film.surface.support)
-    sag = replace(film.sag, curled=curled_films(job, film), bases=base_spread(job, film), lid_room_mm=room)
+    curled, base = curled_films(job, film), job.base
+    sag = replace(
+        film.sag,
+        curled=curled,
+        curl_range_per_m=(base.curl_low_per_m, base.curl_per_m, base.curl_high_per_m),
+        bases=base_spread(base, curled, partial(plate_rises, job.film, film)),
+        lid_room_mm=room,
+    )
     film = replace(film, warm_grid=None if warm is None else grid_of_surface(warm))
     sag = with_warmth(job, sag, film.picture, warm)
     if not extremes:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from functools import lru_cache
+
+import numpy as np
 
 from holders.core.errors import NotConverged
 from holders.design.held.curl_odds import softness
@@ -10,7 +13,7 @@ from holders.design.held.held_film import GLASS_INDEX, channels_of, facing_index
 from holders.design.held.model import Filmed, grid_of_surface, picture_rises
 from holders.design.held.warm_film import odds_curls
 from holders.design.other_films import BaseSpread, CurledFilm
-from holders.facts.models import FilmBase
+from holders.facts.models import FilmBase, FilmFormat
 from holders.facts.tables import lamp
 from holders.film.band import Band, Picture
 from holders.film.compare import KINDS, compare
@@ -20,6 +23,7 @@ from holders.film.rings import ring_risk
 from holders.preset.resolve import Job
 from holders.preset.tables.plain import PlainPreset
 
+Heights = tuple[tuple[float, ...], ...]
 KIND_WORDS = {
     Kind.LEDGE: "ledge only",
     Kind.LID: "lid frame with play",
@@ -91,7 +95,7 @@ def _studied(
     )
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=128)
 def _bent(
     sheet: Sheet, support: Support, curls_per_m: tuple[tuple[float, float], ...]
 ) -> tuple[Surface, ...]:
@@ -126,24 +130,50 @@ def _rise_mm(surface: Surface) -> float:
     return 0.0 if surface.lid is None else surface.lid.rise_mm
 
 
-def base_spread(job: Job, film: Filmed) -> BaseSpread | None:
-    """The usual film on the softest and on the stiffest base of its kind; None where they are one, or not found."""
-    base = job.base
+Rises = Callable[[FilmBase, float], Heights]
+
+
+def base_spread(base: FilmBase, curled: Sequence[CurledFilm], rises: Rises) -> BaseSpread | None:
+    """Films on the softest and on the stiffest base of their kind, at every other curl that was solved; None where they
+    are one, or not found.
+
+    ``rises`` gives the heights of the picture over the ledge of a film of that base and curl across, or raises
+    ``NotConverged``.
+    """
     thick = base.thickness_low_mm, base.thickness_mm, base.thickness_high_mm
     stiff = base.modulus_low_mpa, base.modulus_mpa, base.modulus_high_mpa
-    if film.sheet is None or film.surface is None or (thick[0], stiff[0]) == (thick[2], stiff[2]):
+    if (thick[0], stiff[0]) == (thick[2], stiff[2]):
         return None
-    sheet, support = film.sheet, film.surface.support
-    found = []
-    for t, modulus in ((thick[0], stiff[0]), (thick[2], stiff[2])):
-        end = sheet.model_copy(update={"thickness_mm": t, "modulus_mpa": modulus})
+    soft, hard = (
+        base.model_copy(update={"thickness_mm": t, "modulus_mpa": modulus})
+        for t, modulus in ((thick[0], stiff[0]), (thick[2], stiff[2]))
+    )
+    found: list[tuple[float, Heights, Heights]] = []
+    for one in (*curled[:-1:2], *curled[-1:]):
         try:
-            (s,) = _bent(end, support, ((sheet.curl_x_per_m, sheet.curl_y_per_m),))
+            ends = [
+                np.asarray(rises(end, one.across_per_m)) - np.asarray(one.heights_mm) for end in (soft, hard)
+            ]
         except NotConverged:
-            return None
-        ledge = s.support.ledge_height_mm - job.film.plane_offset_mm
-        found.append(picture_rises(job.film, grid_of_surface(s), film.picture, ledge))
-    return BaseSpread(found[0], found[1], softness(thick, stiff))
+            continue
+        more, less = (tuple(tuple(float(z) for z in row) for row in np.round(end, 6)) for end in ends)
+        found.append((one.across_per_m, more, less))
+    if not found:
+        return None
+    curls, softest, stiffest = zip(*found, strict=True)
+    return BaseSpread(curls, softest, stiffest, softness(thick, stiff))
+
+
+def plate_rises(kind: FilmFormat, film: Filmed, base: FilmBase, across_per_m: float) -> Heights:
+    """Heights of the picture over the ledge of a film of another base and curl; raises ``NotConverged``."""
+    assert film.sheet is not None
+    assert film.surface is not None
+    axis = "curl_y_per_m" if film.turned else "curl_x_per_m"
+    changed = {"thickness_mm": base.thickness_mm, "modulus_mpa": base.modulus_mpa, axis: across_per_m}
+    sheet = film.sheet.model_copy(update=changed)
+    (s,) = _bent(sheet, film.surface.support, ((sheet.curl_x_per_m, sheet.curl_y_per_m),))
+    ledge = s.support.ledge_height_mm - kind.plane_offset_mm
+    return picture_rises(kind, grid_of_surface(s), film.picture, ledge)
 
 
 def comparison(base: FilmBase, film: Filmed) -> list[tuple[str, ...]]:

@@ -11,7 +11,7 @@ import numpy as np
 
 from holders.core.errors import NotConverged
 from holders.design.height.heights import image_rise_mm
-from holders.design.held.curl_odds import nodes
+from holders.design.held.curl_odds import NODES, below, nodes
 from holders.design.held.curl_shapes import curl_shapes
 from holders.design.held.held_film import band_of
 from holders.design.held.model import EVEN, Filmed, HeightGrid, grid_of_surface, picture_grid, picture_rises
@@ -33,6 +33,8 @@ SPANS: Mapping[str, tuple[float, float]] = MappingProxyType(
 )
 STEPS = 41
 NEAR_PER_M = 0.05
+WAYS = 5  # from cold to warm
+MANY, BARE_NODES = 0.25, 5  # of bare films among those of a kind, from which their curls are solved as well
 SHARP = 0.9  # of the picture
 
 
@@ -66,19 +68,36 @@ def warm_curl_per_m(job: Job) -> float | None:
 
 def odds_curls(job: Job) -> list[tuple[float, float, bool]]:
     """Curls across at which the usual film is solved for the odds, ascending: each with the chance of less, and whether
-    it lies inside what film of its kind curls, or is only come to as coated film dries.
+    it lies inside what film of its kind curls, or is only come to as film dries.
     """
     base, air = job.base, warm_film(job)
-    inside = [
-        (curl, chance, True)
-        for curl, chance in nodes(base.curl_low_per_m, base.curl_per_m, base.curl_high_per_m)
+    low, high = base.curl_low_per_m, base.curl_high_per_m
+    span = low, base.curl_per_m, high
+    curls: set[float] = set()
+    if air is None or air.bare_chance < 1:
+        curls.update(nodes(*span, _changes(air, bare=False)))
+        most = 0.0 if air is None else max(abs(air.cold_per_m), abs(air.warm_per_m)) * _spread()
+        if most >= NEAR_PER_M:
+            curls.update((low - most, high + most))
+    if air is not None and air.bare_chance >= MANY:
+        curls.update(nodes(*span, _changes(air, bare=True), NODES if air.bare_chance == 1 else BARE_NODES))
+    return [(curl, below(*span, curl), low <= curl <= high) for curl in sorted(curls)]
+
+
+def _changes(air: WarmFilm | None, *, bare: bool) -> list[float]:
+    """What coated or bare films of a kind curl more than in their base's numbers, of equal chance each, 1/m."""
+    if air is None:
+        return [0.0]
+    first, last = air.span
+    ways = [first + (last - first) * (k + 0.5) / WAYS for k in range(WAYS)]
+    shares = [share for share in air.coat_shares if (share > _spread()) == bare]
+    return [
+        share * (air.cold_per_m + way * (air.warm_per_m - air.cold_per_m)) for share in shares for way in ways
     ]
-    if air is None or air.bare_chance == 1:
-        return inside
-    most = max(abs(air.cold_per_m), abs(air.warm_per_m)) * numbers("gelatin")["back-coat-spread"].value
-    if most < NEAR_PER_M:
-        return inside
-    return [(inside[0][0] - most, 0.0, False), *inside, (inside[-1][0] + most, 1.0, False)]
+
+
+def _spread() -> float:
+    return numbers("gelatin")["back-coat-spread"].value
 
 
 def warm_surface(job: Job, film: Filmed) -> Surface | None:

@@ -18,6 +18,7 @@ from scipy.optimize import lsq_linear
 
 from holders.core.errors import NotConverged
 from holders.design.height.heights import least_ledge
+from holders.design.held.film_ranges import Heights, base_spread
 from holders.design.held.held_film import band_of, least_gap_mm, picture_of
 from holders.design.held.model import EVEN, Filmed, HeightGrid, picture_grid, picture_reach, picture_rises
 from holders.design.held.warm_film import odds_curls, shape_of, warm_curl_per_m, with_shape, with_warmth
@@ -105,15 +106,18 @@ class Under:
     lid: LidRest | None
 
 
-def strip_under(job: Job, made: Design, curl_per_m: float) -> Under:
-    """The strip of that curl between its rails, of which the upper ones lie with their lid's weight and rise with it.
+def strip_under(job: Job, made: Design, curl_per_m: float, base: FilmBase | None = None) -> Under:
+    """The strip of that curl and base between its rails; the upper ones lie with their lid's weight and rise with it.
+
+    Left out, the base is the usual one of the film.
 
     Raises ``NotConverged`` as :func:`section`, and where strip and lid are nowhere found in balance.
     """
     from scipy.optimize import brentq  # noqa: PLC0415 - few strips lift anything
 
     arc, hold, long = _channel_of(made), _hold_of(job, made), made.windows[0].film.height
-    down = section(job.base, arc, curl_per_m)
+    film = job.base if base is None else base
+    down = section(film, arc, curl_per_m)
     if hold is None:
         return Under(down, None)
     needed, held = down.push_n_per_mm * long, hold.force_n()
@@ -121,7 +125,7 @@ def strip_under(job: Job, made: Design, curl_per_m: float) -> Under:
         return Under(down, LidRest(hold.weight_n, held, needed, 0.0))
 
     def at(rise: float) -> Section:
-        return section(job.base, replace(arc, roof=arc.roof + rise), curl_per_m)
+        return section(film, replace(arc, roof=arc.roof + rise), curl_per_m)
 
     def surplus(rise: float) -> float:
         return at(rise).push_n_per_mm * long - hold.force_n(rise)
@@ -238,13 +242,21 @@ def channelled(job: Job, first: Design, again: Callable[[float], Design]) -> tup
         first.heights.ledge_above_glass,
     )
     worst, words = _worst(job, final, picture, height)
+    curled, base = _curled(job, final, picture, height), job.base
+
+    def rises(other: FilmBase, curl_per_m: float) -> Heights:
+        half = strip_under(job, final, curl_per_m, other).half
+        return picture_rises(job.film, grid_of(final, half, height), picture, height)
+
     sag = replace(
         _sag(job, picture, usual, grid, height),
         best_fraction=share(job.bed, picture_grid(grid_of(final, usual, best), picture)),
         focus_fraction=flat.in_band_fraction,
         worst_fraction=worst,
         worst_case=words,
-        curled=_curled(job, final, picture, height),
+        curled=curled,
+        curl_range_per_m=(base.curl_low_per_m, base.curl_per_m, base.curl_high_per_m),
+        bases=base_spread(base, curled, rises),
         pressed_down_n=usual.push_n_per_mm * first.windows[0].film.height,
         lid=under.lid,
         lid_room_mm=0.0 if under.lid is None else math.inf,

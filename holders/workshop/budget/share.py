@@ -14,8 +14,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from holders.design.held.curl_odds import quantile
 from holders.design.held.curl_shapes import curl_shapes
-from holders.design.model import HEIGHT_CELLS, Design, Sag
+from holders.design.model import HEIGHT_CELLS, Design
 from holders.facts.habits import habit
 from holders.preset.resolve import Job
 from holders.workshop.budget.contributors import fixed_contributors, sharpness
@@ -183,30 +184,20 @@ def films_by_curl(
     across = np.linspace(-1.0, 1.0, usual.shape[1])
     for k in range(steps):
         for n, way in enumerate(warmth):
-            if shapes is None:
+            if shapes is None or sag is None:
                 yield usual
                 continue
             coat, soft, tilt = ((k * len(warmth) + n + 0.5) * step % 1.0 for step in SPREAD)
-            curl = shapes.curl_at((k + 0.5) / steps)
+            curl = quantile(*sag.curl_range_per_m, (k + 0.5) / steps)
             if air is not None:
                 share = air.coat_shares[int(coat * len(air.coat_shares))]
                 curl += share * (air.cold_per_m + way * (air.warm_per_m - air.cold_per_m))
             film, rise = shapes.at(curl)
-            film = film + _of_base(sag, usual, soft)
-            if sag is not None and sag.lid_room_mm > 0:
+            film = film + shapes.of_base(curl, soft)
+            if sag.lid_room_mm > 0:
                 # up on one side and down on the other, at most as far again as it rises, unless something stops it
                 film = film + (2 * tilt - 1) * min(rise, max(0.0, sag.lid_room_mm - rise)) * across
             yield film
-
-
-def _of_base(sag: Sag | None, usual: Floats, place: float) -> Floats | float:
-    """What one base of the film's kind (counted by its chance, 0 to 1) changes of the usual film's heights."""
-    bases = None if sag is None else sag.bases
-    if bases is None:
-        return 0.0
-    soft = bases.softness[int(place * len(bases.softness))]
-    end = bases.softest_mm if soft > 0 else bases.stiffest_mm
-    return abs(soft) * (np.asarray(end, dtype=float) - usual)
 
 
 def heights_of(design: Design, frame: Framed | None) -> list[list[Floats]]:
