@@ -10,7 +10,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import interpolate, stats
 
 from holders.measure.finished.expected import Expected
 from holders.measure.finished.reduce import F64
@@ -65,7 +64,9 @@ def predicted_at(map_: SharpnessMap, expected: Expected, corner_mm: tuple[float,
     """Predicted heights at the map's cells (NaN outside), the window's corner lying at ``corner_mm`` of the scan."""
     if expected.heights_mm is None or expected.heights_x_mm is None or expected.heights_y_mm is None:
         return None
-    look = interpolate.RegularGridInterpolator(
+    from scipy.interpolate import RegularGridInterpolator  # noqa: PLC0415 - 30 MB, for this alone
+
+    look = RegularGridInterpolator(
         (expected.heights_y_mm, expected.heights_x_mm),
         expected.heights_mm,
         bounds_error=False,
@@ -86,12 +87,22 @@ def fit_heights(map_: SharpnessMap, heights: F64, band_mm: tuple[float, float]) 
     for offset in OFFSETS:
         model = np.abs(heights[ok] + offset - middle) / half
         misfit.append(_scaled_misfit(model, seen))
-        rank = stats.spearmanr(model, seen).statistic if np.ptp(model) > 1e-9 else 0.0
-        agree.append(float(np.nan_to_num(rank)))
+        agree.append(rank_correlation(model, seen))
     best = int(np.argmin(misfit))
     near = np.asarray(misfit) <= misfit[best] * 1.1 + 1e-6
     sigma = max(0.05, float(np.ptp(OFFSETS[near])) / 2)
     return HeightFit(float(OFFSETS[best]), sigma, agree[best])
+
+
+def rank_correlation(a: F64, b: F64) -> float:
+    """Spearman's rank correlation, ties at their mean rank; 0 where either is all alike."""
+    ranks = []
+    for values in (a, b):
+        _, at, count = np.unique(values, return_inverse=True, return_counts=True)
+        mean = np.cumsum(count) - 0.5 * (count - 1)
+        ranks.append(mean[at] - 0.5 * (len(values) + 1))
+    size = float(np.linalg.norm(ranks[0]) * np.linalg.norm(ranks[1]))
+    return float(ranks[0] @ ranks[1]) / size if size > 0 else 0.0
 
 
 def _scaled_misfit(model: F64, seen: F64) -> float:

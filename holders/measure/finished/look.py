@@ -140,8 +140,8 @@ def inspect_reduced(
 ) -> InspectResult:
     """Inspect a scan that was already walked over; parameters as in ``inspect_scan``."""
     pitch = (reduced.pitch_mm[0] * reduced.step, reduced.pitch_mm[1] * reduced.step)
-    light = np.asarray(reduced.small.mean(axis=2), dtype=float)
-    placement = place(light, pitch, design)
+    high, wide = reduced.small.shape[:2]
+    placement = place(np.asarray(reduced.small.mean(axis=2), dtype=float), pitch, design)
     box = _inside(placement)
     ringed = _rings(reduced, box, pitch, progress) if rings else RingsResult(False, 0.0, "grey", ())
     seen = sharpness_map(reduced, box)
@@ -152,7 +152,7 @@ def inspect_reduced(
     correction = correct(seen, fit)
     advice = advise(seen, design.band_mm if design else None, correction)
     return InspectResult(
-        path=path, pitch_mm=reduced.pitch_mm, size_mm=(light.shape[1] * pitch[0], light.shape[0] * pitch[1]),
+        path=path, pitch_mm=reduced.pitch_mm, size_mm=(wide * pitch[0], high * pitch[1]),
         rings=ringed, sharpness=seen, placement=placement, height_fit=fit, correction=correction,
         advice=advice, warnings=reduced.warnings, picture=None if design is None else design.picture,
     )  # fmt: skip

@@ -26,7 +26,7 @@ NOISE = 2e-4  # natural logarithm of light: weakest structure believed in
 SHARE = np.float32(
     1e-4
 )  # of the channels' variance: what differs between them by less is not believed in either
-ROWS_AT_ONCE = 128
+ROWS_AT_ONCE = 96
 CLIP = 2.5  # local standard deviations; edges beyond it say nothing about rings
 
 

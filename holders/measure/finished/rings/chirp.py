@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import fft, ndimage
 
-from holders.measure.finished.rings.bands import COARSE, F32, FINE
+from holders.measure.finished.rings.bands import COARSE, F32, FINE, Field
 
 C64 = NDArray[np.complex64]
 SIDE = 128  # px of a tile
@@ -36,6 +36,7 @@ CHIRPS = (0.0, 2.0, 4.0, 6.0, 8.5, 11.0, 14.0, 18.0, 23.0, 29.0)  # phase at the
 
 Form = tuple[float, float, float]
 Plane = TypeVar("Plane", F32, C64)
+Half = TypeVar("Half", F32, Field)
 
 
 def even(chirp: float) -> Form:
@@ -202,7 +203,7 @@ def starts(length: int) -> list[int]:
     return [round(i * (length - SIDE) / steps) for i in range(steps + 1)]
 
 
-def padded(field: F32, margin: int = 0) -> F32:
+def padded(field: Half, margin: int = 0) -> Half:
     """The field with a margin of zeros, and made at least one tile large with more."""
     _, h, w = field.shape
     more = [max(0, SIDE - n - 2 * margin) + margin for n in (h, w)]

@@ -16,12 +16,12 @@ LEAST_SIDE = 72  # px: a level smaller than this is not looked at
 
 @dataclass(frozen=True)
 class Level:
-    """One octave: ``band`` of the logarithm of light, ``field`` what is looked at.
+    """One octave: ``band`` of the logarithm of light (half precision: a part in a thousand), ``field`` what is looked at.
 
     Both have a ``margin``, px, about the frame; ``frame`` is 1 inside and 0 in the margin. ``pitch_mm`` of its pixels.
     """
 
-    band: F32
+    band: Field
     field: Field
     frame: F32
     pitch_mm: float
@@ -51,7 +51,9 @@ def levels_of(values: F32, pitch_mm: float) -> list[Level]:
             bands.planes(band, inside)
         else:
             inside[:] = bands.evened(band)
-        out.append(Level(padded(band, margin), field, room, pitch_mm * 2 ** len(out), margin))
+        out.append(
+            Level(padded(band.astype(np.float16), margin), field, room, pitch_mm * 2 ** len(out), margin)
+        )
     return out
 
 
