@@ -6,14 +6,18 @@ underside climbs from ``low_mm`` at ``slope_start_mm`` to ``high_mm`` at ``slope
 printing layer whose low-side corners lie on that line: a target laid on them touches those corners only, so that a
 printer's layers do no harm to the height.
 
-Beside the window runs a thin floor with slots through it, one every ``MARK_PITCH_MM``, narrow (0) or wide (1). The
+Beside the window, on either side, runs a thin plate with slots through it, one every ``MARK_PITCH_MM``, narrow (0) or
+wide (1): the near one lies on the glass, the far one is raised and its slots are longer, which tells them apart. The
 slots' row is a word in which every run of seven is found once only, read forwards or backwards: seven slots in a row
 tell where on the ramp one is and which way it lies. A mirrored scan turns the word's direction or the side that the
-track is on, never the slots themselves.
+track is on, never the slots themselves. A lens sees the raised row smaller than the one on the glass: that tells its
+distance. The bay is open at both ends, so that a ruler longer than the ramp lies in it. (Version 1, still read, had
+the near row only.)
 """
 
 from __future__ import annotations
 
+import math
 import os
 from pathlib import Path
 
@@ -27,12 +31,15 @@ WORD_RUN = 7
 MARK_PITCH_MM = 4.0
 NARROW_MM, WIDE_MM = 1.2, 2.6
 FIRST_MARK_MM = 9.0
-SLOT_LENGTH_MM = 6.0
+SLOT_LENGTH_MM, FAR_SLOT_MM = 6.0, 8.0
 MAX_LENGTH_MM, MAX_HIGH_MM = 170.0, 10.0
 WHICH = "give the ramp.json that `holders ramp` writes beside the ramp's files"
 MAX_BYTES = 65536
 THIN_MM = 0.8  # least height of a rail: thinner sheet breaks while it is cut
 LEAST_CLIMB_MM = 1.0
+SILL_MM = 0.4  # of the tie that joins both sides at the low end, under the target: two layers; judgement
+SILL_AIR_MM = 0.1
+FAR_ABOVE_MM = 5.0  # the raised row lies at least so high above the near one
 
 
 class Box(BaseModel):
@@ -63,9 +70,9 @@ class RampGeometry(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
 
     kind: str = Field(default="focus ramp", pattern="^focus ramp$")
-    version: int = Field(default=1, ge=1, le=1)
+    version: int = Field(default=2, ge=1, le=2)
     length_mm: float = Field(default=166.0, ge=60.0, le=MAX_LENGTH_MM, allow_inf_nan=False)
-    low_mm: float = Field(default=0.0, ge=0.0, le=MAX_HIGH_MM, allow_inf_nan=False)
+    low_mm: float = Field(default=0.8, ge=0.0, le=MAX_HIGH_MM, allow_inf_nan=False)
     high_mm: float = Field(default=6.0, gt=0.0, le=MAX_HIGH_MM, allow_inf_nan=False)
     slope_start_mm: float = Field(default=7.0, ge=2.0, allow_inf_nan=False)
     slope_end_mm: float = Field(default=159.0, allow_inf_nan=False)
@@ -74,7 +81,8 @@ class RampGeometry(BaseModel):
     ledge_mm: float = Field(default=5.0, ge=1.5, le=10.0, allow_inf_nan=False)
     wall_mm: float = Field(default=2.4, ge=0.8, le=8.0, allow_inf_nan=False)
     track_mm: float = Field(default=9.0, ge=SLOT_LENGTH_MM + 2.0, le=20.0, allow_inf_nan=False)
-    floor_mm: float = Field(default=1.0, ge=0.4, le=3.0, allow_inf_nan=False)
+    floor_mm: float = Field(default=1.0, ge=0.4, le=12.0, allow_inf_nan=False)
+    far_mm: float = Field(default=6.0, ge=0.0, le=25.0, allow_inf_nan=False)
     layer_mm: float = Field(default=0.1, ge=0.04, le=0.4, allow_inf_nan=False)
     target_offset_mm: float = Field(default=0.0, ge=-1.0, le=5.0, allow_inf_nan=False)
 
@@ -82,6 +90,8 @@ class RampGeometry(BaseModel):
     def _whole(self) -> RampGeometry:
         if self.high_mm - self.low_mm < 0.5:
             raise ValueError("the ramp must climb by half a millimetre or more")
+        if self.version > 1 and self.track_mm < FAR_SLOT_MM + 1.0:
+            raise ValueError(f"the tracks must be {FAR_SLOT_MM + 1.0:g} mm wide or more")
         if not self.slope_start_mm + 40.0 <= self.slope_end_mm <= self.length_mm - 2.0:
             raise ValueError("the slope must be 40 mm long or more and end inside the ramp")
         return self
@@ -97,14 +107,32 @@ class RampGeometry(BaseModel):
         return Box(x0=0.0, y0=self.wall_mm, x1=self.length_mm, y1=self.wall_mm + self.track_mm)
 
     @property
-    def bay(self) -> Box:
-        """Where the target lies: between the side walls, open at the high end for rulers longer than the ramp.
+    def two_rows(self) -> bool:
+        """Whether marks run on both sides."""
+        return self.version > 1
 
-        At the low end the target comes down to the glass: a wall stops it.
-        """
+    @property
+    def far_track(self) -> Box:
+        """The raised plate beyond the bay; its underside is ``far_mm`` above the glass."""
+        y0 = self.bay.y1 + self.wall_mm
+        return Box(x0=0.0, y0=y0, x1=self.length_mm, y1=y0 + self.track_mm)
+
+    def mark_height_mm(self, *, far: bool) -> float:
+        """Height of the middle of a row's plate: where its slots are seen, both their edges being in the way alike."""
+        return (self.far_mm if far else 0.0) + 0.5 * self.floor_mm
+
+    @property
+    def sill_mm(self) -> float:
+        """Thickness of the tie at the low end, under the target; 0: it would be in the way, so there is none."""
+        room = self.low_mm - self.slope * self.slope_start_mm - SILL_AIR_MM
+        return SILL_MM if room >= SILL_MM else 0.0
+
+    @property
+    def bay(self) -> Box:
+        """Where the target lies: between the side walls, open at both ends for rulers longer than the ramp."""
         y0 = self.track.y1 + self.wall_mm
         return Box(
-            x0=self.wall_mm, y0=y0, x1=self.length_mm,
+            x0=0.0 if self.two_rows else self.wall_mm, y0=y0, x1=self.length_mm,
             y1=y0 + self.target_width_mm + 2.0 * self.target_clearance_mm,
         )  # fmt: skip
 
@@ -119,7 +147,7 @@ class RampGeometry(BaseModel):
     @property
     def width_mm(self) -> float:
         """Size across, outer walls included."""
-        return self.bay.y1 + self.wall_mm
+        return (self.far_track.y1 if self.two_rows else self.bay.y1) + self.wall_mm
 
     @property
     def wall_height_mm(self) -> float:
@@ -130,9 +158,9 @@ class RampGeometry(BaseModel):
         """Height of the target's sharp side above the glass at x."""
         return self.low_mm + self.slope * (x_mm - self.slope_start_mm) + self.target_offset_mm
 
-    def marks(self) -> tuple[Mark, ...]:
-        """The slots, from the low end up, as far as the slope goes."""
-        track = self.track
+    def marks(self, *, far: bool = False) -> tuple[Mark, ...]:
+        """The slots of the near or far row, from the low end up, as far as the slope goes."""
+        track, long = (self.far_track, FAR_SLOT_MM) if far else (self.track, SLOT_LENGTH_MM)
         middle = 0.5 * (track.y0 + track.y1)
         made = []
         for i, letter in enumerate(WORD):
@@ -140,9 +168,7 @@ class RampGeometry(BaseModel):
             if x + WIDE_MM > self.length_mm - self.wall_mm:
                 break
             half = 0.5 * (WIDE_MM if letter == "1" else NARROW_MM)
-            box = Box(
-                x0=x - half, y0=middle - SLOT_LENGTH_MM / 2, x1=x + half, y1=middle + SLOT_LENGTH_MM / 2
-            )
+            box = Box(x0=x - half, y0=middle - long / 2, x1=x + half, y1=middle + long / 2)
             made.append(Mark(index=i, bit=int(letter), box=box, height_mm=self.height_at(x)))
         return tuple(made)
 
@@ -183,7 +209,15 @@ class RampGeometry(BaseModel):
                 "sheet_mm", sheet_mm, f"give the measured thickness of sheet from 0.5 to {self.ledge_mm:g} mm, which "
                 f"leaves a slope of {LEAST_CLIMB_MM:g} mm below the high end at {self.high_mm:g} mm"
             )  # fmt: skip
-        return self.model_copy(update={"low_mm": round(low, 3)})
+        raised = sheet_mm * (1 + self.spacers(sheet_mm))
+        return self.model_copy(
+            update={"low_mm": round(low, 3), "floor_mm": sheet_mm, "far_mm": round(raised, 3)}
+        )
+
+    @staticmethod
+    def spacers(sheet_mm: float) -> int:
+        """How many layers of the same sheet lie between the base and the raised plate."""
+        return max(1, math.ceil(FAR_ABOVE_MM / sheet_mm - 1.0))
 
     def wedge_profile(self, base_mm: float) -> tuple[tuple[float, float], ...]:
         """Outline (x, z above the base) of a rail that stands on edge on a base ``base_mm`` thick."""

@@ -15,7 +15,18 @@ from scipy.sparse.csgraph import connected_components
 
 from holders.core.errors import InputError
 from holders.design.model import Part
-from holders.design.ramp_parts import cut_ramp, lid_frame, printed_ramp
+from holders.design.ramp_parts import (
+    HORN_FLARE_MM,
+    HORN_OUT_MM,
+    LID_MM,
+    NECK_TOP_MM,
+    cut_ramp,
+    hook_places,
+    horn_places,
+    lid_frame,
+    printed_ramp,
+    spacer_places,
+)
 from holders.face.cli.commands.ramping import printed_words, sheet_words
 from holders.face.shared.ramp import ramp_bundle
 from holders.geometry.outline import Vertex
@@ -80,10 +91,66 @@ def test_marks_are_open_slots_through_the_floor(ramp: RampGeometry, solid: trime
     assert profile(solid, y, between) == pytest.approx(ramp.floor_mm)
 
 
+def test_the_raised_row_is_open_slots_through_a_plate_at_its_height(
+    ramp: RampGeometry, solid: trimesh.Trimesh
+) -> None:
+    """Cut upright along the row: through a slot nothing lies above the glass, between two only the plate does."""
+    marks = ramp.marks(far=True)
+    y = (marks[0].box.y0 + marks[0].box.y1) / 2 + 0.011
+    middles = np.array([(m.box.x0 + m.box.x1) / 2 + 0.007 for m in marks])
+    assert (profile(solid, y, middles) == 0.0).all()
+    between = (middles[1:] + middles[:-1]) / 2
+    assert profile(solid, y, between) == pytest.approx(ramp.far_mm + ramp.floor_mm)
+    lines = trimesh.intersections.mesh_plane(solid, [0.0, 1.0, 0.0], [0.0, y, 0.0])
+    wide = np.abs(np.diff(lines[:, :, 0], axis=1))[:, 0] > 0.5
+    inner = (
+        wide
+        & (lines[:, :, 0].min(axis=1) > marks[0].box.x0)
+        & (lines[:, :, 0].max(axis=1) < marks[-1].box.x1)
+    )
+    undersides = lines[inner][:, :, 2].min(axis=1)
+    assert undersides.min() == pytest.approx(ramp.far_mm)
+    assert ramp.mark_height_mm(far=True) - ramp.mark_height_mm(far=False) == pytest.approx(ramp.far_mm)
+
+
 def test_light_passes_the_window(ramp: RampGeometry, solid: trimesh.Trimesh) -> None:
     w = ramp.window
     xs = np.linspace(w.x0 + 1, w.x1 - 1, 57)
     assert (profile(solid, (w.y0 + w.y1) / 2 + 0.017, xs) == 0.0).all()
+
+
+def test_the_bay_is_open_at_the_low_end_too(ramp: RampGeometry, solid: trimesh.Trimesh) -> None:
+    """The target's line, drawn on past the slope's low end, meets nothing, and does not reach the glass."""
+    bay = ramp.bay
+    xs = np.linspace(0.05, ramp.slope_start_mm - 0.05, 23)
+    line = ramp.low_mm + ramp.slope * (xs - ramp.slope_start_mm)
+    for y in (bay.y0 + 0.4, (bay.y0 + bay.y1) / 2 + 0.013, bay.y1 - 0.4):
+        assert (profile(solid, y, xs) < line).all()
+
+
+def test_without_room_for_a_sill_the_low_end_is_open_down_to_the_glass() -> None:
+    ramp = make_ramp(low_mm=0.0)
+    made = mesh(build(printed_ramp(ramp)))
+    solid = trimesh.Trimesh(made.vertices, made.triangles, process=True)
+    assert solid.is_watertight
+    xs = np.linspace(0.05, ramp.slope_start_mm, 23)
+    for y in (ramp.bay.y0 + 0.4, ramp.bay.y1 - 0.4):
+        assert (profile(solid, y, xs) == 0.0).all()
+
+
+def test_a_band_from_horn_to_horn_presses_the_frames_ends(ramp: RampGeometry, solid: trimesh.Trimesh) -> None:
+    """Both horns of an end stand beside a bar across the frame; their heads reach out over their necks."""
+    lid = lid_frame(ramp).slabs[0].region
+    for x in horn_places(ramp):
+        assert min(v.x for v in lid.outer.vertices) < x < max(v.x for v in lid.outer.vertices)
+        assert not min(v.x for v in lid.holes[0].vertices) < x < max(v.x for v in lid.holes[0].vertices)
+        for side in (-1.0, 1.0):
+            edge = 0.0 if side < 0 else ramp.width_mm
+            neck, head = edge + side * (HORN_OUT_MM - 0.2), edge + side * (HORN_OUT_MM + HORN_FLARE_MM - 0.2)
+            assert profile(solid, neck, np.array([x]))[0] > 0.0
+            lines = trimesh.intersections.mesh_plane(solid, [0.0, 1.0, 0.0], [0.0, head, 0.0])
+            here = np.abs(lines[:, :, 0].mean(axis=1) - x) < 10.0
+            assert lines[here][:, :, 2].min() > NECK_TOP_MM  # the head hangs free above the band
 
 
 def test_the_bay_is_open_at_the_high_end_for_a_long_ruler(ramp: RampGeometry, solid: trimesh.Trimesh) -> None:
@@ -119,9 +186,21 @@ def _vertices(part: Part) -> tuple[Vertex, ...]:
 def test_the_sheets_put_together_by_their_text_give_the_heights_of_their_own_json(ramp: RampGeometry) -> None:
     sheet = 3.0
     own = ramp.from_sheet(sheet)
-    rail, base, frame = cut_ramp(own, sheet)
-    assert (rail.quantity, base.quantity, frame.quantity) == (2, 1, 1)
-    assert len(base.slabs[0].region.holes) == len(own.marks()) + 1
+    rail, base, spacer, plate, hook, frame = cut_ramp(own, sheet)
+    assert [p.quantity for p in (rail, base, spacer, plate, hook, frame)] == [2, 1, 2, 1, 2, 1]
+    assert (
+        len(base.slabs[0].region.holes) == len(own.marks()) + 2
+    )  # the slots, the window, the light of the far row
+    assert len(plate.slabs[0].region.holes) == len(own.marks(far=True))
+    # base, one spacer, then the plate: its middle lies where the json says
+    assert own.mark_height_mm(far=True) == pytest.approx(sheet + sheet + sheet / 2)
+    # spacers and hooks stand on the base and shade no slot
+    for box in (*spacer_places(own), *hook_places(own, sheet)):
+        assert box.x0 >= 0.0
+        assert box.x1 <= own.length_mm
+        for mark in (*own.marks(), *own.marks(far=True)):
+            apart = (box.x1 < mark.box.x0, box.x0 > mark.box.x1, box.y1 < mark.box.y0, box.y0 > mark.box.y1)
+            assert any(apart)
     # the rail's outline stands on the base with its left end at the place that the text names
     near, far = own.rail_places(sheet)
     shape = np.array([(v.x, v.y) for v in _vertices(rail)])
@@ -135,13 +214,22 @@ def test_the_sheets_put_together_by_their_text_give_the_heights_of_their_own_jso
             top = sheet + np.interp(x, upper[order, 0], upper[order, 1])
             assert mark.height_mm == pytest.approx(top, abs=1e-6)
     # each rail stands wholly on the base: beside the window, within the outline, and under the target's edges
-    window = max(base.slabs[0].region.holes, key=lambda h: max(v.y for v in h.vertices))
+    middle = 0.5 * (own.bay.y0 + own.bay.y1)
+    window = next(
+        h
+        for h in base.slabs[0].region.holes
+        if min(v.y for v in h.vertices) < middle < max(v.y for v in h.vertices)
+    )
     ys = [v.y for v in window.vertices]
     assert near.y1 < min(ys) < max(ys) < far.y0
     assert 0 < near.y0 < far.y1 < own.width_mm
     assert far.y1 - near.y0 < own.target_width_mm
     lines = [stroke for groove in base.grooves for stroke in groove.strokes]
-    assert sorted({round(a[1], 6) for a, _ in lines}) == pytest.approx([near.y0, near.y1, far.y0, far.y1])
+    along = sorted({round(a[1], 6) for a, b in lines if a[1] == b[1]})
+    assert along == pytest.approx([near.y0, near.y1, far.y0, far.y1])
+    across = sorted({round(a[0], 6) for a, b in lines if a[0] == b[0]})
+    blocks = [*spacer_places(own), *hook_places(own, sheet)]
+    assert across == pytest.approx(sorted([*(b.x1 for b in blocks[::2]), *(b.x0 for b in blocks[1::2])]))
 
 
 def test_sheet_that_leaves_no_slope_is_refused() -> None:
@@ -157,15 +245,27 @@ def test_the_text_names_every_file_and_place(ramp: RampGeometry) -> None:
         "rail.dxf",
         "base.dxf",
         "frame.dxf",
+        "spacer.dxf",
+        "plate.dxf",
+        "hook.dxf",
         "ramp.json",
         "ramp-from-sheet.json",
     } <= names
     told = " ".join(sheet_words(ramp, 3.0, Path("out")))
     own = ramp.from_sheet(3.0)
     near, far = own.rail_places(3.0)
-    for number in (near.y0, near.y1, far.y0, far.y1, near.x0):
+    block, hook = spacer_places(own)[0], hook_places(own, 3.0)[0]
+    for number in (near.y0, near.y1, far.y0, far.y1, near.x0, block.x1, block.y0, hook.x1):
         assert f"{number:.1f}" in told
-    for name in ("rail.dxf", "base.dxf", "frame.dxf", "ramp-from-sheet.json"):
+    for name in (
+        "rail.dxf",
+        "base.dxf",
+        "frame.dxf",
+        "spacer.dxf",
+        "plate.dxf",
+        "hook.dxf",
+        "ramp-from-sheet.json",
+    ):
         assert name in told
     assert "facing the glass" in " ".join(printed_words(ramp, Path("out")))
 
@@ -181,3 +281,29 @@ def test_another_program_finds_no_fault_in_ramp_and_frame(ramp: RampGeometry, tm
         assert re.search(r"Number of parts\s*:\s*1\b", told)
         for kind in ("Edges fixed", "Facets removed", "Facets added", "Facets reversed", "Degenerate facets"):
             assert re.search(rf"{kind}\s*:\s*0\b", told), kind
+
+
+@pytest.mark.outside
+@pytest.mark.skipif(which("prusa-slicer") is None, reason="no slicer here")
+def test_a_slicer_takes_ramp_and_frame_without_mending_them(tmp_path: Path) -> None:
+    """Debian's general slicer: whole bodies, and as many layers as they are high."""
+    ramp = make_ramp()
+    for name, height in (("ramp.stl", ramp.wall_height_mm), ("ramp-lid.stl", LID_MM)):
+        path = tmp_path / name
+        path.write_bytes(ramp_bundle(ramp, None)[name]())
+        told = subprocess.run(
+            ["prusa-slicer", "--info", str(path)], capture_output=True, text=True, check=True
+        ).stdout
+        assert "manifold = yes" in told
+        assert "number_of_parts =  1" in told
+        command = [
+            "prusa-slicer", "--export-gcode", "--bed-shape=0x0,180x0,180x180,0x180", "--center=90,90",
+            "--nozzle-diameter=0.4", f"--layer-height={ramp.layer_mm:g}", f"--first-layer-height={ramp.layer_mm:g}",
+            "--filament-diameter=1.75", "--skirts=0", "-o", str(path.with_suffix(".gcode")), str(path),
+        ]  # fmt: skip
+        subprocess.run(command, capture_output=True, check=True, timeout=300)
+        tops = {
+            float(z)
+            for z in re.findall(r"^;Z:([\d.]+)", path.with_suffix(".gcode").read_text(), re.MULTILINE)
+        }
+        assert len(tops) == round(height / ramp.layer_mm)

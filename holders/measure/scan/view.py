@@ -55,6 +55,16 @@ class View:
         return min(self.scan.info.row_step, MOST_LINES)
 
 
+def turned(view: View) -> View:
+    """The same scan looked at along its other axis."""
+    info = view.scan.info
+    by_columns = not view.by_columns
+    own, other = (info.dpi_x, info.dpi_y) if view.by_columns else (info.dpi_y, info.dpi_x)
+    pitch = view.pitch_mm * own / other if own and other else view.pitch_mm
+    flipped = info.orientation in (_RIGHT_TO_LEFT if by_columns else _UPWARDS)
+    return View(view.scan, by_columns, flipped, view.across, view.along, view.channels, pitch)
+
+
 def look(scan: Scan, dpi: float | None) -> View:
     """Lay the axes; ``dpi`` overrides what the file says.
 

@@ -16,6 +16,9 @@ LOOSE_FLOOR, LOOSE_SCALE = 0.03, 1.95  # where the edges differ among each other
 DIFFER = 3.0  # standard deviations of their difference
 CLEAR_FALL = 0.05  # of log steepness from the top to the higher end
 FALL_OVER_SCATTER = 4.0
+FAR_FROM_ALL = (
+    0.3  # of the heights seen: nearer to an end that edges point beyond one of them must lie; judgement
+)
 FIRM_FALL, FIRM_SCATTER, FIRM_BINS = 0.15, 0.035, 45  # edges alike all along: then they are believed
 LED, MISLED = 0.15, 0.35  # of the difference that stays in doubt where one is believed: firm edges, or detail
 MOST_LED_MM = 0.06  # that firm edges are doubted because detail differs
@@ -53,12 +56,16 @@ class Judged:
 
 
 def edges_say(fit: EdgeFit | None) -> Opinion | None:
-    """What the edges say, with what their curve leaves out; None where they show no clear top."""
+    """What the edges say, with what their curve leaves out; None where they show no clear top and no
+    flank that reaches near an end.
+    """
     if fit is None:
         return None
     fall = fit.drop if fit.edge else fit.fall  # beyond an end the curve falls to one side only
     if fall < CLEAR_FALL or fall < FALL_OVER_SCATTER * fit.scatter:
         return None
+    if fit.edge and fit.gap > FAR_FROM_ALL * fit.reach:
+        return None  # one flank only, far from the end it would point beyond
     firm = fit.isolated and fit.fall >= FIRM_FALL and fit.scatter <= FIRM_SCATTER and fit.bins >= FIRM_BINS
     scale, floor = (EDGE_SCALE, EDGE_FLOOR) if firm else (LOOSE_SCALE, LOOSE_FLOOR)
     return Opinion(fit.height, scale * fit.sigma, fit.edge, firm, floor)

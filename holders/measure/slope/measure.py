@@ -22,9 +22,11 @@ from holders.measure.slope.geometry import SlopeGeometry
 from holders.measure.slope.judge import Fit, certain, fit_channel, refuse_featureless
 from holders.measure.slope.options import Options
 from holders.measure.slope.report import Detail, detail_opinion, result
-from holders.measure.slope.result import FocusResult, ResolutionResult
+from holders.measure.slope.result import FocusResult, LensResult, PlaceResult, ResolutionResult
+from holders.measure.slope.target.marks import RampSeen
+from holders.measure.slope.target.perspective import LENS_MM, lens_seen, shift_at
 from holders.measure.slope.target.phase import Spacing, spacing_of_ticks
-from holders.measure.slope.target.placed import Placed, place, place_ramp
+from holders.measure.slope.target.placed import Placed, find_ramps, middle_of, place, place_ramp
 from holders.measure.slope.target.preview import features_for, glance
 from holders.measure.slope.target.sample import Progress, Taken, plan, take
 from holders.measure.slope.target.shape import FLAT, TargetShape, bend_at, with_seen
@@ -32,7 +34,6 @@ from holders.measure.slope.target.signs import signs_in_spectrum
 
 MOST_CLIPPED = 0.9  # share of pixels
 UNSEEN = 0.7  # of the effect of perspective, in doubt where no ticks show it
-LENS_MM = 300.0  # from a flatbed's lens to its glass along the folded path: common practice, no source
 
 
 def _quiet(_what: str, _share: float) -> None:
@@ -98,18 +99,46 @@ def measure_one(
     try:
         view = look(scan, dpi)
         if isinstance(geometry, RampGeometry):
-            placed, seen, view = place_ramp(view, geometry)
-            held = replace(shape, kind=shape.kind or FLAT)
-            return _measure(view, placed, options, progress, held).model_copy(
-                update={"turn_deg": float(np.degrees(np.arctan(seen.turn))), "marks_read": seen.marks}
-            )
-        placed = place(view, geometry)
-        return _measure(view, placed, options, progress, shape)
+            return _all_ramps(view, geometry, options, progress, replace(shape, kind=shape.kind or FLAT))
+        return _measure(view, place(view, geometry), options, progress, shape)
     finally:
         scan.close()
 
 
-def _measure(view: View, placed: Placed, options: Options, tell: Progress, shape: TargetShape) -> FocusResult:
+def _all_ramps(
+    view: View, ramp: RampGeometry, options: Options, tell: Progress, shape: TargetShape
+) -> FocusResult:
+    """Every ramp in the scan; more than one: their heights averaged by certainty, and each with its place."""
+    results, places = [], []
+    ramps = find_ramps(view, ramp)
+    for way, seen in ramps:
+        placed, scaled = place_ramp(way, ramp, seen)
+        found = _measure(scaled, placed, options, tell, shape, (seen, ramp))
+        results.append(
+            found.model_copy(
+                update={"turn_deg": float(np.degrees(np.arctan(seen.row.turn))), "marks_read": seen.marks}
+            )
+        )
+        x, y = middle_of(scaled, placed)
+        places.append(
+            PlaceResult(
+                x=x, y=y, height=found.height, height_sigma=found.height_sigma, band=found.band,
+                band_seen=found.band_seen, dpi=found.dpi, channels=found.channels, doubts=found.doubts,
+            )
+        )  # fmt: skip
+    if len(results) == 1:
+        return results[0]
+    return across_scans(results).model_copy(update={"places": tuple(places), "scans": 1})
+
+
+def _measure(
+    view: View,
+    placed: Placed,
+    options: Options,
+    tell: Progress,
+    shape: TargetShape,
+    on_ramp: tuple[RampSeen, RampGeometry] | None = None,
+) -> FocusResult:
     detail = _detail(view, placed, options, tell)
     said = detail_opinion(detail)
     points = find_edges(view, placed)
@@ -130,9 +159,14 @@ def _measure(view: View, placed: Placed, options: Options, tell: Progress, shape
     if spacing is not None:
         spaced = (slope * spacing.bend_mm, abs(slope) * spacing.sigma_mm)
         bend = with_seen(bend, spacing.sag_mm, spacing.sag_sigma_mm, share)
-    if placed.inside is not None:
-        spaced = (0.0, 0.0)  # a ramp's own marks give the places
+    lens = None
+    if on_ramp is not None:  # its own marks give the places
+        along = (judged.height - placed.base_mm) / placed.per_pixel_mm
+        spaced = shift_at(view, *on_ramp, (along, 0.5 * sum(placed.part.across)), judged.height)
+        if (seen := lens_seen(view, *on_ramp)) is not None:
+            lens = LensResult(**asdict(seen))
     found = result(view, placed, options, detail, edges, judged, said[1] if said else None, bend, spaced)
+    found = found.model_copy(update={"lens": lens})
     if edges is None or judged.edge or signs_in_spectrum(detail.saw):
         return found
     sharp = resolution_at_best(view, placed, points, edges)

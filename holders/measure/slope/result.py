@@ -38,6 +38,34 @@ class ResolutionResult(_Frozen):
     useful_dpi: float | None
 
 
+class LensResult(_Frozen):
+    """From the glass to the lens along the folded path, as a ramp's two rows of marks show it, mm."""
+
+    distance_mm: float
+    sigma_mm: float
+
+
+class PlaceResult(_Frozen):
+    """One of several ramps in a scan: the middle of its slope, mm from the left and the top of the picture as stored,
+    and what ``FocusResult`` says of it.
+    """
+
+    x: float
+    y: float
+    height: float
+    height_sigma: float
+    band: tuple[float, float]
+    band_seen: bool
+    dpi: float
+    channels: tuple[ChannelResult, ...]
+    doubts: tuple[str, ...] = ()
+
+    @property
+    def half_band(self) -> float | None:
+        """As ``FocusResult.half_band``."""
+        return max(LEAST_MM, (self.band[1] - self.band[0]) / 2) if self.band_seen else None
+
+
 class FocusResult(_Frozen):
     """A measured sharp height.
 
@@ -48,7 +76,8 @@ class FocusResult(_Frozen):
     was seen. ``doubts``: why the height is not to be built on yet, in words. ``marks_read``: height marks of a ramp.
     ``tick_mm`` is the period of a ruling by the resolution (0: none). ``read_share`` is the share of the slope's width
     that was read. ``assumed``: what the target was taken for, in words; ``judged_by``: by detail, edges or
-    both. ``resolution``: None where too few straight edges lie at best focus.
+    both. ``resolution``: None where too few straight edges lie at best focus. ``lens``: None where a ramp does not show
+    its distance. ``places``: of several ramps in one scan, each.
     """
 
     height: float
@@ -77,6 +106,8 @@ class FocusResult(_Frozen):
     resolution: ResolutionResult | None = None
     scans: int = 1
     marks_read: int = 0
+    lens: LensResult | None = None
+    places: tuple[PlaceResult, ...] = ()
 
     @property
     def half_band(self) -> float | None:

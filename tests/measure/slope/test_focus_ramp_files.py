@@ -10,6 +10,7 @@ import zipfile
 import numpy as np
 import pytest
 
+from holders.design.ramp_parts import HORN_FLARE_MM, HORN_OUT_MM
 from holders.measure.ramp import make_ramp
 from holders.output.bundle.ramp_files import ramp_files
 
@@ -45,7 +46,8 @@ def test_the_3mf_holds_ramp_and_lid_in_millimetres_and_each_is_its_stls_body(fil
     assert list(bodies) == ["ramp", "ramp-lid"]
     assert [i.get("objectid") for i in root.iter(f"{CORE}item")] == [o.get("id") for o in bodies.values()]
     sizes = {name: is_the_stls(body, stl_triangles(files[f"{name}.stl"])) for name, body in bodies.items()}
-    assert sizes["ramp"][:2] == pytest.approx([RAMP.length_mm, RAMP.width_mm])
+    horns = 2 * (HORN_OUT_MM + HORN_FLARE_MM)
+    assert sizes["ramp"][:2] == pytest.approx([RAMP.length_mm, RAMP.width_mm + horns])
     # the lid lies in the bay between the walls and covers the window
     for axis, low, high in ((0, RAMP.window.x1 - RAMP.window.x0, RAMP.length_mm), (1, 0.0, RAMP.width_mm)):
         assert low < sizes["ramp-lid"][axis] < high

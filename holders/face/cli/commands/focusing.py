@@ -47,17 +47,15 @@ def focus(
         from holders.output.words.advising import advised
 
         found = advised(found, holder)
-    if record is not None and place is not None and not found.doubts:
-        _keep(record, place, note, found)
+    kept = 0
+    if record is not None and place is not None:
+        kept = _keep(record, place, note, found)
     if as_json:
         print_json(found.to_answer())
     else:
         _tell(found, out)
         if record is not None:
-            words = (
-                f"not kept in the record: {'; '.join(found.doubts)}" if found.doubts else f"kept in {record}"
-            )
-            show.out().print(escape(words))
+            show.out().print(escape(_kept_words(record, found, kept)))
     return 1 if found.at_edge else 0
 
 
@@ -68,29 +66,61 @@ def _studied(preset: Path) -> Any:
     return study_file(preset)
 
 
-def _keep(record: Path, place: tuple[float, float], note: str, found: Any) -> None:
-    """Add the measurement to a bed record."""
+def _keep(record: Path, place: tuple[float, float], note: str, found: Any) -> int:
+    """Add the measurement to a bed record, or each of several ramps at its own place; how many were kept.
+
+    With several ramps ``place`` is where the picture's top left corner lies on the glass.
+    """
     import datetime
 
     from pydantic import ValidationError
 
     from holders.measure.bed.record import Measured, append_measured
 
+    good = [one for one in found.places or (found,) if not one.doubts]
     try:
-        measured = Measured(
-            x_mm=place[0],
-            y_mm=place[1],
-            height_mm=round(found.height, 4),
-            sigma_mm=max(0.001, round(found.height_sigma, 4)),
-            band_mm=None if found.half_band is None else round(found.half_band, 4),
-            date=datetime.date.today(),
-            dpi=found.dpi,
-            note=note,
-        )
+        rows = [
+            Measured(
+                x_mm=round(place[0] + (one.x if found.places else 0.0), 1),
+                y_mm=round(place[1] + (one.y if found.places else 0.0), 1),
+                height_mm=round(one.height, 4),
+                sigma_mm=max(0.001, round(one.height_sigma, 4)),
+                band_mm=None if one.half_band is None else round(one.half_band, 4),
+                date=datetime.date.today(),
+                dpi=one.dpi,
+                note=note,
+            )
+            for one in good
+        ]
     except ValidationError as error:
         first = error.errors()[0]
         raise InputError(".".join(map(str, first["loc"])), first["input"], str(first["msg"])) from None
-    append_measured(record, measured)
+    for row in rows:
+        append_measured(record, row)
+    return len(rows)
+
+
+def _kept_words(record: Path, found: Any, kept: int) -> str:
+    """What came into the record."""
+    if not found.places:
+        return f"kept in {record}" if kept else f"not kept in the record: {'; '.join(found.doubts)}"
+    left = (
+        ""
+        if kept == len(found.places)
+        else f"; {len(found.places) - kept} left out, whose best height was not seen"
+    )
+    return f"kept in {record}: {kept} places{left}"
+
+
+def _tell_places(found: Any) -> None:
+    """Each of several ramps."""
+    if found.places:
+        table = [
+            (f"{p.x:.0f}", f"{p.y:.0f}", f"{p.height:.3f}", f"{p.height_sigma:.3f}", "; ".join(p.doubts))
+            for p in found.places
+        ]
+        heads = ("mm from the left", "mm from the top", "height mm", "sigma mm", "")
+        show.out().print(show.table("each ramp", heads, table))
 
 
 def _tell(found: Any, out: Path) -> None:
@@ -124,7 +154,15 @@ def _tell(found: Any, out: Path) -> None:
         for c in found.channels
         if len(found.channels) > 1
     ]
+    if found.lens is not None:
+        rows.append(
+            (
+                "lens",
+                f"{found.lens.distance_mm:.0f} ± {found.lens.sigma_mm:.0f} mm from the glass along its path",
+            )
+        )
     console.print(show.grid(rows))
+    _tell_places(found)
     for words in found.warnings:
         console.print(f"[yellow]warning[/]: {escape(words)}")
     for words in found.advice:

@@ -74,7 +74,7 @@ export function measuring(use) {
       if (job.state !== "done") throw new Trouble(job.result ? job.result.errors.map((e) => e.way_out).join("; ") : job.words);
       hand(await blob(`/api/jobs/${job.key}/zip`), `${job.result.slug}.zip`);
       made = job.result.ramp;
-      tellRamp("Done: focus-ramp.zip is among your downloads. Print the ramp flat, without supports, lay a clear ruler or a strip of developed film on its two stairs, emulsion down, and scan all of it at 2400 dpi or more as film. Then drop that scan below and leave rise and length open: this page knows the ramp.");
+      tellRamp("Done: focus-ramp.zip is among your downloads. Print ramp and frame flat, without supports, lay a clear ruler or a strip of developed film on the two stairs, emulsion down, the frame on top, a rubber band from horn to horn over either end of it, and scan all of it at 2400 dpi or more as film. Then drop that scan below and leave rise and length open: this page knows the ramp.");
     } catch (error) { tellRamp(error.message); } finally { $("r-make").disabled = false; }
   });
 

@@ -16,7 +16,7 @@ LEAST_SIDE = 72  # px: a level smaller than this is not looked at
 
 @dataclass(frozen=True)
 class Level:
-    """One octave: ``band`` of the logarithm of light (half precision: a part in a thousand), ``field`` what is looked at.
+    """One octave: ``band`` of the logarithm of light (to a part in a thousand), ``field`` what is looked at.
 
     Both have a ``margin``, px, about the frame; ``frame`` is 1 inside and 0 in the margin. ``pitch_mm`` of its pixels.
     """

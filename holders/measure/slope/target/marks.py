@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from holders.core.errors import InputError
 from holders.measure.ramp import (
+    FAR_SLOT_MM,
     MARK_PITCH_MM,
     NARROW_MM,
     SLOT_LENGTH_MM,
@@ -25,6 +26,9 @@ from holders.measure.slope.profile import F64
 
 PREVIEW_ALONG = 2400  # pixels of the reduced picture in which the slots are sought
 FEWEST = WORD_RUN
+MOST_ROWS = 48  # a dozen ramps in one scan, each row found once or twice
+LENGTH_OFF = 0.14  # of a slot's length over the pitch: less than what tells near from far slots
+MOST_TURN = 0.3  # tangent
 MOST_WRONG = 0.1  # share of slots that dust may have spoiled
 
 
@@ -33,7 +37,8 @@ class MarkReading:
     """Where a scan's pixels lie on the ramp: ``x = x0 + xa * along + xc * across``, likewise y (mm; stored pixels).
 
     ``marks`` how many slots were read, ``wrong`` how many of them did not fit the word, ``pixels_per_mm`` by their
-    pitch, ``turn`` tangent of the ramp's turn in the scan, ``mirrored`` whether the scan shows it mirrored.
+    pitch, ``turn`` tangent of the ramp's turn in the scan, ``mirrored`` whether the scan shows it mirrored. ``far``:
+    these are the raised row's slots; ``scale_sigma`` standard deviation of the scale, as a share of it.
     """
 
     x0: float
@@ -47,6 +52,8 @@ class MarkReading:
     pixels_per_mm: float
     turn: float
     mirrored: bool
+    far: bool = False
+    scale_sigma: float = 0.0
 
     def x(self, along: F64, across: F64) -> F64:
         """Ramp x of pixels, mm."""
@@ -73,30 +80,68 @@ class _Slots:
     axis: F64  # (n, 2) direction of the long side
 
 
+@dataclass(frozen=True)
+class RampSeen:
+    """One ramp in a scan: the row that tells its place, and the other one where that was read too."""
+
+    row: MarkReading
+    other: MarkReading | None = None
+
+    @property
+    def marks(self) -> int:
+        """How many slots were read in all."""
+        return self.row.marks + (self.other.marks if self.other else 0)
+
+    @property
+    def wrong(self) -> int:
+        """How many of them did not fit the word."""
+        return self.row.wrong + (self.other.wrong if self.other else 0)
+
+
 def read_marks(view: View, ramp: RampGeometry) -> MarkReading:
-    """Read the slots.
+    """Read the slots of the ramp that shows most of them; see ``read_ramps``."""
+    return read_ramps(view, ramp)[0].row
+
+
+def read_ramps(view: View, ramp: RampGeometry) -> tuple[RampSeen, ...]:
+    """All ramps of this shape that lie along the view, those with most slots first.
 
     Raises
     ------
     InputError
-        Fewer than seven slots in a row, or a row that is not on the ramp's word.
+        Nowhere seven slots in a row, or a row that is not on the ramp's word.
     """
     picture = _reduced(view)
     slots = _find(picture)
-    best: MarkReading | None = None
-    for group in _rows(slots):
-        found = _decode(picture, slots, group, ramp)
-        if found is not None and (
-            best is None or found.marks - 3 * found.wrong > best.marks - 3 * best.wrong
-        ):
-            best = found
-    if best is None:
+    found = [r for group in _rows(slots) if (r := _decode(picture, slots, group, ramp)) is not None]
+    found.sort(key=lambda r: (r.far, 3 * r.wrong - r.marks))  # the row on the glass tells most
+    seen: list[RampSeen] = []
+    for row in found:
+        at = next((i for i, one in enumerate(seen) if _same_ramp(one.row, row, ramp)), None)
+        if at is None:
+            seen.append(RampSeen(row))
+        elif seen[at].other is None and row.far and not seen[at].row.far:
+            seen[at] = RampSeen(seen[at].row, row)
+    if not seen:
         raise InputError(
             "--ramp", view.scan.info.path,
             "the ramp's height marks are not found: scan with the slots beside the window in the picture, lamp on, "
-            "seven slots or more, turned by less than 10 degrees",
+            "seven slots or more, turned by less than 10 degrees from the picture's edges",
         )  # fmt: skip
-    return best
+    return tuple(sorted(seen, key=lambda one: 3 * one.wrong - one.marks))
+
+
+def _same_ramp(a: MarkReading, b: MarkReading, ramp: RampGeometry) -> bool:
+    """Whether two rows tell of one ramp: both lay its middle to nearly the same pixel."""
+    apart = np.subtract(_middle(a, ramp), _middle(b, ramp))
+    return bool(np.hypot(*apart) < 0.3 * ramp.width_mm * a.pixels_per_mm)
+
+
+def _middle(seen: MarkReading, ramp: RampGeometry) -> F64:
+    """Pixel (along, across) of the ramp's middle."""
+    turn = np.array([[seen.xa, seen.xc], [seen.ya, seen.yc]])
+    place = np.array([0.5 * ramp.length_mm - seen.x0, 0.5 * (ramp.bay.y0 + ramp.bay.y1) - seen.y0])
+    return np.asarray(np.linalg.solve(turn, place))
 
 
 def _reduced(view: View) -> Picture:
@@ -173,7 +218,7 @@ def _rows(slots: _Slots) -> list[NDArray[np.int64]]:
         if len(members) >= FEWEST and key not in seen:
             seen.add(key)
             groups.append(members)
-    return sorted(groups, key=len, reverse=True)[:8]
+    return sorted(groups, key=len, reverse=True)[:MOST_ROWS]
 
 
 def _decode(
@@ -182,13 +227,16 @@ def _decode(
     centre = slots.centre[group]
     middle = centre.mean(axis=0)
     direction = np.linalg.svd(centre - middle, full_matrices=False)[2][0]
+    if abs(direction[1]) > MOST_TURN * abs(direction[0]):
+        return None  # it runs the other way: seen along the scan's other axis
     direction *= np.sign(direction[0])
     t = (centre - middle) @ direction
     order = np.argsort(t)
     t, width, centre = t[order], slots.short[group][order], centre[order]
-    pitch = _pitch(t, float(np.median(slots.long[group])) * MARK_PITCH_MM / SLOT_LENGTH_MM)
-    if pitch is None:
+    kind = _kind(t, float(np.median(slots.long[group])), ramp)
+    if kind is None:
         return None
+    pitch, far = kind
     number = np.rint((t - t[0]) / pitch).astype(int)
     if len(set(number.tolist())) < len(number):
         return None
@@ -199,7 +247,16 @@ def _decode(
     first, forward, wrong = place
     x = np.array([ramp.marks()[first + (k if forward else -k)].box.x0 for k in number])
     x = x + np.array([ramp.marks()[first + (k if forward else -k)].box.x1 for k in number])
-    return _mapped(picture, 0.5 * x, centre, (forward, wrong), ramp)
+    return _mapped(picture, 0.5 * x, centre, (forward, wrong, far), ramp)
+
+
+def _kind(t: F64, long: float, ramp: RampGeometry) -> tuple[float, bool] | None:
+    """The pitch of a row, px, and whether it is the raised one, by the slots' length over it."""
+    for far, length in ((False, SLOT_LENGTH_MM), (True, FAR_SLOT_MM))[: 2 if ramp.two_rows else 1]:
+        pitch = _pitch(t, long * MARK_PITCH_MM / length)
+        if pitch is not None and abs(long / pitch * MARK_PITCH_MM / length - 1.0) < LENGTH_OFF:
+            return pitch, far
+    return None
 
 
 def _pitch(t: F64, guess: float) -> float | None:
@@ -235,26 +292,31 @@ def _in_word(number: NDArray[np.int64], bits: NDArray[np.int64], count: int) -> 
     return (first, forward, wrong) if sure else None
 
 
-def _mapped(picture: Picture, x: F64, centre: F64, how: tuple[bool, int], ramp: RampGeometry) -> MarkReading:
+def _mapped(
+    picture: Picture, x: F64, centre: F64, how: tuple[bool, int, bool], ramp: RampGeometry
+) -> MarkReading:
     """The similarity between stored pixels and ramp, from slot middles; the window's side tells mirroring."""
-    forward, wrong = how
+    forward, wrong, far = how
     design = np.column_stack([np.ones(len(x)), centre[:, 0]])
     line = np.linalg.lstsq(design, centre[:, 1], rcond=None)[0]
     turn = float(line[1])
-    scale = float(
-        np.polyfit(centre @ np.array([1.0, turn]) / np.hypot(1.0, turn), x, 1)[0]
-    )  # mm per pixel, signed
     unit = np.array([1.0, turn]) / np.hypot(1.0, turn)
+    t = centre @ unit
+    scale = float(np.polyfit(t, x, 1)[0])  # mm per pixel, signed
+    rest = x - np.polyval(np.polyfit(t, x, 1), t)
+    scale_sigma = float(np.sqrt((rest @ rest) / max(len(x) - 2, 1)) / (np.linalg.norm(x - x.mean()) + 1e-9))
     xa, xc = (scale * unit).tolist()
     x0 = float(np.mean(x - centre @ (scale * unit)))
     side = _window_side(picture, centre, unit, ramp, abs(scale))
-    square = np.array([-unit[1], unit[0]]) * side * abs(scale)
-    track = ramp.track
+    up = -side if far else side  # the window lies above the near row's y and below the far row's
+    square = np.array([-unit[1], unit[0]]) * up * abs(scale)
+    track = ramp.far_track if far else ramp.track
     y0 = 0.5 * (track.y0 + track.y1) - float(np.mean(centre @ square))
-    mirrored = (side > 0) != forward
+    mirrored = (up > 0) != forward
     return MarkReading(
-        x0, xa, xc, y0, float(square[0]), float(square[1]), len(x), wrong, 1.0 / abs(scale), turn, mirrored
-    )
+        x0, xa, xc, y0, float(square[0]), float(square[1]), len(x), wrong, 1.0 / abs(scale), turn, mirrored,
+        far, scale_sigma,
+    )  # fmt: skip
 
 
 def _window_side(picture: Picture, centre: F64, unit: F64, ramp: RampGeometry, scale: float) -> float:

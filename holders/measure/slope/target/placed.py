@@ -12,10 +12,10 @@ from holders.core.errors import InputError
 from holders.measure.ramp import RampGeometry
 from holders.measure.scan.cut import Part
 from holders.measure.scan.spectra import Cells
-from holders.measure.scan.view import View
+from holders.measure.scan.view import View, turned
 from holders.measure.slope.geometry import SlopeGeometry
 from holders.measure.slope.profile import F64
-from holders.measure.slope.target.marks import MarkReading, read_marks
+from holders.measure.slope.target.marks import RampSeen, read_ramps
 
 
 @dataclass(frozen=True)
@@ -95,28 +95,55 @@ def place(view: View, geometry: SlopeGeometry) -> Placed:
     )
 
 
+def middle_of(view: View, placed: Placed) -> tuple[float, float]:
+    """The middle of the slope, mm from the left and the top of the picture as stored."""
+    along, across = (0.5 * sum(span) * view.pitch_mm for span in (placed.part.along, placed.part.across))
+    return (along, across) if view.by_columns else (across, along)
+
+
 WINDOW_MARGIN_MM = 0.6
 SCALE_OFF = 0.01
+MOST_SMALLER = 0.03  # by which a raised row may look smaller
 
 
-def place_ramp(view: View, ramp: RampGeometry) -> tuple[Placed, MarkReading, View]:
+def find_ramps(view: View, ramp: RampGeometry) -> tuple[tuple[View, RampSeen], ...]:
+    """All ramps in a scan, whichever way they lie, each with the view along it; most marks first.
+
+    Raises
+    ------
+    InputError
+        Marks not found.
+    """
+    found: list[tuple[View, RampSeen]] = []
+    refusal: InputError | None = None
+    for way in (view, turned(view)):
+        try:
+            found += [(way, seen) for seen in read_ramps(way, ramp)]
+        except InputError as error:
+            refusal = refusal or error
+    if not found and refusal is not None:
+        raise refusal
+    return tuple(sorted(found, key=lambda one: -one[1].marks))
+
+
+def place_ramp(view: View, ramp: RampGeometry, both: RampSeen) -> tuple[Placed, View]:
     """Lay a ramp on a scan by its marks. The view comes back with the scale that the marks show.
 
     Raises
     ------
     InputError
-        Marks not found, or the window not in the scan.
+        The window is not in the scan.
     """
-    seen = read_marks(view, ramp)
+    seen = both.row
     scale = 1.0 / seen.pixels_per_mm
     warnings = []
-    if abs(scale / view.pitch_mm - 1.0) > SCALE_OFF:
+    if abs(scale / view.pitch_mm - 1.0) > SCALE_OFF + MOST_SMALLER * seen.far:
         warnings.append(
             f"the resolution said to be {25.4 / view.pitch_mm:.0f} dpi is {25.4 / scale:.0f} by the ramp's marks: "
             "the marks are believed"
         )
-    if seen.wrong:
-        warnings.append(f"{seen.wrong} of {seen.marks} height marks were misread (dust?); the others agree")
+    if both.wrong:
+        warnings.append(f"{both.wrong} of {both.marks} height marks were misread (dust?); the others agree")
     window = ramp.window
     corners = np.array([(x, y) for x in (window.x0, window.x1) for y in (window.y0, window.y1)])
     turn = np.array([[seen.xa, seen.xc], [seen.ya, seen.yc]])
@@ -139,4 +166,4 @@ def place_ramp(view: View, ramp: RampGeometry) -> tuple[Placed, MarkReading, Vie
         return np.asarray(ok, dtype=np.bool_)
 
     placed = Placed(Part(along, across), base, ramp.slope * seen.xa, tuple(warnings), lean, inside)
-    return placed, seen, replace(view, pitch_mm=scale)
+    return placed, replace(view, pitch_mm=scale)
