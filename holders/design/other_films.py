@@ -4,21 +4,28 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from holders.film.models import LidRest
+
 
 @dataclass(frozen=True, slots=True)
 class CurledFilm:
     """The usual film with another curl: heights of its picture over the ledge by equal cells, mm, like the usual one's.
 
-    ``below`` is the chance that a film of this kind curls less than this one; not ``inside``, it is one that such film
-    only comes to as it dries.
+    ``lid`` is where its lid or cover comes to rest. ``below`` is the chance that a film of this kind curls less than
+    this one; not ``inside``, it is one that such film only comes to as it dries.
     """
 
     across_per_m: float
     along_per_m: float
     below: float
     heights_mm: tuple[tuple[float, ...], ...]
-    lid_rise_mm: float = 0.0
+    lid: LidRest | None = None
     inside: bool = True
+
+    @property
+    def lid_rise_mm(self) -> float:
+        """How far it lifts its lid or cover, mm."""
+        return 0.0 if self.lid is None else self.lid.rise_mm
 
 
 @dataclass(frozen=True, slots=True)

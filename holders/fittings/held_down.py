@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from holders.core.errors import NotConverged
-from holders.core.findings import Level
-from holders.design.model import Design
-from holders.facts.models import Bed
-from holders.fittings.channel.arc import Channel
+from holders.checks.base import TRIED, Rule
+from holders.core.findings import Finding, Level
+from holders.design.model import Design, Sag
+from holders.design.other_films import CurledFilm
+from holders.facts.models import Bed, FilmBase
 
 if TYPE_CHECKING:
     from holders.film.models import LidRest
@@ -20,33 +21,29 @@ RESERVE = 2.0  # force over what film of the usual curl needs: common practice, 
 HARMLESS = 0.2  # of the height that is sharp above and below best focus: common practice, no source
 
 
-@dataclass(frozen=True, slots=True)
-class HeldDown:
-    """The parts of a finding."""
-
-    level: Level
-    title: str
-    measured: float
-    limit: float
-    where: str
-
-
-def held_down(job: Job, design: Design, noun: str) -> HeldDown | None:
-    """What the film of usual curl needs to lie flat against what its lid or cover (``noun``) presses with.
+def held_down(
+    rule: Rule, job: Job, design: Design, noun: str, *, field: str, advice: str = TRIED
+) -> Finding | None:
+    """What the film of usual curl needs to lie flat against what its lid or cover (``noun``) presses with, as a finding
+    of that rule; ``advice`` where it is a warning, ``field`` the preset key that decides it.
 
     None where the film's surface is not known.
     """
-    rest = None if design.sag is None else design.sag.lid
-    if rest is None:
+    sag = design.sag
+    rest = None if sag is None else sag.lid
+    if sag is None or rest is None:
         return None
     share = rest.held_n / rest.needed_n if rest.needed_n > 1e-9 else math.inf
     level: Level = "pass" if share >= RESERVE or _harmless(job.bed, design) else "warn"
-    return HeldDown(
+    return rule.found(
         level,
-        _title(rest, noun, level),
-        rest.held_n,
-        RESERVE * rest.needed_n,
-        f"usual curl, {job.base.curl_per_m:g} per m{_opens(rest, noun)}; " + over_range(job, design, noun),
+        title=_title(rest, noun, level),
+        measured=rest.held_n,
+        limit=RESERVE * rest.needed_n,
+        unit="N",
+        where=f"usual curl, {job.base.curl_per_m:g} per m{_opens(rest, noun)}; {over_range(job.base, sag, noun)}",
+        advice="" if level == "pass" else advice,
+        field=field,
     )
 
 
@@ -81,37 +78,36 @@ def _opens(rest: LidRest, noun: str) -> str:
     )
 
 
-def _rest_at(job: Job, design: Design, curl_per_m: float) -> LidRest | None:
-    """What film of another curl does to its lid or cover; None where no shape was found."""
-    from holders.design.held.held_down import pressed_at  # noqa: PLC0415 - scipy
-    from holders.fittings.channel.film import strip_under  # noqa: PLC0415 - scipy
-
-    if design.find(Channel) is None:
-        return pressed_at(job, design, curl_per_m).rest
-    try:
-        return strip_under(job, design, curl_per_m).lid
-    except NotConverged:
-        return None
-
-
-def over_range(job: Job, design: Design, noun: str) -> str:
+def over_range(base: FilmBase, sag: Sag, noun: str) -> str:
     """In words: what the ends of the curl that the film's base may have do to the lid or cover."""
-    from holders.design.held.held_down import lets_go_per_m  # noqa: PLC0415 - scipy
-
-    usual, said = job.base.curl_per_m, []
-    assert design.sag is not None
-    assert design.sag.lid is not None
-    down = design.sag.lid.rise_mm == 0
-    for curl in (job.base.curl_low_per_m, job.base.curl_high_per_m):
-        rest = _rest_at(job, design, curl)
+    said = []
+    assert sag.lid is not None
+    for curl in (base.curl_low_per_m, base.curl_high_per_m):
+        rest = next((one.lid for one in sag.curled if one.across_per_m == curl), None)
         if rest is None:
             said.append(f"at {curl:g} per m no shape was found")
             continue
         words = f"at {curl:g} per m it needs {rest.needed_n:.2f} N"
         if rest.rise_mm > 0:
             words += f" and the {noun} rises {rest.rise_mm:.2f} mm"
-            plate = down and design.find(Channel) is None
-            limit = lets_go_per_m(job, design, usual, curl) if plate else None
+            limit = lets_go_per_m(sag.curled, base.curl_per_m, curl) if sag.lid.rise_mm == 0 else None
             words += "" if limit is None else f" (it lets go at {limit:.1f} per m)"
         said.append(words)
     return "over the range of its base: " + ", ".join(said)
+
+
+def lets_go_per_m(curled: Sequence[CurledFilm], down_per_m: float, up_per_m: float) -> float | None:
+    """The curl between one that a lid holds and one that lifts it, 1/m; None where it cannot be had.
+
+    What the film needs to lie flat is taken as straight between the curls that were solved.
+    """
+    low, high = sorted((down_per_m, up_per_m))
+    lack = [
+        (one.across_per_m, one.lid.needed_n - one.lid.held_n)
+        for one in curled
+        if one.lid is not None and low <= one.across_per_m <= high
+    ]
+    for (a, first), (b, last) in pairwise(lack):
+        if first * last < 0:
+            return a + (b - a) * first / (first - last)
+    return None

@@ -18,6 +18,7 @@ from holders.design.held.held_film import sheet_of
 from holders.design.model import HEIGHT_CELLS
 from holders.design.other_films import CurledFilm
 from holders.film.band import in_band_fraction
+from holders.film.models import LidRest
 from holders.film.ranges import STUDY_TOL, study_resolution
 from holders.film.surface import solve_surface
 from holders.workshop.budget.share import films_by_curl, sharp_share
@@ -172,7 +173,7 @@ def test_a_lifted_lid_tilts_as_far_as_it_has_room() -> None:
     made = designed(wanted)[0]
     assert made.sag is not None
     flat = ((0.0,) * HEIGHT_CELLS,) * HEIGHT_CELLS
-    films = tuple(CurledFilm(float(k), 0.0, float(k), flat, lid_rise_mm=0.4) for k in (0, 1))
+    films = tuple(CurledFilm(float(k), 0.0, float(k), flat, lid=LidRest(0.1, 0.1, 0.2, 0.4)) for k in (0, 1))
     span = 0.0, 0.5, 1.0
     for room, most in ((np.inf, 0.4), (0.5, 0.1), (0.4, 0.0), (0.0, 0.0)):
         sag = replace(made.sag, curled=films, curl_range_per_m=span, warm=None, bases=None, lid_room_mm=room)

@@ -10,7 +10,13 @@ import numpy as np
 
 from holders.core.errors import InputError, NotConverged
 from holders.design.height.heights import image_rise_mm, least_ledge, print_offset_mm
-from holders.design.held.film_ranges import base_spread, curled_films, plate_rises, range_study
+from holders.design.held.film_ranges import (
+    base_spread,
+    curled_films,
+    curls_of_bases,
+    plate_rises,
+    range_study,
+)
 from holders.design.held.held_film import (
     band_of,
     least_gap_mm,
@@ -162,11 +168,12 @@ def with_ranges(job: Job, made: Design, film: Filmed, *, extremes: bool = True) 
         return made, film
     warm, room = warm_surface(job, film), lid_room_mm(film.surface.support)
     curled, base = curled_films(job, film), job.base
+    looked = curls_of_bases(curled, base.curl_per_m, movable=film.surface.support.movable)
     sag = replace(
         film.sag,
         curled=curled,
         curl_range_per_m=(base.curl_low_per_m, base.curl_per_m, base.curl_high_per_m),
-        bases=base_spread(base, curled, partial(plate_rises, job.film, film)),
+        bases=base_spread(base, looked, partial(plate_rises, job.film, film)),
         lid_room_mm=room,
     )
     film = replace(film, warm_grid=None if warm is None else grid_of_surface(warm))

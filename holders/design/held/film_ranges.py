@@ -121,21 +121,17 @@ def curled_films(job: Job, film: Filmed) -> tuple[CurledFilm, ...]:
             continue
         s = surface
         ledge = s.support.ledge_height_mm - job.film.plane_offset_mm
-        rises, rise = picture_rises(job.film, grid_of_surface(s), film.picture, ledge), _rise_mm(s)
-        made.append(CurledFilm(across, along, below, rises, rise, inside))
+        rises = picture_rises(job.film, grid_of_surface(s), film.picture, ledge)
+        made.append(CurledFilm(across, along, below, rises, s.lid, inside))
     return tuple(made)
-
-
-def _rise_mm(surface: Surface) -> float:
-    return 0.0 if surface.lid is None else surface.lid.rise_mm
 
 
 Rises = Callable[[FilmBase, float], Heights]
 
 
 def base_spread(base: FilmBase, curled: Sequence[CurledFilm], rises: Rises) -> BaseSpread | None:
-    """Films on the softest and on the stiffest base of their kind, at every other curl that was solved; None where they
-    are one, or not found.
+    """Films on the softest and on the stiffest base of their kind, at each of the curls; None where they are one, or
+    not found.
 
     ``rises`` gives the heights of the picture over the ledge of a film of that base and curl across, or raises
     ``NotConverged``.
@@ -149,7 +145,7 @@ def base_spread(base: FilmBase, curled: Sequence[CurledFilm], rises: Rises) -> B
         for t, modulus in ((thick[0], stiff[0]), (thick[2], stiff[2]))
     )
     found: list[tuple[float, Heights, Heights]] = []
-    for one in (*curled[:-1:2], *curled[-1:]):
+    for one in curled:
         try:
             ends = [
                 np.asarray(rises(end, one.across_per_m)) - np.asarray(one.heights_mm) for end in (soft, hard)
@@ -162,6 +158,17 @@ def base_spread(base: FilmBase, curled: Sequence[CurledFilm], rises: Rises) -> B
         return None
     curls, softest, stiffest = zip(*found, strict=True)
     return BaseSpread(curls, softest, stiffest, softness(thick, stiff))
+
+
+def curls_of_bases(
+    curled: Sequence[CurledFilm], usual_per_m: float, *, movable: bool
+) -> Sequence[CurledFilm]:
+    """The curls at which other bases are looked at: every other one, or under a lid or cover that can move (which takes
+    ten times as long, and where bases differ by less) the usual one alone.
+    """
+    if movable:
+        return [one for one in curled if one.across_per_m == usual_per_m]
+    return (*curled[:-1:2], *curled[-1:])
 
 
 def plate_rises(kind: FilmFormat, film: Filmed, base: FilmBase, across_per_m: float) -> Heights:

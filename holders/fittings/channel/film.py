@@ -18,7 +18,7 @@ from scipy.optimize import lsq_linear
 
 from holders.core.errors import NotConverged
 from holders.design.height.heights import least_ledge
-from holders.design.held.film_ranges import Heights, base_spread
+from holders.design.held.film_ranges import Heights, base_spread, curls_of_bases
 from holders.design.held.held_film import band_of, least_gap_mm, picture_of
 from holders.design.held.model import EVEN, Filmed, HeightGrid, picture_grid, picture_reach, picture_rises
 from holders.design.held.warm_film import odds_curls, shape_of, warm_curl_per_m, with_shape, with_warmth
@@ -256,7 +256,7 @@ def channelled(job: Job, first: Design, again: Callable[[float], Design]) -> tup
         worst_case=words,
         curled=curled,
         curl_range_per_m=(base.curl_low_per_m, base.curl_per_m, base.curl_high_per_m),
-        bases=base_spread(base, curled, rises),
+        bases=base_spread(base, curls_of_bases(curled, base.curl_per_m, movable=True), rises),
         pressed_down_n=usual.push_n_per_mm * first.windows[0].film.height,
         lid=under.lid,
         lid_room_mm=0.0 if under.lid is None else math.inf,
@@ -313,8 +313,7 @@ def _curled(job: Job, made: Design, picture: Picture, ledge: float) -> tuple[Cur
         except NotConverged:
             continue
         rises = picture_rises(job.film, grid_of(made, under.half, ledge), picture, ledge)
-        rise = 0.0 if under.lid is None else under.lid.rise_mm
-        found.append(CurledFilm(curl, 0.0, below, rises, rise, inside))
+        found.append(CurledFilm(curl, 0.0, below, rises, under.lid, inside))
     return tuple(found)
 
 

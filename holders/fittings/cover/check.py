@@ -145,19 +145,10 @@ class CoverRule(Rule):
     def _weight(self, job: Job, design: Design) -> Finding:
         from holders.fittings.held_down import held_down  # noqa: PLC0415
 
-        held = held_down(job, design, "glass")
-        if held is None:
-            return self.skipped(design.no_sag_because or "film surface not computed", "plate heavy enough")
-        return self.found(
-            held.level,
-            title=held.title,
-            measured=held.measured,
-            limit=held.limit,
-            unit="N",
-            where=held.where,
-            advice="" if held.level == "pass" else TRIED,
-            field="cover.thickness_mm",
-        )
+        held = held_down(self, job, design, "glass", field="cover.thickness_mm")
+        if held is not None:
+            return held
+        return self.skipped(design.no_sag_because or "film surface not computed", "plate heavy enough")
 
     def _stiff(self, design: Design, pane: Pane) -> Finding:
         sag = plate_sag_mm(pane)

@@ -134,23 +134,13 @@ class LidFit(Rule):
     def _weight(self, job: Job, design: Design) -> Finding:
         from holders.fittings.held_down import held_down  # noqa: PLC0415
 
-        held = held_down(job, design, "lid")
-        if held is None:
-            others = [made for made in design.fitted if made.holds_film and made is not design.on_film]
-            why = "the strip's channel holds it between rails" if others else ""
-            return self.skipped(
-                design.no_sag_because or why or "film surface not computed", "lid heavy enough"
-            )
-        return self.found(
-            held.level,
-            title=held.title,
-            measured=held.measured,
-            limit=held.limit,
-            unit="N",
-            where=held.where,
-            advice="" if held.level == "pass" else f"press the lid down all round and look; {TRIED}",
-            field="lid.thickness_mm",
-        )
+        advice = f"press the lid down all round and look; {TRIED}"
+        held = held_down(self, job, design, "lid", field="lid.thickness_mm", advice=advice)
+        if held is not None:
+            return held
+        others = [made for made in design.fitted if made.holds_film and made is not design.on_film]
+        why = "the strip's channel holds it between rails" if others else ""
+        return self.skipped(design.no_sag_because or why or "film surface not computed", "lid heavy enough")
 
     def _magnets(self, lid: Lid, design: Design) -> Finding:
         if lid.magnets == 0:

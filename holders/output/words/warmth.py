@@ -54,11 +54,13 @@ def warm_words(sag: Sag) -> str:
         return "no shape was found for film without a coat on its back"
     one = air.shown
     words = _shape_words(one.curl_per_m, one.max_mm, one.in_band_fraction, one.lid_rise_mm)
-    if air.bare_chance < 1:
-        words += (
-            f"; that is film with a bare back ({_of_100(air.bare_chance)}), with a coat it hardly changes"
-        )
-    return words
+    if air.bare_chance == 1:
+        return words
+    coated, bare = 1 - air.bare_chance, air.bare_chance
+    return (
+        f"{_of_100(coated)} have a coat on their back and hardly change; the chance also counts the "
+        f"{100 * bare:.0f} of 100 with a bare back: {words}"
+    )
 
 
 def leaves_words(bed: Bed, base: FilmBase, sag: Sag) -> str:
