@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holders.measure.surface.outcome import SurfaceResult
-from holders.output.draw.canvas import AXIS, EDGE, FINE, GHOST, Pen, Picture, View
+from holders.output.draw.canvas import AXIS, EDGE, FINE, GHOST, HIDDEN, Pen, Picture, View
 
 WIDTH = 220.0
 MARGIN, TOP = 10.0, 28.0
@@ -16,6 +16,7 @@ NUMBERS = 6
 TONES = 12
 LIGHT, DARK = 0.97, 0.5
 BAND = Pen(0.5)
+LEAST_MAP = 30.0  # a smaller one holds no numbers
 
 F64 = NDArray[np.float64]
 
@@ -31,8 +32,10 @@ def surface_sheet(found: SurfaceResult) -> bytes:
     picture.text((MARGIN, 19), "height above the glass in mm; darker is lower; blank is not known", 3)
     low, high_z = _span(found)
     _tones(picture, found, (left, top, scale), (low, high_z))
-    _numbers(picture, found, (left, top, scale))
-    _words(picture, found, (left + wide * scale + 10, top))
+    _numbers(picture, found, (left, top, scale), found.z_mm, "{:.2f}")
+    below = _words(picture, found, (left + wide * scale + 10, top))
+    if found.predicted_mm is not None:
+        _difference(picture, found, (left + wide * scale + 10, below + 8), bottom)
     for k, across in enumerate((True, False)):
         box = (left, bottom + 14 + k * (SECTION_HIGH + 10), WIDTH - left - MARGIN - 30, SECTION_HIGH)
         _section(picture, found, box, (low, high_z), across=across)
@@ -45,6 +48,8 @@ def _span(found: SurfaceResult) -> tuple[float, float]:
         return found.ledge_mm - 0.1, found.ledge_mm + 0.1
     sigma = float(np.nanmax(found.sigma_mm))
     low, high = float(known.min()) - 2 * sigma, float(known.max()) + 2 * sigma
+    if found.predicted_mm is not None:
+        low, high = min(low, float(found.predicted_mm.min())), max(high, float(found.predicted_mm.max()))
     return min(low, found.ledge_mm - 0.05), max(high, found.ledge_mm + 0.05)
 
 
@@ -74,7 +79,21 @@ def _tones(
     picture.polygon([[(left + p, top + q) for p, q in corners]], EDGE)
 
 
-def _numbers(picture: Picture, found: SurfaceResult, at: tuple[float, float, float]) -> None:
+def _difference(picture: Picture, found: SurfaceResult, at: tuple[float, float], bottom: float) -> None:
+    """Measured less predicted heights, as numbers at their places, where there is room for them."""
+    wide, high = float(np.ptp(found.x_mm)), float(np.ptp(found.y_mm))
+    scale = min((WIDTH - MARGIN - at[0]) / wide, (bottom - at[1]) / high)
+    if scale * wide < LEAST_MAP or found.predicted_mm is None:
+        return
+    picture.text((at[0], at[1] - 2.5), "measured less computed, mm", 2.8)
+    corners = ((0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high))
+    picture.polygon([[(at[0] + p * scale, at[1] + q * scale) for p, q in corners]], EDGE)
+    _numbers(picture, found, (*at, scale), found.z_mm - found.predicted_mm, "{:+.2f}")
+
+
+def _numbers(
+    picture: Picture, found: SurfaceResult, at: tuple[float, float, float], values: F64, form: str
+) -> None:
     left, top, scale = at
     rows = np.linspace(0, len(found.y_mm) - 1, NUMBERS + 2).round().astype(int)[1:-1]
     cols = np.linspace(0, len(found.x_mm) - 1, NUMBERS + 2).round().astype(int)[1:-1]
@@ -87,10 +106,11 @@ def _numbers(picture: Picture, found: SurfaceResult, at: tuple[float, float, flo
                 left + float(found.x_mm[i] - found.x_mm[0]) * scale,
                 top + float(found.y_mm[j] - found.y_mm[0]) * scale + size / 3,
             )
-            picture.text(place, f"{found.z_mm[j, i]:.2f}", size, "middle", halo=True)
+            picture.text(place, form.format(values[j, i]), size, "middle", halo=True)
 
 
-def _words(picture: Picture, found: SurfaceResult, at: tuple[float, float]) -> None:
+def _words(picture: Picture, found: SurfaceResult, at: tuple[float, float]) -> float:
+    """What is known in lines; where they end."""
     sag = found.sag_mm
     lines = [f"ledge at {found.ledge_mm:.2f} mm" + ("" if found.ledge_known else " (assumed)")]
     if sag is not None:
@@ -102,9 +122,13 @@ def _words(picture: Picture, found: SurfaceResult, at: tuple[float, float]) -> N
         ]
     if found.in_band_fraction is not None:
         lines.append(f"{100 * found.in_band_fraction:.0f} % of it is sharp")
+    beside = found.beside_prediction_mm
+    if beside is not None:
+        lines.append(f"{beside[0]:+.2f} mm beside what was computed")
     lines += [f"moved {abs(found.shift_mm):.2f} mm across", f"lens at {found.lens_distance_mm:.0f} mm"]
     for k, words in enumerate(lines):
         picture.text((at[0], at[1] + 4 + 6 * k), words, 3)
+    return at[1] + 4 + 6 * len(lines)
 
 
 def _section(
@@ -138,6 +162,11 @@ def _section(
         down = [view.at(float(place[i]), float(z[i] - 2 * sigma[i])) for i in part[::-1]]
         picture.polygon([up + down], None, "#ddd")
         picture.strokes([[view.at(float(place[i]), float(z[i])) for i in part]], BAND)
+    if found.predicted_mm is not None:
+        other = found.predicted_mm[middle] if across else found.predicted_mm[:, middle]
+        inside = [np.clip(h, *span) for h in other]
+        picture.strokes([[view.at(float(p), float(h)) for p, h in zip(place, inside, strict=True)]], HIDDEN)
+        picture.text((left + wide, top - 2.5), "dashed: as computed", 2.8, "end")
     for height in (span[0], span[1]):
         picture.text((left - 2, view.at(ends[0], height)[1] + 1), f"{height:.2f}", 2.3, "end")
     picture.line((left, top), (left, top + high), FINE)

@@ -21,6 +21,7 @@ from playwright.sync_api import Browser, Page, Route, expect
 
 from holders.study import study_file
 from holders.verdict.judge import per_hundred
+from tests.face.cli.test_surface import bowl_pair
 from tests.face.page.browsing import (
     PATIENCE_MS,
     PROGRAM,
@@ -594,6 +595,26 @@ def test_a_finished_scan_is_looked_at(view: Page, tmp_path: Path) -> None:
     expect(view.locator("#l-rows")).to_contain_text("against what was designed")
     view.locator("#l-result").scroll_into_view_if_needed()
     photograph(view, "7-inspected", whole=True)
+
+
+def test_two_scans_show_the_measured_film_over_the_computed_one(view: Page, tmp_path: Path) -> None:
+    first, second = bowl_pair(tmp_path)
+    start_from(view, "8x10 printed")
+    station(view, "scan")
+    view.set_input_files("#lie-scan", first)
+    expect(view.locator("#lie-say")).to_have_text("Now the other scan.")
+    view.set_input_files("#lie-second", second)
+    expect(view.locator("#lie-say")).to_contain_text("Measured.")
+    expect(view.locator("#lie-rows")).to_contain_text("beside the prediction")
+    view.locator("#lie-result").scroll_into_view_if_needed()
+    photograph(view, "8-lies", whole=True)
+    view.get_by_role("button", name="In focus").click()
+    expect(view.locator("#film-measured")).to_be_checked()
+    expect(view.locator("#film-read")).to_contain_text("what was computed")
+    expect(view.locator("#film .computed")).to_have_count(1)
+    photograph(view, "8-relief", whole=True)
+    view.locator("#film-measured").uncheck()
+    expect(view.locator("#film .computed")).to_have_count(0)
 
 
 def test_a_dropped_file_is_taken_as_a_scan_and_one_beside_it_is_not(view: Page) -> None:

@@ -54,7 +54,8 @@ def test_typing_the_address_opens_the_page_but_no_request(page: TestClient) -> N
 ROUTES = [
     ("GET", "/api/form"), ("POST", "/api/sketch"), ("POST", "/api/film"), ("POST", "/api/whole"), ("POST", "/api/open"),
     ("POST", "/api/shipped"), ("POST", "/api/save"), ("POST", "/api/make"), ("POST", "/api/measure"),
-    ("POST", "/api/inspect"), ("PUT", "/api/scan/x"), ("GET", "/api/jobs/x"), ("DELETE", "/api/jobs/x"),
+    ("POST", "/api/inspect"), ("POST", "/api/surface"), ("PUT", "/api/scan/x"), ("GET", "/api/jobs/x"),
+    ("DELETE", "/api/jobs/x"),
     ("GET", "/api/jobs/x/zip"), ("POST", "/api/steps"), ("POST", "/api/routes"), ("POST", "/api/own"),
     ("POST", "/api/ramp"), ("POST", "/api/curl"),
 ]  # fmt: skip

@@ -35,6 +35,7 @@ from holders.preset.load import parse
 from holders.search.tried import with_steps
 from holders.study import job_of, study
 from holders.verdict.judge import per_hundred
+from tests.face.cli.test_surface import bowl_pair
 from tests.face.page.pages import HEAD, PORT, PRINTED, ROOT, TOKEN, finished
 from tests.measure.finished.scans import sagging_scan
 from tests.measure.slope.simulator import Case, scan
@@ -544,3 +545,28 @@ def test_a_scan_is_shown_back_the_right_way_round(tmp_path: Path, orientation: i
     assert shown.shape == ((40, 60) if lies else (60, 40))
     for r, c in np.ndindex(stored.shape):
         assert shown[SEEN[orientation](r, c, 40, 60)] == stored[r, c]
+
+
+def test_two_scans_show_how_the_film_lies_beside_how_it_was_computed(
+    page: TestClient, tmp_path: Path
+) -> None:
+    first, second = (path.read_bytes() for path in bowl_pair(tmp_path))
+    begun = page.post("/api/surface", json={"values": PRINTED, "dpi": 300})
+    assert begun.status_code == 200, begun.text
+    key = str(begun.json()["key"])
+    half = page.put(f"/api/scan/{key}", content=first).json()
+    assert half["state"] == "waiting"  # for the second
+    assert page.put(f"/api/scan/{key}", content=second).status_code == 200
+    done = finished(page, key)
+    assert done["state"] == "done", done
+    result = done["result"]
+    found, film = result["surface"], result["film"]
+    assert found["shift"] == pytest.approx(12.0, abs=0.05)
+    # the relief is that of the surface turned over: the page draws from the head, a scan begins at the foot
+    assert film["z"][0][3] == pytest.approx(found["z"][-1][3], abs=1e-3)
+    assert film["y"] == sorted(film["y"])
+    assert "measured less computed" in result["picture"]
+    assert "beside the prediction" in dict(result["rows"])
+    room = page.app.app.state.room  # type: ignore[attr-defined]
+    assert not list(room.folder.glob("surface-*/scan*")), "the scans were left on the disk"
+    assert page.post("/api/surface", json={}).status_code == 422

@@ -85,11 +85,11 @@ def _measured(
 
 def _tell_surface(found: Any) -> None:
     """How the film lies, measured by the second scan."""
-    from holders.face.cli.commands.surfacing import rows
+    from holders.output.words import surfaced
 
     console = show.out()
     console.print("How the film lies, from the second scan:")
-    console.print(show.grid(rows(found)))
+    console.print(show.grid(surfaced.rows(found)))
     for words in found.warnings:
         console.print(f"[yellow]warning[/]: {escape(words)}")
 

@@ -1,6 +1,7 @@
 // Ties the page together: a change is drawn at once, the film follows, and only the newest answer counts.
 import { get, hand, post, postText } from "./api.js";
 import { curling } from "./curling.js";
+import { surfacing } from "./surfacing.js";
 import { Form, make, put } from "./form.js";
 import { Glass } from "./glass.js";
 import { looking } from "./looking.js";
@@ -271,6 +272,7 @@ async function start() {
     measuring((bed) => used("bed", bed, "bed.focus_height_mm"));
     curling((base) => used("base", base, "base.curl_per_m"), () => (form.row("base") || {}).key);
     looking(form);
+    surfacing(form, results);
     noneBeside();
     making(form, (key) => stations.open(key));
     tools();

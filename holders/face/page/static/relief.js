@@ -58,9 +58,8 @@ export class Relief {
 
   // height at a point of the film, 0..1 across and down
   height(u, v) {
-    const { x, y, z } = this.film, a = x[0] + u * (x.at(-1) - x[0]), b = y[0] + v * (y.at(-1) - y[0]);
-    const [i, s] = cell(x, a), [j, t] = cell(y, b);
-    return (1 - t) * ((1 - s) * z[j][i] + s * z[j][i + 1]) + t * ((1 - s) * z[j + 1][i] + s * z[j + 1][i + 1]);
+    const { x, y } = this.film;
+    return heightAt(this.film, x[0] + u * (x.at(-1) - x[0]), y[0] + v * (y.at(-1) - y[0]));
   }
 
   draw() {
@@ -135,7 +134,15 @@ export class Relief {
     this.place.querySelector(".mark").innerHTML = `<path class="cross" d="M0 ${n(y)}H${n(map.w)}M${n(x)} ${n(y - 9)}V${n(y + 9)}"/>`;
     this.place.querySelector(".cut").innerHTML = this.section(v, u);
     const where = Math.abs(off) < 0.005 ? "at the sharpest height" : `${Math.abs(off).toFixed(2)} mm ${off > 0 ? "above" : "below"} the sharpest height`;
-    put($("film-read"), "textContent", `At the mark: ${z.toFixed(2)} mm above the glass, ${where}. ${share > 1 ? `Soft: ${share.toFixed(1)} times the blur that still counts as sharp` : `Sharp, with ${Math.round(100 * share)} % of the blur that still counts as sharp`}.`);
+    put($("film-read"), "textContent", `At the mark: ${z.toFixed(2)} mm above the glass, ${where}. ${share > 1 ? `Soft: ${share.toFixed(1)} times the blur that still counts as sharp` : `Sharp, with ${Math.round(100 * share)} % of the blur that still counts as sharp`}.${this.besides(x / map.scale + film.x[0], y / map.scale + film.y[0], z)}`);
+  }
+
+  // how far a measured film lies from where it was computed to lie, at a place of the film (mm)
+  besides(a, b, z) {
+    const other = this.film.beside;
+    if (!other) return "";
+    const off = z - heightAt(other, a, b);
+    return ` Measured ${Math.abs(off).toFixed(2)} mm ${off < 0 ? "below" : "above"} what was computed.`;
   }
 
   // a cut through the mark: the film between the two planes
@@ -144,14 +151,21 @@ export class Relief {
     const px = (s) => cut.x + s * cut.w, py = (z) => cut.y + CUT_HIGH * (1 - (z - bottom + room) / (top - bottom + 2 * room));
     let d = "";
     for (let i = 0; i <= 80; i++) d += `${i ? "L" : "M"}${n(px(i / 80))} ${n(py(this.height(i / 80, v)))}`;
-    const z = this.height(u, v);
+    const z = this.height(u, v), other = film.beside, b = film.y[0] + v * (film.y.at(-1) - film.y[0]);
+    const computed = other ? Array.from({ length: 81 }, (_, i) => `${i ? "L" : "M"}${n(px(i / 80))} ${n(py(heightAt(other, film.x[0] + (i / 80) * (film.x.at(-1) - film.x[0]), b)))}`).join("") : "";
     return `<rect class="band" x="${n(cut.x)}" y="${n(py(high))}" width="${n(cut.w)}" height="${n(py(low) - py(high))}"/>
       <path class="limit" d="M${n(cut.x)} ${n(py(high))}h${n(cut.w)}M${n(cut.x)} ${n(py(low))}h${n(cut.w)}"/>
       <text class="word" x="${n(cut.x + 4)}" y="${n(py(high) - 6)}">sharp below ${high.toFixed(2)} mm</text>
       <text class="word" x="${n(cut.x + 4)}" y="${n(py(low) + 16)}">sharp above ${low.toFixed(2)} mm</text>
-      <path class="profile" d="${d}"/><circle class="dot" cx="${n(px(u))}" cy="${n(py(z))}" r="4.5"/>
-      <text class="word" x="${n(cut.x + cut.w)}" y="${n(cut.y + CUT_HIGH + 34)}" text-anchor="end">cut through the mark, heights enlarged</text>`;
+      ${other ? `<path class="profile computed" d="${computed}"/>` : ""}<path class="profile" d="${d}"/><circle class="dot" cx="${n(px(u))}" cy="${n(py(z))}" r="4.5"/>
+      <text class="word" x="${n(cut.x + cut.w)}" y="${n(cut.y + CUT_HIGH + 34)}" text-anchor="end">cut through the mark, heights enlarged${other ? "; dashed: as computed" : ""}</text>`;
   }
+}
+
+// height of a film at a place (mm from its left and head edge)
+function heightAt({ x, y, z }, a, b) {
+  const [i, s] = cell(x, a), [j, t] = cell(y, b);
+  return (1 - t) * ((1 - s) * z[j][i] + s * z[j][i + 1]) + t * ((1 - s) * z[j + 1][i] + s * z[j + 1][i + 1]);
 }
 
 const n10 = (value) => Math.round(value * 100) / 100;

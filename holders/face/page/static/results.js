@@ -92,10 +92,24 @@ export class Results {
     put($("film-why"), "hidden", Boolean(answer.film));
     put($("film-why"), "textContent", answer.film ? "" : answer.why_not || "No film surface is known.");
     put($("film-warmth"), "hidden", !(answer.film && answer.film.warm));
+    put($("film-measure"), "hidden", true);  // it was measured in the holder before
+    $("film-measured").checked = false;
     if (!answer.film) return;
+    this.computed = answer.film;
     const shown = () => (answer.film.warm && $("film-warm").checked ? { ...answer.film, ...answer.film.warm } : answer.film);
     $("film-warm").onchange = () => this.relief.show(shown(), this.relief.place.getAttribute("aria-label"));
     this.relief.show(shown(), answer.film_words);
+  }
+
+  // the film as two scans showed it, over the relief of the computed one
+  measured(film) {
+    put($("film-measure"), "hidden", !film || !this.computed);
+    if (!film || !this.computed) return;
+    const words = this.relief.place.getAttribute("aria-label");
+    const shown = () => this.relief.show($("film-measured").checked ? { ...this.computed, ...film, beside: this.computed } : this.computed, words);
+    $("film-measured").onchange = shown;
+    $("film-measured").checked = true;
+    shown();
   }
 
   whole(answer, n) {

@@ -3,20 +3,20 @@ import { Trouble, get, post, remove, upload, wait } from "./api.js";
 const $ = (id) => document.getElementById(id);
 
 // `name` begins the ids of the controls; `order` gives the question to `path`, `show` takes the answer, `tell` a refusal
-export function sending(name, { path, crop, order, show, tell }) {
+export function sending(name, { path, crop, order, show, tell, places = [["scan", "drop"]] }) {
   const at = (what) => $(`${name}-${what}`);
   let job = null, sent = null, busy = false, stopped = false, last = null;
   const say = (text) => { if (at("say").textContent !== text) at("say").textContent = text; };
   const on = (now) => {
     busy = now;
     at("cancel").hidden = at("progress").hidden = !now;
-    at("scan").disabled = now;
+    for (const [input] of places) at(input).disabled = now;
   };
 
-  async function run(file) {
+  async function run(...files) {
     if (busy) { say("One scan is under way already."); return; }
     on(true);
-    last = file;
+    last = files;
     job = null;
     stopped = false;
     at("progress").value = 0;
@@ -24,11 +24,14 @@ export function sending(name, { path, crop, order, show, tell }) {
     try {
       job = await post(path, await order());
       if (stopped) { await remove(`/api/jobs/${job.key}`); throw new Trouble("cancelled"); }
-      if (file.size > job.most_bytes) throw new Trouble(`The scan is larger than ${job.most_bytes / 2 ** 30} GiB: ${crop}.`);
-      say("Taking the scan in …");
-      sent = upload(`/api/scan/${job.key}`, file, (share) => { at("progress").value = share / 2; });
-      job = await sent.done;
-      sent = null;
+      const most = job.most_bytes, key = job.key;
+      for (const [k, file] of files.entries()) {
+        if (file.size > most) throw new Trouble(`The scan is larger than ${most / 2 ** 30} GiB: ${crop}.`);
+        say(files.length > 1 ? `Taking scan ${k + 1} in …` : "Taking the scan in …");
+        sent = upload(`/api/scan/${key}`, file, (share) => { at("progress").value = (k + share) / files.length / 2; });
+        job = await sent.done;
+        sent = null;
+      }
       while (job.state === "running") {
         await wait(200);
         job = await get(`/api/jobs/${job.key}`);
@@ -44,26 +47,36 @@ export function sending(name, { path, crop, order, show, tell }) {
     } finally {
       on(false);
       sent = null;
-      at("scan").value = "";
+      for (const [input] of places) at(input).value = "";
       if (stopped) at("scan").focus();  // the Cancel that had it is gone
     }
   }
 
-  at("scan").addEventListener("change", () => { if (at("scan").files[0]) run(at("scan").files[0]); });
   at("cancel").addEventListener("click", async () => {
     stopped = true;
     if (sent) sent.abort();
     if (job) await remove(`/api/jobs/${job.key}`).catch(() => {});
   });
-  const drop = at("drop");
-  for (const kind of ["dragover", "dragenter"]) drop.addEventListener(kind, (e) => { e.preventDefault(); drop.classList.add("over"); });
-  drop.addEventListener("dragleave", () => drop.classList.remove("over"));
-  drop.addEventListener("drop", (e) => {
-    e.preventDefault();
-    drop.classList.remove("over");
-    if (e.dataTransfer.files[0]) run(e.dataTransfer.files[0]);
-  });
-  return { say, again: () => { if (last) run(last); } };
+  // each of `places` takes one file: with two, the work begins when both have come
+  const held = places.map(() => null);
+  const take = (k, file) => {
+    if (!file) return;
+    held[k] = file;
+    if (places.length > 1) at(places[k][0]).nextElementSibling.textContent = `${file.name} (drop another instead)`;
+    if (held.every(Boolean)) run(...held); else say("Now the other scan.");
+  };
+  for (const [k, [input, zone]] of places.entries()) {
+    at(input).addEventListener("change", () => take(k, at(input).files[0]));
+    const drop = at(zone);
+    for (const kind of ["dragover", "dragenter"]) drop.addEventListener(kind, (e) => { e.preventDefault(); drop.classList.add("over"); });
+    drop.addEventListener("dragleave", () => drop.classList.remove("over"));
+    drop.addEventListener("drop", (e) => {
+      e.preventDefault();
+      drop.classList.remove("over");
+      take(k, e.dataTransfer.files[0]);
+    });
+  }
+  return { say, again: () => { if (last) run(...last); } };
 }
 
 // a PNG in base64 put on a canvas: the page's policy lets no picture in from a text address

@@ -122,6 +122,36 @@ def inspect(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
     }
 
 
+def surface(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
+    """How the film lies in the form's holder, from the two scans at ``order["scans"]``."""
+    from holders.face.page.work.relief import measured_relief
+    from holders.face.shared.surface import known_with
+    from holders.measure.surface.measure import Known, measure_surface
+    from holders.output.draw.surface import surface_sheet
+    from holders.output.words import surfaced
+    from holders.preset.load import parse
+    from holders.study import study
+
+    tell("designing the holder", 0.0)
+    studied = study(parse(order["text"], "the form"), order["text"], extremes=False)
+    first, second = order["scans"]
+    try:
+        found = measure_surface(
+            first, second, known=known_with(Known(), studied), dpi=order.get("dpi"), progress=tell
+        )
+    except InputError as error:
+        raise InputError(
+            error.field, "the scans", error.way_out
+        ) from None  # our files' own names say nothing
+    return {
+        "surface": found.to_answer(),
+        "picture": surface_sheet(found).decode(),
+        "rows": [list(row) for row in surfaced.rows(found)],
+        "remarks": list(found.warnings),
+        "film": measured_relief(studied, found),
+    }
+
+
 def make(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
     """Make a holder's files from a preset's text and pack them; the same bytes as the command line writes."""
     from holders.output.bundle.produce import produce
@@ -185,6 +215,7 @@ ERRANDS: Mapping[str, Callable[[Mapping[str, Any], Tell], dict[str, Any]]] = {
     "measure": measure,
     "curl": curl,
     "inspect": inspect,
+    "surface": surface,
     "make": make,
     "ramp": ramp,
 }

@@ -22,7 +22,7 @@ UNWATCHED_S = (
     180.0  # so is one that no page has asked after for this long (browsers slow hidden pages to 1/min)
 )
 
-SCANS = ("measure", "curl", "inspect")  # kinds that take a scan in
+SCANS = {"measure": 1, "curl": 1, "inspect": 1, "surface": 2}  # kinds that take scans in, and how many
 
 State = Literal["waiting", "uploading", "running", "done", "failed", "cancelled"]
 
@@ -43,6 +43,7 @@ class Job:
     share: float = 0.0
     result: dict[str, Any] | None = None
     order: dict[str, Any] = field(default_factory=dict)
+    scans: list[str] = field(default_factory=list)  # that came in
     asked: float = field(default_factory=time.monotonic)
     worker: Worker | None = None
     watcher: asyncio.Task[None] | None = None

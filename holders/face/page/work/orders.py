@@ -98,6 +98,18 @@ def look_of(given: Mapping[str, Any]) -> dict[str, Any]:
     return order
 
 
+def lies_of(given: Mapping[str, Any]) -> dict[str, Any]:
+    """What to measure a film's surface with: the form's holder, whose ledge carries the heights, and the resolution.
+
+    Raises ``InputError`` without a holder, and as :func:`look_of`.
+    """
+    if not isinstance(given.get("values"), dict):
+        raise InputError(
+            "surface.values", "(missing)", "fill in the form first: the holder's ledge carries the heights"
+        )
+    return look_of(given)
+
+
 def slope_of(given: Mapping[str, Any]) -> dict[str, Any]:
     """The slope's numbers as the form gives them.
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from holders.core.errors import InputError
 from holders.face.page.form.values import Refused, preset_of, text_of, told, values_of
-from holders.face.page.work.orders import Unknown, look_of, measure_of, stood_of
+from holders.face.page.work.orders import Unknown, lies_of, look_of, measure_of, stood_of
 from holders.preset.blanked import blanked
 from holders.preset.folder_name import slug_of
 from holders.preset.load import text_of_bytes
@@ -70,4 +70,5 @@ KINDS: Mapping[str, Callable[[Mapping[str, Any]], Answer]] = {
     "measure": partial(ordered, measure_of),
     "curl": partial(ordered, lambda given: stood_of(given["asked"])),
     "inspect": partial(ordered, lambda given: look_of(given["asked"])),
+    "surface": partial(ordered, lambda given: lies_of(given["asked"])),
 }

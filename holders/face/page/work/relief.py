@@ -10,6 +10,7 @@ from holders.design.height.heights import image_rise_mm
 from holders.design.held.model import Filmed
 from holders.design.model import Design
 from holders.preset.resolve import Job
+from holders.study import Study
 
 DECIMALS = 4  # a tenth of a micrometre
 
@@ -41,6 +42,31 @@ def relief(job: Job, made: Design, film: Filmed) -> dict[str, Any]:
         "lip": [round(v, 3) for v in (lips.left, lips.right, lips.head, lips.foot)],
         "least_gap": round(film.least_gap_mm, DECIMALS),
         "warm": _warm(film, rise),
+    }
+
+
+def measured_relief(studied: Study, found: Any) -> dict[str, Any] | None:
+    """The measured surface as :func:`relief` gives the computed one, from the film's head; None without any height.
+
+    Where no height is known it has that of the nearest place that was measured.
+    """
+    from scipy.ndimage import distance_transform_edt
+
+    if not found.known.any():
+        return None
+    nearest = distance_transform_edt(~found.known, return_distances=False, return_indices=True)
+    window, picture = studied.design.windows[0], studied.film.picture
+    o, film = window.opening, window.film
+    x = (found.x_mm - found.x_mm[0]) * o.width / np.ptp(found.x_mm) + o.x - film.x
+    y = film.top - o.y - (found.y_mm - found.y_mm[0])[::-1] * o.height / np.ptp(found.y_mm)
+    return {
+        "x": np.round(x, DECIMALS).tolist(),
+        "y": np.round(y, DECIMALS).tolist(),
+        "z": np.round(found.z_mm[tuple(nearest)][::-1], DECIMALS).tolist(),
+        "picture": [
+            round(float(v), 3)
+            for v in (picture.left_mm - x[0], picture.head_mm - y[0], picture.width_mm, picture.height_mm)
+        ],
     }
 
 

@@ -1,4 +1,4 @@
-"""A scan comes in, measured or inspected: first what it shows, in numbers, then the file itself, then the answer."""
+"""Scans come in, measured or inspected: first what they show, in numbers, then the files, then the answer."""
 
 from __future__ import annotations
 
@@ -40,6 +40,10 @@ def add_scan_routes(app: FastAPI) -> None:
     async def inspect(request: Request) -> Response:
         return await begun("inspect", request)
 
+    @app.post("/api/surface")
+    async def surface(request: Request) -> Response:
+        return await begun("surface", request)
+
     @app.put("/api/scan/{key}")
     async def upload(request: Request, key: str) -> Response:
         room = app.state.room
@@ -47,7 +51,7 @@ def add_scan_routes(app: FastAPI) -> None:
         if job is None or job.kind not in SCANS or job.state != "waiting":
             return Response(status_code=404)
         job.state = "uploading"
-        target = job.folder / "scan"
+        target = job.folder / f"scan{len(job.scans) + 1}"
         try:
             await save(request, target, most=room.limits.upload_bytes, stall_s=room.limits.stall_s)
         except BaseException:
@@ -55,5 +59,9 @@ def add_scan_routes(app: FastAPI) -> None:
             raise
         if job.state != "uploading":
             return JSONResponse({"ok": True, **job.told()})
-        room.jobs.run(job, {**job.order, "scan": str(target)})
+        job.scans.append(str(target))
+        if len(job.scans) < SCANS[job.kind]:
+            job.state = "waiting"  # for the next
+        else:
+            room.jobs.run(job, {**job.order, "scan": job.scans[0], "scans": list(job.scans)})
         return JSONResponse({"ok": True, **job.told()})
