@@ -19,7 +19,14 @@ def outer_rect(job: Job) -> Rect:
     """The holder's outside: the glass less the slide-in gap, or the given size at the anchor's place."""
     bed, layout = job.bed, job.preset.layout
     gap = layout.slide_gap_mm
-    width = layout.outer_width_mm if layout.outer_width_mm is not None else bed.glass_width_mm - 2 * gap
+    room = layout.shift_room_mm or 0.0
+    widest = bed.glass_width_mm - 2 * gap - room
+    width = widest if layout.outer_width_mm is None else layout.outer_width_mm
+    if room and width > widest + SLACK:
+        raise InputError(
+            "layout.shift_room_mm", room, f"a holder {width:g} mm wide leaves "
+            f"{bed.glass_width_mm - 2 * gap - width:g} mm of the glass: leave out layout.outer_width_mm",
+        )  # fmt: skip
     length = layout.outer_length_mm if layout.outer_length_mm is not None else bed.glass_length_mm - 2 * gap
     for field, size, glass in (
         ("layout.outer_width_mm", width, bed.glass_width_mm),

@@ -155,13 +155,34 @@ def _stop(job: Job, edge: Edge, place: Rect, levels: Levels) -> Part:
     )
     return Part(
         name=f"stop-{edge}",
-        title=f"stop, between the holder and the {RIM[edge]}",
+        title=f"{_kind(job.preset, edge)}, between the holder and the {RIM[edge]}",
         process=job.preset.route,
         material=job.material.key,
         quantity=1,
         slabs=(Slab("stop", 0.0, high, Region(outline)),),
         grooves=_lettering(job.preset, edge, place, high, rules),
         role=Role.STOP,
+    )
+
+
+def _kind(preset: PlainPreset, edge: Edge) -> str:
+    slides = preset.layout.shift_room_mm is not None and edge in ("left", "right")
+    return "spacer (taken out, the holder slides)" if slides else "stop"
+
+
+def slide_words(preset: PlainPreset, design: Design) -> str:
+    """How to slide a holder that has room for it, so that two scans show how the film lies; "" for one without."""
+    g, o = design.glass, design.outer
+    room = g.width - o.width
+    if preset.layout.shift_room_mm is None:
+        return ""
+    spacer = [e for e in ("left", "right") if _stopped(design, e)]
+    out = f'Take "stop {spacer[0]}" out. ' if spacer else ""
+    return (
+        f"To measure how the film lies: wait ten minutes with the lamp on. {out}Push the holder against the left rim "
+        "and the home rim and scan the window with its edges. Slide it along the home rim to the right rim, without "
+        f"lifting it: {room:.0f} mm. Scan the same area with the same settings; slide it back and scan again. Then: "
+        "holders surface FIRST SECOND THIRD --preset this holder."
     )
 
 

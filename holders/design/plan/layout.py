@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from holders.core.errors import InputError
@@ -17,6 +18,8 @@ from holders.facts.tables import process
 from holders.fittings.base import Room
 from holders.fittings.registry import fitted_in
 from holders.preset.resolve import Job
+
+LEAST_SHIFT_MM = 4  # two scans less far apart show no height: measure/surface
 
 
 def lay_out(job: Job) -> Layout:
@@ -169,6 +172,18 @@ def _no_room(job: Job, grid: _Grid, asked: Room | None) -> InputError:
     )
 
 
+def _with_layout(job: Job, **changes: object) -> Job:
+    layout = job.preset.layout.model_copy(update=changes)
+    return replace(job, preset=job.preset.model_copy(update={"layout": layout}))
+
+
+def _most_shift(job: Job, fits: Callable[[Job, float], bool], wall: float) -> int | None:
+    """The most room to slide, whole mm, with which the film still fits; None where it is too little to be of use."""
+    asked = int(job.preset.layout.shift_room_mm or 0)
+    rooms = range(asked, LEAST_SHIFT_MM - 1, -1)
+    return next((room for room in rooms if fits(_with_layout(job, shift_room_mm=float(room)), wall)), None)
+
+
 def _ways(job: Job, grid: _Grid) -> str:
     """What would make room, each tried: laying the film the other way, wider lips, thinner walls, another bed."""
     layout, ways = job.preset.layout, []
@@ -192,6 +207,11 @@ def _ways(job: Job, grid: _Grid) -> str:
     least = math.ceil(10 * process(job.preset.route).wall_mm / 2) / 10
     if wall > least and fits(job, least):
         ways.append(f"set layout.wall_mm = {least:g}")
+    if layout.shift_room_mm is not None and layout.outer_width_mm is None:
+        if (less := _most_shift(job, fits, wall)) is not None:
+            ways.append(f"set layout.shift_room_mm = {less:g} or less")
+        elif fits(_with_layout(job, shift_room_mm=None), wall):
+            ways.append("leave out layout.shift_room_mm: film this wide leaves no room to slide")
     if layout.outer_width_mm is not None or layout.outer_length_mm is not None:
         whole = layout.model_copy(update={"outer_width_mm": None, "outer_length_mm": None})
         if fits(replace(job, preset=job.preset.model_copy(update={"layout": whole})), wall):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from holders.design.model import Design, Role
-from holders.design.plan.anchor import placing_words
+from holders.design.plan.anchor import placing_words, slide_words
 from holders.output.sheet.blocks import Items, Section, Words
 from holders.preset.resolve import Job
 
@@ -40,7 +40,11 @@ def section(job: Job, design: Design) -> Section:
     return Section(
         "loading",
         "Loading the film",
-        (Items(tuple(steps), numbered=True), Words(_round(emulsion, any(w.turned for w in design.windows)))),
+        (
+            Items(tuple(steps), numbered=True),
+            Words(_round(emulsion, any(w.turned for w in design.windows))),
+            *(Words(words) for words in (slide_words(job.preset, design),) if words),
+        ),
         leaf=2,
     )
 

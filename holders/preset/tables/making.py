@@ -35,6 +35,18 @@ class Layout(Table):
     )
     outer_width_mm: Length | None = Field(default=None, description="Outer size across; left out: the glass.")
     outer_length_mm: Length | None = Field(default=None, description="Outer size along; left out: the glass.")
+    shift_room_mm: Annotated[
+        Annotated[float, Field(ge=4, le=150, allow_inf_nan=False)] | None,
+        Words(
+            "Room to slide across the bed",
+            help="A frame that much narrower, with a spacer for normal use: without it the holder slides sideways, and "
+            "two scans show how the film lies.",
+        ),
+    ] = Field(
+        default=None,
+        description="How far the holder can slide across the bed once its spacer is taken out, for `holders surface`: "
+        "the frame is made that much narrower. 10 is enough to measure with, 20 to 40 measures better.",
+    )
     anchor: Annotated[
         Literal["middle", "home-corner", "head-corner"],
         Words(
