@@ -64,6 +64,7 @@ class InspectResult:
                 "grid": [[_n(v, 3) for v in row] for row in s.grid.tolist()],
                 "in_band_fraction": _n(s.in_band_fraction, 4), "in_band_sigma": _n(s.in_band_sigma, 4),
                 "judged_fraction": _n(s.judged_fraction, 4), "judged_at": _n(s.lp_mm, 2),
+                "by_geometry": _n(s.by_geometry, 4),
                 "x": [_n(v, 3) for v in s.x_mm], "y": [_n(v, 3) for v in s.y_mm], "pattern": s.pattern,
                 "explained": _n(s.explained, 3), "worst": None if s.worst is None else [_n(v, 2) for v in s.worst],
             },

@@ -26,6 +26,7 @@ class SharpnessMap:
     NaN as in ``grid``; ``in_band`` the cells that keep ``IN_BAND``. ``in_band_fraction`` of the film, None where too
     little can be judged, with ``in_band_sigma``; ``judged_fraction`` of the film's area. ``pattern`` and the share of
     the blur's variance that it explains; ``worst`` (x, y) of the least sharp place, mm, where there is one.
+    ``by_geometry``: share of the area that a second scan's heights decided.
     """
 
     grid: F64
@@ -40,6 +41,7 @@ class SharpnessMap:
     worst: tuple[float, float] | None
     defocus: F64
     lp_mm: float
+    by_geometry: float = 0.0
 
 
 def sharpness_map(reduced: Reduced, inside: tuple[float, float, float, float] | None = None) -> SharpnessMap:

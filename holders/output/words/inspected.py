@@ -47,7 +47,8 @@ def sharp(found: InspectResult) -> str:
         return f"cannot tell: {why_not(found)}"
     return (
         f"{100 * s.in_band_fraction:.0f} ± {max(2.0, 100 * s.in_band_sigma):.0f} % of the film (judged at "
-        f"{s.lp_mm:.0f} lp/mm, {100 * s.judged_fraction:.0f} % of the area)"
+        f"{s.lp_mm:.0f} lp/mm, {100 * s.judged_fraction:.0f} % of the area"
+        + (f", {100 * s.by_geometry:.0f} % by its measured height)" if s.by_geometry else ")")
     )
 
 

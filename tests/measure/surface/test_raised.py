@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import datetime
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from holders.core.errors import InputError
+from holders.face.cli.commands.focusing import _keep
 from holders.measure.bed.lens import MeasuredLens, lens_distance
 from holders.measure.bed.record import append_lens, load_record
 from holders.measure.surface.projection import seen_at
@@ -62,3 +64,15 @@ def test_the_record_keeps_it_beside_the_heights(tmp_path: Path) -> None:
 
 def test_no_measurement_no_distance() -> None:
     assert lens_distance(()) is None
+
+
+def test_a_ramps_marks_put_the_distance_into_the_record(tmp_path: Path) -> None:
+    record = tmp_path / "bed.toml"
+    one = SimpleNamespace(height=3.1, height_sigma=0.02, half_band=0.5, dpi=2400.0, doubts=())
+    ramp = SimpleNamespace(**vars(one), places=(), lens=SimpleNamespace(distance_mm=312.34, sigma_mm=4.0))
+    assert _keep(record, (100.0, 120.0), "", ramp) == 1
+    kept = load_record(record)
+    assert lens_distance(kept.lens) == pytest.approx((312.3, 4.0))
+    assert len(kept.measured) == 1
+    _keep(record, (100.0, 120.0), "", SimpleNamespace(**{**vars(ramp), "lens": None}))
+    assert len(load_record(record).lens) == 1

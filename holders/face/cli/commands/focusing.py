@@ -97,13 +97,34 @@ def _keep(record: Path, place: tuple[float, float], note: str, found: Any) -> in
         raise InputError(".".join(map(str, first["loc"])), first["input"], str(first["msg"])) from None
     for row in rows:
         append_measured(record, row)
+    if found.lens is not None:
+        _keep_lens(record, found.lens)
     return len(rows)
+
+
+def _keep_lens(record: Path, lens: Any) -> None:
+    """Keep the lens's distance that the ramp's two rows of marks show."""
+    import datetime
+
+    from holders.measure.bed.lens import MeasuredLens
+    from holders.measure.bed.record import append_lens
+
+    append_lens(
+        record,
+        MeasuredLens(
+            distance_mm=round(lens.distance_mm, 1), sigma_mm=max(0.1, round(lens.sigma_mm, 1)),
+            date=datetime.date.today(), note="marks of the focus ramp",
+        ),
+    )  # fmt: skip
 
 
 def _kept_words(record: Path, found: Any, kept: int) -> str:
     """What came into the record."""
     if not found.places:
-        return f"kept in {record}" if kept else f"not kept in the record: {'; '.join(found.doubts)}"
+        lens = "" if found.lens is None else f", and the lens's distance, {found.lens.distance_mm:.0f} mm"
+        return (
+            f"kept in {record}{lens}" if kept else f"not kept in the record: {'; '.join(found.doubts)}{lens}"
+        )
     left = (
         ""
         if kept == len(found.places)

@@ -49,6 +49,8 @@ def inspect(
             earlier, found, both = compare_scans(
                 str(before), str(scan), design=expected, dpi=dpi, progress=tell
             )
+    if measured is not None and studied is not None:
+        found = _decided(found, measured, studied)
     told: dict[str, Any] = found.to_answer()
     if earlier is not None and both is not None:
         told |= {"before": earlier.to_answer(), "comparison": both.to_values()}
@@ -81,6 +83,19 @@ def _measured(
     with progress_line() as tell:
         found = measure_surface(scan, second, known=known_with(Known(), studied), dpi=dpi, progress=tell)
     return found, with_measured(expected, found)
+
+
+def _decided(found: Any, measured: Any, studied: Study) -> Any:
+    """The scan's sharpness with what the film's measured height decides where the scan shows nothing."""
+    from dataclasses import replace
+
+    from holders.measure.finished.geometry import decided
+
+    band, sigma = measured.band_mm, studied.job.bed.focus_sigma_mm
+    places = measured.x_mm, measured.y_mm
+    return replace(
+        found, sharpness=decided(found.sharpness, places, measured.z_mm, measured.sigma_mm, band, sigma)
+    )
 
 
 def _tell_surface(found: Any) -> None:
