@@ -443,9 +443,11 @@ def session(
 @app.command()
 @told
 def surface(
-    scan_a: surf.ScanA,
-    scan_b: surf.ScanB,
+    scan_a: surf.ScanA = None,
+    scan_b: surf.ScanB = None,
     scan_c: surf.ScanC = None,
+    sheet: surf.Sheet = False,
+    paper: opt.GaugePaper = "a4",
     shift: surf.Shift = None,
     ledge: surf.Ledge = None,
     lens_distance: surf.LensDistance = None,
@@ -462,15 +464,18 @@ def surface(
     as_json: JsonOption = False,
 ) -> None:
     """Measure how the film really lies, from two scans with the holder moved sideways in between."""
-    from holders.face.cli.commands.surfacing import measure_lens
-    from holders.face.cli.commands.surfacing import surface as measure
+    from holders.face.cli.commands import surfacing
 
-    scans = (scan_a, scan_b, scan_c)
+    if sheet:
+        raise typer.Exit(surfacing.how_to(preset, paper, out, as_json=as_json))
+    scans = surfacing.both(scan_a, scan_b, scan_c)
     known = {"shift": shift, "ledge": ledge, "lens_distance": lens_distance}
     if raised is not None:
-        raise typer.Exit(measure_lens(scans, raised, ledge=ledge, record=record, dpi=dpi, as_json=as_json))
+        raise typer.Exit(
+            surfacing.measure_lens(scans, raised, ledge=ledge, record=record, dpi=dpi, as_json=as_json)
+        )
     raise typer.Exit(
-        measure(
+        surfacing.surface(
             scans,
             **known,
             preset=preset,

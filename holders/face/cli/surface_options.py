@@ -7,9 +7,9 @@ from typing import Annotated
 
 import typer
 
-ScanA = Annotated[Path, typer.Argument(metavar="SCAN_A", help="The film in its holder.")]
+ScanA = Annotated[Path | None, typer.Argument(metavar="SCAN_A", help="The film in its holder.")]
 ScanB = Annotated[
-    Path, typer.Argument(metavar="SCAN_B", help="The same after the holder was moved across the bed.")
+    Path | None, typer.Argument(metavar="SCAN_B", help="The same after the holder was moved across the bed.")
 ]
 ScanC = Annotated[
     Path | None,
@@ -53,4 +53,8 @@ WritePreset = Annotated[
 FilmRecord = Annotated[
     Path | None,
     typer.Option("--film-record", metavar="FILE", help="Keep the film's curl, where its surface shows it."),
+]
+Sheet = Annotated[
+    bool,
+    typer.Option("--sheet", help="Write a page that shows how: stop, slide, stop; how far for which film."),
 ]

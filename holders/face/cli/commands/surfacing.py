@@ -13,6 +13,36 @@ from holders.face.cli.progress import progress_line
 from holders.face.shared.drawn_name import drawn_name
 
 
+def how_to(preset: Path | None, paper: str, out: Path, *, as_json: bool) -> int:
+    """Write the page that shows how to slide a holder between two scans, for the preset's bed or a usual one."""
+    from holders.face.cli.answer import print_json
+    from holders.facts import tables
+    from holders.output.bundle.write import write_one
+    from holders.output.formats.slide_sheet import slide_pdf
+
+    bed, row = tables.bed("a4-wide"), tables.paper(paper)
+    if preset is not None:
+        from holders.study import study_file
+
+        bed = study_file(preset).job.bed
+    target = write_one(out, f"how-film-lies-{row.key}.pdf", slide_pdf(bed, row))
+    if as_json:
+        print_json({"path": str(target), "paper": row.key})
+    else:
+        show.out().print(f"wrote {escape(str(target))}")
+    return 0
+
+
+def both(first: Path | None, second: Path | None, third: Path | None) -> tuple[Path, Path, Path | None]:
+    """The scans; raises ``InputError`` where one of the two is missing."""
+    if first is None or second is None:
+        raise InputError(
+            "SCAN_B" if first is not None else "SCAN_A", "(missing)", "give two scans of one film, the holder slid "
+            "sideways in between; --sheet writes a page that shows how"
+        )  # fmt: skip
+    return first, second, third
+
+
 def surface(
     scans: tuple[Path, Path, Path | None],
     *,
