@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from holders.core.errors import InputError
+from holders.design.draft.bed import outer_radius_mm
 from holders.design.draft.levels import Levels
 from holders.design.draft.notches import Notch, notches
 from holders.design.draft.places import Layout
@@ -125,7 +126,7 @@ def _nested(nest: Nest, around: Shape, inner: Shape) -> tuple[tuple[Part, ...], 
 def _outside(job: Job, layout: Layout) -> tuple[Outline, tuple[Outline, ...]]:
     """The holder's outline and the hole for the calibration zone."""
     try:
-        return shell(layout, job.preset.layout.corner_radius_mm, process(job.preset.route))
+        return shell(layout, outer_radius_mm(job.preset), process(job.preset.route))
     except ValueError as error:
         if job.preset.layout.anchor == "home-corner":
             raise InputError("layout.anchor", "home-corner", f"{error}; {_elsewhere(job)}") from None
@@ -141,7 +142,7 @@ def _elsewhere(job: Job) -> str:
         moved = job.preset.layout.model_copy(update={"anchor": anchor})
         other = replace(job, preset=job.preset.model_copy(update={"layout": moved}))
         try:
-            shell(lay_out(other), moved.corner_radius_mm, process(job.preset.route))
+            shell(lay_out(other), outer_radius_mm(other.preset), process(job.preset.route))
         except (ValueError, InputError):
             continue
         ways.append(f'set layout.anchor = "{anchor}"')

@@ -274,6 +274,7 @@ class Process(Fact):
     notch_least_mm: Positive  # a shallower one is left out
     scoop_mm: NotNegative  # how far a finger notch dips below the ledge
     shoulder_mm: NotNegative  # what a lid rests on, beside the film pocket
+    outer_radius_mm: NotNegative  # corner radius of the holder
     window_radius_mm: NotNegative  # corner radius of windows
     pocket_radius_mm: NotNegative  # corner radius of pockets (film corners are nearly square)
     letter_mm: Positive  # usual height of lettering

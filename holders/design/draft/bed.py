@@ -15,6 +15,12 @@ from holders.preset.tables.plain import PlainPreset
 SLACK = 1e-6
 
 
+def outer_radius_mm(preset: PlainPreset) -> float:
+    """The radius of the holder's outer corners: as asked for, else as the way of making likes them."""
+    asked = preset.layout.corner_radius_mm
+    return process(preset.route).outer_radius_mm if asked is None else asked
+
+
 def outer_rect(job: Job) -> Rect:
     """The holder's outside: the glass less the slide-in gap, or the given size at the anchor's place."""
     bed, layout = job.bed, job.preset.layout
@@ -34,7 +40,7 @@ def outer_rect(job: Job) -> Rect:
     ):
         if size > glass + SLACK:
             raise InputError(field, size, f"larger than the glass ({glass} mm)")
-        if size < 2 * layout.corner_radius_mm + 20:
+        if size < 2 * outer_radius_mm(job.preset) + 20:
             raise InputError(field, size, "too small for a holder; make it larger or the slide gap smaller")
     x, y = (bed.glass_width_mm - width) / 2, (bed.glass_length_mm - length) / 2
     if layout.anchor != "middle":

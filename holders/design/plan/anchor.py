@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import assert_never
 
+from holders.design.draft.bed import outer_radius_mm
 from holders.design.draft.levels import Levels
 from holders.design.draft.places import Layout
 from holders.design.height.printed import printed_height
@@ -132,7 +133,7 @@ def _place(preset: PlainPreset, layout: Layout, edge: Edge) -> Rect | None:
     }[edge]
     if (strip.width if side else strip.height) < LEAST_DEEP_MM[preset.route]:
         return None
-    corner = max(process(preset.route).corner_cut_mm, preset.layout.corner_radius_mm)
+    corner = max(process(preset.route).corner_cut_mm, outer_radius_mm(preset))
     low, high = (strip.y, strip.top) if side else (strip.x, strip.right)
     spans = [(low + corner, high - corner)]
     if zone is not None and zone.overlaps(strip):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from holders.design.draft.bed import outer_radius_mm
 from holders.design.draft.levels import Levels
 from holders.design.draft.notches import Notch
 from holders.design.draft.places import Layout, Place
@@ -244,7 +245,7 @@ def free_strips(shape: Shape, clear_of_feet: bool = False) -> list[Rect]:
             for f in shape.feet
         ]
     head = Rect(o.x, max(r.top for r in rooms), o.width, 0)
-    edge = max(rules.corner_cut_mm, shape.job.preset.layout.corner_radius_mm)
+    edge = max(rules.corner_cut_mm, outer_radius_mm(shape.job.preset))
     low = min(r.y for r in rooms)
     left, right = min(r.x for r in rooms), max(r.right for r in rooms)
     strips = [

@@ -142,9 +142,8 @@ def _list(picture: Picture, design: Design, rows: Sequence[Item], at: tuple[floa
         picture.line((x, y - LINE + 1.8), (x + LIST_MM, y - LINE + 1.8), FINE)
         y += 1.2
     o = design.outer
-    words = (
-        f"Outside {measure(o.width)} x {measure(o.height)}; {measure(design.total_height)} high on its feet."
-    )
+    feet = " on its feet" if design.feet else ""
+    words = f"Outside {measure(o.width)} x {measure(o.height)}; {measure(design.total_height)} high{feet}."
     for k, line in enumerate(wrapped(words, LIST_MM, TEXT)):
         picture.text((x, y + 3.0 + k * LINE), line, TEXT)
 

@@ -84,7 +84,10 @@ class Layout(Table):
         description="Angles at the film's corners, cut from the board that falls out and glued on (laser and knife, "
         "on a board without a pocket).",
     )
-    corner_radius_mm: SmallLength = Field(default=3.0, description="Radius of the holder's outer corners.")
+    corner_radius_mm: SmallLength | None = Field(
+        default=None,
+        description="Radius of the holder's outer corners; left out: by the route (a knife cuts them square).",
+    )
     relief: Annotated[
         Literal["auto", "none"],
         Words("Slope under the window edge", choices={"auto": "as large as there is room", "none": "none"}),

@@ -15,14 +15,8 @@ from holders.output.draw.drafting.whole import whole_openings
 from holders.output.draw.plan import plain
 from holders.output.typeface import CAPITAL
 
-SCALES = (
-    2.0,
-    1.0,
-    0.5,
-    0.4,
-    0.2,
-    0.1,
-)  # ISO 5455, and 1 : 2.5 in between, which A4 needs for a bed of its own size
+# ISO 5455, and 1 : 2.5 and 1 : 3 in between, which A4 needs for a bed of its own size
+SCALES = (2.0, 1.0, 0.5, 0.4, 1 / 3, 0.2, 0.1)
 CROSS_MM = 1.2
 SLACK_MM = 3.0  # lettering may stand so far beyond the view's ends
 HOME_MM = 2.5
