@@ -1,4 +1,4 @@
-"""A straightedge and a blade cut no arcs: what is cut by hand has square corners unless the preset asks for round ones."""
+"""A straightedge and a blade cut no arcs: corners cut by hand are square unless the preset asks for round ones."""
 
 from __future__ import annotations
 

@@ -28,7 +28,7 @@ from tests.face.cli.terminal import ROOT, in_terminal
 from tests.fixtures_design import made
 from tests.presets_made import SHIPPED
 
-PRINTED = next(path for path in SHIPPED if path.stem == "35mm-strips")
+PRINTED = next(path for path in SHIPPED if path.stem == "whole-plate-glass")
 
 
 @contextmanager
