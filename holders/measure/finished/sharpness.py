@@ -15,6 +15,7 @@ from holders.measure.finished.blur.judge import IN_BAND, RIM_BLUR, BlurMap, judg
 from holders.measure.finished.blur.pattern import Pattern, classify
 from holders.measure.finished.reduce import F64, Reduced
 
+MOST_UNLIKE = 0.05  # of the area; judgement
 RIM_MM = 0.25  # of the lit area's own rim: its light strays into the film
 
 
@@ -63,6 +64,8 @@ def of_blur(found: BlurMap) -> SharpnessMap:
         # a map whose soft places are no more than its doubt is even
         if found.in_band_fraction + found.in_band_sigma >= 1.0:
             pattern, explained = "even", 1.0
+        if found.unlike > MOST_UNLIKE and pattern in ("even", "soft"):
+            pattern, explained = "unclear", 0.0  # a part that nothing explains is not like the rest
         if pattern not in ("even", "soft"):
             j, i = np.unravel_index(int(np.nanargmax(defocus)), defocus.shape)
             worst = (float(found.x_mm[i]), float(found.y_mm[j]))

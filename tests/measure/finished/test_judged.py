@@ -9,13 +9,16 @@ import functools
 
 import numpy as np
 import pytest
+from scipy import ndimage
 
 from holders.measure.finished.blur import judge as judging
 from holders.measure.finished.blur.blocks import BLOCK, BlockWalk
 from holders.measure.finished.blur.cells import non_negative
 from holders.measure.finished.blur.smooth import join
 from holders.measure.finished.blur.transfer import STEPS, disc_share
+from holders.measure.finished.sharpness import of_blur
 from scripts.judge_inspect import judge_one, summary
+from tests.measure.finished.scans import textured_film
 from tests.simulators import finished_scan
 
 
@@ -38,6 +41,23 @@ def test_noise_alone_says_nothing(noise: float) -> None:
     found = walked(0.3 + noise * rng.standard_normal((420, 500)), 2400)
     assert found.in_band_fraction is None
     assert found.judged_fraction == 0.0
+
+
+@pytest.mark.parametrize("blur_px", [1.5, 4.0])
+def test_a_coarse_scan_blurred_in_its_middle_is_neither_sharp_nor_soft_all_over(blur_px: float) -> None:
+    """At 100 dpi nothing tells a blur so wide from an empty part of the picture: what is not known is in the sigma."""
+    shape = (500, 620)
+    film = textured_film(np.random.default_rng(0), shape)
+    v, u = np.meshgrid(np.linspace(-1, 1, shape[0]), np.linspace(-1, 1, shape[1]), indexing="ij")
+    middle = np.clip((0.55 - np.hypot(u, v)) * 5 + 0.5, 0, 1)
+    light = film * (1 - middle) + ndimage.gaussian_filter(film, blur_px) * middle
+    found = of_blur(walked(light + np.random.default_rng(1).normal(0, 0.001, shape), 100.0))
+    assert found.pattern == "unclear"
+    if found.in_band_fraction is not None:
+        assert abs(found.in_band_fraction - float((middle < 0.5).mean())) < 2 * found.in_band_sigma
+    even = of_blur(walked(film + np.random.default_rng(1).normal(0, 0.001, shape), 100.0))
+    assert even.pattern == "even"
+    assert even.in_band_fraction == pytest.approx(1.0, abs=0.02)
 
 
 def test_white_noise_has_its_variance_in_every_ring() -> None:

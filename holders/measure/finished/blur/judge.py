@@ -57,7 +57,8 @@ class BlurMap:
 
     ``share`` of the lens's best contrast at ``lp_mm`` that is kept, ``blur`` the x of 2 J1(x) / x behind it (in
     proportion to the distance from the sharp plane), ``judged`` whether the scan can say so. ``in_band_fraction`` of
-    the film's area that keeps ``IN_BAND``, None where too little can be judged, with ``in_band_sigma``.
+    the film's area that keeps ``IN_BAND``, None where too little can be judged, with ``in_band_sigma``. ``unlike``:
+    share of the area whose spectrum no blur explains, of a scan that holds little fine detail.
     """
 
     x_mm: F64
@@ -70,6 +71,7 @@ class BlurMap:
     in_band_sigma: float
     lp_mm: float
     lens_mm: float
+    unlike: float = 0.0
 
 
 def judge(
@@ -115,12 +117,24 @@ def judge(
         "ncs,c,s->n", crisp, lens, np.abs(disc_share(STEPS / DISC_READS))
     )
     fraction = float(judged.mean())
-    sigma = float(np.sqrt(max(spread, 0.02) ** 2 + 0.25 * ((other - best) ** 2 + (more - less) ** 2)))
+    # what fits no blur of the model is counted as its neighbours are, and may be anything
+    unlike = _area(cells.row[~fits], cells.column[~fits], shape)
+    squares = max(spread, 0.02) ** 2 + 0.25 * ((other - best) ** 2 + (more - less) ** 2) + unlike**2
+    sigma = min(1.0, float(np.sqrt(squares)))
     known = fraction >= LEAST_JUDGED and sigma <= MOST_SIGMA
     return BlurMap(
         cells.x_mm, cells.y_mm, share, blur, judged, fraction, best if known else None, sigma, lp_mm,
-        float(lens @ CORES_MM),
+        float(lens @ CORES_MM), unlike,
     )  # fmt: skip
+
+
+def _area(row: NDArray[np.intp], column: NDArray[np.intp], shape: tuple[int, int]) -> float:
+    """Share of the cells that these are, with a quarter of those beside them: their rim runs through both."""
+    wide = np.zeros((shape[0] + 2, shape[1] + 2), bool)
+    wide[row + 1, column + 1] = True
+    beside = wide[:-2, 1:-1] | wide[2:, 1:-1] | wide[1:-1, :-2] | wide[1:-1, 2:]
+    inside = wide[1:-1, 1:-1]
+    return float((inside + 0.25 * (beside & ~inside)).mean())
 
 
 def beliefs(cells: Cells, crisp: F64, soft: F64, noise: F64) -> tuple[F64, F64, F64]:

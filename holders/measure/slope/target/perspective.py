@@ -1,4 +1,4 @@
-"""What a lens that sees across its width in perspective does to a ramp's places, told by the ramp's own two rows.
+"""What a lens that sees across its width in perspective does to a ramp's places, as the ramp's own two rows show it.
 
 A point at height z above the glass appears nearer to the lens's axis by the share z / D. Both rows of marks are known
 places at known heights, so between them the true place of any pixel at any height follows by a straight line in z, and
