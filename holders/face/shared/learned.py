@@ -72,13 +72,12 @@ def curl_of(studied: Study, found: Any) -> Any:
         return found.ledge_mm + at_places(shapes.at(curl)[0])
 
     unsure = [waves(xx[seen] / o.width, yy[seen] / o.height)]
-    bases = sag.bases
-    if (
-        bases is not None
-    ):  # the softest and the stiffest base of its kind, taken as two deviations to either side
-        unsure.append(
-            (at_places(np.array(bases.softest_mm)) - at_places(np.array(bases.stiffest_mm)))[:, None] / 4
-        )
+    usual = studied.job.base.curl_per_m
+    spread = shapes.of_base(usual, 0.05) - shapes.of_base(usual, 0.95)
+    if np.ndim(
+        spread
+    ):  # between bases of its kind that are softer and stiffer than nine of ten: 1.64 deviations each
+        unsure.append(at_places(spread)[:, None] / 3.29)
     root = found.root_mm[seen.ravel()]
     span = float(shapes.curls_per_m[0]), float(shapes.curls_per_m[-1])
     return fit_curl(found.z_mm[seen], root, computed, span, np.hstack(unsure))
