@@ -304,3 +304,20 @@ def test_a_plate_that_no_button_stops_rises_until_it_is_balanced() -> None:
     assert made.sag is not None
     assert made.sag.lift_mm > 0
     assert film.surface.pressed_down_n == pytest.approx(plate_weight_n(made.find(Pane)), rel=6e-3)
+
+
+def test_screws_in_sheets_stand_as_far_from_the_pocket_as_their_sheet_is_thick() -> None:
+    """A bridge as wide as its sheet is thick (a cutting service's published advice on kerf), where there is room."""
+    thick = {**LASER, "material": {"name": "acrylic-cast", "sheets_mm": [2.0, 3.0, 5.0]}}
+    made = design(job(**thick, cover={"thickness_mm": 4.0}))
+    pane = made.find(Pane)
+    assert pane is not None
+    wall = next(slab for part in made.parts for slab in part.slabs if slab.name == "wall")
+    (pocket,) = (window.pocket for window in made.windows)
+    assert wall.z1 - wall.z0 == pytest.approx(5.0)  # more than the button itself asks for
+    for x, y in pane.screws:
+        away = (
+            max(pocket.y - y, y - pocket.top, pocket.x - x, x - pocket.right)
+            - SCREWS[pane.screw].pilot_mm / 2
+        )
+        assert away >= wall.z1 - wall.z0 - 1e-9

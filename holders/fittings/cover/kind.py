@@ -56,7 +56,8 @@ class CoverKind(Fitting[Cover]):
     def fit(self, job: Job, stage: Stage) -> Added:
         """The plates, their turn buttons, and what takes the buttons' screws in the frame."""
         table, layout, levels = self.given(job), stage.layout, stage.levels
-        turns = buttons(table, job.preset.route, layout, stage.notches, stage.corner)
+        web = 0.0 if job.printer is not None else max(levels.top - levels.below[-1], job.material.min_web_mm)
+        turns = buttons(table, job.preset.route, layout, stage.notches, stage.corner, web)
         flat = [button for mine in turns for button in mine]
         pane = self._pane(job, stage, flat)
         screw, floor, printed = (

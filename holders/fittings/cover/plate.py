@@ -7,6 +7,7 @@ glass without touching it.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -116,8 +117,8 @@ class ButtonSize:
         return self.out + self.half
 
 
-def button_size(table: Cover, layout: Layout, *, printed: bool) -> ButtonSize:
-    """The button's size for this pocket.
+def button_size(table: Cover, layout: Layout, *, printed: bool, web_mm: float = 0.0) -> ButtonSize:
+    """The button's size for this pocket; ``web_mm`` of the sheet stay between its screw and the pocket at least.
 
     Raises ``InputError`` when the lips leave no room for a nose over the plate.
     """
@@ -135,13 +136,20 @@ def button_size(table: Cover, layout: Layout, *, printed: bool) -> ButtonSize:
             f"a turn button may reach {over:.2f} mm over the pocket and would miss a plate that lies at its far wall; "
             "less clearance, wider lips, or cover.buttons = 0",
         )
-    return ButtonSize(half, half + BESIDE_MM, over)
+    return ButtonSize(half, max(half + BESIDE_MM, web_mm + screw.pilot_mm / 2), over)
 
 
 def buttons(
-    table: Cover, route: Route, layout: Layout, bays: Sequence[Sequence[Notch]], corner: float
+    table: Cover,
+    route: Route,
+    layout: Layout,
+    bays: Sequence[Sequence[Notch]],
+    corner: float,
+    web_mm: float = 0.0,
 ) -> tuple[tuple[Button, ...], ...]:
     """The turn buttons of each place: half at the foot, half at the head, or at the sides if only those have room.
+
+    Their screws stand ``web_mm`` of the sheet away from the pocket, or nearer where that finds no room.
 
     Raises ``InputError`` where neither pair of edges has room for them all, and on a route that cannot hold a screw.
     """
@@ -154,9 +162,9 @@ def buttons(
             count,
             "card holds no screw: set 0, the plate then lies in its pocket by its own weight",
         )
-    size = button_size(table, layout, printed=route == "print")
+    sizes = [button_size(table, layout, printed=route == "print", web_mm=web) for web in (web_mm, 0.0)]
     pairs: tuple[tuple[Edge, Edge], ...] = (("foot", "head"), ("left", "right"))
-    for pair in pairs:
+    for size, pair in itertools.product(sizes, pairs):
         found = [
             _for_place(layout, place, mine, pair, count, size, corner)
             for place, mine in zip(layout.places, bays, strict=True)
