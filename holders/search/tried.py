@@ -94,13 +94,29 @@ def _film_of(change: Candidate) -> object:
 
 
 def next_steps(found: Study, results: Iterable[Tried], most: int = MOST_STEPS) -> tuple[Step, ...]:
-    """Of changes that were tried, at most ``most`` that gain, the largest gain first."""
+    """Of changes that were tried, at most ``most`` that gain, the largest gain first.
+
+    Of two that change the same keys and gain about as much, only the one that takes less is named.
+    """
     gains = [result for result in results if _gains(found, result.found)]
     gains.sort(key=lambda result: (len(result.found.stops), -result.found.verdict.chance))
     if not gains:
         return ()
-    now = effort_of(found)
-    return tuple(_step(found, now, result) for result in gains[:most])
+    now = effort_of(found.job, found.design, found.nested)
+    steps = [(result, _step(found, now, result)) for result in gains]
+    worth = [step for result, step in steps if not any(_cheaper(result, step, *other) for other in steps)]
+    return tuple(worth[:most])
+
+
+def _cheaper(result: Tried, step: Step, other: Tried, instead: Step) -> bool:
+    """Whether another change of the same keys gains about as much as a step and takes less."""
+    if result.candidate.keys.keys() != other.candidate.keys.keys() or len(other.found.stops) > len(
+        result.found.stops
+    ):
+        return False
+    took, takes = ((round(one.minutes), round(one.hidden_mm2), one.cost or 0.0) for one in (step, instead))
+    less = takes != took and all(a <= b for a, b in zip(takes, took, strict=True))
+    return less and instead.chance > step.chance - LEAST_GAIN
 
 
 def _gains(old: Study, new: Study) -> bool:
@@ -110,7 +126,8 @@ def _gains(old: Study, new: Study) -> bool:
 
 
 def _step(old: Study, now: Effort, result: Tried) -> Step:
-    then = effort_of(result.found)
+    new = result.found
+    then = effort_of(new.job, new.design, new.nested)
     cost = None if then.cost is None else then.cost - (now.cost or 0.0)
     return Step(
         text=result.candidate.text,

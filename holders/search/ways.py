@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from holders.core.errors import HoldersError
 from holders.core.lines import Choice
@@ -167,10 +167,10 @@ def _rough(
     try:
         text = with_values(found.preset_text, keys)
         job, _ = job_of(parse(text, "preset"), places)
-        made, film = designed(job, places, extremes=False)
+        made, _ = designed(job, places, extremes=False)
         chance = odds_of(job, made).chance
         nested, _ = on_sheets(job, made)
-        effort = effort_of(replace(found, job=job, design=made, film=film, nested=nested))
+        effort = effort_of(job, made, nested)
     except HoldersError:
         return None
     words = "; ".join(choice.text for choice in combination if choice.text) or "as it is"

@@ -18,7 +18,8 @@ from holders.face.program import app
 from holders.preset.edited import with_values
 from holders.preset.load import parse
 from holders.search.candidates import Candidate, candidates
-from holders.search.tried import HELD_BADLY, LEAST_GAIN, tried, with_steps
+from holders.search.effort import effort_of
+from holders.search.tried import HELD_BADLY, LEAST_GAIN, Tried, next_steps, tried, with_steps
 from holders.search.ways import Ways, choices, search, together
 from holders.study import Study, study
 from tests.simulators.users import random_preset
@@ -96,6 +97,22 @@ def test_a_stop_says_what_would_do_instead(monkeypatch: pytest.MonkeyPatch) -> N
 def test_steps_stand_in_the_order_of_what_they_gain(stepped: Study) -> None:
     steps = stepped.verdict.next
     assert list(steps) == sorted(steps, key=lambda step: -step.chance)
+
+
+def test_of_two_alike_the_cheaper_is_named(board: Study) -> None:
+    """Two changes of one key to about the same chance, one of which takes longer; of another key it stays."""
+    first, second = Candidate("Quick", {"lip.all_mm": 3.0}), Candidate("Slow", {"lip.all_mm": 4.0})
+    better = replace(board, verdict=replace(board.verdict, chance=board.verdict.chance + 0.05))
+    slower = replace(better, nested=(*better.nested, *better.nested))
+    best = replace(slower, verdict=replace(slower.verdict, chance=better.verdict.chance + 0.005))
+    taken = [effort_of(one.job, one.design, one.nested).minutes for one in (better, slower)]
+    assert taken[1] > taken[0] + 1
+    quick, slow = Tried(first, "", better), Tried(second, "", best)
+    assert [step.text for step in next_steps(board, [quick, slow])] == ["Quick"]
+    much = replace(slower, verdict=replace(slower.verdict, chance=better.verdict.chance + 0.02))
+    assert [step.text for step in next_steps(board, [quick, Tried(second, "", much)])] == ["Slow", "Quick"]
+    other = Tried(Candidate("Slow", {"lid.lip_mm": 4.0}), "", best)
+    assert [step.text for step in next_steps(board, [quick, other])] == ["Slow", "Quick"]
 
 
 def test_a_change_that_gains_nothing_is_not_named(board: Study) -> None:

@@ -11,8 +11,8 @@ from holders.design.model import Design
 from holders.face.page.form.form import form
 from holders.face.page.form.values import Refused, preset_of
 from holders.preset.resolve import Job
+from holders.search.effort import effort_of
 from holders.study import job_of, on_sheets
-from holders.workshop.cost import print_costs, printed_rows, sheet_rows, small_rows, total_price
 from holders.workshop.nest.nest_job import Nested
 
 ROUTES = ("print", "laser", "knife")
@@ -29,20 +29,13 @@ def effort_by_route(values: Mapping[str, Any]) -> dict[str, str]:
 
 def effort_words(job: Job, made: Design, nested: Sequence[Nested]) -> str:
     """Hours and grams, or sheets and the time of cutting, and the price where one is known."""
-    if job.printer is not None:
-        costs = print_costs(job.material, job.printer, made)
-        rows = printed_rows(job, costs)
-        amount = [
-            _time(60 * sum(cost.hours * cost.quantity for cost in costs)),
-            f"{sum(cost.grams * cost.quantity for cost in costs):.0f} g",
-        ]
-    else:
-        rows = sheet_rows(job.material, job.preset, [n.nesting for n in nested], [n.cuts for n in nested])
-        count = sum(len(n.nesting.sheets) for n in nested)
-        minutes = sum(cut.seconds for n in nested for cut in n.cuts) / 60
-        amount = [f"{count} {'sheet' if count == 1 else 'sheets'}", _time(minutes)] if nested else []
-    price = total_price((*rows, *small_rows(job, made)))
-    return ", ".join([*amount, *([f"cost {price:.2f}"] if price is not None else [])])
+    effort = effort_of(job, made, nested)
+    amount = []
+    if effort.grams is not None:
+        amount = [_time(effort.minutes), f"{effort.grams:.0f} g"]
+    elif effort.sheets is not None:
+        amount = [f"{effort.sheets} {'sheet' if effort.sheets == 1 else 'sheets'}", _time(effort.minutes)]
+    return ", ".join([*amount, *([f"cost {effort.cost:.2f}"] if effort.cost is not None else [])])
 
 
 def _plain(values: Mapping[str, Any], route: str) -> str:
