@@ -246,6 +246,9 @@ def test_a_scan_is_measured_with_progress(page: TestClient, scan_file: Path) -> 
     found = done["result"]["focus"]
     assert found["height"] == pytest.approx(SLOPE.z0_mm, abs=0.05)
     assert done["result"]["bed"]["focus_height_mm"] == round(found["height"], 2)
+    over = done["result"]["over"]  # the curve stands over the scan where that height is: 6 mm over 60
+    assert len(over) > 20
+    assert max(over, key=lambda one: one[1])[0] == pytest.approx(SLOPE.z0_mm / 6.0, abs=0.03)
     assert not list(folder.glob("measure-*/scan")), "the scan was left on the disk"
     assert page.put(f"/api/scan/{key}", content=b"again").status_code == 404
 

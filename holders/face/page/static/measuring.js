@@ -35,7 +35,8 @@ export function measuring(use) {
       box.classList.toggle("upright", !lies);
       box.firstElementChild.textContent = reverse ? "HIGH" : "LOW";
       box.lastElementChild.textContent = reverse ? "LOW" : "HIGH";
-      await shown($("m-scan-picture"), result.scan, `The scan as it was measured: its low end at the ${reverse ? last : first}, its high end at the ${reverse ? first : last}`);
+      await shown($("m-scan-picture"), result.scan, `The scan as it was measured, and over it how sharp it is: its low end at the ${reverse ? last : first}, its high end at the ${reverse ? first : last}`, 0.25);
+      curve($("m-scan-picture"), result.over, lies);
     }
     const remarks = [...f.warnings, ...f.advice];
     if (f.assumed.length) remarks.unshift(`Taken for: ${f.assumed[0]}.`);
@@ -81,4 +82,17 @@ export function measuring(use) {
   const { say, again } = sending("m", { path: "/api/measure", crop: "crop it to the slope", order, show, tell });
   $("m-swap").addEventListener("click", () => { $("m-reverse").checked = !$("m-reverse").checked; again(); });
   $("m-use").addEventListener("click", () => use(found));
+}
+
+// how sharp each place is, over the scan; a line at the sharpest
+function curve(canvas, over, lies) {
+  if (over.length < 2) return;
+  const pen = canvas.getContext("2d"), { width, height } = canvas, most = Math.max(...over.map(([, s]) => s));
+  const at = ([p, s]) => (lies ? [p * width, height * (1 - 0.9 * s / most)] : [width * 0.9 * s / most, p * height]);
+  const best = over.find(([, s]) => s === most), way = new Path2D();
+  over.forEach((one, k) => way[k ? "lineTo" : "moveTo"](...at(one)));
+  const [x, y] = at(best);
+  if (lies) { way.moveTo(x, 0); way.lineTo(x, height); } else { way.moveTo(0, y); way.lineTo(width, y); }
+  const thick = Math.max(2, Math.max(width, height) / 300);
+  for (const [colour, wide] of [["#fff", 3 * thick], ["#0b5c50", thick]]) { pen.strokeStyle = colour; pen.lineWidth = wide; pen.lineJoin = "round"; pen.stroke(way); }
 }

@@ -79,12 +79,14 @@ export function sending(name, { path, crop, order, show, tell, places = [["scan"
   return { say, again: () => { if (last) run(...last); } };
 }
 
-// a PNG in base64 put on a canvas: the page's policy lets no picture in from a text address
-export async function shown(canvas, png, words) {
+// a PNG in base64 put on a canvas: the page's policy lets no picture in from a text address; `least`: a thin strip is
+// stretched until its short side is that share of the long one
+export async function shown(canvas, png, words, least = 0) {
   const bytes = Uint8Array.from(atob(png), (letter) => letter.charCodeAt(0));
   const image = await createImageBitmap(new Blob([bytes], { type: "image/png" }));
-  Object.assign(canvas, { width: image.width, height: image.height });
-  canvas.getContext("2d").drawImage(image, 0, 0);
+  const short = least * Math.max(image.width, image.height);
+  Object.assign(canvas, { width: Math.max(image.width, short), height: Math.max(image.height, short) });
+  canvas.getContext("2d").drawImage(image, 0, 0, canvas.width, canvas.height);
   canvas.setAttribute("aria-label", words);
 }
 

@@ -5,12 +5,17 @@ from __future__ import annotations
 import base64
 import zipfile
 from collections.abc import Callable, Mapping
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from holders.core.errors import HoldersError, InputError
 from holders.face.page.form.values import Refused, told
+
+if TYPE_CHECKING:
+    from holders.measure.slope.geometry import SlopeGeometry
+    from holders.measure.slope.result import FocusResult
 
 Tell = Callable[[str, float], None]
 ZIP_TIME = (1980, 1, 1, 0, 0, 0)  # the earliest that the format knows: the same holder, the same zip
@@ -59,13 +64,31 @@ def measure(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
         raise InputError(error.field, "the scan", error.way_out) from None  # our file's own name says nothing
     scan, lies = thumbnail(order["scan"])
     ends = None if ramp else {"lies": lies, "reverse": bool(order.get("reverse"))}
+    over = [] if ramp else _over(found, geometry, order["scan"])
     return {
         "scan": scan,
         "ends": ends,
+        "over": over,
         "focus": found.to_answer(),
         "picture": profile_sheet(found).decode(),
         "bed": found.bed_numbers(),
     }
+
+
+def _over(found: FocusResult, slope: SlopeGeometry, path: str) -> list[list[float]]:
+    """Where along the scan (0 to 1, from its left or top) how sharp it is (1 at the best), to be drawn over it.
+
+    Heights are put back to places of a straight slope: where the target sags a place is off by that much of its height.
+    """
+    from holders.measure.scan.opened import open_scan
+
+    with closing(open_scan(path)) as scan:
+        length_mm = max(scan.info.width, scan.info.height) * 25.4 / found.dpi
+    places = [
+        (z - slope.start_height_mm) * slope.run_mm / slope.rise_mm / length_mm for z in found.profile.height
+    ]
+    kept = [(1 - p if slope.reverse else p, s) for p, s in zip(places, found.profile.sharpness, strict=True)]
+    return [[round(p, 4), round(s, 4)] for p, s in sorted(kept) if 0 <= p <= 1]
 
 
 def curl(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
