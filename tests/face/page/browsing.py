@@ -26,9 +26,9 @@ expect.set_options(timeout=PATIENCE_MS)
 
 
 @contextmanager
-def chromium() -> Iterator[Browser]:
+def chromium(*more: str) -> Iterator[Browser]:
     with sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=PROGRAM, args=ARGUMENTS)
+        browser = driver.chromium.launch(executable_path=PROGRAM, args=[*ARGUMENTS, *more])
         try:
             yield browser
         finally:

@@ -1,5 +1,6 @@
 // Ties the page together: a change is drawn at once, the film follows, and only the newest answer counts.
 import { get, hand, post, postText } from "./api.js";
+import { byCamera } from "./camera.js";
 import { curling } from "./curling.js";
 import { surfacing } from "./surfacing.js";
 import { Form, make, put } from "./form.js";
@@ -185,6 +186,13 @@ function opened(answer) {
   if (answer.notes && answer.notes.length) trouble("This preset is of an older version. What was changed to open it:", answer.notes.map((note) => make("p", { class: "note" }, note)));
 }
 
+// a preset that comes from outside
+async function taken(answer) {
+  if (!answer) return;
+  opened(answer);
+  if (answer.ok) await whose(answer.values);
+}
+
 function load(values) { state.replace(values); form.show(); buttons(); refresh(); }
 
 function step(by) {
@@ -202,15 +210,17 @@ function tools() {
     if (!file) return;
     try {
       if (file.size > 33554432) throw new Error("This file is larger than 32 MiB, so it is no file of a holder.");
-      const answer = await postText("/api/open", await file.arrayBuffer());
-      opened(answer);
-      if (answer.ok) await whose(answer.values);
+      await taken(await postText("/api/open", await file.arrayBuffer()));
     } catch (error) { trouble(error.message); } finally { $("open").value = ""; }
   });
   $("shipped").addEventListener("change", async () => {
     const key = $("shipped").value;
     $("shipped").value = "";
-    try { if (key === "empty") load({}); else if (key) opened(await post("/api/shipped", { key })); } catch (error) { trouble(error.message); }
+    try {
+      if (key === "empty") load({});
+      else if (key === "camera") await taken(await byCamera());
+      else if (key) opened(await post("/api/shipped", { key }));
+    } catch (error) { trouble(error.message); }
   });
   $("save").addEventListener("click", async () => {
     try {
