@@ -452,6 +452,7 @@ def surface(
     ledge: surf.Ledge = None,
     lens_distance: surf.LensDistance = None,
     raised: surf.Raised = None,
+    flat: surf.Flat = False,
     record: surf.LensRecord = None,
     bed_record: RecordOption = None,
     preset: surf.Holder = None,
@@ -470,6 +471,8 @@ def surface(
         raise typer.Exit(surfacing.how_to(preset, paper, out, as_json=as_json))
     scans = surfacing.both(scan_a, scan_b, scan_c)
     known = {"shift": shift, "ledge": ledge, "lens_distance": lens_distance}
+    if flat:
+        raise typer.Exit(surfacing.self_test(scans, record=record, dpi=dpi, as_json=as_json))
     if raised is not None:
         raise typer.Exit(
             surfacing.measure_lens(scans, raised, ledge=ledge, record=record, dpi=dpi, as_json=as_json)

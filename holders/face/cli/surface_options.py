@@ -36,7 +36,7 @@ Raised = Annotated[
 ]
 LensRecord = Annotated[
     Path | None,
-    typer.Option("--record", metavar="FILE", help="With --raised: keep it in this bed record."),
+    typer.Option("--record", metavar="FILE", help="With --raised or --flat: keep it in this bed record."),
 ]
 Holder = Annotated[
     Path | None,
@@ -57,4 +57,11 @@ FilmRecord = Annotated[
 Sheet = Annotated[
     bool,
     typer.Option("--sheet", help="Write a page that shows how: stop, slide, stop; how far for which film."),
+]
+Flat = Annotated[
+    bool,
+    typer.Option(
+        "--flat",
+        help="The scans show a flat target, as a glass negative: measure the lens's distortion.",
+    ),
 ]

@@ -17,6 +17,8 @@ from holders.core.atomic_write import replace_file
 from holders.core.errors import InputError
 from holders.core.plain_text import ONE_LINE
 from holders.core.toml_text import TooDeep, parsed
+from holders.measure.bed.distortion import MeasuredDistortion
+from holders.measure.bed.distortion import as_toml as distortion_as_toml
 from holders.measure.bed.lens import MeasuredLens
 from holders.measure.bed.lens import as_toml as lens_as_toml
 from holders.measure.files import line_of_measured, unreadable
@@ -76,12 +78,13 @@ class Measured(BaseModel):
 
 
 class BedRecord(BaseModel):
-    """All measurements of one bed, in the order of the file: heights of best focus, and distances of its lens."""
+    """All measurements of one bed, in the order of the file: heights of best focus, its lens's numbers."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
     measured: tuple[Measured, ...] = ()
     lens: tuple[MeasuredLens, ...] = ()
+    distortion: tuple[MeasuredDistortion, ...] = ()
 
 
 def load_record(path: str | Path) -> BedRecord:
@@ -123,18 +126,23 @@ def _told(error: ValidationError, text: str, name: str) -> InputError:
     place = next((part for part in loc if isinstance(part, int)), None)
     table = str(loc[0]) if loc else ""
     key = str(loc[-1]) if place is None or len(loc) > 2 else table
-    line = None if place is None or table == "lens" else line_of_measured(text, place, key)
+    line = None if place is None or table != "measured" else line_of_measured(text, place, key)
     value = "(missing)" if first["type"] == "missing" else first["input"]
     value = "a table" if isinstance(value, dict) else "a list" if isinstance(value, list) else value
     if first["type"] == "extra_forbidden":
-        keys = MeasuredLens.model_fields if table == "lens" else WANTED
+        own = {"lens": MeasuredLens.model_fields, "distortion": MeasuredDistortion.model_fields}
+        keys = own.get(table, WANTED)
         way_out = f"there is no such key; a measurement has {', '.join(keys)}: correct or remove it"
         if place is None:
-            way_out = "there is no such key; a record holds [[measured]] and [[lens]] tables only"
+            way_out = (
+                "there is no such key; a record holds [[measured]], [[lens]] and [[distortion]] tables only"
+            )
     else:
         way_out = f"give {WANTED.get(key, 'measurements as [[measured]] tables')}"
     if table == "lens" and first["type"] != "extra_forbidden":
         way_out = "give distance_mm (50 to 3000), sigma_mm (above 0) and date as [[lens]] tables"
+    if table == "distortion" and first["type"] != "extra_forbidden":
+        way_out = "give width_mm, slopes (shares below 0.1), sigma and date as [[distortion]] tables"
     number = "" if place is None else f" of measurement {place + 1}"
     return InputError(f"{key}{number}", value, way_out, file=name, line=line)
 
@@ -151,6 +159,15 @@ def append_measured(path: str | Path, new: Measured) -> BedRecord:
 def append_lens(path: str | Path, new: MeasuredLens) -> BedRecord:
     """Add a measured lens distance, as ``append_measured`` adds a focus height: same file, same errors."""
     return _append(path, lens_as_toml(new), lambda old: old.model_copy(update={"lens": (*old.lens, new)}))
+
+
+def append_distortion(path: str | Path, new: MeasuredDistortion) -> BedRecord:
+    """Add a measured distortion of the lens, as ``append_measured`` adds a focus height: same file, same errors."""
+    return _append(
+        path,
+        distortion_as_toml(new),
+        lambda old: old.model_copy(update={"distortion": (*old.distortion, new)}),
+    )
 
 
 def _append(path: str | Path, table: str, grow: Callable[[BedRecord], BedRecord]) -> BedRecord:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 
 from holders.core.errors import InputError
 from holders.facts import habits, tables
+from holders.measure.bed.distortion import MeasuredDistortion, fit, for_width
 from holders.measure.surface.estimate import Estimate, Priors, Viewing, estimate
 from holders.measure.surface.match import coarse_moves, fine_moves
 from holders.measure.surface.opening import CELL_MM, Opening, find_opening
@@ -43,7 +45,8 @@ class Known:
 
     ``least_gap_mm`` is how near to the glass film may come, ``predicted`` the surface that the plate model expects.
     ``lens_measured`` says that the lens's distance is this scanner's own, not a table's. ``band`` is the pair of
-    heights that are sharp; ``bed`` the row of the trade table whose lens stands in where no distance is given.
+    heights that are sharp; ``distortion`` rows of the bed's record, of which that for the scan's width counts; ``bed``
+    the row of the trade table whose lens stands in where no distance is given.
     """
 
     shift_mm: float | None = None
@@ -54,6 +57,7 @@ class Known:
     band_mm: tuple[float, float] | None = None
     least_gap_mm: float = 0.0
     predicted: Predicted | None = None
+    distortion: tuple[MeasuredDistortion, ...] = ()
     bed: str = "a4-wide"
 
     def __post_init__(self) -> None:
@@ -138,6 +142,9 @@ def gather(
 def surface_of(seen: Gathered, known: Known) -> SurfaceResult:
     """The film's surface from what the scans say; raises ``NotConverged`` where it does not settle."""
     viewing, priors = _viewing(known, seen.size_mm[0])
+    lens = for_width(known.distortion, seen.size_mm[0])
+    if lens is not None:
+        seen, priors = _straightened(seen, lens), replace(priors, distortion=lens.sigma)
     shapes = shapes_over(seen.opening)
     change = None
     if seen.back is not None:
@@ -146,6 +153,29 @@ def surface_of(seen: Gathered, known: Known) -> SurfaceResult:
             lens_distance_mm=viewing.lens_distance_mm, tilt_mm=priors.tilt, distortion=priors.distortion,
         )  # fmt: skip
     return _result(estimate(seen.moves, shapes, viewing, priors, change, known.predicted), seen, known)
+
+
+def _straightened(seen: Gathered, lens: MeasuredDistortion) -> Gathered:
+    """The same with the lens's distortion taken off the moves."""
+
+    def of(moves: Moves2D) -> Moves2D:
+        bent = lens.displaced(moves.x + moves.u) - lens.displaced(moves.x)
+        return replace(moves, u=moves.u - bent)
+
+    return replace(seen, moves=of(seen.moves), back=None if seen.back is None else of(seen.back))
+
+
+def measure_distortion(
+    first: str | Path, second: str | Path, *, known: Known | None = None, dpi: float | None = None,
+    progress: Progress | None = None,
+) -> MeasuredDistortion:  # fmt: skip
+    """The lens's distortion across the bed, from two scans of a flat target slid sideways; errors as for a film."""
+    seen = gather([first, second], dpi=dpi, progress=progress)
+    m, (viewing, _) = seen.moves, _viewing(known or Known(), seen.size_mm[0])
+    return fit(
+        m.x, m.y, m.u, m.sigma_u, width_mm=seen.size_mm[0], lens_mm=viewing.lens_distance_mm,
+        today=dt.date.today(),
+    )  # fmt: skip
 
 
 def measure_lens(

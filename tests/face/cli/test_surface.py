@@ -14,6 +14,7 @@ from typer.testing import CliRunner, Result
 from holders.face.cli.main import app
 from holders.face.shared.expected import expected_of
 from holders.face.shared.surface import known_with, with_measured
+from holders.measure.bed.record import load_record
 from holders.measure.surface.measure import Known
 from holders.measure.surface.outcome import SurfaceResult
 from holders.study import study_file
@@ -166,3 +167,18 @@ def test_a_second_scan_judges_sharpness_by_where_film_was_measured(
     done = call("inspect", scan, "--second", scan)
     assert done.exit_code == 2
     assert "--preset" in done.stderr
+
+
+def test_a_self_test_goes_into_the_record_and_serves_the_next_time(tmp_path: Path) -> None:
+    scans, record = bowl_pair(tmp_path), tmp_path / "bed.toml"
+    done = call("surface", *scans, "--flat", "--record", record, "--json")
+    assert done.exit_code == 0, done.stderr
+    told = json.loads(done.stdout)
+    (row,) = load_record(record).distortion
+    assert list(row.slopes) == told["slopes"]
+    plain = json.loads(call("surface", *scans, "--ledge", "3", "--lens-distance", "300", "--json").stdout)
+    with_it = call(
+        "surface", *scans, "--ledge", "3", "--lens-distance", "300", "--bed-record", record, "--json"
+    )
+    assert with_it.exit_code == 0, with_it.stderr
+    assert json.loads(with_it.stdout)["z"] != plain["z"]

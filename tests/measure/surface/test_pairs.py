@@ -13,8 +13,9 @@ from scipy import ndimage
 from scipy.interpolate import RegularGridInterpolator
 
 from holders.core.errors import InputError
-from holders.measure.surface.measure import Known, measure_surface
+from holders.measure.surface.measure import Known, gather, measure_distortion, measure_surface, surface_of
 from tests.simulators import shifted_pair as simulator
+from tests.simulators.shifted_pair import Pose
 
 DPI = 600
 
@@ -137,3 +138,33 @@ def test_a_turned_scan_is_read_as_it_is_shown(tmp_path: Path) -> None:
     turned = measure_surface(first, second, known=Known(ledge_mm=3.0, lens_distance_mm=300.0))
     assert turned.shift_mm == pytest.approx(plain.shift_mm, abs=1e-3)
     assert turned.x_mm == pytest.approx(plain.x_mm, abs=0.1)
+
+
+def test_a_self_test_with_a_flat_target_takes_the_lens_out(tmp_path: Path) -> None:
+    # a lens of 0.5 % slope: glass, which is flat, and a film in the same frame of the bed
+    film = small_case("plain", 7, 20.0)
+    bent = dataclasses.replace(
+        film, distortion=(0.0, 0.25, 0.1), poses=(Pose(), Pose(shift_mm=20.0)), wobble_mm=0.0
+    )
+    flat = dataclasses.replace(bent.surface, middle_mm=0.0, saddle_mm=0.0, ripple_mm=0.0, lift_mm=0.0, rim=())
+    glass = dataclasses.replace(bent, surface=flat, seed=bent.seed + 1)
+    target = [simulator.write(tmp_path / f"flat{k}.tif", glass, k) for k in range(2)]
+    scans = [simulator.write(tmp_path / f"film{k}.tif", bent, k) for k in range(2)]
+    lens = measure_distortion(*target)
+    x = np.linspace(4, glass.width_mm - 4, 40)
+    rest = lens.displaced(x) - glass.distorted(x + glass.left)
+    bend = glass.distorted(x + glass.left)
+    rest, bend = (
+        v - np.polyval(np.polyfit(x, v, 1), x) for v in (rest, bend)
+    )  # a constant slope is a longer slide
+    assert float(np.abs(rest).max()) < 0.25 * float(np.abs(bend).max())
+    truth = simulator.truth(bent, 0.5)
+    known = Known(
+        ledge_mm=float(truth["ledge"]), lens_distance_mm=float(truth["lens_distance"]), distortion=(lens,)
+    )
+    found = measure_surface(*scans, known=known)
+    at = RegularGridInterpolator((truth["y"], truth["x"]), truth["z"], bounds_error=False)
+    yy, xx = np.meshgrid(found.y_mm, found.x_mm, indexing="ij")
+    error = found.z_mm - at(np.stack([yy, xx], axis=-1))
+    assert float(np.sqrt(np.nanmean(error**2))) < 0.06
+    assert surface_of(gather(scans), dataclasses.replace(known, distortion=())).shift_mm != found.shift_mm

@@ -73,7 +73,7 @@ def surface(
             "--film-record", str(film_record), "say with --preset PRESET which film and holder it is"
         )
     known = Known(shift_mm=shift, ledge_mm=ledge, lens_distance_mm=lens_distance)
-    if bed_record is not None and lens_distance is None:
+    if bed_record is not None:
         known = _with_record(known, bed_record)
     studied = None
     if preset is not None:
@@ -166,16 +166,58 @@ def _tell_learned(told: dict[str, Any]) -> None:
 
 
 def _with_record(known: Any, bed_record: Path) -> Any:
-    """The lens's distance as it was measured on this bed, if it was."""
+    """The lens's distance and distortion as they were measured on this bed, if they were."""
     from dataclasses import replace
 
     from holders.measure.bed.lens import lens_distance
     from holders.measure.bed.record import load_record
 
-    measured = lens_distance(load_record(bed_record).lens)
+    kept = load_record(bed_record)
+    known = replace(known, distortion=kept.distortion)
+    if known.lens_distance_mm is not None:
+        return known
+    measured = lens_distance(kept.lens)
     return (
         known if measured is None else replace(known, lens_distance_mm=measured[0], lens_sigma_mm=measured[1])
     )
+
+
+def self_test(
+    scans: tuple[Path, Path, Path | None], *, record: Path | None, dpi: float | None, as_json: bool
+) -> int:
+    """Measure the lens's distortion from a flat target slid sideways, show it and keep it in a bed record."""
+    import numpy as np
+
+    from holders.face.cli.answer import print_json
+    from holders.measure.bed.record import append_distortion
+    from holders.measure.surface.measure import measure_distortion
+
+    with progress_line() as tell:
+        found = measure_distortion(scans[0], scans[1], dpi=dpi, progress=tell)
+    x = np.linspace(0, found.width_mm, 41)
+    bent = found.displaced(x)
+    most = float(np.ptp(bent - np.polyval(np.polyfit(x, bent, 1), x)))
+    slope = float(np.abs(np.gradient(bent, x)).max())
+    if record is not None:
+        append_distortion(record, found)
+    if as_json:
+        print_json(
+            {
+                "width": found.width_mm,
+                "slopes": list(found.slopes),
+                "slope_sigma": found.sigma,
+                "largest_slope": slope,
+            }
+        )
+        return 0
+    console = show.out()
+    console.print(
+        f"distortion: slope up to {100 * slope:.3f} % (± {100 * found.sigma:.3f}), {most:.3f} mm of bend"
+    )
+    console.print("It counts for scans of the same width, cropped to the same place of the glass.")
+    if record is not None:
+        console.print(f"kept in {escape(str(record))}; use it with --bed-record")
+    return 0
 
 
 def measure_lens(
