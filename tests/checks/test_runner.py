@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib.util
 import subprocess
 import sys
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 from types import ModuleType
@@ -158,3 +159,10 @@ def test_findings_alike_are_gathered_the_worst_first() -> None:
     assert found[0].where == "c; worst of 2 parts"
     assert found[1].where == "d; also b, e0, e1, e2 and 2 more"
     assert next(gathered([one("pass", "a", 3.0)])).where == "a"
+
+
+def test_no_two_rules_share_a_code() -> None:
+    """Findings, docs and JSON know a rule by its code alone."""
+    shared = {code for code, count in Counter(rule.code for rule in RULES).items() if count > 1}
+    assert shared == set()
+    assert len({id(rule) for rule in RULES}) == len(RULES)
