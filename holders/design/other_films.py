@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from holders.film.models import LidRest
+if TYPE_CHECKING:  # numpy is not wanted for lists
+    from holders.film.models import LidRest
 
 
 @dataclass(frozen=True, slots=True)
