@@ -278,6 +278,7 @@ class Sag:
     heights_mm: tuple[tuple[float, ...], ...] = ()  # by cells: rows from the head, columns from the left
     curled: tuple[CurledFilm, ...] = ()  # by growing curl across; what film of this kind may do instead
     curl_range_per_m: tuple[float, float, float] = (0.0, 0.0, 0.0)  # least, usual and most curl of its kind
+    sought_per_m: tuple[float, float] = (0.0, 0.0)  # least and most curl for which a shape was looked for
     pressed_down_n: float = 0.0  # what the film pushes up with where its lid or cover stands
     lid: LidRest | None = None  # where a lid or cover that can move comes to rest on the film
     warm: WarmFilm | None = None  # the same film on a warm bed; None for glass and film in its mount

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Any
 
@@ -166,6 +167,32 @@ def test_a_soft_base_counts_for_more_where_film_curls_much() -> None:
         found = shapes.of_base(curl, float(place)) / max(shapes.softness)
         assert np.abs(found - known).max() < 1e-5
     assert np.abs(known).max() > 0.05
+
+
+def test_film_that_finds_no_shape_is_never_sharp() -> None:
+    """A shape was looked for up to a curl of 4 and found up to 1, beyond which a quarter of the films lies."""
+    wanted = job(**ONE)
+    made = designed(wanted)[0]
+    assert made.sag is not None
+    flat = ((0.0,) * HEIGHT_CELLS,) * HEIGHT_CELLS
+    films = tuple(CurledFilm(float(k), 0.0, float(k), flat) for k in (0, 1))
+    sag = replace(
+        made.sag,
+        curled=films,
+        curl_range_per_m=(0.0, 0.0, 2.0),
+        sought_per_m=(0.0, 4.0),
+        warm=None,
+        bases=None,
+    )
+    whole = replace(sag, sought_per_m=(0.0, 1.0))
+    known, every = (curl_shapes(one) for one in (sag, whole))
+    assert known is not None
+    assert every is not None
+    assert (known.known_per_m, every.known_per_m) == ((-math.inf, 1.0), (-math.inf, math.inf))
+    rates = [sharp_share(wanted, replace(made, sag=one)).most.value for one in (sag, whole)]
+    # triangular, likeliest at 0, ending at 2: (2 - 1)² / (2 x 2) lies above 1
+    assert rates[0] == pytest.approx(0.75 * rates[1], abs=0.02)
+    assert rates[1] > 0.5
 
 
 def test_a_lifted_lid_tilts_as_far_as_it_has_room() -> None:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from holders.checks.base import TRIED, Rule, at_least
 from holders.core.findings import Finding
-from holders.design.model import Design
+from holders.design.model import Design, Sag
 from holders.facts.models import Bed
 from holders.preset.tables.plain import PlainPreset
 from holders.workshop.budget.tolerance import SHARP_SHARE, Cause, StackUp
@@ -56,6 +57,7 @@ class Sharpness(Rule):
             else f"; film of {job.base.curl_low_per_m:g} to {job.base.curl_high_per_m:g} per m counted, usually "
             f"{job.base.curl_per_m:g}"
         )
+        flat += _unknown(design.sag)
         window = f" (window {found.window})" if len(design.windows) > 1 else ""
         yield self.found(
             level,
@@ -71,6 +73,18 @@ class Sharpness(Rule):
             else "; ".join(words for words in (measuring(job.bed, job.preset, stack), TRIED) if words),
             field=FIELDS.get(stack.cause_of(stack.largest), ""),
         )
+
+
+def _unknown(sag: Sag | None) -> str:
+    """From which curl on no shape was found, in words; "" where one was found for all."""
+    from holders.design.held.curl_shapes import curl_shapes  # noqa: PLC0415 - numpy
+
+    shapes = None if sag is None else curl_shapes(sag)
+    low, high = (-math.inf, math.inf) if shapes is None else shapes.known_per_m
+    ends = [f"above {high:.1f}"] * (high < math.inf) + [f"below {low:.1f}"] * (low > -math.inf)
+    if not ends:
+        return ""
+    return f"; of film {' and '.join(ends)} per m no shape was found: it counts as not sharp"
 
 
 def worst_words(stack: StackUp) -> str:

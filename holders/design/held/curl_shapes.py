@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -32,6 +33,14 @@ class CurlShapes:
     stiffest: Array
     base_curls_per_m: tuple[float, ...] = ()
     softness: tuple[float, ...] = ()
+    known_per_m: tuple[float, float] = (
+        -math.inf,
+        math.inf,
+    )  # beyond it a shape was looked for, and none was found
+
+    def knows(self, curl_per_m: float) -> bool:
+        """Whether anything is known of film of that curl."""
+        return self.known_per_m[0] <= curl_per_m <= self.known_per_m[1]
 
     def at(self, curl_per_m: float) -> tuple[Array, float]:
         """(n, n) heights of film of that curl, and how far it lifts its lid, mm."""
@@ -76,6 +85,10 @@ def curl_shapes(sag: Sag) -> CurlShapes | None:
         np.array([found[curl][0] for curl in curls], dtype=float),
         np.array([found[curl][1] for curl in curls], dtype=float),
         *_bases(sag.bases),
+        (
+            curls[0] if sag.sought_per_m[0] < curls[0] else -math.inf,
+            curls[-1] if sag.sought_per_m[1] > curls[-1] else math.inf,
+        ),
     )
 
 

@@ -34,7 +34,7 @@ from holders.design.held.model import (
     picture_rises,
 )
 from holders.design.held.plate_glass import plate_sag_mm
-from holders.design.held.warm_film import warm_surface, with_warmth
+from holders.design.held.warm_film import sought_per_m, warm_surface, with_warmth
 from holders.design.model import Design, NoSag, Sag
 from holders.design.resolve import design
 from holders.film.band import best_ledge_height, shifted
@@ -173,6 +173,7 @@ def with_ranges(job: Job, made: Design, film: Filmed, *, extremes: bool = True) 
         film.sag,
         curled=curled,
         curl_range_per_m=(base.curl_low_per_m, base.curl_per_m, base.curl_high_per_m),
+        sought_per_m=sought_per_m(job),
         bases=base_spread(base, looked, partial(plate_rises, job.film, film)),
         lid_room_mm=room,
     )

@@ -84,6 +84,14 @@ def odds_curls(job: Job) -> list[tuple[float, float, bool]]:
     return [(curl, below(*span, curl), low <= curl <= high) for curl in sorted(curls)]
 
 
+def sought_per_m(job: Job) -> tuple[float, float]:
+    """Least and most curl for which a shape is looked for, the warm bare film's among them."""
+    curls = [curl for curl, _, _ in odds_curls(job)]
+    warm = warm_curl_per_m(job)
+    every = curls if warm is None else [*curls, warm]
+    return min(every), max(every)
+
+
 def _changes(air: WarmFilm | None, *, bare: bool) -> list[float]:
     """What coated or bare films of a kind curl more than in their base's numbers, of equal chance each, 1/m."""
     if air is None:

@@ -21,7 +21,14 @@ from holders.design.height.heights import least_ledge
 from holders.design.held.film_ranges import Heights, base_spread, curls_of_bases
 from holders.design.held.held_film import band_of, least_gap_mm, picture_of
 from holders.design.held.model import EVEN, Filmed, HeightGrid, picture_grid, picture_reach, picture_rises
-from holders.design.held.warm_film import odds_curls, shape_of, warm_curl_per_m, with_shape, with_warmth
+from holders.design.held.warm_film import (
+    odds_curls,
+    shape_of,
+    sought_per_m,
+    warm_curl_per_m,
+    with_shape,
+    with_warmth,
+)
 from holders.design.model import Design, NoSag, Sag
 from holders.design.other_films import CurledFilm
 from holders.facts.constants import GRAVITY_M_S2
@@ -256,6 +263,7 @@ def channelled(job: Job, first: Design, again: Callable[[float], Design]) -> tup
         worst_case=words,
         curled=curled,
         curl_range_per_m=(base.curl_low_per_m, base.curl_per_m, base.curl_high_per_m),
+        sought_per_m=sought_per_m(job),
         bases=base_spread(base, curls_of_bases(curled, base.curl_per_m, movable=True), rises),
         pressed_down_n=usual.push_n_per_mm * first.windows[0].film.height,
         lid=under.lid,

@@ -51,7 +51,7 @@ def warm_words(sag: Sag) -> str:
     if air.warm_per_m == 0:
         return "as cold"
     if air.shown is None:
-        return "no shape was found for film without a coat on its back"
+        return "no shape was found for film without a coat on its back: the chance counts it as not sharp"
     one = air.shown
     words = _shape_words(one.curl_per_m, one.max_mm, one.in_band_fraction, one.lid_rise_mm)
     if air.bare_chance == 1:

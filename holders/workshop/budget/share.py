@@ -176,7 +176,8 @@ def films_by_curl(
     """Heights of the film over its picture, (n, n), for each of so many curls of equal chance and each warmth in turn.
 
     Between the curls at which the film was solved its heights are taken as even; the usual film alone where no others
-    are known. Bases are drawn along, and the tilt of a lid that is lifted.
+    are known. Film of a curl for which no shape was found is nowhere (infinite heights), so never sharp. Bases are
+    drawn along, and the tilt of a lid that is lifted.
     """
     sag = design.sag
     shapes = None if sag is None else curl_shapes(sag)
@@ -192,6 +193,9 @@ def films_by_curl(
             if air is not None:
                 share = air.coat_shares[int(coat * len(air.coat_shares))]
                 curl += share * (air.cold_per_m + way * (air.warm_per_m - air.cold_per_m))
+            if not shapes.knows(curl):
+                yield np.full(usual.shape, np.inf)
+                continue
             film, rise = shapes.at(curl)
             film = film + shapes.of_base(curl, soft)
             if sag.lid_room_mm > 0:
@@ -239,7 +243,7 @@ def good_planes(heights: Floats, low: float, high: float, share: float) -> list[
     many = max(1, math.ceil(share * count - 1e-9))
     first, last = heights[: count - many + 1], heights[many - 1 :]
     starts, ends = low - first, high - last
-    fits = starts <= ends + 1e-12
+    fits = (starts <= ends + 1e-12) & np.isfinite(ends)
     spans = sorted(zip(starts[fits].tolist(), ends[fits].tolist(), strict=True))
     merged: list[tuple[float, float]] = []
     for start, end in spans:
