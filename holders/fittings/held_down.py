@@ -22,10 +22,10 @@ HARMLESS = 0.2  # of the height that is sharp above and below best focus: common
 
 
 def held_down(
-    rule: Rule, job: Job, design: Design, noun: str, *, field: str, advice: str = TRIED
+    rule: Rule, job: Job, design: Design, noun: str, *, field: str, advice: str = TRIED, more: str = ""
 ) -> Finding | None:
     """What the film of usual curl needs to lie flat against what its lid or cover (``noun``) presses with, as a finding
-    of that rule; ``advice`` where it is a warning, ``field`` the preset key that decides it.
+    of that rule; ``advice`` where it is a warning, ``field`` the preset key that decides it, ``more`` words to add.
 
     None where the film's surface is not known.
     """
@@ -41,7 +41,7 @@ def held_down(
         measured=rest.held_n,
         limit=RESERVE * rest.needed_n,
         unit="N",
-        where=f"usual curl, {job.base.curl_per_m:g} per m{_opens(rest, noun)}; {over_range(job.base, sag, noun)}",
+        where=f"usual curl, {job.base.curl_per_m:g} per m{_opens(rest, noun)}; {over_range(job.base, sag, noun)}{more}",
         advice="" if level == "pass" else advice,
         field=field,
     )

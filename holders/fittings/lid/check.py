@@ -11,6 +11,7 @@ from holders.core.findings import Finding, Level
 from holders.design.draft.levels import thinnest_film_mm
 from holders.design.model import Design
 from holders.design.parts.roles import frame_parts, lid_parts
+from holders.fittings.lid.bend import rail_bow_mm
 from holders.fittings.lid.fitted import LidFrame
 from holders.fittings.lid.table import Lid
 from holders.fittings.lid.words import SAID
@@ -135,7 +136,14 @@ class LidFit(Rule):
         from holders.fittings.held_down import held_down  # noqa: PLC0415
 
         advice = f"press the lid down all round and look; {TRIED}"
-        held = held_down(self, job, design, "lid", field="lid.thickness_mm", advice=advice)
+        push = 0.0 if design.sag is None or design.sag.lid is None else design.sag.lid.needed_n
+        bow = rail_bow_mm(lid_parts(design), job.material.modulus_mpa, push)
+        more = (
+            ""
+            if bow is None
+            else f"; its rails may bow up by at most {bow:.2f} mm, which the chance does not count"
+        )
+        held = held_down(self, job, design, "lid", field="lid.thickness_mm", advice=advice, more=more)
         if held is not None:
             return held
         others = [made for made in design.fitted if made.holds_film and made is not design.on_film]

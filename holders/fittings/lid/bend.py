@@ -1,0 +1,40 @@
+"""How far a rail of a lid could bow up between what presses it, because curled film pushes along it: a bound.
+
+A rail as long as the lid, on two ends that do not move, under half of what the film of usual curl pushes with, evenly:
+5 F L³ / (384 E I) (any table of beams). Pressed in its middle alone it bows by 3/5 of that. The film eases off as the
+rail gives way, so it stays below.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from holders.design.model import Part
+from holders.geometry.outline import bounds
+
+
+def rail_bow_mm(lids: Sequence[Part], modulus_mpa: float, push_n: float) -> float | None:
+    """The most that any rail of the lids bows by, mm; None where no lid is a whole frame.
+
+    Parameters
+    ----------
+    lids:
+        The lids' parts.
+    modulus_mpa:
+        Of their material.
+    push_n:
+        What one film pushes with in all; the rails at two opposite edges share it.
+    """
+    found = []
+    for lid in lids:
+        high = sum(slab.z1 - slab.z0 for slab in lid.slabs)
+        region = lid.slabs[0].region
+        if len(region.holes) != 1:
+            continue
+        outer, hole = bounds(region.outer), bounds(region.holes[0])
+        for axis in (0, 1):
+            long = outer[3 - axis] - outer[1 - axis]
+            wide = min(hole[axis] - outer[axis], outer[axis + 2] - hole[axis + 2])
+            if wide > 0 and high > 0:
+                found.append(5 * push_n / 2 * long**3 / (384 * modulus_mpa * wide * high**3 / 12))
+    return max(found, default=None)
