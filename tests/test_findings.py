@@ -39,8 +39,8 @@ def finding(
         (finding(2.001, 2.0), "limit 2 mm"),  # on the limit: no side to speak of
         (finding(2.003, 2.0), "at least 2 mm"),
         (finding(1.997, 2.0), "at most 2 mm"),
-        (finding(2.45, 2.0, "warn"), "near the limit of 2 mm"),
-        (finding(1.55, 2.0, "warn"), "near the limit of 2 mm"),
+        (finding(2.45, 2.0, "warn"), "at most 2 mm"),
+        (finding(1.55, 2.0, "warn"), "at least 2 mm"),
         (finding(2.6, 2.0, "warn"), "at most 2 mm"),
         (finding(0.1, 0.0, "warn"), "at most 0 mm"),
         (finding(9.0, 2.0, "pass", "layers"), "limit 2 mm"),

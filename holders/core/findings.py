@@ -48,24 +48,16 @@ def amount(value: float | str | None, unit: str = "") -> str:
 
 EVEN = 1e-3  # of the limit: no side to speak of
 AIMED = ("film-size", "layers", "channel")  # rules whose limit is what it should be, neither more nor less
-NEAR = (
-    0.25  # of the limit: so close to it a warning is said to be "near the limit", on whichever side it stands
-)
 
 
 def limit_words(finding: Finding) -> str:
-    """The limit in words: "at least" or "at most", as the finding stands on its good or its bad side.
-
-    A warning may stand on the good side of its limit, close by, and would read as if all were well: that is "near".
-    """
+    """The limit in words: "at least" or "at most", as the finding stands on its good or its bad side."""
     limit = amount(finding.limit, finding.unit)
     if not limit:
         return ""
     if not isinstance(finding.measured, (int, float)) or not isinstance(finding.limit, (int, float)):
         return f"limit {limit}"
     over, size = finding.measured - finding.limit, abs(finding.limit)
-    if finding.level == "warn" and size > 0 and abs(over) <= NEAR * size:
-        return f"near the limit of {limit}"
     if abs(over) <= EVEN * size or finding.code in AIMED:
         return f"limit {limit}"
     return f"{'at least' if (over > 0) == (finding.level == 'pass') else 'at most'} {limit}"

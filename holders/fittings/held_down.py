@@ -11,6 +11,7 @@ from holders.checks.base import TRIED, Rule
 from holders.core.findings import Finding, Level
 from holders.design.model import Design, Sag
 from holders.design.other_films import CurledFilm
+from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.models import Bed, FilmBase
 
 if TYPE_CHECKING:
@@ -60,13 +61,18 @@ def _harmless(bed: Bed, design: Design) -> bool:
 
 
 def _title(rest: LidRest, noun: str, level: Level) -> str:
-    presses = f"weighs {rest.weight_n:.2f} N"
+    presses = f"weighs {_force(rest.weight_n)}"
     if rest.held_n > rest.weight_n + 5e-3:
-        presses = f"presses with {rest.held_n:.2f} N"
-    needs = f"The film needs {rest.needed_n:.2f} N to lie flat, the {noun} {presses}"
+        presses = f"presses with {_force(rest.held_n)}"
+    needs = f"The film needs {_force(rest.needed_n)} to lie flat, the {noun} {presses}"
     if rest.rise_mm > 0:
         return f"{needs}: it rises {max(rest.rise_mm, 0.01):.2f} mm"
     return needs if level == "pass" else f"{needs}: little to spare"
+
+
+def _force(newtons: float) -> str:
+    """A force, and the weight on a kitchen scale that presses so."""
+    return f"{newtons:.2f} N ({1000 * newtons / GRAVITY_M_S2:.0f} g)"
 
 
 def _opens(rest: LidRest, noun: str) -> str:

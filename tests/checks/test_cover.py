@@ -139,9 +139,9 @@ def test_the_curls_that_lift_the_plate_are_told() -> None:
 
     films = tuple(CurledFilm(curl, 0.0, 0.0, (), rest_at(curl)) for curl in (0.0, 1.0, 1.5, 2.5, 4.0, 30.0))
     made = replace(made, sag=replace(made.sag, curled=films))
-    finding = found((replace(wanted, base=base), made), "needs 0.10 N to lie flat")
+    finding = found((replace(wanted, base=base), made), "needs 0.10 N (10 g) to lie flat")
     assert finding.level == "pass"  # the usual curl judges
-    assert finding.title.endswith("the glass weighs 0.40 N")
+    assert finding.title.endswith("the glass weighs 0.40 N (41 g)")
     flat, strong = finding.where.split("over the range of its base: ")[1].split(", at ")
     assert flat.startswith("at 0 per m it needs")
     assert "rises" not in flat

@@ -52,7 +52,7 @@ class Lip(Rule):
         yield self._rests(job.film, job.preset, design)
         yield self._enters(job.film, design)
         yield self._obstacles(job.film, design)
-        yield self._hides(design)
+        yield self._hides(job.film, design)
 
     def _rests(self, film: FilmFormat, preset: PlainPreset, design: Design) -> Finding:
         least, number, edge = min(
@@ -117,22 +117,42 @@ class Lip(Rule):
             field="layout.clearance_mm",
         )
 
-    def _hides(self, design: Design) -> Finding:
+    def _hides(self, film: FilmFormat, design: Design) -> Finding:
         most, number, edge = max(
             (hidden_mm(window, edge), k, edge) for k, window in enumerate(design.windows, 1) for edge in EDGES
         )
-        seen = design.windows[number - 1].seen
+        window = design.windows[number - 1]
+        seen = window.seen
         return self.found(
             "warn" if most > HIDES_MM else "pass",
             title="lips within the film's clear border",
             measured=max(0.0, most),
             limit=HIDES_MM,
-            where=f"window {number}, {edge} edge; {seen:.1%} of the picture shows",
+            where=f"window {number}: {_covered(window)}; {seen:.1%} of the picture shows",
             advice=""
             if most <= HIDES_MM
-            else f"the lip covers {most:.2f} mm of picture there; a narrower one shows it",
+            else _narrower(window, edge, film, process(design.route).least_lip_mm),
             field=f"lip.{edge}_mm",
         )
+
+
+def _covered(window: Window) -> str:
+    """How much of the picture each lip covers, in words."""
+    found = [(edge, hidden_mm(window, edge)) for edge in EDGES]
+    words = ", ".join(f"{edge} {most:.2f} mm" for edge, most in found if most > HIDES_MM)
+    return words or "nothing covered"
+
+
+def _narrower(window: Window, edge: Edge, film: FilmFormat, least_mm: float) -> str:
+    """The lip that shows the picture at an edge, where the smallest film, pushed away from it, still rests on it."""
+    most = hidden_mm(window, edge)
+    lip, rest = window.lips.of(edge) - most, rest_mm(window, edge, film.tolerance_mm) - most
+    free = film.frame_pitch_mm is not None and _is_end(window, edge)  # a strip lies on its long edges
+    if not free and rest < least_mm:
+        return f"accept it, or crop: on a lip that shows all of the picture the smallest film has {max(rest, 0):.2f} mm"
+    return f"set lip.{edge}_mm = {lip:.2f}" + (
+        "" if free else f": the smallest film still rests on {rest:.2f} mm"
+    )
 
 
 def rest_mm(window: Window, edge: Edge, tolerance_mm: float) -> float:
@@ -257,6 +277,13 @@ class Rebate(Rule):
         )
 
 
+def _shade_words(shade: tuple[float, float]) -> str:
+    """What the frame under the window's edges keeps from the lens, left and right, in words."""
+    if max(shade) <= HIDES_MM:
+        return "covered by its lips, nothing lies in shade"
+    return f"in the shade of its edges: left {shade[0]:.2f}, right {shade[1]:.2f} mm"
+
+
 class Seen(Rule):
     """Share of the picture that the scan shows."""
 
@@ -272,13 +299,18 @@ class Seen(Rule):
             return
         seen, number = min((window.seen, k) for k, window in enumerate(design.windows, 1))
         shaded = design.windows[number - 1].shaded
+        shade = (shaded.left, shaded.right)
         level = at_least(seen, SEEN_GOOD, SEEN_POOR)
         yield self.found(
             level,
             measured=seen,
             limit=SEEN_GOOD,
             unit="of the picture",
-            where=f"window {number}; shaded left {shaded.left:.2f}, right {shaded.right:.2f} mm",
-            advice="" if level == "pass" else 'narrower lips, or layout.relief = "auto"',
+            where=f"window {number}; {_shade_words(shade)}",
+            advice=""
+            if level == "pass"
+            else 'layout.relief = "auto", or lips with more room under them'
+            if max(shade) > HIDES_MM
+            else "narrower lips: what each covers stands beside",
             field="lip.all_mm",
         )

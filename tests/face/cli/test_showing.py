@@ -66,12 +66,12 @@ def test_advice_of_any_length_is_told_whole() -> None:
     assert advice in " ".join(console.export_text().split())
 
 
-def test_a_warning_on_the_good_side_of_its_limit_says_so() -> None:
+def test_a_finding_says_on_which_side_its_limit_is_good() -> None:
     def words(level: Level, measured: float, limit: float) -> str:
         found = Finding(code="c", level=level, title="t", measured=measured, limit=limit, unit="mm")
         return limit_words(found)
 
-    assert words("warn", 0.59, 0.622) == "near the limit of 0.622 mm"
+    assert words("warn", 0.59, 0.622) == "at least 0.622 mm"
     # a finding on its bad side tells which way is the good one; "0.447 mm, limit 0.721 mm" reads as if all were well
     assert words("warn", 0.447, 0.721) == "at least 0.721 mm"
     assert words("stop", 0.9, 0.3) == "at most 0.3 mm"
