@@ -54,8 +54,8 @@ class Sharpness(Rule):
             if design.sag is None or design.sag.reach_mm is None
             else "; for film of the usual curl"
             if not design.sag.curled
-            else f"; film of {job.base.curl_low_per_m:g} to {job.base.curl_high_per_m:g} per m counted, usually "
-            f"{job.base.curl_per_m:g}"
+            else f"; counted: film that curls {job.base.curl_low_per_m:g} to {job.base.curl_high_per_m:g} per m, "
+            f"usually {job.base.curl_per_m:g}, sag and warm bow of the frame"
         )
         flat += _unknown(design.sag)
         window = f" (window {found.window})" if len(design.windows) > 1 else ""
@@ -65,8 +65,9 @@ class Sharpness(Rule):
             limit=100 * LIKELY,
             unit="%",
             where=(
-                f"the whole picture sharp: {chance_words(found.whole.value)}{window}{flat}, the frame's own sag "
-                f"and warm bow counted; most of the doubt is {_largest(stack)}; {worst_words(stack)}"
+                f"the largest doubt is {_largest(stack)}; sharp to the very corners: "
+                f"{chance_words(found.whole.value)}{window}{flat}"
+                + (f"; {worst_words(stack)}" if level == "pass" else "")  # else the job sheet has it
             ),
             advice=""
             if level == "pass"
@@ -119,8 +120,9 @@ def measuring(bed: Bed, preset: PlainPreset, found: StackUp) -> str:
 def _measure(bed: Bed, preset: PlainPreset, cause: Cause) -> str:
     """What makes one contributor better known; empty where nothing that can be measured does."""
     words = {
-        Cause.FOCUS: "measure the bed again (more scans, a gentler slope): its focus height is "
+        Cause.FOCUS: "measure again where the scanner is sharpest, with several scans of the ramp: that height is "
         f"known to ±{bed.focus_sigma_mm:g} mm",
+        Cause.FILM: "measure how curled your film is (holders curl)",
         Cause.PRINT: "measure the printed ledge",
         Cause.STAIR: "print a test piece with a higher stair and measure each step again",
         Cause.SHEET: "measure the finished ledge"
