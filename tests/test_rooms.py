@@ -219,8 +219,8 @@ def test_functions_stay_short() -> None:
 HOOKS = {
     "checks.base.Rule": {"check"},
     "fittings.base.Fitting": {
-        "given", "room", "shoulder_mm", "lip_mm", "tabs", "levels", "nest", "fit", "dressed", "film", "changes",
-        "choices",
+        "given", "room", "shoulder_mm", "lip_mm", "tabs", "opening", "levels", "nest", "fit", "dressed", "film",
+        "changes", "choices",
     },
     "design.model.Fitted": {"support", "pressing_n", "cautions", "to_buy"},
 }  # fmt: skip

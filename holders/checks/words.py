@@ -74,6 +74,11 @@ SAID: dict[str, Said] = {
         "A gloved finger does not fit beside the lid's tab",
         "room beside the tab",
     ),
+    "thumb opening at the film's end": Said(
+        "Finger and thumb reach the film's end through an opening in the floor",
+        "The opening below the film's end is narrow for a finger",
+        "width of the opening",
+    ),
     "finger room at the film": Said(
         "A finger reaches the film's edge", "No finger reaches the film's edge", "width of the notch"
     ),

@@ -61,7 +61,10 @@ def body(job: Job, layout: Layout, heights: Levels, places: Sequence[Measured]) 
     inner = layout if nest is None else nest.inner
     own = heights if nest is None else replace(heights, under=nest.floor)
     relief = _relief(job.printer, job.preset, inner, own, 0.0 if nest is None else nest.seat)
-    bays = notches(inner, rules, wished, sum(kind.tabs(job) for kind in kinds))
+    beside = [room for kind in kinds if (room := kind.opening(job)) is not None]
+    if nest is not None or any(kind.settles_film for kind in kinds):
+        beside = []  # a carrier's floor lies below; a channel's rails end there
+    bays = notches(inner, rules, wished, sum(kind.tabs(job) for kind in kinds), max(beside, default=None))
     recess = foot_recess(job)
     corner = rules.corner_cut_mm if nest is None else nest.corner
     stage = Stage(inner, own, bays, recess if nest is None else 0.0, corner, nest)

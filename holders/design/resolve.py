@@ -138,7 +138,9 @@ def _window(bed: Bed, film: FilmFormat, made: Body, place: Place, mine: Sequence
         seen=seen_fraction(place, shaded),
         shaded=Edges(shaded.left, shaded.right, shaded.head, shaded.foot),
         wall=tuple((step.away_mm, step.back_mm) for step in down),
-        grips=tuple(Grip(n.edge, n.width_mm, n.beside_mm, n.depth_mm, n.tab_mm > 0) for n in mine),
+        grips=tuple(
+            Grip(n.edge, n.width_mm, n.beside_mm, n.depth_mm, n.tab_mm > 0, n.through_mm) for n in mine
+        ),
         holes_lit=holes_lit(film, layout.laid, layout.lips, place.film.x - place.pocket.x),
     )
 

@@ -188,6 +188,10 @@ class Fitting(Generic[T]):
         """How many of a film's finger notches take a tab of it."""
         return 0
 
+    def opening(self, job: Job) -> float | None:  # noqa: ARG002
+        """What its tab needs on either side of a thumb opening that it closes, mm; None: it closes none."""
+        return None
+
     def printed_below(self) -> int:
         """How many printed parts it lays below the one with the ledge: each begins with a first layer."""
         return 0

@@ -54,9 +54,11 @@ def _perforated(lit_mm: float) -> Made:
     return job(film=holes), make(windows=(window(holes_lit=Edges(0, 0, lit_mm, 0)),))
 
 
-def _gripped(beside: float, width: float, *, tab: bool = False, kind: str = "sheet") -> Made:
+def _gripped(
+    beside: float, width: float, *, tab: bool = False, kind: str = "sheet", through: float = 0.0
+) -> Made:
     """One notch at the head."""
-    one = window(grips=(Grip("head", width, beside, 8.0, tab),))
+    one = window(grips=(Grip("head", width, beside, 8.0, tab, through),))
     made = make(windows=(one,))
     return job(film={"kind": kind}, preset={"lid": {}} if tab else {}), with_lid(made) if tab else made
 
@@ -195,6 +197,9 @@ CASES = (
     Case("grip", "warn", lambda: _gripped(16.0, 15.9), words="film", field="layout.finger_notches"),
     Case("grip", "pass", lambda: _gripped(16.0, 46.0, tab=True), words="tab"),
     Case("grip", "warn", lambda: _gripped(15.9, 46.0, tab=True), words="tab", field="lid.tabs"),
+    Case("grip", "pass", lambda: _gripped(16.0, 46.0, tab=True, through=16.0), words="thumb opening"),
+    Case("grip", "warn", lambda: _gripped(16.0, 46.0, tab=True, through=15.9), words="thumb opening"),
+    Case("grip", "skip", lambda: _gripped(16.0, 46.0, tab=True), words="thumb opening"),
     Case("grip", "warn", lambda: _gripped(16.0, 24.0, kind="plate"), words="plate"),
     Case("grip", "pass", lambda: _mounts(1.2), words="mounts"),
     Case("grip", "warn", lambda: _mounts(1.21), words="mounts", field="layout.pocket_depth_mm"),

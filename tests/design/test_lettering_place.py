@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from holders.design.model import Design
+from holders.design.model import Design, Rect
 from holders.design.plan import frame
 from holders.design.resolve import design
 from holders.preset.load import load
@@ -38,13 +38,18 @@ def test_where_feet_take_all_the_room_it_is_written_over_them(monkeypatch: pytes
     )
     made = design(job(film={"format": "8x10"}, feet={"thickness_mm": 1.5, "diameter_mm": 12.0}))
     written = [g.text for p in made.parts for g in p.grooves]
-    assert len(written) == 2
+    assert len(written) == 3  # which side is up, the holder's code, film and height
 
 
 def test_the_side_that_is_up_is_lettered_before_the_height(monkeypatch: pytest.MonkeyPatch) -> None:
     """With room for one text, it is the one that a wrong scan hangs on; the note names just what is missing."""
     everywhere = frame.free_strips
-    monkeypatch.setattr(frame, "free_strips", lambda shape, **_: everywhere(shape)[:1])
+
+    def one_short(shape: frame.Shape, **_: bool) -> list[Rect]:
+        strip = everywhere(shape)[0]
+        return [Rect(strip.x, strip.y, min(80.0, strip.width), min(80.0, strip.height))]
+
+    monkeypatch.setattr(frame, "free_strips", one_short)
     made = design(job(film={"format": "8x10"}))
     texts = [groove.text for part in made.parts for groove in part.grooves]
     assert texts == ["this side up - emulsion down"]

@@ -39,6 +39,7 @@ class Grips(Rule):
             yield self._mounts(design)
         elif any(part.role is Role.LID for part in design.parts):
             yield self._tab(found)
+            yield self._thumb(found)
         elif job.film.kind == "plate" or any(one.plates for one in design.fitted):
             yield self._plate(found)
         else:
@@ -58,6 +59,27 @@ class Grips(Rule):
             advice=""
             if level == "pass"
             else "fold strong tape over the tab so that an end stands up, and lift by that",
+            field="lid.tabs",
+        )
+
+    def _thumb(self, found: Sequence[tuple[int, tuple[Grip, ...]]]) -> Finding:
+        title = "thumb opening at the film's end"
+        opened = [(max((g.through_mm for g in grips), default=0.0), number) for number, grips in found]
+        room, number = min(opened)
+        if room <= 0:
+            return self.skipped(
+                "the floor below the film is closed: it is lifted by its edge at a notch", title
+            )
+        level = at_least(room, habit("gloved-finger"), -math.inf)
+        return self.found(
+            level,
+            title=title,
+            measured=room,
+            limit=habit("gloved-finger"),
+            where=f"window {number}, through ledge and floor; the lid's tab closes it against light",
+            advice=""
+            if level == "pass"
+            else "lay a strip of thin paper under the film's end and lift by that",
             field="lid.tabs",
         )
 

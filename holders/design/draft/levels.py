@@ -57,9 +57,9 @@ def levels(job: Job, rise: Rise, alone: bool = False) -> Levels:
         z += glue
     if alone and job.preset.layout.pocket_depth_mm == 0:
         return Levels(under, tuple(tops), tops[-1], glue)
-    wall = nearest_sheet(
-        sheet_thicknesses(job.material, job.preset), pocket_depth(job.preset), least=job.film.thickness_mm
-    )
+    mount = job.film.kind == "mount"  # which stands out of its pocket, to be taken by its edges
+    wish, least = pocket_depth(job.preset), 0.0 if mount else job.film.thickness_mm
+    wall = nearest_sheet(sheet_thicknesses(job.material, job.preset), wish, least=least)
     return Levels(under, tuple(tops), tops[-1] + glue + wall, glue)
 
 

@@ -1,4 +1,4 @@
-"""Finger notches: where the pocket wall opens so that a fingernail reaches the film's edge (and a lid's tab sits)."""
+"""Finger notches: where the pocket wall opens so that fingers reach the film's edge (and a lid's tab sits)."""
 
 from __future__ import annotations
 
@@ -14,7 +14,10 @@ from holders.geometry.outline import Bay
 OPPOSITE: dict[Edge, Edge] = {"left": "right", "right": "left", "head": "foot", "foot": "head"}
 LONGEST_SHARE = 0.4  # of the edge
 LONGEST_TABBED_SHARE = 0.6  # of the edge, where fingers go in beside a tab
-TAB_SHARE = 0.6  # of a notch of usual width: what a lid's tab takes
+TAB_SHARE = 0.8  # of a notch of usual width: what a lid's tab takes
+LONGEST_FINGER_SHARE = 0.6  # of a short edge, where a finger needs more than the usual share
+EVEN = 1e-6
+CLOSED_MM = 1.5  # how far a lid's tab reaches over the thumb opening below it, on three sides
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,16 +29,26 @@ class Notch:
     width_mm: float
     depth_mm: float
     tab_mm: float = 0.0  # width of a lid's tab in its middle
+    through_mm: float = 0.0  # width of an opening through ledge and floor below that tab; 0: none
 
     @property
     def beside_mm(self) -> float:
         """Room for a finger on either side of the tab, or the whole notch where it has none."""
-        return (self.width_mm - self.tab_mm) / 2 if self.tab_mm > 0 else self.width_mm
+        return round((self.width_mm - self.tab_mm) / 2, 6) if self.tab_mm > 0 else self.width_mm
 
     def bay(self, extra_mm: float = 0.0) -> Bay:
         """The notch as a bay of an outline that lies ``extra_mm`` inside the room."""
         depth = self.depth_mm + extra_mm
         return Bay(self.edge, self.centre_mm, self.width_mm, depth, min(depth, self.width_mm / 2, 6.0))
+
+    def through(self, step_mm: float, place: Place) -> Bay:
+        """The opening below the tab as a bay of the window, which is ``step_mm`` larger than that of the place."""
+        o, r = place.opening, place.room
+        lip = {"left": o.x - r.x, "right": r.right - o.right, "foot": o.y - r.y, "head": r.top - o.top}[
+            self.edge
+        ]
+        depth = lip + self.depth_mm - CLOSED_MM - step_mm
+        return Bay(self.edge, self.centre_mm, self.through_mm, depth, min(3.0, depth))
 
     def rect(self, room: Rect) -> Rect:
         """The notch's own rectangle beside ``room``."""
@@ -50,54 +63,95 @@ class Notch:
         return Rect(along, room.top, self.width_mm, self.depth_mm)
 
 
-def notches(layout: Layout, rules: Process, wanted: bool, tabs: int = 0) -> tuple[tuple[Notch, ...], ...]:
-    """For each place its notches: the deepest that fits, and the opposite one if that fits too.
+def notches(
+    layout: Layout, rules: Process, wanted: bool, tabs: int = 0, beside_mm: float | None = None
+) -> tuple[tuple[Notch, ...], ...]:
+    """For each place its notches: on the two opposite edges, or the one, that give fingers most room.
 
-    The first ``tabs`` of them take a lid's tab in their middle and are so wide that a finger goes in on either side of
-    it, as far as the film's edge is long enough.
+    Of edges with the same room for fingers those with the deepest notch are taken, then, for tabs, the shorter ones.
+
+    Parameters
+    ----------
+    layout, rules, wanted:
+        Where the films lie, how it is made, and whether there are notches at all.
+    tabs:
+        So many of a place's notches take a lid's tab in their middle and are so wide that a finger goes in on either
+        side of it, as far as the film's edge is long enough.
+    beside_mm:
+        The first tab closes a thumb opening in the floor and needs so much on either side of it; None: it does not.
     """
     if not wanted:
         return tuple(() for _ in layout.places)
     return tuple(
-        tuple(
-            _tabbed(notch, place) if number < tabs else notch
-            for number, notch in enumerate(_for_place(place, layout, rules))
-        )
+        _opened(_for_place(place, layout, rules, tabs, beside_mm or 0.0), beside_mm)
         for place in layout.places
     )
 
 
-def _tabbed(notch: Notch, place: Place) -> Notch:
-    """The notch with a tab, wider by the fingers."""
-    length = place.film.height if notch.edge in ("left", "right") else place.film.width
-    tab = TAB_SHARE * notch.width_mm
-    wide = max(notch.width_mm, min(tab + 2 * habit("gloved-finger"), LONGEST_TABBED_SHARE * length))
+def _opened(found: tuple[Notch, ...], beside_mm: float | None) -> tuple[Notch, ...]:
+    """The notches, the first with a thumb opening below its tab where that is wide and deep enough."""
+    if beside_mm is None or not found:
+        return found
+    first = found[0]
+    wide = first.tab_mm - 2 * max(CLOSED_MM, beside_mm)
+    if wide < habit("gloved-finger") - EVEN or first.depth_mm <= 2 * CLOSED_MM:
+        return found
+    return (replace(first, through_mm=round(wide, 3)), *found[1:])
+
+
+def _tabbed(notch: Notch, length: float, beside_mm: float) -> Notch:
+    """The notch with a tab, wider by the fingers, on an edge of that length."""
+    tab = TAB_SHARE * notch.width_mm + 2 * max(0.0, beside_mm - CLOSED_MM)
+    longest = LONGEST_TABBED_SHARE * length
+    if tab + 2 * habit("gloved-finger") > longest:  # too short for all of it
+        tab = TAB_SHARE * notch.width_mm
+    wide = max(notch.width_mm, min(tab + 2 * habit("gloved-finger"), longest))
     return replace(notch, width_mm=round(wide, 3), tab_mm=round(tab, 3))
 
 
-def _for_place(place: Place, layout: Layout, rules: Process) -> tuple[Notch, ...]:
+def _for_place(
+    place: Place, layout: Layout, rules: Process, tabs: int, beside_mm: float
+) -> tuple[Notch, ...]:
     found: dict[Edge, Notch] = {}
+    plain: dict[Edge, Notch] = {}
     for edge in EDGES:
-        depth = min(rules.notch_depth_mm, _free(place, edge, layout) - layout.wall)
+        depth = min(rules.notch_depth_mm, _spare(place, edge, layout, min(layout.wall, rules.wall_mm)))
         length = place.film.height if edge in ("left", "right") else place.film.width
-        width = min(rules.notch_width_mm, LONGEST_SHARE * length)
+        least = min(habit("gloved-finger"), LONGEST_FINGER_SHARE * length)
+        width = min(rules.notch_width_mm, max(LONGEST_SHARE * length, least))
         if depth < rules.notch_least_mm or width < 2 * rules.notch_least_mm:
             continue
         middle = place.film.y + length / 2 if edge in ("left", "right") else place.film.x + length / 2
-        found[edge] = Notch(edge, middle, width, round(depth, 3))
+        plain[edge] = Notch(edge, middle, round(width, 3), round(depth, 3))
+        found[edge] = _tabbed(plain[edge], length, beside_mm) if tabs else plain[edge]
     if not found:
         return ()
-    best = max(found.values(), key=lambda notch: notch.depth_mm)
-    other = found.get(OPPOSITE[best.edge])
-    return (best,) if other is None else (best, other)
+
+    def worth(edge: Edge) -> tuple[int, float, float]:
+        pair = [one for one in (found[edge], found.get(OPPOSITE[edge])) if one is not None]
+        fits = sum(one.beside_mm >= habit("gloved-finger") - EVEN for one in pair)
+        length = place.film.height if edge in ("left", "right") else place.film.width
+        return fits, found[edge].depth_mm, -length if tabs else 0.0
+
+    best = max(found, key=worth)
+    both = [edge for edge in (best, OPPOSITE[best]) if edge in found]
+    return tuple(found[edge] if number < tabs else plain[edge] for number, edge in enumerate(both))
 
 
-def _free(place: Place, edge: Edge, layout: Layout) -> float:
-    """Room beyond one edge of the place's room up to the next pocket, hole or the outside, mm."""
+def _spare(place: Place, edge: Edge, layout: Layout, wall: float) -> float:
+    """How deep a notch may be beyond one edge of the place's room: up to the outside or a hole, less a wall, mm.
+
+    Toward another pocket it is half of what is left between them, as that may have a notch there too.
+    """
+    pockets = [p.room for p in layout.places if p is not place]
+    holes = [] if layout.keep_open is None else [layout.keep_open]
+    beyond, between = _free(place, edge, layout, holes), _free(place, edge, layout, pockets)
+    return (between - wall) / 2 if between < beyond else beyond - wall
+
+
+def _free(place: Place, edge: Edge, layout: Layout, blocks: Sequence[Rect]) -> float:
+    """Room beyond one edge of the place's room up to the next of the blocks or the outside, mm."""
     room, outer = place.room, layout.outer
-    blocks: Sequence[Rect] = [p.room for p in layout.places if p is not place]
-    if layout.keep_open is not None:
-        blocks = [*blocks, layout.keep_open]
     wide = layout.wall
     if edge in ("left", "right"):
         near = [b for b in blocks if b.y < room.top + wide and b.top > room.y - wide]

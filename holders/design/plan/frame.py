@@ -16,10 +16,12 @@ from holders.design.plan.feet import FOOT_SLIP_MM
 from holders.design.plan.lighten import tray_floor_mm
 from holders.facts.models import Process
 from holders.fittings.base import Added
-from holders.geometry.outline import Outline, Region, circle, rectangle, walled
+from holders.geometry.outline import Outline, Point, Region, circle, rectangle, walled
+from holders.preset.holder_code import holder_code
 from holders.preset.resolve import Job
 
 TRAY_RADIUS_MM = 2.0
+BETWEEN_TEXTS_MM = 6.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,13 +61,13 @@ def slabs(shape: Shape) -> tuple[Slab, ...]:
     hollow = tuple(rectangle(r.x, r.y, r.width, r.height, TRAY_RADIUS_MM) for r in shape.trays)
     if hollow and shape.job.printer is not None:
         floor = z + tray_floor_mm(shape.job.printer)
-        windows = tuple(_opening(shape, p, 0.0) for p in shape.layout.places)
+        windows = tuple(_opened(shape, p, n, 0.0) for p, n in _pairs(shape))
         found.append(Slab("floor", z, floor, _region(shape, windows)))
         z = floor
     for number, top in enumerate(below, 1):
         step = shape.relief.step if number < len(below) else 0.0
         name = "ledge" if number == len(below) else f"base {number}"
-        windows = tuple(_opening(shape, p, step) for p in shape.layout.places)
+        windows = tuple(_opened(shape, p, n, step) for p, n in _pairs(shape))
         found.append(Slab(name, z, top, _region(shape, (*windows, *hollow, *_holes(shape, z)))))
         z = top + shape.levels.glue
     found += [rail for one in shape.added for rail in one.rails]
@@ -113,6 +115,13 @@ def _region(shape: Shape, windows: tuple[Outline, ...]) -> Region:
 def _opening(shape: Shape, place: Place, step: float) -> Outline:
     o = place.opening.grown(step)
     return rectangle(o.x, o.y, o.width, o.height, shape.rules.window_radius_mm)
+
+
+def _opened(shape: Shape, place: Place, mine: tuple[Notch, ...], step: float) -> Outline:
+    """The window with the thumb opening that leads to it, where a notch has one."""
+    o = place.opening.grown(step)
+    bays = [notch.through(step, place) for notch in mine if notch.through_mm > 0]
+    return walled(o.x, o.y, o.width, o.height, shape.rules.window_radius_mm, bays)
 
 
 def _pocket(shape: Shape, place: Place, mine: tuple[Notch, ...], inside: float) -> Outline:
@@ -163,6 +172,8 @@ def _scoops(shape: Shape) -> tuple[Cut, ...]:
     found = []
     for place, mine in _pairs(shape):
         for notch in mine:
+            if notch.through_mm > 0:
+                continue
             box = _scoop_box(notch, place, shape)
             found.append(
                 Cut("scoop", rectangle(box.x, box.y, box.width, box.height, 1.0), ledge - depth, ledge)
@@ -200,32 +211,39 @@ def lettering(shape: Shape) -> tuple[Groove, ...]:
 
 
 def _written(shape: Shape, texts: Sequence[str], free: list[Rect]) -> tuple[Groove, ...]:
-    """Each text in the first of the strips that has room for it."""
+    """The first text in the largest strip that takes it, the others each in the smallest, so that most find room."""
     rules = shape.rules
     found: list[Groove] = []
     for text in texts:
-        for k, strip in enumerate(free):
-            strokes = strokes_in(text, strip, rules.letter_mm, rules.letter_least_mm)
+        ways = list(range(len(free))) if not found else list(reversed(range(len(free))))
+        for k, least in [(k, least) for least in (rules.letter_mm, rules.letter_least_mm) for k in ways]:
+            strokes = strokes_in(text, free[k], rules.letter_mm, least)
             if strokes is not None:
                 found.append(
                     Groove(text, strokes, rules.groove_width_mm, rules.groove_depth_mm, shape.levels.top)
                 )
-                del free[k]
+                free[k : k + 1] = _without(free[k], [_around(strokes).grown(BETWEEN_TEXTS_MM)])
                 break
     return tuple(found)
 
 
+def _around(strokes: Sequence[Sequence[Point]]) -> Rect:
+    """The rectangle that lettering takes."""
+    xs, ys = zip(*(point for stroke in strokes for point in stroke), strict=True)
+    return Rect(min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
+
+
 def frame_texts(shape: Shape, code: str = "") -> tuple[str, ...]:
-    """The lettering of a frame, the most important first: which side is up, a code, then film and ledge.
+    """The lettering of a frame, the most important first: which side is up, a code, the holder's code, film and ledge.
 
     The height is that of the ledge above the scanner's glass as it comes out, feet and any carrier included. ``code``:
-    of an insert, alike on every carrier that it fits.
+    of an insert, alike on every carrier that it fits; it stands instead of the holder's own.
     """
     job, ledge = shape.job, shape.levels.ledge
     made = ledge + print_offset_mm(job.printer, job.printed, ledge - foot_protrusion(job))
     return (
         f"this side up - emulsion {job.preset.film.emulsion}",
-        *([code] if code else []),
+        code or holder_code(job),
         f"{job.film.key}  {made:.2f} mm over glass",
     )
 

@@ -10,28 +10,32 @@ from holders.design.model import Rect
 from holders.facts.models import Process
 from holders.geometry.outline import Bay, Outline, rectangle, walled
 
+LEAST_BAR_MM = (
+    5.0  # a narrower bar between calibration zone and edge breaks in the hand: common practice, no source
+)
+
 
 def shell(layout: Layout, radius: float, rules: Process) -> tuple[Outline, tuple[Outline, ...]]:
-    """The outer outline and the hole for the calibration zone (none where the zone reaches the edge: then a bite).
+    """The outer outline and the hole for the calibration zone; near the home edge that is opened to it, as a bite.
 
     Raises ``InputError`` when the rounded corners reach into a pocket, ``ValueError`` when the zone cannot be left
     open with a whole frame around it (the caller names the field).
     """
     _corners_clear(layout, radius)
     outer, zone = layout.outer, layout.keep_open
-    cut = rules.corner_cut_mm
+    cut, bar = rules.corner_cut_mm, max(layout.wall, LEAST_BAR_MM)
     if zone is None or not zone.overlaps(outer):
         return _outer(outer, radius, (), cut), ()
     inside = (
         zone.x - outer.x >= layout.wall
         and outer.right - zone.right >= layout.wall
-        and zone.y - outer.y >= layout.wall
+        and zone.y - outer.y >= bar
         and outer.top - zone.top >= layout.wall
     )
     if inside:
         hole = rectangle(zone.x, zone.y, zone.width, zone.height, rules.window_radius_mm)
         return _outer(outer, radius, (), cut), (hole,)
-    if zone.y - outer.y < layout.wall:
+    if zone.y - outer.y < bar:
         low, high = (
             max(zone.x, outer.x + cut + layout.wall),
             min(zone.right, outer.right - radius - layout.wall),

@@ -31,6 +31,7 @@ class LidFrame(Fitted):
     shoulder: float | None = None
     rim: float = 0.0  # how far its rim over that shoulder stands above its underside
     tabbed: bool = False  # whether it has a tab to lift it by
+    opened: bool = False  # whether that tab closes a thumb opening below the film's end
 
     on_film: ClassVar[str] = "lid"
     brief: ClassVar[str] = "lid"
@@ -83,9 +84,11 @@ class LidFrame(Fitted):
             if self.tabbed
             else "lift it by a strip of strong tape folded over its edge"
         )
+        out = "by its edge at the notch, with a nail or a folded card"
+        if self.opened:
+            out = "with the holder off the glass: a fingertip up through the opening under its edge, the thumb on top"
         return (
-            f"Lower the lid frame onto the {what}; do not press. To open it again: {how}; "
-            f"then lift the {what} by its edge at the notch, with a nail or a folded card.",
+            f"Lower the lid frame onto the {what}; do not press. To open it again: {how}; then lift the {what} {out}.",
         )
 
     def making(self, design: Design) -> tuple[str, ...]:

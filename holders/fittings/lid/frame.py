@@ -138,7 +138,7 @@ def magnets(lid: Lid, place: Place, mine: tuple[Notch, ...], levels: Levels, *, 
     found = mine[: lid.tabs]
     radius = lid.magnet_diameter_mm / 2 + MAGNET_SLIP_MM
     depth = lid.magnet_thickness_mm + MAGNET_SLIP_MM
-    need = 2 * (radius + MAGNET_ROOM_MM)
+    need = magnet_room_mm(lid)
     for what, have in (("lid", levels.top - levels.ledge), ("ledge", levels.ledge - levels.under)):
         if have - depth < MAGNET_ROOM_MM:
             raise InputError(
@@ -147,7 +147,11 @@ def magnets(lid: Lid, place: Place, mine: tuple[Notch, ...], levels: Levels, *, 
                 f"too thick for the {what} ({have:.2f} mm)",
             )
     per_tab = -(-lid.magnets // max(1, len(found)))
-    fits = [n for n in found if n.depth_mm - lid.clearance_mm >= need and n.tab_mm >= per_tab * need]
+    fits = [
+        n
+        for n in found
+        if n.depth_mm - lid.clearance_mm >= need and n.tab_mm - n.through_mm >= per_tab * need
+    ]
     if len(fits) * 2 < lid.magnets or per_tab > 2:
         raise InputError(
             "lid.magnets",
@@ -158,9 +162,15 @@ def magnets(lid: Lid, place: Place, mine: tuple[Notch, ...], levels: Levels, *, 
     for k in range(lid.magnets):
         notch = fits[k % len(fits)]
         on_tab = len(range(k % len(fits), lid.magnets, len(fits)))
-        shift = 0.0 if on_tab == 1 else (need / 2 if k // len(fits) else -need / 2)
+        side = (need + notch.through_mm) / 2
+        shift = (side if notch.through_mm else 0.0) if on_tab == 1 else side if k // len(fits) else -side
         spots.append(_spot(notch, place.room, shift, radius))
     return Magnets(tuple(spots), radius, depth)
+
+
+def magnet_room_mm(lid: Lid) -> float:
+    """What one magnet takes of a tab's width, with the material around it, mm; 0 without magnets."""
+    return 2 * (lid.magnet_diameter_mm / 2 + MAGNET_SLIP_MM + MAGNET_ROOM_MM) if lid.magnets else 0.0
 
 
 def _spot(notch: Notch, room: Rect, shift: float, radius: float) -> Point:

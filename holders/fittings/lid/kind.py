@@ -13,7 +13,7 @@ from holders.facts.tables import process
 from holders.fittings.base import Added, Fitting, Rivals, Stage
 from holders.fittings.lid.check import LidFit, LidFlat
 from holders.fittings.lid.fitted import LidFrame
-from holders.fittings.lid.frame import lid_levels, lid_lips, lids, magnets, needed_lip_mm
+from holders.fittings.lid.frame import lid_levels, lid_lips, lids, magnet_room_mm, magnets, needed_lip_mm
 from holders.fittings.lid.table import Lid
 from holders.geometry.outline import circle
 from holders.preset.resolve import Job
@@ -57,6 +57,10 @@ class LidKind(Fitting[Lid]):
         """Its lift tabs."""
         return self.given(job).tabs
 
+    def opening(self, job: Job) -> float | None:
+        """Its first tab does, with room for magnets beside the opening."""
+        return magnet_room_mm(self.given(job))
+
     def levels(self, job: Job, layout: Layout, plain: Levels) -> Levels:
         """A wall as high as shoulder and lid."""
         return lid_levels(job, self.given(job), plain, layout)
@@ -79,6 +83,7 @@ class LidKind(Fitting[Lid]):
                 None if levels.shoulder is None else levels.shoulder - ledge,
                 levels.rim,
                 any(notch.tab_mm > 0 for mine in stage.notches for notch in mine),
+                all(any(notch.through_mm > 0 for notch in mine) for mine in stage.notches),
             ),
             parts=lids(job, lid, layout, stage.notches, levels),
             cuts=tuple(

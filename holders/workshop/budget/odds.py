@@ -31,23 +31,24 @@ class Odds:
 
 def odds_of(job: Job, design: Design) -> Odds:
     """The odds of one holder; a film whose surface is not known is taken as flat."""
-    return Odds(sharp_share(job, design), _ring_free(job, design))
+    made = math.sqrt(max(0.0, plane_sigma_mm(job, design) ** 2 - design.heights.focus_sigma**2))
+    return Odds(sharp_share(job, design), ring_free(job, design, made))
 
 
-def _ring_free(job: Job, design: Design) -> float:
+def ring_free(job: Job, design: Design, sigma_mm: float, higher_mm: float = 0.0) -> float:
     """The chance that film and glass stay farther apart than rings need, the doubt about heights counted (normal).
 
-    Film that may have no coat on its back is on the mean of the way from cold to warm.
+    Film that may have no coat on its back is on the mean of the way from cold to warm. ``sigma_mm`` is the doubt about
+    the ledge's height, ``higher_mm`` how much higher than designed it is.
     """
     sag, light = design.sag, lamp(job.bed.lamp)
     gap = design.heights.ledge_above_glass if sag is None else sag.min_gap_mm
-    needed = 0.0 if sag is None else max(0.0, sag.least_gap_mm - light.keep_gap_mm)
-    made = math.sqrt(max(0.0, plane_sigma_mm(job, design) ** 2 - design.heights.focus_sigma**2))
-    cold = _clear(gap - needed, made)
+    needed = (0.0 if sag is None else max(0.0, sag.least_gap_mm - light.keep_gap_mm)) - higher_mm
+    cold = _clear(gap - needed, sigma_mm)
     if sag is None or sag.warm is None or sag.warm.shown is None:
         return cold
     share = sag.warm.bare_chance * sum(sag.warm.span) / 2
-    return (1 - share) * cold + share * _clear(sag.warm.shown.min_gap_mm - needed, made)
+    return (1 - share) * cold + share * _clear(sag.warm.shown.min_gap_mm - needed, sigma_mm)
 
 
 def _clear(room_mm: float, sigma_mm: float) -> float:

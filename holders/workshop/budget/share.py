@@ -73,10 +73,10 @@ def sharp_share(
     under = framed(job, design, HEIGHT_CELLS)
     pictures = heights_of(design, under)
     few = plane[: min(FEW, len(plane))]
-    rates = [_rate([good_planes(z, low, high, share) for z in strata], few) for strata in pictures]
+    rates = [rate([good_planes(z, low, high, share) for z in strata], few) for strata in pictures]
     worst = int(np.argmin(rates))
     mixed = curled_heights(design, under, worst)
-    found = [_rate([good_planes(z, low, high, part) for z in mixed], plane) for part in (share, 1.0)]
+    found = [rate([good_planes(z, low, high, part) for z in mixed], plane) for part in (share, 1.0)]
     return SharpShare(
         share,
         estimated(found[0], samples),
@@ -108,7 +108,7 @@ def _spoiled_by(
     if sag is None or sag.warm is None:
         return "curl"
     still = replace(design, sag=replace(sag, warm=replace(sag.warm, warm_per_m=0.0, cold_per_m=0.0)))
-    cold = _rate([good(z) for z in curled_heights(still, frame, window)], plane)
+    cold = rate([good(z) for z in curled_heights(still, frame, window)], plane)
     return "warmth" if cold - every > MOST * (usual - every) else "curl"
 
 
@@ -144,8 +144,12 @@ def stack_chances(
     return tuple(found)
 
 
-def curled_heights(design: Design, frame: Framed | None, window: int) -> list[Floats]:
+def curled_heights(
+    design: Design, frame: Framed | None, window: int, lift: Floats | float = 0.0
+) -> list[Floats]:
     """Sorted heights of one window's picture (counted from 0) for each step of curl and, in turn, of warmth.
+
+    ``lift`` is how much higher than designed the ledge carries each cell of the picture, mm (rows from the head).
 
     Film that dries as it warms curls more; how much of that its back coat takes off is drawn along, evenly over the
     steps. Neighbouring steps of curl follow one another so that each of the drawn planes meets one of each.
@@ -157,7 +161,7 @@ def curled_heights(design: Design, frame: Framed | None, window: int) -> list[Fl
         if frame is not None:
             cold, warm = frame.cold[window], frame.warm[window]
             under = cold + way * (warm - cold)
-        found.append(np.sort((film + aimed - under).ravel()))
+        found.append(np.sort((film + aimed - under + lift).ravel()))
     return found
 
 
@@ -254,7 +258,7 @@ def good_planes(heights: Floats, low: float, high: float, share: float) -> list[
     return merged
 
 
-def _rate(strata: list[list[tuple[float, float]]], plane: Floats) -> float:
+def rate(strata: list[list[tuple[float, float]]], plane: Floats) -> float:
     """The share of the drawn planes that lie in an interval of their own step of warmth."""
     hits, steps = 0, len(strata)
     for k, spans in enumerate(strata):

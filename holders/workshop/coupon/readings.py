@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 from pydantic import BaseModel
 
 from holders.core.errors import InputError
+from holders.facts.habits import habit
 from holders.fittings.registry import fitted_in
 from holders.preset.resolve import Job, PrintedHeights
 from holders.preset.tables.making import Coupon as Readings
@@ -31,6 +32,7 @@ T = TypeVar("T")
 MOST_JOINT_MM = 0.5  # the widest that a preset takes
 MOST_STAIR_MM = 0.5  # more than a first layer pressed flat or lifted takes: common practice, no source
 SIGMAS = 2.0  # a spread given as a limit
+LEDGE_READINGS = 4
 
 
 @dataclass
@@ -84,6 +86,7 @@ def with_readings(job: Job) -> tuple[Job, tuple[str, ...]]:
     _pocket(desk, readings, kerf)
     _slot(desk, readings, piece, kerf)
     _heights(desk, readings, piece)
+    _ledge(desk, readings)
     _glue(desk, readings)
     return desk.job, tuple(desk.notes)
 
@@ -198,6 +201,37 @@ def _heights(desk: _Desk, readings: Readings, piece: Coupon) -> None:
     desk.say(
         f"a printed height comes out at {found.offset_mm:+.3f} mm + {1 + found.scale:.4f} x drawn "
         f"(± {found.sigma_offset_mm:.3f} mm, ± {found.sigma_scale:.4f}); the ledge is drawn so that it comes out right"
+    )
+
+
+def _ledge(desk: _Desk, readings: Readings) -> None:
+    """The last holder's own ledge, where no stair of heights says it better."""
+    drawn, read = readings.ledge_drawn_mm, readings.ledge_mm
+    if drawn is None and not read:
+        return
+    if drawn is None or len(read) != LEDGE_READINGS:
+        raise InputError(
+            "coupon.ledge_drawn_mm" if drawn is None else "coupon.ledge_mm",
+            "(missing)" if drawn is None else read,
+            "the next holder is corrected by four readings of the last one's ledge and the height it was drawn at: "
+            "give both, as `holders measured` writes them",
+        )
+    if desk.job.printer is None:
+        desk.say("the ledge of a cut holder follows from its sheets and glue; its readings are not used")
+        return
+    if readings.heights_mm:
+        desk.say("the stair of heights corrects the ledge; the last holder's readings are not used")
+        return
+    off = sum(read) / len(read) - drawn
+    if abs(off) > MOST_STAIR_MM:
+        raise InputError(
+            "coupon.ledge_mm", read,
+            f"is {off:+.2f} mm off what was drawn, which no printer does: measure from the glass to the film's ledge",
+        )  # fmt: skip
+    sigma = habit("caliper") / SIGMAS
+    desk.job = replace(desk.job, printed=PrintedHeights(off, 0.0, sigma, 0.0, 0.0))
+    desk.say(
+        f"the last holder's ledge came out {off:+.3f} ± {sigma:.3f} mm from its drawing; this one is drawn for that"
     )
 
 

@@ -1,0 +1,108 @@
+"""The register of the holders that were made: which, when, how high their ledges came out, what put them right."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import tomllib
+from pathlib import Path
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from holders.core.atomic_write import replace_file
+from holders.core.errors import InputError
+from holders.core.plain_text import ONE_LINE
+from holders.core.toml_text import TooDeep, parsed
+from holders.measure.files import unreadable
+
+MAX_BYTES = 2 * 2**20
+MOST_KEYS = 50_000
+HEAD = """# Holders that were made: one [[holder]] table for each reading of a ledge.
+# ledge_mm: above a flat glass at left, right, head and foot. expected_mm: what the design promised.
+"""
+STARTS = "`holders measured PRESET LEFT RIGHT HEAD FOOT --register FILE` starts one"
+Line = Annotated[str, ONE_LINE]
+Height = Annotated[float, Field(ge=-5, le=60, allow_inf_nan=False)]
+
+
+class MadeHolder(BaseModel):
+    """One holder: its code, its preset and bed by name, the day, and the heights of its ledge, mm."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    code: Line = Field(max_length=20)
+    preset: Line = Field(max_length=200)
+    bed: Line = Field(max_length=200)
+    date: dt.date
+    ledge_mm: tuple[Height, Height, Height, Height]
+    expected_mm: Height
+    chance: float = Field(ge=0, le=1)
+    rescue: Line = Field(default="", max_length=1000)
+
+
+class Register(BaseModel):
+    """All entries, in the order of the file."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    holder: tuple[MadeHolder, ...] = ()
+
+
+def load_register(path: str | Path) -> Register:
+    """Read a register.
+
+    Raises ``InputError`` where the file is missing, too large, or no register (table and key are named).
+    """
+    name = os.fspath(path)
+    try:
+        with Path(name).open("rb") as stream:
+            data = stream.read(MAX_BYTES + 1)
+        text = data.decode("utf-8")
+    except (OSError, UnicodeDecodeError, ValueError) as error:
+        raise unreadable("register", name, error, STARTS) from error
+    if len(data) > MAX_BYTES:
+        raise InputError("register", name, f"larger than {MAX_BYTES // 2**20} MiB, so it is none")
+    return _read(text, name)
+
+
+def _read(text: str, name: str) -> Register:
+    try:
+        return Register.model_validate(parsed(text, MOST_KEYS))
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]
+        where = ".".join(str(part) for part in first["loc"])
+        raise InputError(
+            "register", where, f"{first['msg']}; correct it, or move the file away", file=name
+        ) from error
+    except (tomllib.TOMLDecodeError, TooDeep, RecursionError, ValueError) as error:
+        raise InputError("register", name, f"is no register; {STARTS}") from error
+
+
+def append_holder(path: str | Path, new: MadeHolder) -> Register:
+    """Add an entry at the end; what stands in the file, comments too, stays. Raises as :func:`load_register`."""
+    file, name = Path(path), os.fspath(path)
+    old = load_register(file) if file.exists() else Register()
+    text = file.read_text(encoding="utf-8") if file.exists() else HEAD
+    text = text.rstrip("\n") + "\n\n" + as_toml(new)
+    grown = old.model_copy(update={"holder": (*old.holder, new)})
+    if _read(text, name) != grown:
+        raise InputError("register", name, "an entry cannot be added at its end; put tables last")
+    replace_file(file, text.encode())
+    return grown
+
+
+def as_toml(made: MadeHolder) -> str:
+    """One entry as a table."""
+    plain = {key: _quoted(getattr(made, key)) for key in ("code", "preset", "bed", "rescue")}
+    heights = ", ".join(repr(value) for value in made.ledge_mm)
+    return (
+        f"[[holder]]\ncode = {plain['code']}\npreset = {plain['preset']}\nbed = {plain['bed']}\n"
+        f"date = {made.date.isoformat()}\nledge_mm = [{heights}]\nexpected_mm = {made.expected_mm!r}\n"
+        f"chance = {made.chance!r}\nrescue = {plain['rescue']}\n"
+    )
+
+
+def _quoted(text: str) -> str:
+    safe = text.replace("\\", "\\\\").replace('"', '\\"')
+    return '"' + "".join(c if c.isprintable() else f"\\U{ord(c):08x}" for c in safe) + '"'
