@@ -30,7 +30,7 @@ def section(job: Job, design: Design) -> Section:
     steps = [
         "Clean the scanner's glass and let it dry. Blow the holder off with a blower, outside the scanner.",
         f"Put on clean cotton or nitrile gloves; hold the {what} by its edges only.",
-        *_side(emulsion, what, job.film.kind == "sheet"),
+        *_side(emulsion, what, job.film.kind == "sheet", any(w.turned for w in design.windows)),
         f"Blow both sides of the {what} off; no cloth, no breath.",
         _on_board(design) if design.pocket_depth <= 0 else _placing(what, rigid),
         placing_words(design),
@@ -49,7 +49,7 @@ def section(job: Job, design: Design) -> Section:
     )
 
 
-def _side(emulsion: Emulsion, what: str, sheet: bool) -> list[str]:
+def _side(emulsion: Emulsion, what: str, sheet: bool, turned: bool) -> list[str]:
     tell = (
         "How to tell the emulsion side: it is the duller one when light glances off it (a shiny back is the base), "
         "bare film tends to curl toward it in dry air, and lettering on the border reads backwards when the emulsion "
@@ -66,7 +66,20 @@ def _side(emulsion: Emulsion, what: str, sheet: bool) -> list[str]:
             "bare glass shines."
         )
     toward = "toward the glass" if emulsion == "down" else "away from the glass"
-    return [tell, f"For this holder the emulsion side faces {emulsion}, {toward}."]
+    words = f"For this holder the emulsion side faces {emulsion}, {toward}."
+    if sheet and what == "film" and not turned:
+        words += (
+            f" Seen from above, head away from you, the code notches lie at the top {notch_side(emulsion)}."
+        )
+    return [tell, words]
+
+
+def notch_side(emulsion: Emulsion) -> str:
+    """On which side of its top edge a sheet has its code notches, as seen from above in a holder.
+
+    Right where the emulsion faces one (common practice, no source), so left where it faces down.
+    """
+    return "left" if emulsion == "down" else "right"
 
 
 def _on_board(design: Design) -> str:

@@ -8,13 +8,15 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from holders.core.lengths import measure
-from holders.design.model import EDGES, Design, Rect
+from holders.design.model import EDGES, Design, Rect, Window
 from holders.design.plan.anchor import loose_from, rim_gap_mm
 from holders.facts.models import FilmFormat
 from holders.output.sheet.blocks import Items, Section, Table, Words
 from holders.preset.tables.plain import PlainPreset
 
 INCH_MM = 25.4
+EXPOSURE_INSET = 0.1  # of the picture's sides
+PREVIEWED_PPI = 2400  # pixels of boxes are given for it
 WHEN: Mapping[str, str] = MappingProxyType(
     {
         "any": "Let the lamp warm up",
@@ -99,6 +101,12 @@ def section(film: FilmFormat, preset: PlainPreset, design: Design) -> Section:
                 "home end of the bed (where the carriage rests). If your preview starts elsewhere, keep width and "
                 "height and place the box by eye on the window's edges."
             ),
+            _from_lamp(design),
+            Words(
+                "Let the scanning program set its exposure inside the exposure box only: it lies a tenth of the "
+                "picture's sides inside the picture, so that neither holder nor clear border is measured. Many "
+                f"previews show just the lamp area; pixels are for {PREVIEWED_PPI} ppi."
+            ),
             _files(largest),
             Words(
                 "Plain TIFF ends at 4 GiB (4.29 GB). Where the table says BigTIFF, either save as BigTIFF, if your "
@@ -151,6 +159,38 @@ def _crops(design: Design) -> Table:
     return Table(
         "Crop boxes: the windows in bed coordinates, mm",
         ("window", "left", "down", "width", "height"),
+        tuple(rows),
+    )
+
+
+def exposure_box(window: Window) -> Rect:
+    """What of a window the exposure is set by: the picture that shows, less a tenth of its sides all round."""
+    p, o = window.picture, window.opening
+    x, y = max(p.x, o.x), max(p.y, o.y)
+    wide, high = min(p.right, o.right) - x, min(p.top, o.top) - y
+    return Rect(x, y, wide, high).inset(*(EXPOSURE_INSET * side for side in (wide, wide, high, high)))
+
+
+def from_lamp(design: Design, box: Rect) -> Rect:
+    """A box as a preview of the lamp area shows it: counted from the area's corner that is nearest home, mm."""
+    return Rect(box.x - design.lamp.x, box.y - design.lamp.y, box.width, box.height)
+
+
+def _from_lamp(design: Design) -> Table:
+    rows = []
+    for number, window in enumerate(design.windows, 1):
+        for name, box in (("crop", window.opening), ("exposure", exposure_box(window))):
+            b = from_lamp(design, box)
+            sides = (b.x, b.y, b.width, b.height)
+            for unit, each in (
+                ("mm", [f"{v:.1f}" for v in sides]),
+                ("inch", [f"{v / INCH_MM:.3f}" for v in sides]),
+                ("pixels", [f"{v / INCH_MM * PREVIEWED_PPI:.0f}" for v in sides]),
+            ):
+                rows.append((f"{number} {name}", unit, *each))
+    return Table(
+        "Crop and exposure boxes, from the lamp area's corner at the home end",
+        ("box", "unit", "left", "down", "width", "height"),
         tuple(rows),
     )
 
