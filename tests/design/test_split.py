@@ -155,11 +155,9 @@ def joints_in_place(made: Design) -> None:
 PRINTED = [path for path in SHIPPED if load(path).route == "print"]
 
 
-# rails between strips under glass covers are narrower than a letter; the letters of their other seams place both pieces
-# and so is the bar between a lid's notch and the calibration zone
+# the bar between a lid's notch and the calibration zone is narrower than a letter; its other seams place both pieces
 FOOT_BAR = {("frame-piece-1", "frame-piece-2")}
 UNLETTERED = {
-    ("35mm-strips", "p180"): {("frame-piece-2", "frame-piece-5")},
     ("8x10-printed", "p180"): FOOT_BAR,
     ("8x10-small-printer", "p180"): FOOT_BAR,
 }

@@ -444,21 +444,12 @@ def session(
 @told
 def measured(
     preset: Annotated[Path | None, typer.Argument(metavar="PRESET", help="The holder that was made.")] = None,
-    heights: Annotated[
-        list[float] | None,
-        typer.Argument(
-            metavar="LEFT RIGHT HEAD FOOT",
-            help="Its ledge above a flat glass, feet on, in the middle of each side, mm.",
-        ),
-    ] = None,
-    register: Annotated[
-        Path | None,
-        typer.Option("--register", metavar="FILE", help="Keep the readings there; without PRESET: show it."),
-    ] = None,
+    heights: Annotated[list[float] | None, typer.Argument(metavar="LEFT RIGHT HEAD FOOT")] = None,
+    register: Annotated[Path | None, typer.Option("--register", help="Keep or show them there.")] = None,
     record: RecordOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Judge a finished holder by four readings of its ledge: which shims put it right, and what the next one needs."""
+    """Judge a holder by its ledge's height on a flat glass, mm: shims that put it right, and the next one."""
     from holders.face.cli.commands.made import measured as look
 
     look(preset, heights or (), register, record, as_json)

@@ -105,7 +105,7 @@ class AsMade:
         plane = draw([*parts, *doubts], SAMPLES // 4, SEED) + lift_mm
         sharp = min(rate(strata, plane) for strata in spans)
         sigma = math.hypot(*(part.sigma_mm for part in doubts))
-        return sharp * ring_free(self.job, self.design, sigma, low + lift_mm)
+        return sharp * ring_free(self.job.bed, self.design, sigma, low + lift_mm)
 
     @property
     def corners(self) -> tuple[float, ...]:

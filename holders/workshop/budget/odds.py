@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from holders.design.model import Design
+from holders.facts.models import Bed
 from holders.facts.tables import lamp
 from holders.preset.resolve import Job
 from holders.workshop.budget.contributors import plane_sigma_mm
@@ -32,16 +33,16 @@ class Odds:
 def odds_of(job: Job, design: Design) -> Odds:
     """The odds of one holder; a film whose surface is not known is taken as flat."""
     made = math.sqrt(max(0.0, plane_sigma_mm(job, design) ** 2 - design.heights.focus_sigma**2))
-    return Odds(sharp_share(job, design), ring_free(job, design, made))
+    return Odds(sharp_share(job, design), ring_free(job.bed, design, made))
 
 
-def ring_free(job: Job, design: Design, sigma_mm: float, higher_mm: float = 0.0) -> float:
+def ring_free(bed: Bed, design: Design, sigma_mm: float, higher_mm: float = 0.0) -> float:
     """The chance that film and glass stay farther apart than rings need, the doubt about heights counted (normal).
 
     Film that may have no coat on its back is on the mean of the way from cold to warm. ``sigma_mm`` is the doubt about
     the ledge's height, ``higher_mm`` how much higher than designed it is.
     """
-    sag, light = design.sag, lamp(job.bed.lamp)
+    sag, light = design.sag, lamp(bed.lamp)
     gap = design.heights.ledge_above_glass if sag is None else sag.min_gap_mm
     needed = (0.0 if sag is None else max(0.0, sag.least_gap_mm - light.keep_gap_mm)) - higher_mm
     cold = _clear(gap - needed, sigma_mm)
