@@ -1,4 +1,4 @@
-"""A holder's own short code: what was asked for and the bed it is for, so that a part can be told years later."""
+"""A holder's own short code: what was asked for and the bed it is for, so that a part is known years later."""
 
 from __future__ import annotations
 

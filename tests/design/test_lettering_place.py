@@ -7,6 +7,7 @@ import math
 import pytest
 
 from holders.design.model import Design, Rect
+from holders.design.parts.sections import groove_area
 from holders.design.plan import frame
 from holders.design.resolve import design
 from holders.preset.load import load
@@ -64,3 +65,12 @@ def test_the_lettered_height_is_above_the_glass() -> None:
     made = design(job(film={"format": "8x10"}, feet={"thickness_mm": 1.5, "recess_mm": 1.0}))
     texts = [groove.text for part in made.parts for groove in part.grooves]
     assert f"8x10  {made.heights.ledge_height + 0.5:.2f} mm over glass" in texts
+
+
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
+def test_no_lettering_is_written_over_another(path: object) -> None:
+    made = design(resolve(load(path)), uncut=True)  # type: ignore[arg-type]
+    for part in made.parts:
+        areas = [groove_area(groove) for groove in part.grooves]
+        for k, one in enumerate(areas):
+            assert not any(one.buffer(0.5).intersects(other) for other in areas[k + 1 :]), part.name

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from holders.design.draft.bed import outer_radius_mm
@@ -222,7 +222,8 @@ def _written(shape: Shape, texts: Sequence[str], free: list[Rect]) -> tuple[Groo
                 found.append(
                     Groove(text, strokes, rules.groove_width_mm, rules.groove_depth_mm, shape.levels.top)
                 )
-                free[k : k + 1] = _without(free[k], [_around(strokes).grown(BETWEEN_TEXTS_MM)])
+                taken = [_around(strokes).grown(BETWEEN_TEXTS_MM)]
+                free[:] = _largest_first(piece for strip in free for piece in _without(strip, taken))
                 break
     return tuple(found)
 
@@ -278,7 +279,12 @@ def free_strips(shape: Shape, clear_of_feet: bool = False) -> list[Rect]:
             Rect(x, low_edge + 1.0, half, o.top - low_edge - 1.0) for x in (o.x + edge, o.x + o.width / 2)
         ]
     pieces = [piece for strip in strips for piece in _without(strip, blocks)]
-    return sorted(pieces, key=lambda r: -min(r.width, r.height, 12.0) * max(r.width, r.height))
+    return _largest_first(pieces)
+
+
+def _largest_first(strips: Iterable[Rect]) -> list[Rect]:
+    """Strips in the order of the room that they give lettering."""
+    return sorted(strips, key=lambda r: -min(r.width, r.height, 12.0) * max(r.width, r.height))
 
 
 def _without(strip: Rect, blocks: list[Rect]) -> list[Rect]:

@@ -35,6 +35,7 @@ RecordOption = Annotated[
         "--bed-record", metavar="FILE", help="Measurements of your bed (from `holders focus --record`)."
     ),
 ]
+DpiOption = Annotated[float | None, typer.Option("--dpi", help="Resolution, if files do not say it right.")]
 AllOption = Annotated[
     bool, typer.Option("--all", help="Show every check, also those that passed or do not apply.")
 ]
@@ -242,9 +243,7 @@ def focus(
     reverse: Annotated[
         bool, typer.Option("--reverse", help="The low end is at the right or bottom.")
     ] = False,
-    dpi: Annotated[
-        float | None, typer.Option("--dpi", help="Resolution, if the file does not say it right.")
-    ] = None,
+    dpi: DpiOption = None,
     target: TargetOption = None,
     target_thickness: ThicknessOption = None,
     span: SpanOption = None,
@@ -405,9 +404,7 @@ def inspect(
             help="The same after the holder was moved across: measures how film lies.",
         ),
     ] = None,
-    dpi: Annotated[
-        float | None, typer.Option("--dpi", help="Resolution, if the file does not say it right.")
-    ] = None,
+    dpi: DpiOption = None,
     out: OutOption = Path("out"),
     as_json: JsonOption = False,
 ) -> None:
@@ -427,9 +424,7 @@ def session(
     preset: Annotated[
         Path, typer.Option("--preset", metavar="PRESET", help="The holder they are made with.")
     ],
-    dpi: Annotated[
-        float | None, typer.Option("--dpi", help="Resolution, if the files do not say it right.")
-    ] = None,
+    dpi: DpiOption = None,
     pocket: Annotated[int, typer.Option("--pocket", min=1, help="Which window the scans show.")] = 1,
     watch: Annotated[bool, typer.Option("--watch", help="Go on while scans arrive, until Ctrl-C.")] = False,
     as_json: JsonOption = False,
@@ -473,9 +468,7 @@ def surface(
     preset: surf.Holder = None,
     write_preset: surf.WritePreset = None,
     film_record: surf.FilmRecord = None,
-    dpi: Annotated[
-        float | None, typer.Option("--dpi", help="Resolution, if the files do not say it right.")
-    ] = None,
+    dpi: DpiOption = None,
     out: OutOption = Path("out"),
     as_json: JsonOption = False,
 ) -> None:
