@@ -20,7 +20,7 @@ FAR_FROM_ALL = (
     0.3  # of the heights seen: nearer to an end that edges point beyond one of them must lie; judgement
 )
 FIRM_FALL, FIRM_SCATTER, FIRM_BINS = 0.15, 0.035, 45  # edges alike all along: then they are believed
-LED, MISLED = 0.15, 0.35  # of the difference that stays in doubt where one is believed: firm edges, or detail
+LED, MISLED = 0.15, 0.5  # of the difference that stays in doubt where one is believed: firm edges, or detail
 MOST_LED_MM = 0.06  # that firm edges are doubted because detail differs
 NEAR_MM = 0.1  # confidence is the chance to lie within this
 FREEDOM = 4.0  # of Student's law: errors have longer tails than a normal law
@@ -29,7 +29,8 @@ FREEDOM = 4.0  # of Student's law: errors have longer tails than a normal law
 @dataclass(frozen=True)
 class Opinion:
     """Height and standard deviation by its own scatter, mm; ``edge`` -1/0/+1: at or beyond an end of what was seen;
-    ``firm``: what it rests on is alike all along; ``floor`` mm: what the model leaves out.
+    ``firm``: what it rests on is alike all along; ``floor`` mm: what the model leaves out. ``weak``: a top that shows on
+    one side only, which gives no height of its own but may contradict one.
     """
 
     height: float
@@ -37,6 +38,7 @@ class Opinion:
     edge: int
     firm: bool = True
     floor: float = 0.0
+    weak: bool = False
 
     @property
     def total(self) -> float:
@@ -59,16 +61,20 @@ def edges_say(fit: EdgeFit | None) -> Opinion | None:
     """What the edges say, with what their curve leaves out; None where they show no clear top and no
     flank that reaches near an end.
     """
-    if fit is None:
+    if fit is None or not _clear(fit.drop, fit):
         return None
-    fall = fit.drop if fit.edge else fit.fall  # beyond an end the curve falls to one side only
-    if fall < CLEAR_FALL or fall < FALL_OVER_SCATTER * fit.scatter:
+    weak = not fit.edge and not _clear(fit.fall, fit)  # beyond an end the curve falls to one side only
+    if weak and fit.bins < FIRM_BINS:
         return None
     if fit.edge and fit.gap > FAR_FROM_ALL * fit.reach:
         return None  # one flank only, far from the end it would point beyond
     firm = fit.isolated and fit.fall >= FIRM_FALL and fit.scatter <= FIRM_SCATTER and fit.bins >= FIRM_BINS
     scale, floor = (EDGE_SCALE, EDGE_FLOOR) if firm else (LOOSE_SCALE, LOOSE_FLOOR)
-    return Opinion(fit.height, scale * fit.sigma, fit.edge, firm, floor)
+    return Opinion(fit.height, scale * fit.sigma, fit.edge, firm and not weak, floor, weak)
+
+
+def _clear(fall: float, fit: EdgeFit) -> bool:
+    return fall >= CLEAR_FALL and fall >= FALL_OVER_SCATTER * fit.scatter
 
 
 def detail_says(height: float, sigma: float, edge: int, plain: float) -> Opinion:
@@ -82,8 +88,12 @@ def reconcile(detail: Opinion | None, edges: Opinion | None) -> Judged | None:
 
     Where both agree they are averaged by certainty. Where they differ by more than their errors, edges are believed if
     they are alike all along, since they depend least on what the target shows, else detail is; the uncertainty grows
-    by a share of the difference, and a warning says so.
+    by a share of the difference, and a warning says so. Edges that show a top on one side only are not averaged in.
     """
+    if edges is not None and edges.weak:
+        alone = None if detail is None else Judged(detail.height, detail.total, detail.edge, "detail")
+        if detail is None or detail.edge or _agree(detail, edges):
+            return alone
     if detail is None or edges is None:
         one = detail or edges
         return (
@@ -97,7 +107,7 @@ def reconcile(detail: Opinion | None, edges: Opinion | None) -> Judged | None:
         sigma = math.hypot(edges.total, min(LED * apart, MOST_LED_MM) if edges.firm else MISLED * apart)
         return Judged(edges.height, sigma, edges.edge, "edges", (text,))
     apart, scale = abs(detail.height - edges.height), math.hypot(detail.total, edges.total)
-    if edges.edge or apart <= DIFFER * scale:
+    if edges.edge or _agree(detail, edges):
         # both rest on one scan and one model of its heights: the better one's floor stays
         own, other_own = max(detail.sigma, 1e-6), max(edges.sigma, EDGE_FLOOR)
         if detail.floor > EDGE_FLOOR:
@@ -113,6 +123,10 @@ def reconcile(detail: Opinion | None, edges: Opinion | None) -> Judged | None:
         f"{believed} believed; a target that is alike all along (a ruling, even grain) says more"
     )
     return Judged(lead.height, math.hypot(lead.total, left), 0, "edges" if edges.firm else "detail", (text,))
+
+
+def _agree(a: Opinion, b: Opinion) -> bool:
+    return abs(a.height - b.height) <= DIFFER * math.hypot(a.total, b.total)
 
 
 def chance_near(sigma_mm: float, near_mm: float = NEAR_MM) -> float:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 from scipy import stats
 
-from holders.measure.slope.doubt import Opinion, chance_near, detail_says, reconcile
+from holders.measure.slope.doubt import Opinion, chance_near, detail_says, edges_say, reconcile
+from holders.measure.slope.edges.curve import EdgeFit
 
 
 @pytest.mark.parametrize("sigma", [0.005, 0.03, 0.07, 0.2, 1.0])
@@ -54,3 +58,36 @@ def test_one_alone_is_enough_and_none_is_none():
 def test_detail_that_one_curve_does_not_explain_is_doubted():
     assert detail_says(1.0, 0.005, 0, 0.7).total > 0.09
     assert detail_says(1.0, 0.005, 0, 1.0).total < 0.02
+
+
+def test_edges_with_a_top_on_one_side_only_contradict_but_are_not_averaged_in():
+    """Film with strong pictures, measured 0.61 mm off by its detail with a sigma of 0.04 while its edges were right."""
+    detail = Opinion(3.24, 0.03, 0, floor=0.032)
+    found = reconcile(detail, Opinion(2.67, 0.07, 0, firm=False, floor=0.03, weak=True))
+    assert found.height == detail.height
+    assert found.sigma > 0.25
+    assert "2.67" in found.warnings[0]
+    near = reconcile(detail, Opinion(3.10, 0.07, 0, firm=False, floor=0.03, weak=True))
+    assert (near.height, near.sigma, near.warnings) == (detail.height, detail.total, ())
+    assert reconcile(None, Opinion(2.67, 0.07, 0, weak=True)) is None
+
+
+def test_what_edges_may_say_depends_on_their_flanks():
+    def fit(**given):
+        cells = (np.zeros(0), np.zeros(0), np.zeros(0))
+        usual = EdgeFit(
+            height=2.67, sigma=0.04, edge=0, fall=0.5, scatter=0.03, bins=90, tilt=0.0, lean=(0.0, 0.0), reach=5.0,
+            cells=cells, drop=0.56, isolated=True, gap=0.01,
+        )  # fmt: skip
+        return edges_say(replace(usual, **given))
+
+    assert fit().firm
+    assert not fit().weak
+    one_sided = fit(fall=0.06, scatter=0.075)
+    assert one_sided.weak
+    assert not one_sided.firm
+    assert fit(fall=0.06, scatter=0.075, bins=20) is None
+    assert fit(fall=0.06, drop=0.06, scatter=0.075) is None
+    # one flank far away says nothing of an end
+    assert fit(edge=-1, gap=0.2).edge == -1
+    assert fit(edge=-1, gap=3.8) is None
