@@ -29,8 +29,8 @@ FREEDOM = 4.0  # of Student's law: errors have longer tails than a normal law
 @dataclass(frozen=True)
 class Opinion:
     """Height and standard deviation by its own scatter, mm; ``edge`` -1/0/+1: at or beyond an end of what was seen;
-    ``firm``: what it rests on is alike all along; ``floor`` mm: what the model leaves out. ``weak``: a top that shows on
-    one side only, which gives no height of its own but may contradict one.
+    ``firm``: what it rests on is alike all along; ``floor`` mm: what the model leaves out. ``weak``: a top that shows
+    on one side only, which gives no height of its own but may contradict one.
     """
 
     height: float

@@ -21,6 +21,7 @@ from holders.measure.slope.edges.resolution import resolution_at_best
 from holders.measure.slope.geometry import SlopeGeometry
 from holders.measure.slope.judge import Fit, certain, fit_channel, refuse_featureless
 from holders.measure.slope.options import Options
+from holders.measure.slope.profile import F64
 from holders.measure.slope.report import Detail, detail_opinion, result
 from holders.measure.slope.result import FocusResult, LensResult, PlaceResult, ResolutionResult
 from holders.measure.slope.target.marks import RampSeen
@@ -28,6 +29,7 @@ from holders.measure.slope.target.perspective import LENS_MM, lens_seen, shift_a
 from holders.measure.slope.target.phase import Spacing, spacing_of_ticks
 from holders.measure.slope.target.placed import Placed, find_ramps, middle_of, place, place_ramp
 from holders.measure.slope.target.preview import features_for, glance
+from holders.measure.slope.target.rows import RowHeight, rows_across
 from holders.measure.slope.target.sample import Progress, Taken, plan, take
 from holders.measure.slope.target.shape import FLAT, TargetShape, bend_at, with_seen
 from holders.measure.slope.target.signs import signs_in_spectrum
@@ -165,13 +167,26 @@ def _measure(
         spaced = shift_at(view, *on_ramp, (along, 0.5 * sum(placed.part.across)), judged.height)
         if (seen := lens_seen(view, *on_ramp)) is not None:
             lens = LensResult(**asdict(seen))
-    found = result(view, placed, options, detail, edges, judged, said[1] if said else None, bend, spaced)
+    rows = _rows(placed, detail, said[1]) if said else ()
+    found = result(
+        view, placed, options, detail, edges, judged, said[1] if said else None, bend, spaced, rows
+    )
     found = found.model_copy(update={"lens": lens})
     if edges is None or judged.edge or signs_in_spectrum(detail.saw):
         return found
     sharp = resolution_at_best(view, placed, points, edges)
     return (
         found if sharp is None else found.model_copy(update={"resolution": ResolutionResult(**asdict(sharp))})
+    )
+
+
+def _rows(placed: Placed, detail: Detail, weights: F64) -> tuple[RowHeight, ...]:
+    """Heights by parts of the width, in the channel that counts most."""
+    channel = detail.used[int(np.argmax(weights))]
+    wide = float(placed.part.across[1] - placed.part.across[0])
+    heights, size = placed.heights(detail.saw.cells), (wide, float(detail.saw.cells.rows))
+    return rows_across(
+        detail.taken, channel, heights, placed.per_pixel_mm, detail.features, detail.judged, size
     )
 
 

@@ -16,9 +16,10 @@ from holders.measure.slope.edges.curve import EdgeFit
 from holders.measure.slope.judge import Fit, shows
 from holders.measure.slope.options import Options
 from holders.measure.slope.profile import F64
-from holders.measure.slope.result import ChannelResult, FocusResult, Profile
+from holders.measure.slope.result import ChannelResult, FocusResult, Profile, RowResult
 from holders.measure.slope.target.placed import Placed
 from holders.measure.slope.target.preview import Preview
+from holders.measure.slope.target.rows import OF_ROWS, RowHeight, rows_apart, said_of_rows
 from holders.measure.slope.target.sample import Taken
 from holders.measure.slope.target.shape import Bend
 from holders.measure.slope.target.signs import signs_in_pixels, signs_in_ruling, signs_in_spectrum
@@ -84,9 +85,10 @@ def result(
     weights: F64 | None,
     bend: Bend,
     spaced: tuple[float, float],
+    rows: tuple[RowHeight, ...] = (),
 ) -> FocusResult:
     """All that is said about one scan; ``weights`` of the channels used (None: only edges show the height), ``spaced``:
-    mm to add for uneven spacing along the slope (perspective), and how unsure that is.
+    mm to add for uneven spacing along the slope (perspective), and how unsure that is; ``rows`` across the width.
     """
     lo, hi = placed.ends
     names = CHANNEL_NAMES.get(view.channels, tuple(f"channel {i + 1}" for i in range(view.channels)))
@@ -100,7 +102,9 @@ def result(
         grave += signs_in_ruling(lead, lead.frequency * view.pitch_mm) if detail.ruled else []
     colours = 0.0 if weights is None else colours_apart([detail.fits[i].curve.height for i in used], weights)
     height = judged.height - bend.below_mm + spaced[0]
-    sigma = float(np.sqrt(judged.sigma**2 + bend.sigma_mm**2 + spaced[1] ** 2 + colours**2))
+    uneven = rows_apart(rows)
+    unsure = (judged.sigma, bend.sigma_mm, spaced[1], colours, OF_ROWS * uneven)
+    sigma = float(np.linalg.norm(unsure))
     if judged.edge:
         height, sigma = _at_end(height, sigma, lo, hi, judged.edge)
     shift = height - curve.height
@@ -108,9 +112,11 @@ def result(
     missing = [names[i] for i in range(len(detail.fits)) if i not in used] if used else []
     warnings = [*view.scan.info.warnings, *placed.warnings, *grave, *judged.warnings]
     warnings += _said(judged, (lo, hi), options, curve.wanted, missing, tone=tone)
-    warnings += _said_of_shape(bend) + ([] if judged.edge else _said_of_sigma(sigma, bend))
+    warnings += (
+        said_of_rows(rows) + _said_of_shape(bend) + ([] if judged.edge else _said_of_sigma(sigma, bend))
+    )
     total = placed.part.across[1] - placed.part.across[0]
-    rows = _rows(detail.taken.strips, detail.saw.cells.rows)
+    read = _rows(detail.taken.strips, detail.saw.cells.rows)
     return FocusResult(
         height=height,
         height_sigma=sigma,
@@ -121,9 +127,9 @@ def result(
         heights_seen=(lo, hi),
         channels=tuple(_channel(names[i], detail.fits[i]) for i in used),
         dpi=25.4 / view.pitch_mm,
-        rows_read=rows,
+        rows_read=read,
         rows_total=total,
-        read_share=rows / total,
+        read_share=read / total,
         frequency_lp_mm=curve.wanted,
         band_share=options.band_share,
         band_seen=curve.band_seen,
@@ -134,6 +140,7 @@ def result(
         doubts=_doubts(judged.edge, placed),
         assumed=(bend.assumed,),
         judged_by=judged.by,
+        rows=tuple(RowResult(across=r.across, height=r.height, height_sigma=r.sigma) for r in rows),
     )
 
 

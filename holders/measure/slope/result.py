@@ -38,6 +38,16 @@ class ResolutionResult(_Frozen):
     useful_dpi: float | None
 
 
+class RowResult(_Frozen):
+    """The height by a part of the target's width alone: its middle as a share of the width (0 to 1), height and
+    standard deviation, mm.
+    """
+
+    across: float
+    height: float
+    height_sigma: float
+
+
 class LensResult(_Frozen):
     """From the glass to the lens along the folded path, as a ramp's two rows of marks show it, mm."""
 
@@ -77,7 +87,7 @@ class FocusResult(_Frozen):
     ``tick_mm`` is the period of a ruling by the resolution (0: none). ``read_share`` is the share of the slope's width
     that was read. ``assumed``: what the target was taken for, in words; ``judged_by``: by detail, edges or
     both. ``resolution``: None where too few straight edges lie at best focus. ``lens``: None where a ramp does not show
-    its distance. ``places``: of several ramps in one scan, each.
+    its distance. ``places``: of several ramps in one scan, each. ``rows``: by parts of the target's width.
     """
 
     height: float
@@ -108,6 +118,7 @@ class FocusResult(_Frozen):
     marks_read: int = 0
     lens: LensResult | None = None
     places: tuple[PlaceResult, ...] = ()
+    rows: tuple[RowResult, ...] = ()
 
     @property
     def half_band(self) -> float | None:
