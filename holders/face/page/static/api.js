@@ -73,3 +73,19 @@ export function hand(data, name) {
 }
 
 export const wait = (ms) => new Promise((resolve) => setTimeout(resolve, ms));
+
+// a job asked after until it ends; `tell` hears of it each time, and a failed one is told in its own words
+export async function watched(job, tell) {
+  while (job.state === "running") {
+    await wait(200);
+    job = await get(`/api/jobs/${job.key}`);
+    tell(job);
+  }
+  if (job.state === "done" || job.state === "cancelled") return job;
+  const errors = job.result ? job.result.errors : [];
+  throw new Trouble(errors.map((e) => e.way_out || e.message).join("; ") || job.words || "it did not work", errors);
+}
+
+export async function handZip(job) {
+  hand(await blob(`/api/jobs/${job.key}/zip`), `${job.result.slug}.zip`);
+}

@@ -1,5 +1,5 @@
 // The files: made by a process of their own, watched, cancelled, handed over as one zip.
-import { Trouble, blob, get, hand, post, remove, wait } from "./api.js";
+import { Trouble, handZip, post, remove, watched } from "./api.js";
 import { make } from "./form.js";
 const $ = (id) => document.getElementById(id);
 
@@ -28,15 +28,12 @@ export function making(form, open) {
       if (!$("reason-box").hidden && !reason) { $("reason").focus(); throw new Trouble("A check says stop: change the holder, or give the reason to make it all the same."); }
       job = await post("/api/make", { values: form.complete(), anyway: reason });
       if (stopped) job = await remove(`/api/jobs/${job.key}`);  // asked for before there was a job to end
-      while (job.state === "running") {
-        await wait(200);
-        job = await get(`/api/jobs/${job.key}`);
-        $("make-progress").value = job.share;
-        if (job.state === "running") say(`${job.words} …`);
-      }
+      job = await watched(job, (now) => {
+        $("make-progress").value = now.share;
+        if (now.state === "running") say(`${now.words} …`);
+      });
       if (job.state === "cancelled") { say("Cancelled; nothing was kept."); return; }
-      if (job.state !== "done") throw new Trouble(job.result ? job.result.errors.map((e) => e.way_out || e.message).join("; ") : job.words);
-      hand(await blob(`/api/jobs/${job.key}/zip`), `${job.result.slug}.zip`);
+      await handZip(job);
       say(`Done: ${job.result.files.length} files in ${job.result.slug}.zip, ${(job.result.bytes / 1e6).toFixed(1)} MB. Your browser has it among its downloads.`);
       $("make-files").replaceChildren(...job.result.files.map((f) => make("li", {}, `${f.name}, ${Math.ceil(f.bytes / 1024)} KiB`)));
     } catch (error) {

@@ -1,5 +1,5 @@
 // A scan of a slope: its numbers asked for first, then measured, shown, and put into the form.
-import { Trouble, blob, get, hand, post, wait } from "./api.js";
+import { Trouble, handZip, post, watched } from "./api.js";
 import { draw } from "./drawing.js";
 import { make, numberOf } from "./form.js";
 import { sending, shown } from "./sending.js";
@@ -66,14 +66,10 @@ export function measuring(use) {
     const tellRamp = (text) => { $("r-say").textContent = text; };
     $("r-make").disabled = true;
     try {
-      let job = await post("/api/ramp", { sheet: value("r-sheet") });
-      while (job.state === "running") {
-        tellRamp(`${job.words} …`);
-        await wait(200);
-        job = await get(`/api/jobs/${job.key}`);
-      }
-      if (job.state !== "done") throw new Trouble(job.result ? job.result.errors.map((e) => e.way_out).join("; ") : job.words);
-      hand(await blob(`/api/jobs/${job.key}/zip`), `${job.result.slug}.zip`);
+      const job = await watched(await post("/api/ramp", { sheet: value("r-sheet") }), (now) => {
+        if (now.state === "running") tellRamp(`${now.words} …`);
+      });
+      await handZip(job);
       made = job.result.ramp;
       tellRamp("Done: focus-ramp.zip is among your downloads. Print ramp and frame flat, without supports, lay a clear ruler or a strip of developed film on the two stairs, emulsion down, the frame on top, a rubber band from horn to horn over either end of it, and scan all of it at 2400 dpi or more as film. Then drop that scan below and leave rise and length open: this page knows the ramp.");
     } catch (error) { tellRamp(error.message); } finally { $("r-make").disabled = false; }

@@ -1,5 +1,5 @@
 // A scan on its way: dropped or chosen, sent to this machine's own server, worked on with progress; or cancelled.
-import { Trouble, get, post, remove, upload, wait } from "./api.js";
+import { Trouble, post, remove, upload, watched } from "./api.js";
 const $ = (id) => document.getElementById(id);
 
 // `name` begins the ids of the controls; `order` gives the question to `path`, `show` takes the answer, `tell` a refusal
@@ -32,14 +32,11 @@ export function sending(name, { path, crop, order, show, tell, places = [["scan"
         job = await sent.done;
         sent = null;
       }
-      while (job.state === "running") {
-        await wait(200);
-        job = await get(`/api/jobs/${job.key}`);
-        at("progress").value = 0.5 + job.share / 2;
-        if (job.state === "running") say(`${job.words}, ${Math.round(100 * job.share)} % …`);
-      }
+      job = await watched(job, (now) => {
+        at("progress").value = 0.5 + now.share / 2;
+        if (now.state === "running") say(`${now.words}, ${Math.round(100 * now.share)} % …`);
+      });
       if (job.state === "cancelled") { say("Cancelled."); return; }
-      if (job.state !== "done") throw new Trouble(job.words || "it did not work", job.result ? job.result.errors : []);
       await show(job.result);
       at("result").hidden = false;
     } catch (error) {
