@@ -29,6 +29,7 @@ MOST_KEYS = 50_000  # some thousands of measurements
 HEAD = """# Focus heights measured on one bed: one [[measured]] table for each.
 # x_mm, y_mm: place on the glass from its home corner. height_mm: above the glass, with its standard deviation sigma_mm.
 # band_mm: how far above and below that height the scan was still sharp, where all of it was seen.
+# colours_mm: the heights of red, green and blue, where they were seen apart.
 """
 
 
@@ -39,16 +40,21 @@ WANTED = {
     "height_mm": "height_mm: mm above the glass, -20 to 60",
     "sigma_mm": "sigma_mm: standard deviation of the height in mm, above 0, at most 20",
     "band_mm": "band_mm: how far above and below the height it is sharp in mm, above 0, at most 20; or leave it out",
+    "colours_mm": "colours_mm: heights of red, green and blue, three numbers in brackets; or leave it out",
     "date": "date: a day such as 2026-11-25, without quotes",
     "dpi": "dpi: pixels per inch of the scan, above 0, at most 50000",
     "note": f"note: text in quotes, at most {MAX_NOTE} letters, on one line, without control characters",
 }
 
 
+Height = Annotated[float, Field(ge=-20, le=60, allow_inf_nan=False, strict=True)]
+
+
 class Measured(BaseModel):
     """One measurement: place (mm from the home corner), height and sigma (mm above the glass), day, resolution.
 
     ``band_mm``: how far above and below the height the scan is still sharp; None where that was not seen whole.
+    ``colours_mm``: the heights of red, green and blue, where they were seen apart.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -58,6 +64,7 @@ class Measured(BaseModel):
     height_mm: float = Field(ge=-20, le=60)
     sigma_mm: float = Field(gt=0, le=20)
     band_mm: float | None = Field(default=None, gt=0, le=20)
+    colours_mm: tuple[Height, Height, Height] | None = None
     date: dt.date
     dpi: float = Field(gt=0, le=50000)
     note: Annotated[str, ONE_LINE] = Field(default="", max_length=MAX_NOTE)
@@ -125,7 +132,7 @@ def _told(error: ValidationError, text: str, name: str) -> InputError:
     loc = first["loc"]
     place = next((part for part in loc if isinstance(part, int)), None)
     table = str(loc[0]) if loc else ""
-    key = str(loc[-1]) if place is None or len(loc) > 2 else table
+    key = (str(loc[-1]) if loc else "") if place is None else str(loc[2]) if len(loc) > 2 else table
     line = None if place is None or table != "measured" else line_of_measured(text, place, key)
     value = "(missing)" if first["type"] == "missing" else first["input"]
     value = "a table" if isinstance(value, dict) else "a list" if isinstance(value, list) else value
@@ -190,6 +197,8 @@ def as_toml(m: Measured) -> str:
     note = m.note.replace("\\", "\\\\").replace('"', '\\"')
     note = "".join(c if c.isprintable() else f"\\U{ord(c):08x}" for c in note)
     band = "" if m.band_mm is None else f"band_mm = {m.band_mm!r}\n"
+    if m.colours_mm is not None:
+        band += f"colours_mm = {list(m.colours_mm)!r}\n"
     return (
         "[[measured]]\n"
         f"x_mm = {m.x_mm!r}\ny_mm = {m.y_mm!r}\nheight_mm = {m.height_mm!r}\nsigma_mm = {m.sigma_mm!r}\n{band}"

@@ -12,7 +12,7 @@ from holders.core.lengths import measure
 from holders.geometry.outline import Point
 from holders.output.draw.canvas import AXIS, EDGE, FINE, GHOST, Pen, Picture, View
 from holders.output.draw.drafting.lettering import wrapped
-from holders.output.words.bed import holder_words, shape_words
+from holders.output.words.bed import colour_words, holder_words, shape_words
 
 if TYPE_CHECKING:
     from holders.measure.bed.record import Measured
@@ -30,7 +30,9 @@ LOW, HIGH = (0x8F, 0xB4, 0xD9), (0xF6, 0xE3, 0xB4)  # the lowest and the highest
 
 def bed_sheet(places: Sequence[Measured], shape: BedShape | None) -> bytes:
     """The picture of a record's rows and their shape (None: not known yet) as SVG."""
-    told = () if shape is None else (*shape_words(places, shape), *holder_words(places, shape))
+    told = colour_words(places)
+    if shape is not None:
+        told = (*shape_words(places, shape), *told, *holder_words(places, shape))
     lines = [line for words in told for line in wrapped(words, WIDTH - 16, 3)]
     picture = Picture(WIDTH, BOTTOM + 20 + LINE * len(lines))
     title = "Height of best focus over the glass"

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from holders.measure.bed.colours import NAMES, colours_of
 from holders.measure.bed.use import foot_corrections
 
 if TYPE_CHECKING:
@@ -51,6 +52,25 @@ def shape_words(places: Sequence[Measured], shape: BedShape) -> tuple[str, ...]:
         f"Places repeat to {shape.repeat_mm:.3f} mm beyond their own sigmas; a level bed would look as uneven as this "
         f"with probability {shape.chance_if_level:.2g}."
     )
+    return tuple(told)
+
+
+def colour_words(places: Sequence[Measured]) -> tuple[str, ...]:
+    """How the colours focus, and what to do about it; nothing where no place shows them."""
+    seen = colours_of(places)
+    if seen is None:
+        return ()
+    each = ", ".join(
+        f"{name} {offset:+.3f} ± {sigma:.3f} mm"
+        for name, offset, sigma in zip(NAMES, seen.offset_mm, seen.sigma_mm, strict=True)
+    )
+    told = [f"Colours focus beside their mean: {each} ({seen.places} places)."]
+    if seen.apart_mm >= WORTH_MM and seen.apart_mm > 2 * max(seen.sigma_mm):
+        sharp = NAMES[int(np.argmin(np.abs(seen.offset_mm)))]
+        told.append(
+            f"No holder brings colours {seen.apart_mm:.2f} mm apart together: for colour film the mean is right; of "
+            f"black-and-white film keep one channel, best {sharp}, which lies nearest to it."
+        )
     return tuple(told)
 
 

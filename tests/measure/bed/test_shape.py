@@ -5,16 +5,18 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from holders.core.errors import InputError
-from holders.measure.bed.record import Measured
+from holders.measure.bed.colours import colours_of
+from holders.measure.bed.record import Measured, append_measured, load_record
 from holders.measure.bed.shape import fit_shape
 from holders.measure.bed.use import focus_over, foot_corrections
 from holders.output.draw.bed import bed_sheet
-from holders.output.words.bed import holder_words, shape_words
+from holders.output.words.bed import colour_words, holder_words, shape_words
 
 FIVE = ((20, 20), (200, 20), (20, 280), (200, 280), (110, 150))
 NINE = tuple((x, y) for x in (20, 110, 200) for y in (20, 150, 280))
@@ -104,3 +106,37 @@ def test_the_map_shows_heights_with_their_sigmas_and_what_to_do() -> None:
     assert len(re.findall(r"\d\.\d\d ± 0\.\d\d", text)) >= 6
     assert "stand higher at its corners" in text
     assert bed_sheet(places, fit_shape(places)) == bed_sheet(places, fit_shape(places))
+
+
+def test_colours_that_focus_apart_are_told_with_their_uncertainty(tmp_path: Path) -> None:
+    """Red 0.06 above the mean and blue 0.08 below it at nine places, each wrong by 0.01: means of nine, by hand."""
+    rng = np.random.default_rng(4)
+    true = np.array([0.06, 0.02, -0.08])
+    places = [
+        p.model_copy(
+            update={"colours_mm": tuple((p.height_mm + true + 0.01 * rng.standard_normal(3)).tolist())}
+        )
+        for p in measured(NINE, lambda x, _y: 2.5 + 0.0004 * x, 0.01)
+    ]
+    seen = colours_of(places)
+    assert seen is not None
+    assert seen.places == 9
+    assert seen.offset_mm == pytest.approx(true.tolist(), abs=0.012)
+    assert max(seen.sigma_mm) == pytest.approx(0.01 / 3, rel=0.7)
+    told = " ".join(colour_words(places))
+    assert "red +0.0" in told
+    assert "best green" in told
+    assert b"Colours focus" in bed_sheet(places, fit_shape(places))
+    assert colours_of(measured(NINE, lambda _x, _y: 2.5, 0.01)) is None
+    for place in places:
+        append_measured(tmp_path / "bed.toml", place)
+    assert list(load_record(tmp_path / "bed.toml").measured) == places
+
+
+def test_two_colours_or_words_for_heights_are_refused(tmp_path: Path) -> None:
+    row = "[[measured]]\nx_mm = 1.0\ny_mm = 2.0\nheight_mm = 2.5\nsigma_mm = 0.01\ndate = 2026-11-01\ndpi = 2400\n"
+    for wrong in ("[2.5, 2.6]", "[true, 2.5, 2.6]", '"red"', "[2.5, 2.6, nan]"):
+        path = tmp_path / "bed.toml"
+        path.write_text(f"{row}colours_mm = {wrong}\n", encoding="utf-8")
+        with pytest.raises(InputError, match="three numbers"):
+            load_record(path)

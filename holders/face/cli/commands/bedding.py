@@ -18,7 +18,7 @@ def bed(path: Path, out: Path, as_json: bool) -> None:
     from holders.measure.bed.shape import fit_shape
     from holders.output.bundle.write import write_one
     from holders.output.draw.bed import bed_sheet
-    from holders.output.words.bed import holder_words, shape_words
+    from holders.output.words.bed import colour_words, holder_words, shape_words
 
     places = load_record(path).measured
     if not places:
@@ -40,6 +40,8 @@ def bed(path: Path, out: Path, as_json: bool) -> None:
     else:
         for words in (*shape_words(places, shape), *holder_words(places, shape)):
             console.print(escape(words))
+    for words in colour_words(places):
+        console.print(escape(words))
     if drift is None:
         console.print("no place was measured on two days, so nothing is known of drift")
     else:
@@ -72,6 +74,7 @@ def _summary(places: Any, shape: Any, drift: Any) -> dict[str, Any]:
         "places": [p.model_dump(mode="json") for p in places],
         "plane": None if shape is None else _plane(places, shape),
         "shape": None if shape is None else _shape(places, shape),
+        "colours": _colours(places),
         "drift": None
         if drift is None
         else {
@@ -82,6 +85,15 @@ def _summary(places: Any, shape: Any, drift: Any) -> dict[str, Any]:
             "days": drift.days,
         },
     }
+
+
+def _colours(places: Any) -> dict[str, Any] | None:
+    from holders.measure.bed.colours import colours_of
+
+    seen = colours_of(places)
+    return None if seen is None else {
+        "offset": list(seen.offset_mm), "sigma": list(seen.sigma_mm), "scatter": seen.scatter_mm, "places": seen.places,
+    }  # fmt: skip
 
 
 def _plane(places: Any, shape: Any) -> dict[str, Any]:

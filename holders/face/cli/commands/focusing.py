@@ -86,6 +86,7 @@ def _keep(record: Path, place: tuple[float, float], note: str, found: Any) -> in
                 height_mm=round(one.height, 4),
                 sigma_mm=max(0.001, round(one.height_sigma, 4)),
                 band_mm=None if one.half_band is None else round(one.half_band, 4),
+                colours_mm=_colours(one),
                 date=datetime.date.today(),
                 dpi=one.dpi,
                 note=note,
@@ -116,6 +117,14 @@ def _keep_lens(record: Path, lens: Any) -> None:
             date=datetime.date.today(), note="marks of the focus ramp",
         ),
     )  # fmt: skip
+
+
+def _colours(one: Any) -> tuple[float, float, float] | None:
+    """Heights of red, green and blue, where all three were seen."""
+    seen = {c.name: round(float(c.height), 4) for c in one.channels}
+    if not {"red", "green", "blue"} <= set(seen):
+        return None
+    return seen["red"], seen["green"], seen["blue"]
 
 
 def _kept_words(record: Path, found: Any, kept: int) -> str:
