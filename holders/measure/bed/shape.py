@@ -94,6 +94,27 @@ class BedShape:
         plane = np.linalg.lstsq(design, z, rcond=None)[0]
         return float(plane[1]), float(plane[2]), self.kind != "level" and self._tilt_chance() < SIGNIFICANT
 
+    def sigma_of(self, x_mm: F64, y_mm: F64, weights: F64) -> float:
+        """Standard deviation of a weighted sum of heights at places (n,), their errors hanging together as they do."""
+        u, v = (x_mm - self.x_mm) / UNIT_MM, (y_mm - self.y_mm) / UNIT_MM
+        pulls = [weights @ _terms(fit.terms, u, v) for fit in self.fits]
+        own = np.mean([g @ fit.covariance @ g for g, fit in zip(pulls, self.fits, strict=True)])
+        apart = np.var([g @ fit.values for g, fit in zip(pulls, self.fits, strict=True)])
+        return float(np.sqrt(own + apart))
+
+    def slope_sigma(self, box: tuple[float, float, float, float]) -> tuple[float, float]:
+        """Standard deviations of ``slope``'s two tilts, mm per mm."""
+        x, y = _grid(box)
+        pull = np.linalg.pinv(np.stack([np.ones_like(x), x - x.mean(), y - y.mean()], axis=1))
+        return self.sigma_of(x, y, pull[1]), self.sigma_of(x, y, pull[2])
+
+    def bulge(self, box: tuple[float, float, float, float]) -> tuple[float, float]:
+        """By how much the middle of a box lies above its corners, mm, and the standard deviation of that."""
+        x = np.array([0.5 * (box[0] + box[2]), box[0], box[2], box[0], box[2]])
+        y = np.array([0.5 * (box[1] + box[3]), box[1], box[1], box[3], box[3]])
+        weights = np.array([1.0, -0.25, -0.25, -0.25, -0.25])
+        return float(weights @ self.at(x, y)[0]), self.sigma_of(x, y, weights)
+
     def over(self, box: tuple[float, float, float, float]) -> tuple[float, float, float]:
         """Mean height over a box, its sigma, and how uneven it stays beside a plane (root mean square); mm."""
         x, y = _grid(box)

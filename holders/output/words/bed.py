@@ -35,14 +35,14 @@ def shape_words(places: Sequence[Measured], shape: BedShape) -> tuple[str, ...]:
     told = [f"The height of best focus is {KINDS[shape.kind]}: {height:.2f} ± {sigma:.2f} mm on average."]
     tilt_x, tilt_y, real = shape.slope(box)
     if real:
-        told.append(f"Tilt: {1000 * tilt_x:+.2f} mm per m across, {1000 * tilt_y:+.2f} along.")
-    if shape.kind == "curved":
-        middle = float(shape.at((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)[0][0])
-        corners = float(
-            np.mean(shape.at(np.array([box[0], box[2]] * 2), np.array([box[1]] * 2 + [box[3]] * 2))[0])
+        sx, sy = (1000 * s for s in shape.slope_sigma(box))
+        told.append(
+            f"Tilt: {1000 * tilt_x:+.2f} ± {sx:.2f} mm per m across, {1000 * tilt_y:+.2f} ± {sy:.2f} along."
         )
-        way = "higher" if middle > corners else "lower"
-        told.append(f"Curvature: the middle lies {abs(middle - corners):.2f} mm {way} than the corners.")
+    if shape.kind == "curved":
+        bulge, doubt = shape.bulge(box)
+        way = "higher" if bulge > 0 else "lower"
+        told.append(f"Curvature: the middle lies {abs(bulge):.2f} ± {doubt:.2f} mm {way} than the corners.")
     if shape.undirected:
         told.append(
             "Whether it curves across, along or both cannot be seen from these places: measure the middle of a long "

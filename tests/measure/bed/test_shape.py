@@ -140,3 +140,23 @@ def test_two_colours_or_words_for_heights_are_refused(tmp_path: Path) -> None:
         path.write_text(f"{row}colours_mm = {wrong}\n", encoding="utf-8")
         with pytest.raises(InputError, match="three numbers"):
             load_record(path)
+
+
+def test_tilt_and_bulge_are_known_as_well_as_many_beds_say() -> None:
+    """The scatter of 300 simulated beds about the truth, in units of the stated sigma, is one within its own luck."""
+    rng = np.random.default_rng(6)
+    pulls = []
+    for _ in range(300):
+        clean = measured(NINE, lambda x, y: 2.5 + 0.004 * (x - 110) - 5e-5 * (y - 150) ** 2, 0.02)
+        places = [
+            p.model_copy(update={"height_mm": p.height_mm + 0.02 * rng.standard_normal()}) for p in clean
+        ]
+        shape = fit_shape(places)
+        assert shape.kind == "curved"
+        box = (20.0, 20.0, 200.0, 280.0)
+        bulge, sigma = shape.bulge(box)
+        pulls.append(
+            ((shape.slope(box)[0] - 0.004) / shape.slope_sigma(box)[0], (bulge - 5e-5 * 130**2) / sigma)
+        )
+    spread = np.std(pulls, axis=0)
+    assert ((spread > 0.7) & (spread < 1.15)).all()
