@@ -4,28 +4,21 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-import os
-import re
-import tomllib
-from collections.abc import Callable
 from pathlib import Path
 from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
-from holders.core.atomic_write import replace_file
 from holders.core.errors import InputError
 from holders.core.plain_text import ONE_LINE
-from holders.core.toml_text import TooDeep, parsed
 from holders.measure.bed.distortion import MeasuredDistortion
 from holders.measure.bed.distortion import as_toml as distortion_as_toml
 from holders.measure.bed.lens import MeasuredLens
 from holders.measure.bed.lens import as_toml as lens_as_toml
-from holders.measure.files import line_of_measured, unreadable
+from holders.measure.files import line_of_measured
+from holders.measure.record_file import RecordFile
 
-MAX_BYTES = 2 * 2**20
 MAX_NOTE = 400
-MOST_KEYS = 50_000  # some thousands of measurements
 HEAD = """# Focus heights measured on one bed: one [[measured]] table for each.
 # x_mm, y_mm: place on the glass from its home corner. height_mm: above the glass, with its standard deviation sigma_mm.
 # band_mm: how far above and below that height the scan was still sharp, where all of it was seen.
@@ -102,27 +95,7 @@ def load_record(path: str | Path) -> BedRecord:
     InputError
         Missing, too large, not TOML, or a measurement that cannot be true (line, key and value are named).
     """
-    name = os.fspath(path)
-    try:
-        size = Path(name).stat().st_size
-        if size > MAX_BYTES:
-            raise InputError("record", name, f"larger than {MAX_BYTES // 2**20} MiB, so it is no bed record")
-        text = Path(name).read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError, ValueError) as err:
-        raise unreadable("record", name, err, STARTS) from err
-    try:
-        return BedRecord.model_validate(parsed(text, MOST_KEYS))
-    except tomllib.TOMLDecodeError as err:
-        where = re.search(r"at line (\d+)", str(err))
-        raise InputError(
-            "record", str(err), "not valid TOML: each line is `key = value`, tables are [[measured]], notes stand in "
-            "quotes and days as 2026-11-25", file=name, line=int(where[1]) if where else None,
-        ) from err  # fmt: skip
-    except (RecursionError, ValueError) as err:
-        if not isinstance(err, ValidationError):
-            why = str(err) if isinstance(err, TooDeep) else "nested too deeply or a number too long"
-            raise InputError("record", why, STARTS, file=name) from err
-        raise _told(err, text, name) from err
+    return FILE.load(path)
 
 
 def _told(error: ValidationError, text: str, name: str) -> InputError:
@@ -160,36 +133,23 @@ def append_measured(path: str | Path, new: Measured) -> BedRecord:
     What a person wrote into the file (comments, order) stays. Raises InputError as ``load_record``, MachineError
     where the folder cannot be written.
     """
-    return _append(path, as_toml(new), lambda old: old.model_copy(update={"measured": (*old.measured, new)}))
+    return FILE.append(
+        path, as_toml(new), lambda old: old.model_copy(update={"measured": (*old.measured, new)})
+    )
 
 
 def append_lens(path: str | Path, new: MeasuredLens) -> BedRecord:
     """Add a measured lens distance, as ``append_measured`` adds a focus height: same file, same errors."""
-    return _append(path, lens_as_toml(new), lambda old: old.model_copy(update={"lens": (*old.lens, new)}))
+    return FILE.append(path, lens_as_toml(new), lambda old: old.model_copy(update={"lens": (*old.lens, new)}))
 
 
 def append_distortion(path: str | Path, new: MeasuredDistortion) -> BedRecord:
     """Add a measured distortion of the lens, as ``append_measured`` adds a focus height: same file, same errors."""
-    return _append(
+    return FILE.append(
         path,
         distortion_as_toml(new),
         lambda old: old.model_copy(update={"distortion": (*old.distortion, new)}),
     )
-
-
-def _append(path: str | Path, table: str, grow: Callable[[BedRecord], BedRecord]) -> BedRecord:
-    file = Path(path)
-    old = load_record(file) if file.exists() else BedRecord()
-    text = file.read_text(encoding="utf-8") if file.exists() else HEAD
-    text = text.rstrip("\n") + "\n\n" + table
-    grown = grow(old)
-    # what is about to be kept must read back as what was meant
-    if BedRecord.model_validate(parsed(text, MOST_KEYS)) != grown:
-        raise InputError(
-            "record", os.fspath(path), "a measurement cannot be added at its end; put tables last"
-        )
-    replace_file(file, text.encode())
-    return grown
 
 
 def as_toml(m: Measured) -> str:
@@ -204,3 +164,6 @@ def as_toml(m: Measured) -> str:
         f"x_mm = {m.x_mm!r}\ny_mm = {m.y_mm!r}\nheight_mm = {m.height_mm!r}\nsigma_mm = {m.sigma_mm!r}\n{band}"
         f'date = {m.date.isoformat()}\ndpi = {m.dpi!r}\nnote = "{note}"\n'
     )
+
+
+FILE = RecordFile(BedRecord, "bed record", STARTS, HEAD, "measurement", _told)

@@ -4,23 +4,17 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-import os
-import re
-import tomllib
 from pathlib import Path
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
-from holders.core.atomic_write import replace_file
 from holders.core.errors import InputError
 from holders.core.plain_text import ONE_LINE
-from holders.core.toml_text import TooDeep, parsed
-from holders.measure.files import line_of_measured, unreadable
+from holders.measure.files import line_of_measured
+from holders.measure.record_file import RecordFile
 
-MAX_BYTES = 2 * 2**20
 MAX_NOTE = 400
-MOST_KEYS = 50_000  # some thousands of measurements
 HEAD = """# Curl measured on films of one kind: one [[measured]] table for each film.
 # across_per_m, along_per_m: 1 over the radius in metres, across the film (stood on its short side) and along it
 # (stood on its long side); positive: hollow toward the emulsion. *_sigma_per_m: standard deviation of each.
@@ -99,30 +93,7 @@ def load_film_record(path: str | Path) -> FilmRecord:
     InputError
         Missing, too large, not TOML, or a measurement that cannot be true (line, key and value are named).
     """
-    name = os.fspath(path)
-    try:
-        if Path(name).stat().st_size > MAX_BYTES:
-            raise InputError("record", name, f"larger than {MAX_BYTES // 2**20} MiB, so it is no film record")
-        text = Path(name).read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError, ValueError) as err:
-        raise unreadable("record", name, err, STARTS) from err
-    return _parsed(text, name)
-
-
-def _parsed(text: str, name: str) -> FilmRecord:
-    try:
-        return FilmRecord.model_validate(parsed(text, MOST_KEYS))
-    except tomllib.TOMLDecodeError as err:
-        where = re.search(r"at line (\d+)", str(err))
-        raise InputError(
-            "record", str(err), "not valid TOML: each line is `key = value`, tables are [[measured]], notes stand in "
-            "quotes and days as 2026-11-25", file=name, line=int(where[1]) if where else None,
-        ) from err  # fmt: skip
-    except (RecursionError, ValueError) as err:
-        if not isinstance(err, ValidationError):
-            why = str(err) if isinstance(err, TooDeep) else "nested too deeply or a number too long"
-            raise InputError("record", why, STARTS, file=name) from err
-        raise _refusal(err, text, name) from err
+    return FILE.load(path)
 
 
 def _refusal(error: ValidationError, text: str, name: str) -> InputError:
@@ -153,16 +124,7 @@ def append_curl(path: str | Path, new: MeasuredCurl) -> FilmRecord:
     What a person wrote into the file (comments, order) stays. Raises InputError as ``load_film_record``, MachineError
     where the folder cannot be written.
     """
-    file = Path(path)
-    old = load_film_record(file) if file.exists() else FilmRecord()
-    text = file.read_text(encoding="utf-8") if file.exists() else HEAD
-    text = text.rstrip("\n") + "\n\n" + as_toml(new)
-    grown = FilmRecord(measured=(*old.measured, new))
-    # what is about to be kept must read back as what was meant
-    if FilmRecord.model_validate(parsed(text, MOST_KEYS)) != grown:
-        raise InputError("record", os.fspath(path), "a film cannot be added at its end; put tables last")
-    replace_file(file, text.encode())
-    return grown
+    return FILE.append(path, as_toml(new), lambda old: FilmRecord(measured=(*old.measured, new)))
 
 
 def as_toml(film: MeasuredCurl) -> str:
@@ -195,3 +157,6 @@ def curl_range(record: FilmRecord, way: Way) -> tuple[float, float, float] | Non
     half = len(values) // 2
     usual = values[half] if len(values) % 2 else 0.5 * (values[half - 1] + values[half])
     return min(v - 2 * s for v, s in pairs), usual, max(v + 2 * s for v, s in pairs)
+
+
+FILE = RecordFile(FilmRecord, "film record", STARTS, HEAD, "film", _refusal)
