@@ -74,7 +74,7 @@ export function hand(data, name) {
 
 export const wait = (ms) => new Promise((resolve) => setTimeout(resolve, ms));
 
-// a job asked after until it ends; `tell` hears of it each time, and a failed one is told in its own words
+// a job asked after until it ends; `tell` hears of it each time, and a failed one throws its own words
 export async function watched(job, tell) {
   while (job.state === "running") {
     await wait(200);
