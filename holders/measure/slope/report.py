@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -91,7 +92,7 @@ def result(
     mm to add for uneven spacing along the slope (perspective), and how unsure that is; ``rows`` across the width.
     """
     lo, hi = placed.ends
-    names = CHANNEL_NAMES.get(view.channels, tuple(f"channel {i + 1}" for i in range(view.channels)))
+    names = _names(view)
     used = detail.used if weights is not None else []
     curve = _curve(view, options, detail, edges, weights, (lo, hi))
     grave = signs_in_pixels(detail.taken.clipped) + signs_in_spectrum(detail.saw)
@@ -102,21 +103,20 @@ def result(
         grave += signs_in_ruling(lead, lead.frequency * view.pitch_mm) if detail.ruled else []
     colours = 0.0 if weights is None else colours_apart([detail.fits[i].curve.height for i in used], weights)
     height = judged.height - bend.below_mm + spaced[0]
-    uneven = rows_apart(rows)
-    unsure = (judged.sigma, bend.sigma_mm, spaced[1], colours, OF_ROWS * uneven)
-    sigma = float(np.linalg.norm(unsure))
+    sigma = math.hypot(judged.sigma, bend.sigma_mm, spaced[1], colours, OF_ROWS * rows_apart(rows))
     if judged.edge:
         height, sigma = _at_end(height, sigma, lo, hi, judged.edge)
-    shift = height - curve.height
-    low, high = min(curve.low + shift, height), max(curve.high + shift, height)
-    missing = [names[i] for i in range(len(detail.fits)) if i not in used] if used else []
+    low, high = _band(curve, height)
+    missing = _missing(detail, names, used)
     warnings = [*view.scan.info.warnings, *placed.warnings, *grave, *judged.warnings]
     warnings += _said(judged, (lo, hi), options, curve.wanted, missing, tone=tone)
     warnings += (
         said_of_rows(rows) + _said_of_shape(bend) + ([] if judged.edge else _said_of_sigma(sigma, bend))
     )
-    total = placed.part.across[1] - placed.part.across[0]
-    read = _rows(detail.taken.strips, detail.saw.cells.rows)
+    total, read = (
+        placed.part.across[1] - placed.part.across[0],
+        _rows(detail.taken.strips, detail.saw.cells.rows),
+    )
     return FocusResult(
         height=height,
         height_sigma=sigma,
@@ -125,7 +125,7 @@ def result(
         confidence=0.0 if judged.edge else chance_near(sigma),
         profile=curve.profile,
         heights_seen=(lo, hi),
-        channels=tuple(_channel(names[i], detail.fits[i]) for i in used),
+        channels=_channels(detail, names, used),
         dpi=25.4 / view.pitch_mm,
         rows_read=read,
         rows_total=total,
@@ -140,8 +140,29 @@ def result(
         doubts=_doubts(judged.edge, placed),
         assumed=(bend.assumed,),
         judged_by=judged.by,
-        rows=tuple(RowResult(across=r.across, height=r.height, height_sigma=r.sigma) for r in rows),
+        rows=_told_rows(rows),
     )
+
+
+def _band(curve: _Curve, height: float) -> tuple[float, float]:
+    shift = height - curve.height
+    return min(curve.low + shift, height), max(curve.high + shift, height)
+
+
+def _told_rows(rows: tuple[RowHeight, ...]) -> tuple[RowResult, ...]:
+    return tuple(RowResult(across=r.across, height=r.height, height_sigma=r.sigma) for r in rows)
+
+
+def _channels(detail: Detail, names: tuple[str, ...], used: list[int]) -> tuple[ChannelResult, ...]:
+    return tuple(_channel(names[i], detail.fits[i]) for i in used)
+
+
+def _missing(detail: Detail, names: tuple[str, ...], used: list[int]) -> list[str]:
+    return [names[i] for i in range(len(detail.fits)) if i not in used] if used else []
+
+
+def _names(view: View) -> tuple[str, ...]:
+    return CHANNEL_NAMES.get(view.channels, tuple(f"channel {i + 1}" for i in range(view.channels)))
 
 
 def _curve(
@@ -276,6 +297,11 @@ def _at_end(height: float, sigma: float, lo: float, hi: float, edge: int) -> tup
     end = hi if edge > 0 else lo
     beyond = max(0.0, edge * (height - end))
     return end + edge * beyond, max(sigma, 0.5 * beyond, 0.05 * (hi - lo))
+
+
+def _read(placed: Placed, detail: Detail) -> tuple[int, int]:
+    """Rows across the slope, and how many of them were read."""
+    return placed.part.across[1] - placed.part.across[0], _rows(detail.taken.strips, detail.saw.cells.rows)
 
 
 def _rows(strips: tuple[int, ...], tall: int) -> int:

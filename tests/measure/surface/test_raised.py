@@ -68,7 +68,7 @@ def test_no_measurement_no_distance() -> None:
 
 def test_a_ramps_marks_put_the_distance_into_the_record(tmp_path: Path) -> None:
     record = tmp_path / "bed.toml"
-    one = SimpleNamespace(height=3.1, height_sigma=0.02, half_band=0.5, dpi=2400.0, doubts=())
+    one = SimpleNamespace(height=3.1, height_sigma=0.02, half_band=0.5, dpi=2400.0, doubts=(), channels=())
     ramp = SimpleNamespace(**vars(one), places=(), lens=SimpleNamespace(distance_mm=312.34, sigma_mm=4.0))
     assert _keep(record, (100.0, 120.0), "", ramp) == 1
     kept = load_record(record)
