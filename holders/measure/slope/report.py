@@ -106,21 +106,17 @@ def result(
     sigma = math.hypot(judged.sigma, bend.sigma_mm, spaced[1], colours, OF_ROWS * rows_apart(rows))
     if judged.edge:
         height, sigma = _at_end(height, sigma, lo, hi, judged.edge)
-    low, high = _band(curve, height)
     missing = _missing(detail, names, used)
     warnings = [*view.scan.info.warnings, *placed.warnings, *grave, *judged.warnings]
     warnings += _said(judged, (lo, hi), options, curve.wanted, missing, tone=tone)
     warnings += (
         said_of_rows(rows) + _said_of_shape(bend) + ([] if judged.edge else _said_of_sigma(sigma, bend))
     )
-    total, read = (
-        placed.part.across[1] - placed.part.across[0],
-        _rows(detail.taken.strips, detail.saw.cells.rows),
-    )
+    total, read = _read(placed, detail)
     return FocusResult(
         height=height,
         height_sigma=sigma,
-        band=(low, high),
+        band=_band(curve, height),
         at_edge=bool(judged.edge),
         confidence=0.0 if judged.edge else chance_near(sigma),
         profile=curve.profile,
