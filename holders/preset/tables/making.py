@@ -177,7 +177,7 @@ class Coupon(Table):
     ledge_mm: Annotated[Readings, Words("Ledge of the last holder made")] = Field(
         default=(),
         description="Heights of the ledge of the last holder made from this preset, above a flat glass, measured at "
-        "left, right, head and foot (print); `holders measured` writes these two lines.",
+        "left, right, head and foot (print); the command for a measured holder writes these two lines.",
     )
     ledge_drawn_mm: Annotated[Reading | None, Words("Its ledge as drawn")] = Field(
         default=None, description="How high above the glass that ledge was drawn."
