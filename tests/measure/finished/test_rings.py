@@ -226,9 +226,9 @@ def test_the_two_sets_share_nothing() -> None:
     [pytest.param(3000, False, "whole", marks=pytest.mark.slow), (675, True, "judged")],
 )
 def test_detection_short_form(first: int, held_out: bool, pool: Pool) -> None:
-    """Six composites at 2 % contrast of the light, once the long form's first: one may be missed, no alarm raised."""
-    seen = tally(range(first, first + 6), held_out=held_out, pool=pool)
-    assert seen.found >= 5
+    """Four composites at 2 % contrast of the light, once the long form's first: one may be missed, no alarm raised."""
+    seen = tally(range(first, first + 4), held_out=held_out, pool=pool)
+    assert seen.found >= 3
     assert seen.alarms == 0
 
 
