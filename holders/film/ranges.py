@@ -204,7 +204,7 @@ def curl_shapes(
 ) -> tuple[Surface, ...]:
     """The sheet with each curl along x and y instead of its own, as far as solved.
 
-    Raises NotConverged when more than a quarter of them find no equilibrium within the work allowed.
+    Raises NotConverged when none of them finds an equilibrium within the work allowed.
     """
     effort, more = _effort(support), MOVABLE_EFFORT if support.movable else 1.0
     found = []
@@ -218,8 +218,8 @@ def curl_shapes(
             continue
         finally:
             effort.left -= allowed - mine.left
-    if 4 * len(found) < 3 * len(curls_per_m):
-        raise NotConverged(f"curls: {len(found)} of {len(curls_per_m)} found an equilibrium")
+    if not found:
+        raise NotConverged(f"curls: none of {len(curls_per_m)} found an equilibrium")
     return tuple(found)
 
 

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from scipy.stats import triang
 
+from holders.core.errors import NotConverged
 from holders.design.height.heights import image_rise_mm
 from holders.design.held.curl_odds import NODES, below, nodes, quantile, softness
 from holders.design.held.curl_shapes import curl_shapes
@@ -193,6 +194,25 @@ def test_film_that_finds_no_shape_is_never_sharp() -> None:
     # triangular, likeliest at 0, ending at 2: (2 - 1)² / (2 x 2) lies above 1
     assert rates[0] == pytest.approx(0.75 * rates[1], abs=0.02)
     assert rates[1] > 0.5
+
+
+def test_where_no_other_curl_finds_a_shape_the_usual_film_does_not_speak_for_all(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def none(*_: object) -> None:
+        raise NotConverged("no shape")
+
+    monkeypatch.setattr("holders.design.held.film_ranges._bent", none)
+    wanted = job(**ONE)
+    made = designed(wanted)[0]
+    assert made.sag is not None
+    assert [film.across_per_m for film in made.sag.curled] == [wanted.base.curl_per_m]
+    made = replace(made, sag=replace(made.sag, warm=None))  # whose shape is another's: it is looked for by itself
+    shapes = curl_shapes(made.sag)
+    assert shapes is not None
+    usual = wanted.base.curl_per_m
+    assert [shapes.knows(curl) for curl in (usual - 0.5, usual, usual + 0.5)] == [False, True, False]
+    assert sharp_share(wanted, made).most.value < 0.1
 
 
 def test_a_lifted_lid_tilts_as_far_as_it_has_room() -> None:

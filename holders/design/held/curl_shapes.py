@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from holders.design.held.curl_odds import SAME_PER_M
 from holders.design.model import Sag
 from holders.design.other_films import BaseSpread, CurledFilm
 from holders.film.models import Array
@@ -69,7 +70,7 @@ class CurlShapes:
 
 
 def curl_shapes(sag: Sag) -> CurlShapes | None:
-    """The film's heights by its curl; None where fewer than two curls were solved."""
+    """The film's heights by its curl; None where there is no other curl than the usual one."""
     known: Sequence[CurledFilm] = sag.curled
     if not known:
         return None
@@ -78,7 +79,10 @@ def curl_shapes(sag: Sag) -> CurlShapes | None:
         warm = sag.warm.shown
         found.setdefault(warm.curl_per_m, (warm.heights_mm, warm.lid_rise_mm))
     if len(found) < 2:
-        return None
+        if sag.sought_per_m[1] - sag.sought_per_m[0] <= SAME_PER_M:
+            return None
+        (only,) = found  # others were looked for: what is known ends beside this one
+        found[only + SAME_PER_M] = found[only]
     curls = sorted(found)
     return CurlShapes(
         np.array(curls),

@@ -103,9 +103,9 @@ def _bent(
 
 
 def curled_films(job: Job, film: Filmed) -> tuple[CurledFilm, ...]:
-    """The films of other curls as heights over their pictures, by growing curl across.
+    """The films of other curls as heights over their pictures, by growing curl across, without those of no shape.
 
-    None where too few of them find a shape, or none is known of the usual one.
+    The usual film alone where no other finds one; nothing where none is known of the usual one.
     """
     if film.sheet is None or film.surface is None:
         return ()
@@ -114,7 +114,9 @@ def curled_films(job: Job, film: Filmed) -> tuple[CurledFilm, ...]:
     try:
         shapes = _bent(film.sheet, film.surface.support, tuple(pairs))
     except NotConverged:
-        return ()
+        usual, ledge = film.surface, film.surface.support.ledge_height_mm - job.film.plane_offset_mm
+        rises = picture_rises(job.film, grid_of_surface(usual), film.picture, ledge)
+        return (CurledFilm(job.base.curl_per_m, along, 0.5, rises, usual.lid, True),)
     for both, (across, below, inside) in zip(pairs, every, strict=True):
         surface = next((s for s in shapes if (s.sheet.curl_x_per_m, s.sheet.curl_y_per_m) == both), None)
         if surface is None:
