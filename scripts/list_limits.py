@@ -11,7 +11,7 @@ sys.path.insert(0, str(ROOT))
 from holders.core import limits, toml_text  # noqa: E402
 from holders.face.page import bodies, patience, server  # noqa: E402
 from holders.face.page.app import Limits  # noqa: E402
-from holders.measure.bed import record  # noqa: E402
+from holders.measure import record_file as record  # noqa: E402
 from holders.measure.scan import guard, model, plain, tiff  # noqa: E402
 from holders.output.bundle import kept  # noqa: E402
 from holders.preset import carried, code, load  # noqa: E402

@@ -207,7 +207,9 @@ def test_where_no_other_curl_finds_a_shape_the_usual_film_does_not_speak_for_all
     made = designed(wanted)[0]
     assert made.sag is not None
     assert [film.across_per_m for film in made.sag.curled] == [wanted.base.curl_per_m]
-    made = replace(made, sag=replace(made.sag, warm=None))  # whose shape is another's: it is looked for by itself
+    made = replace(
+        made, sag=replace(made.sag, warm=None)
+    )  # whose shape is another's: it is looked for by itself
     shapes = curl_shapes(made.sag)
     assert shapes is not None
     usual = wanted.base.curl_per_m

@@ -17,6 +17,10 @@ def test_the_same_holder_has_the_same_code() -> None:
     made = job(**PRINTED)
     again = job(**PRINTED, title="by another name", note="and a note")
     assert holder_code(made) == holder_code(again)
+    assert holder_code(made) == holder_code(job(**PRINTED, layout={}, lip={}))  # tables that say nothing
+    assert holder_code(made) == holder_code(
+        job(**PRINTED, layout={"finger_notches": True})
+    )  # what is usual anyway
     assert len(holder_code(made)) == LENGTH
 
 

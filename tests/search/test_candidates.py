@@ -71,9 +71,15 @@ def test_a_measured_curl_narrows_its_range_on_both_sides() -> None:
 
 def test_a_step_says_what_it_takes_more(monkeypatch: pytest.MonkeyPatch) -> None:
     efforts = {0.5: Effort(minutes=60.0, cost=4.0, hidden_mm2=100.0), 0.8: Effort(90.0, 4.5, 130.0)}
-    monkeypatch.setattr(trying, "effort_of", lambda found: efforts[found.verdict.chance])
+    monkeypatch.setattr(trying, "effort_of", lambda _job, design, _nested: efforts[design])
     old, new = (
-        cast(Study, SimpleNamespace(stops=(), verdict=SimpleNamespace(chance=chance))) for chance in efforts
+        cast(
+            Study,
+            SimpleNamespace(
+                stops=(), verdict=SimpleNamespace(chance=chance), job=None, design=chance, nested=()
+            ),
+        )
+        for chance in efforts
     )
     change = Candidate("wider lips", {"lip.all_mm": 4.0})
     (step,) = trying.next_steps(old, [trying.Tried(change, "text", new)])

@@ -16,6 +16,7 @@ from holders.preset.tables.plain import PlainPreset
 
 INCH_MM = 25.4
 EXPOSURE_INSET = 0.1  # of the picture's sides
+MANY_WINDOWS = 6  # beyond them boxes are not given in every unit
 PREVIEWED_PPI = 2400  # pixels of boxes are given for it
 WHEN: Mapping[str, str] = MappingProxyType(
     {
@@ -177,7 +178,8 @@ def from_lamp(design: Design, box: Rect) -> Rect:
 
 
 def _from_lamp(design: Design) -> Table:
-    rows = []
+    """Every box in three units; of a bed full of windows mm, and pixels of the crop, so that the sheet stays short."""
+    rows, few = [], len(design.windows) <= MANY_WINDOWS
     for number, window in enumerate(design.windows, 1):
         for name, box in (("crop", window.opening), ("exposure", exposure_box(window))):
             b = from_lamp(design, box)
@@ -187,7 +189,8 @@ def _from_lamp(design: Design) -> Table:
                 ("inch", [f"{v / INCH_MM:.3f}" for v in sides]),
                 ("pixels", [f"{v / INCH_MM * PREVIEWED_PPI:.0f}" for v in sides]),
             ):
-                rows.append((f"{number} {name}", unit, *each))
+                if few or unit == "mm" or (name, unit) == ("crop", "pixels"):
+                    rows.append((f"{number} {name}", unit, *each))
     return Table(
         "Crop and exposure boxes, from the lamp area's corner at the home end",
         ("box", "unit", "left", "down", "width", "height"),
