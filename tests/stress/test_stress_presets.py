@@ -31,7 +31,7 @@ def stress() -> ModuleType:
     return module
 
 
-@pytest.mark.parametrize("first", [0, 300])
+@pytest.mark.parametrize("first", [0, pytest.param(300, marks=pytest.mark.slow)])
 def test_no_preset_breaks_it(stress: ModuleType, first: int) -> None:
     found = [stress.judged(1, n, whole=n % 100 == 0) for n in range(first, first + 300)]
     assert [(one.number, one.words) for one in found if one.kind == "fault"] == []

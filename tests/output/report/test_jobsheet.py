@@ -129,8 +129,15 @@ def test_html_is_whole_and_fetches_nothing(path: Path) -> None:
         assert caution in reader.words
 
 
-@pytest.mark.parametrize("name", ["a4", "letter"])
-@pytest.mark.parametrize("path", SHIPPED, ids=lambda p: p.stem)
+LETTERS = ("8x10-printed", "50mm-mounts", "8x10-mat-board")  # on the other paper these, and all with --slow
+ON_PAPER = [
+    pytest.param(path, name, id=f"{path.stem}-{name}", marks=() if usual else pytest.mark.slow)
+    for path in SHIPPED
+    for name, usual in (("a4", True), ("letter", path.stem in LETTERS))
+]
+
+
+@pytest.mark.parametrize(("path", "name"), ON_PAPER)
 def test_pdf_has_its_paper_and_its_words(path: Path, name: str) -> None:
     page = paper(name)
     with pdfplumber.open(io.BytesIO(pdf_bytes(sheet(path), page))) as pdf:
