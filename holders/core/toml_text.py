@@ -49,6 +49,12 @@ def parsed(text: str, most_keys: int = MOST_KEYS) -> dict[str, Any]:
     return tomllib.loads(text)
 
 
+def quoted(text: str) -> str:
+    """A text as a basic string, in which every sign that does not print is escaped."""
+    plain = text.replace("\\", "\\\\").replace('"', '\\"')
+    return '"' + "".join(c if c.isprintable() else f"\\U{ord(c):08x}" for c in plain) + '"'
+
+
 def bound(text: str, most_keys: int = MOST_KEYS) -> None:
     """Raise ``TooDeep`` for a text that is not worth parsing; see :func:`parsed`."""
     bare = _TEXT.sub(lambda found: "" if found[0].startswith("#") else "s", text)

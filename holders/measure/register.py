@@ -13,7 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from holders.core.atomic_write import replace_file
 from holders.core.errors import InputError
 from holders.core.plain_text import ONE_LINE
-from holders.core.toml_text import TooDeep, parsed
+from holders.core.toml_text import TooDeep, parsed, quoted
 from holders.measure.files import unreadable
 
 MAX_BYTES = 2 * 2**20
@@ -94,15 +94,10 @@ def append_holder(path: str | Path, new: MadeHolder) -> Register:
 
 def as_toml(made: MadeHolder) -> str:
     """One entry as a table."""
-    plain = {key: _quoted(getattr(made, key)) for key in ("code", "preset", "bed", "rescue")}
+    plain = {key: quoted(getattr(made, key)) for key in ("code", "preset", "bed", "rescue")}
     heights = ", ".join(repr(value) for value in made.ledge_mm)
     return (
         f"[[holder]]\ncode = {plain['code']}\npreset = {plain['preset']}\nbed = {plain['bed']}\n"
         f"date = {made.date.isoformat()}\nledge_mm = [{heights}]\nexpected_mm = {made.expected_mm!r}\n"
         f"chance = {made.chance!r}\nrescue = {plain['rescue']}\n"
     )
-
-
-def _quoted(text: str) -> str:
-    safe = text.replace("\\", "\\\\").replace('"', '\\"')
-    return '"' + "".join(c if c.isprintable() else f"\\U{ord(c):08x}" for c in safe) + '"'

@@ -18,6 +18,7 @@ from pydantic import BaseModel, ConfigDict, Field, field_validator
 
 from holders.core.errors import InputError
 from holders.core.plain_text import ONE_LINE
+from holders.core.toml_text import quoted
 
 F64 = NDArray[np.float64]
 
@@ -117,9 +118,7 @@ def for_width(rows: Sequence[MeasuredDistortion], width_mm: float) -> MeasuredDi
 
 def as_toml(row: MeasuredDistortion) -> str:
     """One measurement as a table."""
-    note = row.note.replace("\\", "\\\\").replace('"', '\\"')
-    note = "".join(c if c.isprintable() else f"\\U{ord(c):08x}" for c in note)
     return (
         f"[[distortion]]\nwidth_mm = {row.width_mm!r}\nslopes = {list(row.slopes)!r}\nsigma = {row.sigma!r}\n"
-        f'date = {row.date.isoformat()}\nnote = "{note}"\n'
+        f"date = {row.date.isoformat()}\nnote = {quoted(row.note)}\n"
     )

@@ -10,6 +10,7 @@ from typing import Annotated
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 
 from holders.core.plain_text import ONE_LINE
+from holders.core.toml_text import quoted
 
 MAX_NOTE = 400
 
@@ -53,9 +54,7 @@ def lens_distance(rows: Sequence[MeasuredLens]) -> tuple[float, float] | None:
 
 def as_toml(row: MeasuredLens) -> str:
     """One measurement as a table."""
-    note = row.note.replace("\\", "\\\\").replace('"', '\\"')
-    note = "".join(c if c.isprintable() else f"\\U{ord(c):08x}" for c in note)
     return (
         f"[[lens]]\ndistance_mm = {row.distance_mm!r}\nsigma_mm = {row.sigma_mm!r}\n"
-        f'date = {row.date.isoformat()}\nnote = "{note}"\n'
+        f"date = {row.date.isoformat()}\nnote = {quoted(row.note)}\n"
     )

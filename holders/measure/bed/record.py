@@ -11,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 
 from holders.core.errors import InputError
 from holders.core.plain_text import ONE_LINE
+from holders.core.toml_text import quoted
 from holders.measure.bed.distortion import MeasuredDistortion
 from holders.measure.bed.distortion import as_toml as distortion_as_toml
 from holders.measure.bed.lens import MeasuredLens
@@ -154,15 +155,13 @@ def append_distortion(path: str | Path, new: MeasuredDistortion) -> BedRecord:
 
 def as_toml(m: Measured) -> str:
     """One measurement as a table."""
-    note = m.note.replace("\\", "\\\\").replace('"', '\\"')
-    note = "".join(c if c.isprintable() else f"\\U{ord(c):08x}" for c in note)
     band = "" if m.band_mm is None else f"band_mm = {m.band_mm!r}\n"
     if m.colours_mm is not None:
         band += f"colours_mm = {list(m.colours_mm)!r}\n"
     return (
         "[[measured]]\n"
         f"x_mm = {m.x_mm!r}\ny_mm = {m.y_mm!r}\nheight_mm = {m.height_mm!r}\nsigma_mm = {m.sigma_mm!r}\n{band}"
-        f'date = {m.date.isoformat()}\ndpi = {m.dpi!r}\nnote = "{note}"\n'
+        f"date = {m.date.isoformat()}\ndpi = {m.dpi!r}\nnote = {quoted(m.note)}\n"
     )
 
 

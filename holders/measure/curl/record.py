@@ -11,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 
 from holders.core.errors import InputError
 from holders.core.plain_text import ONE_LINE
+from holders.core.toml_text import quoted
 from holders.measure.files import line_of_measured
 from holders.measure.record_file import RecordFile
 
@@ -135,8 +136,7 @@ def as_toml(film: MeasuredCurl) -> str:
         if value is None or value == "":
             continue
         if isinstance(value, str):
-            plain = value.replace("\\", "\\\\").replace('"', '\\"')
-            value = '"' + "".join(c if c.isprintable() else f"\\U{ord(c):08x}" for c in plain) + '"'
+            value = quoted(value)
         lines.append(f"{key} = {value}")
     return "\n".join(lines) + "\n"
 
