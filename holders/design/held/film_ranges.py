@@ -114,18 +114,23 @@ def curled_films(job: Job, film: Filmed) -> tuple[CurledFilm, ...]:
     try:
         shapes = _bent(film.sheet, film.surface.support, tuple(pairs))
     except NotConverged:
-        usual, ledge = film.surface, film.surface.support.ledge_height_mm - job.film.plane_offset_mm
-        rises = picture_rises(job.film, grid_of_surface(usual), film.picture, ledge)
-        return (CurledFilm(job.base.curl_per_m, along, 0.5, rises, usual.lid, True),)
+        usual = film.surface
+        return (
+            CurledFilm(job.base.curl_per_m, along, 0.5, _rises(job.film, usual, film.picture), usual.lid),
+        )
     for both, (across, below, inside) in zip(pairs, every, strict=True):
         surface = next((s for s in shapes if (s.sheet.curl_x_per_m, s.sheet.curl_y_per_m) == both), None)
         if surface is None:
             continue
-        s = surface
-        ledge = s.support.ledge_height_mm - job.film.plane_offset_mm
-        rises = picture_rises(job.film, grid_of_surface(s), film.picture, ledge)
-        made.append(CurledFilm(across, along, below, rises, s.lid, inside))
+        rises = _rises(job.film, surface, film.picture)
+        made.append(CurledFilm(across, along, below, rises, surface.lid, inside))
     return tuple(made)
+
+
+def _rises(kind: FilmFormat, surface: Surface, picture: Picture) -> Heights:
+    """Heights of a surface's picture over its ledge."""
+    ledge = surface.support.ledge_height_mm - kind.plane_offset_mm
+    return picture_rises(kind, grid_of_surface(surface), picture, ledge)
 
 
 Rises = Callable[[FilmBase, float], Heights]
@@ -181,8 +186,7 @@ def plate_rises(kind: FilmFormat, film: Filmed, base: FilmBase, across_per_m: fl
     changed = {"thickness_mm": base.thickness_mm, "modulus_mpa": base.modulus_mpa, axis: across_per_m}
     sheet = film.sheet.model_copy(update=changed)
     (s,) = _bent(sheet, film.surface.support, ((sheet.curl_x_per_m, sheet.curl_y_per_m),))
-    ledge = s.support.ledge_height_mm - kind.plane_offset_mm
-    return picture_rises(kind, grid_of_surface(s), film.picture, ledge)
+    return _rises(kind, s, film.picture)
 
 
 def comparison(base: FilmBase, film: Filmed) -> list[tuple[str, ...]]:
