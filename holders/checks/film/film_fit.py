@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
+from holders.checks.cures import UNTRIED
 from holders.core.findings import Finding
 from holders.design.model import EDGES, Design, Edge, Rect, Window
 from holders.design.parts.roles import frame_parts
@@ -150,7 +151,7 @@ def _narrower(window: Window, edge: Edge, film: FilmFormat, least_mm: float) -> 
     free = film.frame_pitch_mm is not None and _is_end(window, edge)  # a strip lies on its long edges
     if not free and rest < least_mm:
         return f"accept it, or crop: on a lip that shows all of the picture the smallest film has {max(rest, 0):.2f} mm"
-    return f"set lip.{edge}_mm = {lip:.2f}" + (
+    return f"{UNTRIED}set lip.{edge}_mm = {lip:.2f}" + (
         "" if free else f": the smallest film still rests on {rest:.2f} mm"
     )
 
@@ -309,7 +310,7 @@ class Seen(Rule):
             where=f"window {number}; {_shade_words(shade)}",
             advice=""
             if level == "pass"
-            else 'layout.relief = "auto", or lips with more room under them'
+            else f'{UNTRIED}layout.relief = "auto", or lips with more room under them'
             if max(shade) > HIDES_MM
             else "narrower lips: what each covers stands beside",
             field="lip.all_mm",
