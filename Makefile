@@ -41,7 +41,7 @@ lock: $(VENV)/.dev
 bench: $(VENV)/.dev
 	$(BIN)/python scripts/bench.py
 
-# hours: attacks that the tests run in a short form; `stress.py` goes on where it was stopped (build/stress)
+# hours: attacks that the tests run in a short form; `stress.py` goes on where it was stopped (scripts/stress_kept)
 stress: $(VENV)/.dev
 	$(BIN)/python scripts/stress.py grammar --count 100000
 	$(BIN)/python scripts/stress.py carriers --count 5000

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from holders.core.errors import InputError
 from holders.core.findings import Finding
-from holders.design.model import Design
+from holders.design.model import Design, Window
 from holders.measure.curl.in_preset import standing_alone
 from holders.preset.load import located, read_text
 from holders.preset.resolve import Job, resolve
@@ -25,7 +25,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Study:
-    """A preset, looked up, designed and checked."""
+    """A preset, looked up, designed and checked.
+
+    Of a holder for several kinds of film, ``job``, ``design`` and ``film`` look at the kind that does worst.
+    """
 
     job: Job
     design: Design
@@ -33,10 +36,28 @@ class Study:
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...]
     verdict: Verdict
-    preset_text: str = ""  # as its shooter wrote it, for the job sheet
+    preset_text: str = ""  # as it was written, for the job sheet
     nested: tuple[Nested, ...] = ()  # the pieces on stock sheets (laser and knife)
     not_nested: str = ""  # why they are not, in words
     preset_file: str = ""  # what its file is called, without folders; "" where it came from no file
+
+    def of(self, kind: int) -> Study:
+        """The same with another kind of film looked at, in a holder for several."""
+        return replace(self, job=self.job.of(kind), design=self.design.of(kind), film=self.film.of(kind))
+
+    def at_window(self, number: int | None) -> tuple[Study, Window]:
+        """The study with the film of one window looked at, and that window; the first that is looked at for None.
+
+        Raises ``InputError`` for a number that no window has.
+        """
+        if number is None:
+            return self, self.design.mine[0]
+        every = self.design.windows
+        if not 1 <= number <= len(every):
+            has = "one window, number 1" if len(every) == 1 else f"windows 1 to {len(every)}"
+            raise InputError("--window", number, f"this holder has {has}")
+        window = every[number - 1]
+        return self.of(window.kind), window
 
     @property
     def ok(self) -> bool:
@@ -77,6 +98,7 @@ def study(
     from holders.checks.safety.cautions import cautions  # noqa: PLC0415 - shapely is wanted only here
     from holders.design.held.film_in_holder import designed  # noqa: PLC0415 - scipy
     from holders.verdict.judge import judged  # noqa: PLC0415
+    from holders.verdict.model import FilmChance  # noqa: PLC0415
     from holders.workshop.budget.odds import odds_of  # noqa: PLC0415
 
     if preset.film.record is not None:
@@ -88,9 +110,13 @@ def study(
     made, film = designed(job, places, extremes=extremes)
     made = replace(made, notes=(*made.notes, *told))
     nested, not_nested = on_sheets(job, made)
-    odds = odds_of(job, made)
+    odds = [odds_of(one, mine) for one, mine in zip(job.each, made.each, strict=True)]
+    worst = min(range(len(odds)), key=lambda kind: odds[kind].chance)
+    job, made, film = job.of(worst), made.of(worst), film.of(worst)
     findings = run(job, made, odds=odds, cures=extremes)
-    verdict = judged(odds, findings)
+    names = [one.film_called for one in job.each]
+    films = [FilmChance(name, one.chance) for name, one in zip(names, odds, strict=True)]
+    verdict = judged(odds[worst], findings, films)
     return Study(job, made, film, findings, cautions(job, made), verdict, preset_text, nested, not_nested)
 
 

@@ -19,7 +19,7 @@ PAGE = ROOT / "docs" / "gallery.md"
 PICTURES = ROOT / "docs" / "gallery"
 README = ROOT / "README.md"
 BEGIN, END = "<!-- six of the gallery, by scripts/gallery.py -->", "<!-- end of the six -->"
-STRIP = ("8x10-printed", "8x10-acrylic-lid", "8x10-mat-board", "4x5-four-up", "6x9-roll", "35mm-channel")
+STRIP = ("8x10-printed", "8x10-acrylic-lid", "8x10-mat-board", "4x5-four-up", "6x9-roll", "mixed-formats")
 WAYS = {"print": "printed", "laser": "laser", "knife": "knife"}
 HEAD = """# Gallery
 

@@ -70,7 +70,7 @@ def judge_one(kind: str, seed: int, *, bare: bool = False) -> dict[str, Any]:
         **row, "error": found.height - facts["height"], "sigma": found.height_sigma, "at_edge": found.at_edge,
         "confidence": found.confidence, "warnings": list(found.warnings), "by": found.judged_by,
         "mtf50": None if sharp is None else sharp.mtf50_lp_mm, "lens_mtf50": facts["lens_mtf50_lp_mm"],
-        "sharpened": facts["sharpened"],
+        "sharpened": facts["sharpened"], "band": found.band,
     }  # fmt: skip
 
 

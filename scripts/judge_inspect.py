@@ -46,7 +46,8 @@ def judge_file(path: Path, facts: dict[str, Any]) -> dict[str, Any]:
     right = ("even",) if truth > SHARP else RIGHT.get(facts["kind"], ("unclear",))
     return {
         "kind": facts["kind"], "seed": facts["seed"], "dpi": facts["dpi"], "noise": facts["case"]["sensor"]["noise"],
-        "truth": truth, "found": s.in_band_fraction, "sigma": s.in_band_sigma, "judged": s.judged_fraction,
+        "truth": truth, "found": s.in_band_fraction, "sigma": s.in_band_sigma, "roughly": s.roughly,
+        "judged": s.judged_fraction,
         "pattern": s.pattern, "advice": [a.what for a in found.advice],
         "wrong_advice": bool(found.advice) and s.pattern not in right,
         "edges": edges, "warnings": [*found.warnings, *found.placement.doubts], "seconds": time.perf_counter() - begin,

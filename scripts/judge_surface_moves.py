@@ -1,11 +1,12 @@
 """Judge the film's surface on exact moves of simulated pairs: the geometry without the pictures, many pairs in minutes.
 
-    python scripts/judge_surface_moves.py [--pairs 200] [--films 50]
+    python scripts/judge_surface_moves.py [--pairs 200] [--films 50 [--first 0] [--images]]
+    python scripts/judge_surface_moves.py --causes 60 --first 20000
 
 A pair is drawn as ``judge_surface.py`` draws it; its windows move as the simulator says, with noise as registration
 leaves it (measured on pictures: 0.01 to 0.02 px) and rows that wobble. ``--films`` are computed surfaces of a shipped
 holder at curls drawn by their chance: the ledge that follows from the measured one is held against the ledge that the
-truth asks for, and against the ledge of the usual film.
+truth asks for, and against the ledge of the usual film. With ``--images`` the films are scanned and matched.
 """
 
 from __future__ import annotations
@@ -29,7 +30,7 @@ from holders.measure.surface.measure import Gathered, Known, surface_of
 from holders.measure.surface.opening import BORDER_MM, Opening, Side
 from holders.measure.surface.search import Moves2D
 from holders.study import study_file
-from scripts.judge_surface import compared, table
+from scripts.judge_surface import WANTED_MM, WANTED_SHIFT_MM, compared, matched, table
 from tests.simulators import shifted_pair as simulator
 from tests.simulators.film_surface import draw_rim
 
@@ -93,11 +94,11 @@ def gathered(case: simulator.ShiftedPair, seed: int) -> Gathered:
     )
 
 
-def measured(case: simulator.ShiftedPair, seed: int) -> tuple[Any, dict[str, Any]]:
-    """The surface of a case, and its truth."""
+def measured(case: simulator.ShiftedPair, seed: int, *, images: bool = False) -> tuple[Any, dict[str, Any]]:
+    """The surface of a case, by its exact moves or through its scans, and its truth."""
     truth = simulator.truth(case)
     known = Known(ledge_mm=float(truth["ledge"]), lens_distance_mm=float(truth["lens_distance"]))
-    return surface_of(gathered(case, seed), known), truth
+    return surface_of(matched(case)[0] if images else gathered(case, seed), known), truth
 
 
 @dataclass(frozen=True)
@@ -146,14 +147,14 @@ def film_pair(seed: int) -> tuple[simulator.ShiftedPair, Any, float]:
     return case, found, curl
 
 
-def films(count: int) -> str:
+def films(count: int, first: int = 0, *, images: bool = False) -> str:
     """The table of ledges from measured, and from predicted, surfaces."""
     shares: list[tuple[str, float, float, float]] = []
-    for seed in range(count):
+    for seed in range(first, first + count):
         case, found, curl = film_pair(seed)
         heights = found.design.heights
         band = (heights.band_low, heights.band_high)
-        result, truth = measured(case, seed)
+        result, truth = measured(case, seed, images=images)
         at = RegularGridInterpolator((truth["y"], truth["x"]), truth["z"], bounds_error=False)
         yy, xx = np.meshgrid(result.y_mm, result.x_mm, indexing="ij")
         true = at(np.stack([yy, xx], axis=-1))
@@ -188,11 +189,57 @@ def films(count: int) -> str:
     return "\n".join(lines)
 
 
+def without(case: simulator.ShiftedPair, *causes: str) -> simulator.ShiftedPair:
+    """The pair without some causes of error: "movement" of the film, its "rim" off the ledge, the holder's "lean"."""
+    if "movement" in causes:
+        case = dataclasses.replace(
+            case, poses=tuple(dataclasses.replace(p, film_moved_mm=0.0) for p in case.poses)
+        )
+    if "lean" in causes:
+        case = dataclasses.replace(
+            case, poses=tuple(dataclasses.replace(p, rise_mm=0.0, tilt_x=0.0, tilt_y=0.0) for p in case.poses)
+        )
+    return (
+        dataclasses.replace(case, surface=dataclasses.replace(case.surface, rim=()))
+        if "rim" in causes
+        else case
+    )
+
+
+def causes(count: int, first: int) -> str:
+    """The table of what the error consists of, over pairs slid 20 mm and more: each cause left out in turn."""
+    left_out = ((), ("movement",), ("rim",), ("movement", "rim"), ("movement", "rim", "lean"))
+    errors: dict[tuple[str, ...], list[float]] = {some: [] for some in left_out}
+    number = first
+    while len(errors[()]) < count:
+        case = simulator.draw_case(number, KINDS[number % len(KINDS)])
+        number += 1
+        if abs(case.poses[1].shift_mm) >= WANTED_SHIFT_MM:
+            for some, all_errors in errors.items():
+                all_errors.append(float(compared(*measured(without(case, *some), number))["rms"]))
+    lines = ["| without | error mm | worst pair | over what is wanted |", "|---|---|---|---|"]
+    for some, all_errors in errors.items():
+        a = np.array(all_errors)
+        over = int((a > WANTED_MM).sum())
+        lines.append(
+            f"| {', '.join(some) or '-'} | {np.sqrt(np.mean(a**2)):.3f} | {a.max():.3f} | {over} of {count} |"
+        )
+    return "\n".join(lines)
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--pairs", type=int, default=200)
     parser.add_argument("--films", type=int, default=0)
+    parser.add_argument("--first", type=int, default=0, help="number of the first film, or pair")
+    parser.add_argument("--causes", type=int, default=0, help="what the error of so many pairs consists of")
+    parser.add_argument(
+        "--images", action="store_true", help="films through simulated scans, not by exact moves"
+    )
     asked = parser.parse_args()
+    if asked.causes:
+        print(causes(asked.causes, asked.first))
+        return
     rows: list[dict[str, Any]] = []
     for k in range(asked.pairs):
         kind, number = KINDS[k % len(KINDS)], k // len(KINDS)
@@ -208,7 +255,7 @@ def main() -> None:
         rms = float(np.sqrt(np.mean(np.square(far))))
         print(f"slid 20 mm and more: {len(far)} pairs, {rms:.3f} mm rms, worst {max(far):.3f}", flush=True)
     if asked.films:
-        print(films(asked.films))
+        print(films(asked.films, asked.first, images=asked.images))
 
 
 if __name__ == "__main__":

@@ -42,6 +42,7 @@ from mutants_trace import Reach, command, environ, guessed, trace
 ROOT = Path(__file__).resolve().parent.parent
 PLAN = Path(__file__).with_suffix(".toml")
 FAILED = re.compile(r"^(?:FAILED|ERROR) (.+?)(?: - (.*))?$", re.M)
+NOTHING_LOADS = "while loading conftest"
 FOUND, SURVIVED, UNREACHED = "found", "survived", "no test runs it"
 
 
@@ -149,6 +150,8 @@ class Session:
         )  # what was compiled is right again
         if code == 0:
             return self._note(mutant, SURVIVED, len(ran), "", "")
+        if NOTHING_LOADS in said:
+            return self._note(mutant, FOUND, 0, "every test: nothing can be loaded", "")
         failed = FAILED.search(said)
         by = ran[-1] if ran else failed[1] if failed else ""
         if not by or (failed is None and code >= 0):

@@ -41,6 +41,7 @@ SHOWN = ("To buy and to cut", "Loading the film", "Cautions")  # one page for ea
 HIGH = 700  # pixels
 TOO_HIGH_MM = 0.5
 PAGE_HIGH = 1000  # px: one screen
+STEPS_MS = 300_000.0  # a busy machine takes its time to try them
 SCANNED_DPI = 600
 PANE, CLOSE_PX = (560, 500), 360  # px: the film, and its middle twice enlarged
 Array = NDArray[np.floating]
@@ -51,9 +52,13 @@ def page(target: Path) -> None:
     with tempfile.TemporaryDirectory() as temp:
         running = started(Path(temp))
         try:
-            with chromium() as browser, opened(browser, running.address) as view:
+            with chromium() as browser, opened(browser, running.address, steps=True) as view:
                 view.set_viewport_size({"width": 1360, "height": PAGE_HIGH})
                 start_from(view, "8x10 printed")
+                view.wait_for_selector("html[data-steps]", timeout=STEPS_MS)
+                view.wait_for_function(
+                    "![...document.querySelectorAll('small')].some((one) => one.textContent === '…')"
+                )
                 view.screenshot(path=target)
         finally:
             stopped(running)

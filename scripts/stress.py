@@ -2,8 +2,8 @@
 
 Cases are worked through in blocks, each in a process of its own that is watched: what it dies of, what takes longer
 or holds more than the attack allows, and every fault, is noted with its number. Where it stands is kept in
-``build/stress/ATTACK-SEED.json``; the same command goes on from there. The last line is a row for
-docs/reliability.md. A case is repeated with ``--first N --count 1``.
+``scripts/stress_kept/ATTACK-SEED.json``, which is committed: the same command goes on from there, on any machine.
+The last line is a row for docs/reliability.md. A case is repeated with ``--first N --count 1``.
 """
 
 from __future__ import annotations
@@ -33,9 +33,10 @@ import stress_grammar  # noqa: E402
 import stress_images  # noqa: E402
 import stress_presets  # noqa: E402
 
-KEPT = ROOT / "build" / "stress"
+KEPT = ROOT / "scripts" / "stress_kept"
 BLOCK = 40  # cases in one process
 BEGUN_MIB = 100.0  # held by a process that has only read this script; what it inherits beyond is no case's
+CHECKED = 8  # one in so many of the flat ones goes through the checks too, which take most of the time
 MOST_FAULTS = 200  # that are kept in words
 
 
@@ -72,6 +73,7 @@ class State:
     faults: list[tuple[int, str]] = field(default_factory=list)
     count_of_faults: int = 0
     kept: list[tuple[int, Any]] = field(default_factory=list)
+    runs: list[tuple[int, str]] = field(default_factory=list)  # up to which case, day and commit
 
     def take(self, one: Case) -> None:
         """Count a case."""
@@ -102,7 +104,8 @@ def _presets(seed: int, number: int) -> tuple[str, Any]:
 
 
 def _flat(seed: int, number: int) -> tuple[str, Any]:
-    return _raised(partial(stress_extremes.flat, stress_extremes.case(seed, number)))
+    checked = number % CHECKED == 0
+    return _raised(partial(stress_extremes.flat, stress_extremes.case(seed, number), checked=checked))
 
 
 def _whole(seed: int, number: int) -> tuple[str, Any]:
@@ -160,7 +163,7 @@ ATTACKS = {
     "grammar": Attack("grammar of TOML", _grammar, 2.0, 512.0),
     "carriers": Attack("files that carry a preset: bombs, spoilt", _carriers, 5.0, 512.0),
     "presets": Attack("presets from the schema, mutated, damaged: designed, film flat", _presets, 15.0, 1024.0),
-    "flat": Attack("presets of combined extremes: designed and checked, film flat", _flat, 15.0, 1024.0),
+    "flat": Attack(f"presets of combined extremes: film flat, one in {CHECKED} checked", _flat, 15.0, 1024.0),
     "whole": Attack("presets of combined extremes: film, checks, pictures, page", _whole, 75.0, 1024.0, 1800.0),
     "made": Attack("those of them that check accepts, as commands, the largest first", _made, 60.0, 1024.0, 1800.0),
     "scans": Attack("spoilt scans through focus and inspect", _scans, 20.0, 512.0),
@@ -257,7 +260,7 @@ def loaded(path: Path) -> State:
     data = json.loads(path.read_text(encoding="utf-8"))
     for key in ("slowest", "largest"):
         data[key] = tuple(data[key])
-    for key in ("faults", "kept"):
+    for key in ("faults", "kept", "runs"):
         data[key] = [tuple(one) for one in data[key]]
     return State(**data)
 
@@ -270,16 +273,26 @@ def stored(path: Path, state: State) -> None:
     new.replace(path)
 
 
-def row(name: str, seed: int, state: State) -> str:
-    """The row for docs/reliability.md."""
+def now_at() -> str:
+    """The day and the commit."""
     commit = subprocess.run(
         ["git", "rev-parse", "--short", "HEAD"], cwd=ROOT, capture_output=True, text=True, check=False
     ).stdout.strip()
-    today = datetime.datetime.now(datetime.UTC).date().isoformat()
+    return f"{datetime.datetime.now(datetime.UTC).date().isoformat()}, {commit}"
+
+
+def noted(state: State, at: str) -> None:
+    """Note how far this day's commit came: one entry a day and commit."""
+    state.runs = [one for one in state.runs if one[1] != at] + [(state.done, at)]
+
+
+def row(name: str, seed: int, state: State, at: str) -> str:
+    """The row for docs/reliability.md."""
+    when = "; ".join(f"to {done}: {run}" for done, run in state.runs) if len(state.runs) > 1 else at
     return (
         f"| {ATTACKS[name].title} | `stress.py {name}` (seed {seed}) | {state.done} cases, {state.count_of_faults} "
         f"faults; slowest {state.slowest[0]:.1f} s (case {state.slowest[1]}), most memory {state.largest[0]:.0f} MiB "
-        f"(case {state.largest[1]}); {today}, {commit} |"
+        f"(case {state.largest[1]}); {when} |"
     )
 
 
@@ -298,14 +311,19 @@ def main() -> int:
     ask.add_argument("--seed", type=int, default=1)
     ask.add_argument("--first", type=int, default=None, help="these cases alone, and nothing is kept")
     given = ask.parse_args()
-    path = KEPT / f"{given.attack}-{given.seed}.json"
+    path, at = KEPT / f"{given.attack}-{given.seed}.json", now_at()
+
+    def keep(state: State) -> None:
+        noted(state, at)
+        stored(path, state)
+
     if given.first is not None:
         state = run(given.attack, given.seed, list(range(given.first, given.first + given.count)), State())
     else:
         state = loaded(path)
         left = numbers_of(given.attack, given.seed, state, given.count)
-        state = run(given.attack, given.seed, left, state, partial(stored, path))
-    print(row(given.attack, given.seed, state))
+        state = run(given.attack, given.seed, left, state, keep)
+    print(row(given.attack, given.seed, state, at))
     return int(state.count_of_faults > 0)
 
 

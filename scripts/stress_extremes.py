@@ -170,7 +170,7 @@ def fittings(rng: random.Random, made: dict[str, Any]) -> None:
         }  # fmt: skip
     elif kind == 1:
         made.pop("lid", None)
-        made["cover"] = {"thickness_mm": rng.choice((0.7, 2.0, 10.0)), "buttons": rng.choice((0, 4, 8))}
+        made["cover"] = {"thickness_mm": rng.choice((0.7, 2.0, 10.0)), "catches": rng.choice((0, 4, 8))}
     elif kind == 2:
         made["carrier"] = {
             "insert_width_mm": rng.choice((40.0, 120.0, 600.0)), "insert_length_mm": rng.choice((40.0, 150.0, 600.0))
@@ -196,9 +196,9 @@ EXTREMES = [
 ]  # fmt: skip
 
 
-def flat(text: str) -> None:
-    """Read, look up, design and check with the film flat; anything but a refusal in words is raised."""
-    presets.attempt(text, whole=False)
+def flat(text: str, *, checked: bool = True) -> None:
+    """Read, design and, if ``checked``, check with the film flat; anything but a refusal in words is raised."""
+    presets.attempt(text, whole=False, checked=checked)
 
 
 def whole(text: str) -> tuple[bool, float, float, str]:

@@ -42,8 +42,8 @@ def tree(folder: Path) -> Tree:
 
 
 def command(preset: Path, out: Path) -> list[str]:
-    """The command as a user gives it."""
-    return [sys.executable, "-m", "holders", "make", str(preset), "--out", str(out), "--json"]
+    """The command as a user gives it, without next steps, which write nothing."""
+    return [sys.executable, "-m", "holders", "make", str(preset), "--out", str(out), "--json", "--no-steps"]
 
 
 def environment() -> dict[str, str]:

@@ -262,8 +262,11 @@ def _toml(v: Any) -> str:
 # ---------------------------------------------------------------- one case
 
 
-def attempt(text: str, whole: bool) -> str:
-    """Made or refused, the latter with words in one line; anything else is raised."""
+def attempt(text: str, whole: bool, *, checked: bool = True) -> str:
+    """Made or refused, the latter with words in one line; anything else is raised.
+
+    Not ``whole``, the film is flat; not ``checked``, the design alone is made.
+    """
     try:
         preset = parse(text, "case.toml")
         try:
@@ -271,7 +274,9 @@ def attempt(text: str, whole: bool) -> str:
                 _everything(preset, text)
             else:
                 job = resolve(preset)
-                run(job, design(job))
+                made = design(job)
+                if checked:
+                    run(job, made)
         except InputError as error:
             raise located(error, text, "case.toml") from None
     except HoldersError as error:

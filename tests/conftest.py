@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import os
+import sys
 from pathlib import Path
 
 import pytest
 
 from holders.core.threads import one_thread
-from tests import tolerance
+from tests import kept, tolerance
 
 ROOT = Path(__file__).resolve().parent.parent
 one_thread()  # as the program itself does
+# hundreds of tests start a program: each would compile every module anew where the machine forbids keeping bytecode
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 os.environ["PYTHONPATH"] = os.pathsep.join(filter(None, [str(ROOT), os.environ.get("PYTHONPATH", "")]))
 
 
@@ -23,6 +27,8 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_configure(config: pytest.Config) -> None:
+    if not hasattr(config, "workerinput"):  # workers inherit it
+        kept.begin()
     tolerance.listen()
     config.pluginmanager.register(tolerance.Plugin(config.getoption("--tolerance-use")), "tolerance-use")
 
@@ -34,3 +40,8 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     for item in items:
         if "slow" in item.keywords:
             item.add_marker(skip)
+
+
+def pytest_unconfigure(config: pytest.Config) -> None:
+    if not hasattr(config, "workerinput"):
+        kept.end()

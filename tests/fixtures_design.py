@@ -5,19 +5,8 @@ from __future__ import annotations
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from holders.design.model import (
-    Cut,
-    Design,
-    Edges,
-    Foot,
-    Groove,
-    Heights,
-    Part,
-    Rect,
-    Role,
-    Slab,
-    Window,
-)
+from holders.design.height_sum import Heights
+from holders.design.model import Cut, Design, Edges, Foot, Groove, Part, Rect, Role, Slab, Window
 from holders.design.parts.sections import groove_area
 from holders.fittings.lid.fitted import LidFrame
 from holders.geometry.outline import Bay, Point, Region, circle, rectangle, walled
@@ -26,6 +15,7 @@ OUTER = Rect(0.5, 0.5, 120.0, 150.0)
 OPENING = Rect(20.5, 30.5, 80.0, 100.0)
 FILM = Rect(18.5, 28.5, 84.0, 104.0)
 POCKET = FILM.grown(0.5)
+PLATE = Rect(2, 2, 296, 296)
 UNDER, LEDGE, TOP = 0.8, 3.2, 5.2
 FLARE = 1.6
 FEET = tuple(Foot(x, y, 10.0) for x, y in ((10.5, 10.5), (110.5, 10.5), (10.5, 140.5), (110.5, 140.5)))
@@ -156,4 +146,5 @@ def made(route: str = "print", lid: bool = True, title: str = "Low Weir Archive 
         clearance=0.5,
         slide_gap=0.5,
         total_height=TOP,
+        plate=PLATE if route == "print" else None,
     )

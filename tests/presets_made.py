@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import pytest
 from hypothesis import strategies as st
 
 from holders.core.errors import InputError
@@ -16,6 +17,28 @@ from holders.preset.resolve import Job, resolve
 from holders.preset.schema import Preset
 
 SHIPPED = sorted((Path(__file__).parent.parent / "presets").glob("*.toml"))
+
+# one of each way of making and of most kinds; a test of all that takes seconds for each has the rest with --slow
+QUICK = {
+    "4x5-insert", "50mm-mounts", "5x7-glass-cover", "6x9-roll", "8x10-mat-board", "8x10-one-board", "8x10-printed",
+    "8x10-small-printer", "mixed-formats",
+}  # fmt: skip
+FEW = {
+    "50mm-mounts",
+    "6x9-roll",
+    "8x10-mat-board",
+    "8x10-small-printer",
+}  # where solids of each are made and compared
+
+
+def _others_slow(quick: set[str]) -> list[Any]:
+    return [
+        pytest.param(path, marks=[] if path.stem in quick else [pytest.mark.slow], id=path.stem)
+        for path in SHIPPED
+    ]
+
+
+SHIPPED_QUICK, SHIPPED_FEW = _others_slow(QUICK), _others_slow(FEW)
 
 SMALLEST: dict[str, Any] = {
     "holders_preset": 1,

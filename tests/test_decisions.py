@@ -70,7 +70,7 @@ def test_no_module_decides_by_the_words_of_a_name(path: Path) -> None:
         "frame = [s for s in seams if not s.part.startswith(LID_PREFIX)]",
         'if "converge" in design.no_sag_because: pass',
         'x = cut.name == "magnet"',
-        'x = part.name in ("lid", "button")',
+        'x = part.name in ("lid", "catch")',
     ],
 )
 def test_the_reader_sees_such_decisions(source: str) -> None:

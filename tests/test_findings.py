@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from holders.core.errors import CheckStops, InputError, MachineError
+from holders.core.errors import CheckStops, HoldersError, InputError, MachineError, NotConverged
 from holders.core.findings import Finding, amount, limit_words
 
 
@@ -54,3 +54,7 @@ def test_a_limit_says_on_which_side_it_is_good(found: Finding, words: str) -> No
 
 def test_exit_codes_are_those_of_the_contract() -> None:
     assert (InputError.exit_code, CheckStops.exit_code, MachineError.exit_code) == (2, 1, 3)
+    assert (HoldersError.exit_code, NotConverged.exit_code) == (
+        2,
+        1,
+    )  # what is told in words, and no shape found

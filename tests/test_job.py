@@ -10,8 +10,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 PACKAGE = Path(__file__).resolve().parent.parent / "holders"
+# what a kind of fitting answers, by signatures that all kinds share
+SHARED = (("fittings/base.py", "Fitting"), ("design/model.py", "Fitted"))
 # lower them when fewer are left; never raise them
-MOST_TAKERS, MOST_FOR_LITTLE = 222, 36
+MOST_TAKERS, MOST_FOR_LITTLE = 213, 36
 Function = ast.FunctionDef | ast.AsyncFunctionDef
 
 
@@ -22,6 +24,25 @@ def takers(tree: ast.AST) -> Iterator[Function]:
             arguments = [*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs]
             if any(a.arg == "job" and _named(a.annotation, "Job") for a in arguments):
                 yield node
+
+
+def hooks() -> set[str]:
+    """Names of the methods whose signature every kind of fitting shares."""
+    return {
+        function.name
+        for file, name in SHARED
+        for owner in ast.parse((PACKAGE / file).read_text(encoding="utf-8")).body
+        if isinstance(owner, ast.ClassDef) and owner.name == name
+        for function in owner.body
+        if isinstance(function, Function)
+    }
+
+
+def answers(tree: ast.AST) -> set[int]:
+    """Those of a tree's functions that stand in a class: only they can be a fitting's hooks."""
+    return {
+        id(function) for owner in ast.walk(tree) if isinstance(owner, ast.ClassDef) for function in owner.body
+    }
 
 
 def used(function: Function) -> set[str] | None:
@@ -41,9 +62,13 @@ def _is_job(node: ast.AST) -> bool:
 
 def counted() -> tuple[int, list[str]]:
     """How many functions take the job, and those of them that use at most one attribute and hand nothing on."""
-    count, little = 0, []
+    count, little, shared = 0, [], hooks()
     for path in sorted(PACKAGE.rglob("*.py")):
-        for function in takers(ast.parse(path.read_text(encoding="utf-8"))):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        methods = answers(tree)
+        for function in takers(tree):
+            if "fittings" in path.parts and function.name in shared and id(function) in methods:
+                continue
             count += 1
             attributes = used(function)
             if attributes is not None and len(attributes) <= 1:

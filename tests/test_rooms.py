@@ -17,7 +17,8 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("facts", "geometry"),
     ("preset.words", "preset.folder_name", "film"),
     ("preset.tables",),
-    ("preset.resolve", "design.other_films"),
+    ("preset.resolve", "design.other_films", "design.height_sum"),
+    ("design.sag",),
     ("design.model", "checks.words"),
     ("design.height", "design.parts", "checks.base"),
     ("design.draft", "design.held"),
@@ -152,6 +153,8 @@ FITTING_IMPORTS = (
     "preset.resolve",
     "design.model",
     "design.other_films",
+    "design.height_sum",
+    "design.sag",
     "design.draft",
     "design.parts",
     "design.height",
@@ -219,8 +222,8 @@ def test_functions_stay_short() -> None:
 HOOKS = {
     "checks.base.Rule": {"check"},
     "fittings.base.Fitting": {
-        "given", "room", "shoulder_mm", "lip_mm", "tabs", "opening", "levels", "nest", "fit", "dressed", "film",
-        "changes", "choices",
+        "given", "room", "moves", "shoulder_mm", "lip_mm", "tabs", "opening", "levels", "nest", "fit", "dressed",
+        "film", "changes", "choices", "undercut_mm",
     },
     "design.model.Fitted": {"support", "pressing_n", "cautions", "to_buy"},
 }  # fmt: skip

@@ -30,6 +30,7 @@ class Rule(ABC):
     title: ClassVar[str]
     why: ClassVar[str]
     source: ClassVar[str]
+    per_film: ClassVar[bool] = False  # whether it is asked of each kind of film in a holder for several
     said: ClassVar[Mapping[str, Said]] = MappingProxyType({})  # sentences of its own subjects
 
     @abstractmethod

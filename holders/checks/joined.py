@@ -22,6 +22,7 @@ CAUSES = (
     "ledge rounded to whole layers",
     "ledge made of whole sheets",
 )
+DAMP = "bow of the holder with one damp face"
 COUNTED = "counted in the chance of a good scan"
 # facts of the material and its route, true of every holder made like this, and why each needs no warning
 FACTS = {
@@ -30,8 +31,7 @@ FACTS = {
     "share in focus of the worst sensible film": COUNTED + ", as are all curls that this film may have",
     "share in focus of the film on the warm bed": COUNTED + ", as far as such film is likely",
     "growth of the holder in the glass's rim": "it still fits, as the gap to the rim is wider than this",
-    "bow of the holder with one damp face": "not judged, since it depends on how the holder was kept: let it lie flat "
-    "beside the scanner for a day, so that both faces take the air of the room",
+    DAMP: "not judged, since it depends on how the holder was kept",
 }
 
 
@@ -49,7 +49,8 @@ def joined(findings: Sequence[Finding]) -> tuple[Finding, ...]:
         elif any(finding is one for one in folded):
             found.append(_fact(finding, COUNTED))
         elif finding.level == "warn" and finding.subject in FACTS:
-            found.append(_fact(finding, FACTS[finding.subject]))
+            cure = f": {finding.advice}" if finding.subject == DAMP else ""
+            found.append(_fact(finding, FACTS[finding.subject] + cure))
         else:
             found.append(finding)
     return tuple(found)

@@ -8,28 +8,9 @@ the lens. Every step is an upper bound.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable
-
 from holders.facts.habits import habit
 
 EDGE_SEES_LAMP = 0.5  # a vertical face under a wide horizontal plane (any table of view factors)
-
-
-def strip_view_factor(corners_mm: Iterable[tuple[float, float]]) -> float:
-    """View factor from a small level face to a long wall below it, all of the wall up to the face's own plane.
-
-    Parameters
-    ----------
-    corners_mm:
-        The wall's profile: for each corner how far it stands to the side and how far below the face's plane.
-
-    Only the corner seen nearest to straight down counts (Nusselt's unit circle): F = (1 - sin t) / 2, where t is its
-    angle from straight down. For a plain wall of height h at distance d that is (1 - 1 / sqrt(1 + (h/d)^2)) / 2, the
-    handbooks' small face and long strip at right angles.
-    """
-    sines = [aside / math.hypot(aside, down) for aside, down in corners_mm if down > 0]
-    return (1.0 - min(sines, default=1.0)) / 2.0
 
 
 def film_scatter(refractive_index: float) -> float:

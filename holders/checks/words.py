@@ -74,6 +74,9 @@ SAID: dict[str, Said] = {
         "A gloved finger does not fit beside the lid's tab",
         "room beside the tab",
     ),
+    "hold on the lid's tab": Said(
+        "A finger takes hold of the lid's tab", "A finger slips off the lid's tab", "hold"
+    ),
     "thumb opening at the film's end": Said(
         "Finger and thumb reach the film's end through an opening in the floor",
         "The opening below the film's end is narrow for a finger",

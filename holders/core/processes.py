@@ -20,7 +20,13 @@ from typing import Any
 from holders.core.bounds import bound_memory
 from holders.core.threads import one_thread
 
-CONTEXT = multiprocessing.get_context("spawn")  # forking a process that has threads is unsafe
+# Forking a process that has threads is unsafe: on Linux workers are forked from a server of one thread, which loads the
+# libraries once; elsewhere each is a fresh process that loads them itself (a second of the processor and more).
+if sys.platform == "linux":
+    CONTEXT = multiprocessing.get_context("forkserver")
+    CONTEXT.set_forkserver_preload(["scipy.spatial", "scipy.optimize", "pydantic", "trimesh"])
+else:
+    CONTEXT = multiprocessing.get_context("spawn")
 
 
 def start(target: Callable[..., None], *arguments: Any) -> tuple[BaseProcess, Connection]:

@@ -1,4 +1,4 @@
-"""The frame as it will be made: whole, or as a carrier with an insert; and where feet, notches and buttons are."""
+"""The frame as it will be made: whole, or as a carrier with an insert; and where feet, notches and catches are."""
 
 from __future__ import annotations
 
@@ -7,15 +7,17 @@ from dataclasses import dataclass, replace
 
 from holders.core.errors import InputError
 from holders.design.draft.bed import outer_radius_mm
-from holders.design.draft.levels import Levels
+from holders.design.draft.levels import Levels, highest, lowest
 from holders.design.draft.notches import Notch, notches
 from holders.design.draft.places import Layout
 from holders.design.height.heights import foot_recess
-from holders.design.model import Foot, Part, Rect
+from holders.design.model import Edge, Foot, Part, Rect
+from holders.design.plan import code_notch
 from holders.design.plan.feet import feet
 from holders.design.plan.frame import Relief, Shape, frame_texts, free_strips, parts
 from holders.design.plan.layout import lay_out
 from holders.design.plan.lighten import trays
+from holders.design.plan.pins import pins
 from holders.design.plan.relief import room_for_relief
 from holders.design.plan.shell import shell
 from holders.design.plan.tilt import followed
@@ -46,13 +48,16 @@ class Body:
     added: tuple[Added, ...]  # by the fittings
     over: tuple[Part, ...]  # the fittings' own parts
     nest: Nest | None
+    each: tuple[Levels, ...]  # heights of every kind of film, or the one
+    by_kind: tuple[tuple[Added, ...], ...]  # what the fittings added for each of them
 
 
-def body(job: Job, layout: Layout, heights: Levels, places: Sequence[Measured]) -> Body:
-    """The frame's parts.
+def body(job: Job, layout: Layout, each: tuple[Levels, ...], places: Sequence[Measured]) -> Body:
+    """The frame's parts; ``each`` has the heights of every kind of film in the holder.
 
     Raises ``InputError`` when something has no room.
     """
+    heights = highest(each)
     rules, kinds = process(job.preset.route), fitted_in(job.preset)
     wished = (
         job.preset.layout.finger_notches and not heights.flat
@@ -60,31 +65,37 @@ def body(job: Job, layout: Layout, heights: Levels, places: Sequence[Measured]) 
     nest = next((made for kind in kinds if (made := kind.nest(job, layout, heights)) is not None), None)
     inner = layout if nest is None else nest.inner
     own = heights if nest is None else replace(heights, under=nest.floor)
-    relief = _relief(job.printer, job.preset, inner, own, 0.0 if nest is None else nest.seat)
+    low = own if nest is not None else lowest(each)
+    relief = _relief(job.printer, job.preset, inner, low, 0.0 if nest is None else nest.seat)
     beside = [room for kind in kinds if (room := kind.opening(job)) is not None]
     if nest is not None or any(kind.settles_film for kind in kinds):
         beside = []  # a carrier's floor lies below; a channel's rails end there
-    bays = notches(inner, rules, wished, sum(kind.tabs(job) for kind in kinds), max(beside, default=None))
+    tabs, without = sum(kind.tabs(job) for kind in kinds), frozenset[Edge]()
+    without = without.union(*(kind.open_edges(inner) for kind in kinds))
+    under = max((kind.undercut_mm(job) for kind in kinds), default=0.0)
+    bays = notches(inner, rules, wished, tabs, max(beside, default=None), without, under)
     recess = foot_recess(job)
     corner = rules.corner_cut_mm if nest is None else nest.corner
     stage = Stage(inner, own, bays, recess if nest is None else 0.0, corner, nest)
-    added = tuple(kind.fit(job, stage) for kind in kinds)
-    over: tuple[Part, ...] = ()
-    for kind, one in zip(kinds, added, strict=True):
-        over = (*kind.dressed(job, stage, one, over), *one.parts)
+    by_kind, over = _fitted(job, stage, each if nest is None else (own,))
+    added = tuple(one for mine in by_kind for one in mine)
     base = layout if nest is None else nest.outer
-    held = heights if nest is None else replace(heights, below=(nest.floor,))
+    held = each if nest is None else (replace(heights, below=(nest.floor,)),)
     stands = feet(job, base, bays if nest is None else ((),), rules, relief.flare + relief.step, held)
     stands, uneven = followed(job, layout, stands, places)
     outside, holes = _outside(job, base)
+    if job.preset.route == "laser" and nest is None and not heights.flat:
+        holes = (*holes, *pins(base, rules, outer_radius_mm(job.preset), _beside(inner, bays, added), stands))
     hollow = trays(
         job.printer, job.preset.layout, inner, _beside(inner, bays, added), stands, nested=nest is not None
     )
     if nest is None:
         shape = Shape(
-            job, inner, own, rules, bays, stands, recess, relief, outside, holes, added, trays=hollow
-        )
-        frame, strips, texts = parts(shape), free_strips(shape), frame_texts(shape)
+            job, inner, own, rules, bays, stands, recess, relief, outside, holes, added, trays=hollow,
+            each=each if job.kinds else (),
+        )  # fmt: skip
+        frame, strips = parts(shape), free_strips(shape)
+        texts = (*frame_texts(shape), *(text for _, text in code_notch.marked(job.each, inner)))
     else:
         shape = Shape(job, inner, own, rules, bays, (), 0.0, relief, nest.outline, (), added)
         around = Shape(
@@ -99,10 +110,43 @@ def body(job: Job, layout: Layout, heights: Levels, places: Sequence[Measured]) 
             outside,
             holes,
             key=nest.key,
+            hollow_key=nest.hollow,
+            notched=False,
         )
         frame, strips, texts = _nested(nest, around, shape)
-    kept = stands, uneven, frame, tuple(strips), texts, added, over, nest
+    kept = stands, uneven, frame, tuple(strips), texts, added, over, nest, each, by_kind
     return Body(inner, own, heights.under, relief, bays, *kept)
+
+
+def _fitted(
+    job: Job, stage: Stage, each: tuple[Levels, ...]
+) -> tuple[tuple[tuple[Added, ...], ...], tuple[Part, ...]]:
+    """What the preset's fittings add for each kind of film, and their own parts, of which each name is used once."""
+    kinds = fitted_in(job.preset)
+    by_kind: list[tuple[Added, ...]] = []
+    parts: list[Part] = []
+    for one, own in zip(job.each, each, strict=True):
+        mine = stage if not job.kinds else _stage_of(stage, one.kind, own)
+        added = tuple(kind.fit(one, mine) for kind in kinds)
+        over: tuple[Part, ...] = ()
+        for kind, what in zip(kinds, added, strict=True):
+            over = (*kind.dressed(one, mine, what, over), *what.parts)
+        by_kind.append(added)
+        parts += over if not job.kinds else [_of_film(part, one.film_tag) for part in over]
+    return tuple(by_kind), tuple(parts)
+
+
+def _stage_of(stage: Stage, kind: int, levels: Levels) -> Stage:
+    """The stage with the films of one kind alone."""
+    mine = tuple(
+        bays for place, bays in zip(stage.layout.places, stage.notches, strict=True) if place.kind == kind
+    )
+    return replace(stage, layout=stage.layout.of(kind), levels=levels, notches=mine)
+
+
+def _of_film(part: Part, tag: str) -> Part:
+    """A fitting's part, named after the film that it is for."""
+    return replace(part, name=f"{part.name}-{tag}", title=f"{part.title}, {tag}")
 
 
 def _beside(layout: Layout, bays: tuple[tuple[Notch, ...], ...], added: Sequence[Added]) -> tuple[Rect, ...]:
@@ -123,7 +167,8 @@ def _nested(nest: Nest, around: Shape, inner: Shape) -> tuple[tuple[Part, ...], 
         replace(parts(around)[0], name=out.name, title=out.name, role=out.role),
         replace(parts(inner)[0], name=into.name, title=into.name, role=into.role),
     )
-    return frame, free_strips(around), (*(around.texts or ()), *(inner.texts or ()))
+    marks = (text for _, text in code_notch.marked(inner.job.each, inner.layout))
+    return frame, free_strips(around), (*(around.texts or ()), *(inner.texts or ()), *marks)
 
 
 def _outside(job: Job, layout: Layout) -> tuple[Outline, tuple[Outline, ...]]:
@@ -133,6 +178,12 @@ def _outside(job: Job, layout: Layout) -> tuple[Outline, tuple[Outline, ...]]:
     except ValueError as error:
         if job.preset.layout.anchor == "home-corner":
             raise InputError("layout.anchor", "home-corner", f"{error}; {_elsewhere(job)}") from None
+        if layout.moves.count > 1:
+            raise InputError(
+                "film.format",
+                job.film.key,
+                f"{error} when the holder is moved; this bed does not take it in passes",
+            ) from None
         raise InputError(
             "bed.calibration_x_mm", job.bed.calibration_x_mm, f"{error}; set layout.outer_* smaller"
         ) from None

@@ -8,18 +8,21 @@ greatest y. All lengths in mm.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from enum import Enum
 from typing import TYPE_CHECKING, ClassVar, Literal, TypeVar
 
 from holders.core.lines import Caution, Row
-from holders.design.other_films import BaseSpread, CurledFilm, WarmFilm
+from holders.design.height_sum import Heights
+from holders.design.sag import NoSag, Sag
 from holders.facts.models import Route
+from holders.geometry.foot import Foot as Foot  # noqa: PLC0414 - named here by all who use a design
 from holders.geometry.grip import Grip
 from holders.geometry.outline import Bounds, Outline, Point, Region, bounds
+from holders.geometry.rect import Rect as Rect  # noqa: PLC0414 - named here by all who use a design
 
 if TYPE_CHECKING:
-    from holders.film.models import LidRest, Support
+    from holders.film.models import Support
     from holders.preset.resolve import Job
 
 Edge = Literal["left", "right", "head", "foot"]
@@ -34,8 +37,9 @@ class Role(Enum):
     CARRIER = "carrier"
     INSERT = "insert"
     LID = "lid"
-    BUTTON = "turn button"
+    CATCH = "catch"
     STOP = "stop"
+    STEP = "step block"
     CORNER = "corner stop"
     OTHER = "beside or on the frame"
     TEST = "test piece"
@@ -45,12 +49,10 @@ class Role(Enum):
         """Whether such parts carry the film; the others lie on the frame or beside it."""
         return self in (Role.FRAME, Role.CARRIER, Role.INSERT)
 
-
-class NoSag(Enum):
-    """Why a design's film surface is not known."""
-
-    NOT_ASKED = "not computed"
-    UNSOLVED = "no shape of the film was found"
+    @property
+    def beside(self) -> bool:
+        """Whether such parts lie on the glass beside the holder and stay there when it is lifted."""
+        return self in (Role.STOP, Role.STEP)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,50 +70,6 @@ class Edges:
 
 
 @dataclass(frozen=True, slots=True)
-class Rect:
-    """An upright rectangle on the bed: corner of least x and y, width along x, height along y."""
-
-    x: float
-    y: float
-    width: float
-    height: float
-
-    @property
-    def right(self) -> float:
-        """Greatest x."""
-        return self.x + self.width
-
-    @property
-    def top(self) -> float:
-        """Greatest y."""
-        return self.y + self.height
-
-    def inset(self, left: float, right: float, head: float, foot: float) -> Rect:
-        """The rectangle with each edge moved inward."""
-        return Rect(self.x + left, self.y + foot, self.width - left - right, self.height - head - foot)
-
-    def grown(self, by: float) -> Rect:
-        """The rectangle with every edge moved outward."""
-        return self.inset(-by, -by, -by, -by)
-
-    def contains(self, other: Rect, slack: float = 1e-9) -> bool:
-        """Whether ``other`` lies inside (touching counts)."""
-        return (
-            other.x >= self.x - slack
-            and other.y >= self.y - slack
-            and other.right <= self.right + slack
-            and other.top <= self.top + slack
-        )
-
-    def overlaps(self, other: Rect, slack: float = 1e-9) -> bool:
-        """Whether the two share more than a border."""
-        return (
-            min(self.right, other.right) - max(self.x, other.x) > slack
-            and min(self.top, other.top) - max(self.y, other.y) > slack
-        )
-
-
-@dataclass(frozen=True, slots=True)
 class Window:
     """One film's place: the opening light passes, the film above it, the pocket around it."""
 
@@ -124,11 +82,15 @@ class Window:
     turned: bool  # the film's long side lies across the bed
     seen: float  # share of the picture area shown, 0 to 1
     shaded: Edges  # how much of the film beside each window edge the lens cannot see, mm
+    dimmed: Edges = Edges(
+        0.0, 0.0, 0.0, 0.0
+    )  # of a diffuse lamp's light, kept off by what stands over the film
     wall: tuple[tuple[float, float], ...] = ()  # below the ledge: how far down, how far back from the opening
     grips: tuple[Grip, ...] | None = None  # None: not looked at
     holes_lit: Edges = Edges(
         0.0, 0.0, 0.0, 0.0
     )  # of each perforation's width, what may show past the lip, mm
+    kind: int = 0  # which kind of film lies there, in a holder for several
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +114,7 @@ class Cut:
     flare_mm: float = 0.0
     magnet: bool = False  # a pocket that takes a magnet
     foot: bool = False  # a recess that takes a foot
+    open_end: bool = False  # a slot through the wall, through which long film passes
 
     @property
     def chamfer(self) -> bool:
@@ -168,6 +131,7 @@ class Groove:
     width_mm: float
     depth_mm: float
     z_top: float
+    fixed: bool = False  # whether it means its own place, and is left out rather than moved
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,7 +152,7 @@ class Part:
 
     @property
     def in_frame(self) -> bool:
-        """Whether it belongs to the frame; lids and turn buttons lie on it, stops beside it."""
+        """Whether it belongs to the frame; lids and catches lie on it, stops beside it."""
         return self.role.in_frame
 
     @property
@@ -207,16 +171,6 @@ class Part:
         boxes = [bounds(slab.region.outer) for slab in self.slabs]
         low_x, low_y, high_x, high_y = zip(*boxes, strict=True)
         return min(low_x), min(low_y), max(high_x), max(high_y)
-
-
-@dataclass(frozen=True, slots=True)
-class Foot:
-    """An anti-slip foot: its middle on the underside and its size."""
-
-    x: float
-    y: float
-    diameter_mm: float
-    raise_mm: float = 0.0  # how much higher than the middle it stands, to follow a tilted bed
 
 
 HEIGHT_CELLS = 24  # of the film's heights over the picture, each way
@@ -258,106 +212,21 @@ class Seam:
     fit: Literal["glue", "press"]
 
 
-@dataclass(frozen=True, slots=True)
-class Sag:
-    """What the film surface does to the picture (mm); None in a design whose film is rigid or was not asked.
-
-    ``max_mm`` is how far the lowest point hangs below the ledge, ``mean_mm`` the mean (negative: above it).
-    """
-
-    max_mm: float
-    mean_mm: float
-    min_gap_mm: float
-    in_band_fraction: float
-    least_gap_mm: float = 0.1  # what rings, dust and doubt ask for
-    best_fraction: float | None = None  # in-band share with the best ledge, whatever could be built
-    focus_fraction: float | None = None  # the same with the ledge at the focus height
-    worst_fraction: float | None = None  # in-band share of the sensible extreme that does worst
-    worst_case: str = ""
-    reach_mm: tuple[float, float] | None = None  # least and greatest height of the picture above its ledge
-    heights_mm: tuple[tuple[float, ...], ...] = ()  # by cells: rows from the head, columns from the left
-    curled: tuple[CurledFilm, ...] = ()  # by growing curl across; what film of this kind may do instead
-    curl_range_per_m: tuple[float, float, float] = (0.0, 0.0, 0.0)  # least, usual and most curl of its kind
-    sought_per_m: tuple[float, float] = (0.0, 0.0)  # least and most curl for which a shape was looked for
-    pressed_down_n: float = 0.0  # what the film pushes up with where its lid or cover stands
-    lid: LidRest | None = None  # where a lid or cover that can move comes to rest on the film
-    warm: WarmFilm | None = None  # the same film on a warm bed; None for glass and film in its mount
-    bases: BaseSpread | None = None  # what softer and stiffer bases of its kind do
-    lid_room_mm: float = 0.0  # how far what lies on the film can be lifted, and so tilt; 0 where it cannot
-
-    @property
-    def lift_mm(self) -> float:
-        """How far the film lifts its lid or cover, mm."""
-        return 0.0 if self.lid is None else self.lid.rise_mm
-
-
-@dataclass(frozen=True, slots=True)
-class Heights:
-    """The height sum of one holder, mm: the one place where heights of ledge and picture are added up.
-
-    ``ledge_height`` is measured from the holder's underside and is what the drawing and the slabs have. A printer may
-    make it higher or lower by ``print_offset`` (a test piece shows by how much); ``ledge_as_made`` is what a caliper
-    then reads, ``ledge_above_glass`` where film really rests, and ``sharp_plane`` where the picture of a flat film is.
-    """
-
-    foot_protrusion: float
-    ledge_height: float  # above the underside, as drawn
-    ledge_wanted: float  # the same before rounding to layers or stock
-    optics: float  # what the film's own thickness adds: emulsion up t/n, a mount's inner plane
-    focus: float
-    focus_sigma: float
-    band_low: float
-    band_high: float
-    step: float  # the unit heights come in: a printer layer; 0 for stock
-    print_offset: float = 0.0  # how much higher than drawn the ledge comes out
-    print_offset_sigma: float = 0.0  # its standard uncertainty, from the readings of the test piece
-    glue: float = 0.0  # of the ledge height, what the glue lines between sheets take
-    film_reach: tuple[float, float] = (0.0, 0.0)  # heights of the film above its ledge that it was chosen for
-
-    @property
-    def drawn_ledge(self) -> float:
-        """Height of the ledge above the glass as drawn, mm: for geometry only."""
-        return self.foot_protrusion + self.ledge_height
-
-    @property
-    def ledge_as_made(self) -> float:
-        """Height of the ledge above the underside as it comes out, mm: what a caliper reads."""
-        return self.ledge_height + self.print_offset
-
-    @property
-    def ledge_above_glass(self) -> float:
-        """Height of the ledge above the glass as it comes out, mm."""
-        return self.foot_protrusion + self.ledge_as_made
-
-    @property
-    def sharp_plane(self) -> float:
-        """Height above the glass at which the lens sees the picture of a flat film, mm."""
-        return self.ledge_above_glass + self.optics
-
-    @property
-    def rounding(self) -> float:
-        """What layers or sheets add to the ledge that was wanted, mm."""
-        return self.ledge_height - self.ledge_wanted
-
-    @property
-    def aimed_off(self) -> float:
-        """How far the plane was aimed above the focus height on purpose, to meet a sagging film, mm."""
-        return self.sharp_plane - self.focus - self.rounding
-
-    @property
-    def half_band(self) -> float:
-        """Half the width of the focus band, mm."""
-        return (self.band_high - self.band_low) / 2
+STILL: tuple[Point, ...] = ((0.0, 0.0),)
 
 
 @dataclass(frozen=True, slots=True)
 class Plate:
-    """A flat piece that is bought, not made: its name, where each lies, and between which heights."""
+    """A flat piece that is not made: its name, where each lies (one a window), and between which heights.
+
+    ``is_film``: the film itself, where what lies in the pocket is the glass that carries it.
+    """
 
     name: str
     places: tuple[Rect, ...]
     z0: float
     z1: float
+    is_film: bool = False
 
 
 class Fitted:
@@ -374,13 +243,37 @@ class Fitted:
     is_frame: ClassVar[bool] = False  # the frame itself, of which one reads first and which moves last
     film_drawn: ClassVar[str] = "flat"  # how drawings show the film that lies in it
     step_picture: ClassVar[str] = "join"  # the kind of picture beside its steps of making
+    in_pocket: ClassVar[str] = ""  # what lies in the pocket, where it is not the film itself
     lower_key: ClassVar[str] = ""  # the preset key that makes the holder lower
     stiff_key: ClassVar[str] = ""  # the preset key that makes the frame around it higher, and so stiffer
+
+    @property
+    def stands(self) -> tuple[Point, ...]:
+        """Where the holder lies for each pass of a scan, as shifts from where it is drawn."""
+        return STILL
+
+    def beside(self, number: int) -> tuple[Rect, ...]:  # noqa: ARG002
+        """What lies on the glass beside the holder in a pass, counted from 0."""
+        return ()
+
+    def scanning(self, number: int) -> str:  # noqa: ARG002
+        """What to do before a pass, counted from 0, in words."""
+        return ""
 
     @property
     def plates(self) -> tuple[Plate, ...]:
         """Bought plates, drawn where they lie."""
         return ()
+
+    @property
+    def in_pocket_mm(self) -> float:
+        """How thick that is which lies in the pocket in place of the film, mm."""
+        return 0.0
+
+    @property
+    def proud_mm(self) -> float:
+        """How far the tab that it is lifted by stands above the frame beside it, mm."""
+        return 0.0
 
     def support(self, job: Job, design: Design) -> Support | None:  # noqa: ARG002
         """What the film lies between, where this decides it."""
@@ -397,6 +290,14 @@ class Fitted:
     def drop_mm(self, from_middle_mm: float) -> float:  # noqa: ARG002
         """How far below the ledge the film lies at that distance from its middle, across the film."""
         return 0.0
+
+    def open_edges(self) -> frozenset[Edge]:
+        """Sides of the holder where no wall stands before the film's end."""
+        return frozenset()
+
+    def further(self) -> tuple[Rect, ...]:
+        """Where film goes on past its window's pocket, as seen from above."""
+        return ()
 
     def terraces(self) -> tuple[Point, ...]:
         """Corners of the frame from the window outward: (distance from the film's middle, depth below the ledge)."""
@@ -430,12 +331,28 @@ class Fitted:
         """What someone can be hurt by."""
         return ()
 
+    def forbidden(self) -> str:
+        """Why it must not be made, in words, where no reason lifts that; "" where it may."""
+        return ""
+
+    def preparing(self, what: str) -> tuple[str, ...]:  # noqa: ARG002
+        """Steps before the film goes into the holder; ``what`` names it: film, plate or mount."""
+        return ()
+
     def loading(self, what: str) -> tuple[str, ...]:  # noqa: ARG002
         """Steps of laying the film in, from the film upward; ``what`` names it: film, plate or mount."""
         return ()
 
     def making(self, design: Design) -> tuple[str, ...]:  # noqa: ARG002
         """Steps of putting it together."""
+        return ()
+
+    def afterwards(self) -> tuple[str, ...]:
+        """Steps when the scan is done."""
+        return ()
+
+    def care(self) -> tuple[str, ...]:
+        """What keeps it clean and the picture free of it."""
         return ()
 
     def gluing(self) -> str:
@@ -456,8 +373,25 @@ class Fitted:
 
 
 @dataclass(frozen=True, slots=True)
+class Held:
+    """What one kind of film of a holder for several has of its own; the keys are those of :class:`Design`."""
+
+    heights: Heights
+    film_thickness: float
+    pocket_depth: float
+    fitted: tuple[Fitted, ...] = ()
+    sag: Sag | None = None
+    no_sag: NoSag = NoSag.NOT_ASKED
+    no_sag_because: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Design:
-    """A holder with every number decided."""
+    """A holder with every number decided.
+
+    A holder for several kinds of film has what each has of its own in ``kinds``; heights, sag and the like are then
+    those of the kind of number ``kind``, and ``mine`` are its windows. :meth:`of` turns the design to another kind.
+    """
 
     slug: str
     title: str
@@ -483,7 +417,33 @@ class Design:
     no_sag_because: str = ""  # the same in words
     seams: tuple[Seam, ...] = ()  # between pieces of parts too large for the printer
     fitted: tuple[Fitted, ...] = ()  # what each fitting of the preset made
+    plate: Rect | None = None  # where parts may lie on the printer that makes them; None on the other routes
     whole_because: str = ""  # why a part too large for the printer was left in one piece, in words
+    kinds: tuple[Held, ...] = ()  # of a holder for several kinds of film; empty for one
+    kind: int = 0  # which of them is looked at
+
+    @property
+    def numbered(self) -> tuple[tuple[int, Window], ...]:
+        """The windows of the kind of film that is looked at, each with its number in the holder (from 1)."""
+        every = enumerate(self.windows, 1)
+        return tuple(pair for pair in every if not self.kinds or pair[1].kind == self.kind)
+
+    @property
+    def mine(self) -> tuple[Window, ...]:
+        """The windows of the kind of film that is looked at; all of a holder for one kind."""
+        return tuple(window for _, window in self.numbered)
+
+    def of(self, kind: int) -> Design:
+        """The same holder with another of its kinds of film looked at."""
+        if not self.kinds:
+            return self
+        own = {field.name: getattr(self.kinds[kind], field.name) for field in fields(Held)}
+        return replace(self, kind=kind, **own)
+
+    @property
+    def each(self) -> tuple[Design, ...]:
+        """The design once for each kind of film; itself alone where there is one."""
+        return tuple(self.of(kind) for kind in range(len(self.kinds))) or (self,)
 
     @property
     def foot_depths(self) -> tuple[float, ...]:
@@ -491,9 +451,29 @@ class Design:
         return tuple(self.foot_recess - foot.raise_mm for foot in self.feet)
 
     @property
+    def stands(self) -> tuple[Point, ...]:
+        """Where the holder lies for each pass of a scan, as shifts from where it is drawn; one where it stays."""
+        return next((made.stands for made in self.fitted if made.stands != STILL), STILL)
+
+    @property
     def on_film(self) -> Fitted:
         """What lies on the film and may be lifted by it; one that does nothing where there is none."""
         return next((made for made in self.fitted if made.on_film), Fitted())
+
+    @property
+    def in_pocket(self) -> str:
+        """What lies in the pocket, in words: the film, or what it was laid on."""
+        return next((made.in_pocket for made in self.fitted if made.in_pocket), "film")
+
+    @property
+    def in_pocket_mm(self) -> float:
+        """How thick that is, mm."""
+        return next((made.in_pocket_mm for made in self.fitted if made.in_pocket), self.film_thickness)
+
+    @property
+    def seen_above_mm(self) -> float:
+        """How much higher than the lower face of the glass that film lies on the lens sees its picture, mm; else 0."""
+        return self.heights.optics if any(made.in_pocket for made in self.fitted) else 0.0
 
     def find(self, kind: type[F]) -> F | None:
         """What a fitting of a kind made here; None where the preset has none."""

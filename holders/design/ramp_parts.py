@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from holders.design.model import Groove, Part, Rect, Role, Slab
 from holders.design.parts.lettering import strokes_in
 from holders.facts.models import Route
@@ -14,9 +16,11 @@ LETTER_MM = 3.0
 # a bar stiff enough to press film flat along its edges, pulled down at both ends; slides between the walls
 LID_MM, LID_PLAY_MM = 8.0, 0.4
 RIM_MM = 1.0
+CLIMB_MM = 3.0  # of a band from the raised plate to the frame, at least: it then pulls down, not only across
 # horns outside the walls that a rubber band is looped round: a neck, a head that widens a line's width at a time
 HORN_MM, HORN_OUT_MM, HORN_FLARE_MM = 4.0, 3.0, 2.0
 NECK_TOP_MM, HEAD_MM, FLARE_STEPS = 3.0, 1.5, 5
+CUT_MM = 7.0  # x up to which the low end's walls are taken away above the horns' necks; no slot begins there
 
 
 def printed_ramp(ramp: RampGeometry) -> Part:
@@ -25,23 +29,23 @@ def printed_ramp(ramp: RampGeometry) -> Part:
     The stairs' low-side corners lie on the slope, so a target laid on them has its known height at every mark. The bay
     runs out at both ends. The raised plate is a bridge over the far track.
     """
-    far_top = ramp.far_mm + ramp.floor_mm
+    far_top, highest, low = ramp.far_mm + ramp.floor_mm, ramp.stairs()[-1][2], cut_mm(ramp)
     tops = {round(z, 6) for _, _, z in ramp.stairs()} | {
-        ramp.floor_mm, ramp.wall_height_mm, ramp.far_mm, far_top, *((ramp.sill_mm,) if ramp.sill_mm else ()),
+        ramp.floor_mm, ramp.wall_height_mm, ramp.far_mm, far_top, low, *((ramp.sill_mm,) if ramp.sill_mm else ()),
     }  # fmt: skip
     slabs, z = [], 0.0
     for top in sorted(tops):
-        near = _slots(ramp, far=False) if top <= ramp.floor_mm + EVEN else (_trough(ramp, ramp.track),)
+        near = _slots(ramp, far=False) if top <= ramp.floor_mm + EVEN else None
         plate = ramp.far_mm - EVEN <= z and top <= far_top + EVEN
-        far = _slots(ramp, far=True) if plate else (_trough(ramp, ramp.far_track),)
+        far = _slots(ramp, far=True) if plate else None
+        start = CUT_MM if z >= low - EVEN else 0.0
         name = f"to {top:.2f}"
-        if top > ramp.high_mm + EVEN:  # the bay runs out: a side stands alone, as high as it must be
+        if top > highest + EVEN:  # the bay runs out: a side stands alone, as high as it must be
             if top <= ramp.wall_height_mm + EVEN:
-                slabs.append(Slab(f"near side {name}", z, top, Region(_side(ramp, far=False), near)))
-            slabs.append(Slab(f"far side {name}", z, top, Region(_side(ramp, far=True), far)))
+                slabs.append(Slab(f"near side {name}", z, top, _side(ramp, start, near, far=False)))
+            slabs.append(Slab(f"far side {name}", z, top, _side(ramp, start, far, far=True)))
         else:
-            outer, hole = _with_bay(ramp, top)
-            slabs.append(Slab(name, z, top, Region(outer, (*near, *far, *hole))))
+            slabs.append(Slab(name, z, top, _with_bay(ramp, top, start, near, far)))
         z = top
     return Part(
         "ramp", "focus ramp", "print", "", 1, (*slabs, *_horns(ramp)), grooves=_letters(ramp), role=Role.TEST
@@ -52,46 +56,69 @@ def _slots(ramp: RampGeometry, *, far: bool) -> tuple[Outline, ...]:
     return tuple(_outline(mark.box) for mark in ramp.marks(far=far))
 
 
-def _trough(ramp: RampGeometry, track: Box) -> Outline:
-    """The space of a track beside its plate, closed at both ends so that the ramp stays one stiff piece."""
-    return rectangle(ramp.wall_mm, track.y0, ramp.length_mm - 2 * ramp.wall_mm, track.y1 - track.y0)
+def cut_mm(ramp: RampGeometry) -> float:
+    """Height above which the low end's walls are taken away, so that a band runs free from horn to frame."""
+    ends = [z for x, _, z in ramp.stairs() if x <= CUT_MM]
+    return max(NECK_TOP_MM, *ends) if ends else NECK_TOP_MM
 
 
-def _side(ramp: RampGeometry, *, far: bool) -> Outline:
-    """The walls on one side of the bay, above the slope's high end."""
+Corners = tuple[tuple[float, float], ...]
+Holes = tuple[Outline, ...]
+
+
+def _trough(ramp: RampGeometry, track: Box, start: float) -> tuple[Corners, Holes]:
+    """The space of a track beside its plate: corners of the outline (to be walked with y falling), and holes.
+
+    It is closed at both ends so that the ramp stays one stiff piece; where the low end is taken away up to ``start``,
+    at the high end only.
+    """
+    end = ramp.length_mm - ramp.wall_mm
+    if start > 0.0:
+        return ((start, track.y1), (end, track.y1), (end, track.y0), (start, track.y0)), ()
+    return (), (rectangle(ramp.wall_mm, track.y0, end - ramp.wall_mm, track.y1 - track.y0),)
+
+
+def _side(ramp: RampGeometry, start: float, slots: Holes | None, *, far: bool) -> Region:
+    """The walls on one side of the bay, above the slope's high end; ``slots``: of its plate, None above a plate."""
     y0, y1 = (ramp.bay.y1, ramp.width_mm) if far else (0.0, ramp.bay.y0)
-    return rectangle(0.0, y0, ramp.length_mm, y1 - y0)
+    track = ramp.far_track if far else ramp.track
+    inner, holes = _trough(ramp, track, start) if slots is None else ((), slots)
+    corners = ((start, y0), (ramp.length_mm, y0), (ramp.length_mm, y1), (start, y1), *inner)
+    return Region(_polygon(corners), holes)
 
 
-def _with_bay(ramp: RampGeometry, top: float) -> tuple[Outline, tuple[Outline, ...]]:
-    """The plan of the slab that ends at ``top``, and what is open of the bay there.
+def _with_bay(ramp: RampGeometry, top: float, start: float, near: Holes | None, far: Holes | None) -> Region:
+    """The slab that ends at ``top``, without what is open of the bay there; ``start``: x at which its walls begin.
 
     Open are the window and all before the first tread that reaches so high: a hole where the sill ties both sides at
-    the low end, else a bay of the outline.
+    the low end, else a bay of the outline. ``near``, ``far``: slots of the plates, None beside one.
     """
     bay, window, length, width = ramp.bay, ramp.window, ramp.length_mm, ramp.width_mm
-    start = ramp.window.x0 if top <= ramp.sill_mm + EVEN else 0.0
-    first = min([*(x for x, _, z in ramp.stairs() if z >= top - EVEN), bay.x1])
-    inside: tuple[tuple[float, float], ...]
-    if first >= window.x1:
-        inside = ((first, bay.y1), (first, bay.y0))
-    else:
-        inside = (
-            (first, bay.y1), (first, window.y1), (window.x1, window.y1), (window.x1, window.y0), (first, window.y0),
-            (first, bay.y0),
-        )  # fmt: skip
-    if start > 0.0:
-        return rectangle(0.0, 0.0, length, width), (_polygon(((start, bay.y0), (start, bay.y1), *inside)),)
+    near_in, near_holes = _trough(ramp, ramp.track, start) if near is None else ((), near)
+    far_in, far_holes = _trough(ramp, ramp.far_track, start) if far is None else ((), far)
+    holes = (*near_holes, *far_holes)
+    first = max(start, min([*(x for x, _, z in ramp.stairs() if z >= top - EVEN), bay.x1]))
+    if top <= ramp.sill_mm + EVEN:
+        tied = rectangle(window.x0, window.y0, window.x1 - window.x0, window.y1 - window.y0)
+        if first > window.x0:
+            tied = _polygon(((window.x0, bay.y0), (window.x0, bay.y1), *_open_bay(ramp, first)))
+        return Region(rectangle(0.0, 0.0, length, width), (tied, *holes))
     corners = (
-        (0.0, 0.0),
-        (length, 0.0),
-        (length, width),
-        (0.0, width),
-        (0.0, bay.y1),
-        *inside,
-        (0.0, bay.y0),
-    )
-    return _polygon(corners), ()
+        (start, 0.0), (length, 0.0), (length, width), (start, width), *far_in, (start, bay.y1),
+        *_open_bay(ramp, first), (start, bay.y0), *near_in,
+    )  # fmt: skip
+    return Region(_polygon(corners), holes)
+
+
+def _open_bay(ramp: RampGeometry, first: float) -> Corners:
+    """Corners of the bay's open part behind ``first``, x of the first tread, from its far side to its near one."""
+    bay, window = ramp.bay, ramp.window
+    if first >= window.x1:
+        return (first, bay.y1), (first, bay.y0)
+    return (
+        (first, bay.y1), (first, window.y1), (window.x1, window.y1), (window.x1, window.y0), (first, window.y0),
+        (first, bay.y0),
+    )  # fmt: skip
 
 
 def _polygon(corners: tuple[tuple[float, float], ...]) -> Outline:
@@ -147,7 +174,7 @@ def _lid(ramp: RampGeometry) -> tuple[Outline, tuple[Outline, ...]]:
 
 def cut_ramp(ramp: RampGeometry, sheet_mm: float, route: Route = "laser") -> tuple[Part, ...]:
     """The ramp from sheet: a base with window and slots, two rails that stand on it on edge, a raised plate with slots
-    on spacers, hooks for rubber bands, and a frame on top.
+    on spacers, hooks for rubber bands, and the layers of a frame on top.
 
     ``ramp`` is that of ``RampGeometry.from_sheet``. The base bears lines where rails, spacers and hooks stand.
     """
@@ -156,7 +183,7 @@ def cut_ramp(ramp: RampGeometry, sheet_mm: float, route: Route = "laser") -> tup
         rectangle(0.0, 0.0, ramp.length_mm, ramp.width_mm),
         (*_slots(ramp, far=False), _light(ramp, sheet_mm), _trough_of_base(ramp)),
     )
-    spacer, count = spacer_places(ramp)[0], 2 * ramp.spacers(sheet_mm)
+    spacer, count, layers = spacer_places(ramp)[0], 2 * ramp.spacers(sheet_mm), frame_layers(ramp, sheet_mm)
     strip = Region(_strip(ramp), _slots(ramp, far=True))
     hook = Region(_hook(ramp, sheet_mm))
     far = _outline(spacer)
@@ -170,9 +197,24 @@ def cut_ramp(ramp: RampGeometry, sheet_mm: float, route: Route = "laser") -> tup
         Part("plate", "raised plate with the far marks", route, "", 1, (Slab("plate", 0, sheet_mm, strip),)),
         Part("hook", "hook for a rubber band, stand it on its long edge", route, "", 2,
              (Slab("hook", 0, sheet_mm, hook),), places=((0.0, 0.0), (0.0, 20.0))),
-        Part("frame", "frame that holds the target down", route, "", 1,
-             (Slab("frame", 0, sheet_mm, Region(*_lid(ramp))),)),
+        Part("frame", "layer of the frame that holds the target down", route, "", layers,
+             (Slab("frame", 0, sheet_mm, Region(*_lid(ramp))),), places=tuple((0.0, 0.0) for _ in range(layers))),
     )  # fmt: skip
+
+
+def frame_layers(ramp: RampGeometry, sheet_mm: float) -> int:
+    """How many layers make the frame as high as the printed one and lift it above the plate that bands come over."""
+    over = ramp.far_mm + ramp.floor_mm + CLIMB_MM - ramp.low_mm
+    return math.ceil(max(LID_MM, over) / sheet_mm - EVEN)
+
+
+def frame_top_mm(ramp: RampGeometry, sheet_mm: float | None = None) -> float:
+    """Height of the frame's top above the glass, mm, but for the target's own thickness below it.
+
+    ``sheet_mm``: of the sheet that the ramp is cut from (``ramp`` is that of ``from_sheet``); None: printed.
+    """
+    thick = LID_MM if sheet_mm is None else frame_layers(ramp, sheet_mm) * sheet_mm
+    return ramp.height_of_line(ramp.length_mm) + thick
 
 
 def _trough_of_base(ramp: RampGeometry) -> Outline:
@@ -185,7 +227,7 @@ def _trough_of_base(ramp: RampGeometry) -> Outline:
 def spacer_places(ramp: RampGeometry) -> tuple[Box, Box]:
     """Where the spacers lie on the base, at the low and the high end of the far track."""
     wide = FIRST_MARK_MM - WIDE_MM / 2 - 2 * RIM_MM
-    y0, y1 = ramp.bay.y1, ramp.width_mm
+    y0, y1 = ramp.bay.y1, ramp.width_mm - TAB_OUT_MM - RIM_MM  # a band passes under the tab above
     return (
         Box(x0=0.0, y0=y0, x1=wide, y1=y1),
         Box(x0=ramp.length_mm - wide, y0=y0, x1=ramp.length_mm, y1=y1),
@@ -193,14 +235,20 @@ def spacer_places(ramp: RampGeometry) -> tuple[Box, Box]:
 
 
 TAB_MM, NOTCH_MM = 3.0, 3.0
+# of the raised plate's tabs, from its ends: where a tab begins and ends, and its far notch; none reaches a slot
+TAB_FROM_MM, TAB_TO_MM, TAB_NOTCH_MM, TAB_OUT_MM = 2.0, 5.0, 7.0, 2.0
 
 
 def _strip(ramp: RampGeometry) -> Outline:
-    """The raised plate: two notches in its outer edge leave tabs at its ends for the rubber bands."""
+    """The raised plate: its outer edge is set back but for a tab at either end for the rubber bands."""
     y0, y1, length = ramp.bay.y1, ramp.width_mm, ramp.length_mm
-    ends = ((length - TAB_MM, length - TAB_MM - NOTCH_MM), (TAB_MM + NOTCH_MM, TAB_MM))
-    notches = [(x, y) for a, b in ends for x, y in ((a, y1), (a, y1 - NOTCH_MM), (b, y1 - NOTCH_MM), (b, y1))]
-    return _polygon(((0.0, y0), (length, y0), (length, y1), *notches, (0.0, y1)))
+    back = y1 - TAB_OUT_MM
+    low = (
+        (TAB_NOTCH_MM, y1), (TAB_NOTCH_MM, back), (TAB_TO_MM, back), (TAB_TO_MM, y1), (TAB_FROM_MM, y1),
+        (TAB_FROM_MM, back), (0.0, back),
+    )  # fmt: skip
+    high = tuple((length - x, y) for x, y in reversed(low))
+    return _polygon(((0.0, y0), (length, y0), *high, *low))
 
 
 def hook_places(ramp: RampGeometry, sheet_mm: float) -> tuple[Box, Box]:

@@ -17,7 +17,7 @@ from holders.face.cli.main import app
 from holders.face.cli.told import told
 
 
-@app.command()
+@app.command(short_help="Open the page in your browser; nothing leaves this computer.")
 @told
 def page(
     port: Annotated[

@@ -150,6 +150,9 @@ class Material(Fact):
     laser: Literal["allowed", "ask the operator", "forbidden", "not cut by laser"]
     laser_reason: str = ""
     chlorine: bool = False  # contains chlorine: never in a laser, whatever reason is given
+    spring_strain: NotNegative = Field(
+        default=0.0, description="strain that a spring of it bears again and again; 0: it makes none"
+    )
     kerf_mm: NotNegative = Field(default=0.0, description="width that the laser takes away")
     stock_mm: tuple[Positive, ...] = Field(default=(), description="nominal sheet thicknesses")
     stock_tolerance_mm: NotNegative = Field(
@@ -268,7 +271,10 @@ class Process(Fact):
     land_mm: Positive  # vertical thickness left at the window edge above a chamfer (print)
     relief_step_mm: NotNegative  # how far lower sheets stand back from the window (laser, knife)
     relief_slope: NotNegative  # chamfer: sideways per height (1 is 45 degrees)
-    corner_cut_mm: Positive  # the orientation notch: the home corner, cut off
+    corner_cut_mm: (
+        Positive  # the home corner is taken away so far along both edges, to tell how the holder lies
+    )
+    corner_form: Literal["hollow", "straight"]  # by a quarter circle round the corner, or a straight cut
     notch_width_mm: Positive  # finger notch along the film edge
     notch_depth_mm: Positive  # finger notch, away from the film
     notch_least_mm: Positive  # a shallower one is left out
@@ -277,6 +283,7 @@ class Process(Fact):
     outer_radius_mm: NotNegative  # corner radius of the holder
     window_radius_mm: NotNegative  # corner radius of windows
     pocket_radius_mm: NotNegative  # corner radius of pockets (film corners are nearly square)
+    notch_radius_mm: NotNegative  # far corners of finger notches and of the tabs in them, at most
     letter_mm: Positive  # usual height of lettering
     letter_least_mm: Positive
     groove_width_mm: NotNegative

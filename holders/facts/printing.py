@@ -10,13 +10,16 @@ from holders.facts.models import Printer
 
 @dataclass(frozen=True, slots=True)
 class PrintSettings:
-    """How the printer fills a part (mm, shares, mm³/s, s)."""
+    """How the printer fills a part (mm, shares), how fast it goes along walls, skins and fill (mm/s), and s lost."""
 
     wall_mm: float
     skin_mm: float
     infill: float
     layer_mm: float
-    flow: float
+    line_mm: float
+    walls_mm_s: float
+    skins_mm_s: float
+    inside_mm_s: float
     layer_s: float
     start_s: float
 
@@ -28,12 +31,16 @@ class PrintSettings:
 
 def usual_settings(printer: Printer) -> PrintSettings:
     """The workshop's usual settings for a printer's nozzle and layer."""
+    line = habit("print-line-share") * printer.nozzle_mm
     return PrintSettings(
-        wall_mm=habit("print-perimeters") * habit("print-line-share") * printer.nozzle_mm,
+        wall_mm=habit("print-perimeters") * line,
         skin_mm=habit("print-skin"),
         infill=habit("print-infill"),
         layer_mm=printer.layer_mm,
-        flow=habit("print-flow"),
+        line_mm=line,
+        walls_mm_s=habit("print-speed-walls"),
+        skins_mm_s=habit("print-speed-skins"),
+        inside_mm_s=habit("print-speed-inside"),
         layer_s=habit("print-layer-seconds"),
         start_s=60 * habit("print-start-minutes"),
     )

@@ -86,12 +86,13 @@ def _lifted(surface: Surface) -> str:
 
 def branch_note(name: str, others: list[str], within_theory: bool, mirrored: bool = False) -> str:
     """The branch in words, with what else the sheet could do."""
-    note = {"trough": "the middle hangs", "arch": "the middle stands up", "flat": "level"}[name]
+    note = {"trough": "sags in the middle", "arch": "bows up in the middle", "flat": "level"}[name]
     if mirrored:
         note += ", to one side; its mirror image is as likely"
     if others:
         kinds = " or ".join(sorted(set(others)))
-        note += f"; it can also rest as a {kinds}: {len(others)} other shape(s), press it and look"
+        shapes = "shape" if len(others) == 1 else "shapes"
+        note += f"; it can also rest as a {kinds}: {len(others)} other {shapes}, press it and look"
     if not within_theory:
         note += "; so steep that the heights are rough"
     return note

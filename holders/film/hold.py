@@ -52,7 +52,7 @@ class Hold(BaseModel):
     """What keeps one lid or glass cover down.
 
     ``weight_n`` is its own weight with its magnets', ``extra_n`` a force that does not change as it rises (a scanner's
-    lid on it, a hand). ``most_rise_mm`` is how far it can rise until something stops it (turn buttons).
+    lid on it, a hand). ``most_rise_mm`` is how far it can rise until something stops it (catches).
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")

@@ -15,6 +15,9 @@ from holders.core.errors import NotConverged
 from holders.film.hold import Hold
 from holders.film.models import LidRest, Support, Surface
 
+# room under a lid or cover: pressed to no height at all, a film of strong curl takes a hundred times the work of one
+# with a little room, from which it can be followed down
+EASY_MM = (0.02, 0.005)
 COARSE = 8  # degree at which the rise is looked for; it is put right at the degree asked for
 FIRST_MM, GROWTH = 0.1, 3.0  # rises that are tried until the film pushes less than the lid does
 CLOSE_MM, CLOSE_SHARE = 2e-4, 2e-3  # of the coarse rise
@@ -49,6 +52,10 @@ def solve_under(support: Support, solve: Solve, resolution: int, *, opens: bool 
             known[key] = solve(raised(still, rise), degree, degree == resolution > COARSE or not known)
         return known[key]
 
+    if resolution <= COARSE:
+        for room in EASY_MM:
+            if support.lid_play_mm < room and at(room, resolution).pressed_down_n <= hold.force_n():
+                break  # not far from what it is with none
     down = at(0.0, resolution)
     needed, held = down.pressed_down_n, hold.force_n()
     if needed <= held:

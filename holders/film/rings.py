@@ -74,6 +74,15 @@ def fresnel_reflectance(index: float, other: float = 1.0) -> float:
     return ((index - other) / (index + other)) ** 2
 
 
+def two_face_contrast(one: float, two: float, between: float = 1.0) -> float:
+    """Contrast of the rings of two faces that nearly touch, by the indices of both sides and of what lies between.
+
+    2 sqrt(R1 R2) / (1 + R1 R2) with Fresnel's reflectances: 0 where either side has the index of what lies between.
+    """
+    r1, r2 = fresnel_reflectance(one, between), fresnel_reflectance(two, between)
+    return float(2.0 * np.sqrt(r1 * r2) / (1.0 + r1 * r2))
+
+
 def visibility(channel: Channel, gap_mm: Array | float) -> Array:
     """Visibility (0 to 1) of fringes of two equal waves across a gap, for a Gaussian spectrum."""
     path = 2.0 * np.maximum(np.asarray(gap_mm, dtype=float), 0.0)
@@ -82,8 +91,7 @@ def visibility(channel: Channel, gap_mm: Array | float) -> Array:
 
 def contrast(channel: Channel, gap_mm: Array | float, film_index: float, glass_index: float) -> Array:
     """Contrast of the rings in the light that comes through film, gap and glass."""
-    r1, r2 = fresnel_reflectance(film_index), fresnel_reflectance(glass_index)
-    return np.asarray(2.0 * np.sqrt(r1 * r2) / (1.0 + r1 * r2) * visibility(channel, gap_mm))
+    return np.asarray(two_face_contrast(film_index, glass_index) * visibility(channel, gap_mm))
 
 
 def ring_gap_mm(

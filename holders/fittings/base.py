@@ -12,7 +12,8 @@ from holders.core.lines import Candidate, Choice
 from holders.design.draft.levels import Levels
 from holders.design.draft.notches import Notch
 from holders.design.draft.places import Layout, Step
-from holders.design.model import Cut, Design, Fitted, Part, Rect, Role, Slab
+from holders.design.draft.stands import STAYS, Moves
+from holders.design.model import Cut, Design, Edge, Fitted, Part, Rect, Role, Slab
 from holders.geometry.outline import Outline
 from holders.preset.resolve import Job
 from holders.preset.tables.base import Table
@@ -51,8 +52,9 @@ class Nest:
     """A frame in two parts, the inner with the windows resting in the outer; lengths in mm.
 
     ``floor`` is the height above the glass that the inner part rests at, ``opening`` what of the outer part's floor is
-    open, ``seat`` how far a window's edge must stay from the inner part's edge, ``corner`` the leg of the inner part's
-    slanted corner and ``key`` that of its pocket, ``code`` the lettering that both parts share.
+    open, ``seat`` how far a window's edge must stay from the inner part's edge, ``corner`` how much the inner part's
+    home corner loses and ``key`` what its pocket keeps there (round where ``hollow``), ``code`` the lettering that both
+    share.
     """
 
     made: Fitted
@@ -67,6 +69,7 @@ class Nest:
     code: str
     inner_part: Named
     outer_part: Named
+    hollow: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +91,7 @@ class Stage:
     levels: Levels
     notches: tuple[tuple[Notch, ...], ...]
     recess: float  # of the feet below it, mm
-    corner: float  # leg of its slanted corner, mm
+    corner: float  # how much of its home corner is taken off, mm
     nest: Nest | None = None
 
 
@@ -151,8 +154,12 @@ class Fitting(Generic[T]):
         Its keys that change how the film lies under it, more than by its weight.
     pocket_key:
         Its key for the gap in a pocket that is made like the film's: a test piece finds both.
+    sees_more:
+        What it does for film larger than the lamp area, in words; "" for a kind that is no help there.
     settles_film:
         Whether it alone decides how the film lies, so that nothing else that holds film is proposed beside it.
+    takes_mixed:
+        Whether it can be had in a holder for several kinds of film.
     """
 
     key: ClassVar[str]
@@ -164,7 +171,9 @@ class Fitting(Generic[T]):
     over_film: ClassVar[str] = ""
     shape_keys: ClassVar[frozenset[str]] = frozenset()
     pocket_key: ClassVar[str] = ""
+    sees_more: ClassVar[str] = ""
     settles_film: ClassVar[bool] = False
+    takes_mixed: ClassVar[bool] = False
 
     def given(self, job: Job) -> T:
         """Its table in a preset that has it."""
@@ -175,6 +184,13 @@ class Fitting(Generic[T]):
     def room(self, job: Job) -> Room | None:  # noqa: ARG002
         """Where the films must lie, if not anywhere on the bed."""
         return None
+
+    def moves(self, job: Job, opening: tuple[float, float]) -> Moves:  # noqa: ARG002
+        """How the holder is moved between the passes of a scan with a window so wide and long (mm).
+
+        Raises ``InputError`` where such a holder cannot be.
+        """
+        return STAYS
 
     def shoulder_mm(self, job: Job) -> float:  # noqa: ARG002
         """What it rests on beside the film's pocket, mm wide."""
@@ -188,9 +204,17 @@ class Fitting(Generic[T]):
         """How many of a film's finger notches take a tab of it."""
         return 0
 
+    def open_edges(self, layout: Layout) -> frozenset[Edge]:  # noqa: ARG002
+        """Edges of every film where the wall is open, so that no finger notch has a place there."""
+        return frozenset()
+
     def opening(self, job: Job) -> float | None:  # noqa: ARG002
         """What its tab needs on either side of a thumb opening that it closes, mm; None: it closes none."""
         return None
+
+    def undercut_mm(self, job: Job) -> float:  # noqa: ARG002
+        """How far its tabs stand out over a finger on either side, mm."""
+        return 0.0
 
     def printed_below(self) -> int:
         """How many printed parts it lays below the one with the ledge: each begins with a first layer."""

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 
 from holders.checks.base import TRIED, Rule
 from holders.core.findings import Finding, Level
-from holders.design.model import Design, Sag
+from holders.design.model import Design
 from holders.design.other_films import CurledFilm
+from holders.design.sag import Sag
 from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.models import Bed, FilmBase
 

@@ -10,13 +10,21 @@ from holders.fittings.base import Fitting
 from holders.fittings.carrier.kind import CarrierKind
 from holders.fittings.channel.kind import ChannelKind
 from holders.fittings.cover.kind import CoverKind
+from holders.fittings.glasses.kind import GlassesKind
 from holders.fittings.lid.kind import LidKind
+from holders.fittings.passes.kind import PassesKind
+from holders.fittings.roll.kind import RollKind
+from holders.fittings.wet.kind import WetKind
 
 FITTINGS: tuple[Fitting[Any], ...] = (
     LidKind(),
     CoverKind(),
     CarrierKind(),
     ChannelKind(),
+    WetKind(),
+    GlassesKind(),
+    PassesKind(),
+    RollKind(),
 )
 
 

@@ -17,3 +17,4 @@ class Grip(NamedTuple):
     depth_mm: float
     tab: bool = False
     through_mm: float = 0.0
+    undercut_mm: float = 0.0  # how far the tab stands out over a finger, on either side

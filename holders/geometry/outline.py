@@ -72,7 +72,8 @@ class Bay:
     """A widening (``depth_mm`` > 0) or bite (< 0) on one edge of a rectangle.
 
     ``edge`` is foot (least y), right, head (greatest y) or left; ``centre_mm`` is the bay's middle, measured along
-    x for head and foot and along y for left and right; ``radius_mm`` rounds its far corners.
+    x for head and foot and along y for left and right; ``radius_mm`` rounds its far corners, ``root_mm`` those where it
+    leaves the edge.
     """
 
     edge: str
@@ -80,6 +81,7 @@ class Bay:
     width_mm: float
     depth_mm: float
     radius_mm: float = 0.0
+    root_mm: float = 0.0
 
 
 _EDGES = ("foot", "right", "head", "left")
@@ -93,8 +95,10 @@ def walled(
     radius: float,
     bays: Iterable[Bay],
     corner_cut: float = 0.0,
+    hollow: bool = False,
 ) -> Outline:
-    """A rounded rectangle whose edges carry bays; ``corner_cut`` slants off the corner of least x and y.
+    """A rounded rectangle whose edges carry bays; ``corner_cut`` slants off the corner of least x and y, or hollows it
+    by a quarter circle round that corner.
 
     Raises ``ValueError`` when a bay does not fit between the corners of its edge or touches another.
     """
@@ -116,12 +120,12 @@ def walled(
         mine = [(_along(bay, edge, ax, ay, ux, uy), bay) for bay in bays if bay.edge == edge]
         for middle, bay in sorted(mine, key=lambda item: item[0]):
             low, high = middle - bay.width_mm / 2, middle + bay.width_mm / 2
-            if low < here - TINY or high > end + TINY:
+            if low - bay.root_mm < here - TINY or high + bay.root_mm > end + TINY:
                 raise ValueError(f"a bay of {bay.width_mm} mm does not fit on the {edge} edge")
             found.extend(_bay(at, low, high, bay))
-            here = high
+            here = high + bay.root_mm
         if slanted or radius > 0:
-            found.append(at(end, 0.0, 0.0 if slanted else QUARTER))
+            found.append(at(end, 0.0, (-QUARTER if hollow else 0.0) if slanted else QUARTER))
     return Outline(_merged(found))
 
 
@@ -136,16 +140,21 @@ def _bay(at, low: float, high: float, bay: Bay) -> list[Vertex]:  # type: ignore
     depth = bay.depth_mm
     r = min(bay.radius_mm, abs(depth), bay.width_mm / 2)
     sign = 1.0 if depth > 0 else -1.0
-    if r <= 0:
-        return [at(low, 0), at(low, depth), at(high, depth), at(high, 0)]
     bulge = sign * QUARTER
+    f = min(bay.root_mm, abs(depth) - r)
+    before, after = [at(low, 0.0)], [at(high, 0.0)]
+    if f > 0:
+        before = [at(low - f, 0.0, -bulge), at(low, sign * f)]
+        after = [at(high, sign * f, -bulge), at(high + f, 0.0)]
+    if r <= 0:
+        return [*before, at(low, depth), at(high, depth), *after]
     return [
-        at(low, 0.0),
+        *before,
         at(low, depth - sign * r, bulge),
         at(low + r, depth),
         at(high - r, depth, bulge),
         at(high, depth - sign * r),
-        at(high, 0.0),
+        *after,
     ]
 
 

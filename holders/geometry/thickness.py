@@ -50,7 +50,11 @@ def is_thin(shape: BaseGeometry, width_mm: float) -> bool:
     eroded = _eroded(shape, width_mm / 2)
     if _pieces_and_holes(eroded) != _pieces_and_holes(shape):
         return True
-    return any(_is_rib(piece, shape) for piece in _left_over(shape, eroded, width_mm / 2))
+    pieces = _left_over(shape, eroded, width_mm / 2)
+    if not pieces:
+        return False
+    edge = shape.boundary.buffer(1e-6)  # dear, and the same for every piece
+    return any(_is_rib(piece, edge) for piece in pieces)
 
 
 def polygons(shape: BaseGeometry) -> list[Polygon]:
@@ -73,15 +77,18 @@ def _left_over(shape: BaseGeometry, eroded: BaseGeometry, radius: float) -> list
     return [piece for piece in polygons(shape.difference(opened)) if piece.area > LEAST_AREA_MM2]
 
 
-def _is_rib(piece: Polygon, shape: BaseGeometry) -> bool:
-    """Whether a lost piece is a strip that ends free (one root) and not a tip that narrows to nothing."""
-    root = piece.boundary.difference(shape.boundary.buffer(1e-6))
+def _is_rib(piece: Polygon, edge: BaseGeometry) -> bool:
+    """Whether a lost piece is a strip that ends free (one root) and not a tip that narrows to nothing.
+
+    ``edge`` is the whole shape's boundary, thick enough to take the piece's share of it away.
+    """
+    root = piece.boundary.difference(edge)
     roots = _lines(root)
     if len(roots) != 1:
         return False  # none: an island, two or more: a neck; both are seen in the eroded shape
     (ax, ay), (bx, by) = roots[0].coords[0][:2], roots[0].coords[-1][:2]
     across = math.hypot(bx - ax, by - ay)
-    reach = max(roots[0].distance(shapely.Point(corner)) for corner in piece.exterior.coords)
+    reach = float(shapely.distance(roots[0], shapely.points(piece.exterior.coords)).max())
     return bool(reach > across > 0 and piece.area > RIB_FILL * across * reach)
 
 

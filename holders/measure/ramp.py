@@ -35,7 +35,12 @@ SLOT_LENGTH_MM, FAR_SLOT_MM = 6.0, 8.0
 MAX_LENGTH_MM, MAX_HIGH_MM = 170.0, 10.0
 WHICH = "give the ramp.json that `holders ramp` writes beside the ramp's files"
 MAX_BYTES = 65536
-THIN_MM = 0.8  # least height of a rail: thinner sheet breaks while it is cut
+THIN_MM, TIP_MM = (
+    0.8,
+    0.5,
+)  # least height of a rail on the slope, and at its tip: thinner sheet breaks as it is cut
+END_MM = 1.0  # from the ramp's ends to the first and last place that carries the target
+LEAST_REST_MM = 2.0  # of a target's edge on a ledge; judgement
 LEAST_CLIMB_MM = 1.0
 SILL_MM = 0.4  # of the tie that joins both sides at the low end, under the target: two layers; judgement
 SILL_AIR_MM = 0.1
@@ -154,9 +159,13 @@ class RampGeometry(BaseModel):
         """Height of the walls that keep the target from sliding off sideways."""
         return self.high_mm + 2.0
 
+    def height_of_line(self, x_mm: float) -> float:
+        """Height of the target's underside above the glass at x."""
+        return self.low_mm + self.slope * (x_mm - self.slope_start_mm)
+
     def height_at(self, x_mm: float) -> float:
         """Height of the target's sharp side above the glass at x."""
-        return self.low_mm + self.slope * (x_mm - self.slope_start_mm) + self.target_offset_mm
+        return self.height_of_line(x_mm) + self.target_offset_mm
 
     def marks(self, *, far: bool = False) -> tuple[Mark, ...]:
         """The slots of the near or far row, from the low end up, as far as the slope goes."""
@@ -173,15 +182,19 @@ class RampGeometry(BaseModel):
         return tuple(made)
 
     def stairs(self) -> tuple[tuple[float, float, float], ...]:
-        """Steps of either ledge: (x from, x to, top z). Their low-side corners lie on the slope."""
-        first = max(1, int(self.low_mm / self.layer_mm + 1e-9) + 1)
-        tops = []
-        k = first
-        while k * self.layer_mm <= self.high_mm + 1e-9:
-            tops.append(
-                (self.slope_start_mm + (k * self.layer_mm - self.low_mm) / self.slope, k * self.layer_mm)
-            )
-            k += 1
+        """Steps of either ledge: (x from, x to, top z). Their low-side corners lie on the slope, drawn on to both ends.
+
+        The ends carry the target where a frame is pulled down on it, so that it does not bow up between.
+        """
+        low = self.height_of_line(self.bay.x0 + END_MM)
+        first = max(
+            1, math.ceil(low / self.layer_mm - 1e-6), math.floor(self.sill_mm / self.layer_mm + 1e-6) + 1
+        )
+        last = math.floor(self.height_of_line(self.length_mm - END_MM) / self.layer_mm + 1e-6)
+        tops = [
+            (self.slope_start_mm + (k * self.layer_mm - self.low_mm) / self.slope, k * self.layer_mm)
+            for k in range(first, last + 1)
+        ]
         ends = [x for x, _ in tops[1:]] + [self.bay.x1]
         return tuple((x, end, z) for (x, z), end in zip(tops, ends, strict=True))
 
@@ -220,23 +233,28 @@ class RampGeometry(BaseModel):
         return max(1, math.ceil(FAR_ABOVE_MM / sheet_mm - 1.0))
 
     def wedge_profile(self, base_mm: float) -> tuple[tuple[float, float], ...]:
-        """Outline (x, z above the base) of a rail that stands on edge on a base ``base_mm`` thick."""
-        foot, top = self.low_mm - base_mm, self.high_mm - base_mm
-        return (
-            (self.slope_start_mm, 0.0), (self.length_mm, 0.0), (self.length_mm, top), (self.slope_end_mm, top),
-            (self.slope_start_mm, foot),
-        )  # fmt: skip
+        """Outline (x, z above the base) of a rail that stands on edge on a base ``base_mm`` thick.
+
+        Its top is the slope, drawn on to the ramp's high end and toward the low one as far as a rail is not too thin.
+        """
+        x0 = max(END_MM, self.slope_start_mm - (self.low_mm - base_mm - TIP_MM) / self.slope)
+        foot, top = (self.height_of_line(x) - base_mm for x in (x0, self.length_mm))
+        return (x0, 0.0), (self.length_mm, 0.0), (self.length_mm, top), (x0, foot)
 
     def rail_places(self, sheet_mm: float) -> tuple[Box, Box]:
         """Where the two rails stand on the base, seen from above: on the middle of either ledge."""
         a, b = self.ledges()
+        x0 = self.wedge_profile(sheet_mm)[0][0]
         places = []
         for ledge in (a, b):
             y = 0.5 * (ledge.y0 + ledge.y1)
-            places.append(
-                Box(x0=self.slope_start_mm, y0=y - sheet_mm / 2, x1=self.length_mm, y1=y + sheet_mm / 2)
-            )
+            places.append(Box(x0=x0, y0=y - sheet_mm / 2, x1=self.length_mm, y1=y + sheet_mm / 2))
         return places[0], places[1]
+
+    @property
+    def least_target_mm(self) -> float:
+        """Width of the narrowest target that lies on both ledges wherever it is pushed to, rounded up to whole mm."""
+        return math.ceil(self.bay.y1 - self.bay.y0 - self.ledge_mm + LEAST_REST_MM)
 
     def stack(self, stock_mm: float) -> tuple[Box, ...]:
         """Plates of a stepped stack, bottom first, of sheet ``stock_mm`` thick (measured): each as wide as a ledge.

@@ -8,7 +8,7 @@ import tomllib
 from pathlib import Path
 from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from holders.core.atomic_write import replace_file
 from holders.core.errors import InputError
@@ -18,8 +18,9 @@ from holders.measure.files import unreadable
 
 MAX_BYTES = 2 * 2**20
 MOST_KEYS = 50_000
-HEAD = """# Holders that were made: one [[holder]] table for each reading of a ledge.
+HEAD = """# Holders that were made: [[holder]] for each reading of a ledge, [[empty]] for each scan without film.
 # ledge_mm: above a flat glass at left, right, head and foot. expected_mm: what the design promised.
+# edges_stops: how much lighter each window is along left, right, head and foot of the scan than beside them.
 """
 STARTS = "`holders measured PRESET LEFT RIGHT HEAD FOOT --register FILE` starts one"
 Line = Annotated[str, ONE_LINE]
@@ -41,12 +42,46 @@ class MadeHolder(BaseModel):
     rescue: Line = Field(default="", max_length=1000)
 
 
+Stops = Annotated[float, Field(ge=-10, le=10, allow_inf_nan=False)]
+EdgeStops = tuple[Stops, Stops, Stops, Stops]
+
+
+class EmptyLight(BaseModel):
+    """What a scan of one empty holder showed: how much lighter each window is along its edges than beside them, stops.
+
+    ``edges_stops`` has left, right, head and foot of the scan as shown, for each window that was found, by ``windows``.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    code: Line = Field(max_length=20)
+    date: dt.date
+    scan: Line = Field(max_length=200)
+    windows: tuple[Annotated[int, Field(ge=1, le=1000)], ...]
+    edges_stops: tuple[EdgeStops, ...]
+
+    @model_validator(mode="after")
+    def _each_has_its_edges(self) -> EmptyLight:
+        if len(self.windows) != len(self.edges_stops):
+            raise ValueError("windows and edges_stops differ in length")
+        return self
+
+
 class Register(BaseModel):
     """All entries, in the order of the file."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
     holder: tuple[MadeHolder, ...] = ()
+    empty: tuple[EmptyLight, ...] = ()
+
+    def made(self, code: str) -> MadeHolder | None:
+        """The latest readings of the holder of that code."""
+        return next((one for one in reversed(self.holder) if one.code == code), None)
+
+    def light_of(self, code: str) -> EmptyLight | None:
+        """The latest scan of the empty holder of that code."""
+        return next((one for one in reversed(self.empty) if one.code == code), None)
 
 
 def load_register(path: str | Path) -> Register:
@@ -79,21 +114,28 @@ def _read(text: str, name: str) -> Register:
         raise InputError("register", name, f"is no register; {STARTS}") from error
 
 
-def append_holder(path: str | Path, new: MadeHolder) -> Register:
+def append_holder(path: str | Path, new: MadeHolder | EmptyLight) -> Register:
     """Add an entry at the end; what stands in the file, comments too, stays. Raises as :func:`load_register`."""
     file, name = Path(path), os.fspath(path)
     old = load_register(file) if file.exists() else Register()
     text = file.read_text(encoding="utf-8") if file.exists() else HEAD
     text = text.rstrip("\n") + "\n\n" + as_toml(new)
-    grown = old.model_copy(update={"holder": (*old.holder, new)})
+    table = "holder" if isinstance(new, MadeHolder) else "empty"
+    grown = old.model_copy(update={table: (*getattr(old, table), new)})
     if _read(text, name) != grown:
         raise InputError("register", name, "an entry cannot be added at its end; put tables last")
     replace_file(file, text.encode())
     return grown
 
 
-def as_toml(made: MadeHolder) -> str:
+def as_toml(made: MadeHolder | EmptyLight) -> str:
     """One entry as a table."""
+    if isinstance(made, EmptyLight):
+        edges = ", ".join(f"[{', '.join(repr(value) for value in four)}]" for four in made.edges_stops)
+        return (
+            f"[[empty]]\ncode = {quoted(made.code)}\ndate = {made.date.isoformat()}\nscan = {quoted(made.scan)}\n"
+            f"windows = [{', '.join(map(str, made.windows))}]\nedges_stops = [{edges}]\n"
+        )
     plain = {key: quoted(getattr(made, key)) for key in ("code", "preset", "bed", "rescue")}
     heights = ", ".join(repr(value) for value in made.ledge_mm)
     return (

@@ -14,7 +14,7 @@ from typing import Any
 THEIRS: Mapping[str, Mapping[str, str]] = MappingProxyType(
     {
         "bed": dict.fromkeys(
-            ("focus_height_mm", "focus_sigma_mm", "focus_band_mm", "lens_distance_mm"),
+            ("focus_height_mm", "focus_sigma_mm", "focus_band_mm", "lens_distance_mm", "useful_ppi"),
             "scan a focus ramp: holders ramp, then holders focus",
         )
         | dict.fromkeys(
@@ -43,7 +43,7 @@ THEIRS: Mapping[str, Mapping[str, str]] = MappingProxyType(
             "choose your own printer (--printer)",
         ),
         "coupon": {"": "make and measure a test piece: holders make PRESET --coupon"},
-        "room": {"": "read your own thermometer"},
+        "room": {"": "say when you scan, and read your own thermometer"},
     }
 )  # fmt: skip
 

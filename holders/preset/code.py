@@ -10,7 +10,7 @@ import io
 import warnings
 from typing import Any
 
-from holders.core.errors import InputError, printable
+from holders.core.errors import InputError
 from holders.preset.carried import MAX_CARRIER_BYTES, MAX_PRESET_BYTES
 from holders.preset.tables.plain import PlainPreset
 from holders.preset.template import toml_value
@@ -95,9 +95,11 @@ def preset_in_photo(data: bytes, name: str = "the picture") -> str:
             grey = ImageOps.exif_transpose(opened.convert("L"))
     except (MemoryError, InputError):
         raise
-    except Exception as error:  # whatever a decoder makes of a stranger's bytes
+    except Exception:  # whatever a decoder makes of a stranger's bytes
         raise InputError(
-            "preset", name, f"this picture cannot be read ({printable(str(error), 200)})"
+            "preset",
+            name,
+            "a picture whose file is damaged, so no code can be looked for in it: save or photograph it again",
         ) from None
     grey.thumbnail((WIDEST_PX, WIDEST_PX))
     for found in zxingcpp.read_barcodes(grey, formats=zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCode)):

@@ -16,7 +16,8 @@ def with_values(text: str, changes: Mapping[str, object]) -> str:
     text:
         A valid preset.
     changes:
-        ``"table.key"`` or ``"key"`` to its new value; None takes the key away, ``"table": None`` the whole table.
+        ``"table.key"`` or ``"key"`` to its new value; None takes the key away, ``"table": None`` the whole table. A
+        number in a path is the place, from 0, of a table in a list.
 
     Raises
     ------
@@ -39,6 +40,9 @@ def _change(document: Any, path: str, value: object) -> None:
     import tomlkit  # noqa: PLC0415
 
     table, _, key = path.rpartition(".")
+    if any(part.isdigit() for part in path.split(".")):
+        _change_in_list(document, path, value)
+        return
     if not table:
         if value is None:
             document.pop(key, None)
@@ -57,3 +61,26 @@ def _change(document: Any, path: str, value: object) -> None:
         inside.pop(key, None)
     else:
         inside[key] = list(value) if isinstance(value, tuple) else value
+
+
+def _change_in_list(document: Any, path: str, value: object) -> None:
+    """The same for a key of a table in a list; a table that is not there yet is made."""
+    import tomlkit  # noqa: PLC0415
+
+    *way, key = path.split(".")
+    here = document
+    for part in way:
+        if part.isdigit():
+            if not isinstance(here, list) or int(part) >= len(here):
+                raise InputError(path, value, "names a table that the preset does not have")
+            here = here[int(part)]
+            continue
+        if part not in here:
+            if value is None:
+                return
+            here[part] = tomlkit.table()
+        here = here[part]
+    if value is None:
+        here.pop(key, None)
+    else:
+        here[key] = list(value) if isinstance(value, tuple) else value

@@ -8,6 +8,9 @@ import json
 
 from holders.preset.resolve import Job
 
+FIRST_VERSION = 2  # when holders first had codes; a later version of the file gives no holder another code
+# keys that came later, with what every holder had until then: as if never written where it still is so
+LATER = (("carrier", "corner", "slanted"), ("feet", "form", "round"))
 LENGTH = 5  # of 32 signs each: among 100 holders two are alike once in 6800
 
 
@@ -17,7 +20,14 @@ def holder_code(job: Job) -> str:
     Alike for the same holder made again, whatever the preset's comments and layout; what is usual may be said or left
     out.
     """
-    plain = job.preset.model_copy(update={"title": "", "note": ""})
+    plain = job.whole_preset.model_copy(update={"title": "", "note": ""})
     asked = plain.model_dump(mode="json", exclude_defaults=True)
+    asked["holders_preset"] = FIRST_VERSION
+    whole = plain.model_dump(mode="json")
+    for table, key, before in LATER:
+        if whole.get(table):
+            asked.setdefault(table, {})[key] = whole[table][key]
+            if whole[table][key] == before:
+                del asked[table][key]
     text = json.dumps(asked, sort_keys=True) + job.bed.model_dump_json(exclude={"sources"})
     return base64.b32encode(hashlib.sha256(text.encode()).digest()).decode()[:LENGTH]

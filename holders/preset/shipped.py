@@ -24,6 +24,11 @@ def shipped_paths() -> tuple[Path, ...]:
     return tuple(sorted(shipped_folder().glob(f"*{SUFFIX}")))
 
 
+def shipped_as(text: str) -> str:
+    """The name of the shipped preset that is this very text; "" for a preset of one's own."""
+    return next((file.stem for file in shipped_paths() if file.read_text(encoding="utf-8") == text), "")
+
+
 def preset_path(path: Path) -> Path:
     """The file that a user's PRESET means: a file of that name, else the shipped preset called so.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import textwrap
 from collections.abc import Mapping, Sequence
-from typing import Any, get_args
+from typing import Any, get_args, get_origin
 
 from pydantic import BaseModel
 from pydantic_core import PydanticUndefined
@@ -41,6 +41,9 @@ def short_template(values: Mapping[str, Any], file: str = "FILE.toml") -> str:
         if name not in tables and name in values:
             lines.append(_entry(name, values[name], info.description or "", on=True))
     for name, title in tables.items():
+        if _is_list(name):
+            lines += [_blocks(name, title, values[name])] if values.get(name) else []
+            continue
         soon = SOON.get(name, ()) if name in values or name == "base" else ()
         if soon or name in values:
             lines.append(_short_table(name, title, values.get(name) or {}, soon))
@@ -71,7 +74,8 @@ def template(values: Mapping[str, Any], file: str = "FILE.toml") -> str:
             )
         )
     for name, title in tables.items():
-        lines.append(_table(name, title, values.get(name)))
+        write = _blocks if _is_list(name) else _table
+        lines.append(write(name, title, values.get(name)))
     return "\n".join(lines) + "\n"
 
 
@@ -89,6 +93,29 @@ def _table(name: str, title: str, given: Mapping[str, Any] | None) -> str:
         value = (given or {}).get(key, info.default)
         set_here = given is not None and key in given
         parts.append(_entry(key, value, info.description or "", on=set_here))
+    return "\n".join(parts)
+
+
+def _is_list(name: str) -> bool:
+    """Whether a key holds a list of tables."""
+    return get_origin(Preset.model_fields[name].annotation) is tuple
+
+
+def _blocks(name: str, title: str, given: Sequence[Mapping[str, Any]] | None) -> str:
+    """A block for each table of a list, with the keys that it sets; one with every key, commented out, for none."""
+    fields = _model(name).model_fields
+    parts = ["", f"# --- {title}"]
+    if not given:
+        parts.append(f"# [[{name}]]")
+        parts += [_entry(key, info.default, info.description or "", on=False) for key, info in fields.items()]
+    for one in given or ():
+        parts.append(f"[[{name}]]")
+        inner = [key for key in one if isinstance(one[key], Mapping)]
+        for key in (key for key in fields if key in one and key not in inner):
+            parts.append(_entry(key, one[key], fields[key].description or "", on=True))
+        for table in (table for table in inner if one[table]):
+            parts.append(f"[{name}.{table}]")
+            parts += [f"{key} = {toml_value(value)}" for key, value in one[table].items()]
     return "\n".join(parts)
 
 
@@ -113,6 +140,8 @@ def toml_value(value: Any) -> str:
         return "true" if value else "false"
     if isinstance(value, str):
         return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+    if isinstance(value, Mapping):
+        return "{" + ", ".join(f"{key} = {toml_value(inner)}" for key, inner in value.items()) + "}"
     if isinstance(value, (list, tuple)):
         return "[" + ", ".join(toml_value(v) for v in value) + "]"
     return repr(value)

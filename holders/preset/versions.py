@@ -162,6 +162,37 @@ def _no_pocket(data: Data) -> Iterator[Change]:
         yield Change({"layout.pocket_depth_mm": None}, line)
 
 
+def _catches(data: Data) -> Iterator[Change]:
+    """Screws with their turn buttons went; spring catches keep the glass."""
+    cover = _table(data, "cover")
+    if "buttons" in cover:
+        none = {"cover.catches": 0} if cover["buttons"] == 0 else {}  # else as many as find room
+        yield Change(
+            {**none, "cover.buttons": None},
+            "cover.buttons is by now cover.catches: springs that are cut, no screws; left out, as many as find room",
+        )
+    for key in ("button_thickness_mm", "screw"):
+        if key in cover:
+            yield Change(
+                {f"cover.{key}": None},
+                f"cover.{key} taken away: a plate has spring catches, no screwed buttons",
+            )
+
+
+def _slanted(data: Data) -> Iterator[Change]:
+    """Carriers that were made have slanted corners, and new inserts must go into them."""
+    if isinstance(data.get("carrier"), dict) and "corner" not in _table(data, "carrier"):
+        yield Change(
+            {"carrier.corner": "slanted"}, 'carrier.corner = "slanted" written out, for the carriers made so'
+        )
+
+
+def _round_feet(data: Data) -> Iterator[Change]:
+    """Feet were round, and their holders stand on them."""
+    if isinstance(data.get("feet"), dict) and "form" not in _table(data, "feet"):
+        yield Change({"feet.form": "round"}, 'feet.form = "round" written out; new holders have strips')
+
+
 def _table(data: Data, name: str) -> Data:
     found = data.get(name)
     return found if isinstance(found, dict) else {}
@@ -195,4 +226,5 @@ OLD_PLAY_MM = 0.2
 # step k leads from version k + 1 to the next
 STEPS: tuple[tuple[Callable[[Data], Iterator[Change]], ...], ...] = (
     (_layer, _printer, _stair, _base, _frame, _play, _no_pocket),
+    (_catches, _slanted, _round_feet),
 )

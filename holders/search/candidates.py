@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 from holders.core.lines import Candidate
+from holders.facts.models import FilmFormat
 from holders.facts.numbers import numbers
 from holders.fittings.base import Fitting, Rivals
 from holders.fittings.registry import FITTINGS, fitted_in
@@ -15,6 +17,7 @@ from holders.study import Study
 BED_SIGMA_MM = (
     0.03  # what a careful measurement with the focus ramp reaches: docs/model.md, focus measurement
 )
+MEASURE = "measure"  # the family of what is found out, not changed
 CURL_SIGMA_PER_M = 0.1  # the same of a curl measured with ruler or scanner
 FINE_LAYER_MM = 0.1
 
@@ -30,6 +33,9 @@ def film_keys(keys: Mapping[str, object]) -> frozenset[tuple[str, object]]:
     found: set[tuple[str, object]] = set()
     for path, value in keys.items():
         table, _, key = path.partition(".")
+        if table == "more_films" and not path.endswith(".back_coat"):
+            found.add((path, value))
+            continue
         if key and table in over and key not in over[table]:
             found.add((table, "there"))
         elif (table in over or table in FILM_TABLES) and path != "base.back_coat":
@@ -38,7 +44,18 @@ def film_keys(keys: Mapping[str, object]) -> frozenset[tuple[str, object]]:
 
 
 def candidates(found: Study) -> Iterator[Candidate]:
-    """Every change that makes sense for this holder, each on its own."""
+    """Every change that makes sense for this holder, each on its own.
+
+    In a holder for several kinds of film a change of the film is one of that which does worst.
+    """
+    for change in _candidates(found):
+        keys = {found.job.own_key(path): value for path, value in change.keys.items()}
+        of_film = found.job.kinds and any(path.startswith(("film.", "base.")) for path in change.keys)
+        text = f"{change.text} ({found.job.film_called})" if of_film else change.text
+        yield replace(change, text=text, keys=keys)
+
+
+def _candidates(found: Study) -> Iterator[Candidate]:
     if not found.job.base.rigid and found.job.film.kind != "mount":
         yield from _held_flatter(found)
         yield from _lips(found)
@@ -69,7 +86,7 @@ def _lips(found: Study) -> Iterator[Candidate]:
     lip = found.job.preset.lip
     if any(side is not None for side in (lip.left_mm, lip.right_mm, lip.head_mm, lip.foot_mm)):
         return
-    now = max(found.design.windows[0].lips.of(edge) for edge in ("left", "right", "head", "foot"))
+    now = max(found.design.mine[0].lips.of(edge) for edge in ("left", "right", "head", "foot"))
     for more in (1.0, 2.0):
         yield Candidate(f"Make the lips {now + more:g} mm wide", {"lip.all_mm": round(now + more, 2)}, "lip")
 
@@ -92,7 +109,7 @@ def _sheets(found: Study) -> Iterator[Candidate]:
     yield from one_more_sheet(found)
     if stock and not given:
         yield Candidate(
-            "Measure your sheets with a caliper and list them", {"material.sheets_mm": list(stock)}, "measure"
+            "Measure your sheets with a caliper and list them", {"material.sheets_mm": list(stock)}, MEASURE
         )
 
 
@@ -120,13 +137,18 @@ def _feet(found: Study) -> Iterator[Candidate]:
     yield Candidate("Leave the feet out", {"feet": None}, "feet")
 
 
+def _bow_mm(film: FilmFormat, curl_per_m: float) -> float:
+    """How high the middle of a film that lies on a table on its long edges stands, mm (a flat arc: k w²/8)."""
+    return abs(curl_per_m) / 1000.0 * film.cut_width_mm**2 / 8.0
+
+
 def _measured(found: Study) -> Iterator[Candidate]:
     job = found.job
     if job.bed.focus_sigma_mm > BED_SIGMA_MM:
         yield Candidate(
             f"Measure where your scanner is sharpest, to ±{BED_SIGMA_MM:g} mm (holders ramp, holders focus)",
             {"bed.focus_sigma_mm": BED_SIGMA_MM},
-            "measure",
+            MEASURE,
         )
     base = job.base
     low, high = base.curl_per_m - 2 * CURL_SIGMA_PER_M, base.curl_per_m + 2 * CURL_SIGMA_PER_M
@@ -137,13 +159,13 @@ def _measured(found: Study) -> Iterator[Candidate]:
     ):
         yield Candidate(
             f"Measure how curled your film is (holders curl); this is the chance if it is the usual "
-            f"{base.curl_per_m:g} per m",
+            f"{base.curl_per_m:g} per m, {_bow_mm(job.film, base.curl_per_m):.1f} mm high in the middle of its width",
             {
                 "base.curl_per_m": base.curl_per_m,
                 "base.curl_low_per_m": round(low, 4),
                 "base.curl_high_per_m": round(high, 4),
             },
-            "measure",
+            MEASURE,
         )
 
 
@@ -170,5 +192,5 @@ def _warmth(found: Study) -> Iterator[Candidate]:
             "Find out whether the film's back has a gelatin coat (a damp finger on the clear border turns gelatin "
             "tacky); this is the chance if it has",
             {"base.back_coat": "yes"},
-            "measure",
+            MEASURE,
         )

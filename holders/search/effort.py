@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from holders.design.model import Design
 from holders.preset.resolve import Job
-from holders.workshop.cost import print_costs, printed_rows, sheet_rows, small_rows, total_price
+from holders.workshop.cost import print_costs, print_hours, printed_rows, sheet_rows, small_rows, total_price
 from holders.workshop.nest.nest_job import Nested
 
 
@@ -29,9 +29,9 @@ def effort_of(job: Job, design: Design, nested: Sequence[Nested]) -> Effort:
     grams, count = None, None
     if job.printer is not None:
         costs = print_costs(job.material, job.printer, design)
-        minutes = 60 * sum(cost.hours * cost.quantity for cost in costs)
+        minutes = 60 * print_hours(job.printer, design, costs)
         grams = sum(cost.grams * cost.quantity for cost in costs)
-        rows = printed_rows(job, costs)
+        rows = printed_rows(job, design, costs)
     else:
         minutes = sum(cut.seconds for one in nested for cut in one.cuts) / 60
         rows = (

@@ -4,17 +4,22 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
-from holders.core.errors import HoldersError
+from holders.core.errors import HoldersError, InputError
 from holders.core.lines import Choice
-from holders.fittings.registry import fitted_in
+from holders.design.resolve import design as designed
+from holders.fittings.registry import FITTINGS, fitted_in
 from holders.preset.load import parse
 from holders.search.ways import Way, fine_layers, holds, search, wider_lips
 from holders.study import Study, study
+from holders.workshop.cost import print_costs
 
 GOOD = 0.9  # of the chance: nothing more is tried on a holder as likely as this
 WORTH = 0.05  # of the chance: a part that gains less is not worth making
+EVEN = 0.005  # of the chance: what is less is no loss
+LIGHTER = 0.6  # of the plastic: a frame that takes more is not worth its trays
 FEET = (6, 8)
 STAY = Choice("", {})
 
@@ -25,7 +30,8 @@ def proposed(values: Mapping[str, Any], text_of: Text) -> tuple[dict[str, Any], 
     """The values of a preset with what makes a good scan likely, and what was changed, in words ("" for nothing).
 
     First what holds the film is chosen (nothing, a lid, a glass cover), then lips, layers and the number of feet; of
-    ways about as likely the one that needs the least. What was asked for stays, unless a check stops it and nothing
+    ways about as likely the one that needs the least.
+    A printed frame is a light one where that saves much. What was asked for stays, unless a check stops it and nothing
     added to it helps. Values of a holder that cannot be designed are given back unchanged.
 
     Parameters
@@ -37,7 +43,13 @@ def proposed(values: Mapping[str, Any], text_of: Text) -> tuple[dict[str, Any], 
     """
     best, said = copy.deepcopy(dict(values)), []
     try:
-        found = first = _studied(best, text_of)
+        best, found = _designed(best, text_of)
+        first = found
+        said += [
+            kind.sees_more
+            for kind in fitted_in(found.job.preset)
+            if kind.key not in values and kind.sees_more
+        ]
         for groups in (_held, _finer, _without):
             if found.ok and (found.verdict.chance >= GOOD or groups is _without):
                 break
@@ -46,12 +58,54 @@ def proposed(values: Mapping[str, Any], text_of: Text) -> tuple[dict[str, Any], 
                 best = _with(best, way.keys)
                 found = _studied(best, text_of)
                 said.append(way.text)
+        if lighter := _lighter(best, found, text_of):
+            best, found, words = lighter
+            said.append(words)
     except HoldersError:
         return copy.deepcopy(dict(values)), ""
     if not said:
         return best, ""
     words = "; ".join([said[0], *(text[0].lower() + text[1:] for text in said[1:])])
     return best, f"{words}: {first.verdict.chance:.0%} -> {found.verdict.chance:.0%} good scans"
+
+
+def _lighter(values: dict[str, Any], found: Study, text_of: Text) -> tuple[dict[str, Any], Study, str] | None:
+    """The values with a light frame, its study, and what it saves in words, where it saves much and harms nothing."""
+    job, layout = found.job, values.get("layout") or {}
+    if job.printer is None or "light" in layout or not found.ok:
+        return None
+    trial = job.preset.model_copy(update={"layout": job.preset.layout.model_copy(update={"light": True})})
+    try:
+        laid = [
+            sum(cost.laid_mm3 * cost.quantity for cost in print_costs(job.material, job.printer, design))
+            for design in (designed(replace(job, preset=trial)), found.design)
+        ]
+        if laid[0] > LIGHTER * laid[1]:
+            return None
+        light = {**values, "layout": {**layout, "light": True}}
+        there = _studied(light, text_of)
+    except InputError:
+        return None
+    if not there.ok or there.verdict.chance < found.verdict.chance - EVEN:
+        return None
+    return light, there, f"A light frame takes {1 - laid[0] / laid[1]:.0%} less plastic"
+
+
+def _designed(values: dict[str, Any], text_of: Text) -> tuple[dict[str, Any], Study]:
+    """The study of a preset, and its values; of film larger than the lamp area with a fitting that sees more of it.
+
+    Raises the refusal of the preset as it was where nothing helps.
+    """
+    try:
+        return values, _studied(values, text_of)
+    except InputError:
+        for kind in (kind for kind in FITTINGS if kind.sees_more and kind.key not in values):
+            more = {**values, kind.key: {}}
+            try:
+                return more, _studied(more, text_of)
+            except InputError:
+                continue
+        raise
 
 
 def _studied(values: Mapping[str, Any], text_of: Text) -> Study:

@@ -11,7 +11,7 @@ from holders.core.lines import Candidate
 from holders.measure.bed.record import Measured
 from holders.preset.edited import with_values
 from holders.preset.load import parse
-from holders.search.candidates import candidates, film_keys
+from holders.search.candidates import MEASURE, candidates, film_keys
 from holders.search.effort import Effort, effort_of
 from holders.search.halves import in_halves
 from holders.search.ways import search
@@ -138,4 +138,5 @@ def _step(old: Study, now: Effort, result: Tried) -> Step:
         minutes=then.minutes - now.minutes,
         cost=cost,
         hidden_mm2=then.hidden_mm2 - now.hidden_mm2,
+        measure=result.candidate.family == MEASURE,
     )

@@ -17,7 +17,7 @@ from holders.search.candidates import FINE_LAYER_MM, film_keys, one_more_sheet, 
 from holders.search.effort import effort_of
 from holders.search.halves import in_halves
 from holders.study import Study, job_of, on_sheets, study
-from holders.workshop.budget.odds import odds_of
+from holders.workshop.budget.odds import worst_chance
 
 MOST_WAYS = 8
 POOR = 0.5  # of the best chance: a way that is less likely than that is not worth showing
@@ -91,7 +91,7 @@ def wider_lips(found: Study) -> Iterator[Choice]:
     lip = found.job.preset.lip
     if any(side is not None for side in (lip.left_mm, lip.right_mm, lip.head_mm, lip.foot_mm)):
         return
-    lips = found.design.windows[0].lips
+    lips = found.design.mine[0].lips
     now = max(lips.left, lips.right, lips.head, lips.foot)
     for more in (1,) if found.job.printer is not None else (1, 2):
         yield Choice(f"lips of {now + more:g} mm", {"lip.all_mm": round(now + more, 2)})
@@ -168,7 +168,7 @@ def _rough(
         text = with_values(found.preset_text, keys)
         job, _ = job_of(parse(text, "preset"), places)
         made, _ = designed(job, places, extremes=False)
-        chance = odds_of(job, made).chance
+        chance = worst_chance(job, made)
         nested, _ = on_sheets(job, made)
         effort = effort_of(job, made, nested)
     except HoldersError:

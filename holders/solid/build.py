@@ -11,7 +11,8 @@ from shapely.geometry.base import BaseGeometry
 from holders.core.errors import InputError
 from holders.design.model import Cut, Groove, Part
 from holders.design.parts.sections import groove_area, outline_at
-from holders.geometry.outline import Outline, Region, Vertex
+from holders.design.pieces.eased import Ease
+from holders.geometry.outline import Outline, Region, Vertex, bounds, rectangle
 from holders.solid.engrave import engraved, fits, polygons
 from holders.solid.kernel import (
     BRepAlgoAPI_Cut,
@@ -23,9 +24,18 @@ from holders.solid.kernel import (
 from holders.solid.surfaces import solids
 from holders.solid.wires import frustum, prism
 
+AROUND_MM = 1.0  # beyond the part, of what takes an outer edge away
 
-def build(part: Part) -> TopoDS_Solid:
+
+def build(part: Part, eased: Sequence[Ease] = ()) -> TopoDS_Solid:
     """The part as one solid in bed coordinates.
+
+    Parameters
+    ----------
+    part:
+        What is built.
+    eased:
+        Chamfers along its edges on the printer's plate.
 
     Returns
     -------
@@ -41,8 +51,9 @@ def build(part: Part) -> TopoDS_Solid:
     """
     plates = [prism(slab.region, slab.z0, slab.z1) for slab in part.slabs]
     body = plates[0] if len(plates) == 1 else _boolean(BRepAlgoAPI_Fuse(), plates[:1], plates[1:])
-    if part.cuts:
-        body = _boolean(BRepAlgoAPI_Cut(), [body], [_removed(cut) for cut in part.cuts])
+    tools = [*(_removed(cut) for cut in part.cuts), *(_chamfered(ease) for ease in eased)]
+    if tools:
+        body = _boolean(BRepAlgoAPI_Cut(), [body], tools)
     one = _only(body, part)
     for z_floor, z_top, letters in _lettering(part.grooves):
         sunk = engraved(one, letters, z_floor, z_top) if fits(part, letters, z_floor, z_top) else None
@@ -54,6 +65,19 @@ def _removed(cut: Cut) -> TopoDS_Shape:
     if not cut.flare_mm:
         return prism(Region(cut.outline), cut.z0, cut.z1)
     return frustum(outline_at(cut, cut.z0), cut.z0, cut.outline, cut.z1)
+
+
+def _chamfered(ease: Ease) -> TopoDS_Shape:
+    """What a chamfer takes away: a frustum in a hole, or all around one for an outer edge."""
+    (z0, low), (z1, high) = sorted(
+        [(ease.z_plate, ease.plate), (ease.z_in, ease.inner)], key=lambda pair: pair[0]
+    )
+    inside = frustum(low, z0, high, z1)
+    if not ease.outside:
+        return inside
+    x0, y0, x1, y1 = bounds(ease.inner)
+    around = rectangle(x0 - AROUND_MM, y0 - AROUND_MM, x1 - x0 + 2 * AROUND_MM, y1 - y0 + 2 * AROUND_MM)
+    return _boolean(BRepAlgoAPI_Cut(), [prism(Region(around), z0, z1)], [inside])
 
 
 def _boolean(operation: Any, ones: Sequence[TopoDS_Shape], others: Sequence[TopoDS_Shape]) -> TopoDS_Shape:

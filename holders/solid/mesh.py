@@ -18,6 +18,7 @@ from holders.solid.kernel import (
 )
 
 LINEAR_MM = 0.01  # stated tolerance of STL and 3MF
+DRAWN_MM = 0.8 * LINEAR_MM  # what they are drawn with: a small round part keeps its volume, too
 ANGULAR_RAD = 0.5  # coarse on purpose: the linear tolerance rules, and many letters mesh fast
 GRID_MM = 1e-5  # corners nearer than this are one
 
@@ -53,7 +54,7 @@ class Mesh:
         return int((times != 1).sum() + np.setdiff1d(unique, back).size)
 
 
-def mesh(shape: TopoDS_Shape, tolerance_mm: float = LINEAR_MM) -> Mesh:
+def mesh(shape: TopoDS_Shape, tolerance_mm: float = DRAWN_MM) -> Mesh:
     """Triangles that stray at most ``tolerance_mm`` from the solid.
 
     Raises

@@ -6,9 +6,11 @@ import math
 from collections.abc import Sequence
 
 from holders.core.findings import Finding
-from holders.verdict.model import Verdict
+from holders.verdict.model import FilmChance, Verdict
 from holders.workshop.budget.odds import Odds
 
+CONTRAST = "contrast"  # the unit of findings about rings
+OWN = "sharpness"  # the finding that says this very chance
 RINGS = "how near the film comes to the glass"
 DOUBTS = {  # how the name of a contributor begins -> the doubt as a photographer would say it
     "focus height": "where your scanner is sharpest",
@@ -21,6 +23,10 @@ DOUBTS = {  # how the name of a contributor begins -> the doubt as a photographe
     "glue line": "how thick the glue between the sheets comes out",
     "feet": "how high the feet really stand",
     "film thickness": "how thick the film's base is",
+    "thickness of the glass": "how thick the glass under the film is",
+    "layer of fluid": "how thick the layer of fluid is",
+    "base of the film": "how thick the film's base is",
+    "thickness of the film": "how thick the film is",
     "frame's own sag": "how far the frame sags between its feet",
     "frame's warm bow": "how far the frame bows when one side is warm",
     "sag of the film": "how the film sags",
@@ -28,7 +34,7 @@ DOUBTS = {  # how the name of a contributor begins -> the doubt as a photographe
 SPOILS = {"curl": "how curled the film is", "warmth": "how far the film curls as the warm bed dries it"}
 
 
-def judged(odds: Odds, findings: Sequence[Finding]) -> Verdict:
+def judged(odds: Odds, findings: Sequence[Finding], films: Sequence[FilmChance] = ()) -> Verdict:
     """The judgement on one holder, without next steps.
 
     Parameters
@@ -37,9 +43,13 @@ def judged(odds: Odds, findings: Sequence[Finding]) -> Verdict:
         The chance of a good scan, and what it was found from.
     findings:
         All findings of the checks; a stop or warnings among them stand in the sentence.
+    films:
+        The chance of each kind of film in the holder; of several, the sentence names the worst, whose ``odds`` these
+        are, and what the others come to.
     """
-    doubt = doubt_words(odds)
-    return Verdict(odds.chance, f"{_head(odds.chance, findings)} Largest doubt: {doubt}.", doubt)
+    doubt, several = doubt_words(odds), tuple(films) if len(films) > 1 else ()
+    head = _head(odds.chance, findings, several)
+    return Verdict(odds.chance, f"{head} Largest doubt: {doubt}.", doubt, films=several)
 
 
 def doubt_words(odds: Odds) -> str:
@@ -61,15 +71,31 @@ def per_hundred(chance: float) -> str:
     return f"{math.floor(100 * chance + 1e-6)}"
 
 
-def _head(chance: float, findings: Sequence[Finding]) -> str:
+def _of_films(films: Sequence[FilmChance]) -> str:
+    """Scans of which film, and how the others do."""
+    if not films:
+        return ""
+    worst = min(films, key=lambda one: one.chance)
+    others = ", ".join(f"{per_hundred(one.chance)} of the {one.film}" for one in films if one is not worst)
+    return f" of the {worst.film} ({others})"
+
+
+def _head(chance: float, findings: Sequence[Finding], films: Sequence[FilmChance]) -> str:
     stops = [finding for finding in findings if finding.level == "stop"]
-    warnings = sum(finding.level == "warn" for finding in findings)
-    sharp = f"{per_hundred(chance).capitalize()} of 100 scans will be sharp and free of rings"
+    warned = [finding for finding in findings if finding.level == "warn"]
+    rings = any(
+        finding.unit == CONTRAST for finding in warned
+    )  # where film touches glass, which no chance counts
+    warnings = sum(finding.unit != CONTRAST and finding.code != OWN for finding in warned)
+    clear = (
+        "sharp, but rings may show on any of them (see the warning)" if rings else "sharp and free of rings"
+    )
+    sharp = f"{per_hundred(chance).capitalize()} of 100 scans{_of_films(films)} will be {clear}"
     if stops:
         many = "" if len(stops) == 1 else f" and {len(stops) - 1} more"
         return f"Do not make it like this: {stops[0].title}{many}. ({sharp}.)"
     if warnings == 1:
-        return f"{sharp}, if the warning does no harm."
+        return f"{sharp}, if the {'other ' if rings else ''}warning does no harm."
     if warnings:
-        return f"{sharp}, if the {warnings} warnings do no harm."
+        return f"{sharp}, if the {warnings} {'other ' if rings else ''}warnings do no harm."
     return f"{sharp}."

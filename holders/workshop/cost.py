@@ -2,8 +2,8 @@
 
 Print model: walls of so many lines and skins of so much height are solid, what lies deeper is filled to a share. A
 place is deeper when it is farther from every wall than the lines and from every top or underside than the skin, both
-measured on the part's own sections. Time is volume over mean flow, plus so much for each layer and a start. Against
-a slicer with the same settings the grams of three shipped holders came out 2 to 5 % low.
+measured on the part's own sections. Time is the length of line in walls, skins and fill over the speed there, plus so
+much for each layer and a start for each plate.
 """
 
 from __future__ import annotations
@@ -15,8 +15,10 @@ from dataclasses import dataclass
 from holders.core.lines import Row
 from holders.design.height.stacks import sheet_prices
 from holders.design.model import Design, Part
-from holders.design.parts.filled import inside_volume
+from holders.design.parts.filled import inside_volume, walls_volume
 from holders.design.parts.volume import part_volume
+from holders.design.plan.pins import pinned
+from holders.facts.habits import habit
 from holders.facts.models import Material, Printer
 from holders.facts.printing import PrintSettings, usual_settings
 from holders.preset.resolve import Job
@@ -27,7 +29,9 @@ from holders.workshop.nest.nest import Nesting
 
 @dataclass(frozen=True, slots=True)
 class PrintCost:
-    """One part once: its volume, how much of it is deeper than walls and skins, plastic laid down, grams, hours."""
+    """One part once: its volume, how much of it is deeper than walls and skins, plastic laid down, grams, and hours
+    without the start.
+    """
 
     name: str
     quantity: int
@@ -42,9 +46,15 @@ def print_cost(part: Part, density_kg_m3: float, settings: PrintSettings) -> Pri
     """Plastic and time for one piece of a part."""
     whole = part_volume(part)
     inside = min(whole, inside_volume(part, settings))
+    walls = min(whole - inside, walls_volume(part, settings))
     laid = whole - inside * (1 - settings.infill)
     layers = math.ceil((part.z1 - part.z0) / settings.layer_mm - 1e-9)
-    seconds = settings.start_s + laid / settings.flow + layers * settings.layer_s
+    moved = (
+        walls / settings.walls_mm_s
+        + (whole - inside - walls) / settings.skins_mm_s
+        + settings.infill * inside / settings.inside_mm_s
+    )
+    seconds = moved / (settings.line_mm * settings.layer_mm) + layers * settings.layer_s
     return PrintCost(
         part.name, part.quantity, whole, inside, laid, laid * 1e-9 * density_kg_m3 * 1000, seconds / 3600
     )
@@ -60,12 +70,20 @@ def print_costs(
     return tuple(print_cost(part, material.density_kg_m3, chosen) for part in design.parts)
 
 
-def printed_rows(job: Job, costs: Sequence[PrintCost]) -> tuple[Row, ...]:
+def print_hours(printer: Printer, design: Design, costs: Sequence[PrintCost]) -> float:
+    """Hours for every piece, with a start for each plate."""
+    from holders.workshop.plates import plates  # noqa: PLC0415 - loads the packer
+
+    start_s = usual_settings(printer).start_s * len(plates(design.parts, design.plate))
+    return sum(c.hours * c.quantity for c in costs) + start_s / 3600
+
+
+def printed_rows(job: Job, design: Design, costs: Sequence[PrintCost]) -> tuple[Row, ...]:
     """Filament with a tenth more for start and failures, priced where the preset says what a kilogram costs."""
     grams = sum(c.grams * c.quantity for c in costs)
-    if grams == 0:
+    if grams == 0 or job.printer is None:
         return ()
-    hours = sum(c.hours * c.quantity for c in costs)
+    hours = print_hours(job.printer, design, costs)
     buy = 1.1 * grams
     per_kg = job.preset.material.price_per_kg
     price = None if per_kg is None else per_kg * buy / 1000
@@ -106,12 +124,18 @@ def small_rows(job: Job, design: Design) -> tuple[Row, ...]:
         feet = job.preset.feet
         rows.append(
             Row(
-                f"anti-slip feet, {feet.diameter_mm:g} mm wide, {feet.thickness_mm:g} mm thick",
+                f"anti-slip feet, {feet.diameter_mm:g} mm wide, {feet.thickness_mm:g} mm thick"
+                if not design.feet[0].length_mm
+                else f"strips of anti-slip rubber, {feet.diameter_mm:g} x {design.feet[0].length_mm:g} mm, "
+                f"{feet.thickness_mm:g} mm thick",
                 len(design.feet),
                 "pieces",
                 "self-adhesive; measure one before you print or cut",
             )
         )
+    if design.route == "laser" and pinned(design.parts):
+        size = habit("dowel")
+        rows.append(Row(f"pins {size:g} mm thick", 2, "pieces", "to align the sheets; drill shanks will do"))
     rows += [row for made in design.fitted for row in made.to_buy(job, design)]
     joints = sum(1 for part in design.parts if part.in_frame) - 1
     if job.printer is None and joints > 0:

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from holders.design.model import Cut, Design, Edges, Foot, Rect, Role, Sag, Slab
+from holders.design.model import Cut, Design, Edges, Foot, Rect, Role, Slab
 from holders.design.pieces.split import split
+from holders.design.sag import Sag
 from holders.facts.tables import film_format
 from holders.geometry.grip import Grip
 from holders.geometry.outline import Region, circle, rectangle
 from holders.preset.resolve import Job
 from tests.checks.case import Case, Made
+from tests.checks.cases_passes import PASSES
 from tests.checks.cases_shop import SHOP_CASES
 from tests.checks.make_channel import channelled
 from tests.checks.make_cover import covered
 from tests.checks.make_design import FILM, job, make, outline, shell, window, with_heights, with_lid
 from tests.checks.make_insert import carried, keyless
+from tests.checks.make_wet import glasses, roll, wet
 
 
 def _cut(design: Design, *cuts: Cut) -> Design:
@@ -55,10 +58,18 @@ def _perforated(lit_mm: float) -> Made:
 
 
 def _gripped(
-    beside: float, width: float, *, tab: bool = False, kind: str = "sheet", through: float = 0.0
+    beside: float,
+    width: float,
+    *,
+    tab: bool = False,
+    kind: str = "sheet",
+    through: float = 0.0,
+    deep: float = 5.0,
+    foot: bool = False,
 ) -> Made:
-    """One notch at the head."""
-    one = window(grips=(Grip("head", width, beside, 8.0, tab, through),))
+    """One notch at the head, or one at the foot too."""
+    edges = ("head", "foot") if foot else ("head",)
+    one = window(grips=tuple(Grip(edge, width, beside, deep, tab, through) for edge in edges))
     made = make(windows=(one,))
     return job(film={"kind": kind}, preset={"lid": {}} if tab else {}), with_lid(made) if tab else made
 
@@ -193,14 +204,19 @@ CASES = (
     Case("flare", "warn", lambda: _perforated(0.4), words="perforations", field="lip.head_mm"),
     Case("flare", "pass", lambda: _perforated(0.0), words="perforations"),
     Case("grip", "skip", lambda: (job(), make())),
-    Case("grip", "pass", lambda: _gripped(16.0, 24.0), words="film"),
-    Case("grip", "warn", lambda: _gripped(16.0, 15.9), words="film", field="layout.finger_notches"),
+    Case("grip", "pass", lambda: _gripped(16.0, 24.0), words="room at the film"),
+    Case("grip", "warn", lambda: _gripped(16.0, 15.9), words="room at the film", field="layout.finger_notches"),
     Case("grip", "pass", lambda: _gripped(16.0, 46.0, tab=True), words="tab"),
     Case("grip", "warn", lambda: _gripped(15.9, 46.0, tab=True), words="tab", field="lid.tabs"),
     Case("grip", "pass", lambda: _gripped(16.0, 46.0, tab=True, through=16.0), words="thumb opening"),
     Case("grip", "warn", lambda: _gripped(16.0, 46.0, tab=True, through=15.9), words="thumb opening"),
     Case("grip", "skip", lambda: _gripped(16.0, 46.0, tab=True), words="thumb opening"),
     Case("grip", "warn", lambda: _gripped(16.0, 24.0, kind="plate"), words="plate"),
+    Case("grip", "pass", lambda: _gripped(16.0, 24.0, kind="plate", foot=True), words="plate"),
+    Case("grip", "warn", lambda: _gripped(16.0, 24.0, kind="plate", foot=True, deep=4.9), words="plate"),
+    Case("grip", "warn", lambda: _gripped(16.0, 24.0, deep=4.9), words="room at the film"),
+    Case("grip", "warn", lambda: _gripped(16.0, 46.0, tab=True, deep=4.9), words="beside the lid's tab"),
+    Case("grip", "skip", lambda: _gripped(16.0, 24.0), words="thumb opening"),
     Case("grip", "pass", lambda: _mounts(1.2), words="mounts"),
     Case("grip", "warn", lambda: _mounts(1.21), words="mounts", field="layout.pocket_depth_mm"),
     Case("one-board", "skip", lambda: (job(), make())),
@@ -313,9 +329,31 @@ CASES = (
     Case("cover", "warn", lambda: covered(face="plain"), "rings", "cover.face"),
     Case("cover", "stop", lambda: covered(thick=2.0), "room", "cover.gap_mm"),
     Case("cover", "skip", lambda: (job(), make())),
+    Case("open-ends", "pass", roll, "room light"),
+    Case("open-ends", "warn", lambda: roll(gap_mm=4.0), "room light", "roll.gap_mm"),
+    Case("open-ends", "pass", roll, "calibration"),
+    Case("open-ends", "stop", lambda: roll(turn="never"), "calibration", "roll.ends"),
+    Case("open-ends", "pass", lambda: roll(turn="never", ends="far"), "calibration"),
+    Case("open-ends", "pass", roll, "floor"),
+    Case("open-ends", "pass", lambda: roll(core_mm=75.0, along=2.0), "curl along"),
+    Case("open-ends", "warn", lambda: roll(core_mm=75.0), "curl along", "film.curl_along_per_m"),
+    Case("open-ends", "warn", lambda: roll(core_mm=75.0, along=30.0), "curl along", "film.curl_along_per_m"),
+    Case("open-ends", "skip", lambda: (job(), make())),
+    Case("two-glasses", "pass", glasses, "rings between film and upper glass"),
+    Case("two-glasses", "pass", lambda: glasses(above_mm=3.0), "heavy"),
+    Case("two-glasses", "warn", lambda: glasses(face_above="plain"), "upper glass", "glasses.face_above"),
+    Case("two-glasses", "warn", lambda: glasses(face_below="coated"), "lower glass", "glasses.face_below"),
+    Case("two-glasses", "warn", glasses, "texture", "glasses.face_below"),
+    Case("two-glasses", "warn", lambda: glasses(above_mm=0.7), "heavy", "glasses.above_mm"),
+    Case("two-glasses", "skip", lambda: (job(), make())),
+    Case("wet-mount", "pass", wet, "fluid that does not burn"),
+    Case("wet-mount", "warn", lambda: wet(fluid_index=1.3), "rings", "wet.fluid_index"),
+    Case("wet-mount", "stop", lambda: wet(flammable="unknown"), "burn", "wet.flammable"),
+    Case("wet-mount", "skip", lambda: (job(), make())),
     Case("insert", "pass", carried, "gap round"),
     Case("insert", "warn", lambda: carried(clearance_mm=0.9), "gap round", "carrier.clearance_mm"),
     Case("insert", "stop", keyless, "one way", "carrier.key_mm"),
+    *PASSES,
     Case("insert", "skip", lambda: (job(), make())),
     Case("channel", "pass", channelled, "against the focus band"),
     Case("channel", "warn", lambda: channelled(base={"curl_per_m": 2.0}), "by itself", "channel.radius_mm"),

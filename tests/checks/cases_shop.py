@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from holders.design.model import Design, Part, Rect, Sag, Slab
+from holders.design.model import Design, Part, Rect, Slab
+from holders.design.sag import Sag
 from tests.checks.case import Case, Made
 from tests.checks.make_design import job, make, window, with_heights, with_lid
 

@@ -5,16 +5,19 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from holders.design.model import Cut, Design, Foot, Rect, Sag
+from holders.design.model import Cut, Design, Foot, Rect
+from holders.design.sag import Sag
 from holders.film.models import LidRest
 from holders.fittings.cover.pane import Pane
+from holders.fittings.cover.spring import Spring
 from holders.geometry.outline import circle
 from holders.preset.resolve import Job
 from tests.checks.make_design import FEET, job, make
 from tests.refit import refitted
 
-SCREWS = ((70.0, 80.0), (146.0, 217.0))
-PILOT = 1.25
+PINS = ((70.0, 80.0), (74.0, 80.0), (146.0, 217.0), (142.0, 217.0))
+HOLE = 1.5
+SPRING = Spring(leg=1.6, slot=2.4, length=20.0, back=3.6, thick=3.0)
 SIX = (*FEET, Foot(6.5, 148.5, 6.0), Foot(209.5, 148.5, 6.0))
 
 
@@ -26,17 +29,20 @@ def covered(
     reach: float = 2.0,
     floor: float = 2.3,
     sag: Sag | None = None,
+    spring: Spring = SPRING,
     **table: Any,
 ) -> tuple[Job, Design]:
-    """A plate ``gap`` smaller than its pocket on each side, its top 0.32 mm under the wall, two M2 buttons."""
+    """A plate ``gap`` smaller than its pocket on each side, its top 0.32 mm under the wall, two catches."""
     made = make()
     top = made.parts[0].z1
-    pits = tuple(Cut("screw", circle(x, y, PILOT), floor, top) for x, y in SCREWS)
+    pits = tuple(Cut("pin", circle(x, y, HOLE), floor, top) for x, y in PINS)
     frame = replace(made.parts[0], cuts=(*made.parts[0].cuts, *pits))
     place = made.windows[0].pocket.grown(-gap)
-    pane = Pane((place,), z0, z0 + thick, face, gap, reach, SCREWS, "M2", top - floor, 1.6)
+    pane = Pane((place,), z0, z0 + thick, face, gap, reach, 2, PINS, top - floor, spring)
+    wanted = job(preset={"cover": {"thickness_mm": thick, "face": face, "clearance_mm": gap, **table}})
+    springy = wanted.material.model_copy(update={"spring_strain": 0.008})
     return (
-        job(preset={"cover": {"thickness_mm": thick, "face": face, "clearance_mm": gap, **table}}),
+        replace(wanted, material=springy),
         replace(made, parts=(frame,), feet=SIX, fitted=(pane,), sag=sag or pushing(0.1)),
     )
 

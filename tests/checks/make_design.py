@@ -8,7 +8,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from holders.design.model import Cut, Design, Edges, Foot, Heights, Part, Rect, Role, Slab, Window
+from holders.design.height_sum import Heights
+from holders.design.model import Cut, Design, Edges, Foot, Part, Rect, Role, Slab, Window
 from holders.facts.models import Bed, FilmBase, FilmFormat, Material, Paper, Printer
 from holders.fittings.lid.fitted import LidFrame
 from holders.geometry.outline import Outline, Region, circle, rectangle

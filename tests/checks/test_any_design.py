@@ -17,8 +17,9 @@ from holders.checks.runner import run
 from holders.checks.safety.cautions import cautions
 from holders.core.errors import InputError
 from holders.core.findings import Finding
-from holders.design.model import Design, Edges, Foot, Rect, Sag
+from holders.design.model import Design, Edges, Foot, Rect
 from holders.design.resolve import design
+from holders.design.sag import Sag
 from holders.fittings.lid.fitted import LidFrame
 from holders.preset.load import load
 from holders.preset.resolve import Job, resolve

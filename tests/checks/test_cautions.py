@@ -63,7 +63,7 @@ def test_cautions_read_as_sentences() -> None:
 
 
 def test_each_caution_names_its_own_danger() -> None:
-    """Eyes at the laser, cracked plates, and the screws of a cover over the scanner's glass."""
+    """Eyes at the laser, cracked plates, and the pins of a cover over the scanner's glass."""
     texts = {h.key: h.text for h in hazards(job("laser"), make("laser"))}
     assert "lid shut" in texts["laser"]
     assert "eye" in texts["laser"]
@@ -71,7 +71,7 @@ def test_each_caution_names_its_own_danger() -> None:
     assert "cracked plate" in {h.key: h.text for h in hazards(plate, make())}["glass"]
     cover = {h.key: h.text for h in hazards(*covered())}["cover"]
     assert "a longer one comes through and scratches the scanner's glass" in cover
-    assert "never drive a screw while the holder lies on the scanner" in cover
+    assert "never drive a pin while the holder lies on the scanner" in cover
 
 
 def test_nitrate_stops_and_says_why() -> None:

@@ -20,7 +20,7 @@ def found(made: tuple[Job, Design], words: str) -> Finding:
 
 
 def test_a_good_channel_passes_everything() -> None:
-    assert [f.level for f in ChannelRule().check(*channelled())] == ["pass"] * 5
+    assert [f.level for f in ChannelRule().check(*channelled())] == [*["pass"] * 5, "skip"]
 
 
 def test_no_channel_no_check() -> None:
@@ -38,6 +38,7 @@ CASES: tuple[Wrong, ...] = (
     ("on the arc", "warn", lambda: changed(low=(13.49, 15.2, 16.178934, 17.367119, 18.478521)), "printer.layer_mm"),
     ("on the arc", "stop", lambda: changed(radius=120.0), "printer.layer_mm"),
     ("by itself", "warn", lambda: channelled(base={"curl_per_m": 2.0}), "channel.radius_mm"),
+    ("curl along", "warn", lambda: channelled(film={"curl_along_per_m": 6.0}), "film.curl_along_per_m"),
 )  # fmt: skip
 
 
@@ -48,9 +49,9 @@ def test_it_finds_what_is_wrong(case: Wrong) -> None:
 
 @pytest.mark.parametrize(("chord", "radius"), [(24.0, 200.0), (24.0, 60.0), (56.0, 300.0)])
 def test_sagitta_is_the_handbooks(chord: float, radius: float) -> None:
-    """s = c²/(8 R) against the exact R - sqrt(R² - c²/4): the difference is (c / 4 R)² of it."""
-    exact = radius - math.sqrt(radius**2 - chord**2 / 4)
-    assert sagitta_mm(chord, radius) == pytest.approx(exact, rel=1.1 * (chord / (4 * radius)) ** 2)
+    """s = c²/(8 R) against the exact R - sqrt(R² - c²/4) = s (1 + q + 2 q² + 5 q³ ...), q = (c / 4 R)²."""
+    exact, q = radius - math.sqrt(radius**2 - chord**2 / 4), (chord / (4 * radius)) ** 2
+    assert sagitta_mm(chord, radius) * (1 + q + 2 * q**2) == pytest.approx(exact, rel=10 * q**3)
 
 
 def test_the_picture_of_35_mm_rises_by_a_third_of_a_millimetre() -> None:

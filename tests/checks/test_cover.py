@@ -15,11 +15,12 @@ from holders.design.other_films import CurledFilm
 from holders.film.models import LidRest
 from holders.film.ranges import STUDY_TOL
 from holders.film.surface import solve_surface
-from holders.fittings.cover.check import COATED, CoverRule, plate_sag_mm, ring_contrast
+from holders.fittings.cover.check import CoverRule, plate_sag_mm, ring_contrast
 from holders.fittings.cover.pane import Pane, plate_weight_n
+from holders.fittings.on_glass import COATED
 from holders.preset.resolve import Job
 from tests.checks.judged import Wrong, expect, named, one
-from tests.checks.make_cover import covered, pushing, shifted
+from tests.checks.make_cover import SPRING, covered, pushing, shifted
 from tests.checks.make_design import job, make
 from tests.refit import refitted
 
@@ -30,7 +31,7 @@ def found(made: tuple[Job, Design], words: str) -> Finding:
 
 def test_a_good_cover_passes_everything() -> None:
     findings = list(CoverRule().check(*covered()))
-    assert [f.level for f in findings] == ["pass"] * 8
+    assert [f.level for f in findings] == ["pass"] * 10
 
 
 def test_no_cover_no_check() -> None:
@@ -64,9 +65,13 @@ CASES: tuple[Wrong, ...] = (
     ("far wall", "warn", lambda: covered(reach=1.2), "cover.clearance_mm"),
     ("far wall", "warn", lambda: covered(reach=1.4), "cover.clearance_mm"),  # 1.4 - 0.5 - 0.5 = 0.4
     ("far wall", "stop", lambda: covered(reach=0.7), "cover.clearance_mm"),
-    ("below the screws", "warn", lambda: covered(floor=1.2), "cover.screw"),  # 0.7 above the underside at 0.5
-    ("below the screws", "stop", lambda: covered(floor=0.5), "cover.screw"),
-    ("thread in", "warn", lambda: covered(floor=3.2), "cover.screw"),  # 1.9 mm of M2
+    ("below the pins", "warn", lambda: covered(floor=1.2), "cover.catches"),  # 0.7 above the underside at 0.5
+    ("below the pins", "stop", lambda: covered(floor=0.5), "cover.catches"),
+    ("pins in", "warn", lambda: covered(floor=3.2), "cover.catches"),  # 1.9 mm of 2.0
+    ("pushed back to their stop", "warn", lambda: covered(spring=replace(SPRING, length=15.0)), "cover.catches"),
+    ("pushed back to their stop", "stop", lambda: covered(spring=replace(SPRING, length=8.0)), "cover.catches"),
+    ("twice the plate", "warn", lambda: covered(spring=replace(SPRING, thick=2.0)), "cover.catch_thickness_mm"),
+    ("twice the plate", "stop", lambda: covered(spring=replace(SPRING, thick=1.6)), "cover.catch_thickness_mm"),
 )  # fmt: skip
 
 
@@ -75,15 +80,15 @@ def test_it_finds_what_is_wrong(case: Wrong) -> None:
     expect(CoverRule(), case)
 
 
-def test_without_buttons_the_wall_may_be_any_height() -> None:
+def test_without_catches_the_wall_may_be_any_height() -> None:
     wanted, made = covered()
     assert made.find(Pane) is not None
-    bare = refitted(made, replace(made.find(Pane), screws=(), screw="", reach=0.0))
+    bare = refitted(made, replace(made.find(Pane), pins=(), catches=0, spring=None, reach=0.0))
     assert found((wanted, bare), "wall above").level == "pass"
     assert not [
         f
         for f in CoverRule().check(wanted, bare)
-        if "button" in f.subject and f.subject != "wall above the plate"
+        if ("catch" in f.subject or "pin" in f.subject) and f.subject != "wall above the plate"
     ]
 
 

@@ -53,12 +53,12 @@ def test_gap_and_seat_are_what_the_preset_says() -> None:
     assert found(made, "rests on").measured == pytest.approx(4.6, abs=0.01)
 
 
-def test_the_slanted_corner_is_what_stops_it() -> None:
-    """Turned by half a turn a square corner lies where the pocket is slanted: a triangle of the leg less the play."""
-    made = carried(key_mm=6.0, clearance_mm=0.25)
+@pytest.mark.parametrize(("corner", "whole"), [("slanted", 6.0**2 / 2), ("hollow", math.pi * 6.0**2 / 4)])
+def test_the_odd_corner_is_what_stops_it(corner: str, whole: float) -> None:
+    """Turned by half a turn a square corner lies where no pocket is: a triangle or quarter circle less the play."""
+    made = carried(key_mm=6.0, clearance_mm=0.25, corner=corner)
     shared = found(made, "one way").measured
-    # pushed 0.25 mm away along both axes the corner stands (6 - 2 x 0.25 + ...) deep at most, never the whole leg
-    whole = 6.0**2 / 2
+    # pushed 0.25 mm away along both axes the corner stands (6 - 2 x 0.25 + ...) deep at most, never the whole of it
     assert isinstance(shared, float)
     assert 0.4 * whole < shared < whole
 

@@ -3,12 +3,23 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
+import shapely
 
-from holders.checks.film.flare import veil_limit
-from holders.checks.light import film_scatter, strip_view_factor, veil
+from holders.checks.light import film_scatter, veil
+from holders.design.model import Role
+from holders.design.parts.sections import polygon
+from holders.design.resolve import design
+from holders.film.stray import strip_view_factor, veil_limit
+from holders.fittings.roll.check import RollRule, core_curl_per_m
+from holders.geometry.outline import Region
+from holders.preset.load import parse
+from holders.preset.shipped import preset_path
+from holders.study import job_of
+from tests.checks.make_wet import roll
 
 
 def by_quadrature(distance: float, height: float) -> float:
@@ -52,3 +63,56 @@ def test_matt_black_passes_at_any_wall_and_white_at_none_that_is_near() -> None:
     for index in (1.48, 1.53, 1.64):  # acetate, glass, polyester
         assert veil(0.05, 0.5, film_scatter(index)) < veil_limit()
     assert veil(0.8, 0.1, scatter) > veil_limit()
+
+
+def test_room_light_at_an_open_end_is_the_handbooks_small_face_and_strip() -> None:
+    """(1 - 1 / sqrt(1 + (g / d)^2)) / 2 for a gap g at the distance d from the picture to the rim of the glass."""
+    wanted, made = roll(gap_mm=1.5)
+    found = next(f for f in RollRule().check(wanted, made) if f.subject == "room light through the open ends")
+    away = min(made.windows[0].opening.x, made.glass.right - made.windows[0].opening.right)
+    handbook = (1 - 1 / math.sqrt(1 + (1.5 / away) ** 2)) / 2
+    assert found.measured == pytest.approx(100 * handbook, abs=1e-4)
+
+
+def test_a_cores_curl_is_one_over_its_radius() -> None:
+    assert core_curl_per_m(75.0) == pytest.approx(26.667, abs=1e-3)
+
+
+def _holes(region: Region) -> shapely.Geometry:
+    return shapely.union_all([polygon(hole) for hole in region.holes])
+
+
+def upright_wall(aside: float, high: float, beyond: float) -> float:
+    """Small level face to a wall at right angles that begins beside it and goes on for ``beyond`` one way.
+
+    (atan(y/c) - c / sqrt(c^2 + h^2) atan(y / sqrt(c^2 + h^2))) / 2 pi: a textbook's plane element and perpendicular
+    rectangle (Howell's catalogue, B-4: from memory).
+    """
+    far = math.hypot(aside, high)
+    return (math.atan(beyond / aside) - aside / far * math.atan(beyond / far)) / (2 * math.pi)
+
+
+@pytest.mark.parametrize(
+    ("name", "least"),
+    [("8x10-printed", 0.35), ("whole-plate-glass", 0.15), ("5x7-glass-cover", 0.05), ("35mm-channel", 0.3)],
+)
+def test_what_stands_over_the_film_keeps_light_off_at_all_four_edges(name: str, least: float) -> None:
+    """A design's share at head and foot, against the handbook's walls of finite length over the middle of the edge."""
+    path = preset_path(Path(name))
+    holder = design(job_of(parse(path.read_text(), str(path)))[0], uncut=True)
+    window, ledge = holder.windows[0], holder.heights.drawn_ledge
+    for edge in ("head", "foot"):
+        share = window.dimmed.of(edge)
+        y = window.opening.top if edge == "head" else window.opening.y
+        p = window.picture.top if edge == "head" else window.picture.y
+        y = min(y, p) if edge == "head" else max(y, p)
+        x = window.opening.x + window.opening.width / 4  # beside the notches
+        slabs = [s for part in holder.parts if part.in_frame or part.role is Role.LID for s in part.slabs]
+        walls = [
+            (shapely.Point(x, y).distance(polygon(s.region.outer).difference(_holes(s.region))), s.z1 - ledge)
+            for s in slabs
+            if s.z1 > ledge + 1e-6
+        ]
+        finite = [2 * upright_wall(max(d, 1e-9), top, window.opening.width / 2) for d, top in walls]
+        assert share >= least
+        assert share == pytest.approx(max(finite, default=0.0), rel=0.03)

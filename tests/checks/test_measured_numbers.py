@@ -17,9 +17,10 @@ from holders.checks.frame.fit import GlassFit, Lamp, LidRoom
 from holders.checks.frame.walls import Ledge, Wall, wall_limits
 from holders.checks.making.laser import Bridges
 from holders.core.findings import Finding
-from holders.design.model import EDGES, HEIGHT_CELLS, Cut, Design, Edges, Rect, Sag
+from holders.design.model import EDGES, HEIGHT_CELLS, Cut, Design, Edges, Rect
 from holders.design.parts.roles import frame_parts, is_lid, lid_parts
 from holders.design.parts.slices import breaks, covered_at, footprint, slices, solid_above, solid_below
+from holders.design.sag import Sag
 from holders.facts.tables import film_format
 from holders.fittings.lid.check import LidFit, LidFlat
 from holders.geometry.outline import rectangle
@@ -164,7 +165,7 @@ def test_chance_of_a_sharp_picture_in_words() -> None:
     assert (chance.limit, chance.unit, chance.level) == (90.0, "%", "warn")
     assert f"sharp to the very corners: {100 * found.whole.value:.1f} %" in chance.where
     assert "for film of the usual curl" in chance.where
-    assert "the largest doubt is focus height" in chance.where
+    assert "most of what moves the picture: focus height" in chance.where
     assert "measure again where the scanner is sharpest" in chance.advice
     # 0.6 is two sigma of focus, 0.03 of the sheet, 0.3 half of the film's reach: if all of them conspired
     assert "which hardly happens: -0.93 to +0.93 mm from best focus, where -0.60 to +0.60" in worst_words(

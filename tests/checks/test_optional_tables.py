@@ -31,9 +31,8 @@ COVER = st.fixed_dictionaries(
         "clearance_mm": _length(0, 5),
         "gap_mm": _length(0, 5),
         "face": st.sampled_from(("etched", "coated", "plain")),
-        "buttons": st.integers(0, 8),
-        "button_thickness_mm": _length(0.8, 6),
-        "screw": st.sampled_from(("M2", "M2.5", "M3")),
+        "catches": st.integers(0, 8),
+        "catch_thickness_mm": _length(0.8, 6),
     },
 )
 CARRIER = st.fixed_dictionaries(

@@ -16,6 +16,9 @@ MAY_SKIP_ONLY = {
     "sag",
     "lid-fit",
     "cover",
+    "wet-mount",
+    "two-glasses",
+    "open-ends",
     "insert",
     "one-board",
     "grip",
@@ -29,6 +32,7 @@ MAY_SKIP_ONLY = {
     "frame-sag",
     "soft-stock",
     "lid-flat",
+    "passes",
 }
 
 

@@ -61,7 +61,7 @@ def test_a_holder_as_large_as_the_glass_has_none() -> None:
     made = design(job(film={"format": "4x5"}))
     assert not [part for part in made.parts if part.role is Role.STOP]
     assert None not in holding(made)
-    assert "cut-off corner at the home corner" in placing_words(made)
+    assert "hollowed corner at the home corner" in placing_words(made)
 
 
 def test_sheet_and_check_say_what_holds_it() -> None:
@@ -71,7 +71,7 @@ def test_sheet_and_check_say_what_holds_it() -> None:
     assert '"stop left" against the left rim' in words
     assert "at the home corner" not in words  # it does not lie there
     assert "43.0 mm from the left rim and 68.5 mm from the rim at the home end" in str(
-        section(wanted.film, wanted.preset, made)
+        section((wanted.film,), wanted.preset, made)
     )
     held = [f for f in GlassFit().check(wanted, made) if "held" in f.subject]
     assert [f.level for f in held] == ["pass"]

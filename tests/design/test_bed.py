@@ -84,7 +84,7 @@ def test_the_picture_shows_every_place() -> None:
     assert bed_sheet(places, None)
 
 
-TILTED = [("8x10-printed", 0.0005), ("8x10-printed", -0.004), ("35mm-strips", 0.008), ("5x7-printed", 0.002)]
+TILTED = [("8x10-printed", 0.0005), ("8x10-printed", -0.004), ("4x5-four-up", 0.008), ("5x7-printed", 0.002)]
 LONGER = [
     (stem, slope)
     for stem in ("8x10-printed", "35mm-strips", "5x7-printed")

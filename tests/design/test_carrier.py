@@ -20,6 +20,7 @@ from holders.design.parts.sections import section
 from holders.design.resolve import design
 from holders.fittings.carrier.insert import Carrier, fit_code, insert_rect
 from holders.fittings.carrier.table import CarrierTable
+from holders.output.draw.drafting.notes import notes
 from holders.output.draw.sheet import drawing
 from holders.output.words.summary import design_summary
 from holders.preset.load import load
@@ -98,6 +99,7 @@ def carried(draw: st.DrawFn) -> dict[str, Any]:
                     "ledge_mm": st.floats(3, 6).map(lambda v: round(v, 1)),
                     "floor_mm": st.floats(0.6, 1.6).map(lambda v: round(v, 1)),
                     "key_mm": st.floats(2, 8).map(lambda v: round(v, 1)),
+                    "corner": st.sampled_from(("hollow", "slanted")),
                 },
             )
         ),
@@ -125,7 +127,7 @@ def test_many_carriers(data: dict[str, Any]) -> None:
     attempt(data)
 
 
-@pytest.mark.parametrize("extra", [{}, {"feet": {}}, {"lid": {}}, {"cover": {"buttons": 0}}], ids=str)
+@pytest.mark.parametrize("extra", [{}, {"feet": {}}, {"lid": {}}, {"cover": {"catches": 0}}], ids=str)
 @pytest.mark.parametrize("film", FORMATS)
 def test_these_formats_share_a_carrier(film: str, extra: dict[str, Any]) -> None:
     wanted = job(film={"format": film}, carrier=TABLE, printer={"name": "p220"}, **extra)
@@ -154,6 +156,7 @@ def test_an_insert_of_the_same_code_fits_every_carrier_of_it() -> None:
         ({"insert_length_mm": 199.0}, False),
         ({"clearance_mm": 0.3}, False),
         ({"key_mm": 7.0}, False),
+        ({"corner": "slanted"}, False),
         ({"floor_mm": 1.4}, False),
         ({"ledge_mm": 4.4}, False),  # it may reach under a window of an insert made for a narrower one
         ({}, True),
@@ -171,7 +174,7 @@ def test_feet_raise_the_floor_and_change_the_code() -> None:
     flat, raised = design(job(carrier=TABLE)).find(Carrier), design(job(carrier=TABLE, feet={})).find(Carrier)
     assert flat is not None
     assert raised is not None
-    assert raised.floor - flat.floor == pytest.approx(0.7, abs=0.2)
+    assert raised.floor - flat.floor == pytest.approx(0.9, abs=0.01)  # 1.0 mm thick; with feet 1.9
     assert raised.fit != flat.fit
 
 
@@ -234,3 +237,6 @@ def test_the_shipped_preset_is_made_and_drawn() -> None:
     assert not [f for f in run(wanted, made) if f.level == "stop"]
     assert {f.level for f in run(wanted, made) if f.code == "insert"} == {"pass"}
     assert b"insert" in drawing(made)[0]
+    assert any("insert's home corner hollowed R 6" in words for words in notes(made))
+    slanted = design(job(carrier={**TABLE, "corner": "slanted"}))
+    assert any("insert's corner cut off 6 x 6" in words for words in notes(slanted))

@@ -272,7 +272,9 @@ def test_the_ledge_puts_the_arc_in_the_middle_of_the_band() -> None:
     assert made.sag.in_band_fraction == 1.0
     assert "across its width only" in film.grid.method
     assert not [f for f in run(wanted, made) if f.level == "stop"]
-    assert {f.level for f in run(wanted, made) if f.code == "channel"} == {"pass"}
+    levels = [f.level for f in run(wanted, made) if f.code == "channel"]
+    assert set(levels) == {"pass", "skip"}  # no curl along is stated, so nothing is said of it
+    assert levels.count("skip") == 1
     assert b"on its arc" in drawing(made)[1]
     assert film_sheet(made, film).count(b"<path") > 10
 

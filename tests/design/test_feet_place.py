@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -10,10 +11,11 @@ import pytest
 import shapely
 
 from holders.core.errors import InputError
-from holders.design.model import Rect
+from holders.design.model import Foot, Rect
 from holders.design.plan.feet import FOOT_SLIP_MM, lit_below
 from holders.design.resolve import design
 from holders.preset.load import load
+from holders.preset.resolve import resolve
 from holders.study import study
 from tests.presets_made import job
 
@@ -117,3 +119,38 @@ def test_a_refusal_names_feet_that_do_fit(change: dict[str, Any]) -> None:
         count = int(words.split("; take ")[1].split(maxsplit=1)[0])
         assert len(design(job(**{**change, "feet": {**change["feet"], "count": count}})).feet) == count
     assert "of at most" in words or "; take " in words
+
+
+def test_a_strip_bears_at_both_ends_and_a_round_foot_in_its_middle() -> None:
+    """By hand: 8 x 30 mm bears 4 mm from its ends, so 22 mm apart, on 240 mm²; 8 mm round on 50.27 mm²."""
+    strip = Foot(10.0, 20.0, 8.0, length_mm=30.0, upright=True)
+    assert strip.bears == ((10.0, 9.0), (10.0, 31.0))
+    assert strip.box == Rect(6.0, 5.0, 8.0, 30.0)
+    assert strip.area_mm2 == pytest.approx(240.0)
+    lying = replace(strip, upright=False)
+    assert lying.bears == ((-1.0, 20.0), (21.0, 20.0))
+    disc = Foot(10.0, 20.0, 8.0)
+    assert (disc.bears, disc.box) == (((10.0, 20.0),), Rect(6.0, 16.0, 8.0, 8.0))
+    assert disc.area_mm2 == pytest.approx(50.265, abs=1e-3)
+
+
+def test_narrow_strips_carry_long_rails_in_the_middle() -> None:
+    """The side rails of an 8x10 frame are 9 mm wide: strips of 4 mm lie along them, and the middle of each is held."""
+    made = design(resolve(load(Path("8x10-printed"))))
+    assert all(foot.length_mm == 30.0 and foot.upright for foot in made.feet)
+    middle = made.outer.y + made.outer.height / 2
+    assert sum(abs(foot.y - middle) < 5 for foot in made.feet) == 2
+    lens = 216 / 2
+    for foot in made.feet:
+        assert made.outer.contains(foot.box)
+        assert not any(foot.box.overlaps(lit_below(w.opening, lens, 300.0, 3.0)) for w in made.windows)
+
+
+def test_strips_are_shortened_before_they_are_refused() -> None:
+    long = design(job(film={"format": "4x5"}, feet={"length_mm": 60.0})).feet
+    tight = design(
+        job(film={"format": "4x5"}, layout={"count": "fill"}, feet={"count": 8, "length_mm": 120.0})
+    ).feet
+    assert {foot.length_mm for foot in long} == {60.0}
+    (length,) = {foot.length_mm for foot in tight}
+    assert 8.0 <= length < 120.0

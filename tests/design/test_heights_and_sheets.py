@@ -182,8 +182,9 @@ def test_square_film_corners_clear_the_pockets_arc() -> None:
         class Has:
             rules = type("R", (), {"pocket_radius_mm": 0.5})
             job = one
+            added = ()
 
-        r = corner_radius(Has)  # type: ignore[arg-type]
+        r = corner_radius(Has, made.windows[0].pocket)  # type: ignore[arg-type]
         assert r * (1 - 1 / math.sqrt(2)) <= clearance + 1e-12
         assert made.windows
 

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 import shapely
-from hypothesis import HealthCheck, given, seed, settings
+from hypothesis import HealthCheck, example, given, seed, settings
 
 from holders.core.errors import InputError
 from holders.design.draft.bed import margin_mm
@@ -15,7 +15,7 @@ from holders.design.resolve import design
 from holders.geometry.outline import Region, area, points
 from holders.preset.load import load, validate
 from holders.preset.resolve import Job, resolve
-from tests.presets_made import SHIPPED, presets
+from tests.presets_made import SHIPPED, job, presets
 
 
 def shape(region: Region) -> shapely.Polygon:
@@ -29,11 +29,15 @@ def box(rect: Rect) -> shapely.Polygon:
 def keep_laws(job: Job, made: Design) -> None:
     """Every geometric law; each is an assertion of its own."""
     assert made.windows
-    h = made.heights
-    assert h.sharp_plane == pytest.approx(h.drawn_ledge + h.optics, abs=1e-9)
-    margin = margin_mm(job.film, job.preset)
+    for view in made.each:
+        h = view.heights
+        assert h.sharp_plane == pytest.approx(h.drawn_ledge + h.optics, abs=1e-9)
     for window in made.windows:
-        assert made.lamp.contains(window.opening, 1e-6)
+        one = job.of(window.kind)
+        margin = margin_mm(one.film, one.preset)
+        # lit all over, in one pass or another
+        lamps = shapely.union_all([box(made.lamp.moved(-across, -along)) for across, along in made.stands])
+        assert box(window.opening).difference(lamps.buffer(1e-6)).is_empty
         assert made.outer.contains(window.pocket)
         for edge in EDGES:
             assert window.lips.of(edge) > 0
@@ -42,11 +46,12 @@ def keep_laws(job: Job, made: Design) -> None:
         assert film.x < inner.x < inner.right < film.right
         assert film.y < inner.y < inner.top < film.top
         # the largest film the tolerance allows enters the pocket
-        assert window.pocket.width >= film.width + job.film.tolerance_mm + 2 * made.clearance - 1e-6
+        assert window.pocket.width >= film.width + one.film.tolerance_mm + 2 * made.clearance - 1e-6
         assert window.pocket.width == pytest.approx(film.width + 2 * margin)
         assert 0 <= window.seen <= 1
         if made.calibration is not None:
-            assert not made.calibration.overlaps(window.pocket)
+            for across, along in made.stands:
+                assert not made.calibration.overlaps(window.pocket.moved(across, along))
     for k, one in enumerate(made.windows):
         for two in made.windows[k + 1 :]:
             assert not one.pocket.overlaps(two.pocket)
@@ -120,7 +125,23 @@ def test_sensible_presets_hold_or_are_refused(data: dict[str, Any]) -> None:
     attempt(data)
 
 
+ROUND_CORNERS = {  # feet, and the holes that mark them, keep inside corners as round as that
+    "holders_preset": 1,
+    "title": "a weir",
+    "route": "laser",
+    "bed": {"name": "a3"},
+    "film": {"format": "35mm-strip", "emulsion": "up"},
+    "material": {"name": "greyboard"},
+    "lip": {},
+    "layout": {
+        "count": 5, "relief": "none", "corner_radius_mm": 22.116, "slide_gap_mm": 5.774, "turn": "never", "wall_mm": 0.8
+    },
+    "feet": {},
+}  # fmt: skip
+
+
 @settings(max_examples=60, **COMMON)
+@example(ROUND_CORNERS)
 @given(presets(wild=True))
 def test_wild_presets_hold_or_are_refused(data: dict[str, Any]) -> None:
     attempt(data)
@@ -158,3 +179,15 @@ def test_many_sensible_presets(data: dict[str, Any]) -> None:
 @given(presets(wild=True))
 def test_many_wild_presets(data: dict[str, Any]) -> None:
     attempt(data)
+
+
+@pytest.mark.parametrize("film", ["35mm-panoramic", "4x5", "roll-6x9-single"])
+def test_scoops_are_sound_however_small(film: str) -> None:
+    """Rounder corners than a scoop's own sides allow once crossed each other."""
+    wanted = job(film={"format": film, "emulsion": "up"}, lip={"left_mm": 2.071}, layout={"count": "fill"})
+    made = design(wanted, uncut=True)
+    scoops = [cut for part in made.parts for cut in part.cuts if cut.name == "scoop"]
+    assert scoops
+    for cut in scoops:
+        outline = shapely.Polygon(points(cut.outline, 0.01))
+        assert outline.is_valid, shapely.is_valid_reason(outline)

@@ -38,7 +38,7 @@ def test_where_feet_take_all_the_room_it_is_written_over_them(monkeypatch: pytes
         frame, "free_strips", lambda shape, clear_of_feet=False: [] if clear_of_feet else everywhere(shape)
     )
     made = design(job(film={"format": "8x10"}, feet={"thickness_mm": 1.5, "diameter_mm": 12.0}))
-    written = [g.text for p in made.parts for g in p.grooves]
+    written = [g.text for p in made.parts for g in p.grooves if not g.fixed]
     assert len(written) == 3  # which side is up, the holder's code, film and height
 
 
@@ -52,7 +52,7 @@ def test_the_side_that_is_up_is_lettered_before_the_height(monkeypatch: pytest.M
 
     monkeypatch.setattr(frame, "free_strips", one_short)
     made = design(job(film={"format": "8x10"}))
-    texts = [groove.text for part in made.parts for groove in part.grooves]
+    texts = [groove.text for part in made.parts for groove in part.grooves if not groove.fixed]
     assert texts == ["this side up - emulsion down"]
     (note,) = [note for note in made.notes if "letter" in note]
     height = f"8x10  {made.heights.ledge_above_glass:.2f} mm over glass"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -11,6 +12,7 @@ from holders.design.resolve import design
 from holders.fittings.lid.check import LidFit
 from holders.fittings.lid.fitted import LidFrame
 from holders.preset.resolve import Job
+from tests.design.test_laws import keep_laws
 from tests.presets_made import job
 
 
@@ -61,3 +63,26 @@ def measured(wanted: Job, made: Design) -> tuple[str, object]:
     """Level and number of the finding on the lid's play."""
     found = next(f for f in LidFit().check(wanted, made) if "play" in f.subject)
     return found.level, found.measured
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"film": {"format": "35mm-strip"}, "lid": {"thickness_mm": 0.5}},  # too thin for a rim
+        {
+            "film": {"format": "35mm-strip"},
+            "printer": {"name": "p180"},
+            "lid": {},
+        },  # in pieces, too narrow for one
+    ],
+)
+def test_a_flat_lid_on_film_thinner_than_a_layer_rests_on_its_shoulder(changes: dict[str, Any]) -> None:
+    """One layer of 0.2 mm is the lowest shoulder there is; drawn on the film, 0.15 mm thick, the lid would be in it."""
+    wanted = job(**changes)
+    made = design(wanted)
+    keep_laws(wanted, made)
+    lids = [part for part in made.parts if part.role is Role.LID]
+    assert lids
+    ledge = made.heights.drawn_ledge
+    assert min(part.z0 for part in lids) == pytest.approx(ledge + 0.2)
+    assert made.find(LidFrame).play == pytest.approx(0.2 - wanted.film.thickness_mm)

@@ -6,7 +6,7 @@ import pytest
 import shapely
 
 from holders.design.draft.notches import Notch
-from holders.fittings.lid.frame import _tab_radius
+from holders.fittings.lid.tabs import tab_radius_mm
 from holders.geometry.outline import points, walled
 
 
@@ -18,7 +18,7 @@ def test_the_tab_stays_clear_of_its_notch(width: float, depth: float, gap: float
     room = walled(0, 0, 80, 100, 0.5, [notch.bay()])
     from holders.geometry.outline import Bay
 
-    tab = Bay("left", 50.0, width * 0.6, depth, _tab_radius(notch, gap))
+    tab = Bay("left", 50.0, width * 0.6, depth, tab_radius_mm(notch, gap))
     lid = walled(gap, gap, 80 - 2 * gap, 100 - 2 * gap, 0.5, [tab])
     wall = shapely.Polygon(points(room, 1e-4)).exterior
     body = shapely.Polygon(points(lid, 1e-4))

@@ -17,18 +17,22 @@ from holders.core.errors import InputError
 from holders.design.model import Part
 from holders.design.ramp_parts import (
     HORN_FLARE_MM,
+    HORN_MM,
     HORN_OUT_MM,
     LID_MM,
+    LID_PLAY_MM,
     NECK_TOP_MM,
     cut_ramp,
+    frame_layers,
+    frame_top_mm,
     hook_places,
     horn_places,
     lid_frame,
     printed_ramp,
     spacer_places,
 )
-from holders.face.cli.commands.ramping import printed_words, sheet_words
-from holders.face.shared.ramp import ramp_bundle
+from holders.face.shared.ramp import TARGET_MM, ramp_bundle, refuse_too_high
+from holders.face.shared.ramp_steps import printed_words, ramp_steps, sheet_words
 from holders.geometry.outline import Vertex
 from holders.measure.ramp import RampGeometry, make_ramp
 from holders.solid.build import build
@@ -153,12 +157,44 @@ def test_a_band_from_horn_to_horn_presses_the_frames_ends(ramp: RampGeometry, so
             assert lines[here][:, :, 2].min() > NECK_TOP_MM  # the head hangs free above the band
 
 
+def test_a_band_runs_free_from_horn_to_frame_and_pulls_down(
+    ramp: RampGeometry, solid: trimesh.Trimesh
+) -> None:
+    """A straight line from above each neck to the frame's upper edge, on film, clears all walls and climbs 10 degrees.
+
+    So a stretched band presses with a sixth of its pull or more at each side.
+    """
+    for x in horn_places(ramp):
+        top = ramp.low_mm + ramp.slope * (x - ramp.slope_start_mm) + 0.1 + LID_MM
+        for side in (-1.0, 1.0):
+            edge = ramp.bay.y0 + LID_PLAY_MM if side < 0 else ramp.bay.y1 - LID_PLAY_MM
+            outer = 0.0 if side < 0 else ramp.width_mm
+            ys = np.linspace(outer - side * 1.1, edge, 40)
+            # up the wall's outer face where it stands, then straight to the frame
+            z = np.array([profile(solid, float(y), np.array([x + HORN_MM / 2 + 0.5]))[0] for y in ys])
+            bend = max(NECK_TOP_MM, z[0])
+            line = bend + (top - bend) * np.abs(ys - outer) / abs(edge - outer)
+            assert (z <= line + 1e-6).all()
+            assert top - bend >= np.tan(np.radians(10.0)) * abs(edge - outer)
+
+
+def test_the_target_is_carried_under_both_bars_that_are_pulled_down(ramp: RampGeometry) -> None:
+    """Treads lie on the slope's line on both sides of a band, so that the frame does not bow up between its ends."""
+    corners = np.array([x for x, _, _ in ramp.stairs()])
+    for low, high in ((ramp.bay.x0, ramp.window.x0), (ramp.window.x1, ramp.length_mm)):
+        assert ((corners > low) & (corners < high)).any()
+    low, high = horn_places(ramp)
+    assert corners.min() <= low
+    assert corners.max() >= high - HORN_MM / 2
+
+
 def test_the_bay_is_open_at_the_high_end_for_a_long_ruler(ramp: RampGeometry, solid: trimesh.Trimesh) -> None:
     """A ruler as wide as the target meets nothing above its own line between slope's end and ramp's end."""
     bay = ramp.bay
     xs = np.linspace(ramp.slope_end_mm + 0.3, ramp.length_mm - 0.05, 23)
+    line = ramp.low_mm + ramp.slope * (xs - ramp.slope_start_mm)
     for y in (bay.y0 + 0.4, (bay.y0 + bay.y1) / 2 + 0.013, bay.y1 - 0.4):
-        assert profile(solid, y, xs).max() <= ramp.high_mm + 1e-6
+        assert (profile(solid, y, xs) <= line + 1e-6).all()
 
 
 def test_the_frame_slides_between_the_walls_and_leaves_the_window_free(ramp: RampGeometry) -> None:
@@ -187,7 +223,7 @@ def test_the_sheets_put_together_by_their_text_give_the_heights_of_their_own_jso
     sheet = 3.0
     own = ramp.from_sheet(sheet)
     rail, base, spacer, plate, hook, frame = cut_ramp(own, sheet)
-    assert [p.quantity for p in (rail, base, spacer, plate, hook, frame)] == [2, 1, 2, 1, 2, 1]
+    assert [p.quantity for p in (rail, base, spacer, plate, hook, frame)] == [2, 1, 2, 1, 2, 3]
     assert (
         len(base.slabs[0].region.holes) == len(own.marks()) + 2
     )  # the slots, the window, the light of the far row
@@ -232,9 +268,70 @@ def test_the_sheets_put_together_by_their_text_give_the_heights_of_their_own_jso
     assert across == pytest.approx(sorted([*(b.x1 for b in blocks[::2]), *(b.x0 for b in blocks[1::2])]))
 
 
+@pytest.mark.parametrize("sheet", [1.0, 2.0, 3.0, 4.0])
+def test_cut_and_put_together_the_bands_pull_the_frame_down(sheet: float) -> None:
+    """From the hook's waist and from over the raised plate a band climbs to the frame's upper edge by 10 degrees.
+
+    The tab is free below, and nothing lies in the strands' way; the rails carry the target under both of them.
+    """
+    own = make_ramp().from_sheet(sheet)
+    rail, _, _, plate, hook, _ = cut_ramp(own, sheet)
+    tops = sorted({v.y for v in _vertices(hook)})
+    waist_top = sheet + tops[2]
+    plate_top = own.far_mm + sheet
+    tab = [v.x for v in _vertices(plate) if v.y == pytest.approx(own.width_mm)]
+    assert len(tab) == 6  # at either end a tab's corners and where the long edge begins beyond its notch
+    strands = sorted(tab)[:2]
+    lid = lid_frame(own).slabs[0].region
+    bar = (min(v.x for v in lid.outer.vertices), min(v.x for v in lid.holes[0].vertices))
+    assert bar[0] < strands[0] < strands[1] < bar[1]
+    shape = _vertices(rail)
+    assert min(v.x for v in shape) <= strands[0]
+    assert max(v.x for v in shape) == pytest.approx(own.length_mm)
+    frame_top = (
+        own.low_mm - own.slope * (own.slope_start_mm - strands[0]) + 0.1 + frame_layers(own, sheet) * sheet
+    )
+    near = own.bay.y0 + LID_PLAY_MM - sheet
+    far = own.width_mm - (own.bay.y1 - LID_PLAY_MM)
+    assert frame_top - waist_top >= np.tan(np.radians(10.0)) * near
+    assert frame_top - plate_top >= np.tan(np.radians(10.0)) * far
+    # free below the tab: the spacers end before it
+    back = max(v.y for v in _vertices(plate) if v.y < own.width_mm - 0.5)
+    assert all(box.y1 < back for box in spacer_places(own))
+
+
+def test_the_text_asks_for_a_target_that_lies_on_both_ledges(ramp: RampGeometry) -> None:
+    """Pushed to one wall, the narrowest one still lies 2 mm or more on the ledge of the other side."""
+    least = ramp.least_target_mm
+    assert ramp.bay.y0 + least >= ramp.window.y1 + 2.0
+    assert f"{least:g} to {ramp.target_width_mm:g} mm wide" in " ".join(printed_words(ramp, Path("out")))
+
+
 def test_sheet_that_leaves_no_slope_is_refused() -> None:
     with pytest.raises(InputError, match="sheet_mm"):
         make_ramp(high_mm=3.0).from_sheet(3.0)
+
+
+def test_a_ramp_that_would_not_go_below_the_lid_is_refused_and_the_cure_fits() -> None:
+    def make(high: float) -> RampGeometry:
+        return make_ramp(high_mm=high)
+
+    # by hand: 6 mm at 159 mm, 5.2 mm in 152 mm: 6.24 at the end; a frame of 8 mm and a ruler of 2 on it
+    assert frame_top_mm(make(6.0)) == pytest.approx(14.24, abs=0.005)
+    refuse_too_high(make(6.0), None, 16.3, make)
+    with pytest.raises(InputError, match=r"16\.2 mm high") as refused:
+        refuse_too_high(make(6.0), None, 15.0, make)
+    lower = re.search(r"--high ([0-9.]+),", str(refused.value))
+    assert lower is not None
+    refuse_too_high(make(float(lower[1])), None, 15.0, make)
+    with pytest.raises(InputError, match=r"lid-room.* hold the lid open") as refused:
+        refuse_too_high(make(6.0), None, 11.0, make)
+    assert "--high" not in str(refused.value)
+    # cut from sheet of 3 mm its frame is thicker
+    cut = frame_top_mm(make(6.0).from_sheet(3.0), 3.0)
+    assert cut > frame_top_mm(make(6.0))
+    with pytest.raises(InputError, match="lid-room"):
+        refuse_too_high(make(6.0), 3.0, cut + TARGET_MM - 0.1, make)
 
 
 def test_the_text_names_every_file_and_place(ramp: RampGeometry) -> None:
@@ -255,8 +352,12 @@ def test_the_text_names_every_file_and_place(ramp: RampGeometry) -> None:
     own = ramp.from_sheet(3.0)
     near, far = own.rail_places(3.0)
     block, hook = spacer_places(own)[0], hook_places(own, 3.0)[0]
-    for number in (near.y0, near.y1, far.y0, far.y1, near.x0, block.x1, block.y0, hook.x1):
+    for number in (near.y0, near.y1, far.y0, far.y1, near.x0, block.x1, block.y0, block.y1, hook.x1):
         assert f"{number:.1f}" in told
+    # a plate turned over has its slots in another order, which the text tells by
+    assert [mark.bit for mark in own.marks(far=True)][:7] == [0] * 6 + [1]
+    assert [mark.bit for mark in own.marks(far=True)][::-1][:7] != [0] * 6 + [1]
+    assert "six narrow" in told
     for name in (
         "rail.dxf",
         "base.dxf",
@@ -268,6 +369,13 @@ def test_the_text_names_every_file_and_place(ramp: RampGeometry) -> None:
     ):
         assert name in told
     assert "facing the glass" in " ".join(printed_words(ramp, Path("out")))
+    # the same steps lie beside the files, for who made them on the page
+    steps = ramp_bundle(ramp, 3.0)["steps.txt"]().decode()
+    assert steps.split("\n\n") == [
+        *ramp_steps(ramp, 3.0, Path())[:-1],
+        ramp_steps(ramp, 3.0, Path())[-1] + "\n",
+    ]
+    assert "ramp-from-sheet.json" in steps
 
 
 @pytest.mark.outside

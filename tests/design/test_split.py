@@ -160,7 +160,23 @@ FOOT_BAR = {("frame-piece-1", "frame-piece-2")}
 UNLETTERED = {
     ("8x10-printed", "p180"): FOOT_BAR,
     ("8x10-small-printer", "p180"): FOOT_BAR,
+    ("mixed-formats", "p180"): FOOT_BAR,
+    # rails of 2 mm beside glass as wide as the bed takes
+    ("8x10-wet-mount", "p180"): {
+        *FOOT_BAR,
+        ("frame-piece-1", "frame-piece-3"),
+        ("frame-piece-2", "frame-piece-4"),
+    },
+    ("8x10-wet-mount", "p220"): FOOT_BAR,
+    ("8x10-wet-mount", "p250"): FOOT_BAR,
+    # thin rails between the trays of a light frame
+    ("4x5-two-glasses", "p180"): {("frame-piece-1", "frame-piece-3"), ("frame-piece-2", "frame-piece-4")},
+    ("35mm-roll", "p220"): FOOT_BAR,
+    ("35mm-roll", "p250"): FOOT_BAR,
 }
+# where no seam finds plain rails: said in words, and the frame stays whole
+STAYS_WHOLE = {("35mm-roll", "p180")}
+FITS = {("5x7-two-pass", "p250")}  # whole
 
 
 @pytest.mark.parametrize("printer", ["p180", "p220", "p250"])
@@ -171,7 +187,14 @@ def test_shipped_presets_on_small_printers(path: Path, printer: str) -> None:
     job, never = jobs(data)
     made = design(job)
     keep_laws(job, made, design(never))
+    if (path.stem, printer) in STAYS_WHOLE:
+        assert "no straight seam" in made.whole_because
+        assert not made.seams
+        return
     assert not made.whole_because
+    if (path.stem, printer) in FITS:
+        assert not made.seams
+        return
     assert made.seams
     assert any(made.whole_because or "pieces" in note for note in made.notes)
     # two pieces that meet have a letter in common

@@ -18,8 +18,9 @@ from holders.face.shared.learned import learned
 from holders.measure.curl.record import load_film_record
 from holders.measure.surface.outcome import SurfaceResult
 from holders.preset.load import load, parse
-from holders.study import Study, study, study_file
+from holders.study import Study, study
 from tests.face.cli.test_surface import result
+from tests.kept import shipped_study
 
 ROOT = Path(__file__).parents[2]
 PRESET = ROOT / "presets" / "8x10-one-board.toml"
@@ -28,7 +29,7 @@ PRESET = ROOT / "presets" / "8x10-one-board.toml"
 @cache
 def bare() -> Study:
     """A film on a plain ledge, whose curl shows."""
-    return study_file(PRESET)
+    return shipped_study(PRESET)
 
 
 def measured(found: Study, curl_per_m: float, *, higher_mm: float = 0.0) -> SurfaceResult:
@@ -64,7 +65,7 @@ def test_curl_goes_into_the_copy(curl: float) -> None:
 
 def test_a_film_that_lies_right_changes_no_ledge_and_one_too_high_lowers_it() -> None:
     # printed: its ledge can be made at any height
-    found = study_file(ROOT / "presets" / "4x5-insert.toml")
+    found = shipped_study(ROOT / "presets" / "4x5-insert.toml")
     usual = found.job.base.curl_per_m
     right = learned(found, measured(found, usual))
     assert not any(field.startswith("bed.") for field, _, _ in right.changes)

@@ -35,6 +35,7 @@ def opening_fits(bed: Bed, film_key: str) -> bool:
         ("a4-narrow", "35mm-strip"),
         ("a4-strip", "roll-6x9"),
         ("a4-strip", "35mm-strip"),
+        ("a4-small", "4x5"),
         ("a3", "11x14"),
         ("a3", "8x10"),
     ],
@@ -45,7 +46,13 @@ def test_film_that_a_bed_is_meant_for(bed: str, film: str) -> None:
 
 @pytest.mark.parametrize(
     ("bed", "film"),
-    [("a4-narrow", "8x10"), ("a4-narrow", "whole-plate"), ("a4-strip", "4x5"), ("a4-wide", "11x14")],
+    [
+        ("a4-narrow", "8x10"),
+        ("a4-narrow", "whole-plate"),
+        ("a4-strip", "4x5"),
+        ("a4-small", "5x7"),
+        ("a4-wide", "11x14"),
+    ],
 )
 def test_film_that_a_bed_is_too_small_for(bed: str, film: str) -> None:
     assert not opening_fits(tables.bed(bed), film)

@@ -11,7 +11,7 @@ from holders.facts.tables import find
 
 
 def test_the_words_are_the_numbers() -> None:
-    settings = PrintSettings(1.2, 0.8, 0.15, 0.2, 8.0, 4.0, 300.0)
+    settings = PrintSettings(1.2, 0.8, 0.15, 0.2, 0.45, 30.0, 18.0, 100.0, 4.0, 300.0)
     assert settings.words == "walls 1.20 mm and skins 0.8 mm solid, 15 % fill inside"
 
 

@@ -361,6 +361,13 @@ def test_thin_and_thick_base_are_one_plastic(one: str, other: str, differ: tuple
         assert getattr(a, field) == getattr(b, field), field
 
 
+def test_film_without_perforations_has_none() -> None:
+    bare = [film for film in FORMATS if film.perforation_width_mm == 0]
+    assert {"8x10", "4x5"} <= {film.key for film in bare}
+    assert all(film.perforation_edge_mm == 0 for film in bare)
+    assert all(film.perforation_width_mm > 0 for film in FORMATS if film not in bare)
+
+
 def test_only_nitrate_is_nitrate() -> None:
     assert {base.key for base in BASES if base.nitrate} == {"nitrate"}
     assert {lamp.key for lamp in map(tables.lamp, tables.keys("lamps")) if lamp.mercury} == {"fluorescent"}

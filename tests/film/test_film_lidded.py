@@ -6,12 +6,16 @@ import json
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from holders.film.hold import Hold, MagnetPairs
 from holders.film.lidded import raised, tilt_bound_mm
 from holders.film.models import Kind, Lips, Sheet, Support, Surface
+from holders.film.ranges import curl_shapes
+from holders.film.solver.interior import Effort
 from holders.film.surface import solve_surface
+from tests.tolerance import within
 
 # a geometrically exact thin shell on bicubic Hermite elements, with its own contact: tests/simulators/lidded_shell.py
 CASES: dict[str, Any] = json.loads(
@@ -109,7 +113,7 @@ def test_flat_film_without_weight_lifts_nothing_and_a_lid_without_hold_cannot_mo
     assert solve_surface(sheet, support.model_copy(update={"hold": None})).lid is None
 
 
-def test_turn_buttons_stop_a_cover() -> None:
+def test_catches_stop_a_cover() -> None:
     sheet, support = case("5x7-down")
     cover = support.model_copy(
         update={"kind": Kind.COVER, "lid_lips": None, "hold": Hold(weight_n=0.01, most_rise_mm=0.3)}
@@ -136,3 +140,29 @@ def test_magnets_hold_what_they_cannot_fetch() -> None:
     assert opens is None or solve_surface(
         sheet, raised(support.model_copy(update={"hold": None}), opens)
     ).pressed_down_n == pytest.approx(hold.force_n(opens), rel=0.05)
+
+
+@pytest.mark.parametrize("curl_per_m", [21.0, 24.27])
+def test_a_strip_of_strong_curl_under_a_pressed_cover_is_found_within_the_usual_work(
+    curl_per_m: float,
+) -> None:
+    """It is followed down from a little room; at rest it is the film that is found from nothing, with other work."""
+    support = Support(
+        kind=Kind.COVER,
+        ledge_height_mm=3.2,
+        lips=Lips(left_mm=5.25, right_mm=5.25, head_mm=2.0, foot_mm=2.0),
+        hold=Hold(weight_n=0.588528, most_rise_mm=0.65),
+    )
+    strip = Sheet(  # six frames of 35 mm, triacetate
+        width_mm=34.98, height_mm=228.0, thickness_mm=0.13, modulus_mpa=3800.0, poisson=0.39, density_kg_m3=1290.0,
+        curl_x_per_m=curl_per_m, emulsion="down",
+    )  # fmt: skip
+    (found,) = curl_shapes(strip, support, [(curl_per_m, 0.0)])
+    assert found.lid is not None
+    assert found.lid.needed_n > support.hold.weight_n  # type: ignore[union-attr]
+    still = support.model_copy(update={"hold": None, "lid_play_mm": found.lid.rise_mm})
+    anew = solve_surface(strip, still, tol=1e-6, resolution=8, effort=Effort(100.0))
+    within(float(np.abs(found.z - anew.z).max()), 0.002)
+    if found.lid.rise_mm < 0.65:
+        assert found.lid.unbalanced < 5e-3
+        assert anew.pressed_down_n == pytest.approx(0.588528, rel=0.02)

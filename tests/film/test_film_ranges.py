@@ -168,7 +168,7 @@ def test_comparison_says_why_a_row_is_empty() -> None:
 
 
 def test_branch_note() -> None:
-    assert branch_note("trough", [], True) == "the middle hangs"
+    assert branch_note("trough", [], True) == "sags in the middle"
     assert "mirror image" in branch_note("trough", [], True, True)
     text = branch_note("arch", ["trough", "trough"], False)
     assert "trough" in text
@@ -262,3 +262,9 @@ def test_a_lid_may_reach_less_far_than_the_ledge() -> None:
 def test_tighter_tolerance_is_met(membrane: Membrane) -> None:
     held = Support(kind=Kind.SIMPLY_SUPPORTED, membrane=membrane)
     assert solve_surface(SHEET, held, tol=1e-10).residual < 1e-10
+
+
+def test_the_worst_film_is_told_in_its_units() -> None:
+    spans = (Span(0.1, 0.2), Span(4000.0, 5000.0), Span(0.0, 2.0), Span(1.0, 1.0), Span(50.0, 50.0))
+    told = ranges._described(np.array([0.1849, 4499.6, 1.567, 1.0, 50.0]), spans)
+    assert told == "thickness 0.185 mm, modulus 4500 MPa, curl along x 1.57 1/m"

@@ -86,7 +86,9 @@ def test_another_picture_is_called_one(kind: str) -> None:
 
 def test_what_only_begins_like_a_picture_is_refused() -> None:
     for head in (b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff\xe0"):
-        with pytest.raises(InputError, match="cannot be read"):
+        with pytest.raises(
+            InputError, match="damaged, so no code can be looked for in it: save or photograph it again"
+        ):
             preset_in_photo(head + b"\0" * 200)
 
 

@@ -22,6 +22,7 @@ from holders.preset.places import line_of
 from holders.preset.resolve import resolve
 from holders.preset.schema import Preset
 from holders.preset.template import template, toml_value
+from holders.preset.wayout import fields_at
 from tests.presets_made import SHIPPED, changed
 
 ROOT = Path(__file__).parent.parent.parent
@@ -87,7 +88,7 @@ def test_good_one_reads() -> None:
         ('format = "4x5"', 'format = "4x6"', "film.format", 9, "4x5"),
         ('name = "petg"', 'name = "petgg"', "material.name", 12, "petg"),
         ("[film]", "[fiml]", "fiml", 8, "film"),
-        ("holders_preset = 1", "holders_preset = 3", "holders_preset", 1, "update"),
+        ("holders_preset = 1", "holders_preset = 4", "holders_preset", 1, "update"),
         ("holders_preset = 1", "holders_preset = true", "holders_preset", 1, "whole number"),
         ("holders_preset = 1\n", "", "holders_preset", None, "needed"),
         ('title = "weir"', 'title = ""', "title", 2, "must not be empty"),
@@ -248,7 +249,9 @@ def test_every_key_of_the_template_can_be_uncommented() -> None:
                      "material": {"name": "petg"}, "feet": {"count": 4}, "lid": {"tabs": 2},
                      "cover": {"gap_mm": 0.2},
                      "carrier": {"insert_width_mm": 140.0, "insert_length_mm": 190.0},
-                     "channel": {"rail_mm": 1.0}})  # fmt: skip
+                     "channel": {"rail_mm": 1.0}, "passes": {"overlap_mm": 15.0}, "wet": {"rim_mm": 14.0},
+                     "glasses": {"rim_mm": 6.0}, "roll": {"frames": 36},
+                     "more_films": [{"format": "roll-6x9-single", "count": 2}]})  # fmt: skip
     for line in text.splitlines():
         if (
             line.startswith("# ")
@@ -386,3 +389,19 @@ def test_page_and_program_take_files_of_the_same_size() -> None:
     page = (ROOT / "holders" / "face" / "page" / "static" / "main.js").read_text(encoding="utf-8")
     assert f"file.size > {MAX_CARRIER_BYTES})" in page
     assert f"larger than {MAX_CARRIER_BYTES // 1024**2} MiB" in page
+
+
+def test_a_key_that_takes_words_or_numbers_names_both_and_a_table_its_keys() -> None:
+    error = refusal(CUT.replace("count = 1", "count = 1.5"))
+    assert error.field == "layout.count"
+    assert 'or "fill"' in error.way_out
+    assert fields_at(("layout",))[:2] == ("count", "turn")
+    assert fields_at(("layout", "count")) == ()
+    assert "sheets_mm" not in fields_at(())
+
+
+def test_so_many_prices_as_sheets_and_no_more() -> None:
+    many = ", ".join(["3.0"] * 13)
+    error = refusal(CUT + f"sheets_mm = [3.0]\nsheet_prices = [{many}]\n")
+    assert error.field == "material.sheet_prices"
+    assert "at most 12 values, not 13" in error.way_out

@@ -9,6 +9,8 @@ from typing import Any, cast
 import pytest
 
 from holders.core.lines import Candidate
+from holders.fittings.base import Rivals
+from holders.fittings.lid.kind import LidKind
 from holders.preset.load import parse
 from holders.preset.resolve import Job, resolve
 from holders.search import tried as trying
@@ -30,7 +32,7 @@ def job_of(**tables: dict[str, Any]) -> Job:
 def keys(job: Job) -> list[dict[str, object]]:
     """What would be tried on it; its lips are 3 mm."""
     windows = [SimpleNamespace(lips=SimpleNamespace(of=lambda _: 3.0))]
-    found = SimpleNamespace(job=job, design=SimpleNamespace(windows=windows, sag=None))
+    found = SimpleNamespace(job=job, design=SimpleNamespace(windows=windows, mine=windows, sag=None))
     return [dict(one.keys) for one in candidates(cast(Study, found))]
 
 
@@ -44,6 +46,23 @@ def test_magnets_are_offered_until_there_are_four() -> None:
     assert four in keys(job_of(lid={"magnets": 0}))
     assert four not in keys(job_of(lid={"magnets": 4}))
     assert not [k for k in keys(job_of()) if "lid.magnets" in k]
+
+
+def test_a_weight_is_offered_for_a_cut_lid_alone() -> None:
+    """A lid cut from sheets has no magnets and weighs grams; 2.5, 5 and 10 N are 255, 510 and 1020 g."""
+
+    def laid(material: str, extra: float) -> list[object]:
+        lid = f"lid.extra_weight_n = {extra}\n"
+        route = "print" if material == "petg" else "laser"
+        lines = (
+            f'holders_preset = 2\ntitle = "x"\nroute = "{route}"\nbed.name = "a4-wide"\nfilm.format = "4x5"\n'
+        )
+        made = resolve(parse(f'{lines}material.name = "{material}"\n{lid}', "x"))
+        every = [one.keys for one in LidKind().changes(made, Rivals({}, "lid"))]
+        return [k["lid.extra_weight_n"] for k in every if "lid.extra_weight_n" in k]
+
+    assert [laid("plywood-birch", extra) for extra in (0.0, 2.5, 7.0, 10.0)] == [[2.5], [5.0], [10.0], []]
+    assert laid("petg", 0.0) == []
 
 
 @pytest.mark.parametrize(("count", "more"), [(4, [6, 8, None]), (6, [8, None]), (8, [None])])

@@ -12,6 +12,7 @@ from holders.preset.load import load, parse
 from holders.preset.template import short_template, template
 from holders.search.propose import GOOD, WORTH, proposed
 from holders.study import study
+from holders.workshop.cost import print_costs
 
 VALUES = {
     "title": "weir",
@@ -36,12 +37,14 @@ def test_what_is_added_gains_and_what_was_asked_for_stays() -> None:
     plain = study(parse(template(VALUES), "p"), template(VALUES))
     values, added = proposed(VALUES, template)
     new = study(parse(template(values), "p"), template(values))
+    gains = ";" in added or "light frame" not in added
     for name, given in VALUES.items():
         assert values[name] == given or given.items() <= values[name].items()  # what was asked for stays
-    if added:
+    if added and gains:
         assert new.verdict.chance >= plain.verdict.chance + WORTH or len(new.stops) < len(plain.stops)
     else:
-        assert values == VALUES
+        layout = {key: value for key, value in values["layout"].items() if key != "light"}
+        assert values | {"layout": layout} == VALUES
         assert (plain.ok and plain.verdict.chance >= GOOD) or new.verdict.chance == pytest.approx(
             plain.verdict.chance
         )
@@ -65,3 +68,39 @@ def test_full_has_every_key_and_plain_adds_nothing(tmp_path: Path) -> None:
     assert "# clearance_mm" in path.read_text(encoding="utf-8")
     found = load(path)
     assert (found.lid, found.cover) == (None, None)
+
+
+def test_film_larger_than_the_lamp_area_is_proposed_in_passes() -> None:
+    small = VALUES | {"bed": {"name": "a4-small"}, "film": {"format": "5x7"}}
+    values, added = proposed(small, template)
+    assert values["passes"] == {}
+    assert added.startswith("the holder is moved by steps, and the film scanned in two or more passes")
+    assert study(parse(template(values), "p"), template(values)).ok
+    assert "passes" not in proposed(VALUES, template)[0]
+    wide = small | {"bed": {"name": "a4-narrow"}, "film": {"format": "8x10"}}  # no room to move on
+    assert proposed(wide, template) == (wide, "")
+
+
+def test_a_printed_frame_is_light_where_that_saves_two_fifths_and_nobody_said_otherwise() -> None:
+    """One 50 mm mount in a frame as large as the glass; four 4x5 sheets fill it."""
+    mount = VALUES | {"film": {"format": "mount-50"}}
+    values, added = proposed(mount, template)
+    assert values["layout"].get("light") is True
+    assert "less plastic" in added
+
+    def laid(chosen: dict[str, object]) -> float:
+        found = study(parse(template(chosen), "p"), template(chosen))
+        assert found.ok
+        costs = print_costs(found.job.material, found.job.printer, found.design)
+        return sum(cost.laid_mm3 * cost.quantity for cost in costs)
+
+    assert laid(values) <= 0.6 * laid(mount)
+    heavy = mount | {"layout": {"count": 1, "light": False}}
+    assert proposed(heavy, template)[0]["layout"]["light"] is False
+    full = mount | {"layout": {"count": "fill"}}
+    assert "light" not in proposed(full, template)[0]["layout"]
+    cut = {key: value for key, value in mount.items() if key != "printer"} | {
+        "route": "laser",
+        "material": {"name": "mdf"},
+    }
+    assert "light" not in proposed(cut, template)[0]["layout"]

@@ -80,7 +80,9 @@ def blur_levels(lens: Lens, low: float, high: float, step_mm: float) -> Array:
     return np.asarray(np.interp(np.linspace(0.0, count[-1], levels), count, fine))
 
 
-def blur_by_defocus(image: Image, defocus: NDArray[np.floating], lens: Lens, pixel_mm: float) -> Image:
+def blur_by_defocus(
+    image: Image, defocus: NDArray[np.floating], lens: Lens, pixel_mm: float, step_px: float = 0.35
+) -> Image:
     """The image as the lens shows it where each pixel has its own defocus.
 
     Blurred at a ladder of defocus values, each only where it is needed, and mixed linearly between rungs.
@@ -91,12 +93,13 @@ def blur_by_defocus(image: Image, defocus: NDArray[np.floating], lens: Lens, pix
     defocus : same shape or one that broadcasts to it, mm above the rms focus.
     lens : the lens.
     pixel_mm : pixel pitch.
+    step_px : by how many pixels the spread may grow from rung to rung.
     """
     dz = np.broadcast_to(np.asarray(defocus, np.float32), image.shape)
     low, high = float(dz.min()), float(dz.max())
     if high - low < 1e-6:
         return _filtered(image, lens, 0.5 * (low + high), pixel_mm)
-    levels = blur_levels(lens, low, high, 0.35 * pixel_mm)
+    levels = blur_levels(lens, low, high, step_px * pixel_mm)
     out = np.zeros(image.shape, np.float32)
     row_low, row_high = dz.min(axis=1), dz.max(axis=1)
     column_low, column_high = dz.min(axis=0), dz.max(axis=0)

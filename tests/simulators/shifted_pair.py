@@ -35,6 +35,7 @@ WINDOWS = {
     "8x10": (193.0, 243.0),
 }
 BAND_ROWS = 512
+NODE_MM = 0.25
 HALF_BED_MM = 108.0  # an A4-class bed is about 216 mm wide
 
 
@@ -227,8 +228,25 @@ def _density(case: ShiftedPair, x: Array, y: Array) -> Image:
 
 def _window(case: ShiftedPair, pose: Pose, x: Array, y: Array) -> Image:
     """Light past the lip's upper and lower edge, at places of the glass without distortion."""
+    shape = np.broadcast_shapes(np.shape(x), np.shape(y))
+    x, y = np.broadcast_to(x, shape), np.broadcast_to(y, shape)
+    light = np.ones(shape, np.float32)
+    # film places go straight with places of the glass but for wobble: far inside at both ends is inside in between
+    rows, columns = (np.full(n, min(shape) == 1) for n in shape)  # that may be dark
+    w, h = case.surface.width_mm / 2 - 1.0, case.surface.height_mm / 2 - 1.0
+    for level in (case.surface.ledge_mm, case.surface.ledge_mm - case.lip_mm):
+        grown = 1 + level / case.lens_distance_mm
+        rows |= np.abs(case.film_place(pose, x[:, [0, -1]] * grown, y[:, [0, -1]])[1]).max(axis=1) > h
+        columns |= np.abs(case.film_place(pose, x[[0, -1]] * grown, y[[0, -1]])[0]).max(axis=0) > w
+    light[rows] = _past_lip(case, pose, x[rows], y[rows])
+    rest = np.ix_(~rows, columns)
+    light[rest] = _past_lip(case, pose, x[rest], y[rest])
+    return light
+
+
+def _past_lip(case: ShiftedPair, pose: Pose, x: Array, y: Array) -> Image:
     pixel = 25.4 / case.dpi / case.oversampling
-    light = np.ones(np.broadcast_shapes(np.shape(x), np.shape(y)), np.float32)
+    light = np.ones(np.shape(x), np.float32)
     for level in (case.surface.ledge_mm, case.surface.ledge_mm - case.lip_mm):
         fx, fy = case.film_place(pose, x * (1 + level / case.lens_distance_mm), y)
         inside = np.minimum(case.surface.width_mm / 2 - np.abs(fx), case.surface.height_mm / 2 - np.abs(fy))
@@ -236,7 +254,7 @@ def _window(case: ShiftedPair, pose: Pose, x: Array, y: Array) -> Image:
     return light
 
 
-def _specks(case: ShiftedPair, pose: Pose, y0: float, light: Image, on_film: bool) -> None:
+def _specks(case: ShiftedPair, pose: Pose, corner: tuple[float, float], light: Image, on_film: bool) -> None:
     """Darken the light by dust, on the film (sharp, moves with it) or on the glass (soft, stays)."""
     pixel = 25.4 / case.dpi / case.oversampling
     random = np.random.default_rng([case.seed, 8, int(on_film)])
@@ -252,7 +270,7 @@ def _specks(case: ShiftedPair, pose: Pose, y0: float, light: Image, on_film: boo
         x, y = case.seen_at(pose, x - w / 2, y - h / 2)
     soft = 0.0 if on_film else float(np.sqrt(case.lens.variance_mm2(-case.focus_mm)))
     for k in range(count):
-        centre = np.array([(y[k] - y0) / pixel, x[k] / pixel])
+        centre = np.array([(y[k] - corner[1]) / pixel, (x[k] - corner[0]) / pixel])
         pictures.stamp(light, centre, np.zeros((1, 2)), float(size[k]), soft, pixel, float(depth[k]))
 
 
@@ -268,6 +286,34 @@ def _rings(case: ShiftedPair, index: int, x: Array, y: Array) -> Image:
     )
 
 
+def _looked_at(
+    case: ShiftedPair, pose: Pose, x: Array, y: Array, across: Array
+) -> tuple[Image, Image, Image, Image]:
+    """``looks_at`` for rows of a scan at ``y`` moved by ``across``, columns at ``x``.
+
+    Height and distortion are smooth: they are computed every ``NODE_MM`` and straight in between, which is off by
+    some 1e-4 mm of height (a test holds it against ``looks_at``), some thirty times quicker.
+    """
+    nodes_x = np.arange(float(x[0]) - NODE_MM, float(x[-1]) + 2 * NODE_MM, NODE_MM)
+    nodes_y = np.arange(float(y.min()) - NODE_MM, float(y.max()) + 2 * NODE_MM, NODE_MM)
+    _, _, known, glass = case.looks_at(pose, nodes_x[None, :], nodes_y[:, None])
+    known = np.broadcast_to(known, (len(nodes_y), len(nodes_x)))
+    z = _between(known, (y - nodes_y[0]) / NODE_MM)
+    z = z + across[:, None] * np.gradient(z, NODE_MM, axis=1)
+    z = _between(z.T.astype(np.float32), (x - nodes_x[0]) / NODE_MM).T
+    seen = np.interp(x, nodes_x, np.broadcast_to(glass, (1, len(nodes_x)))[0]).astype(np.float32)
+    glass_x = seen[None, :] + across[:, None].astype(np.float32)
+    fx, fy = case.film_place(pose, glass_x * (1 + z / np.float32(case.lens_distance_mm)), y[:, None])
+    return fx, fy, z, glass_x
+
+
+def _between(a: Array, place: Array) -> Array:
+    """Rows of ``a`` at places that are not whole numbers, straight between its rows."""
+    low = np.clip(np.floor(place).astype(int), 0, len(a) - 2)
+    share = (place - low)[:, None].astype(a.dtype)
+    return np.asarray(a[low] * (1 - share) + a[low + 1] * share)
+
+
 def bands(case: ShiftedPair, index: int) -> Iterator[Pixels]:
     """The rows of one scan from top to bottom, 512 at a time: a whole scan never stands in memory."""
     pose, factor = case.poses[index], case.oversampling
@@ -278,7 +324,8 @@ def bands(case: ShiftedPair, index: int) -> Iterator[Pixels]:
         int(np.ceil(5 * np.sqrt(case.lens.variance_mm2(case.focus_mm)) / pixel / factor)) * factor
         + 4 * factor
     )
-    x = ((np.arange(columns * factor) + 0.5) * pixel)[None, :].astype(np.float32)
+    lit = _lit_columns(case, pose, margin)
+    x = ((np.arange(lit.start, lit.stop) + 0.5) * pixel)[None, :].astype(np.float32)
     lens = case.lens
     if factor == 1:  # the pixel's own width, which no binning gives
         lens = dataclasses.replace(
@@ -290,25 +337,36 @@ def bands(case: ShiftedPair, index: int) -> Iterator[Pixels]:
         top, bottom = start * factor - margin, stop * factor + margin
         lines = np.clip(np.arange(top, bottom), 0, rows * factor - 1)
         y = ((np.arange(top, bottom) + 0.5) * pixel + along[lines])[:, None].astype(np.float32)
-        xs = x + across[lines][:, None].astype(np.float32)
-        fx, fy, z, glass_x = case.looks_at(pose, xs, y)
+        fx, fy, z, glass_x = _looked_at(case, pose, x[0], y[:, 0], across[lines])
         light = np.exp(np.float32(-np.log(10.0)) * _density(case, fx, fy))
         if case.dust_per_cm2:
-            _specks(case, pose, top * pixel, light, True)
+            _specks(case, pose, (lit.start * pixel, top * pixel), light, True)
         light = blur_by_defocus(
             light * _window(case, pose, glass_x, y),
             z - case.focus_mm + sharpest,
             lens,
             pixel,
+            0.35 * factor,
         )
         if case.dust_per_cm2:
-            _specks(case, pose, top * pixel, light, False)
+            _specks(case, pose, (lit.start * pixel, top * pixel), light, False)
         if pose.rings:
-            light = light * _rings(case, index, xs, y)
-        light = np.asarray(pose.exposure * light[margin : light.shape[0] - margin], np.float32)
-        yield develop(
-            bin_pixels(light, factor), case.sensor, np.random.default_rng([case.seed, 10, index, number])
+            light = light * _rings(case, index, x + across[lines][:, None].astype(np.float32), y)
+        band = np.zeros((stop - start, columns), np.float32)
+        band[:, lit.start // factor : lit.stop // factor] = bin_pixels(
+            np.asarray(pose.exposure * light[margin : light.shape[0] - margin], np.float32), factor
         )
+        yield develop(band, case.sensor, np.random.default_rng([case.seed, 10, index, number]))
+
+
+def _lit_columns(case: ShiftedPair, pose: Pose, margin: int) -> slice:
+    """Working columns in which light can come through the window; beyond them the scan is dark."""
+    factor, columns = case.oversampling, case.shape[1]
+    w, h = case.surface.width_mm / 2, case.surface.height_mm / 2
+    x = [case.seen_at(pose, np.array(sx * w), np.array(sy * h))[0] for sx in (-1, 1) for sy in (-1, 1)]
+    pixel, spare = 25.4 / case.dpi, margin // factor + 2 + round(1.0 / 25.4 * case.dpi)
+    first = max(0, int(min(x) / pixel) - spare)
+    return slice(first * factor, max(first + 1, min(columns, int(max(x) / pixel) + spare)) * factor)
 
 
 def render(case: ShiftedPair, index: int) -> Pixels:

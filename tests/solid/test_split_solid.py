@@ -93,7 +93,9 @@ def test_marks_are_cut_into_the_pieces() -> None:
 def test_each_piece_gets_its_own_file() -> None:
     made, _ = two("tongues")
     files = files_for(made, paper("a4"))
-    assert {"frame-piece-1.stl", "frame-piece-2.stl", "holder.3mf", "holder.step"} <= set(files)
+    assert {"frame-piece-1.stl", "frame-piece-2.stl", "plate-1.3mf", "plate-2.3mf", "holder.step"} <= set(
+        files
+    )
     assert "frame.stl" not in files
     step = files["holder.step"]().decode("ascii")
     assert step.count("frame-piece-1") >= 1

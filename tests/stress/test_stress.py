@@ -99,7 +99,11 @@ def test_it_goes_on_where_it_stopped(tmp_path: Path, monkeypatch: pytest.MonkeyP
     second, state = run(9)
     assert (first, second) == (list(range(5)), list(range(5, 9)))
     assert (state.done, state.count_of_faults, [n for n, _ in state.kept]) == (9, 4, list(range(9)))
-    assert "9 cases, 4 faults" in stress.row("flat", 1, state)
+    assert "9 cases, 4 faults" in stress.row("flat", 1, state, "a day, abc")
+    for done, at in ((5, "a day, abc"), (7, "next day, def"), (9, "next day, def")):
+        state.done = done
+        stress.noted(state, at)
+    assert stress.row("flat", 1, state, "unused").endswith("to 5: a day, abc; to 9: next day, def |")
     monkeypatch.setattr(stress, "KEPT", tmp_path)
     stress.stored(tmp_path / "whole-1.json", replace(stress.State(), kept=[(3, 1.0), (8, 9.0), (5, 2.0)]))
     assert stress.numbers_of("made", 1, stress.State(done=1), 3) == [5, 3]

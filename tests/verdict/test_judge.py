@@ -9,10 +9,12 @@ import pytest
 
 from holders.core.findings import Finding
 from holders.preset.load import parse
+from holders.preset.shipped import shipped_paths
 from holders.study import Study, study
 from holders.verdict.judge import RINGS, judged, per_hundred
 from holders.verdict.model import Step
 from holders.workshop.budget.odds import Odds, odds_of
+from tests.kept import shipped_study
 
 PRESETS = Path(__file__).parents[2] / "presets"
 
@@ -60,6 +62,20 @@ def test_stops_and_warnings_stand_in_the_sentence(odds: Odds) -> None:
     )
     assert "if the warning does no harm" in judged(odds, [warn]).text
     assert "if the 2 warnings do no harm" in judged(odds, [warn, warn]).text
+
+
+def test_the_sentence_is_no_rosier_than_a_warning_of_rings_nor_counts_itself(odds: Odds) -> None:
+    own = Finding(code="sharpness", level="warn", title="Too many scans will be soft")
+    rings = Finding(
+        code="cover", level="warn", title="Rings will show", measured=0.03, limit=0.02, unit="contrast"
+    )
+    bow = Finding(code="bow", level="warn", title="It bows")
+    assert "no harm" not in judged(odds, [own]).text
+    told = judged(odds, [own, rings]).text
+    assert "free of rings" not in told
+    assert "sharp, but rings may show on any of them (see the warning)." in told
+    assert "if the other warning does no harm" in judged(odds, [rings, bow]).text
+    assert "free of rings" in judged(odds, [rings.model_copy(update={"level": "pass"})]).text
     assert "harm" not in judged(odds, []).text
 
 
@@ -113,3 +129,8 @@ def test_a_second_stop_is_counted_once(odds: Odds) -> None:
 def test_a_step_costs_nothing_unless_it_says_so() -> None:
     step = Step("wider lips", 0.5, 0.1, {"lip.all_mm": 4.0}, "")
     assert (step.minutes, step.cost, step.hidden_mm2) == (0.0, None, 0.0)
+
+
+def test_a_rigid_plate_has_no_doubt_about_curl() -> None:
+    path = next(path for path in shipped_paths() if path.stem == "whole-plate-glass")
+    assert "curl" not in shipped_study(path).verdict.largest_doubt

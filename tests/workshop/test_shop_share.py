@@ -12,7 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holders.design.held.film_in_holder import designed
-from holders.design.model import HEIGHT_CELLS, Design, Sag
+from holders.design.model import HEIGHT_CELLS, Design
+from holders.design.sag import Sag
 from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
 from holders.workshop.budget.contributors import sharpness

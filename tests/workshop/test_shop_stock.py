@@ -309,6 +309,7 @@ def test_every_habit_has_a_source_and_a_status() -> None:
     for row in rows.values():
         assert len(row.source) > 5
         assert row.unit
-        # nothing here was read in its own publication, and none claims it; one was read in a copy
-        assert row.status in ("from memory", "common practice, no source", "computed", "read second-hand")
+        # one here was read in its own publication, a maker's bulletin, one in a copy, and no other claims it
+        allowed = ("from memory", "common practice, no source", "computed", "read second-hand")
+        assert row.status in allowed or (row.key, row.status) == ("damp-days-acrylic", "read")
         assert row.status in told(row.key)

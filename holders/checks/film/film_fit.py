@@ -35,6 +35,7 @@ class Lip(Rule):
     """Lip against the film's cutting tolerance."""
 
     code = "lip"
+    per_film = True
     title = "film rests on its lip"
     why = (
         "film is cut a little large or small: the smallest must not fall through, the largest "
@@ -58,7 +59,7 @@ class Lip(Rule):
     def _rests(self, film: FilmFormat, preset: PlainPreset, design: Design) -> Finding:
         least, number, edge = min(
             (rest_mm(window, edge, film.tolerance_mm), k, edge)
-            for k, window in enumerate(design.windows, 1)
+            for k, window in design.numbered
             for edge in EDGES
             if film.frame_pitch_mm is None or not _is_end(window, edge)  # a strip lies on its long edges
         )
@@ -78,7 +79,7 @@ class Lip(Rule):
         tolerance = film.tolerance_mm
         free, number = min(
             (min(w.pocket.width - w.film.width, w.pocket.height - w.film.height) - tolerance, k)
-            for k, w in enumerate(design.windows, 1)
+            for k, w in design.numbered
         )
         level = at_least(free, 2 * SNUG_MM, 0.0) if free > 0 else "stop"
         return self.found(
@@ -101,7 +102,7 @@ class Lip(Rule):
         worst = 0.0, ""
         for low, high in pairwise(above):
             body = slices.covered_at(frame, (low + high) / 2)
-            for k, window in enumerate(design.windows, 1):
+            for k, window in design.numbered:
                 sheet = slices.box(_largest(window, film.tolerance_mm))
                 worst = max(
                     worst, (body.intersection(sheet).area, f"window {k}, {low:.2f} mm above the glass")
@@ -120,7 +121,7 @@ class Lip(Rule):
 
     def _hides(self, film: FilmFormat, design: Design) -> Finding:
         most, number, edge = max(
-            (hidden_mm(window, edge), k, edge) for k, window in enumerate(design.windows, 1) for edge in EDGES
+            (hidden_mm(window, edge), k, edge) for k, window in design.numbered for edge in EDGES
         )
         window = design.windows[number - 1]
         seen = window.seen
@@ -195,6 +196,7 @@ class FilmSize(Rule):
     """Sizes of film and picture that were put in place of the format's own."""
 
     code = "film-size"
+    per_film = True
     title = "film as large as its format"
     why = "a slip of the keys in a size makes a holder for a film that nobody has"
     source = (
@@ -211,17 +213,17 @@ class FilmSize(Rule):
         if named is None or not changed:
             yield self.skipped("film and picture are as large as the format's row says")
             return
-        worst = max(changed, key=lambda s: abs(getattr(job.film, s) - getattr(named, s)))
-        off = abs(getattr(job.film, worst) - getattr(named, worst))
-        near = min(known.values(), key=lambda row: _unlike(row, job.film, changed))
+        worst = max(changed, key=lambda s: abs(getattr(job.own_film, s) - getattr(named, s)))
+        off = abs(getattr(job.own_film, worst) - getattr(named, worst))
+        near = min(known.values(), key=lambda row: _unlike(row, job.own_film, changed))
         other = (
             f'film.format = "{near.key}" is of this size'
-            if _unlike(near, job.film, changed) <= LIKE_FORMAT_MM
+            if _unlike(near, job.own_film, changed) <= LIKE_FORMAT_MM
             else "measure the film again"
         )
         yield self.found(
             at_most(off, LIKE_FORMAT_MM, math.inf),
-            measured=getattr(job.film, worst),
+            measured=getattr(job.own_film, worst),
             limit=getattr(named, worst),
             where=f"film.{worst}; {named.name} differs by {off:.1f} mm from it",
             advice=""
@@ -242,6 +244,7 @@ class Rebate(Rule):
     """The clear film border that one edge was told to leave visible."""
 
     code = "rebate"
+    per_film = True
     title = "clear film border shown for colour inversion"
     why = (
         "inverting a colour negative needs the colour of its clear base; without a visible border "
@@ -258,9 +261,7 @@ class Rebate(Rule):
         if not design.windows:
             yield self.skipped("no window")
             return
-        shown, number = min(
-            (-hidden_mm(w, edge) - w.shaded.of(edge), k) for k, w in enumerate(design.windows, 1)
-        )
+        shown, number = min((-hidden_mm(w, edge) - w.shaded.of(edge), k) for k, w in design.numbered)
         level = at_least(shown + HIDES_MM, wish, wish) if shown > 0 else "stop"
         level = "warn" if level == "stop" and shown > 0 else level
         yield self.found(
@@ -289,6 +290,7 @@ class Seen(Rule):
     """Share of the picture that the scan shows."""
 
     code = "seen"
+    per_film = True
     title = "share of the picture shown"
     why = "what lip, ledge and lid hide or shade is not in the scan"
     source = "plane geometry; limits common practice, no source"
@@ -298,7 +300,7 @@ class Seen(Rule):
         if not design.windows:
             yield self.skipped("no window")
             return
-        seen, number = min((window.seen, k) for k, window in enumerate(design.windows, 1))
+        seen, number = min((window.seen, k) for k, window in design.numbered)
         shaded = design.windows[number - 1].shaded
         shade = (shaded.left, shaded.right)
         level = at_least(seen, SEEN_GOOD, SEEN_POOR)

@@ -7,27 +7,23 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_most
-from holders.checks.light import film_scatter, strip_view_factor, veil
+from holders.checks.light import film_scatter, veil
 from holders.core.findings import Finding
 from holders.design.model import EDGES, Design, Edge, Window
 from holders.facts.tables import finish
+from holders.film.stray import strip_view_factor, veil_limit
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
 
-DENSITY, MAY_ADD = 2.0, 0.06  # a dense part of a negative, and by how much less dense it may look
 TINY_MM = 0.05
-
-
-def veil_limit() -> float:
-    """How much stray light, as a share of white, makes a density of 2.0 look 0.06 less."""
-    return float(10**-DENSITY * (10**MAY_ADD - 1))
 
 
 class Flare(Rule):
     """Stray light beside and through the film."""
 
     code = "flare"
+    per_film = True
     title = "stray light from the edges of the window"
     why = "light that reaches the lens beside the picture's own lifts its dark parts and steals contrast"
     source = (
@@ -46,7 +42,7 @@ class Flare(Rule):
     def _walls(self, job: Job, design: Design) -> Finding:
         row = finish(job.preset.material.finish)
         factor, number, edge = max(
-            (wall_view(design, window, e), k, e) for k, window in enumerate(design.windows, 1) for e in EDGES
+            (wall_view(design, window, e), k, e) for k, window in design.numbered for e in EDGES
         )
         share = veil(row.reflectance, factor, film_scatter(job.base.refractive_index))
         level = at_most(share, veil_limit(), math.inf)
@@ -69,7 +65,7 @@ class Flare(Rule):
         if width <= 0:
             return self.skipped("the film has no perforations", "perforations lit")
         lit, number, edge = max(
-            (window.holes_lit.of(e), k, e) for k, window in enumerate(design.windows, 1) for e in EDGES
+            (window.holes_lit.of(e), k, e) for k, window in design.numbered for e in EDGES
         )
         level = at_most(lit, TINY_MM, math.inf)
         hides = design.windows[number - 1].lips.of(edge) + lit

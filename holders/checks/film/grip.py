@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
 from holders.core.findings import Finding
-from holders.design.model import Design, Role
+from holders.design.model import Design, Role, Window
 from holders.facts.habits import habit
 from holders.geometry.grip import Grip
 
@@ -22,16 +22,17 @@ class Grips(Rule):
     """Room for gloved fingers."""
 
     code = "grip"
+    per_film = True
     title = "finger room at the film"
     why = "what cannot be taken hold of is pried out with a blade or shaken out, and scratched"
-    source = "a fingertip in a thin glove is 16 to 20 mm wide: common practice, no source"
+    source = "a fingertip in a thin glove is 16 to 20 mm wide and goes in 5 mm: common practice, no source"
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
         """The window that gives least room, for what has to be lifted there."""
         if any(part.role is Role.CORNER for part in design.parts) or design.pocket_depth <= 0:
             yield self.skipped("the film lies on top of a board: a folded card lifts it")
             return
-        found = [(k, w.grips) for k, w in enumerate(design.windows, 1) if w.grips is not None]
+        found = [(k, w.grips) for k, w in design.numbered if w.grips is not None]
         if not found:
             yield self.skipped("no notches to look at")
             return
@@ -39,15 +40,18 @@ class Grips(Rule):
             yield self._mounts(design)
         elif any(part.role is Role.LID for part in design.parts):
             yield self._tab(found)
-            yield self._thumb(found)
+            yield self._hold(design, found)
+            yield self._thumb(design, found)
         elif job.film.kind == "plate" or any(one.plates for one in design.fitted):
-            yield self._plate(found)
+            yield self._plate(found, own=design.in_pocket != "film")
         else:
             yield self._film(found)
+            yield self._closed(design)
 
     def _tab(self, found: Sequence[tuple[int, tuple[Grip, ...]]]) -> Finding:
         room, number = min(
-            (max((g.beside_mm for g in grips if g.tab), default=0.0), number) for number, grips in found
+            (max((g.beside_mm for g in grips if g.tab and _deep(g)), default=0.0), number)
+            for number, grips in found
         )
         level = at_least(room, habit("gloved-finger"), -math.inf)
         return self.found(
@@ -62,14 +66,39 @@ class Grips(Rule):
             field="lid.tabs",
         )
 
-    def _thumb(self, found: Sequence[tuple[int, tuple[Grip, ...]]]) -> Finding:
+    def _hold(self, design: Design, found: Sequence[tuple[int, tuple[Grip, ...]]]) -> Finding:
+        """What a finger takes hold of at the tab: an undercut, a grip over the frame, or the height of its sides."""
+        lids = [part for part in design.parts if part.role is Role.LID]
+        under = min(max((g.undercut_mm for g in grips if g.tab), default=0.0) for _, grips in found)
+        proud = max((made.proud_mm for made in design.fitted), default=0.0)
+        sides = min(part.z1 - part.z0 for part in lids)
+        limit, held = habit("tab-proud"), max(under, proud)
+        where = (
+            f"its sides stand {under:g} mm out over a fingertip"
+            if under >= proud
+            else "a grip above the frame"
+        )
+        if held < limit and sides >= habit("tab-sides"):
+            held, limit, where = sides, habit("tab-sides"), "height of its sides, between thumb and finger"
+        level = at_least(held, limit, -math.inf)
+        return self.found(
+            level,
+            title="hold on the lid's tab",
+            measured=held,
+            limit=limit,
+            where=where,
+            advice=""
+            if level == "pass"
+            else "fold strong tape over the tab so that an end stands up, and lift by that",
+            field="lid.thickness_mm",
+        )
+
+    def _thumb(self, design: Design, found: Sequence[tuple[int, tuple[Grip, ...]]]) -> Finding:
         title = "thumb opening at the film's end"
         opened = [(max((g.through_mm for g in grips), default=0.0), number) for number, grips in found]
         room, number = min(opened)
         if room <= 0:
-            return self.skipped(
-                "the floor below the film is closed: it is lifted by its edge at a notch", title
-            )
+            return self._closed(design)
         level = at_least(room, habit("gloved-finger"), -math.inf)
         return self.found(
             level,
@@ -83,8 +112,20 @@ class Grips(Rule):
             field="lid.tabs",
         )
 
+    def _closed(self, design: Design) -> Finding:
+        """Why there is no opening below the film: what lies beside the picture is all that may cover it."""
+        border = max(_border_mm(window) for window in design.mine)
+        return self.skipped(
+            f"the floor below the film is closed: beyond the picture its end is {border:.1f} mm, a fingertip needs "
+            f"{habit('finger-deep'):g} mm, and nothing wide enough closes an opening against light; it is lifted "
+            "by its edge at a notch, or by a strip of thin paper laid under its end",
+            "thumb opening at the film's end",
+        )
+
     def _film(self, found: Sequence[tuple[int, tuple[Grip, ...]]]) -> Finding:
-        room, number = min((max((g.width_mm for g in grips), default=0.0), number) for number, grips in found)
+        room, number = min(
+            (max((g.width_mm for g in grips if _deep(g)), default=0.0), number) for number, grips in found
+        )
         level = at_least(room, habit("gloved-finger"), -math.inf)
         return self.found(
             level,
@@ -97,7 +138,7 @@ class Grips(Rule):
             field="layout.finger_notches",
         )
 
-    def _plate(self, found: Sequence[tuple[int, tuple[Grip, ...]]]) -> Finding:
+    def _plate(self, found: Sequence[tuple[int, tuple[Grip, ...]]], *, own: bool) -> Finding:
         least, number = min((_openings(grips), number) for number, grips in found)
         level = at_least(least, 2, -math.inf)
         return self.found(
@@ -107,7 +148,11 @@ class Grips(Rule):
             limit=2,
             unit="at opposite edges",
             where=f"window {number}",
-            advice="" if level == "pass" else "lift the plate with a suction lifter, away from the scanner",
+            advice=""
+            if level == "pass"
+            else "fold strong tape over the glass's bare rim, so that an end stands up, and lift by that"
+            if own
+            else "lift the plate with a suction lifter, away from the scanner",
             field="layout.finger_notches",
         )
 
@@ -126,7 +171,20 @@ class Grips(Rule):
         )
 
 
+def _deep(grip: Grip) -> bool:
+    """Whether a fingertip goes in far enough to take hold."""
+    return grip.depth_mm >= habit("finger-deep")
+
+
+def _border_mm(window: Window) -> float:
+    """How far the film goes on beyond its picture at its short edges, the longer one."""
+    film, picture = window.film, window.picture
+    if film.width > film.height:
+        return max(picture.x - film.x, film.right - picture.right)
+    return max(picture.y - film.y, film.top - picture.top)
+
+
 def _openings(grips: Sequence[Grip]) -> int:
-    """How many openings wide enough for a finger: 2 where two lie at opposite edges, else 1 or 0."""
-    edges = {g.edge for g in grips if g.width_mm >= habit("gloved-finger")}
+    """How many openings wide and deep enough for a finger: 2 where two lie at opposite edges, else 1 or 0."""
+    edges = {g.edge for g in grips if g.width_mm >= habit("gloved-finger") and _deep(g)}
     return 2 if any(OPPOSITE[edge] in edges for edge in edges) else min(1, len(edges))

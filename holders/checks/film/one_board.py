@@ -23,6 +23,7 @@ class OneBoard(Rule):
     """What keeps the film of a board without a pocket in its place."""
 
     code = "one-board"
+    per_film = True
     title = "film kept in its place on the board"
     why = "film that only lies on a board is shifted by a draught, a sleeve or the lamp's lid, and slips off its lip"
     source = "common practice, no source"
@@ -55,7 +56,7 @@ class OneBoard(Rule):
         largest = shapely.union_all(
             [
                 shapely.box(f.x - by, f.y - by, f.right + by, f.top + by)
-                for f in (window.film for window in design.windows)
+                for f in (window.film for window in design.mine)
             ]
         )
         area = bodies.intersection(largest).area

@@ -10,7 +10,9 @@ from holders.checks.base import TRIED, Rule, at_least, at_most
 from holders.core.findings import Finding
 from holders.design.height.printed import layers_in
 from holders.design.height.stacks import StackChoice, choice_of, glue_of, nominal_sheet, rank
-from holders.design.model import HEIGHT_CELLS, Design, Heights, NoSag, Sag
+from holders.design.height_sum import Heights
+from holders.design.model import HEIGHT_CELLS, Design
+from holders.design.sag import NoSag, Sag
 from holders.facts.models import Bed, FilmBase, Material
 from holders.workshop.budget.contributors import contributors_of, plane_sigma_mm, sheets_below
 from holders.workshop.budget.tolerance import SHARP_SHARE, standard_deviation
@@ -32,6 +34,7 @@ class Layers(Rule):
     """Printed heights on whole layers."""
 
     code = "layers"
+    per_film = True
     title = "heights in whole printer layers"
     why = (
         "a slicer makes every height of its first layer and whole layers above it, so a ledge between two of them "
@@ -70,6 +73,7 @@ class Stock(Rule):
     """The ledge as a stack of sheets."""
 
     code = "stock"
+    per_film = True
     title = "ledge height from the sheets at hand"
     why = "sheets come in few thicknesses and vary within their tolerance: what they miss is missed in focus"
     source = (
@@ -199,6 +203,7 @@ class FocusError(Rule):
     """The middle of the film surface against the focus band."""
 
     code = "focus-error"
+    per_film = True
     title = "film plane inside the focus band"
     why = (
         "outside the band the scan is soft; near its rim the uncertainty of heights and focus "
@@ -251,6 +256,7 @@ class SagInFocus(Rule):
     """How much of the sagging film is in focus, and how near it comes to the glass."""
 
     code = "sag"
+    per_film = True
     title = "film surface in focus and off the glass"
     why = (
         "film sags between its edges: the middle may leave the focus band, or come so near the "

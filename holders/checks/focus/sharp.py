@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from holders.checks.base import TRIED, Rule, at_least
 from holders.core.findings import Finding
-from holders.design.model import Design, Sag
+from holders.design.model import Design
+from holders.design.sag import Sag
 from holders.facts.models import Bed
 from holders.preset.tables.plain import PlainPreset
 from holders.workshop.budget.tolerance import SHARP_SHARE, Cause, StackUp
@@ -27,6 +28,7 @@ class Sharpness(Rule):
     """The chance that the picture is sharp, with every tolerance at once."""
 
     code = "sharpness"
+    per_film = True
     title = f"chance that at least {SHARP_SHARE:.0%} of the picture is sharp, and free of rings"
     why = (
         "each tolerance alone may fit the focus band and all of them together not: then every holder is a draw, and a "
@@ -58,14 +60,14 @@ class Sharpness(Rule):
             f"usually {job.base.curl_per_m:g}, sag and warm bow of the frame"
         )
         flat += _unknown(design.sag)
-        window = f" (window {found.window})" if len(design.windows) > 1 else ""
+        window = f" (window {_number(design, found.window)})" if len(design.windows) > 1 else ""
         yield self.found(
             level,
             measured=100 * odds.chance,
             limit=100 * LIKELY,
             unit="%",
             where=(
-                f"the largest doubt is {_largest(stack)}; sharp to the very corners: "
+                f"most of what moves the picture: {_largest(stack)}; sharp to the very corners: "
                 f"{chance_words(found.whole.value)}{window}{flat}"
                 + (f"; {worst_words(stack)}" if level == "pass" else "")  # else the job sheet has it
             ),
@@ -74,6 +76,11 @@ class Sharpness(Rule):
             else "; ".join(words for words in (measuring(job.bed, job.preset, stack), TRIED) if words),
             field=FIELDS.get(stack.cause_of(stack.largest), ""),
         )
+
+
+def _number(design: Design, place: int) -> int:
+    """The number in the holder of one of the windows looked at, counted from 1."""
+    return design.numbered[place - 1][0]
 
 
 def _unknown(sag: Sag | None) -> str:
@@ -131,6 +138,7 @@ def _measure(bed: Bed, preset: PlainPreset, cause: Cause) -> str:
         Cause.GLUE: "measure a glued pair and set material.glue_line_mm and its spread",
         Cause.FEET: "measure the feet as they stand under the holder",
         Cause.BASE: "measure the film's base and set its thickness",
+        Cause.LAYER: "measure the glass, the film and what lies below it with a caliper",
     }
     return words.get(cause, "")
 
@@ -146,6 +154,7 @@ FIELDS = {
     Cause.GLUE: "material.glue_spread_mm",
     Cause.FEET: "feet.thickness_mm",
     Cause.BASE: "base.thickness_mm",
+    Cause.LAYER: "film.thickness_mm",
     Cause.FRAME_SAG: "feet.count",
     Cause.FRAME_BOW: "material.name",
     Cause.FILM: "lid",

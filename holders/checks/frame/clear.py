@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
 from holders.core.findings import Finding
-from holders.design.model import Design
+from holders.design.model import Design, Role
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
@@ -34,8 +34,9 @@ class Calibration(Rule):
             return
         from holders.design.parts import slices  # noqa: PLC0415
 
-        zone = slices.box(design.calibration)
-        near = [(slices.footprint(part), part.name) for part in design.parts]
+        zones = design.calibration, design.stands
+        zone = slices.union([slices.box(zones[0].moved(-across, -along)) for across, along in zones[1]])
+        near = [(slices.footprint(part), part.name) for part in design.parts if part.role is not Role.STEP]
         near += [(slices.disc(foot), "a foot") for foot in design.feet]
         covered = max(((shape.intersection(zone).area, name) for shape, name in near), default=(0.0, ""))
         if covered[0] > SNAG_MM2:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
 from holders.core.findings import Finding, Level
-from holders.design.model import Design, Part, Role
+from holders.design.model import Design, Part
 from holders.design.parts.roles import frame_parts
 from holders.design.plan.feet import lit_below
 from holders.geometry.hull import convex_hull, hull_height, inside_by
@@ -63,11 +63,17 @@ class Feet(Rule):
         """Off the light between windows and lens and off the calibration zone (stop), off one another (warn)."""
         from holders.design.parts import slices  # noqa: PLC0415
 
-        lens, ledge = bed.glass_width_mm / 2, design.heights.drawn_ledge
-        lit = [lit_below(w.opening, lens, bed.lens_distance_mm, ledge) for w in design.windows]
-        forbidden = [(slices.box(area), f"the opening of window {k}") for k, area in enumerate(lit, 1)]
-        if design.calibration is not None:
-            forbidden.append((slices.box(design.calibration), "the calibration zone"))
+        lens, away = bed.glass_width_mm / 2, bed.lens_distance_mm
+        lit = [
+            (k, lit_below(window.opening, lens - across, away, one.heights.drawn_ledge))
+            for across in sorted({across for across, _ in design.stands})
+            for one in design.each
+            for k, window in one.numbered
+        ]
+        forbidden = [(slices.box(area), f"the opening of window {k}") for k, area in lit]
+        if design.calibration is not None:  # moving the holder moves the zone the other way below it
+            below = [design.calibration.moved(-across, -along) for across, along in design.stands]
+            forbidden += [(slices.box(zone), "the calibration zone") for zone in below]
         stops: list[tuple[float, str]] = []
         warns: list[tuple[float, str]] = []
         for k, foot in enumerate(design.feet, 1):
@@ -88,7 +94,7 @@ class Feet(Rule):
             limit=0.0,
             unit="mm²",
             where=where,
-            advice="" if level == "pass" else "move it, or take smaller or fewer feet",
+            advice="" if level == "pass" else "move it, or take smaller, shorter or fewer feet",
             field="feet.diameter_mm",
         )
 
@@ -115,14 +121,17 @@ class Feet(Rule):
         )
 
     def _floor(self, printer: Printer | None, design: Design) -> Finding:
-        """Material left above the recess."""
+        """Material left above the recess, halfway from a foot's middle to its rim: in the middle may be its mark."""
         from holders.design.parts import slices  # noqa: PLC0415
 
         frame = frame_parts(design)
         under = min(part.z0 for part in frame)
-        at_depth = defaultdict(list)
+        at_depth: defaultdict[float, list[tuple[int, tuple[float, float]]]] = defaultdict(list)
         for k, (foot, deep) in enumerate(zip(design.feet, design.foot_depths, strict=True), 1):
-            at_depth[deep].append((k, (foot.x, foot.y)))
+            dx, dy = (half / 2 for half in foot.half)
+            at_depth[deep] += [
+                (k, (foot.x + x, foot.y + y)) for x, y in ((dx, 0), (-dx, 0), (0, dy), (0, -dy))
+            ]
         thin, number = min(
             (floor, k)
             for deep, spots in at_depth.items()
@@ -144,7 +153,7 @@ class Feet(Rule):
         )
 
     def _stance(self, design: Design) -> Iterator[Finding]:
-        hull = convex_hull([(foot.x, foot.y) for foot in design.feet])
+        hull = convex_hull([at for foot in design.feet for at in foot.bears])
         width = hull_height(hull)
         yield self.found(
             at_least(width, 2 * IN_LINE_MM, IN_LINE_MM),
@@ -188,7 +197,7 @@ def _centre_of_mass(design: Design) -> tuple[float, float]:
     from holders.design.parts import slices  # noqa: PLC0415
 
     total, mx, my = 0.0, 0.0, 0.0
-    for part in (p for p in design.parts if p.role is not Role.STOP):
+    for part in (p for p in design.parts if not p.role.beside):
         for volume, x, y in slices.masses(part):
             total, mx, my = total + volume, mx + volume * x, my + volume * y
     return mx / total, my / total

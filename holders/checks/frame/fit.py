@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least
 from holders.core.findings import Finding
-from holders.design.model import Design, Rect, Role
+from holders.design.model import Design, Rect
 from holders.design.plan.anchor import by_ruler, holding, loose_from, loose_ways, shift_mm
 from holders.geometry.outline import bounds
 
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 
 SPARE_MM = 0.5
+DARK_MM2 = 1e-6  # of a window, what is arithmetic and no unlit film
 
 
 class GlassFit(Rule):
@@ -37,12 +38,13 @@ class GlassFit(Rule):
 
     def _gap(self, design: Design) -> Finding:
         gap, where = math.inf, ""
-        for part in (p for p in design.parts if p.role is not Role.STOP):
+        glass = [design.glass.moved(-across, -along) for across, along in design.stands]
+        for part in (p for p in design.parts if not p.role.beside):
             for slab in part.slabs:
                 x0, y0, x1, y1 = bounds(slab.region.outer)
                 for dx, dy in part.places:
                     spot = Rect(x0 + dx, y0 + dy, x1 - x0, y1 - y0)
-                    here = _inside(spot, design.glass)
+                    here = min(_inside(spot, under) for under in glass)
                     if here < gap:
                         gap, where = here, part.name
         level = at_least(gap, design.slide_gap, 0.0)
@@ -76,6 +78,22 @@ def _inside(inner: Rect, outer: Rect) -> float:
     return min(inner.x - outer.x, inner.y - outer.y, outer.right - inner.right, outer.top - inner.top)
 
 
+def _lit(opening: Rect, design: Design) -> float:
+    """How far the lamp area reaches past a window on its worst side; of passes, what all of them together light.
+
+    Passes that leave a strip between them give minus its share of the window as a length: the side of a square of it.
+    """
+    from holders.design.parts import slices  # noqa: PLC0415
+
+    lamps = [design.lamp.moved(-across, -along) for across, along in design.stands]
+    dark = slices.box(opening).difference(slices.union([slices.box(lamp) for lamp in lamps])).area
+    if dark > DARK_MM2:
+        return -math.sqrt(dark) if len(lamps) > 1 else _inside(opening, design.lamp)
+    x, y = min(lamp.x for lamp in lamps), min(lamp.y for lamp in lamps)
+    right, top = max(lamp.right for lamp in lamps), max(lamp.top for lamp in lamps)
+    return _inside(opening, Rect(x, y, right - x, top - y))
+
+
 class Lamp(Rule):
     """Each window inside the lamp area."""
 
@@ -89,7 +107,7 @@ class Lamp(Rule):
         if not design.windows:
             yield self.skipped("no window")
             return
-        margins = [(_inside(window.opening, design.lamp), k) for k, window in enumerate(design.windows, 1)]
+        margins = [(_lit(window.opening, design), k) for k, window in enumerate(design.windows, 1)]
         margin, number = min(margins)
         level = at_least(margin, 0.0, 0.0)
         yield self.found(

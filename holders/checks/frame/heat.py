@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from holders.checks.base import FLAT, TRIED, Rule, at_least, at_most
 from holders.core.findings import Finding
 from holders.design.model import Design
-from holders.facts.models import Bed, FilmFormat
+from holders.facts.habits import habit
+from holders.facts.models import Bed, FilmFormat, Material
 from holders.workshop.stiffness.warm import (
     DAMP_FACE,
     HUMIDITY_SWING,
@@ -102,6 +103,7 @@ class Expansion(Rule):
     """Growth of the holder against the slide-in gap, and of the film against its pocket."""
 
     code = "expansion"
+    per_film = True
     title = "growth by warmth and damp"
     why = (
         "a holder that grows jams against the rim of the glass; film that grows more than its pocket buckles"
@@ -113,16 +115,16 @@ class Expansion(Rule):
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
         """Each against the room it has."""
-        found = growths(job, design)
+        found, material = growths(job, design), job.material
         rims = [g for g in found if "rim" in g.what]
         pockets = [g for g in found if "pocket" in g.what]
-        yield self._grown(job.bed, job.film, min(rims, key=_left_over), share=0.5)
+        yield self._grown(job.bed, job.film, material, min(rims, key=_left_over), share=0.5)
         if pockets:
-            yield self._grown(job.bed, job.film, min(pockets, key=_left_over), share=1.0)
+            yield self._grown(job.bed, job.film, material, min(pockets, key=_left_over), share=1.0)
         else:
             yield self.skipped("no film", "growth of the film in its pocket")
 
-    def _grown(self, bed: Bed, film: FilmFormat, worst: Growth, share: float) -> Finding:
+    def _grown(self, bed: Bed, film: FilmFormat, material: Material, worst: Growth, share: float) -> Finding:
         """Half the room in the rim, all of it in the pocket, where the film's own tolerance is further room."""
         rim = share < 1
         limit = share * worst.room_mm
@@ -135,15 +137,32 @@ class Expansion(Rule):
             limit=limit,
             where=(
                 f"{worst.size_mm:.1f} mm {worst.way}: {worst.by_warmth_mm:.3f} mm by {bed.lamp_rise_k:g} K, "
-                f"{worst.by_damp_mm:.3f} mm by {HUMIDITY_SWING:g} % humidity; the gap is {worst.room_mm:.2f} mm"
+                f"{worst.by_damp_mm:.3f} mm by {HUMIDITY_SWING:g} % humidity{_without_damp(material)}; "
+                f"the gap is {worst.room_mm:.2f} mm"
             ),
             advice=""
             if level == "pass"
-            else "let it take the air of the room by the scanner for a day before you judge the fit"
+            else f"let it take the air of the room by the scanner for {_damp_wait(material)} before you judge the fit"
             if rim
             else "let film and holder take the air of the room before you lay the film in",
             field="layout.slide_gap_mm" if rim else "layout.clearance_mm",
         )
+
+
+def _damp_unknown(material: Material) -> bool:
+    """Whether the row's 0 stands for growth by damp that nobody has published."""
+    to_measure = {source.value for source in material.sources if source.status == "measure it"}
+    return material.moisture_strain_per_rh == 0 and "moisture_strain_per_rh" in to_measure
+
+
+def _without_damp(material: Material) -> str:
+    return f" (what {material.name} grows by damp is not known)" if _damp_unknown(material) else ""
+
+
+def _damp_wait(material: Material) -> str:
+    """How long a part takes to have the room's damp through and through, in words."""
+    days = habit("damp-days-acrylic" if material.family == "acrylic" else "damp-days")
+    return "a day" if days == 1 else f"{days:g} days"
 
 
 def _left_over(grown: Growth) -> float:
@@ -171,23 +190,23 @@ class Bow(Rule):
         It warns but never stops: real lamps warm a holder slowly and nearly through.
         """
         warm = f"{job.bed.face_difference_k:g} K between faces"
-        yield self._bowed(warm_bow(job, design), design, self.title, warm)
+        yield self._bowed(
+            warm_bow(job, design), design, self.title, warm, f"let the lamp warm up before you scan; {TRIED}"
+        )
         title = "bow of the holder with one damp face"
         if job.material.moisture_strain_per_rh == 0:
-            yield self.skipped(f"{job.material.name} does not grow by damp", title)
+            why = "what it grows is not known" if _damp_unknown(job.material) else "it does not grow"
+            yield self.skipped(f"{job.material.name} in damp air: {why}", title)
             return
         damp = f"{DAMP_FACE:g} % humidity between faces"
-        yield self._bowed(damp_bow(job, design), design, title, damp)
+        wait = _damp_wait(job.material)
+        lie = f"let it lie flat beside the scanner for {wait}, so that both faces take the air of the room"
+        yield self._bowed(damp_bow(job, design), design, title, damp, lie)
 
-    def _bowed(self, bow: WarmBow, design: Design, title: str, cause: str) -> Finding:
+    def _bowed(self, bow: WarmBow, design: Design, title: str, cause: str, cure: str) -> Finding:
         limit = FLAT * design.heights.half_band
         level = at_most(bow.lift_mm, limit, math.inf)
         lies = "between its feet" if bow.feet_mm is not None else "on the glass, under its own weight"
-        cure = (
-            f"let the lamp warm up before you scan; {TRIED}"
-            if bow.cause == "warmth"
-            else "let the holder lie flat beside the scanner for a day before you scan"
-        )
         return self.found(
             level,
             title=title,

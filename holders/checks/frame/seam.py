@@ -204,7 +204,9 @@ def stands(design: Design, part: Part) -> bool:
     from holders.design.parts import slices  # noqa: PLC0415
 
     below = slices.footprint(part)
-    spots = [(f.x, f.y) for f in design.feet if below.distance(shapely.Point(f.x, f.y)) < f.diameter_mm / 2]
+    spots = [
+        at for f in design.feet for at in f.bears if below.distance(shapely.Point(*at)) < f.diameter_mm / 2
+    ]
     mass = list(slices.masses(part))
     total = sum(volume for volume, _, _ in mass)
     centre = (sum(v * x for v, x, _ in mass) / total, sum(v * y for v, _, y in mass) / total)

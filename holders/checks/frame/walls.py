@@ -70,7 +70,9 @@ class Wall(Rule):
         level = at_least(worst.width + FOUND_TO_MM, limits.warn, limits.stop)
         found = self.found(
             level,
-            measured=worst.width,
+            measured=worst.width
+            if level != "pass"
+            else max(worst.width, limits.warn),  # as near as it is found
             limit=limits.warn,
             where=f"{part.name}, x {worst.x:.1f}, y {worst.y:.1f}, {z:.2f} mm above the glass",
             advice="" if level == "pass" else _wider(part),
@@ -106,6 +108,7 @@ class Ledge(Rule):
     """Vertical thickness of the ledge at the very edge of the window."""
 
     code = "ledge"
+    per_film = True
     title = "thickness of the ledge at the window"
     why = (
         "the film hangs on it: a feather edge prints ragged, and dents let the film down where "
@@ -156,7 +159,7 @@ def _lips(design: Design) -> list[tuple[float, str, Edge]]:
 
     ledge = design.heights.drawn_ledge
     probes, names = [], []
-    for number, window in enumerate(design.windows, 1):
+    for number, window in design.numbered:
         for edge in EDGES:
             if window.lips.of(edge) > BESIDE_MM:
                 probes += [_beside(window, edge, share) for share in PROBES]

@@ -82,9 +82,8 @@ _DUST = Caution(
 _SCANNER = Caution(
     "scanner",
     "The scanner's glass",
-    "Lay the holder down, do not slide it: grit under a hard edge scratches glass. Never open "
-    "the scanner while it is "
-    "plugged in.",
+    "Lay the holder down, do not slide it: grit under a hard edge scratches glass. Slide it only to measure how "
+    "film lies, glass and holder wiped clean. Never open the scanner while it is plugged in.",
 )
 
 
@@ -110,12 +109,22 @@ def cautions(job: Job, design: Design) -> tuple[str, ...]:
 
 
 def hazards(job: Job, design: Design) -> tuple[Caution, ...]:
-    """The same with their keys, for pages that lay them out."""
+    """The same with their keys, for pages that lay them out; each once, whichever film of the holder it is for."""
+    every = (
+        [_wanted(job.of(one.kind), one) for one in design.each] if design.kinds else [_wanted(job, design)]
+    )
+    own = [[caution for applies, caution in wanted if applies] for wanted in every]
+    ranks = {caution: k for wanted in every for k, (_, caution) in enumerate(wanted)}
+    return tuple(sorted(dict.fromkeys(c for cautions in own for c in cautions), key=lambda c: ranks[c]))
+
+
+def _wanted(job: Job, design: Design) -> tuple[tuple[bool, Caution], ...]:
+    """Every caution there is, with whether it concerns the film that is looked at and its holder."""
     kinds = {part.process for part in design.parts} or {design.route}
     chlorine = job.material.laser == "forbidden"
-    base, material = job.base, job.material
+    base, material = job.own_base, job.material
     cut = "laser" in kinds and not chlorine
-    wanted = (
+    return (
         (base.nitrate, _of_row("nitrate")),
         ("laser" in kinds and chlorine, _CHLORINE),
         ("laser" in kinds and job.material.laser == "ask the operator", _ASK),
@@ -128,13 +137,12 @@ def hazards(job: Job, design: Design) -> tuple[Caution, ...]:
         ("print" in kinds, _of_row("filament-particles")),
         *((True, own) for fitted in design.fitted for own in fitted.cautions(job)),
         (job.base.rigid or job.film.kind == "plate", _GLASS),
-        (not base.rigid and not base.nitrate and job.film.kind in MAY_BE_NITRATE, _NITRATE),
+        (not base.rigid and not base.nitrate and job.own_film.kind in MAY_BE_NITRATE, _NITRATE),
         (bool(base.note) and not base.nitrate, Caution("base", _title(base.name), base.note)),
         (bool(material.note), Caution("material", _title(material.name), material.note)),
-        (bool(job.film.note), Caution("film", _title(job.film.name), job.film.note)),
+        (bool(job.own_film.note), Caution("film", _title(job.own_film.name), job.own_film.note)),
         (kinds != {"print"}, _DUST),
         (True, _LAMP),
         (lamp(job.bed.lamp).mercury, _of_row("mercury")),
         (True, _SCANNER),
     )
-    return tuple(caution for applies, caution in wanted if applies)

@@ -18,6 +18,7 @@ class Nitrate(Rule):
     """Cellulose nitrate film under a warm lamp."""
 
     code = "nitrate"
+    per_film = True
     title = "film that burns"
     why = "nitrate film catches fire very easily, cannot be put out once alight, and its smoke is toxic"
     source = "Health and Safety Executive leaflet INDG469 (read); BS ISO 10356 and NFPA 40 (named there)"
@@ -25,13 +26,13 @@ class Nitrate(Rule):
     def check(self, job: Job, design: Design) -> Iterator[Finding]:  # noqa: ARG002 - every rule is asked alike
         """Stops where the base is nitrate."""
         yield self.found(
-            "stop" if job.base.nitrate else "pass",
-            measured=job.base.name,
-            limit="" if not job.base.nitrate else "safety film",
+            "stop" if job.own_base.nitrate else "pass",
+            measured=job.own_base.name,
+            limit="" if not job.own_base.nitrate else "safety film",
             unit="",
-            where=hazard("nitrate").words if job.base.nitrate else "",
+            where=hazard("nitrate").words if job.own_base.nitrate else "",
             advice="have it copied by a film archive; a base that is not nitrate is set in [base] name"
-            if job.base.nitrate
+            if job.own_base.nitrate
             else "",
             field="base.name",
         )

@@ -13,12 +13,20 @@ from holders.preset.resolve import Job
 from holders.preset.tables.plain import PlainPreset
 
 SLACK = 1e-6
+LEAST_BAR_MM = (
+    5.0  # a narrower bar between calibration zone and edge breaks in the hand: common practice, no source
+)
 
 
 def outer_radius_mm(preset: PlainPreset) -> float:
     """The radius of the holder's outer corners: as asked for, else as the way of making likes them."""
     asked = preset.layout.corner_radius_mm
     return process(preset.route).outer_radius_mm if asked is None else asked
+
+
+def corner_mm(preset: PlainPreset) -> float:
+    """What the holder's corners take of its edges: the slanted one's leg, or the radius where that is more."""
+    return max(process(preset.route).corner_cut_mm, outer_radius_mm(preset))
 
 
 def outer_rect(job: Job) -> Rect:

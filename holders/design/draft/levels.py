@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from holders.core.errors import InputError
+from holders.design.draft.places import Place
 from holders.design.height.heights import Rise
 from holders.design.height.sheets import nearest_sheet, sheet_thicknesses
 from holders.facts.models import FilmBase, FilmFormat, Printer
@@ -38,6 +40,27 @@ class Levels:
     def flat(self) -> bool:
         """Whether there is no pocket: the film lies on top of the board."""
         return self.top - self.ledge < EVEN
+
+
+def levels_at(levels: Sequence[Levels], place: Place) -> Levels:
+    """The levels of the film at a place, of those of each kind (or the one) in a holder."""
+    return levels[place.kind] if len(levels) > 1 else levels[0]
+
+
+def highest(levels: Sequence[Levels]) -> Levels:
+    """Of the levels of each kind of film those with the highest ledge; the first of equals."""
+    return max(levels, key=lambda one: one.ledge)
+
+
+def lowest(levels: Sequence[Levels]) -> Levels:
+    """Of the levels of each kind of film those with the lowest ledge; the first of equals."""
+    return min(levels, key=lambda one: one.ledge)
+
+
+def level_topped(levels: Sequence[Levels]) -> tuple[Levels, ...]:
+    """The levels of each kind of film with one top for all, as high as the highest of them."""
+    top = max(one.top for one in levels)
+    return tuple(replace(one, top=top) for one in levels)
 
 
 def levels(job: Job, rise: Rise, alone: bool = False) -> Levels:

@@ -14,6 +14,7 @@ from holders.geometry.outline import Bay
 OPPOSITE: dict[Edge, Edge] = {"left": "right", "right": "left", "head": "foot", "foot": "head"}
 LONGEST_SHARE = 0.4  # of the edge
 LONGEST_TABBED_SHARE = 0.6  # of the edge, where fingers go in beside a tab
+LEAST_TAB_SHARE = 0.9  # of that: how much narrower below an undercut that finds no room else
 TAB_SHARE = 0.8  # of a notch of usual width: what a lid's tab takes
 LONGEST_FINGER_SHARE = 0.6  # of a short edge, where a finger needs more than the usual share
 EVEN = 1e-6
@@ -29,6 +30,8 @@ class Notch:
     width_mm: float
     depth_mm: float
     tab_mm: float = 0.0  # width of a lid's tab in its middle
+    undercut_mm: float = 0.0  # how far that tab stands out over a finger, on either side
+    round_mm: float = 6.0  # of its far corners, at most
     through_mm: float = 0.0  # width of an opening through ledge and floor below that tab; 0: none
 
     @property
@@ -39,7 +42,9 @@ class Notch:
     def bay(self, extra_mm: float = 0.0) -> Bay:
         """The notch as a bay of an outline that lies ``extra_mm`` inside the room."""
         depth = self.depth_mm + extra_mm
-        return Bay(self.edge, self.centre_mm, self.width_mm, depth, min(depth, self.width_mm / 2, 6.0))
+        return Bay(
+            self.edge, self.centre_mm, self.width_mm, depth, min(depth, self.width_mm / 2, self.round_mm)
+        )
 
     def through(self, step_mm: float, place: Place) -> Bay:
         """The opening below the tab as a bay of the window, which is ``step_mm`` larger than that of the place."""
@@ -48,7 +53,7 @@ class Notch:
             self.edge
         ]
         depth = lip + self.depth_mm - CLOSED_MM - step_mm
-        return Bay(self.edge, self.centre_mm, self.through_mm, depth, min(3.0, depth))
+        return Bay(self.edge, self.centre_mm, self.through_mm, depth, min(3.0, depth, self.round_mm))
 
     def rect(self, room: Rect) -> Rect:
         """The notch's own rectangle beside ``room``."""
@@ -64,7 +69,13 @@ class Notch:
 
 
 def notches(
-    layout: Layout, rules: Process, wanted: bool, tabs: int = 0, beside_mm: float | None = None
+    layout: Layout,
+    rules: Process,
+    wanted: bool,
+    tabs: int = 0,
+    beside_mm: float | None = None,
+    without: frozenset[Edge] = frozenset(),
+    undercut_mm: float = 0.0,
 ) -> tuple[tuple[Notch, ...], ...]:
     """For each place its notches: on the two opposite edges, or the one, that give fingers most room.
 
@@ -79,11 +90,15 @@ def notches(
         side of it, as far as the film's edge is long enough.
     beside_mm:
         The first tab closes a thumb opening in the floor and needs so much on either side of it; None: it does not.
+    without:
+        Edges that have none.
+    undercut_mm:
+        How far a tab stands out over a finger on either side, where the notch can be as much wider.
     """
     if not wanted:
         return tuple(() for _ in layout.places)
     return tuple(
-        _opened(_for_place(place, layout, rules, tabs, beside_mm or 0.0), beside_mm)
+        _opened(_for_place(place, layout, rules, tabs, beside_mm or 0.0, without, undercut_mm), beside_mm)
         for place in layout.places
     )
 
@@ -93,28 +108,42 @@ def _opened(found: tuple[Notch, ...], beside_mm: float | None) -> tuple[Notch, .
     if beside_mm is None or not found:
         return found
     first = found[0]
-    wide = first.tab_mm - 2 * max(CLOSED_MM, beside_mm)
+    wide = first.tab_mm - 2 * first.undercut_mm - 2 * max(CLOSED_MM, beside_mm)
     if wide < habit("gloved-finger") - EVEN or first.depth_mm <= 2 * CLOSED_MM:
         return found
     return (replace(first, through_mm=round(wide, 3)), *found[1:])
 
 
-def _tabbed(notch: Notch, length: float, beside_mm: float) -> Notch:
-    """The notch with a tab, wider by the fingers, on an edge of that length."""
-    tab = TAB_SHARE * notch.width_mm + 2 * max(0.0, beside_mm - CLOSED_MM)
-    longest = LONGEST_TABBED_SHARE * length
-    if tab + 2 * habit("gloved-finger") > longest:  # too short for all of it
-        tab = TAB_SHARE * notch.width_mm
-    wide = max(notch.width_mm, min(tab + 2 * habit("gloved-finger"), longest))
-    return replace(notch, width_mm=round(wide, 3), tab_mm=round(tab, 3))
+def _tabbed(notch: Notch, length: float, beside_mm: float, undercut_mm: float) -> Notch:
+    """The notch with a tab, wider by the fingers, on an edge of that length; what has no room there is left out."""
+    plain, longest = TAB_SHARE * notch.width_mm, LONGEST_TABBED_SHARE * length
+    fingers, opened = 2 * habit("gloved-finger"), 2 * max(0.0, beside_mm - CLOSED_MM)
+    for more, under in ((opened, undercut_mm), (opened, 0.0), (0.0, undercut_mm), (0.0, 0.0)):
+        tab = plain + more + 2 * under
+        if tab + fingers <= longest:
+            break
+    if (
+        under < undercut_mm
+        and tab <= plain
+        and longest - fingers - 2 * undercut_mm >= LEAST_TAB_SHARE * plain
+    ):
+        tab, under = longest - fingers, undercut_mm  # a little narrower, and fingers take hold below it
+    wide = max(notch.width_mm, min(tab + fingers, longest))
+    return replace(notch, width_mm=round(wide, 3), tab_mm=round(tab, 3), undercut_mm=under)
 
 
 def _for_place(
-    place: Place, layout: Layout, rules: Process, tabs: int, beside_mm: float
+    place: Place,
+    layout: Layout,
+    rules: Process,
+    tabs: int,
+    beside_mm: float,
+    without: frozenset[Edge],
+    undercut_mm: float,
 ) -> tuple[Notch, ...]:
     found: dict[Edge, Notch] = {}
     plain: dict[Edge, Notch] = {}
-    for edge in EDGES:
+    for edge in (edge for edge in EDGES if edge not in without):
         depth = min(rules.notch_depth_mm, _spare(place, edge, layout, min(layout.wall, rules.wall_mm)))
         length = place.film.height if edge in ("left", "right") else place.film.width
         least = min(habit("gloved-finger"), LONGEST_FINGER_SHARE * length)
@@ -122,8 +151,8 @@ def _for_place(
         if depth < rules.notch_least_mm or width < 2 * rules.notch_least_mm:
             continue
         middle = place.film.y + length / 2 if edge in ("left", "right") else place.film.x + length / 2
-        plain[edge] = Notch(edge, middle, round(width, 3), round(depth, 3))
-        found[edge] = _tabbed(plain[edge], length, beside_mm) if tabs else plain[edge]
+        plain[edge] = Notch(edge, middle, round(width, 3), round(depth, 3), round_mm=rules.notch_radius_mm)
+        found[edge] = _tabbed(plain[edge], length, beside_mm, undercut_mm) if tabs else plain[edge]
     if not found:
         return ()
 

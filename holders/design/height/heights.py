@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from holders.core.errors import InputError
 from holders.design.height.printed import least_height, printed_below, printed_height
 from holders.design.height.sheets import Stack, chosen_stack, sheet_thicknesses
 from holders.design.height.stacks import Target
-from holders.design.model import Heights
+from holders.design.height_sum import Heights
 from holders.facts.models import Printer
 from holders.film.optics import apparent_thickness_mm
 from holders.preset.resolve import Job, PrintedHeights
@@ -36,7 +37,12 @@ def optics_mm(job: Job) -> float:
 
 
 def image_rise_mm(job: Job) -> float:
-    """How far the picture appears above the face that the film rests on, mm: the base's t/n, emulsion up."""
+    """How far the picture appears above the face that rests on the ledge, mm: the base's t/n, emulsion up.
+
+    Film on glass of its own is seen through what lies below it: each layer's t/n, less what lies below the glass plate.
+    """
+    if job.on_glass is not None:
+        return job.on_glass.rise_mm
     if job.preset.film.emulsion != "up":
         return 0.0
     return apparent_thickness_mm(job.through_base_mm, job.base.refractive_index)
@@ -106,11 +112,13 @@ def rise(
     wanted_plane_mm: float | None = None,
     reach: tuple[float, float] = (0.0, 0.0),
     printed_parts: int = 1,
+    shared: Stack | None = None,
 ) -> Rise:
     """Choose the ledge so that the sharp plane comes nearest to ``wanted_plane_mm`` (default: the focus height).
 
     ``reach`` is that of :func:`ledge_target`; it counts where sheets are stacked. ``printed_parts`` is how many parts
-    on one another make up the ledge of a printed holder: each begins with a first layer.
+    on one another make up the ledge of a printed holder: each begins with a first layer. ``shared`` are the sheets
+    below the ledge where those are decided already.
 
     Raises
     ------
@@ -134,7 +142,7 @@ def rise(
         least = least_ledge(job)
         if wanted < least / 2:
             raise _too_low(job, wanted, least, protrusion, optics)
-        stack = chosen_stack(job, ledge_target(job, wanted_plane_mm, reach))
+        stack = shared or chosen_stack(job, ledge_target(job, wanted_plane_mm, reach))
         ledge = stack.total
     heights = Heights(
         foot_protrusion=protrusion,
@@ -152,6 +160,33 @@ def rise(
         film_reach=reach,
     )
     return Rise(heights, stack)
+
+
+def rises(
+    job: Job,
+    planes_mm: Sequence[float | None],
+    reaches: Sequence[tuple[float, float]],
+    printed_parts: int = 1,
+) -> tuple[Rise, ...]:
+    """The ledge of each kind of film in a holder: its own where it is printed, one for all where sheets are stacked.
+
+    Parameters are those of :func:`rise`, one for each kind.
+    """
+    each = list(zip(job.each, planes_mm, reaches, strict=True))
+    shared = None
+    if job.printer is None and len(each) > 1:
+        shared = chosen_stack(job, for_all([ledge_target(one, plane, span) for one, plane, span in each]))
+    return tuple(rise(one, plane, span, printed_parts, shared) for one, plane, span in each)
+
+
+def for_all(targets: Sequence[Target]) -> Target:
+    """The ledge heights that suit every one of several kinds of film; the middle between them where none does."""
+    low, high = max(one.low_mm for one in targets), min(one.high_mm for one in targets)
+    best = [one.best_mm for one in targets]
+    middle = (min(best) + max(best)) / 2
+    if low > high:
+        low = high = middle
+    return Target(low, min(max(middle, low), high), high, targets[0].sigma_mm)
 
 
 def _too_low(job: Job, wanted: float, least: float, protrusion: float, optics: float) -> InputError:

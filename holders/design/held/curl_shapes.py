@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from holders.design.held.curl_odds import SAME_PER_M
-from holders.design.model import Sag
 from holders.design.other_films import BaseSpread, CurledFilm
+from holders.design.sag import Sag
 from holders.film.models import Array
 
 FAR_PER_M = (

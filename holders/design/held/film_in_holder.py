@@ -35,8 +35,9 @@ from holders.design.held.model import (
 )
 from holders.design.held.plate_glass import plate_sag_mm
 from holders.design.held.warm_film import sought_per_m, warm_surface, with_warmth
-from holders.design.model import Design, NoSag, Sag
-from holders.design.resolve import design
+from holders.design.model import Design
+from holders.design.resolve import design, design_for
+from holders.design.sag import NoSag, Sag
 from holders.film.band import best_ledge_height, shifted
 from holders.film.lidded import lid_room_mm
 from holders.film.models import Array, Surface
@@ -91,21 +92,15 @@ def designed(
     settled = _settled(job, places, uncut)
     if settled is not None:
         return settled
+    if job.kinds:
+        made, films = _for_all(job, places, _care(draft, recent), uncut)
+        return _looked_at(job, made, films, ranges=ranges, extremes=extremes)
     try:
         found = _nominal(job, places, _care(draft, recent), uncut)
     except NotConverged as error:
         first = design(job, places=places, uncut=uncut)
-        why = f"{error}; the ledge stands at the focus height"
-        film = Filmed(
-            None,
-            None,
-            picture_of(job.film, first.windows[0]),
-            band_of(job.bed),
-            least_gap_mm(job),
-            *(None,) * 6,
-            why,
-        )
-        return replace(first, no_sag=NoSag.UNSOLVED, no_sag_because=why), film
+        film = _unsolved(job, first, error)
+        return replace(first, no_sag=NoSag.UNSOLVED, no_sag_because=film.why_not), film
     return with_ranges(job, *found, extremes=extremes) if ranges else found
 
 
@@ -129,14 +124,30 @@ def _nominal(job: Job, places: Sequence[Measured], care: SolverOptions, uncut: b
     plain = _unlettered(job)
     first = design(plain, places=places, uncut=True)
     film = best_film(job, first, care)
-    flat = _sag(job, film, *_placed(job, film, first, care))
-    # a film that no ledge brings into focus at all leaves the ledge as near to the focus height as can be
-    if job.preset.ledge == "best" and film.best_ledge_mm is not None and film.best_fraction:
-        reach = _reach_at_best(job, film)
-        wanted = film.best_ledge_mm + first.heights.optics
+    wanted, reach = _wanted(job, film, first)
+    if wanted is not None:
         final = design(plain if uncut else job, wanted, places=places, reach=reach, uncut=uncut)
     else:
         final = first if uncut else design(job, places=places)
+    return _on_ledge(job, film, first, final, care)
+
+
+def _wanted(job: Job, film: Filmed, first: Design) -> tuple[float | None, tuple[float, float]]:
+    """Where the plane of a flat film should lie for this film, and how far that reaches over its ledge; None where the
+    preset wants the focus height.
+
+    A film that no ledge brings into focus at all leaves the ledge as near to the focus height as can be.
+    """
+    if job.preset.ledge != "best" or film.best_ledge_mm is None or not film.best_fraction:
+        return None, (0.0, 0.0)
+    return film.best_ledge_mm + first.heights.optics, _reach_at_best(job, film)
+
+
+def _on_ledge(
+    job: Job, film: Filmed, first: Design, final: Design, care: SolverOptions
+) -> tuple[Design, Filmed]:
+    """The film on the ledge of the ``final`` design; ``first`` is the one with its ledge at the focus height."""
+    flat = _sag(job, film, *_placed(job, film, first, care))
     if (
         film.support is not None and film.support.hold != support_of(job, final).hold
     ):  # other sheets make another lid
@@ -150,6 +161,61 @@ def _nominal(job: Job, places: Sequence[Measured], care: SolverOptions, uncut: b
         heights_mm=picture_rises(job.film, grid, film.picture, final.heights.ledge_above_glass),
     )
     return replace(final, sag=sag), replace(film, surface=surface, grid=grid, sag=sag, flat_sag=flat)
+
+
+def _unsolved(job: Job, first: Design, error: NotConverged) -> Filmed:
+    """Film of which no shape was found."""
+    why = f"{error}; the ledge stands at the focus height"
+    picture, band = picture_of(job.film, first.mine[0]), band_of(job.bed)
+    return Filmed(None, None, picture, band, least_gap_mm(job), *(None,) * 6, why)
+
+
+def _for_all(
+    job: Job, places: Sequence[Measured], care: SolverOptions, uncut: bool
+) -> tuple[Design, tuple[Filmed, ...]]:
+    """The design for the usual film of each kind in a holder for several, each on a ledge as high as it wants.
+
+    Where no shape of a film was found its ledge stands at the focus height, and its ``Filmed`` says so.
+    """
+    plain = _unlettered(job)
+    first = design(plain, places=places, uncut=True)
+    films: list[Filmed] = []
+    wanted: list[tuple[float | None, tuple[float, float]]] = []
+    for one, mine in zip(job.each, first.each, strict=True):
+        try:
+            films.append(best_film(one, mine, care))
+            wanted.append(_wanted(one, films[-1], mine))
+        except NotConverged as error:
+            films.append(_unsolved(one, mine, error))
+            wanted.append((None, (0.0, 0.0)))
+    planes, reaches = zip(*wanted, strict=True)
+    final = design_for(plain if uncut else job, planes, reaches, places, uncut=uncut)
+    held = list(final.kinds)
+    for kind, (one, film) in enumerate(zip(job.each, films, strict=True)):
+        if film.why_not:
+            held[kind] = replace(held[kind], no_sag=NoSag.UNSOLVED, no_sag_because=film.why_not)
+            continue
+        try:
+            made, films[kind] = _on_ledge(one, film, first.of(kind), final.of(kind), care)
+            held[kind] = replace(held[kind], sag=made.sag)
+        except NotConverged as error:
+            films[kind] = _unsolved(one, final.of(kind), error)
+            held[kind] = replace(held[kind], no_sag=NoSag.UNSOLVED, no_sag_because=films[kind].why_not)
+    return replace(final, kinds=tuple(held)).of(job.kind), tuple(films)
+
+
+def _looked_at(
+    job: Job, made: Design, films: tuple[Filmed, ...], *, ranges: bool, extremes: bool
+) -> tuple[Design, Filmed]:
+    """The design and the film of the kind that is looked at, those of all kinds in them, with their ranges if asked."""
+    if ranges:
+        found = [
+            with_ranges(one, mine, film, extremes=extremes)
+            for one, mine, film in zip(job.each, made.each, films, strict=True)
+        ]
+        held = [replace(one, sag=mine.sag) for one, (mine, _) in zip(made.kinds, found, strict=True)]
+        made, films = replace(made, kinds=tuple(held)), tuple(film for _, film in found)
+    return made.of(job.kind), replace(films[job.kind], each=films)
 
 
 def _unlettered(job: Job) -> Job:
@@ -197,7 +263,7 @@ def best_film(job: Job, made: Design, care: SolverOptions) -> Filmed:
 
     Raises ``NotConverged`` when no equilibrium was found within the work that ``care`` allows.
     """
-    window, band, gap = made.windows[0], band_of(job.bed), least_gap_mm(job)
+    window, band, gap = made.mine[0], band_of(job.bed), least_gap_mm(job)
     picture = picture_of(job.film, window)
     if job.base.rigid:
         _, _, sag = _plate(job)
@@ -240,12 +306,12 @@ def best_film(job: Job, made: Design, care: SolverOptions) -> Filmed:
 
 
 def _plate(job: Job) -> tuple[Array, Array, Array]:
-    """Sag of a glass plate."""
+    """Sag of a glass plate, or of the glass that the film lies on."""
     base, size = job.base, job.film
     return plate_sag_mm(
         size.cut_width_mm,
         size.cut_height_mm,
-        size.thickness_mm,
+        job.plate_mm,
         modulus_mpa=base.modulus_mpa,
         poisson=base.poisson,
         density_kg_m3=base.density_kg_m3,
@@ -257,7 +323,8 @@ def _placed(job: Job, film: Filmed, made: Design, care: SolverOptions) -> tuple[
     height = made.heights.ledge_above_glass + job.film.plane_offset_mm
     if film.surface is None or film.sheet is None or film.support is None:
         x, y, sag = _plate(job)
-        words = "glass plate: linear theory, Navier's series"
+        what = "glass plate" if job.on_glass is None else "glass that the film lies on"
+        words = f"{what}: linear theory, Navier's series"
         return HeightGrid(x, y, height - sag, True, 1, 0.0, words), None
     try:
         s = shifted(film.surface, height)
@@ -276,7 +343,7 @@ def _sag(job: Job, film: Filmed, grid: HeightGrid, surface: Surface | None) -> S
     if surface is None:
         most, mean, gap = edge - lowest, edge - float(np.trapezoid(np.trapezoid(grid.z, grid.x), grid.y)) / (
             float(grid.x[-1] * grid.y[-1])
-        ), lowest  # fmt: skip
+        ), lowest - (0.0 if job.on_glass is None else job.on_glass.hang_mm)  # fmt: skip
     else:
         most, mean, gap = surface.max_sag_mm, surface.mean_sag_mm, surface.min_gap_mm
     pressed = 0.0 if surface is None else surface.pressed_down_n

@@ -50,7 +50,7 @@ def support_of(job: Job, made: Design) -> Support:
         support = fitted.support(job, made)
         if support is not None:
             return support
-    return Support(kind=Kind.LEDGE, ledge_height_mm=height, lips=lips_of(made.windows[0].lips))
+    return Support(kind=Kind.LEDGE, ledge_height_mm=height, lips=lips_of(made.mine[0].lips))
 
 
 def lips_of(edges: Edges) -> Lips:
@@ -100,8 +100,8 @@ def channels_of(light: Lamp) -> tuple[Channel, ...]:
 def least_gap_mm(job: Job) -> float:
     """The least gap that film must keep from the glass: what rings ask for and some room for dust and doubt."""
     light = lamp(job.bed.lamp)
+    index = facing_index(job.base, job.preset) if job.on_glass is None else job.on_glass.facing_index
     rings = max(
-        ring_gap_mm(channel, facing_index(job.base, job.preset), GLASS_INDEX, light.ring_contrast)
-        for channel in channels_of(light)
+        ring_gap_mm(channel, index, GLASS_INDEX, light.ring_contrast) for channel in channels_of(light)
     )
     return rings + light.keep_gap_mm

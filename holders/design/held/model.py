@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from holders.design.model import HEIGHT_CELLS, Sag
+from holders.design.model import HEIGHT_CELLS
+from holders.design.sag import Sag
 from holders.facts.models import FilmFormat
 from holders.film.band import Band, Picture
 from holders.film.models import Array, Sheet, Support, Surface
@@ -55,6 +56,11 @@ class Filmed:
     turned: bool = False  # the film's long side lies across the bed
     ranges: Study | None = None  # what film of this kind may do instead, on the ledge as built
     warm_grid: HeightGrid | None = None  # the film on the warm bed, where that is another shape
+    each: tuple[Filmed, ...] = ()  # of every kind of film, in a holder for several; empty for one
+
+    def of(self, kind: int) -> Filmed:
+        """The same with another kind of film looked at."""
+        return replace(self.each[kind], each=self.each) if self.each else self
 
 
 def grid_of_surface(surface: Surface, method: str = "") -> HeightGrid:

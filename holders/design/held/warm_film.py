@@ -15,8 +15,8 @@ from holders.design.held.curl_odds import NODES, below, nodes
 from holders.design.held.curl_shapes import curl_shapes
 from holders.design.held.held_film import band_of
 from holders.design.held.model import EVEN, Filmed, HeightGrid, grid_of_surface, picture_grid, picture_rises
-from holders.design.model import Sag
 from holders.design.other_films import WarmFilm, WarmShape
+from holders.design.sag import Sag
 from holders.facts.models import Bed, FilmBase
 from holders.facts.numbers import numbers
 from holders.film.band import Picture

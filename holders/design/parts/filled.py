@@ -2,7 +2,7 @@
 
 Walls of so many lines and skins of so much height are solid, what lies deeper is filled to a share. A place is deeper
 when it is farther from every wall than the lines and from every top or underside than the skin, both measured on the
-part's own sections. Against a slicer with the same settings the grams of three shipped holders came out 2 to 5 % low.
+part's own sections.
 """
 
 from __future__ import annotations
@@ -50,6 +50,15 @@ def inside_volume(part: Part, settings: PrintSettings) -> float:
             continue
         deep = shapely.buffer(sections.throughout(z - skin, z, z + skin), -settings.wall_mm, quad_segs=4)
         total += (high - low) * deep.area
+    return total
+
+
+def walls_volume(part: Part, settings: PrintSettings) -> float:
+    """Volume (mm³) of the lines along the outlines of every layer."""
+    total, at = 0.0, breaks(part)
+    for low, high in pairwise(at):
+        area = section(part, (low + high) / 2, CHORD_MM)
+        total += (high - low) * (area.area - shapely.buffer(area, -settings.wall_mm, quad_segs=4).area)
     return total
 
 

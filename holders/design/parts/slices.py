@@ -131,6 +131,8 @@ def union(shapes: Sequence[BaseGeometry]) -> BaseGeometry:
 
 def disc(foot: Foot, grow_mm: float = 0.0) -> BaseGeometry:
     """A foot as seen from above."""
+    if foot.length_mm:
+        return box(foot.box.grown(grow_mm))
     return shapely.Point(foot.x, foot.y).buffer(foot.diameter_mm / 2 + grow_mm, quad_segs=32)
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 from holders.design.model import Part, Role
-from holders.design.parts.sections import section
-from holders.geometry.outline import Bounds
+from holders.geometry.outline import Bounds, region_area
 
-SKIN_MM = 1e-3  # just inside the lowest and highest face
+OVERHANG_MM2 = 1.0  # less is arithmetic
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,11 +28,16 @@ def print_pose(part: Part) -> Pose:
     top, so that nothing of it is printed in the air; its lettering is then in the first layers, narrow enough to span.
     """
     x0, y0, _, y1 = part_bounds(part)
-    below = section(part, part.z0 + SKIN_MM).area
-    above = section(part, part.z1 - SKIN_MM).area
-    if part.role is Role.LID and above > below * 1.05:
+    if part.role is Role.LID and _overhangs(part):
         return Pose(True, -x0, y1, part.z1)
     return Pose(False, -x0, -y0, -part.z0)
+
+
+def _overhangs(part: Part) -> bool:
+    """Whether something of a part stands out over what is below it."""
+    heights = sorted({slab.z0 for slab in part.slabs})
+    solid = [sum(region_area(s.region) for s in part.slabs if s.z0 <= z < s.z1) for z in heights]
+    return any(above > below + OVERHANG_MM2 for below, above in pairwise(solid))
 
 
 def part_bounds(part: Part) -> Bounds:

@@ -137,9 +137,16 @@ def _bounded(printer: Printer | None, part: Part) -> None:
 
 
 def plate(printer: Printer | None) -> tuple[float, float]:
-    """The printer's plate less its margins, mm."""
+    """Width and depth of the printer's plate less its margins, mm."""
     assert printer is not None
-    return printer.build_x_mm - 2 * printer.margin_mm, printer.build_y_mm - 2 * printer.margin_mm
+    room = plate_room(printer)
+    return room.width, room.height
+
+
+def plate_room(printer: Printer) -> Rect:
+    """Where on the printer's plate parts may lie, mm from the plate's corner."""
+    margin = printer.margin_mm
+    return Rect(margin, margin, printer.build_x_mm - 2 * margin, printer.build_y_mm - 2 * margin)
 
 
 def fits_plate(printer: Printer | None, part: Part) -> bool:

@@ -9,14 +9,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import assert_never
 
-from holders.design.draft.bed import outer_radius_mm
+from holders.design.draft.bed import corner_mm
 from holders.design.draft.levels import Levels
 from holders.design.draft.places import Layout
-from holders.design.height.printed import printed_height
-from holders.design.height.sheets import nearest_sheet, sheet_thicknesses
+from holders.design.draft.stops import (
+    LEAST_DEEP_MM,
+    LEAST_LONG_MM,
+    LONG_MM,
+    OVERLAP_MM,
+    stop_height_mm,
+)
 from holders.design.model import EDGES, Design, Edge, Groove, Part, Rect, Role, Slab
 from holders.design.parts.lettering import strokes_in
-from holders.facts.models import Process
+from holders.facts.models import Process, Route
 from holders.facts.tables import process
 from holders.geometry.outline import Region, rectangle
 from holders.preset.resolve import Job
@@ -26,15 +31,6 @@ LOOSE_GAPS = (
     4.0  # gaps beyond so many slide-in gaps (of at least half a millimetre) let a holder lie anywhere
 )
 LEAST_GAP_MM = 0.5
-LONG_MM = 60.0  # of a stop along the holder
-LEAST_LONG_MM = 20.0  # touching along less, a holder turns about its stop
-HIGH_MM = 3.0  # of a stop beside the holder's lowest sheet or wall
-OVERLAP_MM = 1.0  # of stop and holder in height, at least
-LEAST_DEEP_MM = {
-    "print": 2.0,
-    "laser": 6.0,
-    "knife": 10.0,
-}  # a narrower strip is no stop: common practice, no source
 TOUCH_MM = 0.05
 SIDES: tuple[tuple[Edge, Edge], ...] = (("left", "right"), ("foot", "head"))  # the first is preferred
 RIM = {"left": "left rim", "right": "right rim", "foot": "home rim", "head": "rim at the head"}
@@ -125,6 +121,8 @@ def _place(preset: PlainPreset, layout: Layout, edge: Edge) -> Rect | None:
     """The longest stretch of the glass beside the holder, off the calibration zone, cut to a stop's length."""
     g, o, zone = layout.glass, layout.outer, layout.keep_open
     side = edge in ("left", "right")
+    # beside a holder that is moved: what it lies beside in all its places
+    o = o.inset(layout.moves.across.travel, 0.0, 0.0, layout.moves.along.travel)
     strip = {
         "left": Rect(g.x, o.y, o.x - g.x, o.height),
         "right": Rect(o.right, o.y, g.right - o.right, o.height),
@@ -133,7 +131,7 @@ def _place(preset: PlainPreset, layout: Layout, edge: Edge) -> Rect | None:
     }[edge]
     if (strip.width if side else strip.height) < LEAST_DEEP_MM[preset.route]:
         return None
-    corner = max(process(preset.route).corner_cut_mm, outer_radius_mm(preset))
+    corner = corner_mm(preset)
     low, high = (strip.y, strip.top) if side else (strip.x, strip.right)
     spans = [(low + corner, high - corner)]
     if zone is not None and zone.overlaps(strip):
@@ -149,8 +147,7 @@ def _place(preset: PlainPreset, layout: Layout, edge: Edge) -> Rect | None:
 
 def _stop(job: Job, edge: Edge, place: Rect, levels: Levels) -> Part:
     rules = process(job.preset.route)
-    wish = levels.under + HIGH_MM
-    high = printed_height(job.printer, wish) if job.printer is not None else _sheet(job, levels.under)
+    high = stop_height_mm(job, levels.under)
     outline = rectangle(
         place.x, place.y, place.width, place.height, min(1.0, min(place.width, place.height) / 4)
     )
@@ -187,13 +184,6 @@ def slide_words(preset: PlainPreset, design: Design) -> str:
     )
 
 
-def _sheet(job: Job, under: float) -> float:
-    """The sheet nearest to a stop's usual height that still reaches up beside the holder."""
-    return nearest_sheet(
-        sheet_thicknesses(job.material, job.preset), under + HIGH_MM, least=under + OVERLAP_MM
-    )
-
-
 def _lettering(
     preset: PlainPreset, edge: Edge, place: Rect, high: float, rules: Process
 ) -> tuple[Groove, ...]:
@@ -208,15 +198,21 @@ def _lettering(
     )
 
 
+def home_corner(route: Route) -> str:
+    """What tells the corner of a holder that goes to the home corner of the glass."""
+    return "hollowed corner" if process(route).corner_form == "hollow" else "cut-off corner"
+
+
 def placing_words(design: Design) -> str:
     """How to bring the holder to its place on the glass, in a sentence or two for the job sheet."""
     glass, outer, edges = design.glass, design.outer, holding(design)
+    corner = home_corner(design.route)
     stopped = [edge for edge in edges if edge is not None and _stopped(design, edge)]
     gaps = [rim_gap_mm(glass, outer, edge) for edge in EDGES]
     if max(gaps) <= loose_from(design.slide_gap):
         return (
-            "Lay the holder on the glass with its cut-off corner at the home corner, the side with the pocket up; do "
-            "not slide it. The calibration zone stays uncovered."
+            f"Lay the holder on the glass with its {corner} at the home corner (where the carriage rests), the side "
+            "with the pocket up; do not slide it. The calibration zone stays uncovered."
         )
     words = []
     if stopped:
@@ -225,9 +221,7 @@ def placing_words(design: Design) -> str:
     against = [
         f"the stop at the {_end(e)}" if e in stopped else f"the {RIM[e]}" for e in edges if e is not None
     ]
-    lay = (
-        "lay the holder on the glass, its cut-off corner toward the home corner, the side with the pocket up"
-    )
+    lay = f"lay the holder on the glass, its {corner} toward the home corner, the side with the pocket up"
     words.append(lay + (f", and push it gently against {' and '.join(against)}" if against else ""))
     text = "; ".join(words)
     text = f"{text[0].upper()}{text[1:]}. The calibration zone stays uncovered."

@@ -12,6 +12,7 @@ from holders.design.height.sheets import nearest_sheet, sheet_thicknesses
 from holders.design.model import Part, Rect, Role, Slab
 from holders.geometry.outline import Outline, Point, Region, Vertex
 from holders.preset.resolve import Job
+from holders.preset.tables.making import Layout as LayoutTable
 
 WIDE_MM = 6.0
 LEAST_WIDE_MM = 3.0  # narrower pieces break or come unglued: common practice, no source
@@ -21,21 +22,31 @@ APART_MM = 0.5  # between the stops of two films, and from the board's edge
 CORNERS = ("home left", "home right", "far right", "far left")
 
 
-def corner_stops(job: Job, layout: Layout, levels: Levels) -> tuple[Part, ...]:
-    """Four angles a film, each of them as often as there are films; none where none are asked for.
+def stops_width_mm(asked: LayoutTable, layout: Layout, levels: Levels) -> float:
+    """How wide the corner stops of all films may be, mm; 0 where none are asked for.
 
     Raises ``InputError`` where there is a pocket already, or no room beside the film.
     """
-    if not job.preset.layout.corner_stops:
-        return ()
+    if not asked.corner_stops:
+        return 0.0
     if levels.top > levels.ledge + 1e-9:
         raise InputError(
             "layout.corner_stops",
             True,
             "are for a board without a pocket, cut by laser or knife: set layout.pocket_depth_mm = 0",
         )
+    return _wide_mm(layout)
+
+
+def corner_stops(job: Job, layout: Layout, levels: Levels, wide: float) -> tuple[Part, ...]:
+    """Four angles a film of ``wide`` mm, each of them as often as there are films; none of no width.
+
+    In a holder for several kinds of film ``layout`` has those of one kind, of which ``job`` knows the size.
+    """
+    if wide <= 0:
+        return ()
     first = layout.places[0]
-    wide, long = _wide_mm(layout), min(LONG_MM, LONGEST_SHARE * min(first.film.width, first.film.height))
+    long = min(LONG_MM, LONGEST_SHARE * min(first.film.width, first.film.height))
     z0 = levels.top + levels.glue
     z1 = z0 + nearest_sheet(sheet_thicknesses(job.material, job.preset), 0.0, least=job.film.thickness_mm)
     shifts = tuple((p.film.x - first.film.x, p.film.y - first.film.y) for p in layout.places)

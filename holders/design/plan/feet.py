@@ -7,17 +7,21 @@ its way from the picture to the lens, which leans toward the middle of the bed b
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from holders.core.errors import InputError
-from holders.design.draft.levels import Levels
+from holders.design.draft.bed import outer_radius_mm
+from holders.design.draft.levels import Levels, levels_at
 from holders.design.draft.notches import Notch
 from holders.design.draft.places import Layout
 from holders.design.height.heights import foot_recess
 from holders.design.model import Foot, Rect
 from holders.facts.models import Process
 from holders.preset.resolve import Job
+from holders.preset.tables.holding import Feet
 
 if TYPE_CHECKING:
     import numpy as np
@@ -30,6 +34,7 @@ LINES_BESIDE = 2  # nozzle widths that a wall beside a recess needs
 LEAST_DIAMETER_MM, DIAMETER_STEP_MM = 2.0, 0.5
 GRID_MM = 2.0
 ALIKE_MM = 1e-9
+LONG_WAY_MM = 10.0  # a strip lies across its rail's end rather than so much farther from its wish
 
 # where feet would like to stand, as shares of the free width and length: spread wide, never in one line
 WISHES: dict[int, tuple[tuple[float, float], ...]] = {
@@ -48,7 +53,7 @@ def feet(
     notches: tuple[tuple[Notch, ...], ...],
     rules: Process,
     flare: float,
-    levels: Levels,
+    levels: Sequence[Levels],
 ) -> tuple[Foot, ...]:
     """Feet nearest to their wished spots.
 
@@ -59,7 +64,8 @@ def feet(
     flare:
         How far the windows are wider at the underside than at the ledge, mm.
     levels:
-        Heights of that part: its underside, and the ledge that a recess must leave a floor below.
+        Heights of that part for each kind of film: its underside, and the ledge that a recess must leave a floor
+        below.
 
     Raises
     ------
@@ -70,7 +76,11 @@ def feet(
     if table is None:
         return ()
     blocked = _blocked(job, layout, notches, flare, levels)
-    found = _placed(job, layout, blocked, table.count, table.diameter_mm, rules)
+    found: list[Foot] = []
+    for length in _lengths(table):
+        found = _placed(job, layout, blocked, table.count, table.diameter_mm, rules, length)
+        if len(found) == table.count:
+            return tuple(found)
     if len(found) < table.count:
         raise InputError(
             "feet.count",
@@ -78,7 +88,17 @@ def feet(
             f"only {len(found)} feet of {table.diameter_mm:g} mm find room beside windows, notches and calibration "
             f"zone; {_way_out(job, layout, blocked, rules, len(found))}",
         )
-    return tuple(Foot(x, y, table.diameter_mm) for x, y in found)
+    return tuple(found)
+
+
+def _lengths(table: Feet) -> tuple[float, ...]:
+    """The lengths of strips to try, the longest first; 0 for round feet."""
+    if table.form == "round":
+        return (0.0,)
+    longest = max(table.length_mm, table.diameter_mm)
+    return tuple(
+        dict.fromkeys(max(round(longest * share), table.diameter_mm) for share in (1.0, 2 / 3, 1 / 2, 0.0))
+    )
 
 
 def lit_below(opening: Rect, lens_x: float, lens_distance_mm: float, height_mm: float) -> Rect:
@@ -102,23 +122,55 @@ def lit_below(opening: Rect, lens_x: float, lens_distance_mm: float, height_mm: 
 
 
 def _placed(
-    job: Job, layout: Layout, blocked: tuple[Rect, ...], count: int, diameter: float, rules: Process
-) -> list[tuple[float, float]]:
-    """Middles of up to ``count`` feet; fewer where no more find room."""
-    beside = _beside(job)
-    reach = diameter / 2 + beside
-    spots = _spots(layout.outer, reach, diameter / 2 + _wall(job), blocked, rules.corner_cut_mm)
-    o, chosen = layout.outer, list[tuple[float, float]]()
+    job: Job,
+    layout: Layout,
+    blocked: tuple[Rect, ...],
+    count: int,
+    diameter: float,
+    rules: Process,
+    length: float = 0.0,
+) -> list[Foot]:
+    """Up to ``count`` feet, strips ``length`` long along the nearest rail; fewer where no more find room."""
+    beside, wall, o, chosen = _beside(job), _wall(job), layout.outer, list[Foot]()
+    rounding = outer_radius_mm(job.preset)
+    corners = rounding, rules.corner_cut_mm, rules.corner_form
+    end = max(beside, rounding) if length else beside
     for share_x, share_y in WISHES[count]:
-        if not len(spots):
+        wish = (o.x + share_x * o.width, o.y + share_y * o.height)
+        found: list[tuple[float, float, float, Foot]] = []
+        for upright in (True, False) if length else (False,):
+            shape = Foot(0.0, 0.0, diameter, length_mm=length, upright=upright)
+            core, radius = shape.core
+            half = core.width / 2, core.height / 2
+            rim = (beside, end) if upright else (end, beside)
+            spots = _spots(o, half, radius, (rim, wall), blocked, corners)
+            spots = _apart(spots, shape, chosen, max(beside, 2 * FOOT_SLIP_MM + wall))
+            if len(spots):
+                away = _distance(spots, wish)
+                # of spots as near as the nearest always the same one, whatever the last digits say
+                x, y = min(spots[away <= away.min() + ALIKE_MM].tolist())
+                along_rail = 0.0 if upright == (share_x in (0, 1)) else LONG_WAY_MM
+                found.append((round(float(away.min()) + along_rail, 6), x, y, shape))
+        if not found:
             break
-        away = _distance(spots, (o.x + share_x * o.width, o.y + share_y * o.height))
-        # of spots as near as the nearest always the same one, whatever the last digits say
-        nearest = spots[away <= away.min() + ALIKE_MM]
-        x, y = min(nearest.tolist())
-        chosen.append((x, y))
-        spots = spots[_distance(spots, (x, y)) >= diameter + max(beside, 2 * FOOT_SLIP_MM + _wall(job))]
+        _, x, y, shape = min(found, key=lambda one: one[:3])
+        chosen.append(replace(shape, x=x, y=y))
     return chosen
+
+
+def _apart(
+    spots: NDArray[np.float64], shape: Foot, chosen: Sequence[Foot], apart_mm: float
+) -> NDArray[np.float64]:
+    """Of spots those at which a foot stays so far from the others."""
+    import numpy as np  # noqa: PLC0415 - the list of checks stays instant
+
+    core, radius = shape.core
+    for other in chosen:
+        its, its_radius = other.core
+        dx = np.maximum(np.abs(spots[:, 0] - other.x) - (core.width + its.width) / 2, 0.0)
+        dy = np.maximum(np.abs(spots[:, 1] - other.y) - (core.height + its.height) / 2, 0.0)
+        spots = spots[np.hypot(dx, dy) >= radius + its_radius + apart_mm]
+    return spots
 
 
 def _wall(job: Job) -> float:
@@ -141,13 +193,15 @@ def _way_out(job: Job, layout: Layout, blocked: tuple[Rect, ...], rules: Process
     fewer = [
         n
         for n in WISHES
-        if n <= have and len(_placed(job, layout, blocked, n, table.diameter_mm, rules)) == n
+        if n <= have
+        and len(_placed(job, layout, blocked, n, table.diameter_mm, rules, _lengths(table)[-1])) == n
     ]
     if fewer:
         ways.append(f"take {max(fewer)}")
     size = math.ceil(table.diameter_mm / DIAMETER_STEP_MM - 1) * DIAMETER_STEP_MM
     while size >= LEAST_DIAMETER_MM:
-        if len(_placed(job, layout, blocked, table.count, size, rules)) == table.count:
+        least = 0.0 if table.form == "round" else size
+        if len(_placed(job, layout, blocked, table.count, size, rules, least)) == table.count:
             ways.append(f"take feet of at most {size:g} mm")
             break
         size -= DIAMETER_STEP_MM
@@ -161,37 +215,62 @@ def _distance(spots: NDArray[np.float64], point: tuple[float, float]) -> NDArray
 
 
 def _blocked(
-    job: Job, layout: Layout, notches: tuple[tuple[Notch, ...], ...], flare: float, levels: Levels
+    job: Job, layout: Layout, notches: tuple[tuple[Notch, ...], ...], flare: float, levels: Sequence[Levels]
 ) -> tuple[Rect, ...]:
     bed, found = job.bed, []
     if layout.keep_open is not None:
         found.append(layout.keep_open)
     layer = 0.0 if job.printer is None else job.printer.layer_mm
-    thin = levels.ledge - levels.under - foot_recess(job) < LEAST_FLOOR_LAYERS * layer - 1e-9
     for place, mine in zip(layout.places, notches, strict=True):
-        lit = lit_below(place.opening, bed.glass_width_mm / 2, bed.lens_distance_mm, levels.ledge)
+        own = levels_at(levels, place)
+        thin = own.ledge - own.under - foot_recess(job) < LEAST_FLOOR_LAYERS * layer - 1e-9
+        lit = [
+            lit_below(place.opening, bed.glass_width_mm / 2 - across, bed.lens_distance_mm, own.ledge)
+            for across in sorted({across for across, _ in layout.moves.stands})
+        ]
         # the window as wide as at the underside, and beyond it the light that leans out below
-        found += [place.opening.grown(flare), lit]
+        found += [place.opening.grown(flare), *lit]
         found.extend(notch.rect(place.room) for notch in mine)
         if thin:  # a recess below the pocket would leave no floor under the film
             found.append(place.room)
     return tuple(found)
 
 
-@lru_cache(maxsize=8)  # a holder is designed again when its ledge has moved, and feet have no heights
+@lru_cache(maxsize=16)  # a holder is designed again when its ledge has moved, and feet have no heights
 def _spots(
-    o: Rect, reach: float, away: float, blocked: tuple[Rect, ...], corner: float
+    o: Rect,
+    half: tuple[float, float],
+    radius: float,
+    keep: tuple[tuple[float, float], float],
+    blocked: tuple[Rect, ...],
+    corners: tuple[float, float, Literal["hollow", "straight"]],
 ) -> NDArray[np.float64]:
-    """Grid points (n, 2) at least ``reach`` from the holder's rim and ``away`` from every blocked rectangle, mm."""
+    """Grid points (n, 2) at which a foot of half that size, and a radius round it, finds room, mm.
+
+    ``keep`` is what stays between it and the holder's rim across and along, and between it and blocked rectangles;
+    ``corners`` the radius that rounds the holder, and how much of its home corner is taken off in which form.
+    """
     import numpy as np  # noqa: PLC0415 - the list of checks stays instant
 
-    xs = np.array(_steps(o.x + reach, o.right - reach))
-    ys = np.array(_steps(o.y + reach, o.top - reach))
+    (rim_x, rim_y), away = keep[0], radius + keep[1]
+    reach = radius + min(keep[0])
+    in_x, in_y = half[0] + radius + rim_x, half[1] + radius + rim_y
+    xs = np.array(_steps(o.x + in_x, o.right - in_x))
+    ys = np.array(_steps(o.y + in_y, o.top - in_y))
+    if not len(xs) or not len(ys):
+        return np.empty((0, 2))
     x, y = xs[None, :], ys[:, None]
-    clear = (x - o.x + y - o.y - corner) / math.sqrt(2) >= reach
+    near_x, near_y = x - half[0] - o.x, y - half[1] - o.y
+    rounding, corner, form = corners
+    past_x = np.maximum(o.x + rounding - x, x - o.right + rounding) + half[0]
+    past_y = np.maximum(o.y + rounding - y, y - o.top + rounding) + half[1]
+    inside = (np.minimum(past_x, past_y) <= 0) | (np.hypot(past_x, past_y) <= rounding - reach)
+    hollow = np.hypot(near_x, near_y) - corner
+    clear = (hollow if form == "hollow" else (near_x + near_y - corner) / math.sqrt(2)) >= reach
+    clear &= inside
     for b in blocked:
-        across = np.maximum(np.maximum(b.x - x, x - b.right), 0.0)
-        along = np.maximum(np.maximum(b.y - y, y - b.top), 0.0)
+        across = np.maximum(np.maximum(b.x - x, x - b.right) - half[0], 0.0)
+        along = np.maximum(np.maximum(b.y - y, y - b.top) - half[1], 0.0)
         clear &= across**2 + along**2 >= away**2
     j, i = np.nonzero(clear)
     spots = np.stack([xs[i], ys[j]], axis=1)

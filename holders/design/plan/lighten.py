@@ -42,7 +42,7 @@ def trays(
     layout:
         The films and what must stay open.
     blocks:
-        Notches and buttons beside the pockets, each kept with a wall round it.
+        Notches and catches beside the pockets, each kept with a wall round it.
     feet:
         What stands below; a rim stays round each.
     nested:
@@ -62,8 +62,7 @@ def trays(
     kept = [place.room.grown(RIM_MM - half) for place in layout.places]
     kept += [] if layout.keep_open is None else [layout.keep_open.grown(RIM_MM - half)]
     kept += [block.grown(layout.wall) for block in blocks]
-    reach = [foot.diameter_mm / 2 + layout.wall for foot in feet]
-    kept += [Rect(f.x - r, f.y - r, 2 * r, 2 * r) for f, r in zip(feet, reach, strict=True)]
+    kept += [foot.box.grown(layout.wall) for foot in feet]
     head = LETTERED_MM if table.label else RIM_MM
     pieces = [layout.outer.inset(RIM_MM - half, RIM_MM - half, head - half, RIM_MM - half)]
     for block in kept:

@@ -86,7 +86,8 @@ def lettered(
         told.append(replace(joint, marked=high is not None))
     for groove in whole.grooves:
         found = _move(groove, list(tops.values()), ROOMY_MM) or _move(groove, list(tops.values()), 0.0)
-        found = found or _elsewhere(groove, list(tops.values()), strips, rules)
+        if found is None and not groove.fixed:
+            found = _elsewhere(groove, list(tops.values()), strips, rules)
         if found is not None:
             found[0].write(found[1])
     return [replace(p, grooves=tuple(tops[p.name].written)) for p in pieces], told
@@ -149,7 +150,8 @@ def _move(groove: Groove, tops: Sequence[_Top], room: float) -> tuple[_Top, Groo
     shape = groove_area(groove, room)
     x0, y0, x1, y1 = shape.bounds
     flat = x1 - x0 >= y1 - y0
-    found = _first(shape, SHIFTS if flat else SHIFTS[:, ::-1], tops)
+    shifts = SHIFTS[:1] if groove.fixed else SHIFTS
+    found = _first(shape, shifts if flat else shifts[:, ::-1], tops)
     return None if found is None else (found[0], _moved(groove, *found[1]))
 
 

@@ -10,7 +10,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from holders.design.draft.places import Place, Step
-from holders.design.model import Edges, Rect
+from holders.design.draft.stands import SLACK_MM
+from holders.design.model import EDGES, Edges, Rect
+from holders.film.stray import strip_view_factor
+from holders.geometry.outline import Point
 
 
 def shaded_mm(profile: Sequence[Step], slant: float) -> float:
@@ -31,6 +34,62 @@ def shade(
         return shaded_mm(below, -lean) if lean < 0 else shaded_mm(above, lean)
 
     return Edges(one(opening.x, 1.0), one(opening.right, -1.0), 0.0, 0.0)
+
+
+def shade_moved(
+    opening: Rect,
+    lamp: Rect,
+    stands: Sequence[Point],
+    lens: tuple[float, float],
+    below: Sequence[Step],
+    above: Sequence[Step],
+) -> Edges:
+    """The same for a holder that is moved between passes: the worst of those in which the edge lies over the lamp area.
+
+    ``stands`` are the passes as shifts from where the opening is given, ``lens`` is where it stands across the bed and
+    the way of the light to it, mm.
+    """
+    left, right = [0.0], [0.0]
+    for across, along in stands:
+        here = opening.moved(across, along)
+        shaded = shade(here, *lens, below, above)
+        if len(stands) == 1 or here.x >= lamp.x - SLACK_MM:
+            left.append(shaded.left)
+        if len(stands) == 1 or here.right <= lamp.right + SLACK_MM:
+            right.append(shaded.right)
+    return Edges(max(left), max(right), 0.0, 0.0)
+
+
+def dimmed(place: Place, over: Sequence[Step], wall_mm: float) -> Edges:
+    """Share of a wide, even, diffuse lamp's light kept from the outermost of the picture that shows, for each edge.
+
+    View factors from a small level face to a long wall over it (:func:`holders.film.stray.strip_view_factor`, in which
+    up and down are alike).
+
+    Parameters
+    ----------
+    over:
+        The profile of what lies over the film, from its ledge up, as for :func:`shade`.
+    wall_mm:
+        How high the pocket's wall stands above the ledge.
+    """
+    o, p, r = place.opening, place.picture, place.room
+    hidden = {"left": p.x - o.x, "right": o.right - p.right, "head": o.top - p.top, "foot": p.y - o.y}
+    aside = {"left": o.x - r.x, "right": r.right - o.right, "head": r.top - o.top, "foot": o.y - r.y}
+
+    def of(edge: str) -> float:
+        inside = max(0.0, hidden[edge])
+        ends = edge in ("head", "foot")
+        corners = [
+            (
+                inside + (step.back_mm if not ends or step.ends_back_mm is None else step.ends_back_mm),
+                step.away_mm,
+            )
+            for step in over
+        ]
+        return strip_view_factor([*corners, (inside + aside[edge], wall_mm)])
+
+    return Edges(**{edge: of(edge) for edge in EDGES})
 
 
 def seen_fraction(place: Place, shaded: Edges) -> float:

@@ -1,18 +1,17 @@
-"""The holder's outside: rounded, the home corner slanted off, the calibration zone left open."""
+"""The holder's outside: rounded, the home corner hollowed or cut off, the calibration zone left open."""
 
 from __future__ import annotations
 
 import math
 
 from holders.core.errors import InputError
+from holders.design.draft.bed import LEAST_BAR_MM
 from holders.design.draft.places import Layout
 from holders.design.model import Rect
 from holders.facts.models import Process
 from holders.geometry.outline import Bay, Outline, rectangle, walled
 
-LEAST_BAR_MM = (
-    5.0  # a narrower bar between calibration zone and edge breaks in the hand: common practice, no source
-)
+SLOT_SHARE = 0.6  # of the radius from which a round end would cover the calibration zone
 
 
 def shell(layout: Layout, radius: float, rules: Process) -> tuple[Outline, tuple[Outline, ...]]:
@@ -25,7 +24,7 @@ def shell(layout: Layout, radius: float, rules: Process) -> tuple[Outline, tuple
     outer, zone = layout.outer, layout.keep_open
     cut, bar = rules.corner_cut_mm, max(layout.wall, LEAST_BAR_MM)
     if zone is None or not zone.overlaps(outer):
-        return _outer(outer, radius, (), cut), ()
+        return _outer(outer, radius, (), rules), ()
     inside = (
         zone.x - outer.x >= layout.wall
         and outer.right - zone.right >= layout.wall
@@ -34,7 +33,7 @@ def shell(layout: Layout, radius: float, rules: Process) -> tuple[Outline, tuple
     )
     if inside:
         hole = rectangle(zone.x, zone.y, zone.width, zone.height, rules.window_radius_mm)
-        return _outer(outer, radius, (), cut), (hole,)
+        return _outer(outer, radius, (), rules), (hole,)
     if zone.y - outer.y < bar:
         low, high = (
             max(zone.x, outer.x + cut + layout.wall),
@@ -42,8 +41,8 @@ def shell(layout: Layout, radius: float, rules: Process) -> tuple[Outline, tuple
         )
         if low > zone.x or high < zone.right:
             raise ValueError("the calibration zone reaches a corner of the holder")
-        bite = Bay("foot", (low + high) / 2, high - low, -(zone.top - outer.y), rules.window_radius_mm)
-        return _outer(outer, radius, (bite,), cut), ()
+        bite = Bay("foot", (low + high) / 2, high - low, -(zone.top - outer.y), _slot_radius(rules))
+        return _outer(outer, radius, (bite,), rules), ()
     raise ValueError("the calibration zone lies too near the side or head of the holder to be left open")
 
 
@@ -71,5 +70,16 @@ def _largest_radius(x: float, y: float, keep: float) -> float:
     return a + b + keep + math.sqrt(2 * a * b) if min(a, b) > 0 else max(x, y)
 
 
-def _outer(outer: Rect, radius: float, bays: tuple[Bay, ...], cut: float) -> Outline:
-    return walled(outer.x, outer.y, outer.width, outer.height, radius, bays, cut)
+def _slot_radius(rules: Process) -> float:
+    """Of the bite's far corners: round where it is not cut by hand, but never over the zone within its clearance.
+
+    A corner of radius r covers a point c inside both of its sides from r = c (2 + sqrt 2) on.
+    """
+    if rules.corner_form == "straight":
+        return rules.window_radius_mm
+    return max(rules.window_radius_mm, rules.calibration_clear_mm * (2 + math.sqrt(2)) * SLOT_SHARE)
+
+
+def _outer(outer: Rect, radius: float, bays: tuple[Bay, ...], rules: Process) -> Outline:
+    hollow = rules.corner_form == "hollow"
+    return walled(outer.x, outer.y, outer.width, outer.height, radius, bays, rules.corner_cut_mm, hollow)

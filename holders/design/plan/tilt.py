@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from holders.design.draft.places import Layout
+from holders.design.draft.stands import lit_boxes
 from holders.design.height.heights import foot_protrusion, foot_recess
 from holders.design.model import Foot
 from holders.design.plan.layout import lay_out
@@ -39,6 +40,9 @@ def middle_of(layout: Layout) -> tuple[float, float]:
 def box_of(layout: Layout) -> Box:
     """What all windows together take of the bed: least x, least y, greatest x, greatest y."""
     boxes = [place.opening for place in layout.places]
+    if layout.moves.count > 1:  # moved between passes: what is scanned, wherever the holder lies
+        lit = (lit_boxes(opening, layout.lamp, layout.moves.stands) for opening in boxes)
+        boxes = [box for each in lit for box in each if box is not None]
     return (
         min(b.x for b in boxes), min(b.y for b in boxes), max(b.right for b in boxes), max(b.top for b in boxes)
     )  # fmt: skip

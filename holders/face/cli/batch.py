@@ -29,9 +29,11 @@ class Team:
         for _ in range(count):
             self.workers.append(Worker())
 
-    def study_all(self, paths: Sequence[Path], record: Path | None, tell: Tell) -> list[Study | Refused]:
-        """Every preset designed and checked, with the steps that gain, or why not, in the order given."""
-        return self._each(_study, [(path, record) for path in paths], [str(p) for p in paths], tell)
+    def study_all(
+        self, paths: Sequence[Path], record: Path | None, tell: Tell, steps: bool = True
+    ) -> list[Study | Refused]:
+        """Every preset designed and checked, with the steps that gain if ``steps``, or why not, in the order given."""
+        return self._each(_study, [(path, record, steps) for path in paths], [str(p) for p in paths], tell)
 
     def produce_all(
         self, studies: Sequence[Study], out: Path, anyway: str | None, tell: Tell
@@ -102,11 +104,12 @@ def team(count: int) -> Iterator[Team]:
         worker.dismiss()
 
 
-def _study(path: Path, record: Path | None) -> Study:
+def _study(path: Path, record: Path | None, steps: bool) -> Study:
     from holders.search.tried import with_steps
     from holders.study import record_places, study_file
 
-    return with_steps(study_file(path, record), record_places(record))
+    found = study_file(path, record)
+    return with_steps(found, record_places(record)) if steps else found
 
 
 def _produce(found: Study, out: Path, anyway: str | None) -> tuple[FileRecord, ...]:

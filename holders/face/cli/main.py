@@ -12,6 +12,30 @@ from holders.core.version import VERSION
 from holders.face.cli import curl_options as opt
 from holders.face.cli import new_options
 from holders.face.cli import surface_options as surf
+from holders.face.cli.options import (
+    AllOption,
+    BeforeOption,
+    DpiOption,
+    EmptyOption,
+    InspectPreset,
+    JsonOption,
+    LidRoom,
+    MadeOption,
+    NoStepsOption,
+    OutOption,
+    PresetArgument,
+    RampSheet,
+    RampTarget,
+    RecordOption,
+    RegisterOption,
+    ScanArgument,
+    SecondOption,
+    SpanOption,
+    TargetOption,
+    ThicknessOption,
+    WindowOption,
+    WriteCorrected,
+)
 from holders.face.cli.told import told
 
 one_thread()  # here, as every command loads numpy after this
@@ -24,37 +48,6 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-
-PresetArgument = Annotated[
-    Path, typer.Argument(metavar="PRESET", help="A preset file (.toml), or the name of a shipped preset.")
-]
-JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON object on standard output.")]
-RecordOption = Annotated[
-    Path | None,
-    typer.Option(
-        "--bed-record", metavar="FILE", help="Measurements of your bed (from `holders focus --record`)."
-    ),
-]
-DpiOption = Annotated[float | None, typer.Option("--dpi", help="Resolution, if files do not say it right.")]
-AllOption = Annotated[
-    bool, typer.Option("--all", help="Show every check, also those that passed or do not apply.")
-]
-TargetOption = Annotated[
-    str | None,
-    typer.Option(
-        "--target",
-        metavar="KIND",
-        help="What lies on the slope: acrylic-ruler, steel-ruler, film, or flat (held all along).",
-    ),
-]
-ThicknessOption = Annotated[
-    float | None, typer.Option("--target-thickness", metavar="MM", help="How thick it is: thin rulers sag.")
-]
-SpanOption = Annotated[
-    float | None,
-    typer.Option("--span", metavar="MM", help="Free length between its supports (default: the run)."),
-]
-OutOption = Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write into.")]
 
 
 def _version(wanted: bool) -> None:
@@ -72,7 +65,7 @@ def main(
     """Film holders for flatbed scanning: designed, checked, made; and the scanner measured."""
 
 
-@app.command()
+@app.command(short_help="Design, check and write a holder's files to DIR/<name>/.")
 @told
 def make(
     presets: Annotated[
@@ -97,6 +90,8 @@ def make(
         ),
     ] = False,
     everything: AllOption = False,
+    no_steps: NoStepsOption = False,
+    register: MadeOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Design, check and write a holder's files to DIR/<name>/."""
@@ -107,10 +102,11 @@ def make(
 
         if coupon:
             raise typer.Exit(make_coupons(presets, out, as_json))
-        raise typer.Exit(make_all(presets, out, anyway, as_json, bed_record, everything, solids))
+        how = (as_json, bed_record, everything, solids, not no_steps, register)
+        raise typer.Exit(make_all(presets, out, anyway, *how))
 
 
-@app.command()
+@app.command(short_help="Design and check a holder, and say what would help; no files.")
 @told
 def check(
     preset: PresetArgument,
@@ -125,15 +121,17 @@ def check(
     undo: Annotated[
         bool, typer.Option("--undo", help="Bring PRESET back as it was before its last step.")
     ] = False,
+    no_steps: NoStepsOption = False,
+    register: MadeOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Design and check a holder without writing its files: the chance of a good scan, and what would raise it."""
     from holders.face.cli.commands.making import check_one
 
-    raise typer.Exit(check_one(preset, as_json, bed_record, everything, do, undo))
+    raise typer.Exit(check_one(preset, as_json, bed_record, everything, do, undo, not no_steps, register))
 
 
-@app.command()
+@app.command(short_help="Search the best ways to hold this film with what you have.")
 @told
 def ways(preset: PresetArgument, bed_record: RecordOption = None, as_json: JsonOption = False) -> None:
     """Search the best ways to hold this film with what you have; nothing is written."""
@@ -142,7 +140,7 @@ def ways(preset: PresetArgument, bed_record: RecordOption = None, as_json: JsonO
     raise typer.Exit(show_ways(preset, as_json, bed_record))
 
 
-@app.command(name="list")
+@app.command(name="list", short_help="Show a table: formats, materials, printers, presets and more.")
 @told
 def list_(
     what: Annotated[
@@ -160,12 +158,14 @@ def list_(
     show(what, as_json)
 
 
-@app.command()
+@app.command(short_help="Write a preset to start from, held as well as was found.")
 @told
 def new(
     file: new_options.NewFile,
     title: new_options.Title = None,
     film_format: new_options.Format = None,
+    count: new_options.Count = 1,
+    also: new_options.Also = None,
     bed: new_options.Bed = None,
     route: new_options.Route = None,
     material: new_options.Material = None,
@@ -184,7 +184,7 @@ def new(
     if source is not None:
         asked = {
             "--format": film_format, "--route": route, "--material": material, "--lid": lid, "--feet": feet,
-            "--coupon": coupon, "--reading": reading,
+            "--coupon": coupon, "--reading": reading, "--also": also, "--count": count if count != 1 else None,
         }  # fmt: skip
         start_from(file, source, title=title, bed=bed, printer=printer, full=full, asked=asked)
         return
@@ -192,6 +192,8 @@ def new(
         file,
         title=title,
         film_format=film_format or "4x5",
+        count=count,
+        also=also or (),
         bed=bed or "a4-wide",
         route=route or "print",
         material=material,
@@ -205,16 +207,21 @@ def new(
     )
 
 
-@app.command()
+@app.command(short_help="Show how the film lies in its holder: sag, focus, rings.")
 @told
-def film(preset: PresetArgument, out: OutOption = Path("out"), as_json: JsonOption = False) -> None:
+def film(
+    preset: PresetArgument,
+    out: OutOption = Path("out"),
+    as_json: JsonOption = False,
+    window: WindowOption = None,
+) -> None:
     """Show the surface that the film takes: sag, focus, rings; and draw it."""
     from holders.face.cli.commands.filming import film as show_film
 
-    show_film(preset, out, as_json)
+    show_film(preset, out, as_json, window)
 
 
-@app.command()
+@app.command(short_help="Rank every stack of the sheets at hand (laser and knife).")
 @told
 def stock(preset: PresetArgument, bed_record: RecordOption = None, as_json: JsonOption = False) -> None:
     """Rank every stack of the sheets at hand (laser and knife), and say what one more sheet would change."""
@@ -223,7 +230,7 @@ def stock(preset: PresetArgument, bed_record: RecordOption = None, as_json: Json
     show_stock(preset, bed_record, as_json)
 
 
-@app.command()
+@app.command(short_help="Measure your scanner's sharpest height from a scanned slope.")
 @told
 def focus(
     scans: Annotated[list[Path], typer.Argument(metavar="SCAN...", help="Scans of one target at one place.")],
@@ -284,7 +291,7 @@ def focus(
     raise typer.Exit(code)
 
 
-@app.command()
+@app.command(short_help="Show what a bed's measurements say together.")
 @told
 def bed(
     record: Annotated[
@@ -299,26 +306,21 @@ def bed(
     show_bed(record, out, as_json)
 
 
-@app.command()
+@app.command(short_help="Write the focus ramp, the slope to scan for that.")
 @told
 def ramp(
     high: Annotated[
         float, typer.Option("--high", metavar="MM", help="Height that the slope climbs to (up to 10).")
     ] = 6.0,
-    target_width: Annotated[
-        float,
-        typer.Option("--target-width", metavar="MM", help="Width of the ruler or film strip it carries."),
-    ] = 35.0,
+    target_width: RampTarget = 35.0,
     length: Annotated[
         float, typer.Option("--length", metavar="MM", help="Length of the ramp (up to 170).")
     ] = 166.0,
     layer: Annotated[
         float, typer.Option("--layer", metavar="MM", help="Layer height it is printed with.")
     ] = 0.1,
-    sheet: Annotated[
-        float | None,
-        typer.Option("--sheet", metavar="MM", help="Also cut it: measured thickness of the sheet."),
-    ] = None,
+    sheet: RampSheet = None,
+    lid_room: LidRoom = None,
     out: OutOption = Path("out"),
     as_json: JsonOption = False,
 ) -> None:
@@ -331,12 +333,13 @@ def ramp(
         length=length,
         layer=layer,
         sheet=sheet,
+        lid_room=lid_room,
         out=out,
         as_json=as_json,
     )
 
 
-@app.command()
+@app.command(short_help="Measure how curled a film is: ruler, paper gauge or scan.")
 @told
 def curl(
     scans: opt.CurlScans = None,
@@ -379,31 +382,18 @@ def curl(
         curling.ruler(chord, rise, reading, hollow, order, keep, as_json)
 
 
-@app.command()
+@app.command(short_help="Look at a finished scan: rings, sharpness, how it lies.")
 @told
 def inspect(
-    scan: Annotated[Path, typer.Argument(metavar="SCAN", help="A finished scan.")],
-    preset: Annotated[
-        Path | None, typer.Option("--preset", metavar="PRESET", help="What it was made with.")
-    ] = None,
-    before: Annotated[
-        Path | None,
-        typer.Option("--before", metavar="SCAN", help="An earlier scan of the same film, to compare with."),
-    ] = None,
-    write_preset: Annotated[
-        Path | None,
-        typer.Option(
-            "--write-preset", metavar="FILE", help="Write a copy of PRESET with the measured correction."
-        ),
-    ] = None,
-    second: Annotated[
-        Path | None,
-        typer.Option(
-            "--second",
-            metavar="SCAN",
-            help="The same after the holder was moved across: measures how film lies.",
-        ),
-    ] = None,
+    scan: ScanArgument,
+    preset: InspectPreset = None,
+    before: BeforeOption = None,
+    write_preset: WriteCorrected = None,
+    second: SecondOption = None,
+    bed_record: RecordOption = None,
+    window: WindowOption = None,
+    empty: EmptyOption = False,
+    register: RegisterOption = None,
     dpi: DpiOption = None,
     out: OutOption = Path("out"),
     as_json: JsonOption = False,
@@ -412,12 +402,21 @@ def inspect(
 
     Give it a linear scan, not stretched or inverted: how strong rings are is judged by it.
     """
+    if empty:
+        from holders.face.cli.commands.emptied import empty as look_at
+
+        others = {
+            "--before": before, "--write-preset": write_preset, "--second": second, "--bed-record": bed_record,
+            "--window": window,
+        }  # fmt: skip
+        look_at(scan, preset, dpi, register, as_json, [name for name, value in others.items() if value])
+        return
     from holders.face.cli.commands.inspecting import inspect as look
 
-    look(scan, preset, dpi, as_json, before, write_preset, out, second)
+    look(scan, preset, dpi, as_json, before, write_preset, out, second, window, register, bed_record)
 
 
-@app.command()
+@app.command(short_help="Look at a folder of scans, and say which to scan again.")
 @told
 def session(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder that your scans are saved in.")],
@@ -435,7 +434,7 @@ def session(
     look(folder, preset, dpi, pocket, watch, as_json)
 
 
-@app.command()
+@app.command(short_help="Judge a finished holder by its ledge, measured.")
 @told
 def measured(
     preset: Annotated[Path | None, typer.Argument(metavar="PRESET", help="The holder that was made.")] = None,
@@ -450,7 +449,7 @@ def measured(
     look(preset, heights or (), register, record, as_json)
 
 
-@app.command()
+@app.command(short_help="Measure how the film really lies, from two scans.")
 @told
 def surface(
     scan_a: surf.ScanA = None,

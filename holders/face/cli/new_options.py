@@ -12,6 +12,15 @@ NewFile = Annotated[
 ]
 Title = Annotated[str | None, typer.Option(help="What the holder is called.")]
 Format = Annotated[str | None, typer.Option("--format", help="Film format; left out: 4x5.")]
+Count = Annotated[int, typer.Option(min=1, max=60, help="How many of it.")]
+Also = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--also",
+        metavar="FORMAT[:COUNT]",
+        help="A further kind of film in the same holder, and how many, e.g. roll-6x9-single:2; repeat.",
+    ),
+]
 Bed = Annotated[str | None, typer.Option(help="Bed; left out: a4-wide.")]
 Route = Annotated[str | None, typer.Option(help="print, laser or knife; left out: print.")]
 Material = Annotated[str | None, typer.Option(help="Material; left out: a usual one for the route.")]

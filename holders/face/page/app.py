@@ -156,6 +156,14 @@ def _add_answers(app: FastAPI) -> None:
     async def whole(request: Request) -> Response:
         return await answered("whole", request)
 
+    @app.post("/api/reroute")
+    async def reroute(request: Request) -> Response:
+        return await answered("sketch", request, "reroute")
+
+    @app.post("/api/propose")
+    async def propose(request: Request) -> Response:
+        return await answered("steps", request, "propose")
+
     @app.post("/api/routes")
     async def routes(request: Request) -> Response:
         return await answered("steps", request, "routes")

@@ -52,7 +52,7 @@ def curl_of(studied: Study, found: Any) -> Any:
     shapes = None if sag is None else curl_shapes(sag)
     if sag is None or shapes is None or not found.known.any():
         return None
-    window, picture, cells = studied.design.windows[0], studied.film.picture, shapes.heights.shape[1]
+    window, picture, cells = studied.design.mine[0], studied.film.picture, shapes.heights.shape[1]
     o, middles = window.opening, (np.arange(cells) + 0.5) / cells
     # as the scan shows it: y down from the holder's foot, so that the head's row comes last
     left = window.film.x + picture.left_mm - o.x
@@ -107,10 +107,11 @@ def learned(studied: Study, found: Any) -> Learned:
     why, keys = [curl_words(studied, fit)], dict[str, Any]()
     if shows_curl(studied, fit):
         spread = 2 * max(0.1, fit.sigma_per_m)
+        own = studied.job.own_key
         keys = {
-            "base.curl_low_per_m": round(fit.per_m - spread, 2),
-            "base.curl_per_m": round(fit.per_m, 2),
-            "base.curl_high_per_m": round(fit.per_m + spread, 2),
+            own("base.curl_low_per_m"): round(fit.per_m - spread, 2),
+            own("base.curl_per_m"): round(fit.per_m, 2),
+            own("base.curl_high_per_m"): round(fit.per_m + spread, 2),
         }
     now = _with(studied, keys)
     advice = found.ledge_advice
@@ -150,7 +151,7 @@ def learned(studied: Study, found: Any) -> Learned:
     was = {
         "bed.focus_height_mm": studied.job.bed.focus_height_mm,
         **{
-            f"base.{k}": getattr(studied.job.base, k)
+            studied.job.own_key(f"base.{k}"): getattr(studied.job.base, k)
             for k in ("curl_low_per_m", "curl_per_m", "curl_high_per_m")
         },
     }
@@ -171,7 +172,8 @@ def _with(studied: Study, keys: dict[str, Any]) -> Study:
     if not keys:
         return studied
     text = with_values(studied.preset_text, keys)
-    return replace(study(parse(text, studied.preset_file or "preset"), text), preset_file=studied.preset_file)
+    found = study(parse(text, studied.preset_file or "preset"), text).of(studied.job.kind)
+    return replace(found, preset_file=studied.preset_file)
 
 
 def _held_flatter(now: Study) -> tuple[Step, ...]:

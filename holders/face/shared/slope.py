@@ -1,11 +1,14 @@
-"""The slope of a target from what a user gives: a ramp's file, or rise and run."""
+"""The slope of a target from what a user gives (a ramp's file, or rise and run), and how sure its measure is."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from holders.core.errors import InputError
+
+if TYPE_CHECKING:
+    from holders.measure.slope.result import FocusResult, ResolutionResult
 
 
 def geometry_of(
@@ -29,3 +32,24 @@ def geometry_of(
             missing, "(missing)", "give --rise MM and --run MM, or --ramp FILE from `holders ramp`"
         )
     return SlopeGeometry(rise_mm=rise, run_mm=run, start_height_mm=start_height, reverse=reverse)
+
+
+def resolution_words(seen: ResolutionResult) -> str:
+    """A resolution at best focus."""
+    finer = "" if seen.useful_dpi is None else f"; pixels finer than {seen.useful_dpi:.0f} dpi gain nothing"
+    return (
+        f"at least {seen.mtf50_lp_mm:.1f} ± {seen.sigma:.1f} lp/mm keep half of their contrast, if the scan is not "
+        f"sharpened{finer}"
+    )
+
+
+def known_words(found: FocusResult) -> tuple[str, ...]:
+    """How near the true height is, and the resolution there; nothing of what was not seen."""
+    told = []
+    if not found.at_edge:
+        told.append(
+            f"The true height lies within 0.1 mm of it with a chance of {100 * found.confidence:.0f} of 100."
+        )
+    if found.resolution is not None:
+        told.append(f"Resolution: {resolution_words(found.resolution)}.")
+    return tuple(told)

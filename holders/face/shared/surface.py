@@ -3,10 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 from holders.face.shared.expected import expected_of
 from holders.study import Study
+
+
+def with_record(known: Any, bed_record: Path) -> Any:
+    """What is known with the lens's distance and distortion as they were measured on this bed, if they were."""
+    from holders.measure.bed.lens import lens_distance
+    from holders.measure.bed.record import load_record
+
+    kept = load_record(bed_record)
+    known = replace(known, distortion=kept.distortion)
+    if known.lens_distance_mm is not None:
+        return known
+    measured = lens_distance(kept.lens)
+    return (
+        known if measured is None else replace(known, lens_distance_mm=measured[0], lens_sigma_mm=measured[1])
+    )
 
 
 def known_with(known: Any, studied: Study) -> Any:

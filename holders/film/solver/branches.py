@@ -85,7 +85,9 @@ def find_branches(
     those are returned and no others are looked for.
     """
     if near:
-        share = effort.left / 4  # of its own, so that what gets lost takes nothing from what looks anew
+        share = (
+            effort.left / 2
+        )  # of its own, so that what gets lost takes nothing from the search that follows
         own = Effort(share)
         if followed := _from_near(near, Solver(layout, sheet, tol, own)):
             effort.left -= share - own.left

@@ -112,7 +112,7 @@ class InsertRule(Rule):
             where=way,
             advice=""
             if shared > PROUD_MM2
-            else "a larger carrier.key_mm, so that the slanted corner stops it",
+            else f"a larger carrier.key_mm, so that the {made.corner} corner stops it",
             field="carrier.key_mm",
         )
 

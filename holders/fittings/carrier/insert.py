@@ -4,8 +4,8 @@ The insert lies on the carrier's ledge, so that
 
     height of the film's ledge = feet + carrier's floor + insert's own ledge.
 
-One corner of insert and pocket is slanted off: it goes in one way only. Everything that decides whether an insert
-fits a carrier makes up its fit code, which is lettered on both.
+One corner of the insert is hollowed out, and its pocket reaches into the hollow: it goes in one way only. Everything
+that decides whether an insert fits a carrier makes up its fit code, which is lettered on both.
 """
 
 from __future__ import annotations
@@ -42,8 +42,9 @@ class Carrier(Fitted):
     floor: float  # height above the glass that the insert rests at
     ledge: float  # how far the carrier reaches under the insert, each side
     clearance: float  # between insert and pocket, each side
-    key: float  # leg of the insert's slanted corner
+    key: float  # radius of the insert's hollowed corner, or leg of a slanted one
     fit: str  # alike on every carrier and insert that fit each other
+    hollow: bool = True  # the corner's form
 
     is_frame: ClassVar[bool] = True
 
@@ -62,9 +63,14 @@ class Carrier(Fitted):
     def loading(self, what: str) -> tuple[str, ...]:  # noqa: ARG002
         """The insert, with its film, into the carrier."""
         return (
-            f"Lower the insert into the carrier, slanted corner to slanted corner; both must bear the code "
+            f"Lower the insert into the carrier, {self.corner} corner to {self.corner} corner; both must bear the code "
             f"{self.fit}. It must lie flat on the carrier's ledge, without dust below, and not be pressed.",
         )
+
+    @property
+    def corner(self) -> str:
+        """The form of the corner that lets it in one way only, in words."""
+        return "hollowed" if self.hollow else "slanted"
 
     def printed_heights(self) -> tuple[str, ...]:
         """The carrier's floor."""
@@ -155,24 +161,36 @@ def carrier(job: Job, table: CarrierTable, plain: Levels) -> Carrier:
             plain.under + floor,
             ledge=table.ledge_mm,
             radius=process(job.preset.route).pocket_radius_mm,
+            hollow=table.corner == "hollow",
         ),
+        hollow=table.corner == "hollow",
     )
 
 
-def fit_code(insert: Rect, clearance: float, key: float, floor: float, *, ledge: float, radius: float) -> str:
+def fit_code(
+    insert: Rect,
+    clearance: float,
+    key: float,
+    floor: float,
+    *,
+    ledge: float,
+    radius: float,
+    hollow: bool = False,
+) -> str:
     """Six signs that are alike for every carrier and insert that fit each other, and differ where one does not.
 
     The ledge counts: an insert made for a narrower one may have its window over it. So does the pocket's corner
     ``radius``, from which the insert's own corners follow.
     """
     text = f"{insert.width:.2f} {insert.height:.2f} {clearance:.2f} {key:.2f} {floor:.2f} {ledge:.2f} {radius:.2f}"
+    text += " hollow" if hollow else ""
     return hashlib.sha256(text.encode("ascii")).hexdigest()[:6].upper()
 
 
 def insert_layout(layout: Layout, made: Carrier) -> Layout:
     """The layout as the insert sees it: its own outside, nothing of the bed to keep open.
 
-    Raises ``InputError`` when a window looks onto the carrier's ledge, or a pocket meets the slanted corner.
+    Raises ``InputError`` when a window looks onto the carrier's ledge, or a pocket meets the corner that is taken off.
     """
     inside = carrier_opening(made)
     for place in layout.places:
@@ -182,13 +200,13 @@ def insert_layout(layout: Layout, made: Carrier) -> Layout:
                 made.ledge,
                 "the carrier's ledge reaches under the film's window; a narrower one, or a larger insert",
             )
-        corner = place.room.x - made.insert.x + place.room.y - made.insert.y
-        if (corner - made.key) / math.sqrt(2) < layout.wall - 1e-9:
-            most = corner - layout.wall * math.sqrt(2)
+        dx, dy = place.room.x - made.insert.x, place.room.y - made.insert.y
+        most = math.hypot(dx, dy) - layout.wall if made.hollow else dx + dy - layout.wall * math.sqrt(2)
+        if made.key > most + 1e-9:
             raise InputError(
                 "carrier.key_mm",
                 made.key,
-                f"the slanted corner meets the film's pocket; at most {max(0.0, most):.1f} mm, or a larger insert",
+                f"the {made.corner} corner meets the film's pocket; at most {max(0.0, most):.1f} mm, or a larger one",
             )
     return replace(layout, outer=made.insert, keep_open=None, calibration=None)
 
@@ -211,11 +229,15 @@ def carrier_layout(layout: Layout, made: Carrier) -> Layout:
 
 
 def insert_outline(made: Carrier, rules: Process) -> Outline:
-    """The insert from above, its corner of least x and y slanted off."""
+    """The insert from above, its corner of least x and y hollowed out, or slanted off."""
     r = made.insert
-    return walled(r.x, r.y, r.width, r.height, 2 * rules.pocket_radius_mm, (), made.key)
+    return walled(r.x, r.y, r.width, r.height, 2 * rules.pocket_radius_mm, (), made.key, made.hollow)
 
 
 def pocket_key(made: Carrier) -> float:
-    """Leg of the pocket's slanted corner: the insert's, set off by the clearance."""
-    return made.key + SLANT * made.clearance
+    """What the pocket's corner keeps: the insert's radius, or its leg set off by the clearance.
+
+    Round two centres a clearance apart either way, equal radii leave the clearance at both ends of the arc
+    and 1.4 times as much between.
+    """
+    return made.key if made.hollow else made.key + SLANT * made.clearance

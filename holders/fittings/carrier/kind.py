@@ -73,6 +73,7 @@ class CarrierKind(Fitting[CarrierTable]):
             outline=insert_outline(made, process(job.preset.route)),
             corner=made.key,
             key=pocket_key(made),
+            hollow=made.hollow,
             code=made.fit,
             inner_part=Named("insert", Role.INSERT),
             outer_part=Named("carrier", Role.CARRIER),

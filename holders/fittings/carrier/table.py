@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -28,7 +28,19 @@ class CarrierTable(Table):
     floor_mm: Annotated[
         float, Field(ge=0.4, le=10, allow_inf_nan=False), Words("Carrier below the insert")
     ] = Field(default=1.0, description="Thickness of the carrier below the insert; in whole printer layers.")
-    key_mm: Annotated[float, Field(ge=2, le=20, allow_inf_nan=False), Words("Slanted corner")] = Field(
-        default=6.0,
-        description="How much of the insert's home corner is slanted off, so that it goes in one way only.",
+    key_mm: Annotated[float, Field(ge=2, le=20, allow_inf_nan=False), Words("Corner that is taken off")] = (
+        Field(
+            default=6.0,
+            description="How much of the insert's home corner is taken off, so that it goes in one way only.",
+        )
+    )
+    corner: Annotated[
+        Literal["hollow", "slanted"],
+        Words(
+            "Its form",
+            choices={"hollow": "hollowed by a quarter circle", "slanted": "slanted, for carriers made so"},
+        ),
+    ] = Field(
+        default="hollow",
+        description="Form of that corner, alike on carrier and insert: hollowed by a quarter circle, or slanted.",
     )

@@ -53,6 +53,7 @@ class ChannelRule(Rule):
         yield self._picture(design, made)
         yield self._arc(design, made)
         yield self._curl(job.base, made)
+        yield self._along(job.preset.film.curl_along_per_m)
 
     def _sagitta(self, design: Design, made: Channel) -> Finding:
         band = design.heights.band_high - design.heights.band_low
@@ -166,6 +167,22 @@ class ChannelRule(Rule):
             if level == "pass"
             else "a radius of 1000 / curl (in 1/m) holds the strip without force; measure the curl against arcs",
             field="channel.radius_mm",
+        )
+
+    def _along(self, along: float) -> Finding:
+        """The strip is computed as curled across its width only; what the preset says along it is not in that."""
+        title = "curl along a strip in its channel"
+        if not along:
+            return self.skipped("the preset says of none", title)
+        return self.found(
+            "warn",
+            title=title,
+            measured=along,
+            limit=0.0,
+            unit="per m",
+            where="the strip's height, its push on the lid and the chance are those of a strip that curls across only",
+            advice="look along the strip under its lid: its first and last picture are the ones that lift",
+            field="film.curl_along_per_m",
         )
 
 

@@ -29,8 +29,9 @@ from holders.design.held.warm_film import (
     with_shape,
     with_warmth,
 )
-from holders.design.model import Design, NoSag, Sag
+from holders.design.model import Design
 from holders.design.other_films import CurledFilm
+from holders.design.sag import NoSag, Sag
 from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.models import Bed, FilmBase
 from holders.film.band import Picture

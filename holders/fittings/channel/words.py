@@ -34,5 +34,10 @@ SAID: Mapping[str, Said] = MappingProxyType(
             "the strip's curl",
             much="The strip is more curled than the arc and may rise from it",
         ),
+        "curl along a strip in its channel": Said(
+            "No curl along the strip is stated",
+            "The curl along the strip is not counted: its ends may lift",
+            "the strip's curl along its length",
+        ),
     }
 )

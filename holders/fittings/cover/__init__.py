@@ -1,1 +1,1 @@
-"""The glass cover: a plate of glass on the film, kept in its pocket by turn buttons."""
+"""The glass cover: a plate of glass on the film, kept in its pocket by catches."""

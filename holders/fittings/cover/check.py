@@ -11,10 +11,13 @@ from holders.checks.base import TRIED, Rule, at_least, at_most
 from holders.core.findings import Finding
 from holders.design.model import Design, Rect, Window
 from holders.design.parts.roles import frame_parts
-from holders.facts.models import FilmBase
-from holders.fittings.cover.pane import Pane
+from holders.facts.habits import habit
+from holders.facts.models import FilmBase, Material
+from holders.fittings.cover.pane import Pane, plate_weight_n
+from holders.fittings.cover.spring import Spring
 from holders.fittings.cover.table import Cover
 from holders.fittings.cover.words import SAID
+from holders.fittings.on_glass import touching_contrast
 from holders.preset.tables.plain import table_of
 
 if TYPE_CHECKING:
@@ -28,11 +31,11 @@ HELD_MM = 0.5  # a nose over the plate's edge
 SLACK_MM = 0.8  # room over the plate in which it may lift or rattle
 FLAT = 0.1  # share of the band's half width that the plate's own sag may take
 FLOOR_MM = 0.8
-COATED = 0.005  # reflectance of one coated face
+PIN_SHARE = 2 / 3  # of its diameter that a pin goes in at least
 
 
 class CoverRule(Rule):
-    """The glass plate on the film and its turn buttons."""
+    """The glass plate on the film and its catches."""
 
     code = "cover"
     title = "glass cover"
@@ -41,16 +44,17 @@ class CoverRule(Rule):
         "plain face on film gives Newton's rings"
     )
     source = (
-        "no rings under an etched face: common practice, no source; "
-        "glass cut to 0.5 mm: common practice, no source; thickness 0.2 mm either way: EN 572-2, from memory; own sag: "
-        "plate theory, as for glass plates; ring contrast: holders/film/rings, 0.5 % left by a coating from memory; "
-        "thread engaged over one diameter: common practice, no source"
+        "no rings under an etched face: common practice, no source; glass cut to 0.5 mm: common practice, no "
+        "source; thickness 0.2 mm either way: EN 572-2, from memory; own sag: plate theory, as for glass plates; "
+        "ring contrast: holders/film/rings, 0.5 % left by a coating from memory; catches: beams by Castigliano's "
+        "theorem, ring by Winkler and Bach, as in Roark's Formulas for Stress and Strain, from memory; what strain "
+        "they bear: the material's row; pin engaged by two thirds of its diameter: common practice, no source"
     )
 
     said = SAID
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
-        """Fit in the real pocket, rest on the lips, weight, own sag, face, buttons and screws."""
+        """Fit in the real pocket, rest on the lips, weight, own sag, face, catches and pins."""
         pane = design.find(Pane)
         if pane is None or table_of(job.preset, Cover) is None:
             yield self.skipped("the holder has no glass cover")
@@ -61,9 +65,11 @@ class CoverRule(Rule):
         yield self._weight(job, design)
         yield self._stiff(design, pane)
         yield self._face(job, pane)
-        if pane.screws:
-            yield self._nose(design, pane)
-            yield self._screw(design, pane)
+        if pane.spring is not None:
+            yield self._nose(pane)
+            yield self._spring(job.material, pane, pane.spring)
+            yield self._hold(job.material, pane, pane.spring)
+            yield self._pin(design, pane)
 
     def _fit(self, design: Design, pane: Pane) -> Finding:
         from holders.design.parts import slices  # noqa: PLC0415
@@ -113,28 +119,28 @@ class CoverRule(Rule):
         top = design.heights.drawn_ledge + design.pocket_depth
         room = top - pane.z1
         proud = base.thickness_high_mm - design.film_thickness + THICK_MM
-        if not pane.screws:
+        if pane.spring is None:
             return self.found(
                 "pass",
                 title="wall above the plate",
                 measured=room,
                 limit=0.0,
-                where="no turn buttons: the plate lies by its own weight, and falls out when the holder is turned over",
+                where="no catches: the plate lies by its own weight, and falls out when the holder is turned over",
             )
         tight, loose = room - proud < -1e-6, room > SLACK_MM + 1e-6
         advice = ""
         if room <= 0:
-            advice = "a deeper pocket: the buttons would press on the glass and crack it"
+            advice = "a deeper pocket: the catches would press on the glass and crack it"
         elif tight:
             advice = (
                 f"the thickest film and glass stand {proud - room:.2f} mm proud: more cover.gap_mm, or measure both; "
-                "never force a button over the plate"
+                "never force a catch over the plate"
             )
         elif loose:
-            advice = f"line each button with felt of about {room - 0.2:.1f} mm, so that the plate cannot lift or rattle"
+            advice = f"line each nose with felt of about {room - 0.2:.1f} mm, so that the plate cannot lift or rattle"
         return self.found(
             "stop" if room <= 0 else "warn" if advice else "pass",
-            title="room between plate and turn buttons",
+            title="room between plate and catches",
             measured=room,
             limit=SLACK_MM if loose else proud,
             where=f"film up to {base.thickness_high_mm:g} mm, glass {THICK_MM:g} mm over its thickness",
@@ -187,44 +193,76 @@ class CoverRule(Rule):
             field="cover.face",
         )
 
-    def _nose(self, design: Design, pane: Pane) -> Finding:
+    def _nose(self, pane: Pane) -> Finding:
         least = pane.reach - pane.clearance - CUT_MM  # all that it is cut short opens on one side
         level = at_least(least, HELD_MM, 0.0) if least > 0 else "stop"
         return self.found(
             level,
-            title="turn button over a plate cut short that lies at the far wall",
+            title="catch over a plate cut short that lies at the far wall",
             measured=least,
             limit=HELD_MM,
-            where=f"{len(pane.screws) // len(design.windows)} buttons a plate",
+            where=f"{pane.each:g} catches a plate",
             advice=""
             if level == "pass"
-            else "less clearance, or wider lips, which let the buttons reach farther",
+            else "less clearance, or wider lips, which let the catches reach farther",
             field="cover.clearance_mm",
         )
 
-    def _screw(self, design: Design, pane: Pane) -> Finding:
-        """Solid frame left under the deepest hole, and thread engaged."""
+    def _spring(self, material: Material, pane: Pane, spring: Spring) -> Finding:
+        """Strain of a catch that is pushed back until its slot closes."""
+        strain, most = 100 * spring.strain(spring.slot), 100 * material.spring_strain
+        push = spring.force_n(pane.reach + pane.clearance, material.modulus_mpa)
+        level = at_most(strain, most, 2 * most)
+        return self.found(
+            level,
+            title="strain of the catches, pushed back to their stop",
+            measured=strain,
+            limit=most,
+            unit="%",
+            where=f"legs of {spring.leg:g} mm, {spring.slot:.1f} mm apart; {push:.1f} N push a nose off the glass",
+            advice=""
+            if level == "pass"
+            else "another material, or less clearance, so that the nose need reach less far",
+            field="cover.catches",
+        )
+
+    def _hold(self, material: Material, pane: Pane, spring: Spring) -> Finding:
+        """The holder upside down and jolted: each catch bears its share of twice the plate."""
+        weight = plate_weight_n(pane)
+        lift = spring.lift_mm(2 * weight / pane.each, material.modulus_mpa, material.poisson)
+        thick = pane.z1 - pane.z0
+        level = at_most(lift, thick / 2, thick)
+        return self.found(
+            level,
+            title="nose lifted by twice the plate's weight",
+            measured=lift,
+            limit=thick / 2,
+            where=f"a plate of {weight:.2f} N on {pane.each:g} catches; beyond half its thickness it leaves its pocket",
+            advice="" if level == "pass" else "more or thicker catches",
+            field="cover.catch_thickness_mm",
+        )
+
+    def _pin(self, design: Design, pane: Pane) -> Finding:
+        """Solid frame left under the deepest hole, and how deep the pins go in."""
         from holders.design.parts import slices  # noqa: PLC0415
 
         top = design.heights.drawn_ledge + design.pocket_depth
         frame = frame_parts(design)
-        floors = slices.solid_below(frame, top - pane.screw_depth, list(pane.screws))
-        thread = float(pane.screw.removeprefix("M"))
-        floor = min(floors)
-        turns = pane.screw_depth / thread
-        thin, short = floor < FLOOR_MM - 1e-6, turns < 1.0 - 1e-6
+        floor = min(slices.solid_below(frame, top - pane.pin_depth, list(pane.pins)))
+        least = habit("dowel") * PIN_SHARE
+        thin, short = floor < FLOOR_MM - 1e-6, pane.pin_depth < least - 1e-6
         return self.found(
             "stop" if floor <= 0 else "warn" if thin or short else "pass",
-            title="thread in the frame" if short and not thin else "frame left below the screws",
-            measured=pane.screw_depth if short and not thin else floor,
-            limit=thread if short and not thin else FLOOR_MM,
-            where=f"{pane.screw}, hole {pane.screw_depth:.1f} mm deep",
-            advice="a thinner screw, or a deeper pocket"
+            title="pins in the frame" if short and not thin else "frame left below the pins",
+            measured=pane.pin_depth if short and not thin else floor,
+            limit=least if short and not thin else FLOOR_MM,
+            where=f"hole {pane.pin_depth:.1f} mm deep",
+            advice="a deeper pocket"
             if short and not thin
-            else "a point that comes through scratches the scanner's glass: a smaller foot recess or a higher ledge"
+            else "a pin that comes through scratches the scanner's glass: a smaller foot recess or a higher ledge"
             if thin
             else "",
-            field="cover.screw",
+            field="cover.catches",
         )
 
 
@@ -257,13 +295,8 @@ def ring_contrast(job: Job, pane: Pane) -> tuple[float, float]:
 
     An etched face is taken to give none (common practice, no source).
     """
-    from holders.design.held.held_film import GLASS_INDEX, facing_index  # noqa: PLC0415
+    from holders.design.held.held_film import facing_index  # noqa: PLC0415
     from holders.facts.tables import lamp  # noqa: PLC0415
-    from holders.film.rings import fresnel_reflectance  # noqa: PLC0415
 
-    limit = float(lamp(job.bed.lamp).ring_contrast)
-    if pane.face == "etched":
-        return 0.0, limit
-    film = fresnel_reflectance(facing_index(job.base, job.preset, up=True))
-    face = COATED if pane.face == "coated" else fresnel_reflectance(GLASS_INDEX)
-    return 2 * math.sqrt(film * face) / (1 + film * face), limit
+    index = facing_index(job.base, job.preset, up=True)
+    return touching_contrast(index, pane.face), float(lamp(job.bed.lamp).ring_contrast)

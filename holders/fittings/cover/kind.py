@@ -15,17 +15,14 @@ from holders.fittings.cover.levels import covered
 from holders.fittings.cover.pane import Pane
 from holders.fittings.cover.plate import (
     SET_BACK_MM,
-    Button,
-    button_parts,
-    button_size,
-    button_thickness,
-    buttons,
+    CatchSize,
+    catch_parts,
+    catches,
     pane_rect,
-    screw_floor,
-    screw_of,
+    pin_floor,
 )
 from holders.fittings.cover.table import Cover
-from holders.geometry.outline import circle
+from holders.geometry.outline import Point, circle
 from holders.preset.resolve import Job
 from holders.preset.tables.plain import table_of
 from holders.preset.words import Section
@@ -42,7 +39,7 @@ class CoverKind(Fitting[Cover]):
         "cover",
         "Glass cover",
         ("extras", 4),
-        intro="A plate of glass on the film holds it flat from above; turn buttons keep it in its pocket.",
+        intro="A plate of glass on the film holds it flat from above; catches keep it in its pocket.",
         heading="a glass plate on top of the film: take the # from [cover] and below to have one",
     )
     start = MappingProxyType({"": {"thickness_mm": GLASS_MM}})
@@ -54,35 +51,31 @@ class CoverKind(Fitting[Cover]):
         return covered(job, self.given(job), plain)
 
     def fit(self, job: Job, stage: Stage) -> Added:
-        """The plates, their turn buttons, and what takes the buttons' screws in the frame."""
+        """The plates, their catches, and what takes the catches' pins in the frame."""
         table, layout, levels = self.given(job), stage.layout, stage.levels
         web = 0.0 if job.printer is not None else max(levels.top - levels.below[-1], job.material.min_web_mm)
-        turns = buttons(table, job.preset.route, layout, stage.notches, stage.corner, web)
-        flat = [button for mine in turns for button in mine]
-        pane = self._pane(job, stage, flat)
-        screw, floor, printed = (
-            screw_of(table),
-            screw_floor(job.printer, levels, stage.recess),
-            job.printer is not None,
-        )
-        holes = [circle(*button.pivot, screw.pilot_mm / 2) for button in flat]
+        made, size = catches(job, table, layout, stage.notches, stage.corner, web)
+        flat = [catch for mine in made for catch in mine]
+        pins = tuple(pin for catch in flat for pin in catch.pins)
+        floor, printed = pin_floor(job.printer, levels, stage.recess), job.printer is not None
+        holes = [] if size is None else [circle(*pin, size.pin / 2) for pin in pins]
         shades: tuple[Step, ...] = ()
-        if any(button.edge in ("left", "right") for button in flat):
-            away = levels.top + button_thickness(job, table) - levels.ledge
-            shades = (Step(away, SET_BACK_MM),)
+        if size is not None and any(catch.edge in ("left", "right") for catch in flat):
+            shades = (Step(levels.top + size.spring.thick - levels.ledge, SET_BACK_MM),)
         return Added(
-            pane,
-            parts=button_parts(job, table, turns, levels),
-            cuts=tuple(Cut("screw", hole, floor, levels.top) for hole in holes) if printed else (),
+            self._pane(job, stage, pins, len(flat), size),
+            parts=catch_parts(job.preset.route, job.material, made, size, levels),
+            cuts=tuple(Cut("pin", hole, floor, levels.top) for hole in holes) if printed else (),
             holes=() if printed else tuple(Hole(hole, floor) for hole in holes),
-            blocks=tuple(button.box for button in flat),
+            blocks=tuple(catch.box for catch in flat),
             shades=shades,
         )
 
-    def _pane(self, job: Job, stage: Stage, flat: list[Button]) -> Pane:
+    def _pane(
+        self, job: Job, stage: Stage, pins: tuple[Point, ...], count: int, size: CatchSize | None
+    ) -> Pane:
         table, layout, levels = self.given(job), stage.layout, stage.levels
         assert levels.over is not None
-        size = button_size(table, layout, printed=job.printer is not None) if flat else None
         return Pane(
             places=tuple(pane_rect(table, layout, place) for place in layout.places),
             z0=levels.over[0],
@@ -90,10 +83,10 @@ class CoverKind(Fitting[Cover]):
             face=table.face,
             clearance=table.clearance_mm,
             reach=0.0 if size is None else size.over - table.clearance_mm,
-            screws=tuple(button.pivot for button in flat),
-            screw=table.screw if flat else "",
-            screw_depth=levels.top - screw_floor(job.printer, levels, stage.recess) if flat else 0.0,
-            head_height=screw_of(table).head_height_mm if flat else 0.0,
+            catches=count,
+            pins=pins,
+            pin_depth=0.0 if size is None else levels.top - pin_floor(job.printer, levels, stage.recess),
+            spring=None if size is None else size.spring,
         )
 
     def changes(self, job: Job, rivals: Rivals) -> Iterator[Candidate]:

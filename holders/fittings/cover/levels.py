@@ -14,7 +14,7 @@ from holders.preset.tables.making import Layout
 
 
 def covered(job: Job, cover: Cover, plain: Levels) -> Levels:
-    """The levels with film, glass and the room under its turn buttons.
+    """The levels with film, glass and the room under its catches.
 
     Raises
     ------

@@ -9,7 +9,10 @@ from holders.core.lengths import measure
 from holders.core.lines import Caution, Row
 from holders.design.model import Design, Fitted, Plate, Rect
 from holders.facts.constants import GRAVITY_M_S2
+from holders.facts.habits import habit
 from holders.facts.tables import film_base, hazard
+from holders.fittings.cover.spring import Spring
+from holders.fittings.on_glass import ETCHED, PLAIN_GLASS, Face
 from holders.geometry.outline import Point
 from holders.preset.resolve import Job
 
@@ -19,12 +22,14 @@ if TYPE_CHECKING:
 COVER = Caution(
     "cover",
     "Glass cover",
-    "Order the plate with ground edges and dubbed corners; a bare edge cuts. Lift it by its edges at a finger notch, "
-    "or with a suction lifter, never with a blade and never over the scanner's bare glass. Take it out before the "
-    "holder is carried or turned over; buttons must turn freely and never be forced over the plate. Use only screws "
-    "of the length given: a longer one comes through and scratches the scanner's glass; never drive a screw while the "
-    "holder lies on the scanner. A cracked cover is not used any more; eye protection and gloves to lift it out.",
+    "Order the plate with ground edges and dubbed corners; a bare edge cuts. Lift it by its edges at a finger "
+    "notch, or with a suction lifter, never with a blade and never over the scanner's bare glass. Take it out "
+    "before the holder is carried or turned over; push each catch back with a fingertip before the plate goes down "
+    "or comes up, and never force the plate past one. Cut the pins to the length given: a longer one comes through "
+    "and scratches the scanner's glass; never drive a pin while the holder lies on the scanner. A cracked cover is "
+    "not used any more; eye protection and gloves to lift it out.",
 )
+SHORT_MM = 0.2
 FACES = {
     "etched": "one face finely etched: that face lies on the film",
     "coated": "coated against reflection",
@@ -39,17 +44,17 @@ class Pane(Fitted):
     places: tuple[Rect, ...]
     z0: float
     z1: float
-    face: str  # what lies on the film: etched, coated or plain
+    face: Face  # what lies on the film: etched, coated or plain
     clearance: float  # to its pocket, each side
-    reach: float  # of a turn button over the plate as it lies in the middle of its pocket; 0 without buttons
-    screws: tuple[Point, ...] = ()  # where the buttons turn
-    screw: str = ""
-    screw_depth: float = 0.0  # of the hole that takes the thread
-    head_height: float = 0.0  # of the screw, above its button
+    reach: float  # of a catch over the plate as it lies in the middle of its pocket; 0 without catches
+    catches: int = 0  # of all plates
+    pins: tuple[Point, ...] = ()  # that keep the catches' pads in their places
+    pin_depth: float = 0.0  # of the hole below the pad
+    spring: Spring | None = None  # of each catch
 
     on_film: ClassVar[str] = "glass cover"
     brief: ClassVar[str] = "glass"
-    step_picture: ClassVar[str] = "screw"
+    step_picture: ClassVar[str] = "catch"
     holds_film: ClassVar[bool] = True
 
     @property
@@ -58,21 +63,40 @@ class Pane(Fitted):
         return (Plate("glass cover", self.places, self.z0, self.z1),)
 
     def spots(self) -> tuple[tuple[str, Rect], ...]:
-        """Where the buttons' screws stand."""
-        return tuple(("screw", Rect(x, y, 0.0, 0.0)) for x, y in self.screws)
+        """Where the catches' pins stand."""
+        return tuple(("pin", Rect(x, y, 0.0, 0.0)) for x, y in self.pins)
+
+    @property
+    def pin_length(self) -> float:
+        """Of a pin, pad and hole together, a little short so that it never sticks out."""
+        return 0.0 if self.spring is None else self.spring.thick + self.pin_depth - SHORT_MM
+
+    @property
+    def each(self) -> float:
+        """Catches of one plate."""
+        return self.catches / len(self.places)
 
     def bought(self) -> tuple[tuple[str, int, str], ...]:
-        """The screws."""
-        return (("screw, pan head", len(self.screws), self.screw),) if self.screws else ()
+        """The pins."""
+        size = f"{measure(habit('dowel'))} x {self.pin_length:.1f} mm"
+        return (("pin, steel or hard wood", len(self.pins), size),) if self.pins else ()
 
-    def support(self, job: Job, design: Design) -> Support | None:  # noqa: ARG002
-        """Film between ledge and glass, which lies on it by its own weight until turn buttons stop it."""
+    def support(self, job: Job, design: Design) -> Support | None:
+        """Film between ledge and glass, which lies on it by its own weight until catches stop it.
+
+        A catch gives as it stops the plate: by what the weight of the plate itself bends it.
+        """
         from holders.design.held.held_film import lips_of  # noqa: PLC0415 - numpy
         from holders.film.hold import Hold  # noqa: PLC0415
         from holders.film.models import Kind, Support  # noqa: PLC0415
 
         height = design.heights.ledge_above_glass
-        most = round(max(0.0, height + design.pocket_depth - self.z1), 6) if self.screws else None
+        most = None
+        if self.spring is not None:
+            gives = self.spring.lift_mm(
+                plate_weight_n(self) / self.each, job.material.modulus_mpa, job.material.poisson
+            )
+            most = round(max(0.0, height + design.pocket_depth - self.z1) + gives, 6)
         return Support(
             kind=Kind.COVER,
             ledge_height_mm=height,
@@ -86,8 +110,8 @@ class Pane(Fitted):
         return glass * film_base("glass").density_kg_m3 * 1e-9 * GRAVITY_M_S2
 
     def top_mm(self, parts_mm: float) -> float:
-        """The screws' heads stand on the buttons, the highest of the parts."""
-        return max(parts_mm + self.head_height, self.z1)
+        """The catches are the highest of the parts, unless the plate is."""
+        return max(parts_mm, self.z1)
 
     def notes(self) -> tuple[str, ...]:
         """What to order and to look after."""
@@ -96,10 +120,11 @@ class Pane(Fitted):
             f"glass cover: {len(self.places)} x {first.width:.1f} x {first.height:.1f} x {self.z1 - self.z0:g} mm, "
             f"edges ground and corners dubbed; {FACES[self.face]}"
         ]
-        if self.screws:
+        if self.spring is not None:
+            many = f"{self.catches} spring catch{'' if self.catches == 1 else 'es'}"
             words.append(
-                f"{len(self.screws)} pan head screws {self.screw}, at most {self.screw_depth:.1f} mm of thread below "
-                "the turn button, turned in only so far that the button still turns: it must never press on the glass"
+                f"{many}, each on two pins of {measure(habit('dowel'))} x "
+                f"{self.pin_length:.1f} mm and glued; the frame's holes are {self.pin_depth:.1f} mm deep"
             )
         return tuple(words)
 
@@ -113,17 +138,24 @@ class Pane(Fitted):
         face = "" if self.face == "plain" else f", its {self.face} face down on the film"
         return (
             f"Clean the glass plate, hold it by its edges and lower it onto the film{face}."
-            + (" Turn the buttons over its edge; they must not press." if self.screws else ""),
+            if self.spring is None
+            else "Clean the glass plate and hold it by its edges. Push the catches of one edge back with a fingertip, "
+            f"lower that edge, then the other likewise{face}. Each nose springs over the glass and must not press.",
         )
 
-    def making(self, design: Design) -> tuple[str, ...]:  # noqa: ARG002
-        """The turn buttons."""
-        if not self.screws:
+    def care(self) -> tuple[str, ...]:
+        """Of its glass."""
+        return (ETCHED if self.face == "etched" else PLAIN_GLASS,)
+
+    def making(self, design: Design) -> tuple[str, ...]:
+        """The catches."""
+        if self.spring is None:
             return ()
+        glue = "a drop of glue" if design.route == "print" else "glue"
         return (
-            f"Screw each turn button on with a pan head screw {self.screw}; it cuts its own thread, and may reach at "
-            f"most {measure(self.screw_depth)} mm below the button. Stop while the button still turns by hand, and "
-            "look that no point comes through below.",
+            f"Lay each catch on the frame, its nose over the pocket, and push its two pins ({self.pin_length:.1f} mm "
+            f"long) through the pad into the frame until they are level; then {glue} under the pad only. Legs and nose "
+            "stay free: push each nose back until its slot closes, and see it spring forward again.",
         )
 
     def to_buy(self, job: Job, design: Design) -> tuple[Row, ...]:  # noqa: ARG002
@@ -139,9 +171,10 @@ class Pane(Fitted):
             )
             for width, height in sorted(sizes)
         ]
-        if self.screws:
-            note = f"at most {self.screw_depth:.1f} mm longer than the turn button is thick"
-            found.append(Row(f"pan head screws {self.screw}", len(self.screws), "pieces", note))
+        if self.pins:
+            size = f"{measure(habit('dowel'))} mm"
+            note = f"{self.pin_length:.1f} mm long, no longer: a longer one comes through below"
+            found.append(Row(f"pins {size}, steel or hard wood", len(self.pins), "pieces", note))
         return tuple(found)
 
 

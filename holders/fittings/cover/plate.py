@@ -1,8 +1,9 @@
-"""A glass plate on the film: its place in the pocket, and the turn buttons beside it that keep it there.
+"""A glass plate on the film: its place in the pocket, and the catches beside it that keep it there.
 
-A turn button is a short bar on a screw, as it holds the back of a picture frame. Here it stands on the frame at the
-head and foot of the pocket (the sides where the lens sees no slant, so that it shades nothing) and reaches over the
-glass without touching it.
+A catch is a hairpin spring cut from one sheet, fast on the frame by its pad: two legs joined by a half ring, the inner
+one with a nose over the glass. A fingertip pushes the nose back, the plate goes straight down, the nose springs over
+it. Catches stand on the frame at the head and foot of the pocket (the sides where the lens sees no slant, so that they
+shade nothing) and reach over the glass without touching it.
 """
 
 from __future__ import annotations
@@ -18,41 +19,45 @@ from holders.design.draft.places import Layout, Place
 from holders.design.height.printed import least_height, printed_height
 from holders.design.height.sheets import nearest_sheet, sheet_thicknesses
 from holders.design.model import Edge, Part, Rect, Role, Slab
-from holders.facts.models import Printer, Route
-from holders.fittings.cover.screws import SCREWS, Screw
+from holders.facts.habits import habit
+from holders.facts.models import Material, Printer, Route
+from holders.fittings.cover.spring import Spring, long_enough
 from holders.fittings.cover.table import Cover
-from holders.geometry.outline import Outline, Point, Region, circle, rectangle
+from holders.geometry.outline import Outline, Point, Region, Vertex, circle
 from holders.preset.resolve import Job
 
-BUTTONS = {"print": 4, "laser": 4, "knife": 0}
+CATCHES = {"print": (4, 2, 0), "laser": (4, 2, 0), "knife": (0,)}  # for each plate, the most that find room
 REACH_MM = (
-    2.5  # wished over the glass; a nose that reached farther would hide more light from the film's border
+    2.0  # wished over the glass; a nose that reached farther would hide more light from the film's border
 )
 SET_BACK_MM = 0.3  # a nose stays behind the window's edge, so that it never shows in the scan
 LEAST_REACH_MM = 0.5  # over a plate that lies against the far wall
-BESIDE_MM = 0.5  # between a button turned aside and the plate, and beside it
-FLOOR_MM = 0.8  # below a screw hole, so that no point comes near the scanner's glass
+BESIDE_MM = 0.5  # between a catch and the plate, and beside it
+FLOOR_MM = 0.8  # below a pin's hole, so that no pin comes near the scanner's glass
 LEAST_COVERED_MM = 0.5  # how far the plate reaches over each lip at least, pushed to the other side
 STEP_MM = 1.0
+PIN_EDGE_MM = 1.5  # of the pad left round its two pins
+NOSE_MM = 6.0  # along the edge: what a gloved fingertip finds
+TIP_MM = 1.5  # radius of its corners
+GAP_MM = 0.6  # between pad and nose
+TRAVEL_MM = 0.4  # that the nose goes farther back than it reaches over the pocket, until the slot stops it
+LEGS_MM = (1.6, 1.2)  # printed, wider first: four or three lines of a 0.4 mm nozzle
 
 
 @dataclass(frozen=True, slots=True)
-class Button:
-    """A turn button in bed coordinates: where it turns, the box it covers when closed, the pocket edge it stands at."""
+class Catch:
+    """A catch in bed coordinates: its pins, the box it covers at rest, the pocket edge it stands at."""
 
     edge: Edge
-    pivot: Point
+    pins: tuple[Point, Point]
     box: Rect
 
 
-def buttons_each(table: Cover, route: Route) -> int:
-    """How many turn buttons each plate has."""
-    return BUTTONS[route] if table.buttons is None else table.buttons
-
-
-def screw_of(table: Cover) -> Screw:
-    """The screw of the buttons."""
-    return SCREWS[table.screw]
+def catches_each(table: Cover, route: Route, material: Material) -> tuple[int, ...]:
+    """How many catches each plate has: the numbers to try, the first that finds room is taken."""
+    if table.catches is not None:
+        return (table.catches,)
+    return CATCHES[route] if material.spring_strain > 0 else (0,)
 
 
 def pane_rect(table: Cover, layout: Layout, place: Place) -> Rect:
@@ -104,28 +109,43 @@ def pane_rect(table: Cover, layout: Layout, place: Place) -> Rect:
 
 
 @dataclass(frozen=True, slots=True)
-class ButtonSize:
-    """A button seen from above, mm: half its width, from its screw to the pocket wall, and over the pocket."""
+class CatchSize:
+    """A catch seen from above, mm: over the pocket, from the pocket's wall to its spring, its pins, the spring."""
 
-    half: float
-    out: float
     over: float
+    away: float
+    pin: float
+    spring: Spring
+
+    @property
+    def wide(self) -> float:
+        """Across its spring."""
+        return 2 * self.spring.leg + self.spring.slot
 
     @property
     def behind(self) -> float:
         """How far it stands back from the pocket wall in all."""
-        return self.out + self.half
+        return self.away + self.wide
+
+    @property
+    def pad(self) -> float:
+        """Length of its pad along the edge."""
+        return 2 * self.pin + 3 * PIN_EDGE_MM
+
+    @property
+    def long(self) -> float:
+        """Its whole length along the edge."""
+        return self.pad + GAP_MM + NOSE_MM / 2 + self.spring.length + self.wide / 2
 
 
-def button_size(table: Cover, layout: Layout, *, printed: bool, web_mm: float = 0.0) -> ButtonSize:
-    """The button's size for this pocket; ``web_mm`` of the sheet stay between its screw and the pocket at least.
+def catch_size(
+    table: Cover, layout: Layout, material: Material, thick_mm: float, leg_mm: float, web_mm: float = 0.0
+) -> CatchSize:
+    """The catch's size for this pocket; ``web_mm`` of the sheet stay between its pins and the pocket at least.
 
-    Raises ``InputError`` when the lips leave no room for a nose over the plate.
+    Raises ``InputError`` when the lips leave no room for a nose over the plate, or the material makes no such spring.
     """
-    screw = screw_of(table)
-    thick = table.button_thickness_mm if printed else 0.0
-    half = max(screw.head_mm / 2 + 1.0, screw.through_mm / 2 + max(thick, 2.0))
-    lips = layout.lips
+    lips, pin = layout.lips, habit("dowel")
     margin = layout.places[0].film.x - layout.places[0].pocket.x
     behind = margin + min(lips.left, lips.right, lips.head, lips.foot) - SET_BACK_MM
     over = min(REACH_MM + table.clearance_mm, behind)
@@ -133,50 +153,69 @@ def button_size(table: Cover, layout: Layout, *, printed: bool, web_mm: float = 
         raise InputError(
             "cover.clearance_mm",
             table.clearance_mm,
-            f"a turn button may reach {over:.2f} mm over the pocket and would miss a plate that lies at its far wall; "
-            "less clearance, wider lips, or cover.buttons = 0",
+            f"a catch may reach {over:.2f} mm over the pocket and would miss a plate that lies at its far wall; "
+            "less clearance, wider lips, or cover.catches = 0",
         )
-    return ButtonSize(half, max(half + BESIDE_MM, web_mm + screw.pilot_mm / 2), over)
+    slot = over + TRAVEL_MM
+    spring = long_enough(leg_mm, slot, NOSE_MM / 2 + GAP_MM, thick_mm, slot, material.spring_strain)
+    if spring is None:
+        raise InputError(
+            "cover.catches",
+            "(usual)" if table.catches is None else table.catches,
+            f"{material.name} makes no spring that lasts: set 0, the plate then lies there by its own weight",
+        )
+    return CatchSize(over, max(BESIDE_MM, web_mm + pin / 2 - slot / 2 - leg_mm), pin, spring)
 
 
-def buttons(
+def catches(
+    job: Job,
     table: Cover,
-    route: Route,
     layout: Layout,
     bays: Sequence[Sequence[Notch]],
     corner: float,
     web_mm: float = 0.0,
-) -> tuple[tuple[Button, ...], ...]:
-    """The turn buttons of each place: half at the foot, half at the head, or at the sides if only those have room.
+) -> tuple[tuple[tuple[Catch, ...], ...], CatchSize | None]:
+    """The catches of each place and their size: half at the foot, half at the head, or at the sides if only those have
+    room.
 
-    Their screws stand ``web_mm`` of the sheet away from the pocket, or nearer where that finds no room.
+    Their pins stand ``web_mm`` of the sheet away from the pocket, or nearer where that finds no room.
 
-    Raises ``InputError`` where neither pair of edges has room for them all, and on a route that cannot hold a screw.
+    Raises ``InputError`` where neither pair of edges has room for them all, and on a route that makes no spring.
     """
-    count = buttons_each(table, route)
-    if count == 0:
-        return tuple(() for _ in layout.places)
-    if route == "knife":
+    counts = catches_each(table, job.preset.route, job.material)
+    if counts == (0,):
+        return tuple(() for _ in layout.places), None
+    if job.preset.route == "knife":
         raise InputError(
-            "cover.buttons",
-            count,
-            "card holds no screw: set 0, the plate then lies in its pocket by its own weight",
+            "cover.catches",
+            counts[0],
+            "card makes no spring: set 0, the plate then lies in its pocket by its own weight",
         )
-    sizes = [button_size(table, layout, printed=route == "print", web_mm=web) for web in (web_mm, 0.0)]
+    legs = LEGS_MM if job.printer is not None else (job.material.min_web_mm,)
+    try:
+        thick = catch_thickness(job, table)
+        sizes = [
+            catch_size(table, layout, job.material, thick, leg, web) for web in (web_mm, 0.0) for leg in legs
+        ]
+    except InputError:
+        if table.catches is None:
+            return tuple(() for _ in layout.places), None
+        raise
     pairs: tuple[tuple[Edge, Edge], ...] = (("foot", "head"), ("left", "right"))
-    for size, pair in itertools.product(sizes, pairs):
+    for count, size, pair in itertools.product(counts, sizes, pairs):
         found = [
             _for_place(layout, place, mine, pair, count, size, corner)
             for place, mine in zip(layout.places, bays, strict=True)
         ]
         whole = [one for one in found if one is not None]
         if len(whole) == len(found):
-            return tuple(whole)
+            return tuple(whole), size if count else None
+    least = min(sizes, key=lambda one: one.long)
     raise InputError(
-        "cover.buttons",
-        count,
-        f"no room beside every pocket: each button needs {size.behind + BESIDE_MM:.1f} mm of frame; ask for fewer "
-        "films, a smaller screw, or set 0",
+        "cover.catches",
+        counts[-1],
+        f"no room beside every pocket: each catch needs {least.long + 2 * BESIDE_MM:.1f} x "
+        f"{least.behind + BESIDE_MM:.1f} mm of frame along an edge; ask for fewer films, less clearance, or set 0",
     )
 
 
@@ -186,9 +225,9 @@ def _for_place(
     mine: Sequence[Notch],
     pair: tuple[Edge, Edge],
     count: int,
-    size: ButtonSize,
+    size: CatchSize,
     corner: float,
-) -> tuple[Button, ...] | None:
+) -> tuple[Catch, ...] | None:
     shares = (count + 1) // 2, count // 2
     blocked = [other.pocket.grown(BESIDE_MM) for other in layout.places if other is not place]
     blocked += [notch.rect(place.room).grown(BESIDE_MM) for notch in mine]
@@ -197,107 +236,123 @@ def _for_place(
     o = layout.outer
     blocked.append(Rect(o.x, o.y, corner, corner))
     inside = o.inset(*(BESIDE_MM,) * 4)
-    found: list[Button] = []
+    found: list[Catch] = []
     for edge, share in zip(pair, shares, strict=True):
         for k in range(share):
             taken = blocked + [b.box.grown(BESIDE_MM) for b in found]
             wish = 0.5 if share == 1 else 0.12 + 0.76 * k / (share - 1)
-            button = _nearest(place, edge, wish, size, inside, taken)
-            if button is None:
+            catch = _nearest(place, edge, wish, size, inside, taken)
+            if catch is None:
                 return None
-            found.append(button)
+            found.append(catch)
     return tuple(found)
 
 
 def _nearest(
-    place: Place, edge: Edge, wish: float, size: ButtonSize, inside: Rect, blocked: Sequence[Rect]
-) -> Button | None:
-    """The button nearest to its wished share of the edge that stands on free frame."""
-    p = place.pocket
+    place: Place, edge: Edge, wish: float, size: CatchSize, inside: Rect, blocked: Sequence[Rect]
+) -> Catch | None:
+    """The catch nearest to its wished share of the edge that stands on free frame, its nose over its own plate."""
+    p, half = place.pocket, size.long / 2
     upright = edge in ("left", "right")
     low, high = (p.y, p.top) if upright else (p.x, p.right)
-    low, high = low + size.half, high - size.half
-    middle = low + wish * (high - low)
+    # the nose stays over the pocket; pad and ring may stand beside it
+    nose = half - size.pad - GAP_MM  # from the middle to the nose's near end
+    rest = half - size.pad - GAP_MM - NOSE_MM
+    ahead, back = (nose, rest) if edge in ("foot", "right") else (-rest, -nose)
+    low, high = low + ahead, high + back
+    middle = min(max(p.y + wish * p.height if upright else p.x + wish * p.width, low), high)
     steps = int(max(0.0, high - low) / STEP_MM) + 1
     for k in range(2 * steps + 1):
         along = middle + STEP_MM * ((k + 1) // 2) * (1 if k % 2 else -1)
         if not low <= along <= high:
             continue
-        button = _at(p, edge, along, size)
-        if inside.contains(button.box) and not any(button.box.overlaps(b) for b in blocked):
-            return button
+        catch = _at(p, edge, along, size)
+        if inside.contains(catch.box) and not any(catch.box.overlaps(b) for b in blocked):
+            return catch
     return None
 
 
-def _at(pocket: Rect, edge: Edge, along: float, size: ButtonSize) -> Button:
-    length, wide = size.behind + size.over, 2 * size.half
+def _turned(pocket: Rect, edge: Edge, along: float, size: CatchSize, u: float, w: float) -> Point:
+    """A point of a catch from its own coordinates: along the edge from its pad's end, and into the pocket."""
+    mid = u - size.long / 2
     if edge == "foot":
-        return Button(
-            edge, (along, pocket.y - size.out), Rect(along - size.half, pocket.y - size.behind, wide, length)
-        )
+        return along + mid, pocket.y + w
     if edge == "head":
-        return Button(
-            edge,
-            (along, pocket.top + size.out),
-            Rect(along - size.half, pocket.top - size.over, wide, length),
-        )
+        return along - mid, pocket.top - w
     if edge == "left":
-        return Button(
-            edge, (pocket.x - size.out, along), Rect(pocket.x - size.behind, along - size.half, length, wide)
-        )
-    return Button(
-        edge,
-        (pocket.right + size.out, along),
-        Rect(pocket.right - size.over, along - size.half, length, wide),
-    )
+        return pocket.x + w, along - mid
+    return pocket.right - w, along + mid
 
 
-def screw_floor(printer: Printer | None, levels: Levels, recess: float) -> float:
-    """Height above the glass where a screw's hole ends: above a foot's recess, and in sheets above the lowest."""
+def _at(pocket: Rect, edge: Edge, along: float, size: CatchSize) -> Catch:
+    x0, y0 = _turned(pocket, edge, along, size, 0.0, -size.behind)
+    x1, y1 = _turned(pocket, edge, along, size, size.long, size.over)
+    box = Rect(min(x0, x1), min(y0, y1), abs(x1 - x0), abs(y1 - y0))
+    near = PIN_EDGE_MM + size.pin / 2
+    middle = -size.away - size.wide / 2
+    one, two = (_turned(pocket, edge, along, size, u, middle) for u in (near, size.pad - near))
+    return Catch(edge, (one, two), box)
+
+
+def _hairpin(edge: Edge, box: Rect, size: CatchSize) -> Outline:
+    """The catch's outline in its box: pad, nose, inner leg, ring and outer leg, anticlockwise."""
+    away, leg, wide, over = size.away, size.spring.leg, size.wide, size.over
+    end = size.long - wide / 2  # where the ring begins
+    near, far = size.pad + GAP_MM, size.pad + GAP_MM + NOSE_MM
+    tip, quarter = min(TIP_MM, over + away), 0.41421356237309503
+    path = (
+        (0.0, -away - wide, 0.0), (end, -away - wide, 1.0), (end, -away, 0.0), (far, -away, 0.0),
+        (far, over - tip, quarter), (far - tip, over, 0.0), (near + tip, over, quarter), (near, over - tip, 0.0),
+        (near, -away - leg, 0.0), (end, -away - leg, -1.0), (end, -away - wide + leg, 0.0),
+        (size.pad, -away - wide + leg, 0.0), (size.pad, -away, 0.0), (0.0, -away, 0.0),
+    )  # fmt: skip
+    edges = {  # the pocket edge that this box stands at
+        "foot": Rect(0.0, box.y + size.behind, 0.0, 0.0),
+        "head": Rect(0.0, box.y + over, 0.0, 0.0),
+        "left": Rect(box.x + size.behind, 0.0, 0.0, 0.0),
+        "right": Rect(box.x + over, 0.0, 0.0, 0.0),
+    }
+    along = box.x + size.long / 2 if edge in ("foot", "head") else box.y + size.long / 2
+    turned = [(*_turned(edges[edge], edge, along, size, u, w), bulge) for u, w, bulge in path]
+    return Outline(tuple(Vertex(x, y, bulge) for x, y, bulge in turned))
+
+
+def pin_floor(printer: Printer | None, levels: Levels, recess: float) -> float:
+    """Height above the glass where a pin's hole ends: above a foot's recess, and in sheets above the lowest."""
     return max(levels.below[0] if printer is None else 0.0, levels.under + recess + FLOOR_MM)
 
 
-def button_thickness(job: Job, table: Cover) -> float:
-    """Thickness of a turn button: as asked when printed, else the nearest sheet, mm."""
-    wish = table.button_thickness_mm
+def catch_thickness(job: Job, table: Cover) -> float:
+    """Thickness of a catch: as asked when printed, else the nearest sheet, mm."""
+    wish = table.catch_thickness_mm
     if job.printer is not None:
         return max(printed_height(job.printer, wish), least_height(job.printer, 2))
     return nearest_sheet(sheet_thicknesses(job.material, job.preset), wish)
 
 
-def button_parts(
-    job: Job, table: Cover, made: Sequence[Sequence[Button]], levels: Levels
+def catch_parts(
+    route: Route, material: Material, made: Sequence[Sequence[Catch]], size: CatchSize | None, levels: Levels
 ) -> tuple[Part, ...]:
-    """The turn buttons as parts, those of one edge together: they differ in which way they point only."""
+    """The catches as parts, those of one edge together: they differ in which way they point only."""
     found = []
-    flat = [button for mine in made for button in mine]
+    flat = [catch for mine in made for catch in mine]
     for edge in ("foot", "head", "left", "right"):
-        mine = [button for button in flat if button.edge == edge]
-        if not mine:
+        mine = [catch for catch in flat if catch.edge == edge]
+        if not mine or size is None:
             continue
         first = mine[0]
-        hole = circle(*first.pivot, screw_of(table).through_mm / 2)
+        holes = tuple(circle(*pin, size.pin / 2) for pin in first.pins)
+        region = Region(_hairpin(first.edge, first.box, size), holes)
         found.append(
             Part(
-                name=f"button-{edge}",
-                title=f"turn button at the {edge}",
-                process=job.preset.route,
-                material=job.material.key,
+                name=f"catch-{edge}",
+                title=f"catch at the {edge}",
+                process=route,
+                material=material.key,
                 quantity=len(mine),
-                slabs=(
-                    Slab(
-                        "button",
-                        levels.top,
-                        levels.top + button_thickness(job, table),
-                        Region(_bar(first.box), (hole,)),
-                    ),
-                ),
+                slabs=(Slab("catch", levels.top, levels.top + size.spring.thick, region),),
                 places=tuple((b.box.x - first.box.x, b.box.y - first.box.y) for b in mine),
-                role=Role.BUTTON,
+                role=Role.CATCH,
             )
         )
     return tuple(found)
-
-
-def _bar(box: Rect) -> Outline:
-    return rectangle(box.x, box.y, box.width, box.height, min(box.width, box.height) / 4)

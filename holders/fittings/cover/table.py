@@ -42,21 +42,15 @@ class Cover(Table):
         description="The face that lies on the film: finely etched (no Newton's rings), coated against reflection, "
         "or plain.",
     )
-    gap_mm: Annotated[SmallLength, Words("Room between plate and buttons")] = Field(
+    gap_mm: Annotated[SmallLength, Words("Room between plate and catches")] = Field(
         default=0.2,
-        description="Least room between the plate and the turn buttons over it, so that none presses on it.",
+        description="Least room between the plate and the catches over it, so that none presses on it.",
     )
-    buttons: Annotated[Annotated[int, Field(ge=0, le=8)] | None, Words("Turn buttons for each plate")] = (
-        Field(
-            default=None,
-            description="Turn buttons that keep each plate in its pocket, screwed to the frame beside it; left out: 4 "
-            "printed or cut by laser, none cut by hand.",
-        )
+    catches: Annotated[Annotated[int, Field(ge=0, le=8)] | None, Words("Catches for each plate")] = Field(
+        default=None,
+        description="Spring catches that keep each plate in its pocket, pinned and glued to the frame beside it; left "
+        "out: 4, or 2 where 4 find no room, else none, and none of board or foam.",
     )
-    button_thickness_mm: Annotated[
-        float, Field(ge=0.8, le=6, allow_inf_nan=False), Words("Button, thickness")
-    ] = Field(default=2.0, description="Thickness of a turn button (print); laser takes the nearest sheet.")
-    screw: Literal["M2", "M2.5", "M3"] = Field(
-        default="M3",
-        description="Pan head screw that holds each button; it cuts its own thread in the frame.",
-    )
+    catch_thickness_mm: Annotated[
+        float, Field(ge=0.8, le=6, allow_inf_nan=False), Words("Catch, thickness")
+    ] = Field(default=3.0, description="Thickness of a catch (print); laser takes the nearest sheet.")

@@ -25,12 +25,12 @@ SAID: Mapping[str, Said] = MappingProxyType(
         "wall above the plate": Said(
             "The cover glass lies below the top of the frame", "", "wall above the glass"
         ),
-        "room between plate and turn buttons": Said(
-            "The turn buttons close over the glass",
-            "Thick film or glass stands in the way of the turn buttons",
-            "room below the buttons",
-            much="The cover glass rattles below its turn buttons",
-            stop="The turn buttons press on the glass and crack it",
+        "room between plate and catches": Said(
+            "The catches close over the glass",
+            "Thick film or glass stands in the way of the catches",
+            "room below the noses",
+            much="The cover glass rattles below its catches",
+            stop="The catches press on the glass and crack it",
         ),
         "plate heavy enough": Said(
             "The cover glass is heavy enough", "The cover glass is too light", "presses with"
@@ -40,18 +40,30 @@ SAID: Mapping[str, Said] = MappingProxyType(
             "Where the film touches the cover glass, rings will show",
             "contrast of the rings",
         ),
-        "turn button over a plate cut short that lies at the far wall": Said(
-            "The turn buttons hold even a glass cut small",
-            "A cover glass cut small may slip from its turn buttons",
-            "button over the glass",
+        "catch over a plate cut short that lies at the far wall": Said(
+            "The catches hold even a glass cut small",
+            "A cover glass cut small may slip from its catches",
+            "nose over the glass",
         ),
-        "thread in the frame": Said(
-            "The screws hold in the frame", "The screws may tear out of the frame", "thread"
+        "strain of the catches, pushed back to their stop": Said(
+            "The catches spring back for years",
+            "The catches tire and stay bent back",
+            "strain",
+            stop="The catches break when they are pushed back",
         ),
-        "frame left below the screws": Said(
-            "The screws do not come through",
-            "A screw may come through and scratch the scanner's glass",
-            "left below the screw",
+        "nose lifted by twice the plate's weight": Said(
+            "The catches hold the glass upside down",
+            "The catches give way under the glass, upside down",
+            "nose lifted by",
+            stop="The glass falls out past its catches, upside down",
+        ),
+        "pins in the frame": Said(
+            "The catches' pins hold in the frame", "The catches' pins may come loose", "hole deep"
+        ),
+        "frame left below the pins": Said(
+            "The pins do not come through",
+            "A pin may come through and scratch the scanner's glass",
+            "left below the pin",
         ),
     }
 )

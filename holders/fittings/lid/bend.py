@@ -2,15 +2,26 @@
 
 A rail as long as the lid, on two ends that do not move, under half of what the film of usual curl pushes with, evenly:
 5 F L³ / (384 E I) (any table of beams). Pressed in its middle alone it bows by 3/5 of that. The film eases off as the
-rail gives way, so it stays below.
+rail gives way, and lifts it no farther than the film rises with no lid on it: the lesser of the two is the bound.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-from holders.design.model import Part
+from holders.core.errors import NotConverged
+from holders.design.model import Design, Part
 from holders.geometry.outline import bounds
+
+if TYPE_CHECKING:
+    from holders.film.models import Sheet
+
+FREE_TOL, FREE_DEGREE, FREE_EFFORT = (
+    1e-6,
+    8,
+    3.0,
+)  # of the film without its lid: 1 % of its rise, in a hundredth of a second
 
 
 def rail_bow_mm(lids: Sequence[Part], modulus_mpa: float, push_n: float) -> float | None:
@@ -38,3 +49,20 @@ def rail_bow_mm(lids: Sequence[Part], modulus_mpa: float, push_n: float) -> floa
             if wide > 0 and high > 0:
                 found.append(5 * push_n / 2 * long**3 / (384 * modulus_mpa * wide * high**3 / 12))
     return max(found, default=None)
+
+
+def free_rise_mm(sheet: Sheet, design: Design) -> float | None:
+    """How far any place of a film lies above its ledge with no lid on it, mm; None where no shape is found."""
+    from holders.design.held.held_film import lips_of  # noqa: PLC0415 - numpy
+    from holders.film.models import Kind, Support  # noqa: PLC0415
+    from holders.film.solver.interior import Effort  # noqa: PLC0415
+    from holders.film.surface import solve_surface  # noqa: PLC0415 - scipy
+
+    window = design.mine[0]
+    ledge = design.heights.ledge_above_glass
+    bare = Support(kind=Kind.LEDGE, ledge_height_mm=ledge, lips=lips_of(window.lips))
+    try:
+        free = solve_surface(sheet, bare, tol=FREE_TOL, resolution=FREE_DEGREE, effort=Effort(FREE_EFFORT))
+    except NotConverged:
+        return None
+    return free.max_rise_mm

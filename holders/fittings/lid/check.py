@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING
 
 from holders.checks.base import FLAT, TRIED, Rule, at_least, at_most
 from holders.core.findings import Finding, Level
 from holders.design.draft.levels import thinnest_film_mm
 from holders.design.model import Design
-from holders.design.parts.roles import frame_parts, lid_parts
-from holders.fittings.lid.bend import rail_bow_mm
+from holders.design.parts.roles import frame_parts, lid_parts, own_lids
+from holders.fittings.lid.bend import free_rise_mm, rail_bow_mm
 from holders.fittings.lid.fitted import LidFrame
 from holders.fittings.lid.table import Lid
 from holders.fittings.lid.words import SAID
 from holders.preset.tables.plain import table_of
 
 if TYPE_CHECKING:
+    from holders.film.models import Sheet
     from holders.preset.resolve import Job
 
 SNUG_MM, LOOSE_MM = 0.1, 1.0
@@ -32,6 +33,7 @@ class LidFit(Rule):
     """Lid in its pocket and over the film."""
 
     code = "lid-fit"
+    per_film = True
     title = "lid frame in its pocket"
     why = (
         "a lid that jams cannot be lifted off the film, a loose one scratches it, too much "
@@ -59,7 +61,7 @@ class LidFit(Rule):
         from holders.design.parts import slices  # noqa: PLC0415
 
         gap, where = None, ""
-        for lid, body, place in slices.facing(lid_parts(design), frame_parts(design)):
+        for lid, body, place in slices.facing(own_lids(design), frame_parts(design)):
             if lid.is_empty or body.is_empty:  # no distance can be told; other checks name an empty part
                 continue
             here = lid.distance(body)
@@ -133,16 +135,11 @@ class LidFit(Rule):
         )
 
     def _weight(self, job: Job, design: Design) -> Finding:
+        from holders.design.held.held_film import sheet_of  # noqa: PLC0415 - numpy
         from holders.fittings.held_down import held_down  # noqa: PLC0415
 
         advice = f"press the lid down all round and look; {TRIED}"
-        push = 0.0 if design.sag is None or design.sag.lid is None else design.sag.lid.needed_n
-        bow = rail_bow_mm(lid_parts(design), job.material.modulus_mpa, push)
-        more = (
-            ""
-            if bow is None
-            else f"; its rails may bow up by at most {bow:.2f} mm, which the chance does not count"
-        )
+        more = _bowing(design, job.material.modulus_mpa, lambda: sheet_of(job, design.mine[0]))
         held = held_down(self, job, design, "lid", field="lid.thickness_mm", advice=advice, more=more)
         if held is not None:
             return held
@@ -216,6 +213,25 @@ class LidFlat(Rule):
             else f"lay the finished lid on a flat table and look under its edges; {TRIED}",
             field="lid.thickness_mm",
         )
+
+
+def _bowing(design: Design, modulus_mpa: float, sheet: Callable[[], Sheet]) -> str:
+    """In words: how far the lid's rails can bow up at most under film of the usual curl."""
+    if design.sag is None or design.sag.lid is None:
+        return ""
+    bow = rail_bow_mm(own_lids(design), modulus_mpa, design.sag.lid.needed_n)
+    if bow is None:
+        return ""
+    free = free_rise_mm(sheet(), design)
+    if free is not None:
+        bow = min(bow, free)
+    if bow < 0.005:
+        return ""
+    words = f"its rails may bow up by at most {bow:.2f} mm, which the chance does not count"
+    lid = design.find(LidFrame)
+    if lid is not None and lid.extra_n > 0:
+        return f"; lay its weight along the rails: on their ends alone, {words}"
+    return f"; {words}"
 
 
 def _cover(z0: float, z1: float, cut0: float, cut1: float, floors: list[float]) -> float:

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 from holders.core.lines import Caution, Row
-from holders.design.model import Design, Fitted, Role
+from holders.design.model import Design, Fitted
+from holders.design.parts.roles import own_lids
+from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.tables import hazard
 from holders.fittings.lid.frame import lid_hold, lid_lips
 from holders.fittings.lid.table import Lid
@@ -15,6 +17,7 @@ from holders.preset.tables.plain import table_of
 
 if TYPE_CHECKING:
     from holders.film.models import Support
+
 
 MAGNETS = (
     "Small magnets are dangerous when swallowed (see a doctor at once): keep them from "
@@ -32,6 +35,9 @@ class LidFrame(Fitted):
     rim: float = 0.0  # how far its rim over that shoulder stands above its underside
     tabbed: bool = False  # whether it has a tab to lift it by
     opened: bool = False  # whether that tab closes a thumb opening below the film's end
+    undercut: bool = False  # whether a finger goes under its sides
+    grip_mm: float = 0.0  # how far a grip that is glued on it stands above the frame
+    extra_n: float = 0.0  # what the preset says that presses on each lid besides its weight and magnets
 
     on_film: ClassVar[str] = "lid"
     brief: ClassVar[str] = "lid"
@@ -44,18 +50,24 @@ class LidFrame(Fitted):
         """Where the printed shoulder ends that the lid rests on."""
         return () if self.shoulder is None else (("shoulder", ledge_mm + self.shoulder),)
 
+    @property
+    def proud_mm(self) -> float:
+        """How far its grips stand above the frame."""
+        return self.grip_mm if self.tabbed else 0.0
+
     def support(self, job: Job, design: Design) -> Support | None:
         """Film between ledge and lid, which its weight and magnets keep down."""
         from holders.design.held.held_film import lips_of  # noqa: PLC0415 - numpy
         from holders.film.models import Kind, Support  # noqa: PLC0415
 
-        table, lips = table_of(job.preset, Lid), design.windows[0].lips
+        table, lips = table_of(job.preset, Lid), design.mine[0].lips
         assert table is not None
-        under = [part.z0 for part in design.parts if part.role is Role.LID]
+        mine = own_lids(design)
+        under = [part.z0 for part in mine]
         hold = None
         if under:
             depth = min(under) - design.heights.drawn_ledge
-            hold = lid_hold(job, table, design.parts, len(design.windows), depth)
+            hold = lid_hold(job, table, mine, len(design.mine), depth)
         return Support(
             kind=Kind.LID,
             ledge_height_mm=design.heights.ledge_above_glass,
@@ -79,20 +91,34 @@ class LidFrame(Fitted):
 
     def loading(self, what: str) -> tuple[str, ...]:
         """The last step over the film, and how lid and film come out again."""
-        how = (
-            "thumb and finger into the notch on both sides of a tab, lift that end straight up, then the other"
-            if self.tabbed
-            else "lift it by a strip of strong tape folded over its edge"
-        )
+        how = "lift it by a strip of strong tape folded over its edge"
+        if self.tabbed:
+            hold = "thumb and finger into the notch on both sides of a tab"
+            if self.undercut:
+                hold += ", their tips under its sides"
+            elif self.proud_mm > 0:
+                hold = "thumb and finger on both sides of a tab's grip"
+            how = f"{hold}, lift that end straight up, then the other"
         out = "by its edge at the notch, with a nail or a folded card"
         if self.opened:
             out = "with the holder off the glass: a fingertip up through the opening under its edge, the thumb on top"
+        laid = "; do not press."
+        if self.extra_n > 0:
+            laid = (
+                f", then lay {grams(self.extra_n)} along its rails, clear of the window: the computed film has these "
+                f"{self.extra_n:g} N on it."
+            )
+            how = f"take the weight off; {how}"
         return (
-            f"Lower the lid frame onto the {what}; do not press. To open it again: {how}; then lift the {what} {out}.",
+            f"Lower the lid frame onto the {what}{laid} To open it again: {how}; then lift the {what} {out}.",
         )
 
     def making(self, design: Design) -> tuple[str, ...]:
-        """Gluing magnets in."""
+        """Gluing magnets in, and grips on."""
+        if self.proud_mm > 0:
+            return (
+                "Glue a grip on each of the lid's tabs, flush with its end or a little behind, never over it.",
+            )
         if not any(cut.magnet for part in design.parts for cut in part.cuts):
             return ()
         return (
@@ -106,11 +132,21 @@ class LidFrame(Fitted):
         return "Keep glue off the shoulder that the lid rests on."
 
     def to_buy(self, job: Job, design: Design) -> tuple[Row, ...]:
-        """Magnets."""
+        """Magnets, and what the preset says that lies on each lid."""
         table = table_of(job.preset, Lid)
         pits = sum(part.quantity for part in design.parts for cut in part.cuts if cut.magnet)
+        rows: tuple[Row, ...] = ()
+        if self.extra_n > 0:
+            what = f"weight of {grams(self.extra_n)} to lie on a lid's rails"
+            note = f"or what else presses with {self.extra_n:g} N; tape over what is sharp or sheds"
+            rows = (Row(what, len(design.windows), "pieces", note),)
         if table is None or not pits:
-            return ()
+            return rows
         size = f"{table.magnet_diameter_mm:g} x {table.magnet_thickness_mm:g} mm"
         note = "keep from children and pacemakers; mind which pole faces up"
-        return (Row(f"disc magnets, {size}", pits, "pieces", note),)
+        return (*rows, Row(f"disc magnets, {size}", pits, "pieces", note))
+
+
+def grams(newtons: float) -> str:
+    """The mass that weighs so much, to the gram."""
+    return f"{1000 * newtons / GRAVITY_M_S2:.0f} g"

@@ -20,13 +20,14 @@ from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.models import FilmBase, FilmFormat, Printer, Process
 from holders.facts.tables import process
 from holders.fittings.lid.table import Lid
+from holders.fittings.lid.tabs import tab_radius_mm, under_side, undercut_top_mm
 from holders.geometry.outline import Bay, Outline, Point, Region, circle, moved, rectangle, walled
 from holders.preset.resolve import Job
 
 if TYPE_CHECKING:
     from holders.film.hold import Hold
 
-TAB_RADIUS_MM = 3.0
+ROOT_GAP_MM = 0.5  # between the rounding at a tab's root and the side of its notch
 WEB_ROOM_MM = 0.05  # over a material's least web
 MAGNET_ROOM_MM = 0.8  # material beside a magnet
 MAGNET_SLIP_MM = 0.1
@@ -73,7 +74,9 @@ def lid_levels(
             narrow or thick < least + rim - EVEN
         ):  # no room for a rim: a flat lid, and a shoulder as low as can be
             rest, rim = _low_layers(thinnest_film_mm(job.film, job.base), printer) * layer, 0.0
-        low, play = ledge + film, 0.0
+        # one layer is the lowest shoulder: where that is higher than the film, a lid without a rim rests on it
+        over_film = max(0.0, rest - film) if rim == 0.0 else 0.0
+        low, play = ledge + film + over_film, over_film
     top = ledge + math.ceil((low + thick - ledge) / layer - EVEN) * layer
     over = low, low + thick
     return replace(plain, shoulder=ledge + rest, top=top, over=over, play=play, rim=round(rim, 6))
@@ -150,7 +153,8 @@ def magnets(lid: Lid, place: Place, mine: tuple[Notch, ...], levels: Levels, *, 
     fits = [
         n
         for n in found
-        if n.depth_mm - lid.clearance_mm >= need and n.tab_mm - n.through_mm >= per_tab * need
+        if n.depth_mm - lid.clearance_mm >= need
+        and n.tab_mm - 2 * n.undercut_mm - n.through_mm >= per_tab * need - EVEN
     ]
     if len(fits) * 2 < lid.magnets or per_tab > 2:
         raise InputError(
@@ -254,10 +258,24 @@ def _lid(
     z0, z1 = levels.over
     rim = z0 + levels.rim
     window = rectangle(hole.x, hole.y, hole.width, hole.height, rules.window_radius_mm)
-    slabs = [Slab("lid", rim, z1, Region(_outline(lid, body, mine, rules), (window,)))]
+    tabs, narrow = mine[: lid.tabs], tuple(under_side(notch) for notch in mine[: lid.tabs])
+    low = rim if tabs == narrow else max(rim, undercut_top_mm(job.printer, levels.over))
+    slabs = [Slab("lid", low, z1, Region(_outline(lid, body, tabs, rules), (window,)))]
+    if low > rim:  # its tabs' sides stand out over what is below
+        slabs.append(
+            Slab("lid below its tabs", rim, low, Region(_outline(lid, body, narrow, rules), (window,)))
+        )
     if levels.rim > 0:  # what lies on the film, within the shoulder
         tongue = _both(body.grown(-layout.shoulder), hole.grown(LEAST_TONGUE_MM))
-        inner = _outline(lid, tongue, mine, rules, layout.shoulder)
+        if not place.pocket.contains(tongue):
+            beside = place.film.x - place.pocket.x
+            raise InputError(
+                "lid.lip_mm",
+                lid.lip_mm,
+                f"what of the lid lies on the film must be {LEAST_TONGUE_MM} mm wide, and the pocket is only "
+                f"{beside:.2f} mm wider than the film there: at least {LEAST_TONGUE_MM - beside + 0.01:.2f} mm",
+            )
+        inner = _outline(lid, tongue, narrow, rules, layout.shoulder)
         slabs.append(Slab("tongue", z0, rim, Region(inner, (window,))))
     pits = magnets(lid, place, mine, levels, printed=job.preset.route == "print")
     return Part(
@@ -281,23 +299,30 @@ def _both(a: Rect, b: Rect) -> Rect:
     return Rect(x, y, max(a.right, b.right) - x, max(a.top, b.top) - y)
 
 
-def _outline(lid: Lid, body: Rect, mine: tuple[Notch, ...], rules: Process, inside: float = 0.0) -> Outline:
+def _outline(lid: Lid, body: Rect, tabs: Sequence[Notch], rules: Process, inside: float = 0.0) -> Outline:
     """The lid's outside with its tabs; ``inside`` is how far ``body`` lies inward of the lid's own, mm."""
     bays = []
-    for notch in mine[: lid.tabs]:
+    for notch in tabs:
+        root = _root_radius(notch, rules)
         depth = notch.depth_mm + inside  # the tab stays a clearance short of the notch's end
         bays.append(
-            Bay(notch.edge, notch.centre_mm, notch.tab_mm, depth, _tab_radius(notch, lid.clearance_mm))
+            Bay(
+                notch.edge,
+                notch.centre_mm,
+                notch.tab_mm,
+                depth,
+                min(tab_radius_mm(notch, lid.clearance_mm), depth - root),
+                root,
+            )
         )
     return walled(body.x, body.y, body.width, body.height, rules.pocket_radius_mm, bays)
 
 
-def _tab_radius(notch: Notch, gap: float) -> float:
-    """Radius of a tab's corners: 3 mm, or more where the notch's own rounding would else come nearer than ``gap``."""
-    half, around = notch.tab_mm / 2, notch.bay().radius_mm
-    if notch.width_mm / 2 - around >= half - TAB_RADIUS_MM:
-        return min(TAB_RADIUS_MM, notch.depth_mm)
-    return min(half, notch.depth_mm, max(TAB_RADIUS_MM, around - gap))
+def _root_radius(notch: Notch, rules: Process) -> float:
+    """Radius in the corners between tab and lid where the notch is wider: cut sheet cracks from sharp ones."""
+    if rules.key != "laser":
+        return 0.0
+    return max(0.0, min(rules.pocket_radius_mm, notch.beside_mm - ROOT_GAP_MM, notch.depth_mm / 2))
 
 
 def _lettering(job: Job, body: Rect, hole: Rect, z_top: float, rules: Process) -> tuple[Groove, ...]:

@@ -8,13 +8,15 @@ from types import MappingProxyType
 from holders.core.lines import Candidate, Choice
 from holders.design.draft.levels import Levels
 from holders.design.draft.places import Layout, Step
+from holders.design.height.sheets import sheet_thicknesses
 from holders.design.model import Cut
 from holders.facts.tables import process
 from holders.fittings.base import Added, Fitting, Rivals, Stage
 from holders.fittings.lid.check import LidFit, LidFlat
-from holders.fittings.lid.fitted import LidFrame
+from holders.fittings.lid.fitted import LidFrame, grams
 from holders.fittings.lid.frame import lid_levels, lid_lips, lids, magnet_room_mm, magnets, needed_lip_mm
 from holders.fittings.lid.table import Lid
+from holders.fittings.lid.tabs import grip_sheet_mm, grips, tab_undercut_mm
 from holders.geometry.outline import circle
 from holders.preset.resolve import Job
 from holders.preset.tables.plain import table_of
@@ -23,6 +25,7 @@ from holders.preset.words import Section
 STIFF_LID_MM = 6.0  # printed; under a thinner one a frame as large as the bed hangs too far between its feet
 MOST_LID_MM = 16.0
 MOST_MAGNETS = 4
+LAID_N = (2.5, 5.0, 10.0)  # weights to lay on a lid: strips of steel that are at hand
 
 
 class LidKind(Fitting[Lid]):
@@ -42,6 +45,7 @@ class LidKind(Fitting[Lid]):
     )
     rules = (LidFit(), LidFlat())
     over_film = "lid"
+    takes_mixed = True
     shape_keys = frozenset({"lip_mm"})
     pocket_key = "clearance_mm"
 
@@ -61,6 +65,10 @@ class LidKind(Fitting[Lid]):
         """Its first tab does, with room for magnets beside the opening."""
         return magnet_room_mm(self.given(job))
 
+    def undercut_mm(self, job: Job) -> float:
+        """So that a finger goes under its tabs, where it is printed and thick enough."""
+        return tab_undercut_mm(job.printer, self.given(job).thickness_mm)
+
     def levels(self, job: Job, layout: Layout, plain: Levels) -> Levels:
         """A wall as high as shoulder and lid."""
         return lid_levels(job, self.given(job), plain, layout)
@@ -72,11 +80,16 @@ class LidKind(Fitting[Lid]):
         assert levels.play is not None
         reach, printed = lid_lips(lid, layout.lips), job.preset.route == "print"
         back = min(layout.lips.left - reach.left, layout.lips.right - reach.right)
+        ends = min(layout.lips.head - reach.head, layout.lips.foot - reach.foot)
         pits = [
             magnets(lid, place, mine, levels, printed=printed)
             for place, mine in zip(layout.places, stage.notches, strict=True)
         ]
-        ledge = levels.ledge
+        ledge, stuff = levels.ledge, (job.preset.route, job.material.key)
+        none_wanted = job.printer is not None or levels.over is None
+        sheets = () if none_wanted else sheet_thicknesses(job.material, job.preset)
+        thick = grip_sheet_mm(sheets, job.bed.lid_room_mm, levels)
+        on_tabs = () if thick is None else grips(thick, stuff, lid, layout, stage.notches, levels)
         return Added(
             LidFrame(
                 levels.play,
@@ -84,19 +97,22 @@ class LidKind(Fitting[Lid]):
                 levels.rim,
                 any(notch.tab_mm > 0 for mine in stage.notches for notch in mine),
                 all(any(notch.through_mm > 0 for notch in mine) for mine in stage.notches),
+                all(any(notch.undercut_mm > 0 for notch in mine) for mine in stage.notches),
+                0.0 if thick is None else levels.over[1] + levels.glue + thick - levels.top,
+                lid.extra_weight_n,
             ),
-            parts=lids(job, lid, layout, stage.notches, levels),
+            parts=(*lids(job, lid, layout, stage.notches, levels), *on_tabs),
             cuts=tuple(
                 Cut("magnet", circle(x, y, pit.radius), ledge - pit.depth, ledge, magnet=True)
                 for pit in pits
                 for x, y in pit.spots
             ),
-            shades=(Step(levels.over[1] - ledge, back),),
+            shades=(Step(levels.over[1] - ledge, back, ends),),
             scoops=lid.magnets == 0,  # the tab's magnets take the floor of the notch
         )
 
     def changes(self, job: Job, rivals: Rivals) -> Iterator[Candidate]:
-        """A lid where nothing lies on the film; a heavier one, one without play, or one with magnets."""
+        """A lid where nothing lies on the film; a heavier one, one without play, with magnets, or with a weight."""
         lid, printed = table_of(job.preset, Lid), job.printer is not None
         if lid is None:
             if not rivals.there:
@@ -117,6 +133,10 @@ class LidKind(Fitting[Lid]):
         if printed and lid.magnets < MOST_MAGNETS:
             yield Candidate(f"Hold the lid down with {MOST_MAGNETS} magnets",
                             {"lid.magnets": MOST_MAGNETS, "lid.play_mm": 0.0}, "hold")  # fmt: skip
+        heavier = next((n for n in LAID_N if n > lid.extra_weight_n), None)
+        if not printed and heavier is not None:  # a cut lid weighs a few grams and has no magnets
+            yield Candidate(f"Lay {grams(heavier)} on each lid, along its rails",
+                            {"lid.extra_weight_n": heavier, "lid.play_mm": 0.0}, "hold")  # fmt: skip
         yield Candidate(
             "Let the lid reach 1 mm farther over the film", {"lid.lip_mm": lid.lip_mm + 1}, "hold"
         )

@@ -1,4 +1,4 @@
-"""How far a bed's colours focus apart: offsets of red, green and blue from their mean, over the places measured."""
+"""How a bed's colours focus: offsets of red, green and blue from their mean, and each one's height over the glass."""
 
 from __future__ import annotations
 
@@ -7,7 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from holders.core.errors import InputError
 from holders.measure.bed.record import Measured
+from holders.measure.bed.shape import BedShape, fit_shape
+from holders.measure.scan.spectra import F64
 
 NAMES = ("red", "green", "blue")
 
@@ -47,3 +50,31 @@ def colours_of(places: Sequence[Measured]) -> Colours | None:
     red, green, blue = offsets.mean(axis=0).tolist()
     s = sigma.tolist()
     return Colours((red, green, blue), (s[0], s[1], s[2]), float(np.sqrt(np.mean(spread**2))), n)
+
+
+@dataclass(frozen=True)
+class ColourShapes:
+    """Each colour's own heights of best focus over the glass: ``shapes`` of red, green and blue."""
+
+    shapes: tuple[BedShape, BedShape, BedShape]
+
+    def apart(self, x_mm: F64, y_mm: F64) -> F64:
+        """From the lowest to the highest colour at places (n,), mm."""
+        return np.asarray(np.ptp([shape.at(x_mm, y_mm)[0] for shape in self.shapes], axis=0))
+
+
+def colour_shapes(places: Sequence[Measured]) -> ColourShapes | None:
+    """Each colour's shape over the places that show colours; None where these are too few or lie on one line.
+
+    A place's sigma is taken for each colour's; the colours of one scan share most of it, so that two of them are known
+    against each other better than each above the glass.
+    """
+    seen = [p for p in places if p.colours_mm is not None]
+    try:
+        red, green, blue = (
+            fit_shape([p.model_copy(update={"height_mm": p.colours_mm[k]}) for p in seen if p.colours_mm])
+            for k in range(3)
+        )
+    except InputError:
+        return None
+    return ColourShapes((red, green, blue))

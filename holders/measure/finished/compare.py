@@ -114,8 +114,15 @@ def compare(
     Raises
     ------
     InputError
-        The resolutions differ, or the pictures do not match at all.
+        The resolutions differ, the pictures do not match at all, or one was packed with losses (JPEG).
     """
+    for scan, name in ((first, "first scan"), (second, "second scan")):
+        if scan.blocks.packed:
+            raise InputError(
+                "scan",
+                name,
+                "it was once packed as JPEG, which changes the fine detail compared; save both as TIFF",
+            )
     if abs(first.pitch_mm[0] / second.pitch_mm[0] - 1) > 0.01 or first.step != second.step:
         raise InputError(
             "scan", second.pitch_mm, "scan both at the same resolution and of about the same size"
@@ -212,6 +219,8 @@ def _film(scan: Reduced, inside: Area | None, px: tuple[float, float]) -> tuple[
 
 def _rings_word(before: RingsResult | None, after: RingsResult | None) -> str:
     was, now = bool(before and before.found), bool(after and after.found)
+    if after is not None and not after.told:
+        return "cannot tell"
     return {(False, False): "none", (True, False): "gone", (False, True): "new", (True, True): "still there"}[
         was, now
     ]

@@ -165,8 +165,8 @@ def advise(
     if correction is not None:
         verb = "raise" if correction.ledge_change_mm > 0 else "lower"
         out.append(Advice(f"{verb} the ledge", correction.ledge_change_mm, correction.sigma_mm))
-    share = map_.in_band_fraction
-    if share is None or map_.pattern == "even" or share + 2 * map_.in_band_sigma >= 1.0:
+    share = map_.roughly
+    if not map_.shaped or share is None or map_.pattern == "even" or share + 2 * map_.in_band_sigma >= 1.0:
         return tuple(out)
     amount = sigma = None
     if band_mm is not None:

@@ -70,7 +70,14 @@ def decided(
     if known.mean() < LEAST_JUDGED or doubt > MOST_SIGMA:
         return found
     pattern, explained = classify(defocus, known)
-    return replace(found, in_band_fraction=share, in_band_sigma=doubt, pattern=pattern, explained=explained)
+    return replace(
+        found,
+        in_band_fraction=share,
+        in_band_sigma=doubt,
+        pattern=pattern,
+        explained=explained,
+        roughly=share,
+    )
 
 
 def _share(

@@ -73,7 +73,7 @@ class InspectResult:
             "film_edges_sigma": {e.name: _n(e.at_sigma_mm, 4) for e in p.edges},
             "edges_agree": p.consistent,
             "window_error": None if p.window_error_mm is None else [_n(v, 3) for v in p.window_error_mm],
-            "rebate": {"width": _n(p.rebate_mm, 2), "seen": p.rebate_seen},
+            "rebate": {"width": _n(p.rebate_mm, 2), "seen": p.rebate_seen, "at": p.rebate_at},
             "seen": _n(p.seen_fraction, 4),
             "height_fit": None if self.height_fit is None else {
                 "offset": _n(self.height_fit.offset_mm, 3), "sigma": _n(self.height_fit.sigma_mm, 3),
@@ -123,11 +123,7 @@ def inspect_scan(
     InputError
         The file is missing, broken, too small or says no resolution.
     """
-    scan = open_scan(path)
-    try:
-        reduced = _reduce(scan, dpi, progress)
-    finally:
-        scan.close()
+    reduced = walked(path, dpi, progress)
     return inspect_reduced(reduced, os.fspath(path), design=design, progress=progress, rings=rings)
 
 
@@ -140,10 +136,10 @@ def inspect_reduced(
     rings: bool = True,
 ) -> InspectResult:
     """Inspect a scan that was already walked over; parameters as in ``inspect_scan``."""
-    pitch = (reduced.pitch_mm[0] * reduced.step, reduced.pitch_mm[1] * reduced.step)
+    pitch = reduced.small_pitch_mm
     high, wide = reduced.small.shape[:2]
     placement = place(np.asarray(reduced.small.mean(axis=2), dtype=float), pitch, design)
-    box = _inside(placement)
+    box = lit_box(placement)
     ringed = _rings(reduced, box, pitch, progress) if rings else RingsResult(False, 0.0, "grey", ())
     seen = sharpness_map(reduced, box)
     fit = None
@@ -180,35 +176,43 @@ def compare_scans(
         raise InputError(
             "scan", os.fspath(second), "give two different scans; a scan compared with itself says nothing"
         )
-    walked: list[tuple[Reduced, InspectResult]] = []
+    both: list[tuple[Reduced, InspectResult]] = []
     for path, expected in ((first, None), (second, design)):
-        scan = open_scan(path)
-        try:
-            reduced = _reduce(scan, dpi, progress)
-        finally:
-            scan.close()
-        walked.append(
-            (reduced, inspect_reduced(reduced, os.fspath(path), design=expected, progress=progress))
-        )
-    (a, found_a), (b, found_b) = walked
-    inside = (_inside(found_a.placement), _inside(found_b.placement))
+        reduced = walked(path, dpi, progress)
+        both.append((reduced, inspect_reduced(reduced, os.fspath(path), design=expected, progress=progress)))
+    (a, found_a), (b, found_b) = both
+    inside = (lit_box(found_a.placement), lit_box(found_b.placement))
     return found_a, found_b, compare(a, b, found_a.rings, found_b.rings, inside)
 
 
-def _reduce(scan: Scan, dpi: float | None, progress: Progress | None) -> Reduced:
+def walked(path: str | Path, dpi: float | None = None, progress: Progress | None = None) -> Reduced:
+    """Walk once over a scan on disk; for :func:`inspect_reduced` and whatever else reads its small picture.
+
+    Raises ``InputError`` as :func:`inspect_scan`.
+    """
+    scan = open_scan(path)
+    try:
+        return walked_over(scan, dpi, progress)
+    finally:
+        scan.close()
+
+
+def walked_over(scan: Scan, dpi: float | None = None, progress: Progress | None = None) -> Reduced:
+    """The same over a scan that is open already, for who reads more of it; it stays open.
+
+    Raises ``InputError`` as :func:`inspect_scan`.
+    """
     try:
         return reduce_scan(
             scan, dpi=dpi, progress=None if progress is None else lambda s: progress("reading", s)
         )
-    except InputError:
-        raise
     except (MemoryError, OverflowError) as err:
         raise InputError(
             "scan", scan.info.path, "it cannot be read in bounded memory; save it in strips"
         ) from err
 
 
-def _inside(placement: Placement) -> tuple[float, float, float, float] | None:
+def lit_box(placement: Placement) -> tuple[float, float, float, float] | None:
     """The lit area (left, top, right, bottom) mm, if all four sides were found and leave something between them."""
     at = {e.name: e.at_mm for e in placement.edges}
     if len(at) < 4 or at["right"] - at["left"] < 5.0 or at["foot"] - at["head"] < 5.0:

@@ -25,6 +25,10 @@ SQUARE = 1.0  # degrees by which two sides of a window may differ
 SHOWN = {"left": "left", "right": "right", "head": "upper", "foot": "lower"}
 NEAR = 10  # px beside the laid line in which the crossing is measured
 SOFT = 3.5  # px inside a side before its own blur has passed
+SEEN_SHARE = 0.5  # of the wished border: what counts as seen
+WIDER = 2.5  # times the wished border: an even strip as wide is sky
+CLEAR_SHARE = 1.0  # per cent of the picture that may be lighter, or darker, than clear film
+CLEAR_NEAR = 0.97  # of that percentile's light
 TUKEY = 4.685  # biweight constant, 95 % efficiency for normal errors; from memory
 
 
@@ -45,8 +49,8 @@ class Placement:
     """``edges`` that were found; ``skew_deg`` their weighted turn (None with no edge), ``consistent`` that they agree.
 
     ``window_error_mm`` measured minus designed (width, height); ``rebate_mm`` clear border seen on the wished edge and
-    ``rebate_seen`` whether it is at least half of what was wished; ``seen_fraction`` of the designed picture area;
-    ``doubts`` about the sides, in words.
+    ``rebate_seen`` whether it is at least half of what was wished; ``rebate_at`` the one side that shows it instead;
+    ``seen_fraction`` of the designed picture area; ``doubts`` about the sides, in words.
     """
 
     edges: tuple[EdgeLine, ...]
@@ -58,6 +62,7 @@ class Placement:
     rebate_seen: bool | None
     seen_fraction: float | None
     doubts: tuple[str, ...] = ()
+    rebate_at: EdgeName | None = None
 
     def edge(self, name: EdgeName) -> EdgeLine | None:
         """The side of that name, if it was found."""
@@ -74,9 +79,20 @@ def place(light: F64, pitch_mm: tuple[float, float], expected: Expected | None =
     error = None
     if expected is not None and size is not None:
         error = (size[0] - expected.window_mm[0], size[1] - expected.window_mm[1])
-    rebate = _rebate(light, pitch_mm, edges, expected) if expected and expected.rebate_edge else None
-    seen = None if expected is None or rebate is None else rebate >= 0.5 * expected.rebate_mm
-    return Placement(edges, skew, sigma, consistent, error, rebate, seen, _seen(size, expected), doubts)
+    rebate, seen, elsewhere = None, None, None
+    if expected is not None and expected.rebate_edge is not None:
+        border = _border(light, pitch_mm, edges, expected.rebate_edge, expected.rebate_mm)
+        rebate = None if border is None else border[0]
+        seen = None if rebate is None else rebate >= SEEN_SHARE * expected.rebate_mm
+        if seen is False and (elsewhere := _border_elsewhere(light, pitch_mm, edges, expected)) is not None:
+            doubts = (
+                *doubts,
+                f"the clear border is on the {SHOWN[elsewhere]} side, where this holder leaves it on the "
+                f"{SHOWN[expected.rebate_edge]}: the scan is mirrored or turned",
+            )
+    return Placement(
+        edges, skew, sigma, consistent, error, rebate, seen, _seen(size, expected), doubts, elsewhere
+    )
 
 
 def oriented(light: F64, name: EdgeName) -> F64:
@@ -225,13 +241,12 @@ def _seen(size: tuple[float, float] | None, expected: Expected | None) -> float 
     return float(max(0.0, wide) * max(0.0, high) / (p.width * p.height))
 
 
-def _rebate(
-    light: F64, pitch_mm: tuple[float, float], edges: tuple[EdgeLine, ...], expected: Expected
-) -> float | None:
-    """Width of the even, clear strip inside the wished edge, mm; 0 if the picture reaches that edge."""
-    name = expected.rebate_edge
+def _border(
+    light: F64, pitch_mm: tuple[float, float], edges: tuple[EdgeLine, ...], name: EdgeName, wished_mm: float
+) -> tuple[float, float] | None:
+    """Width of the even strip inside one side, mm, and its light; width 0 if the picture reaches that side."""
     line = next((e for e in edges if e.name == name), None)
-    if line is None or name is None:
+    if line is None:
         return None
     lines = oriented(light, name)
     across, along = (pitch_mm[0], pitch_mm[1]) if name in ("left", "right") else (pitch_mm[1], pitch_mm[0])
@@ -240,15 +255,44 @@ def _rebate(
     middle = (lines.shape[0] - 1) / 2
     sign = -1.0 if name in ("left", "foot") else 1.0
     slope = np.tan(np.radians(line.turn_deg)) * sign * along / across
-    reach = int(max(expected.rebate_mm * 3, 4.0) / across)
+    reach = int(max(wished_mm * 3, 4.0) / across)
     rows = np.arange(int(lines.shape[0] * 0.2), int(lines.shape[0] * 0.8), 2)
     begin = at / across - 0.5 + slope * (rows - middle) + SOFT
     cols = begin[:, None] + np.arange(reach)[None, :]
     strip = ndimage.map_coordinates(
         lines, [np.repeat(rows[:, None], reach, 1), cols], order=1, mode="nearest"
     )
-    base = np.median(strip[:, :3])
-    even = np.percentile(np.abs(strip - base), 80, axis=0) < max(0.08 * abs(float(base)), 0.01)
-    return float(
-        (int(np.argmin(even)) if not even.all() else reach) * across + SOFT * across * float(even[0])
-    )
+    base = float(np.median(strip[:, :3]))
+    even = np.percentile(np.abs(strip - base), 80, axis=0) < max(0.08 * abs(base), 0.01)
+    width = (int(np.argmin(even)) if not even.all() else reach) * across + SOFT * across * float(even[0])
+    return float(width), base
+
+
+def _border_elsewhere(
+    light: F64, pitch_mm: tuple[float, float], edges: tuple[EdgeLine, ...], expected: Expected
+) -> EdgeName | None:
+    """The one other side along which the clear border runs, None where none or several look like it.
+
+    Clear film is the lightest that a negative shows, or the darkest of a slide: a strip of even sky is neither.
+    """
+    at = {e.name: e.at_mm for e in edges}
+    if len(at) < len(EDGES):
+        return None
+    left, right = (round(at[name] / pitch_mm[0]) + 5 for name in ("left", "right"))
+    head, foot = (round(at[name] / pitch_mm[1]) + 5 for name in ("head", "foot"))
+    inside = light[max(head, 0) : max(foot - 10, 0), max(left, 0) : max(right - 10, 0)]
+    if inside.size == 0:
+        return None
+    dark, clear = np.percentile(inside, (CLEAR_SHARE, 100 - CLEAR_SHARE))
+    found = []
+    for name in EDGES:
+        border = (
+            None
+            if name == expected.rebate_edge
+            else _border(light, pitch_mm, edges, name, expected.rebate_mm)
+        )
+        if border is None or not SEEN_SHARE * expected.rebate_mm <= border[0] < WIDER * expected.rebate_mm:
+            continue
+        if border[1] >= CLEAR_NEAR * clear or border[1] <= dark / CLEAR_NEAR:
+            found.append(name)
+    return found[0] if len(found) == 1 else None

@@ -19,7 +19,7 @@ from holders.measure.scan.model import Scan, to_float
 
 F64 = NDArray[np.float64]
 LONGEST = 2000  # px: long side of the small picture
-STRIP_BYTES = 24 * 2**20  # float32 pixels held at once
+STRIP_BYTES = 12 * 2**20  # float32 pixels held at once
 
 
 @dataclass(frozen=True)
@@ -34,6 +34,11 @@ class Reduced:
     pitch_mm: tuple[float, float]
     blocks: BlockSpectra
     warnings: tuple[str, ...]
+
+    @property
+    def small_pitch_mm(self) -> tuple[float, float]:
+        """From pixel to pixel of the small picture, along columns and rows."""
+        return self.pitch_mm[0] * self.step, self.pitch_mm[1] * self.step
 
 
 def pitches(scan: Scan, dpi: float | None) -> tuple[float, float]:

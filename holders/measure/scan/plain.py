@@ -66,7 +66,7 @@ def _info(path: str, file_bytes: int, picture: object) -> ScanInfo:
     told = picture.info.get("dpi")
     dpi = (float(told[0]), float(told[1])) if told and min(told) > 1.5 else (None, None)
     note = (
-        "JPEG compression removes fine detail and adds its own: the height is less sure; scan to TIFF"
+        "JPEG compression removes fine detail and adds its own: what is measured is less sure; scan to TIFF"
         if lossy
         else "PNG is read at 8 bits a channel for colour and as a whole; TIFF is better for large scans"
     )

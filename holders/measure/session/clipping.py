@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 
-from holders.measure.scan.opened import open_scan
+from holders.measure.scan.model import Scan
 
 LOOKED_AT = 400  # rows of a scan at most, evenly spread
 
@@ -20,29 +19,25 @@ class Clipping:
     high: tuple[float, ...]
 
 
-def clipping_of(path: str | Path) -> Clipping:
-    """The shares over rows spread evenly over the scan.
+def clipping_of(scan: Scan) -> Clipping:
+    """The shares over rows spread evenly over an open scan.
 
-    Raises ``InputError`` for a scan that cannot be read.
+    Raises ``InputError`` for a piece that cannot be read.
     """
-    scan = open_scan(path)
-    try:
-        info = scan.info
-        top = 2**info.bits - 1
-        step = max(info.row_step, 1)
-        starts = np.unique(
-            np.linspace(0, max(info.height - 1, 0), LOOKED_AT // step + 1).astype(int) // step * step
-        )
-        low = np.zeros(info.channels)
-        high = np.zeros(info.channels)
-        seen = 0
-        for first in starts:
-            pixels = scan.read((int(first), int(min(first + step, info.height))), [(0, info.width)])
-            low += (pixels <= 0).sum(axis=(0, 1))
-            high += (pixels >= top).sum(axis=(0, 1))
-            seen += pixels.shape[0] * pixels.shape[1]
-    finally:
-        scan.close()
+    info = scan.info
+    top = 2**info.bits - 1
+    step = max(info.row_step, 1)
+    starts = np.unique(
+        np.linspace(0, max(info.height - 1, 0), LOOKED_AT // step + 1).astype(int) // step * step
+    )
+    low = np.zeros(info.channels)
+    high = np.zeros(info.channels)
+    seen = 0
+    for first in starts:
+        pixels = scan.read((int(first), int(min(first + step, info.height))), [(0, info.width)])
+        low += (pixels <= 0).sum(axis=(0, 1))
+        high += (pixels >= top).sum(axis=(0, 1))
+        seen += pixels.shape[0] * pixels.shape[1]
     if info.white_is_zero:
         low, high = high, low
     return Clipping(tuple(float(v) / seen for v in low), tuple(float(v) / seen for v in high))

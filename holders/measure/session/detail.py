@@ -6,12 +6,9 @@ the same scanner, holder and resolution, lay out of focus.
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import numpy as np
 
 from holders.measure.scan.model import Scan, to_float
-from holders.measure.scan.opened import open_scan
 
 TILE_PX = 64
 BANDS = 12  # of rows, spread over the scan
@@ -20,21 +17,17 @@ COARSE = (0.04, 0.1)
 RIM = 0.15  # of width and height: the holder's own edges
 
 
-def detail_of(path: str | Path) -> float:
+def detail_of(scan: Scan) -> float:
     """Power of the finest detail over that of the coarser detail, the median over tiles; 0 for a scan without any.
 
-    Raises ``InputError`` for a scan that cannot be read.
+    Raises ``InputError`` for a piece of the open scan that cannot be read.
     """
-    scan = open_scan(path)
-    try:
-        info = scan.info
-        rows = np.linspace(RIM * info.height, (1 - RIM) * info.height - TILE_PX, BANDS).astype(int)
-        cols = (int(RIM * info.width), int((1 - RIM) * info.width))
-        if rows[0] >= rows[-1] or cols[1] - cols[0] < TILE_PX:
-            return 0.0
-        ratios = np.concatenate([_ratios(_grey(scan, int(row), cols)) for row in rows])
-    finally:
-        scan.close()
+    info = scan.info
+    rows = np.linspace(RIM * info.height, (1 - RIM) * info.height - TILE_PX, BANDS).astype(int)
+    cols = (int(RIM * info.width), int((1 - RIM) * info.width))
+    if rows[0] >= rows[-1] or cols[1] - cols[0] < TILE_PX:
+        return 0.0
+    ratios = np.concatenate([_ratios(_grey(scan, int(row), cols)) for row in rows])
     return float(np.median(ratios)) if ratios.size else 0.0
 
 

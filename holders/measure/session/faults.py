@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from statistics import median
 
 from holders.measure.finished.look import InspectResult
+from holders.measure.finished.placement import SHOWN
+from holders.measure.session.alike import same_picture
 from holders.measure.session.clipping import Clipping
 from holders.measure.session.record import Sheet
 
@@ -15,6 +17,7 @@ CLIPPED_SHARE = 0.002  # of a channel at the upper end of its scale
 OTHER_WINDOW_MM = 5.0
 FEWEST = 4  # sheets, before one is compared with the others
 SOFTER = 0.4  # of the others' finest detail
+VEILED, VEIL_MORE = 2.5, 0.01  # times the others' stray light, and by how much more of clear film's light
 CHANNELS = ("red", "green", "blue")
 
 
@@ -29,20 +32,31 @@ class Fault:
 def faults_of(found: InspectResult, clipping: Clipping) -> tuple[Fault, ...]:
     """The reasons to scan this sheet again, none where the scan shows no fault.
 
-    A mirrored picture is not among them: without lettering or notches in the scan nothing shows it.
+    That it is mirrored shows by the clear border alone, where the holder leaves one: film laid the wrong way round in
+    its pocket looks like another picture, and nothing in the scan says so.
     """
     faults = []
     rings, sharpness, error = found.rings, found.sharpness, found.placement.window_error_mm
     if rings.found:
-        faults.append(Fault("rings", f"Newton's rings in {len(rings.where)} places"))
+        like = "" if rings.evidence == "colour" else "a pattern like "
+        faults.append(Fault("rings", f"{like}Newton's rings in {len(rings.where)} places"))
     share = sharpness.in_band_fraction
-    if share is not None and share < SHARP_SHARE and sharpness.in_band_sigma < 1.0:
+    if share is not None and share < SHARP_SHARE:
         faults.append(Fault("soft", f"only {100 * share:.0f} % of what can be judged is sharp"))
+    elif share is None and (most := sharpness.most_in_band) is not None and most < SHARP_SHARE:
+        faults.append(Fault("soft", f"at most {100 * most:.0f} % of it is sharp"))
     if error is not None and max(map(abs, error)) > OTHER_WINDOW_MM:
         faults.append(
             Fault(
                 "window",
                 f"the window differs by {error[0]:+.0f} x {error[1]:+.0f} mm: another holder, or cropped",
+            )
+        )
+    border = found.placement.rebate_at
+    if border is not None:
+        faults.append(
+            Fault(
+                "mirrored", f"the clear border is on the {SHOWN[border]} side: the scan is mirrored or turned"
             )
         )
     over = [
@@ -57,21 +71,66 @@ def faults_of(found: InspectResult, clipping: Clipping) -> tuple[Fault, ...]:
 
 
 def compared(sheets: Sequence[Sheet]) -> tuple[Sheet, ...]:
-    """The sheets, those far softer than the rest of their session marked so.
+    """The sheets by number, those marked that are far softer than the rest of their session or show another's picture.
 
-    Nothing is compared in a session of fewer than four sheets that show detail.
+    Nothing is called softer, or veiled, in a session of fewer than four sheets that show it.
     """
+    ordered = sorted(sheets, key=lambda sheet: sheet.number)
+    found = [_twin(sheet, ordered[:place]) for place, sheet in enumerate(ordered)]
+    return tuple(_veiled(_softened(found)))
+
+
+def _softened(sheets: Sequence[Sheet]) -> list[Sheet]:
+    """The sheets, those marked whose finest detail is far below the rest's."""
     shown = [sheet.detail for sheet in sheets if sheet.detail > 0]
     if len(shown) < FEWEST:
-        return tuple(sheets)
+        return list(sheets)
     usual = median(shown)
-    return tuple(_softer(sheet, usual) if 0 < sheet.detail < SOFTER * usual else sheet for sheet in sheets)
+    return [_softer(sheet, usual) if 0 < sheet.detail < SOFTER * usual else sheet for sheet in sheets]
+
+
+def _veiled(sheets: Sequence[Sheet]) -> list[Sheet]:
+    """The sheets, those marked whose holder shows far more light than on the rest of the session."""
+    shown = [sheet.veil for sheet in sheets if sheet.veil is not None]
+    if len(shown) < FEWEST:
+        return list(sheets)
+    usual = median(shown)
+    least = max(VEILED * usual, usual + VEIL_MORE)
+    found = []
+    for sheet in sheets:
+        if sheet.veil is not None and sheet.veil >= least:
+            share, others = (100 * veil for veil in (sheet.veil, usual))
+            words = f"stray light: the holder shows {share:.0f} % of clear film's light, {others:.0f} % on the others"
+            found.append(_marked(sheet, "glare", words))
+        else:
+            found.append(sheet)
+    return found
+
+
+def _twin(sheet: Sheet, earlier: Sequence[Sheet]) -> Sheet:
+    """The sheet, marked where it shows the picture of an earlier one."""
+    for other in earlier:
+        way = same_picture(other.look, sheet.look) if sheet.look and other.look else None
+        if way is None:
+            continue
+        told = f"shows the picture of sheet {other.number:02d}"
+        words = (
+            f"{told}: another pocket was meant, or it is a second exposure"
+            if way == "as it is"
+            else f"{told} {way}: one of the two is the wrong way round"
+        )
+        return _marked(sheet, "twin", words)
+    return sheet
+
+
+def _marked(sheet: Sheet, code: str, words: str) -> Sheet:
+    line = f"{sheet.line}; {words}" if sheet.faults else words
+    return replace(sheet, line=line, faults=(*(one for one in sheet.faults if one != code), code))
 
 
 def _softer(sheet: Sheet, usual: float) -> Sheet:
-    words = f"far softer than the other sheets: {100 * sheet.detail / usual:.0f} % of their finest detail"
-    line = f"{sheet.line}; {words}" if sheet.faults else words
-    return replace(sheet, line=line, faults=(*(code for code in sheet.faults if code != "soft"), "soft"))
+    share = 100 * sheet.detail / usual
+    return _marked(sheet, "soft", f"far softer than the other sheets: {share:.0f} % of their finest detail")
 
 
 def _names(clipping: Clipping) -> tuple[str, ...]:

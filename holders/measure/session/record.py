@@ -27,7 +27,9 @@ class Sheet:
 
     ``time`` is when its file was last written (ISO 8601, this computer's clock), ``line`` what became of it in one
     sentence, ``faults`` the codes of what asks for another scan, ``detail`` its finest detail
-    (:func:`holders.measure.session.detail.detail_of`).
+    (:func:`holders.measure.session.detail.detail_of`), ``look`` what its picture looks like
+    (:func:`holders.measure.session.alike.look_of`), ``veil`` how much light its holder shows
+    (:func:`holders.measure.session.veil.veil_of`).
     """
 
     number: int
@@ -39,6 +41,8 @@ class Sheet:
     line: str
     faults: tuple[str, ...] = ()
     detail: float = 0.0
+    look: str = ""
+    veil: float | None = None
 
 
 def scans_in(folder: Path) -> list[Path]:
@@ -99,6 +103,7 @@ def _sheet(row: Any) -> Sheet:
     return Sheet(
         int(row["number"]), str(row["file"]), int(row["pocket"]), str(row["side"]), str(row["time"]),
         str(row["sha256"]), str(row["line"]), tuple(str(code) for code in row["faults"]), float(row["detail"]),
+        str(row.get("look", "")), None if row.get("veil") is None else float(row["veil"]),
     )  # fmt: skip
 
 

@@ -15,6 +15,7 @@ from holders.measure.slope.sides import Sides, free_sides
 REACH = 0.15  # how far outside the heights seen the search goes, as a share of their span
 EDGE_GAIN = 9.0  # chi square by which a height inside must beat every one at or beyond the end
 BEYOND = 3.0  # places
+GAPS = 0.15  # of the places, which frame gaps in a strip of film and specks may spoil
 VALLEYS, FINER = 3, np.linspace(-0.75, 0.75, 7)  # looked into, in steps of the trial heights
 FALLEN = 0.85  # beyond the distance at which so much of the fall is done there is little to learn
 WIDER = 1.3
@@ -32,7 +33,8 @@ class Estimate:
     change of detail that the curve explains; ``score`` (n,) the pull of each place (their sum over independent
     places is the error); ``knots`` and ``curves`` (f, knots) the fitted log power; ``noise`` the power density of
     the noise; ``common`` (n,) the target's own contrast at each place (log power) as far as it shows; ``shares``
-    the largest part of any feature's power that is not noise; ``plain`` like ``explained``, unweighted;
+    the largest part of any feature's power that is not noise; ``plain`` like ``explained``, unweighted,
+    and ``trimmed`` the same without the share ``GAPS`` of the places that fit worst;
     ``drift`` (n, f) the drift of contrast and noise; ``fall`` how far finer features' log power is seen to fall;
     ``doubt`` mm what a drift of the contrast would do where it cannot be told from blur (a single frequency), and what
     else is not in the pulls; ``scale`` what sigma was multiplied with so that it holds as often as it says.
@@ -58,6 +60,7 @@ class Estimate:
     doubt: float = 0.0
     scale: float = 1.0
     uneven: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    trimmed: float = 0.0
 
     @property
     def open_mm(self) -> float:
@@ -340,7 +343,9 @@ def _summary(
         )
     m = len(data.knots)
     mean = part.y @ part.sharpest
-    plain = 1.0 - float(np.var(s.residual @ part.sharpest) / max(float(np.var(mean)), 1e-30))
+    rest = s.residual @ part.sharpest
+    off = np.abs(rest - np.median(rest))
+    well = off <= np.quantile(off, 1.0 - GAPS)
     drift = np.asarray(columns @ s.beta[f * m :], dtype=float)
     everywhere = np.zeros((2, len(near)))
     everywhere[0, near] = score
@@ -360,13 +365,19 @@ def _summary(
         common=everywhere[1],
         information=sides.modelled**-2.0,
         shares=float(part.shares.max()),
-        plain=plain,
+        plain=_explained(rest, mean),
+        trimmed=_explained(rest[well], mean[well]),
         drift=drift,
         fall=_fall(part, s, drift[near]),
         doubt=float(np.hypot(profile.DRIFT_SIGMA * float(np.sqrt((moved**2).sum())), sides.doubt)),
         uneven=(sides.odds, *sides.lean),
         scale=part.scale,
     )
+
+
+def _explained(rest: F64, whole: F64) -> float:
+    """The share of the unevenness of ``whole`` that is not in ``rest``."""
+    return 1.0 - float(np.var(rest) / max(float(np.var(whole)), 1e-30))
 
 
 def _fall(part: _Part, s: Solved, drift: F64) -> float:

@@ -23,6 +23,9 @@ LEAST_PLAIN = 0.8  # of the unevenness of detail along the slope, explained by o
 LEAST_PLAIN_TICKS = (
     0.4  # ticks that repeat are no dirt; zeros of the blur leave more than one curve can follow
 )
+LEAST_TRIMMED = (
+    0.9  # the same of a texture without the places that fit worst, where nothing else says anything
+)
 LEAST_COVERAGE = 0.8
 # of a ruling that holds a single frequency, where a drift of contrast looks like blur: blur must show beyond any drift
 LEAST_FALL_TONE = 2.0
@@ -184,11 +187,21 @@ def certain(fit: Fit, wanted: float) -> bool:
 
 def shows(fit: Fit) -> bool:
     """Whether detail depends on the height at all, by what its frequencies do differently."""
+    return _blurs(fit) and fit.curve.plain >= (LEAST_PLAIN_TICKS if fit.steady else LEAST_PLAIN)
+
+
+def shows_roughly(fit: Fit) -> bool:
+    """Whether the detail of a texture depends on the height but for a few places: gaps between frames of a strip of
+    film, where there is no grain.
+    """
+    return _blurs(fit) and not fit.steady and fit.curve.trimmed >= LEAST_TRIMMED
+
+
+def _blurs(fit: Fit) -> bool:
     c = fit.curve
     return (
         c.gain > 5.0 * c.freedom + 50.0
         and c.shares >= LEAST_SHARE
-        and c.plain >= (LEAST_PLAIN_TICKS if fit.steady else LEAST_PLAIN)
         and fit.coverage >= LEAST_COVERAGE
         and c.fall >= (LEAST_FALL_TONE if fit.tone else LEAST_FALL)
     )

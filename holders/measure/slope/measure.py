@@ -14,7 +14,7 @@ from holders.measure.scan.cut import choose_cells, widest_ticks_mm
 from holders.measure.scan.opened import open_scan
 from holders.measure.scan.view import View, look
 from holders.measure.slope.combine import across_scans
-from holders.measure.slope.doubt import edges_say, reconcile
+from holders.measure.slope.doubt import by_an_end, judge_both, of_a_picture
 from holders.measure.slope.edges.curve import fit_edges
 from holders.measure.slope.edges.find import find_edges
 from holders.measure.slope.edges.resolution import resolution_at_best
@@ -28,8 +28,8 @@ from holders.measure.slope.target.marks import RampSeen
 from holders.measure.slope.target.perspective import LENS_MM, lens_seen, shift_at
 from holders.measure.slope.target.phase import Spacing, spacing_of_ticks
 from holders.measure.slope.target.placed import Placed, find_ramps, middle_of, place, place_ramp
-from holders.measure.slope.target.preview import features_for, glance
-from holders.measure.slope.target.rows import RowHeight, rows_across
+from holders.measure.slope.target.preview import Preview, features_for, glance
+from holders.measure.slope.target.rows import RowHeight, rows_across, rows_of_edges
 from holders.measure.slope.target.sample import Progress, Taken, plan, take
 from holders.measure.slope.target.shape import FLAT, TargetShape, bend_at, with_seen
 from holders.measure.slope.target.signs import signs_in_spectrum
@@ -146,12 +146,18 @@ def _measure(
     points = find_edges(view, placed)
     # a smooth wave has no edges: its slope over its contrast says nothing of blur
     edges = None if detail.saw.smooth else fit_edges(points, placed.ends)
-    judged = reconcile(said[0] if said else None, edges_say(edges))
+    judged = judge_both(said[0] if said else None, edges, wave=any(f.tone for f in detail.fits))
     slope = placed.per_pixel_mm / view.pitch_mm
+    ruling = detail
+    if judged is None:
+        detail = _as_texture(view, placed, options, tell, detail)
+        said = detail_opinion(detail)
+        judged = judge_both(said[0] if said else None, edges)
     if judged is None or detail.taken.clipped > MOST_CLIPPED:
-        ticks = (detail.saw.period * view.pitch_mm, widest_ticks_mm(slope))
-        refuse_featureless(view.scan.info.path, detail.taken, detail.fits, ticks)
+        ticks = (ruling.saw.period * view.pitch_mm if ruling.saw.steady else 0.0, widest_ticks_mm(slope))
+        refuse_featureless(view.scan.info.path, ruling.taken, ruling.fits, ticks)
     assert judged is not None
+    judged = by_an_end(of_a_picture(judged, edges, said[0] if said else None), placed.ends)
     lo, hi = placed.ends
     run = (hi - lo) / abs(slope)
     share = min(max((judged.height - lo) / (hi - lo), 0.0), 1.0)
@@ -167,7 +173,8 @@ def _measure(
         spaced = shift_at(view, *on_ramp, (along, 0.5 * sum(placed.part.across)), judged.height)
         if (seen := lens_seen(view, *on_ramp)) is not None:
             lens = LensResult(**asdict(seen))
-    rows = _rows(placed, detail, said[1]) if said else ()
+    wide = (placed.part.across[1] - placed.part.across[0]) * view.pitch_mm
+    rows = (_rows(placed, detail, said[1]) if said else ()) or rows_of_edges(edges, wide)
     found = result(
         view, placed, options, detail, edges, judged, said[1] if said else None, bend, spaced, rows
     )
@@ -203,8 +210,30 @@ def _spacing(view: View, placed: Placed, detail: Detail, share: float) -> Spacin
 
 def _detail(view: View, placed: Placed, options: Options, tell: Progress) -> Detail:
     """Spectra along the slope, of as many strips as the wanted certainty needs, and the curves through them."""
-    part, slope = placed.part, placed.per_pixel_mm / view.pitch_mm
-    saw = glance(view, placed, choose_cells(view, part, slope), slope)
+    slope = placed.per_pixel_mm / view.pitch_mm
+    return _spectra(
+        view, placed, options, tell, glance(view, placed, choose_cells(view, placed.part, slope), slope)
+    )
+
+
+def _as_texture(view: View, placed: Placed, options: Options, tell: Progress, detail: Detail) -> Detail:
+    """Detail that showed no height taken for an even texture, a few places of which may be spoilt.
+
+    Gaps between the frames of a strip of film pass for a ruling, and hold no grain.
+    """
+    saw = detail.saw
+    if saw.smooth or saw.steady:
+        return detail
+    if saw.ruled:
+        slope = placed.per_pixel_mm / view.pitch_mm
+        plain = replace(saw, marked=0.0, turn=0.0, period=0.0, cells=choose_cells(view, placed.part, slope))
+        detail = _spectra(view, placed, options, tell, plain)
+    return replace(detail, roughly=True)
+
+
+def _spectra(view: View, placed: Placed, options: Options, tell: Progress, saw: Preview) -> Detail:
+    """Spectra along the slope of what the preview saw, and the curves through them."""
+    part = placed.part
     features, judged = features_for(saw)
     heights = placed.heights(saw.cells)
     ticks = saw.period * view.pitch_mm if saw.steady else 0.0

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,9 +12,9 @@ from holders.measure.scan.spectra import Features
 from holders.measure.scan.view import View
 from holders.measure.slope import band as bands
 from holders.measure.slope.combine import across_channels, colours_apart
-from holders.measure.slope.doubt import Judged, Opinion, chance_near, detail_says
+from holders.measure.slope.doubt import PICTURE_FLOOR, Judged, Opinion, chance_near, detail_says
 from holders.measure.slope.edges.curve import EdgeFit
-from holders.measure.slope.judge import Fit, shows
+from holders.measure.slope.judge import Fit, shows, shows_roughly
 from holders.measure.slope.options import Options
 from holders.measure.slope.profile import F64
 from holders.measure.slope.result import ChannelResult, FocusResult, Profile, RowResult
@@ -26,14 +26,18 @@ from holders.measure.slope.target.shape import Bend
 from holders.measure.slope.target.signs import signs_in_pixels, signs_in_ruling, signs_in_spectrum
 
 CHANNEL_NAMES = {1: ("grey",), 3: ("red", "green", "blue")}
+# of half the band that stays sharp: what blur that differs above and below, more than can be seen, shifts both ways of
+# measuring alike, and edges alone further; so that two sigma hold on 320 scans (seeds 2000 to 2021, 3000 to 3016)
+OF_BAND, OF_BAND_BY_EDGES = 0.03, 0.04
 SAY_BEND_MM = 0.03  # a bend that is less sure than that is said
+UNSEEN_ACROSS = "level across its width, which this scan does not show"  # no two rows give a height
 UNSURE_MM = 0.035  # above it one in fifty heights may be off by 0.1 mm
 
 
 @dataclass(frozen=True)
 class Detail:
     """What the spectra along a slope gave: strips read, a fit for each channel, features, which of them were judged,
-    the preview; ``used``: the channels that show a height.
+    the preview; ``used``: the channels that show a height. ``roughly``: a texture whose height a few places may spoil.
     """
 
     taken: Taken
@@ -41,11 +45,13 @@ class Detail:
     features: Features
     judged: NDArray[np.bool_]
     saw: Preview
+    roughly: bool = False
 
     @property
     def used(self) -> list[int]:
         """Numbers of the channels whose detail depends on the height."""
-        return [i for i, f in enumerate(self.fits) if shows(f)]
+        enough = shows_roughly if self.roughly else shows
+        return [i for i, f in enumerate(self.fits) if enough(f)]
 
     @property
     def ruled(self) -> bool:
@@ -73,7 +79,8 @@ def detail_opinion(detail: Detail) -> tuple[Opinion, F64] | None:
     fits = [detail.fits[i] for i in used]
     height, sigma, weights = across_channels([f.curve for f in fits], [f.ok for f in fits])
     lead = fits[int(np.argmax(weights))].curve
-    return detail_says(height, sigma, lead.edge, lead.plain), weights
+    said = detail_says(height, sigma, lead.edge, lead.plain)
+    return replace(said, floor=math.hypot(said.floor, PICTURE_FLOOR)) if detail.roughly else said, weights
 
 
 def result(
@@ -103,14 +110,15 @@ def result(
         grave += signs_in_ruling(lead, lead.frequency * view.pitch_mm) if detail.ruled else []
     colours = 0.0 if weights is None else colours_apart([detail.fits[i].curve.height for i in used], weights)
     height = judged.height - bend.below_mm + spaced[0]
-    sigma = math.hypot(judged.sigma, bend.sigma_mm, spaced[1], colours, OF_ROWS * rows_apart(rows))
+    lens = (OF_BAND_BY_EDGES if judged.by == "edges" else OF_BAND) * 0.5 * (curve.high - curve.low)
+    sigma = math.hypot(judged.sigma, bend.sigma_mm, spaced[1], colours, OF_ROWS * rows_apart(rows), lens)
     if judged.edge:
         height, sigma = _at_end(height, sigma, lo, hi, judged.edge)
     missing = _missing(detail, names, used)
     warnings = [*view.scan.info.warnings, *placed.warnings, *grave, *judged.warnings]
     warnings += _said(judged, (lo, hi), options, curve.wanted, missing, tone=tone)
     warnings += (
-        said_of_rows(rows) + _said_of_shape(bend) + ([] if judged.edge else _said_of_sigma(sigma, bend))
+        said_of_rows(rows) + _said_of_shape(bend) + ([] if judged.edge else _said_of_sigma(sigma, bend, lens))
     )
     total, read = _read(placed, detail)
     return FocusResult(
@@ -134,7 +142,7 @@ def result(
         tick_mm=detail.saw.period * view.pitch_mm,
         warnings=tuple(warnings),
         doubts=_doubts(judged.edge, placed),
-        assumed=(bend.assumed,),
+        assumed=(bend.assumed, *([] if rows else [UNSEEN_ACROSS])),
         judged_by=judged.by,
         rows=_told_rows(rows),
     )
@@ -278,10 +286,15 @@ def _said_of_shape(bend: Bend) -> list[str]:
     ]
 
 
-def _said_of_sigma(sigma: float, bend: Bend) -> list[str]:
+def _said_of_sigma(sigma: float, bend: Bend, lens: float) -> list[str]:
     """A warning where the scan, rather than the target's shape, leaves the height unsure."""
     if sigma <= UNSURE_MM or bend.sigma_mm >= 0.7 * sigma:
         return []
+    if lens >= 0.7 * sigma:
+        return [
+            f"the height is known to {sigma:.2f} mm only (one standard deviation): over so wide a band as this lens is "
+            "sharp, blur that differs above and below shifts it"
+        ]
     return [
         f"the height is known to {sigma:.2f} mm only (one standard deviation): what the target shows differs along the "
         "slope; a ruling of sharp lines or even grain all along it says more"

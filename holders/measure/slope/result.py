@@ -29,8 +29,9 @@ class ChannelResult(_Frozen):
 
 
 class ResolutionResult(_Frozen):
-    """Detail that keeps half its contrast at best focus, lp/mm, a lower bound (the target's own edges blur too), with
-    its standard deviation; ``useful_dpi``: pixels finer than that gain nothing (None: finer ones may).
+    """Detail that keeps half its contrast at best focus, lp/mm, a lower bound (the target's own edges blur too, and
+    so does a gamma; sharpening raises it), with its standard deviation; ``useful_dpi``: pixels finer than that gain
+    nothing (None: finer ones may).
     """
 
     mtf50_lp_mm: float
@@ -126,13 +127,17 @@ class FocusResult(_Frozen):
         return max(LEAST_MM, (self.band[1] - self.band[0]) / 2) if self.band_seen else None
 
     def bed_numbers(self) -> dict[str, float]:
-        """What it puts under ``[bed]`` of a preset; the band only where all of it was seen."""
+        """What it puts under ``[bed]`` of a preset; the band only where all of it was seen, the finest useful
+        resolution (ppi) where this scan goes beyond it.
+        """
         numbers = {
             "focus_height_mm": round(self.height, 2),
             "focus_sigma_mm": round(max(LEAST_MM, self.height_sigma), 2),
         }
         if self.half_band is not None:
             numbers["focus_band_mm"] = round(self.half_band, 2)
+        if self.resolution is not None and self.resolution.useful_dpi is not None:
+            numbers["useful_ppi"] = float(round(self.resolution.useful_dpi, -1))
         return numbers
 
     def to_answer(self) -> dict[str, Any]:

@@ -36,7 +36,10 @@ F64 = NDArray[np.float64]
 FREEDOM = 4.0  # of Student's t
 DISTORTION_WAVES = 8
 LONG_WAVES = 3  # half waves: longer shapes keep their wide prior, the size of shorter ones is found
-STEPS, SETTLED = 40, 0.003
+# what the longest shape's size may be by the shorter ones, mm: bounds that the prior's own size does not move
+SHORT_SIZES_MM = 0.03, 15.0
+UNSHAPED_MM = 0.005  # of height from window to window that no shape holds: judgement
+STEPS, SETTLED = 100, 0.003
 
 
 @dataclass(frozen=True)
@@ -115,12 +118,13 @@ class Estimate:
 
 @dataclass(frozen=True)
 class _Terms:
-    """Columns of the model and their prior sizes; slices of its groups."""
+    """Columns of the model and their prior sizes; slices of its groups; bounds of the factor on ``short``'s sizes."""
 
     matrix: F64
     size: F64
     surface: slice
     short: NDArray[np.int64]
+    bounds: tuple[float, float]
     rows: NDArray[np.int64]
     constant: int
 
@@ -166,7 +170,7 @@ def estimate(
     height = scale * (moves.u - move) - own @ change.mean
     if predicted is not None:
         height = height - predicted.at(shapes, moves.x, moves.y)
-    fit = _fit(terms, height, np.abs(scale) * moves.sigma_u)
+    fit = _fit(terms, height, np.hypot(scale * moves.sigma_u, UNSHAPED_MM))
     constant = float(fit.mean[terms.constant])
     shift_mm = shift_from_move(move + constant / scale, viewing.ledge_mm, viewing.lens_distance_mm)
     surface = terms.surface
@@ -210,6 +214,7 @@ def _terms(
     return _Terms(
         matrix=np.hstack([g[0] for g in groups]), size=np.concatenate([g[1] for g in groups]),
         surface=slice(0, int(ends[1])), short=np.flatnonzero(np.max(shapes.waves, axis=1) > LONG_WAVES),
+        bounds=(SHORT_SIZES_MM[0] / priors.sag, SHORT_SIZES_MM[1] / priors.sag),
         rows=np.arange(int(ends[4]), int(ends[5])),
         constant=int(ends[-1]) - 1,
     )  # fmt: skip
@@ -251,7 +256,7 @@ def _fit(terms: _Terms, height: F64, sigma: F64) -> _Fit:
         noise = max(0.5, float(np.sqrt(np.sum(weight * square) / len(height))))
         weight = (FREEDOM + 1) / (FREEDOM + square / noise**2)
         size[terms.rows] = max(1e-3, _found(mean, covariance, terms.rows, np.ones(len(size))))
-        short = float(np.clip(_found(mean, covariance, terms.short, terms.size), 0.1, 5.0))
+        short = float(np.clip(_found(mean, covariance, terms.short, terms.size), *terms.bounds))
         size[terms.short] = terms.size[terms.short] * short
         if step > 4 and float(np.max(np.abs(mean - before)[terms.surface])) < SETTLED:
             break

@@ -24,6 +24,11 @@ LEAST_LIKENESS = 0.25
 MOST_SIGMA_PX = 0.4
 FLOOR_PX = 0.004  # what interpolation leaves, measured on pictures without noise
 LEAST_PEAK = 9.0
+LEAST_BLOCKS = 4
+
+
+class _NoRoomError(InputError):
+    """No window of a level's pixels lies within the film in both scans."""
 
 
 def coarse_factor(picture: Picture, opening: Opening) -> int:
@@ -52,14 +57,17 @@ def coarse_moves(
     b = detail(shrunk(second.light, factor), openings[1], pitch)
     u, v, peak = whole_move(a, b, pitch, expected, reach_mm)
     if peak < LEAST_PEAK:
-        raise InputError(
-            "SCAN", second.path, "the film of the first scan is not found in it; scan the same film twice, with the "
-            "holder moved across the bed in between, both with detail that can be seen"
-        )  # fmt: skip
+        raise _other_film(second)
     left, right, top, bottom = openings[0].box
-    return block_moves(
+    found = block_moves(
         a, b, pitch, openings[0], (u, v), 0.012 * max(right - left, bottom - top) + 4 * max(pitch)
     )
+    if len(found.x) >= LEAST_BLOCKS:
+        return found
+    # soft detail stands out of no block by itself: all of it together did
+    x, y = np.array([left, right, left, right]), np.array([top, top, bottom, bottom])
+    size = np.full(4, max(pitch))
+    return Moves2D(x, y, np.full(4, u), np.full(4, v), size, size)
 
 
 def fine_moves(
@@ -73,12 +81,24 @@ def fine_moves(
     factor = coarse_factor(first, openings[0])
     guess, last = start, None
     while factor > 1:
-        last = _level(first, second, openings, guess, factor, lambda _: None)
-        if len(last.x) >= 12:
-            guess = trend(last, openings[0], 6 if factor <= 4 else 3)
-        factor = max(1, factor // 4) if factor > 3 else 1
+        try:
+            last = _level(first, second, openings, guess, factor, lambda _: None)
+        except _NoRoomError:
+            last = None  # windows of so coarse pixels are too wide for this film
+        if last is not None and len(last.x) >= 12:
+            guess = trend(last, openings[0], 6 if factor <= 4 else 3, guess)
+        factor = max(1, factor // 3) if factor > 3 else 1
     fine = _level(first, second, openings, guess, 1, progress)
+    if len(fine.x) < LEAST_BLOCKS:
+        raise _other_film(second)
     return fine, fine if last is None else last
+
+
+def _other_film(second: Picture) -> InputError:
+    return InputError(
+        "SCAN", second.path, "the film of the first scan is not found in it; scan the same film twice, with the "
+        "holder moved across the bed in between, both with detail that can be seen"
+    )  # fmt: skip
 
 
 def _level(
@@ -100,7 +120,7 @@ def _level(
     )
     row, col, du, dv = row[keep], col[keep], du[keep], dv[keep]
     if not len(row):
-        raise InputError(
+        raise _NoRoomError(
             "SCAN", second.path, "nothing of the film is seen in both scans; move the holder less far"
         )
     results: list[Moves] = []

@@ -12,6 +12,8 @@ from holders.measure.surface.ledge import LedgeAdvice, best_ledge
 
 F64 = NDArray[np.float64]
 
+SURFACES = 200  # drawn within the measured surface's uncertainty
+
 
 @dataclass(frozen=True)
 class SurfaceResult:
@@ -81,11 +83,11 @@ class SurfaceResult:
 
     @property
     def sag_sigma_mm(self) -> tuple[float, float] | None:
-        """Standard deviations of ``sag_mm``: that of the height at the lowest point, and that of the mean."""
+        """Standard deviations of ``sag_mm``: of the lowest point, wherever it may be, and of the mean."""
         if not self.known.any():
             return None
-        mean = self.root_mm[self.known.ravel()].mean(axis=0)
-        return float(self.sigma_mm.flat[int(np.nanargmin(self.z_mm))]), float(np.linalg.norm(mean))
+        root = self.root_mm[self.known.ravel()]
+        return _of_lowest(self.z_mm[self.known], root), float(np.linalg.norm(root.mean(axis=0)))
 
     @property
     def in_band_fraction(self) -> float | None:
@@ -137,6 +139,13 @@ class SurfaceResult:
             },
             "warnings": list(self.warnings),
         }  # fmt: skip
+
+
+def _of_lowest(z_mm: F64, root_mm: F64) -> float:
+    """How far the lowest of N heights may be from the lowest measured (root mean square), from drawn surfaces, mm."""
+    drawn = root_mm @ np.random.default_rng(0).standard_normal((root_mm.shape[1], SURFACES))
+    lowest = (z_mm[:, None] + drawn).min(axis=0)
+    return float(np.sqrt(np.mean((lowest - z_mm.min()) ** 2)))
 
 
 def _n(value: float | None, digits: int) -> float | None:

@@ -18,6 +18,8 @@ F64 = NDArray[np.float64]
 BLOCKS = 6  # along the film's long side
 HIGH_PASS_CELLS = 6.0
 TAPER_CELLS = 4
+BENT_MM = 0.2  # mm at the rim, of a sag of 1 mm slid 60 mm at 300 mm from the lens: judgement
+TURNED = 0.02  # rad by hand: judgement
 LEAST_PEAK = 6.0  # of the correlation's own scatter
 
 
@@ -173,8 +175,11 @@ def _columns(
     return np.stack([p**i * q**j for i, j in powers], axis=-1)
 
 
-def trend(moves: Moves2D, opening: Opening, degree: int) -> Trend:
+def trend(moves: Moves2D, opening: Opening, degree: int, before: Trend | None = None) -> Trend:
     """Lay a trend of at most ``degree`` (less where too few moves are known).
+
+    Where the moves say nothing, as beyond a single row of them, it goes on as ``before``, a trend over the same
+    opening; without one, as a shift.
 
     Raises
     ------
@@ -191,19 +196,30 @@ def trend(moves: Moves2D, opening: Opening, degree: int) -> Trend:
     left, right, top, bottom = opening.box
     centre = ((left + right) / 2, (top + bottom) / 2)
     half = ((right - left) / 2, (bottom - top) / 2)
+    degree = degree if before is None else max(degree, *(i + j for i, j in before.powers))
     powers = tuple((i, j) for i in range(degree + 1) for j in range(degree + 1 - i))
     a = _columns(moves.x, moves.y, centre, half, powers)
+    order = np.array([i + j for i, j in powers])
+    turned = TURNED if before is None else BENT_MM / max(half)
+    # how little each term is expected to be, 1 / mm; a shift may be any
+    stiff = np.where(
+        order > 1, np.maximum(order - 1, 1) / BENT_MM, np.where(order > 0, 1 / (turned * max(half)), 0)
+    )
     fits = []
-    for value, sigma in ((moves.u, moves.sigma_u), (moves.v, moves.sigma_v)):
+    for axis, value, sigma in ((0, moves.u, moves.sigma_u), (1, moves.v, moves.sigma_v)):
         weight = 1 / np.maximum(sigma, 1e-6)
-        coef = np.zeros(len(powers))
-        coef[0] = float(np.median(value))
-        robust = np.ones(len(value))
+        known = np.zeros(len(powers))
+        if before is not None:
+            known[[powers.index(p) for p in before.powers]] = before.u if axis == 0 else before.v
+        coef = known.copy()
+        coef[0] += float(np.median(value - a @ known))
         for _ in range(12):
             rest = value - a @ coef
             scale = 1.4826 * float(np.median(np.abs(rest))) + 1e-6
             robust = 1 / (1 + (rest / (2 * scale)) ** 2)
             w = np.sqrt(robust) * weight / weight.max()
-            coef = np.linalg.lstsq(a * w[:, None], value * w, rcond=None)[0]
+            rows = np.vstack([a * w[:, None], scale * np.diag(stiff)])
+            wanted = np.concatenate([(value - a @ known) * w, np.zeros(len(powers))])
+            coef = known + np.linalg.lstsq(rows, wanted, rcond=None)[0]
         fits.append(coef)
     return Trend(centre, half, powers, fits[0], fits[1])

@@ -16,13 +16,15 @@ from holders.measure.surface.opening import Opening, Side
 
 F64 = NDArray[np.float64]
 
-LEAST_WAVE_MM = 12.0  # half wave of the shortest shape
-MOST_WAVES = 18
+LEAST_WAVE_MM = 12.0  # half wave of the shortest shape of a large film
+# a film that is bent up to its ledge is no sum of few sines: with 6 the rest beside the ledge passed for distortion
+LEAST_WAVES, ENOUGH_WAVES, MOST_WAVES = 6, 14, 18
+SHORTEST_MM = 4.0  # half wave that windows of some 2 mm still show: shorter ones fit their noise
 EDGE_WAVES = 6
 EDGE_SHARE = (
     0.7  # of a corner: with the corners, every place of an edge is then expected to be off about as much
 )
-LEAST_SIZE = 0.002  # share of the largest: smaller shapes are left out
+LEAST_SIZE = 0.0005  # share of the largest: smaller shapes are left out
 FALL = 1.5  # a plate's own is above 2 for an even load; a slower one lets the scans speak
 BEYOND = 0.35  # of the film's width: how far a side that is not seen is put outside
 
@@ -103,7 +105,7 @@ def shapes_over(opening: Opening) -> Shapes:
     )  # fmt: skip
     left, right, top, bottom = whole.box
     wide, high = right - left, bottom - top
-    nx, ny = (int(np.clip(round(v / LEAST_WAVE_MM), 6, MOST_WAVES)) for v in (wide, high))
+    nx, ny = _waves(wide), _waves(high)
     aspect = wide / high
     first = 1 / aspect**2 + 1
     waves = tuple(
@@ -114,6 +116,12 @@ def shapes_over(opening: Opening) -> Shapes:
         and (m / nx) ** 2 + (n / ny) ** 2 <= 1.001
     )
     return Shapes(whole, opening, waves, aspect)
+
+
+def _waves(size_mm: float) -> int:
+    """How many half waves the shortest shape has over a side."""
+    most = max(round(size_mm / LEAST_WAVE_MM), min(ENOUGH_WAVES, int(size_mm / SHORTEST_MM)))
+    return int(np.clip(most, LEAST_WAVES, MOST_WAVES))
 
 
 def _out(side: Side, by: float) -> Side:

@@ -36,6 +36,7 @@ def export_of(
         drawings=tuple((stem, partial(_drawing, sheets, k)) for k, stem in enumerate(SHEETS)),
         drawn="drawing",
         by_hand=design.route != "laser",
+        plate=design.plate,
     )
 
 

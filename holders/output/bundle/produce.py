@@ -59,13 +59,17 @@ def produce(
     from holders.output.bundle.write import write_all  # noqa: PLC0415
     from holders.output.draw.film import film_sheet  # noqa: PLC0415
 
-    if (
-        found.design.route == "laser" and found.job.material.chlorine
-    ):  # no reason makes hydrogen chloride harmless
+    # no reason makes poisonous fumes or a fire harmless
+    if found.design.route == "laser" and found.job.material.laser == "forbidden":
         raise CheckStops(
             f"stopped by: laser-material. {found.job.material.name}: {found.job.material.laser_reason} Nothing was "
             "written, and --anyway does not lift this; take an allowed material (cast acrylic, plywood, board) or cut "
             "it by knife"
+        )
+    if words := next((why for made in found.design.fitted if (why := made.forbidden())), ""):
+        codes = ", ".join(finding.code for finding in found.stops)
+        raise CheckStops(
+            f"stopped by: {codes}; {words}. Nothing was written, and --anyway does not lift this"
         )
     if found.stops and not anyway:
         codes = ", ".join(finding.code for finding in found.stops)
@@ -88,6 +92,10 @@ def produce(
     )
     if found.film.grid is not None:
         files["film.svg"] = partial(film_sheet, found.design, found.film, verdict=found.verdict.text)
+    for other in (one for one in job.each if one.kind != job.kind):
+        film = found.film.of(other.kind)
+        if film.grid is not None:
+            files[f"film-{other.film_tag}.svg"] = partial(film_sheet, found.design.of(other.kind), film)
     files |= _job_sheet(found, anyway or "")
     made: dict[str, bytes | Producer] = dict(files)
     if solids is not None:  # while those are made elsewhere, the others are made here
@@ -161,7 +169,7 @@ def produce_coupon(path: Path, out: Path) -> tuple[Coupon, tuple[FileRecord, ...
     mine()
     content = testpiece_sheet(job, piece, by_process(job.preset.route))
     title = content.title
-    files = coupon_files(title, piece.parts, job.paper, drawing(piece).svg(title))
+    files = coupon_files(title, piece.parts, job.paper, drawing(piece).svg(title), job.printer)
     files["test-piece.html"] = lambda: html_bytes(content)
     notes = {"title": title, "preset": own, "thickness": piece.tongue_mm, "material": job.material.key}
     return piece, write_all(out, slug, with_preset(files, slug, text), notes, mine)

@@ -10,13 +10,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import shapely
 
-from holders.design.model import Design, Groove, Rect, Slab
+from holders.design.model import Design, Groove, Plate, Rect, Slab, Window
+from holders.design.parts.opened import opened
 from holders.design.pieces.pose import part_bounds
+from holders.facts.habits import habit
 from holders.geometry.outline import Outline, Point, Region, area, circle, points
 from holders.output.draw.canvas import EDGE, FINE, Pen, Picture
 from holders.output.draw.plan import plain
@@ -32,7 +34,9 @@ SEAM, SEAM_DARK = Pen(0.16, 0.847), Pen(0.16, 0.706)  # walls meet without a gap
 SHARP_RAD, SAME_MM = 0.4, 1e-4
 LOW_MM = 0.9  # of paper: edges of lower steps are thin, or they run together
 FOOT, FILM_FILL, PICTURE_FILL, GLASS_FILL = "#6a6a6a", "#e2e2e2", "#9c9c9c", "#f2f2f2"
-FEET, FILM, PANE = "feet", "film", "pane"  # the keys of what is no part
+FEET, FILM, PANE, MAGNET, PIN = "feet", "film", "pane", "magnet", "pin"  # the keys of what is no part
+# magnets and pins hang so far over their places, and a lid's magnets under theirs; a pin is drawn that high
+OVER_MM, UNDER_MM, PIN_MM = 2.0, 4.0, 4.0
 
 At = Callable[[float, float, float], Point]
 
@@ -108,34 +112,81 @@ def _things(design: Design, moves: dict[str, Point]) -> list[Thing]:
     found = []
     for part in design.parts:
         mx, my = moves[part.name]
-        slabs = tuple(sorted(part.slabs, key=lambda s: s.z0))
+        slabs = tuple(sorted(opened(part), key=lambda s: s.z0))
         for dx, dy in part.places:
             shift = (dx + mx, dy + my)
             found.append(Thing(part.name, part.z0, part.z0, slabs, shift, grooves=part.grooves))
+    found += [*_magnets(design, moves), *_pins(design)]
     under = min((part.z0 for part in design.parts if part.in_frame), default=0.0)
     for foot in design.feet:
-        slab = Slab(FEET, 0.0, design.foot_thickness, Region(circle(foot.x, foot.y, foot.diameter_mm / 2)))
+        slab = Slab(FEET, 0.0, design.foot_thickness, Region(foot.outline()))
         found.append(Thing(FEET, 0.0, under - 1.0, (slab,), top=FOOT))
-    ledge = design.heights.drawn_ledge
-    for window in design.windows:
-        sheet = Slab(FILM, ledge, ledge + design.film_thickness, Region(plain(window.film)))
-        found.append(
-            Thing(FILM, ledge, _over(design, ledge), (sheet,), (0.0, 0.0), FILM_FILL, 0.8, (), window.picture)
-        )
-    for bought in (plate for made in design.fitted for plate in made.plates):
-        for rect in bought.places:
-            plate = Slab(PANE, bought.z0, bought.z1, Region(plain(rect)))
-            found.append(
-                Thing(
-                    PANE,
-                    bought.z0,
-                    _over(design, bought.z0) + 0.002,
-                    (plate,),
-                    top=GLASS_FILL,
-                    opacity=0.35,
-                )
-            )
+    laid = [plate for made in design.fitted for plate in made.plates]
+    in_pocket = [_film(design, one, window) for one in design.each for window in one.mine]
+    if any(plate.is_film for plate in laid):  # glass lies in the pocket, and the film on it
+        in_pocket = [replace(thing, top=GLASS_FILL, opacity=0.35, picture=None) for thing in in_pocket]
+    found += in_pocket
+    for number, plate in enumerate(laid):
+        found += _laid(design, plate, pane_key(number))
     return found
+
+
+def _magnets(design: Design, moves: dict[str, Point]) -> list[Thing]:
+    """The magnets over their pits in the frame, and under those in the lid."""
+    found = []
+    for part in design.parts:
+        for cut in (cut for cut in part.cuts if cut.magnet):
+            thick = cut.z1 - cut.z0
+            low = part.z1 + OVER_MM if part.in_frame else part.z0 - UNDER_MM - thick
+            slab = Slab(MAGNET, low, low + thick, Region(cut.outline))
+            mx, my = moves[part.name]
+            found += [
+                Thing(MAGNET, low, part.z0, (slab,), (dx + mx, dy + my), FOOT) for dx, dy in part.places
+            ]
+    return found
+
+
+def _pins(design: Design) -> list[Thing]:
+    """The pins over what they hold."""
+    found = []
+    for made in design.fitted:
+        for name, spot in made.spots():
+            if name != PIN:
+                continue
+            over = max(part.z1 for part in design.parts) + OVER_MM
+            slab = Slab(PIN, over, over + PIN_MM, Region(circle(spot.x, spot.y, habit("dowel") / 2)))
+            level = max(part.z0 for part in design.parts)
+            found.append(Thing(PIN, over, level, (slab,), top=FOOT))
+    return found
+
+
+def _laid(design: Design, plate: Plate, key: str) -> list[Thing]:
+    """A flat piece at each of its places: glass, or the film with its picture."""
+    top, opacity = (FILM_FILL, 0.8) if plate.is_film else (GLASS_FILL, 0.35)
+    over = _over(design, plate.z0) + 0.002
+    found = []
+    for number, rect in enumerate(plate.places):
+        slab = Slab(PANE, plate.z0, plate.z1, Region(plain(rect)))
+        picture = design.windows[number].picture if plate.is_film else None
+        found.append(Thing(key, plate.z0, over, (slab,), top=top, opacity=opacity, picture=picture))
+    return found
+
+
+def _film(design: Design, own: Design, window: Window) -> Thing:
+    """A film on its ledge; ``own`` looks at its kind."""
+    ledge, over = own.heights.drawn_ledge, _over(design, own.heights.drawn_ledge)
+    sheet = (Slab(FILM, ledge, ledge + own.in_pocket_mm, Region(plain(window.film))),)
+    return Thing(film_key(window.kind), ledge, over, sheet, (0.0, 0.0), FILM_FILL, 0.8, (), window.picture)
+
+
+def film_key(kind: int) -> str:
+    """The key of a kind of film, counted from 0."""
+    return FILM if kind == 0 else f"{FILM} {kind + 1}"
+
+
+def pane_key(number: int) -> str:
+    """The key of a bought plate, counted from 0."""
+    return PANE if number == 0 else f"{PANE} {number + 1}"
 
 
 def _over(design: Design, z: float) -> float:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 
 from holders.core.lengths import measure
 from holders.design.held.model import Filmed, HeightGrid, picture_grid
-from holders.design.model import Design, Role, Window
+from holders.design.model import Design, Window
+from holders.design.parts.roles import own_lids
 from holders.design.parts.sections import area_of
 from holders.geometry.outline import Region, bounds
 from holders.output.draw.canvas import (
@@ -64,16 +65,22 @@ def film_sheet(design: Design, film: Filmed, width: float = WIDTH, verdict: str 
     top = 12.0 + LINE * (len(judged) + len(said)) + 3.0
     map_high = max(_map_size(film, width)[1], KEY_HIGH)
     picture = Picture(width, top + map_high + 14.0 + CUT_HIGH + 8.0, exact=True)
-    picture.text((MARGIN, 8.0), fitted(design.title, room, TITLE, bold=True), TITLE, bold=True)
+    title = f"{design.title}: {design.mine[0].film_key}" if design.kinds else design.title
+    picture.text((MARGIN, 8.0), fitted(title, room, TITLE, bold=True), TITLE, bold=True)
     for k, line in enumerate([*judged, *said]):
         picture.text((MARGIN, 14.5 + LINE * k), line, TEXT, bold=k < len(judged))
-    _map(picture, film, film.grid, top)
+    _map(picture, film, seen(design, film.grid), top)
     down = top + map_high + 12.0
-    axes = _axes(design, film, film.grid, width, down)
+    axes = _axes(design, film, seen(design, film.grid), width, down)
     words = f"Cut through the middle of the film, heights {axes.enlarged:.0f} times too large"
     picture.text((MARGIN, down), words, TEXT)
-    _section(picture, design, film, film.grid, axes)
+    _section(picture, design, film, seen(design, film.grid), axes)
     return picture.svg(f"{design.title}: how the film lies", embed=True)
+
+
+def seen(design: Design, grid: HeightGrid) -> HeightGrid:
+    """The heights at which the lens sees the picture of film that lies on glass of its own; else those of the film."""
+    return grid if design.seen_above_mm == 0 else replace(grid, z=grid.z + design.seen_above_mm)
 
 
 def film_relief(design: Design, film: Filmed, width: float) -> Picture:
@@ -84,7 +91,7 @@ def film_relief(design: Design, film: Filmed, width: float) -> Picture:
     picture = Picture(width, LINE * len(said) + high + 6.0)
     for k, line in enumerate(said):
         picture.text((0.0, 3.0 + LINE * k), line, TEXT)
-    _map(picture, film, film.grid, LINE * len(said) + 1.0, 0.0, key=False)
+    _map(picture, film, seen(design, film.grid), LINE * len(said) + 1.0, 0.0, key=False)
     return picture
 
 
@@ -171,22 +178,24 @@ def _section(picture: Picture, design: Design, film: Filmed, grid: HeightGrid, a
 
 def _ledges(picture: Picture, design: Design, grid: HeightGrid, view: View) -> None:
     """The holder left and right of the window, the lid above the film if there is one."""
-    window, h = design.windows[0], design.heights
+    window, h = design.mine[0], design.heights
     under, ledge = h.foot_protrusion, h.ledge_above_glass
     wide, top = float(grid.x[-1]), ledge + design.pocket_depth
     play = window.film.x - window.pocket.x
-    for inner, pocket, outer in (
-        (window.lips.left, -play, -12.0),
-        (wide - window.lips.right, wide + play, wide + 12),
+    through = frozenset(edge for made in design.fitted for edge in made.open_edges())
+    for inner, pocket, outer, edge in (
+        (window.lips.left, -play, -12.0, "left"),
+        (wide - window.lips.right, wide + play, wide + 12, "right"),
     ):
+        high = ledge if edge in through else top
         profile = [
             (outer, under),
             (inner, under),
             (inner, ledge),
             *_terraces(design, wide, ledge, inner < wide / 2),
             (pocket, ledge - sum(made.floor_mm() for made in design.fitted)),
-            (pocket, top),
-            (outer, top),
+            (pocket, high),
+            (outer, high),
         ]
         picture.polygon([[view.at(x, z) for x, z in profile]], EDGE, HATCH_MATERIAL)
         if under > 0:
@@ -202,18 +211,24 @@ def _terraces(design: Design, wide: float, ledge: float, left: bool) -> list[tup
 
 
 def _lid(picture: Picture, design: Design, view: View) -> None:
-    """The bought plates and the lid frame above the film, if there are any."""
+    """The glass that film lies on, the bought plates and the lid frame above the film, if there are any."""
+    if design.seen_above_mm:
+        ledge, wide = design.heights.drawn_ledge, design.mine[0].film.width
+        top = ledge + design.in_pocket_mm
+        picture.polygon(
+            [[view.at(a, z) for a, z in ((0, ledge), (wide, ledge), (wide, top), (0, top))]], EDGE, "none"
+        )
     for plate in (plate for made in design.fitted for plate in made.plates):
-        rect, x = plate.places[0], design.windows[0].film.x
+        rect, x = plate.places[0], design.mine[0].film.x
         corners = [(rect.x, plate.z0), (rect.right, plate.z0), (rect.right, plate.z1), (rect.x, plate.z1)]
         picture.polygon([[view.at(a - x, z) for a, z in corners]], EDGE, "#eee")
-    lids = [part for part in design.parts if part.role is Role.LID]
+    lids = own_lids(design)
     if not lids:
         return
     mine = [part for part in lids if part is lids[0] or (part.whole and part.whole == lids[0].whole)]
-    film, slabs = design.windows[0].film, [slab for part in mine for slab in part.slabs]
+    film, slabs = design.mine[0].film, [slab for part in mine for slab in part.slabs]
     frame = [slab for slab in slabs if slab.z0 == slabs[0].z0]
-    boxes = [(a, b, frame[0]) for a, b in _sides([slab.region for slab in frame], design.windows[0])]
+    boxes = [(a, b, frame[0]) for a, b in _sides([slab.region for slab in frame], design.mine[0])]
     for rail in slabs:
         if rail.z0 != frame[0].z0:
             a, _, b, _ = bounds(rail.region.outer)
@@ -252,13 +267,14 @@ def _words(
     assert film.sag is not None
     ledge = design.heights.ledge_above_glass
     at_middle = float(middle[len(middle) // 2])
+    what = "picture seen at" if design.seen_above_mm else "middle of the film"
     notes = [
         (0.0, "the scanner's glass: 0"),
         (film.band.low_mm, f"sharp from {measure(film.band.low_mm)} (lined)"),
         ((film.band.low_mm + film.band.high_mm) / 2, f"sharpest at {measure(design.heights.focus)}"),
         (film.band.high_mm, f"sharp up to {measure(film.band.high_mm)}"),
         (ledge + 1e-6, f"ledge {measure(ledge)}"),
-        (at_middle - 1e-6, f"middle of the film {measure(at_middle)}"),
+        (at_middle - 1e-6, f"{what} {measure(at_middle)}"),
     ]
     notes.sort(reverse=True)  # down the paper
     places = [view.at(0, z)[1] for z, _ in notes]

@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from holders.measure.finished.placement import EdgeLine
 
 WIDTH = 200.0
+NARROW = 72.0  # on a page: as wide as a phone, where lettering of 2.5 mm then has 12 pixels
 MARGIN = 8.0
 TOP = 29.0  # below the title and the words on the upper side
 LEGEND_WIDE = 68.0
@@ -49,6 +50,7 @@ MOST_HIGH = 150.0
 LYING, LYING_HIGH = 1.35, 115.0  # a scan so much wider than high has its legend below
 SOFT = ((0.5, "#fff"), (0.25, SOFT_SAMPLE), (0.0, "#b4b4b4"))  # from this share of the limit on, the ground
 CLEARED = Pen(1.5, 1.0)  # white under a ring
+ASIDE = 5.0  # room for an edge's words beside the map alone
 LEAST_RING = 4.0  # mm on paper
 NUMBERS = 5  # values written on the map, each way
 CORNERS: tuple[tuple[EdgeName, EdgeName], ...] = (
@@ -60,10 +62,12 @@ Ring = list[Point]
 class _Frame:
     """How the scan's millimetres (y down) come to paper."""
 
-    def __init__(self, found: InspectResult, room: tuple[float, float]) -> None:
+    def __init__(
+        self, found: InspectResult, room: tuple[float, float], at: Point = (MARGIN + 6.0, TOP)
+    ) -> None:
         self.wide, self.high = found.size_mm
         self.scale = min(room[0] / self.wide, room[1] / self.high)
-        self.left, self.top = MARGIN + 6.0, TOP
+        self.left, self.top = at
 
     def at(self, x: float, y: float) -> Point:
         return self.left + x * self.scale, self.top + y * self.scale
@@ -98,6 +102,18 @@ def inspect_sheet(found: InspectResult) -> bytes:
     y = samples(picture, marks, at, wide)
     write(picture, told, (at[0] + wide, at[1]) if lying else (at[0], y + 3.0), wide)
     return picture.svg(title)
+
+
+def inspect_map(found: InspectResult) -> bytes:
+    """The map alone with what its marks mean, as SVG as wide as a phone; a page says the rest beside it."""
+    frame = _Frame(found, (NARROW - 2 * ASIDE, MOST_HIGH), (ASIDE, ASIDE))
+    foot = frame.at(frame.wide, frame.high)[1] + ASIDE + 1.0
+    marks = legend(found)
+    wide = NARROW - 1.0
+    picture = Picture(NARROW, foot + height(marks, wide, INDENT))
+    _content(picture, found, frame)
+    samples(picture, marks, (0.5, foot), wide)
+    return picture.svg(f"The scan: {inspected.headline(found)}")
 
 
 def _content(picture: Picture, found: InspectResult, frame: _Frame) -> None:

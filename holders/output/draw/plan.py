@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from holders.design.model import Design, Groove, Part, Rect, Role, Slab
-from holders.geometry.outline import Outline, circle, moved, rectangle
+from holders.design.parts.opened import opened
+from holders.geometry.outline import Outline, moved, rectangle
 from holders.output.draw import dimension
 from holders.output.draw.canvas import AXIS, EDGE, FINE, GHOST, HATCH_KEEP, HIDDEN, Picture, View
 
@@ -24,6 +25,7 @@ def plan(design: Design, scale: float, dimensions: bool = True) -> Picture:
     picture = Picture(width, height)
     view = View(left, height - bottom, box.x, box.y, scale, scale)
     _bed(picture, design, view, dimensions)
+    _other_places(picture, design, view)
     _holder(picture, design, view)
     _marks(picture, design, view)
     if dimensions:
@@ -57,8 +59,15 @@ def _bed(picture: Picture, design: Design, view: View, words: bool) -> None:
     picture.text((x, y - 1.5), "glass (long dashes, grey); home end below", 2.2)
 
 
+def _other_places(picture: Picture, design: Design, view: View) -> None:
+    """Where a holder that is moved between passes lies in the others, below the one that is drawn."""
+    for across, along in design.stands[1:]:
+        outlines = [slab.region.outer for part in frame_parts(design) for slab in part.slabs[:1]]
+        picture.outlines([moved(outline, across, along) for outline in outlines], view, GHOST)
+
+
 def _holder(picture: Picture, design: Design, view: View) -> None:
-    slabs: list[Slab] = [slab for part in frame_parts(design) for slab in part.slabs]
+    slabs: list[Slab] = [slab for part in frame_parts(design) for slab in opened(part)]
     slabs.sort(key=lambda slab: slab.z0)
     top = max(slab.z1 for slab in slabs)
     keep = [] if design.calibration is None else [plain(design.calibration)]
@@ -75,17 +84,19 @@ def _holder(picture: Picture, design: Design, view: View) -> None:
 def _marks(picture: Picture, design: Design, view: View) -> None:
     for window in design.windows:
         picture.outlines([plain(window.film)], view, AXIS)
-    picture.outlines([circle(f.x, f.y, f.diameter_mm / 2) for f in design.feet], view, HIDDEN)
+    for rect in (rect for made in design.fitted for rect in made.further()):
+        picture.outlines([plain(rect)], view, AXIS)
+    picture.outlines([foot.outline() for foot in design.feet], view, HIDDEN)
     for foot in design.feet:
         x, y = view.at(foot.x, foot.y)
         picture.line((x - 1.2, y), (x + 1.2, y), FINE)
         picture.line((x, y - 1.2), (x, y + 1.2), FINE)
     _cover(picture, design, view)
-    for part in (p for p in design.parts if p.role in (Role.STOP, Role.CORNER)):
+    for part in (p for p in design.parts if p.role.beside or p.role is Role.CORNER):
         for slab in part.slabs:
             for dx, dy in part.places:
                 picture.outlines([moved(slab.region.outer, dx, dy)], view, EDGE, "#f4f4f4")
-    for part in (p for p in design.parts if p.in_frame or p.role is Role.STOP):
+    for part in (p for p in design.parts if p.in_frame or p.role.beside):
         for groove in part.grooves:
             box = _box(groove)
             if box is not None and _crossed(box, design.lamp):
@@ -106,11 +117,11 @@ def _crossed(box: Rect, lamp: Rect) -> bool:
 
 
 def _cover(picture: Picture, design: Design, view: View) -> None:
-    """The bought plates and the turn buttons over their edges."""
+    """The bought plates and the catches over their edges."""
     for plate in (plate for made in design.fitted for plate in made.plates):
         picture.outlines([plain(rect) for rect in plate.places], view, FINE)
     for part in design.parts:
-        if part.role is Role.BUTTON:
+        if part.role is Role.CATCH:
             region = part.slabs[0].region
             for dx, dy in part.places:
                 outlines = [moved(outline, dx, dy) for outline in (region.outer, *region.holes)]

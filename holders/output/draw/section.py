@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from holders.core.lengths import measure
-from holders.design.model import Design, Fitted, Part, Role, Window
+from holders.design.model import Design, Fitted, Part, Window
+from holders.design.parts.roles import own_lids
 from holders.design.parts.sections import CHORD_MM, outline_at
 from holders.geometry.outline import Outline, Region, bounds, points
 from holders.geometry.strips import Span
@@ -34,6 +35,7 @@ THIN_MM = 0.5  # film up to this is drawn solid black; mounts and plates grey
 ARC_STEPS = 48
 LEAST_MM = 1e-6  # of a line within a shape; less is a touch
 END_MM = 1e-4
+GLASS_FILL = "#eee"
 GLASS_MM = 0.9  # how much of the glass is drawn
 
 
@@ -60,7 +62,7 @@ def whole(design: Design, width: float) -> Picture:
 
 def edge(design: Design, width: float) -> Picture:
     """The window's left edge large, with every height and width named."""
-    window = design.windows[0]
+    window = design.mine[0]
     x0 = max(window.pocket.x - 9.0, design.outer.x - 1.5)
     at = Slice(quiet_y(design), x0, window.opening.x + 7.0)
     left, right = 30.0, 52.0
@@ -156,7 +158,7 @@ def slices(design: Design, at: Slice) -> list[Cut]:
 
 def quiet_y(design: Design) -> float:
     """Where to cut across the first window: low enough to miss its notches, so that the plain wall shows."""
-    window = design.windows[0]
+    window = design.mine[0]
     wishes = [window.opening.y + share * window.opening.height for share in (0.3, 0.2, 0.12, 0.06, 0.7, 0.85)]
     walls = [0.0] * len(wishes)
     for part in frame_parts(design):
@@ -181,7 +183,7 @@ def draw(picture: Picture, design: Design, view: View, at: Slice, cut: Sequence[
     band = [view.at(at.x0, low), view.at(at.x1, low), view.at(at.x1, high), view.at(at.x0, high)]
     picture.polygon([band], None, HATCH_BAND)
     for foot in design.feet:
-        r, top = foot.diameter_mm / 2, design.foot_thickness
+        r, top = foot.half[0], design.foot_thickness
         shape = shapely.box(foot.x - r, 0, foot.x + r, top).intersection(clip)
         _fill(picture, shape, view, HIDDEN, "none")
     names = list(dict.fromkeys(part.name for part, shape in cut if not shape.is_empty))
@@ -195,19 +197,26 @@ def draw(picture: Picture, design: Design, view: View, at: Slice, cut: Sequence[
         for rect in plate.places:
             if rect.y < at.y < rect.top:
                 shape = shapely.box(rect.x, plate.z0, rect.right, plate.z1)
-                _fill(picture, shape.intersection(clip), view, EDGE, "#eee")
-    ledge = heights.drawn_ledge
-    for window in design.windows:
-        if window.film.y < at.y < window.film.top:
-            film = _film(design, window, ledge)
-            thin = design.film_thickness <= THIN_MM
-            _fill(picture, film.intersection(clip), view, None if thin else EDGE, "#000" if thin else "#aaa")
+                _fill(picture, shape.intersection(clip), view, EDGE, "#000" if plate.is_film else GLASS_FILL)
+    on_glass = any(plate.is_film for made in design.fitted for plate in made.plates)
+    for one in design.each:
+        thin = one.in_pocket_mm <= THIN_MM
+        for window in one.mine:
+            if window.film.y < at.y < window.film.top:
+                film = _film(one, window, one.heights.drawn_ledge).intersection(clip)
+                _fill(
+                    picture,
+                    film,
+                    view,
+                    None if thin else EDGE,
+                    GLASS_FILL if on_glass else "#000" if thin else "#aaa",
+                )
     picture.line(view.at(at.x0, heights.focus), view.at(at.x1, heights.focus), AXIS)
 
 
 def _film(design: Design, window: Window, ledge: float) -> BaseGeometry:
     """The film's section: flat on its ledge, or on the arc that a fitting gives it."""
-    f, thick = window.film, design.film_thickness
+    f, thick = window.film, design.in_pocket_mm
     bent = next((made for made in design.fitted if made.drop_mm(f.width / 2) != 0.0), None)
     if bent is None:
         return shapely.box(f.x, ledge, f.right, ledge + thick)
@@ -264,9 +273,12 @@ def _heights(picture: Picture, design: Design, view: View, at: Slice, cut: Seque
             (max(0.0, h.band_low) + h.focus) / 2,
             f"sharp {measure(h.band_low)} to {measure(h.band_high)} (lined)",
         ),
-        (ledge + design.film_thickness, f"film {measure(design.film_thickness)} thick, drawn {shape}"),
+        (
+            ledge + design.in_pocket_mm,
+            f"{design.in_pocket} {measure(design.in_pocket_mm)} thick, drawn {shape}",
+        ),
     ]
-    lids = [part for part in design.parts if part.role is Role.LID]
+    lids = own_lids(design)
     starts = {}  # paper x where a note's line begins; mostly the right end of what is drawn
     if lids:
         notes.append(((lids[0].z0 + lids[0].z1) / 2, f"lid frame {measure(lids[0].z1 - lids[0].z0)}"))

@@ -15,6 +15,7 @@ from holders.facts.tables import paper as named_paper
 from holders.output.draw.canvas import AXIS, EDGE, FINE, HATCH_KEEP, HIDDEN, Pen, Picture
 from holders.output.draw.drafting.balloons import numbered
 from holders.output.draw.drafting.detail import detail
+from holders.output.draw.drafting.further import further
 from holders.output.draw.drafting.items import Item, items
 from holders.output.draw.drafting.lettering import HEAD, LINE, TEXT, fitted, wrapped
 from holders.output.draw.drafting.notes import notes
@@ -65,7 +66,9 @@ def _parts_sheet(design: Design, wide: float, high: float) -> Picture:
     tall = high - 2 * BORDER - STRIP - 2 * PAD
     view = numbered(design, rows, room, tall)
     picture.place(view, BORDER + PAD + (room - view.width) / 2, BORDER + PAD + (tall - view.height) / 2)
-    _list(picture, design, rows, (wide - BORDER - PAD - LIST_MM, BORDER + PAD))
+    left = wide - BORDER - PAD - LIST_MM
+    below = _list(picture, design, rows, (left, BORDER + PAD)) + PAD
+    picture.place(further(design, LIST_MM, high - BORDER - STRIP - PAD - below), left, below)
     return picture
 
 
@@ -80,7 +83,7 @@ def _plan_sheet(design: Design, wide: float, high: float) -> Picture:
     words = [wrapped(text, room, TEXT) for text in notes(design, drawn.dropped)]
     below = sum(len(lines) * LINE + NOTE_GAP for lines in words) + 3 * LINE
     lip = detail(design, room, max(tall - below - 10.0, 60.0))
-    head = f"Section at the left edge of {'window 1' if len(design.windows) > 1 else 'the window'}, {ratio(lip.scale)}"
+    head = f"Section at the left edge of {_first(design)}, {ratio(lip.scale)}"
     picture.text((left, top + 3.5), head, TEXT, bold=True)
     picture.place(lip.picture, left, top + 7.0)
     y = top + 7.0 + lip.picture.height + 8.0
@@ -97,6 +100,11 @@ def _plan_sheet(design: Design, wide: float, high: float) -> Picture:
     _key(picture, design, left, high - BORDER - STRIP - LINE - 1.5, room)
     _strip(picture, design, f"plan {ratio(drawn.scale)}", 2)
     return picture
+
+
+def _first(design: Design) -> str:
+    """The window that the detail is cut at."""
+    return f"window {design.numbered[0][0]}" if len(design.windows) > 1 else "the window"
 
 
 def _strip(picture: Picture, design: Design, words: str, number: int) -> None:
@@ -118,8 +126,8 @@ def _strip(picture: Picture, design: Design, words: str, number: int) -> None:
 COLUMNS = (0.0, 8.0, 60.0, 68.0)  # where number, title, count and size begin, of the list's width
 
 
-def _list(picture: Picture, design: Design, rows: Sequence[Item], at: tuple[float, float]) -> None:
-    """The list of parts: number, what, how many, size."""
+def _list(picture: Picture, design: Design, rows: Sequence[Item], at: tuple[float, float]) -> float:
+    """The list of parts: number, what, how many, size; where it ends."""
     x, y = at
     picture.text((x, y + HEAD * 0.73), "Parts, from the glass up", HEAD, bold=True)
     y += 10.0
@@ -144,13 +152,15 @@ def _list(picture: Picture, design: Design, rows: Sequence[Item], at: tuple[floa
     o = design.outer
     feet = " on its feet" if design.feet else ""
     words = f"Outside {measure(o.width)} x {measure(o.height)}; {measure(design.total_height)} high{feet}."
-    for k, line in enumerate(wrapped(words, LIST_MM, TEXT)):
-        picture.text((x, y + 3.0 + k * LINE), line, TEXT)
+    for line in wrapped(words, LIST_MM, TEXT):
+        y += LINE
+        picture.text((x, y - 1.9), line, TEXT)
+    return y
 
 
 def _key(picture: Picture, design: Design, x: float, y: float, room: float) -> None:
     """What the kinds of line mean."""
-    kinds: list[tuple[Pen, str]] = [(AXIS, "film as cut")]
+    kinds: list[tuple[Pen, str]] = [(AXIS, f"{design.in_pocket.split()[-1]} as cut")]
     if design.feet:
         kinds.append((HIDDEN, "foot below"))
     at = x

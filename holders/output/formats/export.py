@@ -7,9 +7,11 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from holders.design.model import Part
+from holders.design.pieces.eased import eased
 from holders.design.pieces.pose import print_pose
 from holders.facts.models import Paper, Route
 from holders.geometry.outline import Outline, Point
+from holders.geometry.rect import Rect
 
 Producer = Callable[[], bytes]
 
@@ -66,6 +68,8 @@ class Export:
         Whether cut parts, which then lie beside each other, share one file.
     by_hand:
         Whether the template is cut along with a knife.
+    plate:
+        Where parts may lie on the printer; None where no printer is known.
     """
 
     title: str
@@ -81,15 +85,18 @@ class Export:
     modelled: bool = True
     on_one_sheet: bool = False
     by_hand: bool = True
+    plate: Rect | None = None
     _solids: dict[str, Any] = field(default_factory=dict, repr=False)
     _meshes: dict[str, Any] = field(default_factory=dict, repr=False)
 
     def solid(self, part: Part) -> Any:
-        """The part as it stands, a solid of the CAD kernel; made when first wanted."""
+        """The part as it stands, a solid of the CAD kernel, its edges on the printer's plate chamfered; made when
+        first wanted.
+        """
         from holders.solid.build import build  # noqa: PLC0415 - the kernel loads only when a solid is wanted
 
         if part.name not in self._solids:
-            self._solids[part.name] = build(part)
+            self._solids[part.name] = build(part, eased(part) if self.plate is not None else ())
         return self._solids[part.name]
 
     def standing_mesh(self, part: Part) -> Any:

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
+from typing import TYPE_CHECKING
 
 from holders.design.model import Part
 from holders.design.pieces.cutting import cut_part
 from holders.geometry.outline import bounds
 from holders.output.formats.export import Export, Producer, StockDrawing
+
+if TYPE_CHECKING:
+    from holders.workshop.plates import Plate
 
 Files = Callable[[Export], dict[str, Producer]]
 
@@ -36,11 +40,23 @@ def stl(export: Export, part: Part) -> bytes:
     return stl_bytes(export.mesh(part))
 
 
-def threemf(export: Export) -> bytes:
-    """All parts beside each other on the printer's plate."""
+def plate_files(export: Export) -> dict[str, Producer]:
+    """One package for each plate of the printer, or one of all parts where they share a plate."""
+    from holders.workshop.plates import plate_names, plates  # noqa: PLC0415 - the packer
+
+    found = plates(export.parts, export.plate)
+    names = plate_names(export.stem, len(found))
+    return {name: partial(_threemf, export, plate) for name, plate in zip(names, found, strict=True)}
+
+
+def _threemf(export: Export, plate: Plate) -> bytes:
     from holders.output.formats.threemf import PlateItem, threemf_bytes  # noqa: PLC0415 - the kernel
 
-    items = [PlateItem(part.name, export.mesh(part), part.quantity) for part in export.parts]
+    items = [
+        PlateItem(part.name, export.mesh(part), mine)
+        for part in export.parts
+        if (mine := tuple(laid for laid in plate if laid.part == part.name))
+    ]
     return threemf_bytes(export.title, items)
 
 

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from holders.design.pieces.cutting import CutPart
+from holders.design.pieces.strokes import strokes
 from holders.facts.models import Paper
 from holders.geometry.outline import Outline, arc_of
 from holders.output.formats import letters
@@ -20,6 +21,7 @@ from holders.output.formats.tiling import HEADER_MM, Page, Tile, Tiling, pages_i
 MM = 72 / 25.4  # PDF's unit is 1/72 inch
 PROOF_MM = 100.0
 CUT_PEN, LETTER_PEN, FINE_PEN = 0.2, 0.1, 0.1  # mm
+NUMBER_MM, NUMBER_OFF_MM = 2.4, 3.0
 FONT, BOLD = letters.SANS, letters.BOLD
 
 BLADES = (
@@ -28,7 +30,10 @@ BLADES = (
 )
 
 
-CUT = "3. Tape the template to the board. Cut the openings first, the outer edge last; always on the line."
+CUT = (
+    "3. Tape the template to the board. Cut along a straightedge in the order of the numbers: openings first, the "
+    "outer edge last. Let each cut run past its corners as far as the thin lines do: cuts that cross free a corner."
+)
 COMPARE = "3. Lay the cut pieces on it and compare: edges lie on the lines, but for the kerf that the files allow for."
 
 
@@ -61,7 +66,7 @@ def template_pdf(
     for spread in tilings:
         for tile in spread.tiles:
             number += 1
-            _tile_page(canvas, title, spread, tile, f"page {number} of {total}")
+            _tile_page(canvas, title, spread, tile, f"page {number} of {total}", by_hand=by_hand)
     canvas.save()
     return out.getvalue()
 
@@ -177,7 +182,7 @@ def _map(
     canvas.restoreState()
 
 
-def _tile_page(canvas: Any, title: str, spread: Tiling, tile: Tile, count: str) -> None:
+def _tile_page(canvas: Any, title: str, spread: Tiling, tile: Tile, count: str, *, by_hand: bool) -> None:
     page = spread.page
     canvas.setPageSize((page.width * MM, page.height * MM))
     _header(canvas, title, spread, tile, count)
@@ -189,6 +194,8 @@ def _tile_page(canvas: Any, title: str, spread: Tiling, tile: Tile, count: str) 
     canvas.setLineWidth(CUT_PEN * MM)
     for outline in (*spread.piece.inner, spread.piece.outer):
         _draw(canvas, outline)
+    if by_hand:
+        _strokes(canvas, spread)
     canvas.setLineWidth(LETTER_PEN * MM)
     for text in spread.piece.lettering:
         for stroke in text.strokes:
@@ -208,6 +215,18 @@ def _tile_page(canvas: Any, title: str, spread: Tiling, tile: Tile, count: str) 
     canvas.rect(page.left * MM, page.margin * MM, page.tile_width * MM, page.tile_height * MM)
     canvas.setDash()
     canvas.showPage()
+
+
+def _strokes(canvas: Any, spread: Tiling) -> None:
+    """How far each cut runs past its corners, and its number in what falls out."""
+    canvas.setLineWidth(FINE_PEN * MM)
+    for stroke in strokes(spread.piece):
+        for corner, turn in ((stroke.start, stroke.blade_from), (stroke.end, stroke.blade_to)):
+            _line(canvas, *corner, *turn)
+        x, y = ((m := (a + b) / 2) + NUMBER_OFF_MM * (beside - m) for a, b, beside in
+                zip(stroke.start, stroke.end, stroke.beside, strict=True))  # fmt: skip
+        canvas.setFont(FONT, NUMBER_MM * MM)
+        canvas.drawCentredString(x * MM, (y - NUMBER_MM / 3) * MM, str(stroke.number))
 
 
 def _header(canvas: Any, title: str, spread: Tiling, tile: Tile, count: str) -> None:

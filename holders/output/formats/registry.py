@@ -58,7 +58,7 @@ FORMATS: tuple[Format, ...] = (
         "3mf",
         "mm",
         PRINT,
-        makers.all_parts(".3mf", makers.threemf),
+        makers.plate_files,
         kernel=True,
         carry=carry.into_threemf,
     ),

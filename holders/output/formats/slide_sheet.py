@@ -11,12 +11,16 @@ from holders.output.formats import letters
 from holders.output.formats.pdf import BOLD, FINE_PEN, FONT, MM, wrapped
 
 FRAME_MM = 12.0  # of a holder beside its film, both sides together: common practice, no source
-ENOUGH_MM, LEAST_MM = 40.0, 10.0
+THIN_FRAME_MM = (
+    6.0  # of a frame of board or acrylic whose walls are 1.5 mm; a test makes two shipped holders so
+)
+ENOUGH_MM, LEAST_MM, TOO_LITTLE_MM = 40.0, 10.0, 4.0
 FILMS = (
     "35mm-strip", "roll-6x9", "4x5", "5x7", "half-plate", "whole-plate", "18x24cm", "8x10",
 )  # fmt: skip
 STEPS = (
-    "1. Lay the film in its holder, the holder on the glass. Wait ten minutes, the lamp on: film moves as it warms.",
+    "1. Wipe glass and holder clean: grit scratches. Lay the film in its holder, the holder on the glass. Wait ten "
+    "minutes, the lamp on: film moves as it warms.",
     "2. Stop: lay a ruler or a straight strip on the glass along the home edge of the holder, rim to rim; a second "
     "one beside the holder, where it lies now. The calibration zone stays uncovered.",
     "3. Scan A: the whole window with its edges, and the room beside it into which the holder will slide. 600 to 1200 "
@@ -47,11 +51,13 @@ def rows_for(bed: Bed) -> list[tuple[str, str]]:
         far = slide_mm(bed, film)
         words = f"{far:.0f} mm"
         if not far:
-            lost = unseen_mm(bed, film, LEAST_MM)
-            words = (
-                f"its frame has no room to slide: move the film's insert in its carrier, or a narrower frame, by "
-                f"{LEAST_MM:.0f} mm; {lost:.0f} mm at one side leave the light and stay unknown"
-            )
+            thin = float(int(bed.glass_width_mm - min(film.cut_width_mm, film.cut_height_mm) - THIN_FRAME_MM))
+            words = "it fills the bed: no room to slide"
+            if thin >= TOO_LITTLE_MM:
+                words = (
+                    f"{thin:.0f} mm, in a frame of board or acrylic with layout.wall_mm = 1.5, layout.shift_room_mm = "
+                    f"{thin:.0f}; {unseen_mm(bed, film, thin):.0f} mm at one side leave the light and stay unknown"
+                )
         rows.append((film.name, words))
     return rows
 

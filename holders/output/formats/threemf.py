@@ -1,9 +1,10 @@
-"""3MF in mm: one named object a part, side by side on the plate, no colours; the same parts give the same bytes."""
+"""3MF in mm: one named object a part, each in its places on the plate; the same parts give the same bytes."""
 
 from __future__ import annotations
 
 import ctypes
 import io
+import math
 import uuid
 import zipfile
 from collections.abc import Sequence
@@ -14,8 +15,8 @@ import numpy as np
 
 from holders.core.errors import MachineError
 from holders.solid.mesh import Mesh
+from holders.workshop.plates import Laid
 
-BESIDE_MM = 10.0  # between neighbours on the plate
 ZIP_TIME = (1980, 1, 1, 0, 0, 0)  # the earliest that a zip can carry; a fixed stamp keeps the bytes the same
 # ours, fixed: names alone decide the identifiers
 NAMESPACE = uuid.UUID("6f1d5b0c-6a53-5c9e-9d0a-0f3c1d2b4a57")
@@ -23,15 +24,15 @@ NAMESPACE = uuid.UUID("6f1d5b0c-6a53-5c9e-9d0a-0f3c1d2b4a57")
 
 @dataclass(frozen=True, slots=True)
 class PlateItem:
-    """A part's name, its mesh starting at the origin, and how many of it to make."""
+    """A part's name, its mesh as it lies on the printer, and where each of its pieces lies on this plate."""
 
     name: str
     mesh: Mesh
-    quantity: int = 1
+    places: tuple[Laid, ...]
 
 
 def threemf_bytes(title: str, items: Sequence[PlateItem]) -> bytes:
-    """All parts as one 3MF package.
+    """The parts of one plate as one 3MF package.
 
     Raises ``MachineError`` when the library cannot be loaded.
     """
@@ -44,21 +45,41 @@ def threemf_bytes(title: str, items: Sequence[PlateItem]) -> bytes:
     model.SetUnit(lib3mf.ModelUnit.MilliMeter)
     model.SetBuildUUID(_identifier(title, "build"))
     _describe(model, title)
-    x = 0.0
     for item in items:
         made = model.AddMeshObject()
         made.SetName(item.name)
         made.SetUUID(_identifier(title, item.name))
         made.SetGeometry(*_geometry(lib3mf, item.mesh))
-        low, high = item.mesh.box()
-        for number in range(1, item.quantity + 1):
-            place = wrapper.GetTranslationTransform(x - float(low[0]), 0.0, 0.0)
-            placed = model.AddBuildItem(made, place)
-            placed.SetUUID(_identifier(title, f"{item.name} {number}"))
-            x += float(high[0] - low[0]) + BESIDE_MM
+        for laid in item.places:
+            placed = model.AddBuildItem(made, _transform(lib3mf, item.mesh, laid))
+            placed.SetUUID(_identifier(title, f"{item.name} {laid.copy}"))
     writer = model.QueryWriter("3mf")
     writer.SetStrictModeActive(True)
     return _settled(bytes(writer.WriteToBuffer()))
+
+
+def _transform(lib3mf: Any, mesh: Mesh, laid: Laid) -> Any:
+    """Turned about the middle of the mesh's box, and that middle moved to its place; rows as the 3MF core has them."""
+    low, high = mesh.box()
+    middle = (float(low[0] + high[0]) / 2, float(low[1] + high[1]) / 2)
+    quarter = laid.turn_deg == 90.0  # without the rounding of a cosine
+    turn = math.radians(laid.turn_deg)
+    c, s = (0.0, 1.0) if quarter else (math.cos(turn), math.sin(turn))
+    rows = (
+        (c, s, 0.0),
+        (-s, c, 0.0),
+        (0.0, 0.0, 1.0),
+        (
+            laid.x - c * middle[0] + s * middle[1],
+            laid.y - s * middle[0] - c * middle[1],
+            -float(low[2]),
+        ),
+    )
+    found = lib3mf.Transform()
+    for i, row in enumerate(rows):
+        for j, value in enumerate(row):
+            found.Fields[i][j] = value
+    return found
 
 
 def _describe(model: Any, title: str) -> None:

@@ -56,11 +56,20 @@ class Drawing:
 
 @dataclass(frozen=True, slots=True)
 class Verbatim:
-    """Text to be copied as it stands; on paper ``brief`` in its place, if there is one, and ``note`` on what it is."""
+    """Text to be copied as it stands; on paper ``brief`` in its place, and ``note`` on what that is.
+
+    Without ``on_paper`` only the note stands there: a code on the paper holds the text.
+    """
 
     text: str
     brief: str = ""
     note: str = ""
+    on_paper: bool = True
+
+    @property
+    def printed(self) -> str:
+        """What of it stands on paper."""
+        return (self.brief or self.text) if self.on_paper else ""
 
 
 Block = Words | Items | Boxes | Table | Drawing | Verbatim

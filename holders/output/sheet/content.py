@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from holders.checks.joined import is_fact
 from holders.checks.safety.cautions import hazards
 from holders.core.findings import Finding, number_words
 from holders.core.lengths import measure
-from holders.output.sheet import loading, numbers, pictures, scanning, shopping, steps
+from holders.design.model import Design
+from holders.output.sheet import loading, numbers, passes, pictures, scanning, shopping, steps
 from holders.output.sheet.blocks import Block, Items, Section, Sheet, Verbatim, Words
+from holders.output.words.care import care_words
+from holders.preset.resolve import Job
 from holders.preset.schema import Preset
 from holders.preset.template import toml_value
 from holders.study import Study
@@ -22,7 +25,7 @@ ROUTES = {"print": "printed", "laser": "cut by laser", "knife": "cut with a knif
 # tables that are there in every preset, so that an empty one says nothing
 ALWAYS = frozenset(name for name, field in Preset.model_fields.items() if field.default is not None)
 FLAT_MM = 0.05  # less is not worth a word
-LEVELS = {"stop": "STOP", "warn": "warning", "pass": "passed", "skip": "not checked"}
+LEVELS = {"stop": "STOP", "warn": "warning", "pass": "passed", "skip": "do not apply"}
 
 
 def sheet_content(study: Study, preset_text: str, anyway: str = "") -> Sheet:
@@ -31,12 +34,12 @@ def sheet_content(study: Study, preset_text: str, anyway: str = "") -> Sheet:
     ``preset_text`` is the preset file as it was read; ``anyway`` the reason why a stop was overruled.
     """
     job, design = study.job, study.design
-    count = len(design.windows)
+    films = " and ".join(f"{len(design.of(one.kind).mine)} x {one.film_called}" for one in job.each)
     subtitle = (
-        f"Film holder for {count} x {job.film.name}; {ROUTES[design.route]}; material: {job.material.name}; "
-        f"bed: {job.bed.name}"
+        f"Film holder for {films}; {ROUTES[design.route]}; material: {job.material.name}; bed: {job.bed.name}"
     )
     sheets = sheets_of(study.nested) if study.nested else ()
+    code = pictures.section_of_code(job.preset)
     return Sheet(
         design.title,
         subtitle,
@@ -46,14 +49,17 @@ def sheet_content(study: Study, preset_text: str, anyway: str = "") -> Sheet:
             shopping.section(job, design, study.nested, study.not_nested),
             steps.section(job.material, job.printer, design, sheets, job.preset.material.finish),
             loading.section(job, design),
-            scanning.section(job.film, job.preset, design),
+            scanning.section(tuple(one.film for one in job.each), job.preset, design),
+            *passes.sections(design),
             _findings(study.findings, anyway),
             _purpose(study),
+            _cautions(study.cautions),
+            Section("care", "Care", (Items(care_words(job.material, design)),)),
             pictures.section_of_film(design, study.film),
             *([steps.stock_section(sheets)] if sheets else []),
             numbers.section(job, design, study.film),
-            _cautions(study.cautions),
-            _preset(design.slug, preset_text, study),
+            *code,
+            preset_section(design.slug, preset_text, coded=bool(code)),
         ),
     )
 
@@ -70,15 +76,18 @@ def _verdict(study: Study) -> Section:
 def _purpose(study: Study) -> Section:
     job, design = study.job, study.design
     o, h = design.outer, design.heights
+    borne = job.on_glass is not None
+    what, apart = (
+        ("the glass with the film", "it and the scanner's glass") if borne else ("the film", "film and glass")
+    )
     blocks: list[Block] = [
         Words(
-            f"This frame lies on the scanner's glass and carries the film by its edges, "
-            f"{measure(h.ledge_above_glass)} mm above the glass: chosen so that the "
-            f"picture, {_why(study)}, lies as near as can be to the sharpest height "
-            f"({measure(h.focus)} ± {measure(h.focus_sigma)} mm), and so that film and glass do not touch, "
+            f"This frame lies on the scanner's glass and carries {what} by its edges, {_carried(study)}, "
+            "lies as near as can be to the sharpest height "
+            f"({measure(h.focus)} ± {measure(h.focus_sigma)} mm), and so that {apart} do not touch, "
             "which would give Newton's rings. "
             f"Outer size {measure(o.width)} x {measure(o.height)} mm, {measure(design.total_height)} mm high. "
-            f"Emulsion side {job.preset.film.emulsion}."
+            f"Emulsion side {_sides(job.each)}."
         )
     ]
     if job.preset.note:
@@ -88,14 +97,39 @@ def _purpose(study: Study) -> Section:
     return Section("purpose", "What it is for", tuple(blocks))
 
 
-def _why(study: Study) -> str:
+def _carried(study: Study) -> str:
+    """How high each film lies, and what that had to answer."""
+    job, design = study.job, study.design
+    if not design.kinds:
+        high = measure(design.heights.ledge_above_glass)
+        return f"{high} mm above the glass: chosen so that the picture, {_why(design)}"
+    each = [
+        f"the {one.film_called} {measure(mine.heights.ledge_above_glass)} mm above the glass ({_why(mine)})"
+        for one, mine in zip(job.each, design.each, strict=True)
+    ]
+    return f"{', '.join(each)}: chosen so that each picture"
+
+
+def _sides(films: Sequence[Job]) -> str:
+    """Which way the emulsion faces, of each film where they differ."""
+    sides = dict.fromkeys(one.preset.film.emulsion for one in films)
+    if len(sides) == 1:
+        return next(iter(sides))
+    return ", ".join(f"{one.preset.film.emulsion} ({one.film_called})" for one in films)
+
+
+def _why(design: Design) -> str:
     """What the ledge height had to answer, in words."""
-    reach = None if study.design.sag is None else study.design.sag.reach_mm
+    reach = None if design.sag is None else design.sag.reach_mm
     low, high = reach or (0.0, 0.0)
     if low <= -FLAT_MM and -low >= high:
         return f"which sags up to {measure(-low)} mm below the ledge"
     if high >= FLAT_MM:
         return f"which curls up to {measure(high)} mm above the ledge"
+    if design.seen_above_mm:
+        above = design.seen_above_mm
+        side = "above" if above > 0 else "below"
+        return f"seen {measure(abs(above))} mm {side} the ledge through what lies below it"
     return "which lies nearly flat"
 
 
@@ -109,7 +143,9 @@ def _findings(findings: tuple[Finding, ...], anyway: str) -> Section:
         blocks.append(Words(f"STOP was overruled; the reason that was given: {anyway}"))
     if serious:
         blocks.append(Items(tuple(_told(f) for f in serious)))
-    facts = tuple(f"{f.title}. {_measured(f)}: {f.advice}." for f in findings if is_fact(f))
+    facts = tuple(
+        f"{f.title}: {_measured(f)}. {f.advice[:1].upper()}{f.advice[1:]}." for f in findings if is_fact(f)
+    )
     if facts:
         blocks += [Words("Facts of the material and of how it is made, which need no warning:"), Items(facts)]
     return Section("findings", "Findings", tuple(blocks))
@@ -130,26 +166,32 @@ def _cautions(cautions: tuple[str, ...]) -> Section:
     return Section("cautions", "Cautions", (Items(cautions),))
 
 
-def _preset(slug: str, text: str, study: Study) -> Section:
+def preset_section(slug: str, text: str, coded: bool) -> Section:
+    """The preset as text, and how to pass it on; on paper only where no code on it holds the same."""
     text = text.replace("\r\n", "\n").rstrip("\n")
     named = re.search(r"^#.*\bholders make ([\w.-]+\.toml)", text, re.MULTILINE)
     file = named[1] if named else f"{slug}.toml"
     brief = only_set(text)
     note = "Here only the lines that are set; job-sheet.html has the whole text with every key explained."
+    if coded:
+        note = "The code holds every line that is set; job-sheet.html shows the text with all keys explained."
+        way = "or a photo of the code on this sheet"
+    else:
+        note = note if brief != text else ""
+        way = f"or copy the text below into a plain text file (UTF-8) called {file}"
     return Section(
         "preset",
         "The preset, and how to share it",
         (
             Words(
-                f"This text is the whole holder. To share it, send the file, or copy the text below into a plain text "
-                f"file (UTF-8) called {file} and run: holders make {file}"
+                f"The whole holder is one file of plain text, {file} beside this sheet. To share it, send that file, "
+                f"{way}. To make it again: holders make {file}"
             ),
             Words(
                 "Whoever takes it over must measure their own scanner's focus height, their own film and their own "
                 "material, and change those lines: two scanners of one kind may differ by more than the focus band."
             ),
-            *([code] if (code := pictures.code_of(study.job.preset)) is not None else []),
-            Verbatim(text, brief, note if brief != text else ""),
+            Verbatim(text, brief, note, on_paper=not coded),
         ),
     )
 

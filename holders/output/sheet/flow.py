@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from reportlab.lib.styles import ParagraphStyle
-from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer
+from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, Paragraph, Spacer
 from reportlab.platypus import Table as Grid
 
 from holders.output.formats import letters
@@ -41,6 +41,10 @@ CODE_SIZE, CODE_LEADING, GUTTER = 6.3, 7.5, 9.0
 GOES_ON = "\u00bb"
 CELL_PAD, LONG_CELL = 5.0, 20  # of a body size: a longer line is rather folded
 BOX_MM, STEP_MM = 9.0, 19.0
+LONG_ROWS, BEGUN_MM = (
+    5,
+    30.0,
+)  # a table of so many rows may be broken, where that much of it stands above the break
 PAD_ALL = [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")]
 
 
@@ -55,8 +59,14 @@ class Look:
 
 LARGE = Look(TEXT, CELL, HEAD)
 SMALL = Look(
-    ParagraphStyle("small", TEXT, fontSize=7.5, leading=9.5, spaceAfter=2.5),
-    ParagraphStyle("small-cell", CELL, fontSize=6.9, leading=8.5),
+    ParagraphStyle("small", TEXT, fontSize=7.5, leading=9.1, spaceAfter=2.2),
+    ParagraphStyle("small-cell", CELL, fontSize=6.9, leading=8.3),
+    HEAD,
+)
+
+TIGHT = Look(  # for an annex that runs over by a few lines
+    ParagraphStyle("tight", TEXT, fontSize=7.3, leading=8.7, spaceAfter=1.8),
+    ParagraphStyle("tight-cell", CELL, fontSize=6.7, leading=7.9),
     HEAD,
 )
 
@@ -83,11 +93,21 @@ def beside(left: Section, right: Section, wide: float, high: float, gutter: floa
     return Grid(cells, colWidths=[half, half + gutter], style=style)
 
 
+def aside(section: Section, wide: float) -> Flowable:
+    """A section's drawing with its heading and words beside it."""
+    (drawing,) = (block for block in section.blocks if isinstance(block, Drawing))
+    drawn = Drawn(drawing, wide, wide)
+    words = [words_of(section.title, HEAD), words_of(drawing.caption, SMALL.text)]
+    style = [*PAD_ALL, ("VALIGN", (0, 0), (-1, -1), "TOP")]
+    return Grid([[drawn, words]], colWidths=[drawn.width, wide - drawn.width], style=style)
+
+
 def plain(flow: list[Flowable]) -> list[Flowable]:
     """Without wrappers that cells of a table do not take."""
     found: list[Flowable] = []
     for one in flow:
-        found += plain(one._content) if isinstance(one, KeepTogether) else [one]
+        if not isinstance(one, CondPageBreak):
+            found += plain(one._content) if isinstance(one, KeepTogether) else [one]
     return found
 
 
@@ -102,13 +122,19 @@ def _block(block: Block, wide: float, high: float, look: Look) -> list[Flowable]
         case Boxes():
             return [_boxes(block, wide, look)]
         case Table():
-            return [KeepTogether([words_of(block.caption, NOTE), _grid(block, wide, look), Spacer(1, 5)])]
+            return _table(block, wide, look)
         case Drawing():
             drawn = Drawn(block, wide, high - 40)
             return [KeepTogether([drawn, *([words_of(block.caption, NOTE)] if block.caption else [])])]
         case Verbatim():
             note = [words_of(block.note, NOTE)] if block.note else []
-            return [*note, *_code(block.brief or block.text, wide)]
+            return [*note, *(_code(block.printed, wide) if block.on_paper else [])]
+
+
+def _table(table: Table, wide: float, look: Look) -> list[Flowable]:
+    """A table with its caption; a long one may go on in the next column, its head repeated."""
+    flow = [words_of(table.caption, NOTE), _grid(table, wide, look), Spacer(1, 5)]
+    return [KeepTogether(flow)] if len(table.rows) < LONG_ROWS else [CondPageBreak(BEGUN_MM * MM), *flow]
 
 
 def _item(mark: str, text: str, look: Look) -> Paragraph:

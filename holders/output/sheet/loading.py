@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from collections.abc import Sequence
+from itertools import zip_longest
 
+from holders.core.lengths import measure
 from holders.design.model import Design, Role
 from holders.design.plan.anchor import placing_words, slide_words
+from holders.design.plan.code_notch import Emulsion, notch_side
 from holders.output.sheet.blocks import Items, Section, Words
 from holders.preset.resolve import Job
-
-Emulsion = Literal["down", "up"]
 
 
 def mirrored(emulsion: Emulsion) -> bool:
@@ -22,34 +23,93 @@ def mirrored(emulsion: Emulsion) -> bool:
 
 
 def section(job: Job, design: Design) -> Section:
-    """The section about loading."""
-    rigid = job.film.kind == "plate" or job.base.rigid
-    mount = job.film.kind == "mount"
-    what = "plate" if rigid else "mount" if mount else "film"
-    emulsion: Emulsion = job.preset.film.emulsion
-    steps = [
-        "Clean the scanner's glass and let it dry. Blow the holder off with a blower, outside the scanner.",
-        f"Put on clean cotton or nitrile gloves; hold the {what} by its edges only.",
-        *_side(emulsion, what, job.film.kind == "sheet", any(w.turned for w in design.windows)),
-        f"Blow both sides of the {what} off; no cloth, no breath.",
-        _on_board(design) if design.pocket_depth <= 0 else _placing(what, rigid),
-        placing_words(design),
-    ]
-    fitted = sorted(design.fitted, key=lambda made: made.is_frame)
-    steps[-1:-1] = [step for made in fitted for step in made.loading(what)]
+    """The section about loading; what differs between kinds of film is said of each."""
+    each = [(one.film_called, one, design.of(one.kind)) for one in job.each]
+    steps = _for_each([(name, _steps(one, mine)) for name, one, mine in each])
+    if job.kinds:
+        steps = [f"Which film goes where: {_places(each)}.", *steps]
+    turns = _for_each([(name, [_round(one.preset.film.emulsion, _turned(mine))]) for name, one, mine in each])
     return Section(
         "loading",
         "Loading the film",
         (
             Items(tuple(steps), numbered=True),
-            Words(_round(emulsion, any(w.turned for w in design.windows))),
+            *(Words(words) for words in turns),
             *(Words(words) for words in (slide_words(job.preset, design),) if words),
         ),
         leaf=2,
     )
 
 
-def _side(emulsion: Emulsion, what: str, sheet: bool, turned: bool) -> list[str]:
+def _places(each: Sequence[tuple[str, Job, Design]]) -> str:
+    """The pockets of each kind of film by their numbers on the drawing."""
+    words = []
+    for name, _, design in each:
+        numbers = [number for number, _ in design.numbered]
+        words.append(f"{name} into pocket{'s' * (len(numbers) > 1)} {', '.join(map(str, numbers))}")
+    return "; ".join(words)
+
+
+def _turned(design: Design) -> bool:
+    return any(window.turned for window in design.mine)
+
+
+def _for_each(lists: Sequence[tuple[str, Sequence[str]]]) -> list[str]:
+    """Sentences that are the same for all kinds of film once, others with the name of each."""
+    found = []
+    for same in zip_longest(*(texts for _, texts in lists), fillvalue=""):
+        if len(set(same)) == 1:
+            found.append(same[0])
+        elif any(all(text.startswith(short) for text in same) for short in same):  # one says it for all
+            found.append(max(same, key=len))
+        else:
+            found += [f"{name}: {text}" for (name, _), text in zip(lists, same, strict=True) if text]
+    return found
+
+
+def _steps(job: Job, design: Design) -> list[str]:
+    """The steps of loading the film that is looked at."""
+    rigid = job.film.kind == "plate" or job.base.rigid
+    mount = job.film.kind == "mount"
+    glazed = job.on_glass is not None
+    what = "film" if glazed else "plate" if rigid else "mount" if mount else "film"
+    emulsion: Emulsion = job.preset.film.emulsion
+    steps = [
+        "Clean the scanner's glass and let it dry. Blow the holder off with a blower, outside the scanner.",
+        f"Put on clean cotton or nitrile gloves; hold the {what} by its edges only.",
+        *_side(
+            emulsion,
+            what,
+            "the scanner's glass" if glazed else "the glass",
+            job.own_film.kind == "sheet",
+            _turned(design),
+            any(groove.fixed for part in design.parts for groove in part.grooves),
+        ),
+        f"Blow both sides of the {what} off; no cloth, no breath.",
+        *(step for made in design.fitted for step in made.preparing(what)),
+        _on_board(design) if design.pocket_depth <= 0 else _placing("glass" if glazed else what, rigid),
+        placing_words(design),
+    ]
+    fitted = sorted(design.fitted, key=lambda made: made.is_frame)
+    steps[-1:-1] = [step for made in fitted for step in made.loading(what)]
+    return steps + _masked(design) + [step for made in fitted for step in made.afterwards()]
+
+
+def _masked(design: Design) -> list[str]:
+    """What keeps bare light out of a pocket that stays empty; the holder itself covers the rest of the lamp area."""
+    slotted = any(cut.open_end for part in design.parts for cut in part.cuts)
+    if len(design.windows) < 2 or slotted or design.pocket_depth <= 0:
+        return []
+    film = design.mine[0].film
+    wide, high = sorted((film.width, film.height))
+    own = "" if design.route == "print" else ", or an offcut of the holder's own sheet where that is opaque,"
+    return [
+        f"A pocket that stays empty: lay card{own} of {measure(wide)} x {measure(high)} mm in it, matt black; its open "
+        "window would let bare light fall beside the pictures."
+    ]
+
+
+def _side(emulsion: Emulsion, what: str, glass: str, sheet: bool, turned: bool, pointed: bool) -> list[str]:
     tell = (
         "How to tell the emulsion side: it is the duller one when light glances off it (a shiny back is the base), "
         "bare film tends to curl toward it in dry air, and lettering on the border reads backwards when the emulsion "
@@ -65,21 +125,14 @@ def _side(emulsion: Emulsion, what: str, sheet: bool, turned: bool) -> list[str]
             "How to tell the emulsion side of a plate: it is the duller one when light glances off it; "
             "bare glass shines."
         )
-    toward = "toward the glass" if emulsion == "down" else "away from the glass"
+    toward = f"toward {glass}" if emulsion == "down" else f"away from {glass}"
     words = f"For this holder the emulsion side faces {emulsion}, {toward}."
     if sheet and what == "film" and not turned:
         words += (
-            f" Seen from above, head away from you, the code notches lie at the top {notch_side(emulsion)}."
+            f" Seen from above, head away from you, the code notches lie at the top {notch_side(emulsion)}"
+            f"{', beside the triangle' if pointed else ''}."
         )
     return [tell, words]
-
-
-def notch_side(emulsion: Emulsion) -> str:
-    """On which side of its top edge a sheet has its code notches, as seen from above in a holder.
-
-    Right where the emulsion faces one (common practice, no source), so left where it faces down.
-    """
-    return "left" if emulsion == "down" else "right"
 
 
 def _on_board(design: Design) -> str:
@@ -97,7 +150,8 @@ def _on_board(design: Design) -> str:
 
 def _placing(what: str, rigid: bool) -> str:
     if rigid:
-        return "Set one edge of the plate on the ledge and lower the other with a finger in the notch; never force it."
+        start = f"Set one edge of the {what} on the ledge and lower the other"
+        return f"{start} with a finger in the notch; never force it."
     return (
         f"Lower one edge of the {what} onto the ledge inside the pocket, then the rest; all four edges lie flat on "
         "the ledge and nothing is jammed. Lift it again by the finger notch."

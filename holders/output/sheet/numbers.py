@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from holders.core.lengths import measure
+from holders.design.height_sum import Heights
 from holders.design.held.film_ranges import range_study, ring_words
 from holders.design.held.model import Filmed
-from holders.design.model import Design, Heights
+from holders.design.model import EDGES, Design
 from holders.facts.models import FilmBase, Material, Printer
 from holders.film.ranges import Study
 from holders.output.sheet.blocks import Block, Section, Table, Words
@@ -15,15 +16,50 @@ from holders.preset.tables.plain import PlainPreset
 from holders.workshop.budget.contributors import sheets_below
 from holders.workshop.budget.share import sharp_share
 
+LEAST_SHARE, LEAST_SHIFT_MM = 0.01, 0.01  # causes below both are only named
+
 
 def section(job: Job, design: Design, film: Filmed) -> Section:
-    """The section with the numbers."""
+    """The section with the numbers: of several kinds of film all of the one that does worst, and what the others have
+    of their own.
+    """
+    blocks: list[Block] = []
+    for one in job.each:
+        if job.kinds:
+            blocks.append(Words(f"{one.film_called[:1].upper()}{one.film_called[1:]}:"))
+        mine, own = design.of(one.kind), film.of(one.kind)
+        blocks += _of_film(one, mine, own) if one.kind == job.kind else _briefly(one, mine, own)
+    return Section("numbers", "The numbers, and how far to trust them", tuple(blocks))
+
+
+def _briefly(job: Job, design: Design, film: Filmed) -> list[Block]:
+    """The ledge and the surface of the film that is looked at."""
+    rows = _heights(job, design).rows
+    own = tuple(row for row in rows if row[0].startswith(("ledge, above the glass", "plane of")))
+    return [Table("Heights above the glass", ("what", "value", "remark"), own),
+            _film(job.base, job.preset, design, film)]  # fmt: skip
+
+
+def _of_film(job: Job, design: Design, film: Filmed) -> list[Block]:
+    """The numbers of the film that is looked at."""
     blocks: list[Block] = [_heights(job, design), _film(job.base, job.preset, design, film)]
     if design.sag is not None and job.film.kind != "mount":
-        blocks.append(Words(f"Newton's rings: {ring_words(job, film)}."))
-    blocks += _warm(job, design)
+        where = "" if job.on_glass is None else " at the scanner's glass"
+        blocks.append(Words(f"Newton's rings{where}: {ring_words(job, film)}."))
+    blocks += [Words(_dimmed(design)), *_warm(job, design)]
     blocks += _stack(job, design)
-    return Section("numbers", "The numbers, and how far to trust them", tuple(blocks))
+    return blocks
+
+
+def _dimmed(design: Design) -> str:
+    """How much of the lamp's light is kept off by what stands over the film, at the outermost of the picture."""
+    most = {edge: max(window.dimmed.of(edge) for window in design.mine) for edge in EDGES}
+    edges = ", ".join(f"{edge} {100 * share:.0f} %" for edge, share in most.items())
+    return (
+        "What stands over the film keeps so much of a wide diffuse lamp's light from the outermost of the picture, at "
+        f"most: {edges}. Film that scatters (silver) loses up to that there, less with every millimetre farther in; "
+        "dye pictures hardly any. A scan of an evenly dense sheet shows it."
+    )
 
 
 def _drawn(h: Heights) -> str:
@@ -54,7 +90,8 @@ def _heights(job: Job, design: Design) -> Table:
         (
             "plane of the picture, flat film",
             f"{measure(h.sharp_plane)} mm",
-            f"emulsion {job.preset.film.emulsion}",
+            f"emulsion {job.preset.film.emulsion}"
+            + ("" if job.on_glass is None else f"; {h.optics:+.2f} mm to the ledge"),
         ),
         (
             "sharpest height of the scanner",
@@ -158,27 +195,28 @@ def _stack(job: Job, design: Design) -> list[Block]:
     chances = sharp_share(job, design)
     found = chances.stack
     parts = {part.name: part for part in found.parts}
-    rows = tuple(
-        (
-            name,
-            f"± {measure(parts[name].reach_mm, 3)}",
-            measure(parts[name].times * parts[name].shift_mm, 3),
-            f"{100 * share:.0f} %",
+    rows, small = [], []
+    for name, share in sorted(found.shares, key=lambda item: (-item[1], item[0])):
+        shift = parts[name].times * parts[name].shift_mm
+        if share < LEAST_SHARE and abs(shift) < LEAST_SHIFT_MM:
+            small.append(name)
+            continue
+        rows.append(
+            (name, f"± {measure(parts[name].reach_mm, 3)}", measure(shift, 3), f"{100 * share:.0f} %")
         )
-        for name, share in sorted(found.shares, key=lambda item: (-item[1], item[0]))
-    )
+    less = f" Also counted, each under {LEAST_SHARE:.0%} and {LEAST_SHIFT_MM} mm: {', '.join(small)}."
     return [
         Table(
             "What moves the picture away from best focus, mm",
             ("cause", "limits (95 % or all of it)", "known shift", "share"),
-            rows,
+            tuple(rows),
         ),
         Words(
             f"Chance that at least {chances.share:.0%} of the picture is sharp, all spreads together: "
             f"{_chance(chances.most.value)}; that all of it is: {_chance(chances.whole.value)} "
             f"({found.samples} draws). Largest cause: {found.largest}. If every tolerance were used up the same way, "
             f"which hardly happens: {found.worst_low_mm:+.2f} to {found.worst_high_mm:+.2f} mm from best focus, sharp "
-            f"from {found.band_low_mm:+.2f} to {found.band_high_mm:+.2f} mm."
+            f"from {found.band_low_mm:+.2f} to {found.band_high_mm:+.2f} mm.{less if small else ''}"
         ),
     ]
 

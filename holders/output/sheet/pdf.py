@@ -6,6 +6,10 @@ Page 1, making, runs over the whole width; loading and scanning, and the annex, 
 from __future__ import annotations
 
 import io
+from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
+from itertools import product
 from typing import Any
 
 from reportlab.pdfgen.canvas import Canvas
@@ -25,15 +29,32 @@ from holders.facts.models import Paper
 from holders.facts.tables import paper as named_paper
 from holders.output.formats import letters
 from holders.output.sheet.blocks import Section, Sheet, Verbatim
-from holders.output.sheet.flow import NOTE, SMALL, SUB, TITLE, Rule, beside, plain, section_flow, words_of
+from holders.output.sheet.flow import (
+    NOTE,
+    SMALL,
+    SUB,
+    TIGHT,
+    TITLE,
+    Look,
+    Rule,
+    aside,
+    beside,
+    plain,
+    section_flow,
+    words_of,
+)
+from holders.output.sheet.pictures import CODE
 from holders.output.sheet.replay import MM
 
-MARGIN_MM, GUTTER_MM, FOOT_MM = 12.0, 7.0, 5.0
+MARGIN_MM, GUTTER_MM, FOOT_MM = 10.5, 7.0, 5.0
 LEAST_MM = 205.0, 270.0  # smaller paper takes the sheet on A4
 ENDLESS = 1e6  # points, higher than any page
 LEAST_SHARE = 0.93  # of its size that a page may shrink to, rather than leave a few lines to another
 WHOLE, COLUMNS = "whole", "columns"
-ROOM_MM = 40.0  # a section begins on a new column where less is left
+ENOUGH_PAGES = 3  # more of them, and another order of the annex is tried
+LATER = ("care", "cautions")
+Story = Callable[[float, float, float], list[Flowable]]
+ROOM_MM = 25.0  # a section begins on a new column where less is left
 
 
 def usable(paper: Paper) -> Paper:
@@ -42,8 +63,32 @@ def usable(paper: Paper) -> Paper:
 
 
 def pdf_bytes(content: Sheet, paper: Paper) -> bytes:
-    """The sheet on ``paper`` (A4 if that is too small)."""
+    """The sheet on ``paper`` (A4 if that is too small).
+
+    Where it takes more than three pages, another order of the annex and slightly smaller letters in it are tried, and
+    what takes the fewest pages is kept.
+    """
     letters.load_fonts()
+    best, least = b"", 0
+    for look, shown in product((SMALL, TIGHT), (content, _film_first(content))):
+        made, pages = _built(content.title, partial(_story, shown, look), paper)
+        if not best or pages < least:
+            best, least = made, pages
+        if least <= ENOUGH_PAGES:
+            break
+    return best
+
+
+def _film_first(content: Sheet) -> Sheet:
+    """The film, whose picture may leave a gap at a column's foot, before care and cautions."""
+    late = [section for section in content.sections if section.key in LATER]
+    rest = [section for section in content.sections if section.key not in LATER]
+    film = next((k for k, section in enumerate(rest, 1) if section.key == "film"), len(rest))
+    return replace(content, sections=(*rest[:film], *late, *rest[film:]))
+
+
+def _built(title: str, story: Story, paper: Paper) -> tuple[bytes, int]:
+    """The pages and their number; ``story`` is given the whole width, a column's, and the height, in points."""
     page = usable(paper)
     size = (page.width_mm * MM, page.height_mm * MM)
     out = io.BytesIO()
@@ -52,7 +97,7 @@ def pdf_bytes(content: Sheet, paper: Paper) -> bytes:
         initialFontName=letters.SANS,
         pagesize=size,
         invariant=1,
-        title=content.title,
+        title=title,
         creator="holders",
         author="",
     )
@@ -65,7 +110,7 @@ def pdf_bytes(content: Sheet, paper: Paper) -> bytes:
 
     def mark(canvas: Any, _: Any) -> None:
         canvas.saveState()
-        letters.draw(canvas, margin, margin, content.title[:90], letters.SANS, 7.5)
+        letters.draw(canvas, margin, margin, title[:90], letters.SANS, 7.5)
         number = f"page {canvas.getPageNumber()}"
         left = size[0] - margin - letters.width(number, letters.SANS, 7.5)
         letters.draw(canvas, left, margin, number, letters.SANS, 7.5)
@@ -79,17 +124,21 @@ def pdf_bytes(content: Sheet, paper: Paper) -> bytes:
             ),
         ]
     )
-    document.build(_story(content, wide, column, high))
-    return out.getvalue()
+    document.build(story(wide, column, high))
+    return out.getvalue(), int(document.page)
 
 
-def _story(content: Sheet, wide: float, column: float, high: float) -> list[Flowable]:
+def _story(content: Sheet, annex: Look, wide: float, column: float, high: float) -> list[Flowable]:
     story: list[Flowable] = [words_of(content.title, TITLE), words_of(content.subtitle, SUB)]
     lost = letters.words_on(_text_of(content), "job-sheet.html shows them")
     story += [words_of(lost, NOTE)] if lost else []
-    story = _on_one(story + _whole([s for s in content.sections if s.leaf == 1], wide, high), wide, high)
+    story += _whole([s for s in content.sections if s.leaf == 1], wide, high)
+    code = next((s for s in content.sections if s.key == CODE), None)
+    foot = None if code is None else aside(code, wide)
+    done = foot is not None and _height(story, wide) + _height([foot], wide) < high - 1.0
+    story = [*story, foot] if done else _on_one(story, wide, high)
     for leaf in (2, 3):
-        mine = [section for section in content.sections if section.leaf == leaf]
+        mine = [s for s in content.sections if s.leaf == leaf and not (done and s is code)]
         if not mine:
             continue
         if leaf == 2 or not any(section.leaf == 2 for section in content.sections):
@@ -101,17 +150,25 @@ def _story(content: Sheet, wide: float, column: float, high: float) -> list[Flow
         else:  # the annex goes on below
             story += [CondPageBreak(ROOM_MM * MM), Rule(column), words_of("Annex", SMALL.head)]
         for section in mine:
-            story += [CondPageBreak(ROOM_MM * MM), *section_flow(section, column, high, SMALL)]
+            look = SMALL if leaf == 2 else annex
+            story += [CondPageBreak(ROOM_MM * MM), *section_flow(section, column, high, look)]
     return story
 
 
 def _on_one(flow: list[Flowable], wide: float, high: float) -> list[Flowable]:
     """What fits on a page, or nearly: a little smaller where it would run over by a few lines, else as it is."""
-    whole = plain(flow)
-    _, needed = KeepInFrame(wide, ENDLESS, whole, mode="overflow").wrapOn(Canvas(io.BytesIO()), wide, ENDLESS)
+    whole, needed = plain(flow), _height(flow, wide)
     if not high < needed <= high / LEAST_SHARE:
         return flow
     return [KeepInFrame(wide, high - 1.0, whole, mode="shrink")]
+
+
+def _height(flow: list[Flowable], wide: float) -> float:
+    """How high a flow comes out, points."""
+    _, needed = KeepInFrame(wide, ENDLESS, plain(flow), mode="overflow").wrapOn(
+        Canvas(io.BytesIO()), wide, ENDLESS
+    )
+    return float(needed)
 
 
 def _whole(sections: list[Section], wide: float, high: float) -> list[Flowable]:
@@ -132,5 +189,5 @@ def _whole(sections: list[Section], wide: float, high: float) -> list[Flowable]:
 def _text_of(content: Sheet) -> str:
     """All letters of the sheet that a person may have chosen."""
     blocks = [block for section in content.sections for block in section.blocks]
-    verbatim = [block.brief or block.text for block in blocks if isinstance(block, Verbatim)]
+    verbatim = [block.printed for block in blocks if isinstance(block, Verbatim)]
     return "".join([content.title, content.subtitle, *verbatim])

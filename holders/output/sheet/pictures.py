@@ -17,6 +17,7 @@ PARTS_MM = 92.0, 84.0
 COLUMN_MM = 87.0  # of the annex
 RELIEF_MM = 118.0  # drawn larger than the column, so that its lettering comes out like the text
 DOT_MM = 0.5
+CODE = "code"  # the key of its section
 QUIET_DOTS = 4  # of bare paper around a code, ISO/IEC 18004
 
 
@@ -28,20 +29,38 @@ def section_of_parts(design: Design) -> Section:
 
 
 def section_of_film(design: Design, film: Filmed) -> Section:
-    """The film's relief, its section and the sentence on both."""
+    """The film's relief, its section and the sentence on both, of each kind of film."""
+    if design.kinds:
+        blocks: list[Block] = []
+        for one in design.each:
+            blocks.append(Words(f"{one.mine[0].film_key}, {_numbers(one)}:"))
+            blocks += _film_blocks(one, film.of(one.kind))
+        return Section("film", "The films in the holder", tuple(blocks))
+    return Section("film", "The film in the holder", _film_blocks(design, film))
+
+
+def _numbers(design: Design) -> str:
+    """The numbers of the windows of the kind of film that is looked at."""
+    each = [number for number, _ in design.numbered]
+    return f"window {each[0]}" if len(each) == 1 else f"windows {each[0]} to {each[-1]}"
+
+
+def _film_blocks(design: Design, film: Filmed) -> tuple[Block, ...]:
     if film.grid is None or film.sag is None:
         why = design.no_sag_because or film.why_not or "it was not asked for"
         across = section.whole(design, COLUMN_MM)
-        blocks: tuple[Block, ...] = (
+        return (
             Words(f"No film surface is drawn: {why}."),
             _drawn(across, "Across the holder", "Lined: the focus band; heights enlarged."),
         )
-        return Section("film", "The film in the holder", blocks)
-    words = (
-        "Heights over the picture, mm above the glass; hatched: soft. film.svg has it large, with a section."
-    )
-    drawing = _drawn(film_relief(design, film, RELIEF_MM), "How the film lies", words)
-    return Section("film", "The film in the holder", (drawing,))
+    words = "Heights over the picture, mm above the glass; where hatched, soft. film.svg has it large, with a section."
+    return (_drawn(film_relief(design, film, RELIEF_MM), "How the film lies", words),)
+
+
+def section_of_code(preset: PlainPreset) -> tuple[Section, ...]:
+    """The preset as a code, on paper at the foot of page 1 where there is room; nothing for one that is too long."""
+    code = code_of(preset)
+    return () if code is None else (Section(CODE, "The preset as a code", (code,)),)
 
 
 def code_of(preset: PlainPreset) -> Drawing | None:
@@ -61,7 +80,7 @@ def code_of(preset: PlainPreset) -> Drawing | None:
                 x0, x1, y = ((n + QUIET_DOTS) * DOT_MM for n in (k, end, j))
                 picture.polygon([[(x0, y), (x1, y), (x1, y + DOT_MM), (x0, y + DOT_MM)]], None, "#000")
             k = max(end, k + 1)
-    words = "This holder as a code: a photo of it, dropped on the page, opens the preset."
+    words = "A photo of this code, dropped on the page, opens the preset."
     return _drawn(picture, "The preset as a code", words)
 
 

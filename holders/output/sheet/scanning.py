@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
 from holders.core.lengths import measure
+from holders.design.draft.stands import lit_boxes
 from holders.design.model import EDGES, Design, Rect, Window
 from holders.design.plan.anchor import loose_from, rim_gap_mm
 from holders.facts.models import FilmFormat
-from holders.output.sheet.blocks import Items, Section, Table, Words
+from holders.output.sheet.blocks import Block, Items, Section, Table, Words
 from holders.preset.tables.plain import PlainPreset
 
 INCH_MM = 25.4
@@ -28,7 +29,7 @@ WHEN: Mapping[str, str] = MappingProxyType(
 TIFF_LIMIT = 2**32  # bytes: offsets in plain TIFF have 32 bits (OGC notice on BigTIFF, read)
 HEAD_BYTES = 65_536  # room for tags, strip tables and a colour profile; common practice, no source
 SETTINGS_PPI = (300, 600, 1200, 2400, 3200, 4800, 6400)  # usual settings; common practice, no source
-PRINT_LONG_IN = (10, 14, 20, 24, 30, 40)  # long sides of usual prints, inches; common practice, no source
+PRINT_LONG_IN = (10, 20, 30, 40)  # long sides of usual prints, inches; common practice, no source
 PRINT_PPI = (240, 300)
 
 
@@ -73,9 +74,9 @@ def setting_for(ppi: float) -> int | None:
     return next((s for s in SETTINGS_PPI if s >= ppi - 1e-6), None)
 
 
-def section(film: FilmFormat, preset: PlainPreset, design: Design) -> Section:
-    """The section about scanning."""
-    largest = max((window.opening for window in design.windows), key=lambda o: o.width * o.height)
+def section(films: Sequence[FilmFormat], preset: PlainPreset, design: Design) -> Section:
+    """The section about scanning; ``films`` are the formats of each kind of film in the holder."""
+    largest = max((crop for _, crop, _ in boxes(design)), key=lambda o: o.width * o.height)
     return Section(
         "scanning",
         "Scanning",
@@ -84,18 +85,15 @@ def section(film: FilmFormat, preset: PlainPreset, design: Design) -> Section:
                 (
                     "Scan by the lamp in the lid (transparency or film mode), 16 bits a channel, every automatic "
                     "sharpening and dust removal off; plain grey is enough for black and white film, unless you "
-                    "want to choose the channel afterwards.",
+                    "want to choose the channel afterwards or have inspect look for Newton's rings.",
                     f"{WHEN[preset.room.scan_when]}; preview, draw the crop box by the table below, keep the clear "
                     "film border in if you set colour inversion by it.",
                     "Scan one corner and the middle first and look at the grain in both before the long scan.",
                 ),
                 numbered=True,
             ),
-            _prints(film),
-            Words(
-                "A setting above what the scanner's optics resolve only makes the file larger: if a scan at half the "
-                "setting, enlarged, shows the same detail, stay there."
-            ),
+            _prints(films[0]) if len(films) == 1 else _prints_of(films),
+            Words(_finest(preset.bed.useful_ppi)),
             _crops(design),
             Words(
                 f"{_place(design)}Left and down are counted from the home corner, as in a preview whose top is the "
@@ -108,14 +106,27 @@ def section(film: FilmFormat, preset: PlainPreset, design: Design) -> Section:
                 "picture's sides inside the picture, so that neither holder nor clear border is measured. Many "
                 f"previews show just the lamp area; pixels are for {PREVIEWED_PPI} ppi."
             ),
-            _files(largest),
-            Words(
-                "Plain TIFF ends at 4 GiB (4.29 GB). Where the table says BigTIFF, either save as BigTIFF, if your "
-                "programs read it, or scan grey instead of RGB, or 8 bits (half the size; too coarse for strong "
-                "corrections), or a lower resolution, or one film at a time."
-            ),
+            *_files(largest, films, "window" if len(design.stands) == 1 else "pass"),
         ),
         leaf=2,
+    )
+
+
+def _finest(useful_ppi: float | None) -> str:
+    """Beyond which setting nothing is gained: as it was measured (``holders focus``), else how to see it."""
+    if useful_ppi is None:
+        return (
+            "A setting above what the scanner's optics resolve only makes the file larger: if a scan at half the "
+            "setting, enlarged, shows the same detail, stay there. A scan of a focus ramp measures where that is."
+        )
+    least = setting_for(useful_ppi)
+    enough = (
+        "no usual setting reaches that" if least is None else f"{least} is the highest setting worth taking"
+    )
+    return (
+        f"On this scanner a target's edges showed no detail finer than {useful_ppi:.0f} ppi hold (holders focus): "
+        f"{enough}; above it only the file grows. The target's own softness is in that number: where much hangs on it, "
+        "compare an enlarged corner at the next setting."
     )
 
 
@@ -143,6 +154,25 @@ def _prints(film: FilmFormat) -> Table:
     )
 
 
+def _prints_of(films: Sequence[FilmFormat]) -> Table:
+    """The same for several kinds of film: what each print asks for, and the usual setting for it."""
+    long = [max(film.image_width_mm, film.image_height_mm) for film in films]
+    rows = []
+    for inches in PRINT_LONG_IN:
+        wanted = [scan_ppi(inches * INCH_MM, PRINT_PPI[-1], picture) for picture in long]
+        settings = [f"{math.ceil(w - 1e-6)}: {setting_for(w) or 'beyond usual settings'}" for w in wanted]
+        rows.append((f"{inches}\u00a0in\u00a0({inches * INCH_MM / 10:.0f}\u00a0cm)", *settings))
+    return Table(
+        f"Resolution to scan at, for a print of the whole frame with {PRINT_PPI[-1]} ppi on paper: what it asks for, "
+        "and the usual setting",
+        (
+            "print's long side",
+            *(f"{film.key}, {measure(picture)} mm long" for film, picture in zip(films, long, strict=True)),
+        ),
+        tuple(rows),
+    )
+
+
 def _place(design: Design) -> str:
     """Where a holder smaller than the glass lies; nothing for one between the rims."""
     o = design.outer
@@ -152,16 +182,52 @@ def _place(design: Design) -> str:
     return f"{place}its corner {o.x:.1f} mm from the left rim and {o.y:.1f} mm from the rim at the home end. "
 
 
+def _named(design: Design, number: str) -> str:
+    """A window's number, with its film in a holder for several kinds."""
+    return f"{number}, {design.windows[int(number) - 1].film_key}" if design.kinds else number
+
+
 def _crops(design: Design) -> Table:
-    rows = []
-    for number, window in enumerate(design.windows, 1):
-        o: Rect = window.opening
-        rows.append((f"{number}", *(f"{v:.1f}" for v in (o.x, o.y, o.width, o.height))))
+    if len(design.stands) == 1:
+        return Table(
+            "Crop boxes: the windows in bed coordinates, mm",
+            ("window", "left", "down", "width", "height"),
+            tuple((_named(design, name), *_sides(crop)) for name, crop, _ in boxes(design)),
+        )
     return Table(
-        "Crop boxes: the windows in bed coordinates, mm",
-        ("window", "left", "down", "width", "height"),
-        tuple(rows),
+        "Crop boxes: what each pass sees of the window, in bed coordinates, mm; and where that begins in the joined "
+        f"picture, pixels at {PREVIEWED_PPI} ppi",
+        ("pass", "left", "down", "width", "height", "joined: left, down"),
+        tuple((name, *_sides(crop), _joined(design, int(name) - 1, crop)) for name, crop, _ in boxes(design)),
     )
+
+
+def _sides(box: Rect) -> tuple[str, ...]:
+    return tuple(f"{v:.1f}" for v in (box.x, box.y, box.width, box.height))
+
+
+def _joined(design: Design, number: int, crop: Rect) -> str:
+    """Where a pass's crop box begins in the joined picture, counted from the window's corner nearest home, pixels."""
+    across, along = design.stands[number]
+    window = design.windows[0].opening
+    ways = (crop.x - across - window.x, crop.y - along - window.y)
+    return ", ".join(f"{v / INCH_MM * PREVIEWED_PPI:.0f}" for v in ways)
+
+
+def boxes(design: Design) -> tuple[tuple[str, Rect, Rect], ...]:
+    """Every crop box with its number and its exposure box, in bed coordinates: one a window, or one a pass."""
+    if len(design.stands) == 1:
+        return tuple((f"{k}", w.opening, exposure_box(w)) for k, w in enumerate(design.windows, 1))
+    found = []
+    for window in design.windows:
+        crops = lit_boxes(window.opening, design.lamp, design.stands)
+        inner = lit_boxes(exposure_box(window), design.lamp, design.stands)
+        found += [
+            (f"{k}", crop, dense or crop)
+            for k, (crop, dense) in enumerate(zip(crops, inner, strict=True), 1)
+            if crop is not None
+        ]
+    return tuple(found)
 
 
 def exposure_box(window: Window) -> Rect:
@@ -179,9 +245,10 @@ def from_lamp(design: Design, box: Rect) -> Rect:
 
 def _from_lamp(design: Design) -> Table:
     """Every box in three units; of a bed full of windows mm, and pixels of the crop, so that the sheet stays short."""
-    rows, few = [], len(design.windows) <= MANY_WINDOWS
-    for number, window in enumerate(design.windows, 1):
-        for name, box in (("crop", window.opening), ("exposure", exposure_box(window))):
+    every = boxes(design)
+    rows, few = [], len(every) <= MANY_WINDOWS and len(design.stands) == 1
+    for number, *both in every:
+        for name, box in zip(("crop", "exposure"), both, strict=True):
             b = from_lamp(design, box)
             sides = (b.x, b.y, b.width, b.height)
             for unit, each in (
@@ -198,18 +265,38 @@ def _from_lamp(design: Design) -> Table:
     )
 
 
-def _files(area: Rect) -> Table:
-    rows = []
-    for ppi in SETTINGS_PPI:
+def asked_for(films: Sequence[FilmFormat]) -> tuple[int, ...]:
+    """The usual settings from that of the smallest print to the one past that of the largest, for any of the films."""
+    settings = []
+    for film in films:
+        long = max(film.image_width_mm, film.image_height_mm)
+        settings += [
+            setting_for(scan_ppi(inches * INCH_MM, PRINT_PPI[-1], long)) or SETTINGS_PPI[-1]
+            for inches in PRINT_LONG_IN
+        ]
+    first, last = SETTINGS_PPI.index(min(settings)), SETTINGS_PPI.index(max(settings))
+    return SETTINGS_PPI[first : last + 2]
+
+
+def _files(area: Rect, films: Sequence[FilmFormat], what: str) -> list[Block]:
+    rows, large = [], False
+    for ppi in asked_for(films):
         rgb, grey = (file_size(area.width, area.height, ppi, channels) for channels in (3, 1))
+        large |= not rgb.plain_tiff
         rows.append(
             (f"{ppi}", f"{rgb.across} x {rgb.along}", *(f"{s.words}, {_container(s)}" for s in (rgb, grey)))
         )
-    return Table(
-        f"File of one window ({measure(area.width, 1)} x {measure(area.height, 1)} mm), uncompressed",
+    table = Table(
+        f"File of one {what} ({measure(area.width, 1)} x {measure(area.height, 1)} mm), uncompressed",
         ("ppi", "pixels", "16-bit RGB", "16-bit grey"),
         tuple(rows),
     )
+    ends = Words(
+        "Plain TIFF ends at 4 GiB (4.29 GB). Where the table says BigTIFF, either save as BigTIFF, if your "
+        "programs read it, or scan grey instead of RGB, or 8 bits (half the size; too coarse for strong "
+        "corrections), or a lower resolution, or one film at a time."
+    )
+    return [table, ends] if large else [table]
 
 
 def _container(size: FileSize) -> str:

@@ -8,6 +8,9 @@ from typing import TYPE_CHECKING
 from holders.core.lengths import measure
 from holders.design.model import Design, Joint, Role, Seam
 from holders.design.pieces.pose import print_pose
+from holders.design.plan.anchor import home_corner
+from holders.design.plan.pins import pinned
+from holders.facts.habits import habit
 from holders.facts.models import Printer
 from holders.output.draw.drafting.items import items
 from holders.output.draw.drafting.small import small
@@ -20,6 +23,11 @@ if TYPE_CHECKING:
 
 WIDE_MM = 118.0  # drawn larger than a column, so that its lettering comes out like the text
 Row = tuple[str, str]  # the kind of its picture, and its words
+FOOT_PLACES = {
+    "print": "onto the marked places on",
+    "laser": "over the small holes in",
+    "knife": "over the crosses pricked through from the template to",
+}
 GLUES = {"plastic": "thick super glue or two-part epoxy"}  # common practice, no source
 
 
@@ -63,12 +71,21 @@ def _small(kind: str, design: Design) -> Drawing:
 
 def _readings(design: Design) -> Boxes:
     """Where the ledge of the finished holder is written down."""
-    ledge = design.heights.ledge_above_glass
     words = (
-        f"Ledge above the glass as measured, mm: wanted {measure(ledge)}. Write the four readings into the preset or "
+        f"Ledge above the glass as measured, mm: wanted {_ledges(design)}. Write the four readings into the preset or "
         "on the holder."
     )
     return Boxes(words, ("left", "right", "head", "foot"))
+
+
+def _ledges(design: Design) -> str:
+    """How high the ledge should lie above the glass; of each kind of film where that differs."""
+    each = {measure(one.heights.ledge_above_glass): one for one in design.each}
+    if len(each) == 1:
+        return next(iter(each))
+    return ", ".join(
+        f"{measure(one.heights.ledge_above_glass)} for {one.mine[0].film_key}" for one in design.each
+    )
 
 
 def _print(material: Material, printer: Printer | None, design: Design) -> list[Row]:
@@ -78,14 +95,15 @@ def _print(material: Material, printer: Printer | None, design: Design) -> list[
     return [
         (
             "plate",
-            f"Open holder.3mf (all parts; or one part's STL, in millimetres). Filament: {material.name}. Lay each "
-            f"part flat, the side toward the glass on the plate{lid}. No scaling, no supports.",
+            f"{_plates(design)} (or one part's STL, in millimetres). Filament: {material.name}. Each part lies flat, "
+            f"the side toward the glass on the plate{lid}. No scaling, no supports.",
         ),
         (
             "layers",
             f"Layers of {measure(printer.layer_mm)} mm, the first {measure(printer.first_layer_mm)} mm, nozzle "
-            f"{measure(printer.nozzle_mm)} mm: other layers move the film. Keep the first layer from spreading; "
-            "its rim narrows the window.",
+            f"{measure(printer.nozzle_mm)} mm: other layers move the film. Edges on the plate are chamfered "
+            f"{measure(habit('print-chamfer'))} mm where walls allow it, as first layers spread: switch the slicer's "
+            "own correction for that off.",
         ),
         (
             "cool",
@@ -93,6 +111,21 @@ def _print(material: Material, printer: Printer | None, design: Design) -> list[
             "above all along the ledge and the underside.",
         ),
     ]
+
+
+def _plates(design: Design) -> str:
+    """Which files to open, and what lies on each plate."""
+    from holders.workshop.plates import plate_names, plates  # noqa: PLC0415 - loads the packer
+
+    found = plates(design.parts, design.plate)
+    names = plate_names("holder", len(found))
+    if len(names) == 1:
+        return f"Open {names[0]}, all parts on one plate"
+    each = [
+        f"{name}: {', '.join(dict.fromkeys(laid.part for laid in plate))}"
+        for name, plate in zip(names, found, strict=True)
+    ]
+    return f"One plate after the other: {'; '.join(each)}"
 
 
 def _assembly(design: Design) -> list[Row]:
@@ -214,8 +247,8 @@ def _knife(material: Material, design: Design, sheets: Sequence[CutSheet]) -> li
         ),
         (
             "knife",
-            "Fix the template with removable tape. Cut windows first, outer edges last: several light passes along a "
-            "steel straightedge, from each corner to the middle.",
+            "Fix the template with removable tape. Cut in the order of its numbers, windows first, outer edges last: "
+            "several light passes along a steel straightedge, each past its corners as far as the thin lines go.",
         ),
         *plotter,
         *_glue(design),
@@ -265,13 +298,26 @@ def _glue(design: Design) -> list[Row]:
         return [("stack", "Remove dust and burrs from every edge.")]
     order = ", ".join(item.title for item in items(design) if item.part in {part.name for part in frame})
     return [
-        ("stack", f"Stack dry from the glass up: {order}. The cut-off corners lie above one another."),
+        (
+            "stack",
+            f"Stack dry from the glass up: {order}. The {home_corner(design.route)}s lie above one another.",
+        ),
         (
             "weigh",
-            "Glue layer by layer, thin and even, away from the window edge; square the stack, weigh it down flat on "
-            "glass with baking paper between, let it set fully.",
+            f"{_pinned(design)}Glue layer by layer, thin and even, away from the window edge; square the stack, weigh "
+            "it down flat on glass with baking paper between, let it set fully.",
         ),
     ]
+
+
+def _pinned(design: Design) -> str:
+    """How the pins are used, where the sheets have holes for them."""
+    if design.route != "laser" or not pinned(design.parts):
+        return ""
+    return (
+        f"Push a waxed pin of {measure(habit('dowel'))} mm through each of the two small round holes of all sheets, "
+        "and pull both out before the glue sets: they would stand on the scanner's glass. "
+    )
 
 
 def _corner_stops(design: Design) -> list[Row]:
@@ -288,20 +334,27 @@ def _corner_stops(design: Design) -> list[Row]:
 def _feet(design: Design) -> list[Row]:
     if not design.feet:
         return []
-    where = "into the recesses on" if design.foot_recess > 0 else "onto the marked places on"
+    where = (
+        "into the recesses on"
+        if design.foot_recess > 0 and design.route == "print"
+        else FOOT_PLACES[design.route]
+    )
     least, most = (design.foot_thickness - pick(design.foot_depths) for pick in (max, min))
     out = measure(least) if most - least < 0.005 else f"{measure(least)} to {measure(most)}"
+    long = design.feet[0].length_mm
+    cut = f"Cut {len(design.feet)} strips {long:g} mm long with scissors. " if long else ""
     words = (
-        f"Stick {len(design.feet)} feet {where} the underside (degrease first, press, wait a day). "
+        f"{cut}Stick {len(design.feet)} feet {where} the underside (degrease first, press, wait a day). "
         f"Each must stand out {out} mm; measure with a caliper."
     )
     return [("feet", words)]
 
 
 def _proof(design: Design) -> list[Row]:
-    ledge = design.heights.ledge_above_glass
+    differ = len({measure(one.heights.ledge_above_glass) for one in design.each}) > 1
+    high = f"{_ledges(design)} mm" if not differ else f"so many mm: {_ledges(design)},"
     words = (
-        f"Proof: lay it on a flat glass. It must not rock. The ledge must lie {measure(ledge)} mm above the glass on "
+        f"Proof: lay it on a flat glass. It must not rock. The ledge must lie {high} above the glass on "
         "all four sides; write what you measure into the boxes below."
     )
     return [("proof", words)]

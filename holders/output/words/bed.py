@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from holders.measure.bed.colours import NAMES, colours_of
+from holders.measure.bed.colours import NAMES, colour_shapes, colours_of
 from holders.measure.bed.use import foot_corrections
 
 if TYPE_CHECKING:
@@ -65,13 +65,39 @@ def colour_words(places: Sequence[Measured]) -> tuple[str, ...]:
         for name, offset, sigma in zip(NAMES, seen.offset_mm, seen.sigma_mm, strict=True)
     )
     told = [f"Colours focus beside their mean: {each} ({seen.places} places)."]
+    told += _own_heights(places)
     if seen.apart_mm >= WORTH_MM and seen.apart_mm > 2 * max(seen.sigma_mm):
-        sharp = NAMES[int(np.argmin(np.abs(seen.offset_mm)))]
+        at = int(np.argmin(np.abs(seen.offset_mm)))
         told.append(
             f"No holder brings colours {seen.apart_mm:.2f} mm apart together: for colour film the mean is right; of "
-            f"black-and-white film keep one channel, best {sharp}, which lies nearest to it."
+            f"black-and-white film keep one channel, best {NAMES[at]}, which lies nearest to it "
+            f"({seen.offset_mm[at]:+.3f} mm)."
         )
     return tuple(told)
+
+
+def _own_heights(places: Sequence[Measured]) -> list[str]:
+    """Each colour's height over the glass, and where colours lie furthest apart; nothing where that is not known."""
+    found = colour_shapes(places)
+    if found is None:
+        return []
+    box = box_of([p for p in places if p.colours_mm is not None])
+    each = ", ".join(
+        f"{name} {height:.2f} ± {sigma:.2f} mm ({shape.kind})"
+        for name, shape in zip(NAMES, found.shapes, strict=True)
+        for height, sigma, _ in (shape.over(box),)
+    )
+    told = [f"Each colour has its own height over the glass: {each}."]
+    x, y = (a.ravel() for a in np.meshgrid(np.linspace(box[0], box[2], 9), np.linspace(box[1], box[3], 9)))
+    apart = found.apart(x, y)
+    worst, best = int(np.argmax(apart)), int(np.argmin(apart))
+    doubt = max(float(shape.at(x[worst], y[worst])[1][0]) for shape in found.shapes)
+    if apart[worst] - apart[best] >= max(WORTH_MM, 2.0 * doubt):
+        told.append(
+            f"They lie {apart[best]:.2f} mm apart near x {x[best]:.0f}, y {y[best]:.0f} and {apart[worst]:.2f} mm near "
+            f"x {x[worst]:.0f}, y {y[worst]:.0f}: put the windows of colour film where they lie closer."
+        )
+    return told
 
 
 def holder_words(places: Sequence[Measured], shape: BedShape) -> tuple[str, ...]:

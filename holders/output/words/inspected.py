@@ -14,11 +14,13 @@ from holders.measure.finished.rings.regions import regions
 if TYPE_CHECKING:
     from holders.measure.finished.look import InspectResult
     from holders.measure.finished.rings.rings import RingPlace, RingsResult
+    from holders.measure.finished.sharpness import SharpnessMap
 
 SIDES = {"left": "left", "right": "right", "head": "top", "foot": "bottom"}
 LEDGE = ("raise the ledge", "lower the ledge")
 ANOTHER_MM = 5.0  # a window that differs by more from the designed one was cropped, or is another holder's
 COARSE_LP_MM = 12.0
+MOST_SAID = 0.2  # sigma up to which a share between two others still says something
 LEAST_TURN = 0.005  # degrees: less is written as nought
 PATTERNS = {
     "even": "evenly sharp all over",
@@ -32,11 +34,11 @@ PATTERNS = {
 }
 BY = {
     "colour": "by the colours' own fringes; 1 is found",
-    "grey": "one channel only: the weaker evidence; scan in colour to be surer",
+    "grey": "one channel only: most rings look like picture there; scan in colour to know",
 }
 ALIKE = (
-    "the three channels show the same, so they were taken as one: the weaker evidence; "
-    "scan with the scanner's own colours to be surer"
+    "the three channels show the same, so they were taken as one: most rings look like picture there; "
+    "scan with the scanner's own colours to know"
 )
 
 
@@ -44,7 +46,8 @@ def sharp(found: InspectResult) -> str:
     """How much of the frame is sharp, and how much of it the scan lets judge."""
     s = found.sharpness
     if s.in_band_fraction is None:
-        return f"cannot tell: {why_not(found)}"
+        about = _about(s)
+        return f"cannot tell{'' if about is None else f' closely, {about}'}: {why_not(found)}"
     return (
         f"{100 * s.in_band_fraction:.0f} ± {max(2.0, 100 * s.in_band_sigma):.0f} % of the film (judged at "
         f"{s.lp_mm:.0f} lp/mm, {100 * s.judged_fraction:.0f} % of the area"
@@ -52,9 +55,27 @@ def sharp(found: InspectResult) -> str:
     )
 
 
+def _about(s: SharpnessMap) -> str | None:
+    """Between which shares of the film the sharp one lies, where that says something."""
+    if s.roughly is None or s.in_band_sigma > MOST_SAID:
+        return None
+    low, high = (max(0.0, min(1.0, s.roughly + k * 2 * s.in_band_sigma)) for k in (-1, 1))
+    return f"between {100 * low:.0f} and {100 * high:.0f} % of the film"
+
+
 def why_not(found: InspectResult) -> str:
     """Why nothing is said about sharpness, and what decides it."""
     s = found.sharpness
+    if s.packed:
+        return (
+            "the picture was once packed as JPEG, which takes film's grain away or makes some of its own; scan again "
+            "and save as TIFF"
+        )
+    if s.odd_lens:
+        return (
+            "it is soft all over, or the lens is: one scan shows no difference; scan again with a strip of paper under "
+            "the holder's feet and compare (--before)"
+        )
     if s.judged_fraction == 0.0:
         return "too little film in the scan, or nothing on it but noise"
     if s.lp_mm < COARSE_LP_MM:
@@ -67,14 +88,9 @@ def why_not(found: InspectResult) -> str:
     )
 
 
-def judged(found: InspectResult) -> bool:
-    """Whether the scan lets judge its sharpness."""
-    return found.sharpness.in_band_fraction is not None
-
-
 def pattern(found: InspectResult) -> str:
     """The shape of the blur."""
-    return PATTERNS[found.sharpness.pattern] if judged(found) else "cannot tell"
+    return PATTERNS[found.sharpness.pattern] if found.sharpness.shaped else "cannot tell"
 
 
 def turned(found: InspectResult) -> str:
@@ -97,7 +113,7 @@ def rows(found: InspectResult) -> tuple[tuple[str, str], ...]:
     """Names and values."""
     rings, p = found.rings, found.placement
     told = [
-        ("rings", f"{'found' if rings.found else 'none found'} (score {rings.score:.2f}, {_by(rings)})"),
+        ("rings", f"{_found(rings)} (score {rings.score:.2f}, {_by(rings)})"),
         ("sharp", sharp(found)),
         ("pattern", pattern(found)),
         ("turned by", turned(found)),
@@ -152,9 +168,15 @@ def advice(found: InspectResult) -> tuple[str, ...]:
 def headline(found: InspectResult) -> str:
     """All of it in one line."""
     count = len(regions(found.rings.where))
-    rings = "no rings found" if not count else f"rings in {count} place{'s' if count > 1 else ''}"
+    rings = f"rings in {count} place{'s' if count > 1 else ''}"
+    if found.rings.evidence == "grey" and count:
+        rings = f"a pattern like {rings}"
+    if not count:
+        rings = "no rings found" if found.rings.told else "rings cannot be judged without colour"
     part = found.sharpness.in_band_fraction
-    share = "cannot tell how sharp" if part is None else f"{100 * part:.0f} % sharp"
+    about = _about(found.sharpness)
+    unsaid = "cannot tell how sharp" if about is None else f"{about} sharp"
+    share = unsaid if part is None else f"{100 * part:.0f} % sharp"
     lies = found.placement.skew_deg
     skew = "" if lies is None or abs(lies) < LEAST_TURN else f", turned by {turned(found)}"
     return f"{share}, {rings}{skew}"
@@ -171,6 +193,12 @@ def _areas(what: str, found: Sequence[RingPlace]) -> tuple[str, ...]:
         f"the top; contrast up to {100 * r.contrast:.1f} %"
         for r in regions(found)
     )
+
+
+def _found(rings: RingsResult) -> str:
+    if rings.found:
+        return "found"
+    return "none found" if rings.told else "cannot tell"
 
 
 def _by(rings: RingsResult) -> str:

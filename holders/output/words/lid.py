@@ -13,7 +13,7 @@ def lid_words(rest: LidRest) -> str:
     presses = f"weighs {rest.weight_n:.2f} N"
     if rest.held_n > rest.weight_n + 5e-3:
         presses += f" and presses with {rest.held_n:.2f} N"
-    words = f"the film needs {rest.needed_n:.2f} N to lie flat, it {presses}"
+    words = f"the film needs {rest.needed_n:.2f} N to lie flat, what lies on it {presses}"
     if rest.rise_mm > 0:
         return f"{words}: it rises {max(rest.rise_mm, 0.01):.2f} mm"
     if rest.opens_mm is not None:

@@ -7,6 +7,7 @@ from dataclasses import asdict
 from typing import Any
 
 from holders.design.model import EDGES, Design, Part, Window
+from holders.design.sag import Sag
 from holders.fittings.registry import FITTINGS
 from holders.geometry.outline import bounds
 from holders.study import Study
@@ -42,6 +43,11 @@ def verdict_summary(verdict: Verdict) -> dict[str, Any]:
         "chance": round(verdict.chance, 4),
         "text": verdict.text,
         "largest_doubt": verdict.largest_doubt,
+        **(
+            {"films": [{"film": one.film, "chance": round(one.chance, 4)} for one in verdict.films]}
+            if verdict.films
+            else {}
+        ),
         "next": [
             {
                 "text": step.text,
@@ -52,6 +58,7 @@ def verdict_summary(verdict: Verdict) -> dict[str, Any]:
                 "hidden_mm2": round(step.hidden_mm2, 1),
                 "keys": dict(step.keys),
                 "preset": step.preset,
+                **({"by_hand": True, "now": round(step.now or 0.0, 4)} if step.by_hand else {}),
             }
             for step in verdict.next
         ],
@@ -81,23 +88,39 @@ def design_summary(design: Design) -> dict[str, Any]:
         "focus_height": rounded(heights.focus),
         "focus_sigma": rounded(heights.focus_sigma),
         "focus_band": [rounded(heights.band_low), rounded(heights.band_high)],
-        "windows": [_window(window) for window in design.windows],
+        "windows": [
+            _window(window) | ({} if not design.kinds else _own_heights(design.of(window.kind)))
+            for window in design.windows
+        ],
         "outer": [rounded(design.outer.width), rounded(design.outer.height)],
         "parts": [_part(part) for part in design.parts],
-        "sag": None
-        if design.sag is None
-        else {
-            "max": rounded(design.sag.max_mm),
-            "mean": rounded(design.sag.mean_mm),
-            "min_gap": rounded(design.sag.min_gap_mm),
-            "in_band_fraction": rounded(design.sag.in_band_fraction),
-        },
+        "sag": _sag(design.sag),
         "seen": [rounded(window.seen) for window in design.windows],
         "total_height": rounded(design.total_height),
         "feet": [[rounded(foot.x), rounded(foot.y)] for foot in design.feet],
         **{name: None for kind in FITTINGS for name in kind.records},
         **{name: value for made in design.fitted for name, value in made.record().items()},
         "notes": list(design.notes),
+    }
+
+
+def _sag(sag: Sag | None) -> dict[str, float] | None:
+    if sag is None:
+        return None
+    return {
+        "max": rounded(sag.max_mm),
+        "mean": rounded(sag.mean_mm),
+        "min_gap": rounded(sag.min_gap_mm),
+        "in_band_fraction": rounded(sag.in_band_fraction),
+    }
+
+
+def _own_heights(design: Design) -> dict[str, Any]:
+    """What a window has of its own in a holder for several kinds of film: the heights of its kind, and its sag."""
+    return {
+        "ledge_height": rounded(design.heights.ledge_height),
+        "sharp_plane_height": rounded(design.heights.sharp_plane),
+        "sag": _sag(design.sag),
     }
 
 
@@ -110,6 +133,7 @@ def _window(window: Window) -> dict[str, Any]:
         "film": window.film_key,
         "edges": {edge: rounded(window.lips.of(edge)) for edge in EDGES},
         "turned": window.turned,
+        "dimmed": {edge: round(window.dimmed.of(edge), 4) for edge in EDGES},
     }
 
 

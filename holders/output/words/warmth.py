@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from holders.design.model import Sag
 from holders.design.other_films import WarmFilm
+from holders.design.sag import Sag
 from holders.facts.models import Bed, FilmBase
 from holders.film.warmth import gelatin_minutes
 from holders.preset.resolve import Job

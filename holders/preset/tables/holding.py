@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -55,7 +55,16 @@ class Feet(Table):
         default=4, description="How many feet."
     )
     diameter_mm: Annotated[float, Field(ge=2, le=30, allow_inf_nan=False)] = Field(
-        default=8.0, description="Diameter of one foot."
+        default=8.0, description="Diameter of one foot; the width of a strip."
+    )
+    form: Annotated[
+        Literal["strip", "round"],
+        Words("Their form", choices={"strip": "strips along the rails", "round": "round"}),
+    ] = Field(
+        default="strip", description="Strips along the rails, cut from anti-slip rubber, or round feet."
+    )
+    length_mm: Annotated[float, Field(ge=2, le=120, allow_inf_nan=False), Words("Strip, length")] = Field(
+        default=30.0, description="Length of one strip; where that finds no room, all are shorter."
     )
     thickness_mm: Annotated[float, Field(ge=0.1, le=10, allow_inf_nan=False)] = Field(
         default=1.5, description="Thickness of one foot, measured."

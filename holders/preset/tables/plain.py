@@ -14,10 +14,11 @@ from holders.facts.models import Route
 from holders.preset.tables.base import Key, Table
 from holders.preset.tables.holding import Feet, Lip
 from holders.preset.tables.making import Coupon, Layout, Room, Split
+from holders.preset.tables.more import MOST_MORE, MoreFilm
 from holders.preset.tables.rows import BaseChoice, BedChoice, FilmChoice, MaterialChoice, PrinterChoice
 from holders.preset.words import Section, Words
 
-FORMAT_VERSION = 2  # what led here from older ones stands in preset/versions.py
+FORMAT_VERSION = 3  # what led here from older ones stands in preset/versions.py
 T = TypeVar("T", bound=Table)
 
 
@@ -31,12 +32,16 @@ class FirstKeys(Table):
         str, Field(min_length=1, max_length=80), ONE_LINE, Words("Name of this holder", asked=("extras", 1))
     ] = Field(description="What the holder is called; its folder is named after it.")
     note: Annotated[
-        str, Field(max_length=2000), PROSE, Words("Note"), Section("note", "A note for others", ("extras", 8))
+        str,
+        Field(max_length=2000),
+        PROSE,
+        Words("Note"),
+        Section("note", "A note for others", ("extras", 12)),
     ] = Field(default="", description="Anything others should know.")
     route: Annotated[
         Route,
         Words(
-            "Route",
+            "How it is made",
             help="Decides which files you get: solids to print, outlines to cut, or templates on paper.",
             choices={"print": "printed", "laser": "cut by laser", "knife": "cut by hand"},
             asked=("making", 1),
@@ -49,7 +54,7 @@ class FirstKeys(Table):
             help="A ledge at the sharpest height leaves sagging film below it.",
             choices={"best": "best for the film as it sags", "focus": "at the sharpest height"},
         ),
-        Section("layout", "Fit, pockets and lettering", ("extras", 7)),
+        Section("layout", "Fit, pockets and lettering", ("extras", 11)),
     ] = Field(
         default="best",
         description='"best": the ledge that puts most of the sagging film in focus; "focus": at the focus height.',
@@ -82,6 +87,22 @@ class FirstKeys(Table):
             heading="the film's base (only if you know it better)",
         ),
     ] = Field(default_factory=BaseChoice)
+    more_films: Annotated[
+        tuple[MoreFilm, ...],
+        Words("Other kinds of film in the same holder"),
+        Section(
+            "more-films",
+            "Other kinds of film in the same holder",
+            ("film", 3),
+            intro="Packed beside the film above, each kind on a ledge at its own height where it is printed.",
+            heading="other kinds of film in the same holder: a block for each",
+        ),
+    ] = Field(
+        default=(),
+        max_length=MOST_MORE,
+        strict=False,  # TOML gives a list
+        description="Other kinds of film in the same holder, each with the keys of [film], its count and its base.",
+    )
     material: Annotated[
         MaterialChoice,
         Section("material", "My material, measured", ("making", 2), heading="what the holder is made of"),
@@ -120,7 +141,7 @@ class LastKeys(Table):
         Section(
             "layout",
             "Fit, pockets and lettering",
-            ("extras", 7),
+            ("extras", 11),
             heading="how many films, and how the holder fits the bed",
         ),
     ] = Field(default_factory=Layout)

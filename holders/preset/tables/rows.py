@@ -67,6 +67,7 @@ if TYPE_CHECKING:
 
         name: str
         lamp: str | None = None
+        useful_ppi: float | None = None
 
     class FilmChoice(Table):
         """The film."""
@@ -145,6 +146,23 @@ else:
                 default=None,
                 description="The lamp in the lid: it decides how small a gap between film and glass shows Newton's "
                 "rings. Default: that of the bed.",
+            ),
+        ),
+        useful_ppi=(
+            Annotated[
+                float | None,
+                Words(
+                    "Scanning finer gains nothing from",
+                    help="Pixels per inch; measuring from a scan gives it.",
+                ),
+            ],
+            Field(
+                default=None,
+                ge=50,
+                le=50000,
+                allow_inf_nan=False,
+                description="Pixels per inch beyond which a scan shows no finer detail, as `holders focus` measures "
+                "it. The job sheet uses it.",
             ),
         ),
     )
@@ -264,7 +282,7 @@ else:
         },
         name=(
             Annotated[
-                Key, Words("Material", help="Only what suits the route is offered.", asked=("making", 2))
+                Key, Words("Material", help="Only what can be made that way is offered.", asked=("making", 2))
             ],
             Field(description="A material from `holders list materials`."),
         ),

@@ -74,12 +74,16 @@ def read(design: Design, values: Sequence[float]) -> Readings:
 
 
 class AsMade:
-    """Chances of one holder by its readings; what does not change between shims is computed once."""
+    """Chances of one holder by its readings; what does not change between shims is computed once.
+
+    In a holder for several kinds of film the readings are of the ledge of the kind that is looked at, and so are the
+    chances.
+    """
 
     def __init__(self, job: Job, design: Design, found: Readings) -> None:
         self.job, self.design, self.found = job, design, found
         self._under = framed(job, design, HEIGHT_CELLS)
-        rooms = [window.pocket for window in design.windows]
+        rooms = [window.pocket for window in design.mine]
         x, y = min(r.x for r in rooms), min(r.y for r in rooms)
         self.box = Rect(x, y, max(r.right for r in rooms) - x, max(r.top for r in rooms) - y)
 
@@ -118,7 +122,7 @@ class AsMade:
     @cached_property
     def _tilted(self) -> tuple[list[list[list[tuple[float, float]]]], float]:
         lifts = []
-        for window in self.design.windows:
+        for window in self.design.mine:
             shown = shown_of(window)
             way = (np.arange(HEIGHT_CELLS) + 0.5) / HEIGHT_CELLS
             x, y = shown.x + way * shown.width, shown.top - way * shown.height
@@ -128,7 +132,7 @@ class AsMade:
     @cached_property
     def _level(self) -> tuple[list[list[list[tuple[float, float]]]], float]:
         high = max(self.corners)
-        return self._spans([np.full((HEIGHT_CELLS, HEIGHT_CELLS), high)] * len(self.design.windows)), high
+        return self._spans([np.full((HEIGHT_CELLS, HEIGHT_CELLS), high)] * len(self.design.mine)), high
 
     def _spans(self, lifts: Sequence[Floats]) -> list[list[list[tuple[float, float]]]]:
         h = self.design.heights

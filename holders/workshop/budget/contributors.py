@@ -199,7 +199,13 @@ def _stacked(material: Material, preset: PlainPreset, design: Design) -> list[Co
 
 
 def _film(job: Job) -> list[Contributor]:
-    """The film's own thickness counts only where the picture is seen through it."""
+    """The film's own thickness counts only where the picture is seen through it; so does that of other layers."""
+    if job.on_glass is not None:
+        return [
+            Contributor(layer.name, abs(layer.lift) * layer.off_mm, source=layer.source, cause=Cause.LAYER)
+            for layer in job.on_glass.layers
+            if layer.off_mm > 0
+        ]
     if job.preset.film.emulsion != "up":
         return []
     base, n = job.base, job.base.refractive_index

@@ -26,6 +26,8 @@ EDGE_POINTS = 17
 class Framed:
     """Depth (mm, downward) of the film's support over the picture of each window, cold and with one warm face.
 
+    In a holder for several kinds of film these are the windows of the kind that is looked at.
+
     Each is (n, n): rows from head to foot, columns from left to right, at the middles of equal cells.
     """
 
@@ -65,11 +67,11 @@ def framed(job: Job, design: Design, cells: int) -> Framed | None:
     try:
         stand = stand_of(job, design) or flat_stand_of(job, design)
         bowed = lying(stand, 1.0, warm_curvature_per_m(job.bed, job.material, design))
-        warm = tuple(over_window(bowed, w, cells) for w in design.windows)
+        warm = tuple(over_window(bowed, w, cells) for w in design.mine)
         if stand.room_mm <= 0:  # it lies on the glass when cold
             return Framed((np.zeros((cells, cells)),) * len(warm), warm)
         cold = lying(stand)
-        return Framed(tuple(over_window(cold, w, cells) for w in design.windows), warm)
+        return Framed(tuple(over_window(cold, w, cells) for w in design.mine), warm)
     except (InputError, NotConverged):
         pass
     from holders.workshop.stiffness.standing import hanging  # noqa: PLC0415 - it builds on this module's neighbours
@@ -79,7 +81,7 @@ def framed(job: Job, design: Design, cells: int) -> Framed | None:
     if depth == 0 and bow.lift_mm == 0:
         return None
     flat = np.full((cells, cells), depth)
-    count = len(design.windows)
+    count = len(design.mine)
     return Framed((flat,) * count, (flat - bow.lift_mm,) * count)
 
 

@@ -83,7 +83,9 @@ def sharp_share(
         estimated(found[1], samples),
         worst + 1,
         sharpness(job, design, samples=samples, seed=seed, under=under),
-        _spoiled_by(
+        ""
+        if job.on_glass is not None  # film on glass has its shape, whatever its curl
+        else _spoiled_by(
             design, under, worst, (rates[worst], found[0]), lambda z: good_planes(z, low, high, share), few
         ),
     )
@@ -102,7 +104,7 @@ def _spoiled_by(
     ``rates`` are the chances with the usual film and with all films.
     """
     usual, every = rates
-    if usual - every < MOST * (1 - every):
+    if usual - every <= MOST * (1 - every):  # where nothing is lost, nothing takes it
         return ""
     sag = design.sag
     if sag is None or sag.warm is None:

@@ -41,6 +41,7 @@ class Cause(Enum):
     GLUE = "glue line"
     FEET = "feet"
     BASE = "film thickness"
+    LAYER = "glass, fluid and film below the picture"
     FRAME_SAG = "sag of the frame"
     FRAME_BOW = "warm bow of the frame"
     FILM = "film surface"

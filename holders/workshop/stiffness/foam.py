@@ -142,7 +142,7 @@ def _pressure_on(material: Material, design: Design, part: Part, lowest: bool) -
     load = (above + part_volume(part) / 2) * material.density_kg_m3 * GRAVITY_M_S2 * 1e-9
     area = region_area(part.slabs[0].region)
     if lowest and design.feet and design.heights.foot_protrusion > 0:
-        area = min(area, sum(math.pi * f.diameter_mm**2 / 4 for f in design.feet))
+        area = min(area, sum(foot.area_mm2 for foot in design.feet))
     return pressure_mpa(load, area)
 
 

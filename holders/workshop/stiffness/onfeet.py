@@ -116,18 +116,20 @@ class Loads:
         return 1.0 if own <= 0 else 1.0 + self.loose / self.own + self.film / own
 
 
+def _film_mm3(job: Job, design: Design) -> float:
+    """What the films of one kind fill."""
+    return sum(w.film.width * w.film.height for w in design.of(job.kind).mine) * job.plate_mm
+
+
 def loads(job: Job, design: Design) -> Loads:
     """From the areas of the slabs; chamfers and lettering, some percent, are left out on both sides."""
     stands = carrying(design)
-    film = sum(w.film.width * w.film.height for w in design.windows) * job.film.thickness_mm
     each, heavy = 1e-9 * GRAVITY_M_S2, job.material.density_kg_m3
     extra = sum(made.pressing_n(job, design) for made in design.fitted)
     return Loads(
         each * heavy * sum(_solid_mm3(p) for p in stands),
-        each
-        * heavy
-        * sum(_solid_mm3(p) for p in design.parts if p not in stands and p.role is not Role.STOP),
-        each * film * job.base.density_kg_m3 + extra,
+        each * heavy * sum(_solid_mm3(p) for p in design.parts if p not in stands and not p.role.beside),
+        sum(each * _film_mm3(one, design) * one.base.density_kg_m3 for one in job.each) + extra,
     )
 
 
@@ -152,8 +154,8 @@ def stand_of(job: Job, design: Design) -> Stand | None:
     stretches = stretches_of(carrying(design), openings_of(design), ((), ()))
     nodes, beams = beams_of(stretches, stuff_of(job))
     stand = _loaded(job, design, Stand(nodes, beams, (), room))
-    for foot in design.feet:
-        stand = with_foot(stand, (foot.x, foot.y))
+    for at in (at for foot in design.feet for at in foot.bears):
+        stand = with_foot(stand, at)
     return stand
 
 

@@ -172,7 +172,7 @@ def growths(job: Job, design: Design, humidity_swing: float = HUMIDITY_SWING) ->
     ways: tuple[Literal["across", "along"], ...] = ("across", "along")
     for way in ways:
         side = "width" if way == "across" else "height"
-        fits = {(getattr(w.film, side), round(getattr(w.pocket, side), 9)) for w in design.windows}
+        fits = {(getattr(w.film, side), round(getattr(w.pocket, side), 9)) for w in design.mine}
         found += [
             Growth(
                 "film against its pocket",
@@ -277,4 +277,4 @@ def foot_span_mm(design: Design) -> float:
     """The longest way between neighbouring feet around the holder; 0 when it lies on the glass."""
     if len(design.feet) < 2 or design.heights.foot_protrusion <= 0:
         return 0.0
-    return longest_gap([(foot.x, foot.y) for foot in design.feet])
+    return longest_gap([at for foot in design.feet for at in foot.bears])

@@ -170,15 +170,16 @@ def test_out_that_is_a_file_is_the_machines_fault(tmp_path: Path) -> None:
 def test_same_title_twice_is_refused(tmp_path: Path) -> None:
     other = tmp_path / "other.toml"
     other.write_text(GOOD.read_text())
-    done = call("make", GOOD, other, "--out", tmp_path / "out")
+    done = call("make", GOOD, other, "--out", tmp_path / "out", "--no-steps")
     assert done.exit_code == 2
     assert "title" in done.stderr
 
 
 def test_batch_gives_one_object(tmp_path: Path) -> None:
-    done = call("make", GOOD, PRINTED, "--out", tmp_path, "--json")
+    boards = [ROOT / "presets" / f"8x10-{kind}-board.toml" for kind in ("mat", "one")]  # quickly made
+    done = call("make", *boards, "--out", tmp_path, "--json", "--no-steps")
     found = json.loads(done.stdout)
-    assert [r["slug"] for r in found["results"]] == ["4x5-many-up", "8x10-printed"]
+    assert [r["slug"] for r in found["results"]] == ["8x10-mat-board", "8x10-one-board"]
 
 
 @pytest.mark.parametrize(
@@ -222,12 +223,19 @@ def test_new_writes_a_preset_that_works_and_never_overwrites(tmp_path: Path) -> 
 
 
 def test_program_as_a_user_starts_it(tmp_path: Path) -> None:
-    assert "make" in program("--help").stdout
+    lines = program("--help").stdout.splitlines()
+    assert "make" in " ".join(lines)
+    assert [
+        line for line in lines if line.startswith("  ") and line.endswith("...")
+    ] == []  # each command's line is a whole sentence
     assert program("--version").stdout.startswith("holders ")
     assert program("make", cwd=tmp_path).returncode == 2
-    done = program("check", GOOD, "--json")
+    done = program("check", GOOD, "--json", "--no-steps")
     assert done.returncode == 0
-    json.loads(done.stdout)
+    assert json.loads(done.stdout)["verdict"]["next"] == []
+    refused = call("check", GOOD, "--no-steps", "--do", "1")
+    assert refused.exit_code == 2
+    assert "--no-steps" in refused.stderr
     assert program("list", "beds", env={**os.environ, "NO_COLOR": "1", "TERM": "dumb"}).returncode == 0
 
 

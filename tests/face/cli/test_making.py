@@ -23,6 +23,7 @@ from holders.face.cli.main import app
 from holders.output.bundle.write import FileRecord
 from holders.study import Study, study_file
 from tests.face.cli.terminal import ROOT, in_terminal
+from tests.kept import shipped_study
 from tests.presets_made import SHIPPED
 
 SMALL = """
@@ -58,11 +59,11 @@ def hashes(out: Path) -> dict[str, str]:
     }
 
 
-def same_as_single_runs(paths: list[Path], tmp_path: Path) -> None:
-    done = call("make", *paths, "--out", tmp_path / "batch", "--json")
+def same_as_single_runs(paths: list[Path], tmp_path: Path, *more: str) -> None:
+    done = call("make", *paths, "--out", tmp_path / "batch", "--json", *more)
     assert done.exit_code == 0, done.stderr
     for path in paths:
-        assert call("make", path, "--out", tmp_path / "single").exit_code == 0
+        assert call("make", path, "--out", tmp_path / "single", *more).exit_code == 0
     one, two = hashes(tmp_path / "batch"), hashes(tmp_path / "single")
     assert one == two
     assert len(one) >= 9 * len(paths)
@@ -73,7 +74,9 @@ def same_as_single_runs(paths: list[Path], tmp_path: Path) -> None:
 def test_a_batch_writes_the_bytes_of_single_runs_in_the_order_asked(tmp_path: Path) -> None:
     by_name = {path.stem: path for path in SHIPPED}
     same_as_single_runs(
-        [by_name["whole-plate-glass"], by_name["8x10-acrylic-lid"], by_name["50mm-mounts"]], tmp_path
+        [by_name["whole-plate-glass"], by_name["50mm-mounts"]],
+        tmp_path,
+        "--no-steps",  # they take most of the time; all shipped presets are made with them (--slow)
     )
 
 
@@ -84,7 +87,7 @@ def test_every_shipped_preset_at_once(tmp_path: Path) -> None:
 
 def test_progress_names_each_preset_and_how_many_are_done(tmp_path: Path) -> None:
     paths = [small(tmp_path, title) for title in ("weir", "sluice", "mill")]
-    done = call("make", *paths, "--out", tmp_path / "out")
+    done = call("make", *paths, "--out", tmp_path / "out", "--no-steps")
     assert done.exit_code == 0, done.stderr
     lines = done.stderr.splitlines()
     assert sum(line.startswith("designed and checked ") for line in lines) == 3
@@ -126,7 +129,7 @@ def test_all_are_read_before_anything_is_written_and_all_that_is_wrong_is_told(t
 
 def test_a_stop_leaves_the_others_alone(tmp_path: Path) -> None:
     good, stopped = small(tmp_path, "weir"), small(tmp_path, "mill", material="foam-board")
-    done = call("make", stopped, good, "--out", tmp_path / "out", "--json")
+    done = call("make", stopped, good, "--out", tmp_path / "out", "--json", "--no-steps")
     assert done.exit_code == 1
     found = json.loads(done.stdout)
     assert [row["ok"] for row in found["results"]] == [False, True]
@@ -138,7 +141,7 @@ def test_a_failure_while_writing_loses_no_other_result(tmp_path: Path) -> None:
     paths = [small(tmp_path, title) for title in ("weir", "mill", "sluice")]
     (tmp_path / "out").mkdir()
     (tmp_path / "out" / "mill").write_text("a file where the folder should go")
-    done = call("make", *paths, "--out", tmp_path / "out", "--json")
+    done = call("make", *paths, "--out", tmp_path / "out", "--json", "--no-steps")
     assert done.exit_code == 2
     found = json.loads(done.stdout)
     assert found["ok"] is False
@@ -271,12 +274,12 @@ def gone(group: int) -> bool:
 
 @pytest.mark.skipif(sys.platform == "win32", reason="no process groups there")
 def test_ctrl_c_stops_all_and_leaves_nothing_half_written(tmp_path: Path) -> None:
-    paths = [small(tmp_path, f"weir {k}") for k in range(30)]
+    paths = [small(tmp_path, f"weir {k}") for k in range(12)]
     out = tmp_path / "out"
-    process = in_terminal("-m", "holders", "make", *paths, "--out", out)
+    process = in_terminal("-m", "holders", "make", *paths, "--out", out, "--no-steps")
     assert process.stderr is not None
     for line in process.stderr:
-        if line.startswith("made 1 of 30"):
+        if line.startswith("made 1 of 12"):
             break
     os.killpg(process.pid, signal.SIGINT)
     _, said = process.communicate(timeout=60)
@@ -285,7 +288,7 @@ def test_ctrl_c_stops_all_and_leaves_nothing_half_written(tmp_path: Path) -> Non
     assert "Traceback" not in said
     assert gone(process.pid)
     left = list(out.iterdir())
-    assert 1 <= len(left) < 30
+    assert 1 <= len(left) < 12
     assert not [p for p in left if p.name.startswith(".")]
     for folder in left:
         rows = json.loads((folder / "manifest.json").read_text())["files"]
@@ -355,7 +358,7 @@ def test_every_key_on_the_page_is_one_of_the_preset(tmp_path: Path) -> None:
     }  # of a holder, not of a test piece: `holders measured` gives them
     assert set(QUESTIONS) == set(Coupon.model_fields) - finished
     for name in ("8x10-printed", "8x10-acrylic-lid", "8x10-mat-board"):
-        job = study_file(ROOT / "presets" / f"{name}.toml").job
+        job = shipped_study(ROOT / "presets" / f"{name}.toml").job
         section = next(s for s in testpiece_sheet(job, coupon_for(job), ()).sections if s.key == "measuring")
         keys = [row[-1] for row in section.blocks[0].rows]  # type: ignore[union-attr]
         assert sorted(keys) == sorted(OF_ROUTE[job.preset.route])
@@ -478,7 +481,7 @@ def test_another_presets_folder_is_not_covered(tmp_path: Path) -> None:
     assert json.loads(before["manifest.json"])["preset"] == "mine.toml"
     other.write_text(SMALL.format(title="Other", material="greyboard"))
     for presets in ((theirs,), (other, theirs)):
-        done = call("make", *presets, "--out", out)
+        done = call("make", *presets, "--out", out, "--no-steps")
         assert done.exit_code == 2
         for words in ("theirs.toml", "mine.toml", "another title", "--out"):
             assert words in done.stderr

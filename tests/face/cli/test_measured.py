@@ -8,12 +8,17 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
+from holders.core.errors import InputError
 from holders.design.resolve import design
+from holders.face.cli.commands.deciding import do_step
 from holders.face.cli.main import app
+from holders.face.page.form.values import values_of
+from holders.face.page.work.steps import Trial
 from holders.preset.edited import with_values
 from holders.preset.load import parse
 from holders.preset.shipped import preset_path
-from holders.study import job_of
+from holders.search.rescued import with_rescue
+from holders.study import job_of, study, study_file
 
 PLATE = "whole-plate-glass"
 
@@ -48,3 +53,62 @@ def test_readings_that_are_none_are_refused(given: list[str], tmp_path: Path) ->
     run = CliRunner().invoke(app, ["measured", PLATE, *given, "--register", str(register)])
     assert run.exit_code == 2
     assert not register.exists()
+
+
+def test_check_says_what_puts_the_holder_right_before_a_new_one(tmp_path: Path) -> None:
+    register, runner = tmp_path / "register.toml", CliRunner()
+    readings = ["2.62", "2.62", "2.61", "2.63"]
+    told = json.loads(
+        runner.invoke(app, ["measured", PLATE, *readings, "--register", str(register), "--json"]).stdout
+    )
+    asked = ["check", PLATE, "--no-steps", "--register", str(register)]
+    found = json.loads(runner.invoke(app, [*asked, "--json"]).stdout)
+    # the same holder judged by the same readings: one number for the chance, before and after each shim
+    assert found["made"]["chance"] == told["chance"]
+    assert found["made"]["rescue"] == told["rescue"]
+    assert found["reminders"] == []
+    text = register.read_text()
+    day = found["made"]["date"]
+    register.write_text(text.replace(day, f"{int(day[:4]) - 2}{day[4:]}"))  # two years earlier
+    if day[5:] != "02-29":
+        shown = " ".join(runner.invoke(app, asked).stdout.split())
+        assert "24 months ago" in shown
+        assert (
+            shown.index("put it right, as below")
+            < shown.index("1. The holder you have: ")
+            < shown.index("outer size")
+        )
+
+
+def test_check_knows_nothing_of_another_holder(tmp_path: Path) -> None:
+    register = tmp_path / "register.toml"
+    register.write_text("")
+    run = CliRunner().invoke(app, ["check", PLATE, "--no-steps", "--register", str(register), "--json"])
+    assert json.loads(run.stdout)["made"] is None
+
+
+LOW = {"coupon.ledge_mm": [2.62, 2.62, 2.61, 2.63], "coupon.ledge_drawn_mm": 3.1}
+
+
+def test_the_holder_that_is_there_comes_first_among_the_next_steps(tmp_path: Path) -> None:
+    preset, runner = tmp_path / "low.toml", CliRunner()
+    preset.write_text(with_values(preset_path(Path(PLATE)).read_text(), LOW))
+    measured = json.loads(
+        runner.invoke(app, ["measured", PLATE, "2.62", "2.62", "2.61", "2.63", "--json"]).stdout
+    )
+    told = json.loads(runner.invoke(app, ["check", str(preset), "--no-steps", "--json"]).stdout)
+    first = told["verdict"]["next"][0]
+    # the readings are of the part, so the one correction that the preset makes of them must not change its chance
+    assert first["by_hand"]
+    assert first["keys"] == {}
+    assert (first["now"], first["chance"]) == (measured["chance"], measured["rescue"][0]["chance"])
+    assert first["text"] == f"The holder you have: {measured['rescue'][0]['do']}"
+    page = Trial(json.dumps(values_of(preset.read_text(), "low")))._next()  # before any change is tried
+    assert [(one["text"], one["by_hand"]) for one in page][:1] == [(first["text"], True)]
+    with pytest.raises(InputError, match="by hand"):
+        do_step(preset, 1, with_rescue(study_file(preset)))
+
+
+def test_readings_of_another_ledge_altogether_rescue_nothing() -> None:
+    text = with_values(preset_path(Path(PLATE)).read_text(), {**LOW, "bed.focus_height_mm": 6.0})
+    assert with_rescue(study(parse(text, PLATE), text)).verdict.next == ()

@@ -14,6 +14,7 @@ from typer.testing import CliRunner
 
 from holders.core.findings import Finding, Level, limit_words
 from holders.face.cli import show
+from holders.face.cli.commands.deciding import hanging
 from holders.face.cli.main import app
 from holders.face.shared.listing import WHAT
 
@@ -105,3 +106,13 @@ def test_a_new_preset_ends_its_last_line(tmp_path: Path) -> None:
     text = (tmp_path / "weir.toml").read_text()
     assert text.endswith("\n")
     assert not text.endswith("\n\n")
+
+
+def test_a_step_that_is_longer_than_a_line_goes_on_under_its_words() -> None:
+    rows = hanging("  1. ", "Measure where your scanner is sharpest, to ±0.03 mm: 91 -> 93 of 100", 40).split(
+        "\n"
+    )
+    assert len(rows) == 3
+    assert rows[0].startswith("  1. Measure")
+    assert [row[:6] for row in rows[1:]] == ["     s", "     1"]
+    assert all(len(row) <= 40 for row in rows)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 from pathlib import Path
 
@@ -14,10 +15,11 @@ from typer.testing import CliRunner, Result
 from holders.face.cli.main import app
 from holders.face.shared.expected import expected_of
 from holders.face.shared.surface import known_with, with_measured
-from holders.measure.bed.record import load_record
+from holders.measure.bed.lens import MeasuredLens
+from holders.measure.bed.record import append_lens, load_record
 from holders.measure.surface.measure import Known
 from holders.measure.surface.outcome import SurfaceResult
-from holders.study import study_file
+from tests.kept import shipped_study
 from tests.measure.finished.scans import scan_of
 
 ROOT = Path(__file__).parents[3]
@@ -119,8 +121,22 @@ def result(z: np.ndarray, **more: object) -> SurfaceResult:
     return SurfaceResult(**values)  # type: ignore[arg-type]
 
 
+def test_the_lowest_point_is_as_unsure_as_the_lowest_of_many_places() -> None:
+    # the least of 40 normal numbers lies 2.161 standard deviations down: Harter, Biometrika 48 (1961), from memory;
+    # its own variance is 0.22, from memory
+    flat = result(np.full((8, 5), 2.9), root_mm=0.02 * np.eye(40))
+    assert flat.sag_sigma_mm is not None
+    assert flat.sag_sigma_mm[0] == pytest.approx(0.02 * np.sqrt(2.161**2 + 0.22), rel=0.05)
+    # a dip that stands out is where the lowest point is, whatever the other places do
+    deep = np.full((8, 5), 2.9)
+    deep[4, 2] = 2.0
+    dipped = result(deep, root_mm=0.02 * np.eye(40))
+    assert dipped.sag_sigma_mm is not None
+    assert dipped.sag_sigma_mm[0] == pytest.approx(0.02, rel=0.15)
+
+
 def test_a_preset_gives_ledge_lens_band_and_expected_surface() -> None:
-    studied = study_file(PRESET)
+    studied = shipped_study(PRESET)
     known = known_with(Known(), studied)
     heights = studied.design.heights
     assert known.ledge_mm == heights.sharp_plane
@@ -133,7 +149,7 @@ def test_a_preset_gives_ledge_lens_band_and_expected_surface() -> None:
 
 
 def test_measured_heights_take_the_place_of_predicted_ones() -> None:
-    expected = expected_of(study_file(PRESET))
+    expected = expected_of(shipped_study(PRESET))
     z = np.full((7, 6), 2.5)
     z[2, 3], z[0, 0] = 2.1, np.nan
     judged = with_measured(expected, result(z))
@@ -147,7 +163,7 @@ def test_measured_heights_take_the_place_of_predicted_ones() -> None:
 def test_a_second_scan_judges_sharpness_by_where_film_was_measured(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    expected = expected_of(study_file(PRESET))
+    expected = expected_of(shipped_study(PRESET))
     scan = scan_of(tmp_path / "a.tif", expected, 0.0, 100.0, 3)
     seen: dict[str, object] = {}
 
@@ -164,9 +180,16 @@ def test_a_second_scan_judges_sharpness_by_where_film_was_measured(
     call("inspect", scan, "--preset", PRESET, "--second", scan)
     assert [str(p) for p in seen["paths"]] == [str(scan), str(scan)]  # type: ignore[attr-defined]
     assert np.all(seen["design"].heights_mm == 2.5)  # type: ignore[attr-defined]
-    done = call("inspect", scan, "--second", scan)
-    assert done.exit_code == 2
-    assert "--preset" in done.stderr
+    assert not seen["known"].lens_measured  # type: ignore[attr-defined]
+    record = tmp_path / "bed.toml"
+    append_lens(record, MeasuredLens(distance_mm=281.0, sigma_mm=3.0, date=dt.date(2026, 1, 2)))
+    call("inspect", scan, "--preset", PRESET, "--second", scan, "--bed-record", record)
+    assert seen["known"].lens_measured  # type: ignore[attr-defined]
+    assert seen["known"].lens_distance_mm == 281.0  # type: ignore[attr-defined]
+    for args, named in (("--second", "--preset"), ("--bed-record", "--second")):
+        done = call("inspect", scan, args, scan)
+        assert done.exit_code == 2
+        assert named in done.stderr
 
 
 def test_a_self_test_goes_into_the_record_and_serves_the_next_time(tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 
 from holders.face.cli.main import app
 from holders.face.shared.expected import expected_of
-from holders.face.shared.ramp import KERF_MM
+from holders.face.shared.ramp_steps import KERF_MM
 from holders.study import study
 from tests.presets_made import SHIPPED, changed
 

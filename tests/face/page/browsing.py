@@ -21,6 +21,11 @@ ARGUMENTS = [
 ]  # fmt: skip
 
 
+# what has words of its own in letters under 12 px
+SMALL = """[...document.querySelectorAll('body *')].filter(e => e.offsetParent
+    && [...e.childNodes].some(c => c.nodeType === 3 && c.textContent.trim())
+    && parseFloat(getComputedStyle(e).fontSize) < 12).map(e => e.id || e.className || e.localName)"""
+NO_STEPS = {"ok": True, "next": [], "tried": 0, "done": True}
 PATIENCE_MS = 60_000  # a machine busy with other tests must not make a test fail
 expect.set_options(timeout=PATIENCE_MS)
 
@@ -41,11 +46,14 @@ def opened(
     address: str,
     expected: tuple[str, ...] = ("413", "422", "429"),
     script: str = "",
+    steps: bool = False,
     **look: Any,
 ) -> Iterator[Page]:
     """The page, laid out; at the end no request has left this machine and no error was met.
 
-    ``script`` runs before the page's own.
+    ``script`` runs before the page's own. Only with ``steps`` are next steps tried, and what holds the film of
+    an empty form's first choices, which takes ten seconds of the processor for every holder shown; else the answer is
+    that there are none.
     """
     asked: list[str] = []
     wrong: list[str] = []
@@ -58,6 +66,9 @@ def opened(
     )
     page = context.new_page()
     page.add_init_script(script)
+    if not steps:
+        page.route("**/api/steps", lambda route: route.fulfill(json=NO_STEPS))
+        page.route("**/api/propose", lambda route: route.fulfill(json={"ok": True, "words": ""}))
     page.set_default_timeout(PATIENCE_MS)
     context.on("request", lambda request: asked.append(request.url))
     page.on("pageerror", lambda error: wrong.append(str(error)))
@@ -137,6 +148,18 @@ def until_drawn_anew(page: Page, name: str, before: str) -> str:
         page.wait_for_timeout(20)
     assert now != before
     return now
+
+
+def faults(page: Page) -> list[str]:
+    """What the accessibility checker finds, whatever its weight; and it must have looked at contrast and names."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    found: dict[str, Any] = Axe().run(page, options={"resultTypes": ["violations", "passes"]}).response
+    passed = {rule["id"] for rule in found["passes"]}
+    assert {"color-contrast", "label", "select-name", "button-name"} <= passed
+    return [
+        f"{rule['impact']}: {rule['id']}: {rule['nodes'][0]['html'][:200]}" for rule in found["violations"]
+    ]
 
 
 def photograph(page: Page, name: str, whole: bool = False) -> None:

@@ -19,7 +19,6 @@ from PIL import Image
 pytest.importorskip("playwright.sync_api")
 from playwright.sync_api import Browser, Page, Route, expect
 
-from holders.study import study_file
 from holders.verdict.judge import per_hundred
 from tests.face.cli.test_surface import bowl_pair
 from tests.face.page.browsing import (
@@ -38,6 +37,7 @@ from tests.face.page.browsing import (
     until_drawn_anew,
 )
 from tests.face.page.pages import ROOT, Running
+from tests.kept import shipped_study
 from tests.measure.finished.scans import sagging_scan
 from tests.measure.slope.simulator import Case, scan
 from tests.simulators.edge_scan import EdgeScene, render, write_tiff
@@ -57,22 +57,27 @@ def browser() -> Iterator[Browser]:
 
 
 @pytest.fixture
-def view(browser: Browser, server: Running) -> Iterator[Page]:
-    with opened(browser, server.address) as page:
+def next_steps_tried() -> None:
+    """Next steps are tried as for a user."""
+
+
+@pytest.fixture
+def view(browser: Browser, server: Running, request: pytest.FixtureRequest) -> Iterator[Page]:
+    with opened(browser, server.address, steps="next_steps_tried" in request.fixturenames) as page:
         yield page
 
 
 def choose(page: Page) -> None:
     page.get_by_label("Flatbed", exact=True).select_option(label="A4-class flatbed, 8x10 lamp area")
     page.get_by_label("Film format").select_option(label="8x10 in sheet")
-    page.get_by_label("Route", exact=True).select_option(label="printed")
+    page.get_by_label("How it is made", exact=True).select_option(label="printed")
     settle(page)
 
 
 def test_from_an_empty_form_to_the_zip(view: Page) -> None:
     emptied(view)
     expect(view.locator("#say")).to_have_text(
-        "Still to choose: flatbed, film format, route, material. The holder then appears here."
+        "Still to choose: flatbed, film format, how it is made, material. The holder then appears here."
     )
     expect(view.locator("#made")).to_be_hidden()
     photograph(view, "1-empty")
@@ -99,6 +104,25 @@ def test_from_an_empty_form_to_the_zip(view: Page) -> None:
     } <= names
     expect(view.locator("#make-say")).to_contain_text("Done")
     expect(view.get_by_role("button", name="Cancel")).to_be_hidden()
+
+
+def test_the_first_choices_of_an_empty_form_bring_what_holds_the_film(
+    browser: Browser, server: Running
+) -> None:
+    with opened(browser, server.address, steps=True) as page:
+        page.wait_for_selector("html[data-settled]")
+        emptied(page)
+        page.get_by_label("How it is made", exact=True).select_option(label="printed")
+        page.get_by_label("Film format").select_option(label="4x5 in sheet")
+        page.get_by_label("Flatbed", exact=True).select_option(label="A4-class flatbed, 8x10 lamp area")
+        expect(page.locator(".also")).to_contain_text("Added, since it gains: A glass cover")
+        settle(page)
+        assert page.input_value("#f-cover-thickness_mm") != ""
+        page.click("#undo")
+        settle(page)
+        assert page.locator("#f-cover-thickness_mm").count() == 0 or not page.is_visible(
+            "#f-cover-thickness_mm"
+        )
 
 
 def steps(url: str) -> bool:
@@ -250,8 +274,9 @@ def test_after_a_film_that_took_long_the_drawing_is_asked_for_beside_it(paced: P
         ("3.4", 50, "film"),  # as the last one took long
         ("3.3", 50, "film?drawing"),
     ):
+        before = len(films)  # a fast page asks while the field is still being filled
         paced.fill("#f-lip-all_mm", lip)
-        film = until_one_more(paced, films, len(films))
+        film = until_one_more(paced, films, before)
         assert film.request.url.rpartition("/")[2] == wanted
         paced.evaluate(f"later({film_ms})")
         film.continue_()
@@ -584,7 +609,7 @@ def test_a_finished_scan_is_looked_at(view: Page, tmp_path: Path) -> None:
     expect(view.locator("#l-dpi-error")).to_contain_text("pixels per inch")
     assert view.evaluate("document.activeElement.id") == "l-dpi"
     view.set_input_files("#l-scan", path)
-    expect(view.locator("#l-say")).to_contain_text("no rings found")
+    expect(view.locator("#l-say")).to_contain_text("rings cannot be judged without colour")
     expect(view.locator("#l-say")).to_contain_text("without a holder")  # the form is still empty
     expect(view.locator("#l-picture")).to_be_visible()
     assert "the middle differs from the edges" in str(view.get_attribute("#l-picture", "aria-label"))
@@ -615,6 +640,19 @@ def test_two_scans_show_the_measured_film_over_the_computed_one(view: Page, tmp_
     photograph(view, "8-relief", whole=True)
     view.locator("#film-measured").uncheck()
     expect(view.locator("#film .computed")).to_have_count(0)
+    # the scan with the holder slid back goes in beside the two that are there
+    station(view, "scan")
+    expect(view.locator("#lie-drop3")).to_be_hidden()
+    view.locator("#lie-back").check()
+    expect(view.locator("#lie-drop3")).to_be_visible()
+    photograph(view, "8-third", whole=True)
+    sent: list[str] = []
+    view.on("request", lambda asked: sent.append(asked.url) if "/api/scan/" in asked.url else None)
+    view.set_input_files("#lie-third", first)
+    expect(view.locator("#lie-cancel")).to_be_visible()
+    expect(view.locator("#lie-cancel")).to_be_hidden()
+    expect(view.locator("#lie-say")).to_contain_text("Measured.")
+    assert len(sent) == 3
 
 
 def test_a_dropped_file_is_taken_as_a_scan_and_one_beside_it_is_not(view: Page) -> None:
@@ -723,7 +761,7 @@ def test_a_finished_holder_with_its_verdict_is_there_at_first(view: Page) -> Non
     settle(view)
     assert view.input_value("#f-title") == "8x10 printed"
     expect(view.locator("#glass svg .film")).to_have_count(1)
-    answer = study_file(ROOT / "presets" / "8x10-printed.toml").verdict  # what the command line says
+    answer = shipped_study(ROOT / "presets" / "8x10-printed.toml").verdict  # what the command line says
     expect(view.locator("#verdict-text")).to_have_text(answer.text)
     expect(view.locator("#verdict-number")).to_have_text(per_hundred(answer.chance))
     expect(view.locator("#bar-number")).to_have_text(f"{per_hundred(answer.chance)} of 100")
@@ -731,7 +769,7 @@ def test_a_finished_holder_with_its_verdict_is_there_at_first(view: Page) -> Non
     expect(view.get_by_role("button", name="Undo")).to_be_disabled()
 
 
-def test_a_next_step_is_done_by_one_press_and_undone(view: Page) -> None:
+def test_a_next_step_is_done_by_one_press_and_undone(next_steps_tried: None, view: Page) -> None:
     start_from(view, "5x7 printed with lid")
     view.wait_for_selector("html[data-steps]")
     before = view.inner_text("#verdict-number"), {**numbers(view)}
@@ -750,7 +788,7 @@ def test_a_next_step_is_done_by_one_press_and_undone(view: Page) -> None:
     assert (view.inner_text("#verdict-number"), numbers(view)) == before
 
 
-def test_what_is_to_be_measured_leads_to_its_station(view: Page) -> None:
+def test_what_is_to_be_measured_leads_to_its_station(next_steps_tried: None, view: Page) -> None:
     start_from(view, "8x10 printed")
     view.wait_for_selector("html[data-steps]")
     kept = view.input_value("#f-bed-focus_sigma_mm")
@@ -763,7 +801,7 @@ def test_what_is_to_be_measured_leads_to_its_station(view: Page) -> None:
 def test_the_relief_says_height_and_blur_at_the_mark(view: Page) -> None:
     start_from(view, "8x10 printed")
     view.get_by_role("button", name="In focus").click()
-    found = study_file(ROOT / "presets" / "8x10-printed.toml").film
+    found = shipped_study(ROOT / "presets" / "8x10-printed.toml").film
     assert found.grid is not None
     middle = (found.band.low_mm + found.band.high_mm) / 2
     for slider, value in (("#probe-across", "50"), ("#probe-down", "50")):

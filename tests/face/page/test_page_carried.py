@@ -11,8 +11,8 @@ from holders.face.page.form.values import values_of
 from holders.face.page.work.errands import pack
 from holders.output.bundle.produce import produce
 from holders.preset.load import load
-from holders.study import study_file
 from tests.face.page.pages import ROOT
+from tests.kept import shipped_study
 from tests.preset.test_code import photo, picture, saved
 
 BOARD = ROOT / "presets" / "8x10-mat-board.toml"
@@ -21,7 +21,7 @@ BOARD = ROOT / "presets" / "8x10-mat-board.toml"
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     out = tmp_path_factory.mktemp("out")
-    produce(study_file(BOARD), out)
+    produce(shipped_study(BOARD), out)
     (found,) = (child for child in out.iterdir() if child.is_dir())
     return found
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -10,10 +11,11 @@ import pytest
 from scipy.interpolate import RegularGridInterpolator
 from starlette.testclient import TestClient
 
-from holders.face.page.form.values import preset_of
+from holders.face.page.form.values import preset_of, values_of
 from holders.study import study
-from holders.workshop.cost import print_costs
+from holders.workshop.cost import print_costs, print_hours
 from tests.face.page.pages import PRINTED
+from tests.presets_made import SHIPPED, SHIPPED_QUICK
 
 
 def _routes(page: TestClient, values: dict[str, Any]) -> dict[str, str]:
@@ -28,7 +30,8 @@ def _own(page: TestClient, values: dict[str, Any]) -> str:
 def test_each_way_of_making_says_what_it_takes(page: TestClient) -> None:
     found = study(preset_of(PRINTED))
     costs = print_costs(found.job.material, found.job.printer, found.design)
-    hours = sum(cost.hours * cost.quantity for cost in costs)
+    assert found.job.printer is not None
+    hours = print_hours(found.job.printer, found.design, costs)
     grams = sum(cost.grams * cost.quantity for cost in costs)
     routes = _routes(page, PRINTED)
     assert _own(page, PRINTED) == f"{hours:.0f} h, {grams:.0f} g"  # the holder in the form, lid and all
@@ -70,3 +73,40 @@ def test_other_curls_lie_in_the_holder_as_it_is_built(page: TestClient) -> None:
     shown = RegularGridInterpolator((relief["y"], relief["x"]), np.array(relief["z"]))
     y, x = np.meshgrid(below["y"], below["x"], indexing="ij")
     assert np.abs(shown((y, x)) - between).max() < 0.03
+
+
+def _rerouted(page: TestClient, values: dict[str, Any]) -> dict[str, Any]:
+    found: dict[str, Any] = page.post("/api/reroute", json=values).json()
+    return found
+
+
+@pytest.mark.parametrize("path", SHIPPED_QUICK)
+def test_a_holder_is_made_another_way_at_one_press(page: TestClient, path: Path) -> None:
+    values = values_of(path.read_text(encoding="utf-8"), path.stem)
+    for route in {"print", "laser", "knife"} - {values["route"]}:
+        answer = _rerouted(page, {**values, "route": route})
+        assert answer["ok"]
+        assert answer["values"]["route"] == route
+        for kept in ("film", "bed"):
+            assert answer["values"][kept] == values[kept]
+        drawn = page.post("/api/sketch", json={"title": "weir", **answer["values"]}).json()
+        assert drawn["ok"], (route, drawn)
+        before = page.post("/api/sketch", json={**values, "route": route}).json()
+        if not before["ok"]:  # what had to change is said
+            changed = {key for key in values if answer["values"].get(key) != values[key]}
+            assert changed - {"route", "title", "note", "material", "printer"} or not answer["words"]
+
+
+def test_what_cannot_be_made_another_way_says_why(page: TestClient) -> None:
+    path = next(path for path in SHIPPED if path.stem == "8x10-wet-mount")
+    values = values_of(path.read_text(encoding="utf-8"), path.stem)
+    answer = _rerouted(page, {**values, "route": "laser"})
+    drawn = page.post("/api/sketch", json={"title": "weir", **answer["values"]}).json()
+    assert [error["field"] for error in drawn["errors"]] == [
+        "film.format"
+    ]  # not its material: that was changed
+    assert _rerouted(page, {"route": "by ferry"}) == {
+        "ok": True,
+        "values": {"route": "by ferry"},
+        "words": "",
+    }

@@ -57,7 +57,7 @@ ROUTES = [
     ("POST", "/api/inspect"), ("POST", "/api/surface"), ("PUT", "/api/scan/x"), ("GET", "/api/jobs/x"),
     ("DELETE", "/api/jobs/x"),
     ("GET", "/api/jobs/x/zip"), ("POST", "/api/steps"), ("POST", "/api/routes"), ("POST", "/api/own"),
-    ("POST", "/api/ramp"), ("POST", "/api/curl"),
+    ("POST", "/api/ramp"), ("POST", "/api/curl"), ("POST", "/api/reroute"), ("POST", "/api/propose"),
 ]  # fmt: skip
 
 

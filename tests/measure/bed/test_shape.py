@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from holders.core.errors import InputError
-from holders.measure.bed.colours import colours_of
+from holders.measure.bed.colours import colour_shapes, colours_of
 from holders.measure.bed.record import Measured, append_measured, load_record
 from holders.measure.bed.shape import fit_shape
 from holders.measure.bed.use import focus_over, foot_corrections
@@ -131,6 +131,43 @@ def test_colours_that_focus_apart_are_told_with_their_uncertainty(tmp_path: Path
     for place in places:
         append_measured(tmp_path / "bed.toml", place)
     assert list(load_record(tmp_path / "bed.toml").measured) == places
+
+
+def test_each_colour_has_its_own_height_over_the_bed() -> None:
+    """Green level, red tilted across, blue bowed along: at each place and between them, within the noise put in."""
+    rng = np.random.default_rng(8)
+    own = (
+        lambda x, _y: 2.60 + 0.001 * (x - 110),
+        lambda _x, _y: 2.55 + 0.0 * _y,
+        lambda _x, y: 2.50 - 1e-5 * (y - 150) ** 2,
+    )
+    places = [
+        p.model_copy(
+            update={
+                "colours_mm": tuple(float(f(p.x_mm, p.y_mm)) + 0.004 * rng.standard_normal() for f in own)
+            }
+        )
+        for p in measured(NINE, lambda _x, _y: 2.5, 0.01)
+    ]
+    found = colour_shapes(places)
+    assert found is not None
+    assert [shape.kind for shape in found.shapes] == ["tilted", "level", "curved"]
+    x, y = np.array([60.0, 110.0, 190.0]), np.array([60.0, 150.0, 100.0])
+    for shape, f in zip(found.shapes, own, strict=True):
+        heights, sigma = shape.at(x, y)
+        assert (np.abs(heights - f(x, y)) <= 3.0 * sigma).all()
+        assert (sigma < 0.04).all()
+    want = np.ptp([f(x, y) for f in own], axis=0)
+    assert found.apart(x, y) == pytest.approx(want, abs=0.04)
+    told = " ".join(colour_words(places))
+    assert "Each colour has its own height over the glass: red 2.60" in told
+    assert "put the windows of colour film where they lie closer" in told
+    text = bed_sheet(places, fit_shape(places)).decode()
+    assert all(f">{name}<" in text for name in ("red", "green", "blue"))
+    assert len(re.findall(r"\d\.\d\d ± 0\.\d\d", text)) >= 3 * 12
+    # two places say nothing of a colour's shape
+    assert colour_shapes(places[:2]) is None
+    assert "own height" not in " ".join(colour_words(places[:2]))
 
 
 def test_two_colours_or_words_for_heights_are_refused(tmp_path: Path) -> None:

@@ -109,8 +109,11 @@ SHORT = (("noisy", 149), ("soft", 141), ("leaning", 137))  # small ones
 def test_some_simulated_scans(kind: str, seed: int) -> None:
     """One sharp film under strong noise, one soft all over, one that leans."""
     found = judge_one(kind, seed)
-    # the goal is 0.1 of the area; the film that leans is off by 0.09
-    assert found["found"] == pytest.approx(found["truth"], abs=0.125)
+    if kind == "leaning":  # too little is sure of it to state the share
+        assert found["found"] is None
+        assert abs(found["roughly"] - found["truth"]) <= 2 * found["sigma"] < 0.3
+    else:
+        assert found["found"] == pytest.approx(found["truth"], abs=0.1)
     assert not found["wrong_advice"]
     assert all(abs(off) < 0.3 for off in found["edges"].values())
 

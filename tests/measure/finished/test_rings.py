@@ -116,6 +116,18 @@ def test_strong_rings_show_in_a_grey_scan() -> None:
     found = find_rings((light * (1 + rng.normal(0, 0.02, light.shape))).astype(np.float32), 0.1)
     assert found.evidence == "grey"
     assert found.found
+    assert "can look like this" in found.note
+
+
+def test_a_grey_scan_cannot_say_that_there_are_no_rings() -> None:
+    """Noise in one channel: nothing is found, and that says nothing; in three it does."""
+    rng = np.random.default_rng(3)
+    grey = (0.4 * (1 + rng.normal(0, 0.02, (480, 480, 1)))).astype(np.float32)
+    one = find_rings(grey, 0.1)
+    assert (one.found, one.told) == (False, False)
+    assert "cannot be judged" in one.note
+    three = find_rings((0.4 * (1 + rng.normal(0, 0.02, (480, 480, 3)))).astype(np.float32), 0.1)
+    assert (three.found, three.told, three.note) == (False, True, "")
 
 
 def grey_scan(contrast: float) -> np.ndarray:
@@ -162,7 +174,7 @@ def test_rings_stretched_beyond_what_film_gives_are_told(colours: int) -> None:
     assert stretched.strong
     assert stretched.strong[0].contrast > 0.09
     assert "scan linear and unstretched to know" in stretched.note
-    assert find_rings(light.astype(np.float32), 0.1).note == ""
+    assert (find_rings(light.astype(np.float32), 0.1).note == "") == (colours == 3)
 
 
 @pytest.mark.parametrize("what", ["wood", "ripples", "tiles", "grain", "gradient"])
@@ -226,9 +238,9 @@ def test_the_two_sets_share_nothing() -> None:
     [pytest.param(3000, False, "whole", marks=pytest.mark.slow), (675, True, "judged")],
 )
 def test_detection_short_form(first: int, held_out: bool, pool: Pool) -> None:
-    """Four composites at 2 % contrast of the light, once the long form's first: one may be missed, no alarm raised."""
-    seen = tally(range(first, first + 4), held_out=held_out, pool=pool)
-    assert seen.found >= 3
+    """Two composites at 2 % contrast of the light, once the long form's first: both found, no alarm raised."""
+    seen = tally(range(first, first + 2), held_out=held_out, pool=pool)
+    assert seen.found == 2
     assert seen.alarms == 0
 
 

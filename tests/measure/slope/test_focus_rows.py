@@ -14,11 +14,17 @@ from tests.simulators import slope_scan
 from tests.simulators.sensor import write_tiff
 
 
+@pytest.mark.parametrize("target", ["grain", "ruler", "ruling", "text"])
 @pytest.mark.parametrize("tilt", [0.0, 0.025])
-def test_a_focus_that_tilts_across_the_target_is_seen_in_its_rows(tmp_path: Path, tilt: float) -> None:
-    """Grain 9 mm wide; thirds lie 6 mm apart, so that they must differ by 6 mm times the tilt (mm per mm)."""
+def test_a_focus_that_tilts_across_the_target_is_seen_in_its_rows(
+    tmp_path: Path, target: str, tilt: float
+) -> None:
+    """A target 9 mm wide: rows so many mm apart must differ by as much times the tilt (mm per mm).
+
+    Grain by its spectrum in thirds, rulers, rulings and print by their edges in parts of the width.
+    """
     case = slope_scan.SlopeScan(
-        target="grain", dpi=1200, length_mm=44.0, width_mm=9.0, start=0.5, rise=3.6,
+        target=target, dpi=1200, length_mm=44.0, width_mm=9.0, start=0.5, rise=3.6,
         field=slope_scan.Field(2.3, tilt, 0.0), seed=1,
     )  # fmt: skip
     path = write_tiff(tmp_path / "s.tif", slope_scan.render(case), 1200)
@@ -28,6 +34,7 @@ def test_a_focus_that_tilts_across_the_target_is_seen_in_its_rows(tmp_path: Path
     assert found.rows[-1].height - found.rows[0].height == pytest.approx(tilt * apart * 9.0, abs=0.04)
     assert any("from one side of the target" in words for words in found.warnings) == (tilt > 0)
     assert abs(found.height - slope_scan.truth(case)["height"]) < 2 * found.height_sigma
+    assert len(found.assumed) == 1
 
 
 def test_rows_differ_only_beyond_their_errors_and_what_matters() -> None:

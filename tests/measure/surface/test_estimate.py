@@ -91,9 +91,9 @@ def test_the_prior_does_not_decide() -> None:
     moves = moves_of(bowl(), 20.0)
     x, y = places()
     usual = run(moves, Priors()).heights(x, y)
-    for other in (Priors(sag=1.5), Priors(sag=15.0)):
+    for other in (Priors(sag=0.75), Priors(sag=30.0)):
         changed = run(moves, other).heights(x, y)[0]
-        assert float(np.max(np.abs(usual[0] - changed) / usual[1])) < 0.5
+        assert float(np.max(np.abs(usual[0] - changed) / usual[1])) < 0.2
 
 
 def test_a_predicted_lift_at_the_rim_is_believed_and_the_middle_is_measured() -> None:

@@ -13,7 +13,9 @@ from scipy import ndimage
 from scipy.interpolate import RegularGridInterpolator
 
 from holders.core.errors import InputError
+from holders.measure.surface import match
 from holders.measure.surface.measure import Known, gather, measure_distortion, measure_surface, surface_of
+from holders.measure.surface.search import Moves2D
 from tests.simulators import shifted_pair as simulator
 from tests.simulators.shifted_pair import Pose
 
@@ -88,6 +90,22 @@ def test_a_scanner_without_parallax_is_recognised(tmp_path: Path) -> None:
     flat = measure_surface(first, second, known=Known(ledge_mm=3.0, lens_distance_mm=300.0))
     assert flat.z_mm[flat.known] == pytest.approx(3.0, abs=0.05)
     assert any("contact sensor" in w for w in flat.warnings)
+
+
+@pytest.mark.parametrize("hard", ["no block stands out", "no room for a window of coarse pixels"])
+def test_what_the_coarse_levels_cannot_see_the_fine_one_does(
+    hard: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # soft detail, and a narrow strip: both refused once, though full resolution shows the film well
+    if hard.startswith("no block"):
+        none = Moves2D(*(np.zeros(0) for _ in range(6)))
+        monkeypatch.setattr(match, "block_moves", lambda *_: none)
+    else:
+        # 9 pixels to a cell: a window of 40 cells is as high as the film
+        monkeypatch.setattr(match, "COARSE_CELLS", 50)
+    moves = gather(plain_pair(tmp_path, (200, 0))).moves
+    assert len(moves.x) > 100
+    assert moves.u == pytest.approx(200 * 25.4 / 300, abs=0.002)
 
 
 def test_a_move_along_the_bed_is_refused_with_what_to_do(tmp_path: Path) -> None:

@@ -42,7 +42,7 @@ def test_the_distance_comes_back_within_its_sigma(lens: float) -> None:
 def test_no_smaller_picture_is_a_contact_sensor() -> None:
     with pytest.raises(InputError, match="contact sensor"):
         lens_from_moves(moves(1e9, 4.0), 4.0, 3.0, 0.0)
-    with pytest.raises(InputError, match="--raised"):
+    with pytest.raises(InputError, match="between 1 and 20"):
         lens_from_moves(moves(300.0, 4.0), 0.2, 3.0, 0.0)
 
 

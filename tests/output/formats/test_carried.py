@@ -34,7 +34,8 @@ from holders.preset.carried import (
 )
 from holders.preset.load import read_text
 from holders.study import study_file
-from tests.presets_made import SHIPPED
+from tests.kept import shipped_study
+from tests.presets_made import SHIPPED, SHIPPED_QUICK
 
 ROOT = Path(__file__).resolve().parents[3]
 BOARD = ROOT / "presets" / "8x10-mat-board.toml"
@@ -74,10 +75,13 @@ def small_threemf() -> bytes:
 
     from holders.output.formats.threemf import PlateItem, threemf_bytes
     from holders.solid.mesh import Mesh
+    from holders.workshop.plates import Laid
 
     corners = np.array([[0, 0, 0], [9, 0, 0], [0, 9, 0], [0, 0, 9]], dtype=float)
     sides = np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [0, 3, 2]])
-    return threemf_bytes("weir", [PlateItem("tetrahedron", Mesh(corners, sides))])
+    return threemf_bytes(
+        "weir", [PlateItem("tetrahedron", Mesh(corners, sides), (Laid("tetrahedron", 1, 9.0, 9.0),))]
+    )
 
 
 def small_glb() -> bytes:
@@ -152,7 +156,7 @@ def test_other_programs_read_what_carries() -> None:
 
 def carried_by_all(path: Path) -> None:
     """Every file of a design without solids, and the tiny 3MF, carries exactly the preset's text."""
-    found = study_file(path)
+    found = shipped_study(path)
     text = path.read_text(encoding="utf-8")
     files = dict(files_for(found.design, found.job.paper, kerf_mm=found.job.material.kerf_mm))
     plain = {name: make for name, make in files.items() if Path(name).suffix in CARRIERS - {".3mf", ".glb"}}
@@ -164,7 +168,7 @@ def carried_by_all(path: Path) -> None:
         assert preset_carried(what if isinstance(what, bytes) else what()) == text
 
 
-@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", SHIPPED_QUICK)
 def test_every_shipped_preset_comes_back_from_its_drawings(path: Path) -> None:
     carried_by_all(path)
 
@@ -179,7 +183,7 @@ def hashes(folder: Path) -> dict[str, str]:
 
 def made_again(path: Path, room: Path) -> None:
     first = room / "first"
-    produce(study_file(path), first)
+    produce(shipped_study(path), first)
     (folder,) = (child for child in first.iterdir() if child.is_dir())
     carriers = [file for file in folder.iterdir() if file.suffix in CARRIERS or file.suffix == ".toml"]
     assert {file.suffix for file in carriers} >= {".toml", ".svg", ".pdf"}
@@ -304,7 +308,7 @@ def test_a_slicer_takes_the_package_that_carries(tmp_path: Path) -> None:
 @pytest.mark.skipif(shutil.which("librecad") is None, reason="no second DXF reader here")
 def test_a_second_reader_draws_the_drawing_that_carries(tmp_path: Path) -> None:
     """Debian's second DXF reader makes the same page of a piece with and without the preset in its comments."""
-    found = study_file(BOARD)
+    found = shipped_study(BOARD)
     files = files_for(found.design, found.job.paper, kerf_mm=0.0)
     plain = next(make for name, make in files.items() if name.endswith(".dxf"))()
     pages = []

@@ -24,7 +24,7 @@ from holders.solid.mesh import mesh
 from holders.solid.surfaces import solids, valid
 from holders.solid.surfaces import volume as solid_volume
 from tests.fixtures_design import made
-from tests.presets_made import SHIPPED, presets
+from tests.presets_made import SHIPPED_FEW, presets
 
 ROOT = Path(__file__).parents[3]
 
@@ -78,7 +78,7 @@ def test_files_of_each_route(route: str, names: list[str]) -> None:
         assert make().startswith(heads[name.rsplit(".", 1)[1]])
 
 
-@pytest.mark.parametrize("path", SHIPPED, ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", SHIPPED_FEW)
 def test_a_shipped_preset_gives_the_same_bytes_twice(path: Path, tmp_path: Path) -> None:
     job = resolve(load(path))
     runs = []

@@ -88,8 +88,14 @@ def slices(found: Study, path: Path, height: float) -> None:
     assert not [word for word in MENDED if word in told.lower()], told
     assert float(re.findall(r"size_z = ([\d.]+)", told)[0]) == pytest.approx(height, abs=1e-3)
     code = path.with_suffix(".gcode")
+    # supports would be put under whatever is flatter than 40 degrees and no bridge
+    support = ["--support-material", "--support-material-auto", "--support-material-threshold=40"]
     centre = f"--center={printer.build_x_mm / 2:g},{printer.build_y_mm / 2:g}"
-    said(SLICER, "--export-gcode", *settings(printer), centre, "-o", str(code), str(path), folder=path.parent)
+    said(
+        SLICER, "--export-gcode", *settings(printer), *support, centre, "-o", str(code), str(path),
+        folder=path.parent,
+    )  # fmt: skip
+    assert ";TYPE:Support" not in code.read_text()
     tops = {float(z) for z in re.findall(r"^;Z:([\d.]+)", code.read_text(), re.MULTILINE)}
     assert len(tops) == round(height / printer.layer_mm)
     assert max(tops) == pytest.approx(height, abs=1e-6)
@@ -123,13 +129,52 @@ def test_every_printed_part_slices_without_mending(
     every_part_slices(path, tmp_path, capsys)
 
 
+def every_plate_slices(path: Path, folder: Path) -> None:
+    """Each package is one plate as it is: the slicer takes it without moving anything, with every piece in it."""
+    found = study(load(path))
+    assert found.job.printer is not None
+    packages = [file for file in parts(found, folder) if file.suffix == ".3mf"]
+    bodies = 0
+    for package in packages:
+        told = said(SLICER, "--info", str(package), folder=folder)
+        bodies += told.count("manifold = yes")
+        assert not [word for word in MENDED if word in told.lower()], told
+        code = package.with_suffix(".gcode")
+        said(
+            SLICER,
+            "--export-gcode",
+            *settings(found.job.printer),
+            "-o",
+            str(code),
+            str(package),
+            folder=folder,
+        )
+        stays_on(found.job.printer, code)
+    assert bodies == sum(part.quantity for part in found.design.parts)
+
+
+def stays_on(printer: Printer, code: Path) -> None:
+    """No line of plastic leaves the plate."""
+    text = code.read_text()
+    for axis, side in (("X", printer.build_x_mm), ("Y", printer.build_y_mm)):
+        places = [
+            float(at) for at in re.findall(rf"^G1 [^;\n]*{axis}(-?[\d.]+)[^;\n]* E", text, re.MULTILINE)
+        ]
+        assert places
+        assert min(places) > 0
+        assert max(places) < side
+
+
 @slicing
-def test_the_whole_package_reads_with_every_part(tmp_path: Path) -> None:
-    found = study(load(SHORT[0]))
-    (package,) = (file for file in parts(found, tmp_path) if file.suffix == ".3mf")
-    told = said(SLICER, "--info", str(package), folder=tmp_path)
-    assert told.count("manifold = yes") == len(found.design.parts)
-    assert not [word for word in MENDED if word in told.lower()], told
+def test_every_plate_of_a_split_holder_slices_as_it_lies(tmp_path: Path) -> None:
+    every_plate_slices(SHORT[0], tmp_path)
+
+
+@slicing
+@pytest.mark.slow
+@pytest.mark.parametrize("path", [path for path in PRINTED if path not in SHORT], ids=lambda p: p.stem)
+def test_every_plate_of_a_printed_holder_slices_as_it_lies(path: Path, tmp_path: Path) -> None:
+    every_plate_slices(path, tmp_path)
 
 
 def without_fault(path: Path) -> None:

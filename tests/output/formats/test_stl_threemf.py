@@ -10,22 +10,27 @@ from collections import Counter
 
 import numpy as np
 import pytest
+import shapely
+import shapely.affinity
 
 from holders.design.model import Part
 from holders.design.parts.volume import part_volume
+from holders.design.pieces.eased import eased
 from holders.design.pieces.pose import print_pose
 from holders.design.resolve import design
 from holders.facts.tables import paper
 from holders.geometry.outline import bounds
 from holders.output.bundle.plan_files import export_of, files_for
 from holders.output.formats.stl import stl_bytes
-from holders.output.formats.threemf import BESIDE_MM, PlateItem, threemf_bytes
+from holders.output.formats.threemf import PlateItem, threemf_bytes
 from holders.preset.load import load
 from holders.preset.resolve import resolve
 from holders.solid.build import build
 from holders.solid.mesh import LINEAR_MM, Mesh, mesh
+from holders.solid.surfaces import volume as made_volume
+from holders.workshop.plates import Laid
 from tests.fixtures_design import frame_part, lid_part, made
-from tests.presets_made import SHIPPED
+from tests.presets_made import SHIPPED_FEW
 
 CORE = "{http://schemas.microsoft.com/3dmanufacturing/core/2015/02}"
 
@@ -128,7 +133,10 @@ def test_threemf_surfaces_are_closed_by_their_own_vertices(package: bytes) -> No
         assert_closed(triangles)
         assert len({tuple(c) for c in corners}) == len(corners)  # no two vertices at one place
         assert {i for t in triangles for i in t} == set(range(len(corners)))  # and none unused
-        assert volume_of(corners[np.array(triangles)]) == pytest.approx(part_volume(parts[name]), rel=1e-4)
+        part = parts[name]
+        solid = made_volume(build(part, eased(part)))
+        assert solid < part_volume(part)
+        assert volume_of(corners[np.array(triangles)]) == pytest.approx(solid, rel=1e-4)
         assert corners.min(axis=0) == pytest.approx([0, 0, 0], abs=1e-4)
 
 
@@ -149,16 +157,24 @@ def test_threemf_reads_without_a_warning_in_strict_mode(package: bytes) -> None:
     assert count == 2
 
 
-def test_threemf_items_stand_beside_each_other() -> None:
-    shape = mesh(build(lid_part())).posed(False, (-18.3, -28.3, -3.5))
-    model = model_of(threemf_bytes("weir", [PlateItem("lid", shape, 3)]))
-    items = [item.get("transform", "").split() for item in model.iter(f"{CORE}item")]
-    shifts = [float(t[9]) if t else 0.0 for t in items]
-    width = float(np.ptp(shape.vertices[:, 0]))
-    assert shifts == pytest.approx(
-        [k * (width + BESIDE_MM) - shape.vertices[:, 0].min() for k in range(3)], abs=1e-3
+@pytest.mark.parametrize("turn", [0.0, 90.0, 37.0])
+def test_threemf_items_lie_where_the_plate_has_them(turn: float) -> None:
+    """The transform as the 3MF core specification has it (row vectors), against shapely's own turn of the box."""
+    shape = mesh(build(lid_part())).posed(False, (-11.0, -28.3, -3.5))
+    laid = Laid("lid", 1, 100.0, 60.0, turn)
+    model = model_of(threemf_bytes("weir", [PlateItem("lid", shape, (laid, Laid("lid", 2, 5.0, 7.0)))]))
+    one, two = (
+        np.array(item.get("transform", "").split(), dtype=float) for item in model.iter(f"{CORE}item")
     )
-    assert all(float(t[11]) == 0 for t in items if t)
+    low, high = shape.box()
+    wide, deep = (high - low)[:2]
+    flat = shapely.box(100 - wide / 2, 60 - deep / 2, 100 + wide / 2, 60 + deep / 2)
+    want = np.array(shapely.affinity.rotate(flat, turn).exterior.coords)
+    corners = np.array([[*xy, low[2], 1.0] for xy in shapely.box(*low[:2], *high[:2]).exterior.coords])
+    found = corners @ one.reshape(4, 3)
+    assert found[:, :2] == pytest.approx(want, abs=2e-3)
+    assert found[:, 2] == pytest.approx(0.0, abs=1e-6)
+    assert two[9:11] == pytest.approx(np.array([5.0, 7.0]) - (low + high)[:2] / 2, abs=1e-3)
 
 
 def test_threemf_zip_carries_no_clock(package: bytes) -> None:
@@ -191,7 +207,7 @@ def straight_ends(part: Part) -> tuple[bool, bool]:
     return bool(whole[0] - reached[0] < 1e-6), bool(whole[1] - reached[1] < 1e-6)
 
 
-@pytest.mark.parametrize("path", [p for p in SHIPPED if load(p).route == "print"], ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", [p for p in SHIPPED_FEW if load(p.values[0]).route == "print"])
 def test_stl_threemf_and_step_agree(path, tmp_path) -> None:  # type: ignore[no-untyped-def]
     from OCP.STEPControl import STEPControl_Reader
 
@@ -205,7 +221,11 @@ def test_stl_threemf_and_step_agree(path, tmp_path) -> None:  # type: ignore[no-
     reader.ReadFile(str(tmp_path / "h.step"))
     reader.TransferRoots()
     in_step = solids(reader.OneShape())
-    in_threemf = objects_of(model_of(files["holder.3mf"]()))
+    packages = [model_of(make()) for name, make in files.items() if name.endswith(".3mf")]
+    in_threemf = {name: body for package in packages for name, body in objects_of(package).items()}
+    assert sum(len(list(package.iter(f"{CORE}item"))) for package in packages) == sum(
+        part.quantity for part in holder.parts
+    )
     assert len(in_threemf) == len(holder.parts)
     copies = [
         part for part in holder.parts for _ in range(part.quantity)
@@ -232,7 +252,9 @@ def test_solids_are_made_once_and_shared(monkeypatch: pytest.MonkeyPatch) -> Non
 
     calls: list[str] = []
     real = building.build
-    monkeypatch.setattr(building, "build", lambda part: (calls.append(part.name), real(part))[1])
+    monkeypatch.setattr(
+        building, "build", lambda part, eased: (calls.append(part.name), real(part, eased))[1]
+    )
     export = export_of(made())
     for part in export.parts:
         export.mesh(part)

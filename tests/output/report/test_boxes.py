@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from holders.design.plan.code_notch import notch_side
 from holders.design.resolve import design
-from holders.output.sheet.loading import notch_side
 from holders.output.sheet.scanning import PREVIEWED_PPI, exposure_box, from_lamp, section
 from tests.presets_made import job
 
@@ -16,7 +16,9 @@ def test_boxes_are_counted_from_the_lamp_in_three_units() -> None:
     asked = job(**PRINTED, film={"format": "4x5"})
     made = design(asked)
     tables = [
-        b for b in section(asked.film, asked.preset, made).blocks if "lamp area" in getattr(b, "caption", "")
+        b
+        for b in section((asked.film,), asked.preset, made).blocks
+        if "lamp area" in getattr(b, "caption", "")
     ]
     (rows,) = [table.rows for table in tables]  # type: ignore[attr-defined]
     o, lamp = made.windows[0].opening, made.lamp

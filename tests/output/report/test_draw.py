@@ -24,7 +24,7 @@ from holders.design.model import Design
 from holders.design.parts.sections import area_of, section
 from holders.design.resolve import design
 from holders.facts.tables import paper
-from holders.geometry.outline import Region, circle, rectangle
+from holders.geometry.outline import Region, bounds, circle, rectangle
 from holders.output.draw import apart, dimension
 from holders.output.draw import section as cutting
 from holders.output.draw.canvas import Picture, View, number, text_width
@@ -187,10 +187,7 @@ def test_every_part_is_pointed_at_where_it_is_seen(path: Path) -> None:
     view = apart.pulled_apart(holder, 150.0, 170.0)
     rows = items(holder)
     found = pointers(view.painted, rows, view.picture.width)
-    hidden = {
-        row.number for row in rows if row.kind in ("magnet", "screw")
-    }  # inside or too small to be drawn
-    assert {row.number for row in rows} - {pointer.number for pointer in found} == hidden
+    assert {row.number for row in rows} == {pointer.number for pointer in found}
     for pointer in found:
         key = rows[pointer.number - 1].part or rows[pointer.number - 1].kind
         at = shapely.Point(pointer.at)
@@ -264,7 +261,8 @@ def test_the_cut_runs_clear_of_notches(path: Path) -> None:
     low, high = window.opening.y + 3, window.opening.top - 3
     walls = [wall(low + (high - low) * k / 40) for k in range(41)]
     assert wall(y) >= max(walls) - 0.05
-    if job.preset.layout.light:
+    notched = any(grip.edge == "left" for grip in window.grips or ())
+    if job.preset.layout.light and notched:
         assert min(walls) < max(walls) - 1.0  # the strip does see notches
 
 
@@ -463,3 +461,28 @@ def test_a_flat_film_is_one_layer() -> None:
     assert edges[0] <= 2.61
     assert edges[-1] >= 3.49
     assert len(edges) <= 10
+
+
+def test_a_split_frame_has_its_joint_beside_the_list() -> None:
+    """The tongue's places are the design's own, from the home corner."""
+    (path,) = [path for path in SHIPPED if path.stem == "8x10-small-printer"]
+    holder = design(resolve(load(path)))
+    said = texts(drawing(holder)[0])
+    joint = holder.seams[0].joints[0]
+    assert any(words.startswith(f"Joint {joint.letter} from above") for words in said)
+    x0, _, x1, _ = bounds(joint.tongue)  # arcs and all
+    lettered = sorted(
+        float(words.split()[0]) for words in said if re.fullmatch(r"[\d.]+ tongue(, neck)?", words)
+    )
+    assert lettered[:2] == pytest.approx([x0 - holder.outer.x, x1 - holder.outer.x], abs=0.011)
+    assert f"{measure(holder.seams[0].at_mm - holder.outer.y)} seam" in said
+
+
+def test_what_is_laid_in_is_listed_from_the_glass_up() -> None:
+    stems = {
+        "8x10-wet-mount": ["glass plate", "film", "overlay film"],
+        "5x7-glass-cover": ["film", "glass cover"],
+    }
+    for path in (path for path in SHIPPED if path.stem in stems):
+        rows = items(design(resolve(load(path))))
+        assert [row.title for row in rows if row.kind in ("pane", "film")] == stems[path.stem]

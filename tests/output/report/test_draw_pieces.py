@@ -9,11 +9,14 @@ import pytest
 
 from holders.design.held.film_in_holder import designed
 from holders.design.resolve import design
+from holders.output.draw import apart
 from holders.output.draw.apart import _moves, pulled_apart
 from holders.output.draw.drafting.workplan import workplan
 from holders.output.draw.film import _sides, film_sheet
 from holders.output.draw.sheet import drawing
-from tests.presets_made import job
+from holders.preset.load import load
+from holders.preset.resolve import resolve
+from tests.presets_made import SHIPPED, job
 
 
 @pytest.mark.parametrize("printer", ["p180", "p220"])
@@ -56,3 +59,16 @@ def test_a_lid_in_pieces_is_drawn_over_the_film_like_one_in_one_piece(printer: s
         found[name] = _sides([slab.region for part in lids for slab in part.slabs], made.windows[0])
         assert film_sheet(made, film).count(b"<path") > 10
     assert np.allclose(found[printer], found["p300"], atol=1e-6)
+
+
+@pytest.mark.parametrize("name", ["8x10-wet-mount", "4x5-two-glasses", "8x10-printed"])
+def test_the_picture_is_on_the_film_and_on_nothing_else(name: str) -> None:
+    """Where glass lies in the pocket, the film that it carries shows the picture, as large as the picture is."""
+    made = design(resolve(load(next(path for path in SHIPPED if path.stem == name))))
+    films = [plate for fitted in made.fitted for plate in fitted.plates if plate.is_film]
+    assert bool(films) == (name != "8x10-printed")
+    shown = [thing for thing in apart._things(made, apart._moves(made)) if thing.picture is not None]
+    assert len(shown) == len(made.windows)
+    assert [thing.picture for thing in shown] == [window.picture for window in made.windows]
+    wanted = films[0].places if films else [window.film for window in made.windows]
+    assert [apart.plain(rect) for rect in wanted] == [thing.slabs[0].region.outer for thing in shown]

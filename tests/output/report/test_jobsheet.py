@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy as np
 import pdfplumber
 import pytest
+from pydantic import ValidationError
 
 from holders.facts.tables import paper
 from holders.geometry.outline import bounds
@@ -22,26 +23,27 @@ from holders.output.bundle.produce import produce
 from holders.output.draw.canvas import EDGE, HATCH_BAND, SVG, Picture
 from holders.output.draw.stock import needed_mm, offcut_does, one_sheet, sheets_picture, shown_mm
 from holders.output.formats.letters import MONO_WIDTH
-from holders.output.sheet import loading, numbers, steps
+from holders.output.sheet import loading, numbers, scanning, steps
 from holders.output.sheet.blocks import Drawing, Items, Section, Sheet, Steps, Table, Verbatim, Words
-from holders.output.sheet.content import only_set, sheet_content
+from holders.output.sheet.content import only_set, preset_section, sheet_content
 from holders.output.sheet.flow import CODE_SIZE, GOES_ON, GUTTER
 from holders.output.sheet.html import html_bytes
 from holders.output.sheet.pdf import GUTTER_MM, MARGIN_MM, pdf_bytes, usable
 from holders.output.sheet.pictures import code_of as code_of_preset
 from holders.output.sheet.replay import arc_curves, commands
-from holders.output.sheet.scanning import TIFF_LIMIT, file_size, scan_ppi, setting_for
+from holders.output.sheet.scanning import TIFF_LIMIT, boxes, file_size, scan_ppi, setting_for
 from holders.output.words.stock import stock_summary
 from holders.preset.load import parse, read_text
 from holders.preset.schema import Preset
 from holders.preset.template import template
-from holders.study import Study, study, study_file
+from holders.study import Study, study
 from holders.workshop.nest.nest_job import sheets_of
+from tests.kept import shipped_study
 from tests.presets_made import SHIPPED, changed
 
 SECTIONS = (
     *("verdict", "parts", "shopping", "making", "loading", "scanning"),
-    *("findings", "purpose", "film", "numbers", "cautions", "preset"),
+    *("findings", "purpose", "film", "numbers", "care", "cautions", "preset"),
 )
 VOID = {"meta", "br", "hr", "img", "link", "input"}
 MM = 72 / 25.4
@@ -50,7 +52,7 @@ PRINTED = next(p for p in SHIPPED if p.stem == "8x10-printed")
 
 @cache
 def found(path: Path) -> Study:
-    return study_file(path)
+    return shipped_study(path)
 
 
 @cache
@@ -116,6 +118,8 @@ def test_html_is_whole_and_fetches_nothing(path: Path) -> None:
     assert reader.ids.count("material") == 1
     assert len(reader.ids) == len(set(reader.ids))
     keys = set(SECTIONS) | ({"stock"} if found(path).nested else set())
+    keys |= {"passes"} if len(found(path).design.stands) > 1 else set()
+    keys |= {"code"} if code_of_preset(found(path).job.preset) is not None else set()
     assert keys <= set(reader.ids)
     assert set(reader.links) == {f"#{key}" for key in keys}
     bare = re.sub(r'url\("data:font/woff;base64,[A-Za-z0-9+/=]*"\)', "", text)  # its letters are in it
@@ -130,6 +134,7 @@ def test_html_is_whole_and_fetches_nothing(path: Path) -> None:
 
 
 LETTERS = ("8x10-printed", "50mm-mounts", "8x10-mat-board")  # on the other paper these, and all with --slow
+FOUR_PAGES = ("50mm-mounts", "5x7-two-pass", "8x10-acrylic-lid", "mixed-formats")
 ON_PAPER = [
     pytest.param(path, name, id=f"{path.stem}-{name}", marks=() if usual else pytest.mark.slow)
     for path in SHIPPED
@@ -141,7 +146,7 @@ ON_PAPER = [
 def test_pdf_has_its_paper_and_its_words(path: Path, name: str) -> None:
     page = paper(name)
     with pdfplumber.open(io.BytesIO(pdf_bytes(sheet(path), page))) as pdf:
-        assert len(pdf.pages) <= 4
+        assert len(pdf.pages) <= (3 if name == "a4" and path.stem not in FOUR_PAGES else 4)
         first, second = ((leaf.extract_text() or "") for leaf in pdf.pages[:2])
         for leaf in pdf.pages:
             assert leaf.width == pytest.approx(page.width_mm * MM, abs=0.01)
@@ -157,7 +162,14 @@ def test_pdf_has_its_paper_and_its_words(path: Path, name: str) -> None:
         assert words in first
     for words in ("Loading the film", "Scanning"):
         assert words in second
-    assert "holders_preset = " in text
+    if name == "a4" and path.stem in (
+        "8x10-printed",
+        "4x5-two-glasses",
+    ):  # there is room for it below the boxes
+        assert "A photo of this code" in first
+    coded = code_of_preset(found(path).job.preset) is not None
+    assert ("holders_preset = " in text) is not coded
+    assert ("holds every line that is set" in " ".join(text.split())) is coded
     assert "sharpest height" in text
 
 
@@ -169,7 +181,7 @@ def test_too_small_paper_falls_back_to_a4() -> None:
 
 def test_the_same_study_gives_the_same_bytes() -> None:
     text = read_text(PRINTED)
-    one, two = (sheet_content(study_file(PRINTED), text) for _ in range(2))
+    one, two = (sheet_content(shipped_study(PRINTED), text) for _ in range(2))
     assert one == two
     assert html_bytes(one) == html_bytes(two)
     data = pdf_bytes(one, paper("a4"))
@@ -258,6 +270,31 @@ def test_resolution_for_a_print() -> None:
     assert setting_for(7000) is None
 
 
+@pytest.mark.parametrize(
+    ("ppi", "words"), [(2250, "2400 is the highest"), (2400, "2400 is"), (2410, "3200 is")]
+)
+def test_the_scanners_measured_resolution_bounds_the_setting(ppi: int, words: str) -> None:
+    """What `focus` puts under [bed] is what the sheet says; without it the sheet says how to see it."""
+    made = found(PRINTED)
+    bed = made.job.preset.bed.model_copy(update={"useful_ppi": float(ppi)})
+    preset = made.job.preset.model_copy(update={"bed": bed})
+
+    def said(preset: Preset) -> str:
+        blocks = scanning.section([made.job.film], preset, made.design).blocks
+        return " ".join(block.text for block in blocks if isinstance(block, Words))
+
+    told = said(preset)
+    assert f"no detail finer than {ppi} ppi hold" in told
+    assert words in told
+    assert "enlarged, shows the same detail" in said(made.job.preset)
+
+
+def test_a_resolution_that_no_scanner_has_is_refused() -> None:
+    with pytest.raises(ValidationError, match="useful_ppi"):
+        Preset.model_validate(changed(bed={"useful_ppi": 5.0}))
+    assert Preset.model_validate(changed(bed={"useful_ppi": 2400.0})).bed.useful_ppi == 2400.0
+
+
 @pytest.mark.parametrize("emulsion", ["down", "up"])
 def test_mirrored_or_not_follows_from_where_the_lens_looks(emulsion: loading.Emulsion) -> None:
     """Turn the film as a solid body: seen from the base it reads right; the lens looks from below."""
@@ -298,8 +335,7 @@ def test_loading_says_the_side_of_the_preset() -> None:
 def test_sheet_repeats_the_design_and_invents_nothing(path: Path) -> None:
     text = html_bytes(sheet(path)).decode()
     design = found(path).design
-    for window in design.windows:
-        o = window.opening
+    for _, o, _ in boxes(design):
         cells = "".join(f"<td>{v:.1f}</td>" for v in (o.x, o.y, o.width, o.height))
         assert cells in text
     for finding in found(path).findings:
@@ -451,7 +487,8 @@ def unmargined(text: str) -> str:
 
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda p: p.stem)
 def test_the_preset_can_be_typed_off_the_paper(path: Path) -> None:
-    typed = code_of(pdf_bytes(sheet(path), paper("a4")))
+    alone = Sheet("t", "s", (preset_section("x", read_text(path), coded=False),))
+    typed = code_of(pdf_bytes(alone, paper("a4")))
     assert parse(typed, "x") == parse(read_text(path), "x")
     assert not [line for line in typed.splitlines() if line.startswith("#")]
 
@@ -463,8 +500,7 @@ def test_paper_has_only_what_is_set_and_the_page_has_all(tmp_path: Path) -> None
         "printer": {"name": "p300"}, "feet": {},
     }  # fmt: skip
     text = template(values, "weir-4x5.toml")
-    made = sheet_content(study(parse(text, "x"), text), text)
-    section = made.sections[-1]
+    section = preset_section("weir-4x5", text, coded=False)
     verbatim = section.blocks[-1]
     assert isinstance(verbatim, Verbatim)
     assert verbatim.text == text.rstrip("\n")
@@ -478,7 +514,8 @@ def test_paper_has_only_what_is_set_and_the_page_has_all(tmp_path: Path) -> None
         assert "job-sheet.html has the whole text" in pdf.pages[0].extract_text().replace("\n", " ")
     # the file is called as the text itself calls it
     assert isinstance(section.blocks[0], Words)
-    assert "called weir-4x5.toml and run: holders make weir-4x5.toml" in section.blocks[0].text
+    assert "one file of plain text, weir-4x5.toml beside" in section.blocks[0].text
+    assert section.blocks[0].text.endswith("holders make weir-4x5.toml")
     assert escape(verbatim.text.splitlines()[1]) in html_bytes(alone).decode()
 
 
@@ -493,12 +530,13 @@ def test_a_text_that_cannot_be_shortened_stays_whole(text: str) -> None:
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda p: p.stem)
 def test_one_number_for_the_least_gap(path: Path) -> None:
     text = html_bytes(sheet(path)).decode()
-    table = re.search(r"least gap to the glass, mm.*?</t[dh]><td>([\d.]+)</td>", text)
+    tables = re.findall(r"least gap to the glass, mm.*?</t[dh]><td>([\d.]+)</td>", text)
     said = re.findall(r"film stays ([\d.]+) mm away|nearest to the glass: ([\d.]+) mm", text)
-    if table is None:
+    if not tables:
         assert not said
         return
-    assert {a or b for a, b in said} <= {table[1]}
+    assert {a or b for a, b in said} <= set(tables)
+    assert len(tables) == len(found(path).job.each)  # one of each kind of film
     assert said or found(path).film.surface is None
 
 
@@ -512,7 +550,9 @@ def test_long_lines_go_on_below_a_mark() -> None:
         first = pdf.pages[0].extract_text()
         assert "type both as one line" in first
         for leaf in pdf.pages:
-            assert max(c["x1"] for c in leaf.chars) <= leaf.width - MARGIN_MM * MM
+            assert (
+                max(c["x1"] for c in leaf.chars) <= leaf.width - MARGIN_MM * MM + 0.001
+            )  # as the file rounds
     short = Sheet("t", "s", (Section("preset", "Preset", (Verbatim("a = 1"),)),))
     with pdfplumber.open(io.BytesIO(pdf_bytes(short, paper("a4")))) as pdf:
         assert "as one line" not in pdf.pages[0].extract_text()
@@ -531,6 +571,20 @@ def named(stem: str) -> Path:
     return next(p for p in SHIPPED if p.stem == stem)
 
 
+def test_an_empty_pocket_is_masked_by_a_card_of_its_films_size() -> None:
+    """4x5 film as cut, 100 x 125 mm; a holder with one window, or with film led through, has no empty pocket."""
+
+    def masks(stem: str) -> list[str]:
+        steps = section_of(named(stem), "loading").blocks[0]
+        assert isinstance(steps, Items)
+        return [row for row in steps.rows if "stays empty" in row]
+
+    (said,) = masks("4x5-four-up")
+    assert "lay card of 100 x 125 mm in it, matt black" in said
+    assert [len(masks(stem)) for stem in ("5x7-printed", "35mm-roll", "mixed-formats")] == [0, 0, 2]
+    assert "an offcut of the holder's own sheet" in masks("6x9-roll")[0]
+
+
 def test_a_split_frame_is_put_together_seam_by_seam() -> None:
     path = named("8x10-small-printer")
     rows = steps_of(path)
@@ -541,7 +595,7 @@ def test_a_split_frame_is_put_together_seam_by_seam() -> None:
     assert "from above" in rows[together]
     assert "glue" in rows[together + 1]
     assert f"{seam.clearance_mm:g} mm on each side" in rows[together + 1]
-    feet = next(k for k, row in enumerate(rows) if row.startswith("Stick"))
+    feet = next(k for k, row in enumerate(rows) if row.startswith("Cut 6 strips"))
     cool = next(k for k, row in enumerate(rows) if "plate cool" in row)
     assert cool < together < feet  # printed, then joined, then its feet, then the proof
     assert rows[-1].startswith("Proof")
@@ -628,7 +682,7 @@ def test_shopping_list_of_a_printed_holder_names_filament_and_feet() -> None:
     filament = next(row for name, row in rows.items() if name.startswith("filament"))
     assert float(filament[1].split()[0]) > 50
     assert filament[1].endswith(" g")
-    feet = next(row for name, row in rows.items() if "feet" in name)
+    feet = next(row for name, row in rows.items() if "anti-slip" in name)
     assert feet[1] == f"{len(found(path).design.feet)} pieces"
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,7 @@ def bed(path: Path, out: Path, as_json: bool) -> None:
     from holders.measure.bed.plane import fit_drift
     from holders.measure.bed.record import load_record
     from holders.measure.bed.shape import fit_shape
+    from holders.measure.reminders import focus_reminder
     from holders.output.bundle.write import write_one
     from holders.output.draw.bed import bed_sheet
     from holders.output.words.bed import colour_words, holder_words, shape_words
@@ -49,6 +51,8 @@ def bed(path: Path, out: Path, as_json: bool) -> None:
         console.print(
             f"drift: {drift.per_year_mm:+.2f} ± {drift.sigma_mm:.2f} mm a year over {drift.days} days, {real}"
         )
+    for words in focus_reminder(places, dt.datetime.now().astimezone().date()):
+        console.print(escape(f"{words[0].upper()}{words[1:]}"))
     console.print(f"drawn: {escape(str(write_one(out, 'bed.svg', bed_sheet(places, shape))))}")
     console.print(f"use it: holders make PRESET --bed-record {escape(str(path))}")
 
@@ -88,12 +92,19 @@ def _summary(places: Any, shape: Any, drift: Any) -> dict[str, Any]:
 
 
 def _colours(places: Any) -> dict[str, Any] | None:
-    from holders.measure.bed.colours import colours_of
+    from holders.measure.bed.colours import NAMES, colour_shapes, colours_of
+    from holders.output.words.bed import colour_words
 
-    seen = colours_of(places)
-    return None if seen is None else {
+    seen, found = colours_of(places), colour_shapes(places)
+    if seen is None:
+        return None
+    told = {
         "offset": list(seen.offset_mm), "sigma": list(seen.sigma_mm), "scatter": seen.scatter_mm, "places": seen.places,
+        "holder": list(colour_words(places)),
     }  # fmt: skip
+    if found is None:
+        return told
+    return told | {"maps": {n: _heights(places, s) for n, s in zip(NAMES, found.shapes, strict=True)}}
 
 
 def _plane(places: Any, shape: Any) -> dict[str, Any]:
@@ -113,15 +124,21 @@ def _plane(places: Any, shape: Any) -> dict[str, Any]:
 
 
 def _shape(places: Any, shape: Any) -> dict[str, Any]:
+    from holders.output.words.bed import box_of, holder_words
+
+    return {
+        **_heights(places, shape), "repeat": shape.repeat_mm, "chance_if_level": shape.chance_if_level,
+        "uneven": shape.over(box_of(places))[2], "holder": list(holder_words(places, shape)),
+    }  # fmt: skip
+
+
+def _heights(places: Any, shape: Any) -> dict[str, Any]:
+    """A shape's heights and their sigmas on a grid over what the places span."""
     import numpy as np
 
-    from holders.output.words.bed import box_of, holder_words
+    from holders.output.words.bed import box_of
 
     x0, y0, x1, y1 = box_of(places)
     x, y = np.linspace(x0, x1, 5), np.linspace(y0, y1, 7)
     z, sigma = (v.reshape(7, 5).round(4).tolist() for v in shape.at(*(a.ravel() for a in np.meshgrid(x, y))))
-    return {
-        "kind": shape.kind, "repeat": shape.repeat_mm, "chance_if_level": shape.chance_if_level, "x": x.tolist(),
-        "y": y.tolist(), "z": z, "sigma": sigma, "uneven": shape.over((x0, y0, x1, y1))[2],
-        "holder": list(holder_words(places, shape)),
-    }  # fmt: skip
+    return {"kind": shape.kind, "x": x.tolist(), "y": y.tolist(), "z": z, "sigma": sigma}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,7 @@ from holders.face.cli import show
 from holders.face.cli.markup import escape
 from holders.study import Study, study_file
 from holders.verdict.judge import per_hundred
+from holders.verdict.model import Step
 
 UNDO = ".before"  # added to the name of a preset that a step has changed
 
@@ -74,6 +76,8 @@ def do_step(path: Path, number: int, found: Study) -> Path:
         raise InputError(
             "--do", number, f"choose a step from 1 to {len(steps)}" if steps else "no step gains"
         )
+    if steps[number - 1].by_hand:
+        raise InputError("--do", number, "is done by hand, on the holder you have; the preset stays as it is")
     if not path.is_file():
         raise InputError(
             "--do", str(path), "copy this preset into a file of your own first: only that is changed"
@@ -86,6 +90,14 @@ def do_step(path: Path, number: int, found: Study) -> Path:
         new_file("--do", kept, old)
     replace_file(path, steps[number - 1].preset.encode("utf-8"))
     return kept
+
+
+def step_done(step: Step) -> str:
+    """What was done to a preset by one of its steps, in words."""
+    if not step.measure:
+        return f"done: {step.text}"
+    keys = ", ".join(step.keys)
+    return f"written as if it had been measured; put in what you find ({keys}), or --undo: {step.text}"
 
 
 def undo_step(path: Path) -> None:
@@ -104,12 +116,28 @@ def tell_steps(found: Study) -> None:
     if not steps:
         return
     console.print("[bold]What gains[/] (each was tried on this holder):")
-    now = per_hundred(found.verdict.chance)
     for number, step in enumerate(steps, 1):
+        now = per_hundred(found.verdict.chance if step.now is None else step.now)
+        words = f"{step.text}: {now} -> {per_hundred(step.chance)} of 100{_price(step)}"
+        console.print(escape(hanging(f"  {number}. ", words, console.width)))
+    first = next((number for number, step in enumerate(steps, 1) if not step.by_hand), None)
+    if first is not None:
         console.print(
-            escape(f"  {number}. {step.text}: {now} -> {per_hundred(step.chance)} of 100{_price(step)}")
+            f"  holders check PRESET --do {first} does number {first}; --undo brings the preset back",
+            markup=False,
         )
-    console.print("  holders check PRESET --do 1 does the first; --undo brings the preset back", markup=False)
+
+
+def hanging(mark: str, words: str, width: int) -> str:
+    """A numbered row whose further lines stand under its words."""
+    return textwrap.fill(
+        words,
+        width,
+        initial_indent=mark,
+        subsequent_indent=" " * len(mark),
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
 
 
 def _price(step: Any) -> str:

@@ -18,12 +18,15 @@ from holders.study import Study, study_file
 ROUND = 6  # decimals of heights in JSON: a nanometre, far below what is meant
 
 
-def film(path: Path, out: Path, as_json: bool) -> None:
-    """Print the film surface of a preset and draw it to ``out/<name>-film.svg``."""
+def film(path: Path, out: Path, as_json: bool, window: int | None = None) -> None:
+    """Print the film surface of a preset and draw it to ``out/<name>-film.svg``.
+
+    ``window`` is the number of the window whose film is wanted, in a holder for several kinds; None: the worst.
+    """
     from holders.face.cli.answer import print_json
 
     with show.working("solving the film's surface"):
-        found = study_file(path)
+        found, _ = study_file(path).at_window(window)
     if found.film.grid is None:
         raise CheckStops(f"no film surface: {found.film.why_not}")
     if as_json:
@@ -67,6 +70,8 @@ def film_summary(found: Study) -> dict[str, Any]:
             "weight_n": surface.weight_n,
             "total_reaction_n": surface.total_reaction_n,
         }
+    if found.design.seen_above_mm:  # film on glass of its own: z is the glass's lower face
+        made["seen_above"] = rounded(found.design.seen_above_mm)
     made["lid"] = _lid(found)
     made["warmth"] = _warmth(found)
     made |= _ranges(found)
@@ -127,13 +132,14 @@ def _tell(found: Study) -> None:
     assert sag is not None
     console.print(f"[bold]{escape(found.design.title)}[/]")
     console.print(f"[bold]{escape(found.verdict.text)}[/]\n")
-    rows = [
+    rows = [] if not found.job.kinds else [("film", f"{found.job.film_called}, {_numbers(found)}")]
+    rows += [
         ("sags below the ledge", f"{sag.max_mm:.2f} mm at most, {_mean(sag.mean_mm)}"),
         ("nearest to the glass", f"{sag.min_gap_mm:.2f} mm (minimum {film.least_gap_mm:.2f} mm: rings, dust)"),
         ("in focus, all heights as planned", f"{100 * sag.in_band_fraction:.1f} % of the picture"),
         ("in focus, ledge at focus height", f"{100 * (sag.focus_fraction or 0):.1f} %"),
         ("best ledge, feet included", f"{film.best_ledge_mm:.2f} mm above the glass"),
-        ("rings", ring_words(found.job, film)),
+        ("rings at the scanner's glass" if found.design.seen_above_mm else "rings", ring_words(found.job, film)),
     ]  # fmt: skip
     if sag.lid is not None:
         rows.append((f"{found.design.on_film.brief} on it", lid_words(sag.lid)))
@@ -161,6 +167,12 @@ def _tell(found: Study) -> None:
         console.print(show.grid(notes))
 
 
+def _numbers(found: Study) -> str:
+    """The windows of the film that is looked at."""
+    each = ", ".join(str(number) for number, _ in found.design.numbered)
+    return f"window{'s' * (len(found.design.numbered) > 1)} {each}; --window N chooses another"
+
+
 def _mean(hangs_mm: float) -> str:
     where = "below" if hangs_mm >= 0 else "above"
     return f"{abs(hangs_mm):.2f} mm {where} it on average"
@@ -186,10 +198,13 @@ def _branch(surface: Any) -> str:
     return branch_note(surface.branch.name, others, surface.within_theory, surface.branch.mirrored)
 
 
+def _tag(found: Study) -> str:
+    return f"-{found.job.film_tag}" if found.job.kinds else ""
+
+
 def _draw(found: Study, out: Path) -> Path:
     from holders.output.bundle.write import write_one
     from holders.output.draw.film import film_sheet
 
-    return write_one(
-        out, f"{found.design.slug}-film.svg", film_sheet(found.design, found.film, verdict=found.verdict.text)
-    )
+    picture = film_sheet(found.design, found.film, verdict=found.verdict.text)
+    return write_one(out, f"{found.design.slug}-film{_tag(found)}.svg", picture)

@@ -10,7 +10,7 @@ from holders.core.errors import InputError
 from holders.face.cli import show
 from holders.face.cli.markup import escape
 from holders.face.cli.progress import progress_line
-from holders.face.shared.slope import geometry_of
+from holders.face.shared.slope import geometry_of, resolution_words
 
 
 def focus(
@@ -153,6 +153,10 @@ def _tell_places(found: Any) -> None:
         show.out().print(show.table("each ramp", heads, table))
 
 
+def _decimals(key: str) -> int:
+    return 0 if key.endswith("_ppi") else 2
+
+
 def _tell(found: Any, out: Path) -> None:
     from holders.output.bundle.write import write_one
     from holders.output.draw.focus import profile_sheet
@@ -168,17 +172,13 @@ def _tell(found: Any, out: Path) -> None:
         ("read", f"{found.rows_read} of {found.rows_total} rows ({100 * found.read_share:.0f} % of the slope)"),
     ]  # fmt: skip
     rows.append(
-        ("within 0.1 mm", f"{100 * found.confidence:.0f} % likely; target taken for: {found.assumed[0]}")
+        (
+            "within 0.1 mm",
+            f"{100 * found.confidence:.0f} % likely; target taken for: {'; '.join(found.assumed)}",
+        )
     )
     if found.resolution is not None:
-        r = found.resolution
-        finer = "" if r.useful_dpi is None else f"; pixels finer than {r.useful_dpi:.0f} dpi gain nothing"
-        rows.append(
-            (
-                "resolution",
-                f"at least {r.mtf50_lp_mm:.1f} ± {r.sigma:.1f} lp/mm keep half of their contrast{finer}",
-            )
-        )
+        rows.append(("resolution", resolution_words(found.resolution)))
     rows += [
         (f"  {c.name}", f"{c.height:.3f} ± {c.height_sigma:.3f} mm")
         for c in found.channels
@@ -207,7 +207,7 @@ def _tell(found: Any, out: Path) -> None:
         console.print(f"not to be put into a preset yet: {escape('; '.join(found.doubts))}")
         return
     console.print("put it into a preset:")
-    lines = "".join(f"\n  {key} = {value:.2f}" for key, value in found.bed_numbers().items())
+    lines = "".join(f"\n  {key} = {value:.{_decimals(key)}f}" for key, value in found.bed_numbers().items())
     console.print(f"  [bed]{lines}", markup=False)
     if not found.band_seen:
         console.print(

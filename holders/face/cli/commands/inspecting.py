@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +13,7 @@ from holders.face.cli.markup import escape
 from holders.face.cli.new_preset import may_write
 from holders.face.cli.progress import progress_line
 from holders.face.shared.drawn_name import drawn_name
-from holders.face.shared.expected import expected_of
+from holders.face.shared.expected import expected_of, window_of_scan
 from holders.preset.load import parse
 from holders.study import Study, study, study_file
 
@@ -26,6 +27,9 @@ def inspect(
     write_preset: Path | None = None,
     out: Path = Path("out"),
     second: Path | None = None,
+    window: int | None = None,
+    register: Path | None = None,
+    bed_record: Path | None = None,
 ) -> None:
     """Inspect, compare with an earlier scan, write the corrected preset, tell, and draw ``out/<scan>-inspect.svg``.
 
@@ -36,11 +40,14 @@ def inspect(
 
     if write_preset is not None:
         may_write(write_preset, preset)
+    _refuse_idle(bed_record, second)
     studied = None if preset is None else study_file(preset)
-    expected = None if studied is None else expected_of(studied)
+    studied, number = _of_window(studied, scan, window, dpi)
+    expected = None if studied is None else expected_of(studied, number)
+    own = _own_light(register, studied, number or 1)
     measured = None
     if second is not None:
-        measured, expected = _measured(scan, second, studied, expected, dpi)
+        measured, expected = _measured(scan, second, studied, expected, dpi, bed_record)
     earlier, both = None, None
     with progress_line() as tell:
         if before is None:
@@ -52,26 +59,85 @@ def inspect(
     if measured is not None and studied is not None:
         found = _decided(found, measured, studied)
     told: dict[str, Any] = found.to_answer()
+    told |= {} if own is None else {"own_light": list(own)}
     if earlier is not None and both is not None:
         told |= {"before": earlier.to_answer(), "comparison": both.to_values()}
     if measured is not None:
         told["surface"] = measured.to_answer()
     if write_preset is not None and studied is not None and preset is not None:
         told["written_preset"] = _corrected(preset, studied, found, write_preset)
+    if studied is not None and studied.job.kinds:
+        told["window"] = number
     if as_json:
         print_json(told)
         return
-    _tell(found, told)
+    if window is None:
+        _tell_window(studied, number)
+    _tell(found, told, own or ())
     if measured is not None:
         _tell_surface(measured)
     show.out().print(f"drawn: {escape(str(_draw(found, scan, out)))}")
 
 
+def _refuse_idle(bed_record: Path | None, second: Path | None) -> None:
+    """Refuse a bed's record that nothing of the inspection would use."""
+    if bed_record is not None and second is None:
+        raise InputError(
+            "--bed-record", str(bed_record), "its lens counts with a scan after a slide: give that with --second SCAN"
+        )  # fmt: skip
+
+
+def _of_window(
+    studied: Study | None, scan: Path, window: int | None, dpi: float | None
+) -> tuple[Study | None, int | None]:
+    """The study of the film in the scan's window, and that window's number: by the scan's size where none is given."""
+    if studied is None:
+        return None, window
+    number = window_of_scan(studied, scan, dpi) if window is None else window
+    return studied.at_window(number)[0], number
+
+
+def _tell_window(studied: Study | None, number: int | None) -> None:
+    """Which window the scan was taken for, in a holder for several kinds of film."""
+    if studied is None or number is None:
+        return
+    words = f"by its size this is window {number} ({studied.job.film_called}) or one like it"
+    show.out().print(escape(f"{words}; --window N where it is another"))
+
+
+def _own_light(register: Path | None, studied: Study | None, window: int) -> tuple[str, ...] | None:
+    """What the register's scan of this holder without film says of the window's edges; None where there is none."""
+    if register is None:
+        return None
+    from holders.measure.register import load_register
+    from holders.output.words.emptied import own_light
+    from holders.preset.holder_code import holder_code
+
+    if studied is None:
+        raise InputError(
+            "--register", str(register), "say with --preset PRESET which of its holders was used"
+        )
+    code = holder_code(studied.job)
+    light = load_register(register).light_of(code)
+    if light is None:
+        raise InputError(
+            "--register", str(register), f"has no scan of holder {code} without film: `holders inspect --empty SCAN "
+            "--preset PRESET --register FILE` adds one"
+        )  # fmt: skip
+    edges = dict(zip(light.windows, light.edges_stops, strict=True)).get(window)
+    return () if edges is None else own_light(edges, light.scan)
+
+
 def _measured(
-    scan: Path, second: Path, studied: Study | None, expected: Any, dpi: float | None
+    scan: Path,
+    second: Path,
+    studied: Study | None,
+    expected: Any,
+    dpi: float | None,
+    bed_record: Path | None,
 ) -> tuple[Any, Any]:
     """The surface from a second scan, and what the scan is then judged against."""
-    from holders.face.shared.surface import known_with, with_measured
+    from holders.face.shared.surface import known_with, with_measured, with_record
     from holders.measure.surface.measure import Known, measure_surface
 
     if studied is None:
@@ -80,8 +146,9 @@ def _measured(
             str(second),
             "say with --preset PRESET what the scan was made with: its ledge carries the heights",
         )
+    known = Known() if bed_record is None else with_record(Known(), bed_record)
     with progress_line() as tell:
-        found = measure_surface(scan, second, known=known_with(Known(), studied), dpi=dpi, progress=tell)
+        found = measure_surface(scan, second, known=known_with(known, studied), dpi=dpi, progress=tell)
     return found, with_measured(expected, found)
 
 
@@ -151,7 +218,7 @@ def _rewritten(preset: Path, studied: Study, scan: str, old: float, new: float, 
     notes = (f"{old:g} before; corrected by the sharpness seen in {name}",)
     text = with_number(studied.preset_text, "bed", "focus_height_mm", new, notes)
     text = with_number(text, "bed", "focus_sigma_mm", sigma)
-    wanted = studied.job.preset
+    wanted = studied.job.whole_preset
     bed = wanted.bed.model_copy(update={"focus_height_mm": new, "focus_sigma_mm": sigma})
     if parse(text, str(preset)) != wanted.model_copy(update={"bed": bed}):
         raise InputError(
@@ -161,7 +228,7 @@ def _rewritten(preset: Path, studied: Study, scan: str, old: float, new: float, 
     return text
 
 
-def _tell(found: Any, data: dict[str, Any]) -> None:
+def _tell(found: Any, data: dict[str, Any], own: Sequence[str]) -> None:
     from holders.output.words import inspected
 
     console = show.out()
@@ -172,6 +239,8 @@ def _tell(found: Any, data: dict[str, Any]) -> None:
         console.print(f"advice: {escape(words)}")
     for words in (*inspected.doubts(found), *found.warnings):
         console.print(f"[yellow]warning[/]: {escape(words)}")
+    for words in own:
+        console.print(f"[yellow]light[/]: {escape(words)}")
     if "comparison" in data:
         _tell_comparison(data)
     if "written_preset" in data:

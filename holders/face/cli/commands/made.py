@@ -94,6 +94,8 @@ def _keep(found: Study, heights: Sequence[float], answer: dict[str, Any], regist
 
 def _tell(found: Study, answer: dict[str, Any], register: Path | None) -> None:
     console, now = show.out(), _of_100(answer["chance"])
+    if found.job.kinds:
+        console.print(escape(f"read and judged: the ledge of the {found.job.film_called}, which does worst"))
     console.print(
         f"{answer['code']}: the ledge lies {answer['off']:+.2f} mm from where it was meant on average; as it is, "
         f"{now} of 100 scans will be sharp and free of rings"
@@ -141,10 +143,16 @@ def _of_100(chance: float) -> str:
 def _list(register: Path, as_json: bool) -> None:
     from holders.face.cli.answer import print_json
     from holders.measure.register import load_register
+    from holders.measure.reminders import holder_reminders
 
-    entries = load_register(register).holder
+    every = load_register(register)
+    entries, today = every.holder, dt.datetime.now().astimezone().date()
+    old = {code: holder_reminders(every, code, today) for code in dict.fromkeys(e.code for e in entries)}
     if as_json:
-        print_json({"holders": [entry.model_dump(mode="json") for entry in entries]})
+        found = [entry.model_dump(mode="json") for entry in entries]
+        print_json(
+            {"holders": found, "reminders": {code: list(words) for code, words in old.items() if words}}
+        )
         return
     rows = [
         (e.code, e.preset, e.bed, e.date.isoformat(), ", ".join(f"{v:.2f}" for v in e.ledge_mm),
@@ -153,3 +161,5 @@ def _list(register: Path, as_json: bool) -> None:
     ]  # fmt: skip
     columns = ("code", "preset", "bed", "day", "ledge mm", "meant", "of 100", "put right by")
     show.out().print(show.table(str(register), columns, rows))
+    for code, words in ((code, words) for code, mine in old.items() for words in mine):
+        show.out().print(escape(f"{code}: {words}"))

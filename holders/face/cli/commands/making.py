@@ -5,13 +5,14 @@ from __future__ import annotations
 import gc
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from holders.checks.safety.cautions import hazards
 from holders.core.bounds import bounded_time
 from holders.core.errors import HoldersError, InputError
+from holders.core.lengths import measure
 from holders.core.workers import Refused, cores
 from holders.face.cli import show
 from holders.face.cli.batch import Team, team
@@ -20,10 +21,13 @@ from holders.face.cli.markup import escape
 from holders.output.bundle.kept import kept_in
 from holders.output.bundle.produce import not_anothers, produce
 from holders.output.words.summary import summary
+from holders.preset.shipped import shipped_as
 from holders.study import Study, record_places, study_file
+from holders.verdict.judge import per_hundred
 
 if TYPE_CHECKING:
     from holders.face.cli.beside import Solids
+    from holders.face.cli.known import Known
     from holders.output.bundle.write import FileRecord
 
 
@@ -34,31 +38,45 @@ def check_one(
     everything: bool = False,
     do: int | None = None,
     undo: bool = False,
+    steps: bool = True,
+    register: Path | None = None,
 ) -> int:
-    """Check a preset, with the steps that gain; the exit code is 1 when a check says stop.
+    """Check a preset, with the steps that gain if ``steps``; the exit code is 1 when a check says stop.
 
     ``do`` is the number of a step to do first, ``undo`` brings the preset back as it was before the last one.
+    ``register`` may have readings of this very holder: what puts that right is the first of the next steps.
     """
+    if do is not None and not steps:
+        raise InputError("--do", do, "cannot go with --no-steps, which tries none")
     from holders.face.cli.answer import print_json
-    from holders.face.cli.commands.deciding import do_step, undo_step
+    from holders.face.cli.commands.deciding import do_step, step_done, undo_step
+    from holders.face.cli.known import known, with_known
 
     if undo:
         undo_step(path)
-    found = _stepped(path, record)
+    found = _stepped(path, record, steps)
+    there = known(found, register, record)
+    found = with_known(found, there, record)
     if do is not None:
         kept = do_step(path, do, found)
-        show.err().print(f"done: {escape(found.verdict.next[do - 1].text)}; as it was: {escape(str(kept))}")
-        found = _stepped(path, record)
+        show.err().print(escape(f"{step_done(found.verdict.next[do - 1])}; as it was: {kept}"))
+        found = _stepped(path, record, steps)
+        there = known(found, register, record)
+        found = with_known(found, there, record)
     if as_json:
-        print_json(summary(found, str(path)))
+        more = {} if register is None and record is None else there.summary()
+        print_json({**summary(found, str(path)), **more})
     else:
-        _tell(found, everything)
+        _tell(found, everything, there)
         _caution([found], everything)
     return 0 if found.ok else 1
 
 
-def _stepped(path: Path, record: Path | None) -> Study:
-    """A preset's study with the steps that gain."""
+def _stepped(path: Path, record: Path | None, steps: bool) -> Study:
+    """A preset's study, with the steps that gain if they are wanted."""
+    if not steps:
+        with show.working("designing"):
+            return study_file(path, record)
     from holders.search.tried import with_steps
 
     with show.working("designing, and trying what would help"):
@@ -73,22 +91,32 @@ def make_all(
     record: Path | None = None,
     everything: bool = False,
     solids: Solids | None = None,
+    steps: bool = True,
+    register: Path | None = None,
 ) -> int:
     """Make every preset; all are read and checked before the first file is written.
 
     Several are spread over the processors; of a single one, ``solids`` may make what needs the CAD kernel. One that
-    fails while its files are made takes none of the others with it. The exit code is the worst of them.
+    fails while its files are made takes none of the others with it. The exit code is the worst of them. Of a holder
+    that is there already (its ledge is in ``register`` or in the preset) what puts it right is said first and last.
     """
     if anyway is not None and not anyway.strip():
         raise InputError("--anyway", anyway, "needs a reason in words, as it is recorded with the files")
     count = min(len(paths), cores())
     if count < 2:
         with _no_collection():
-            made = _one_by_one(paths, out, anyway, record, solids)
+            made = _one_by_one(paths, out, anyway, record, solids, steps)
     else:
         with team(count) as workers:
-            made = _spread(workers, paths, out, anyway, record)
-    return _show(made, out, as_json, everything)
+            made = _spread(workers, paths, out, anyway, record, steps)
+    return _show([_known_too(one, register, record) for one in made], out, as_json, everything)
+
+
+def _known_too(one: Made, register: Path | None, record: Path | None) -> Made:
+    from holders.face.cli.known import known, with_known
+
+    there = known(one.found, register, record)
+    return replace(one, found=with_known(one.found, there, record), there=there)
 
 
 @contextmanager
@@ -144,6 +172,7 @@ class Made:
     path: Path
     found: Study
     records: tuple[FileRecord, ...] | Refused | None
+    there: Known | None = None
 
     @property
     def code(self) -> int:
@@ -152,9 +181,14 @@ class Made:
 
 
 def _one_by_one(
-    paths: Sequence[Path], out: Path, anyway: str | None, record: Path | None, solids: Solids | None
+    paths: Sequence[Path],
+    out: Path,
+    anyway: str | None,
+    record: Path | None,
+    solids: Solids | None,
+    steps: bool,
 ) -> list[Made]:
-    studies = [(path, _stepped(path, record)) for path in paths]
+    studies = [(path, _stepped(path, record, steps)) for path in paths]
     _different(studies)
     _not_anothers(studies, out)
     made = []
@@ -172,10 +206,10 @@ def _one_by_one(
 
 
 def _spread(
-    workers: Team, paths: Sequence[Path], out: Path, anyway: str | None, record: Path | None
+    workers: Team, paths: Sequence[Path], out: Path, anyway: str | None, record: Path | None, steps: bool
 ) -> list[Made]:
     with show.counting("designed and checked") as tell:
-        read = workers.study_all(paths, record, tell)
+        read = workers.study_all(paths, record, tell, steps)
     bad = [found for found in read if isinstance(found, Refused)]
     if bad:
         raise _refusal(bad)
@@ -209,7 +243,7 @@ def _show(made: Sequence[Made], out: Path, as_json: bool, everything: bool) -> i
         )
     for one in made:
         if not as_json:
-            _tell(one.found, everything)
+            _tell(one.found, everything, one.there)
         title = escape(one.found.design.title)
         if one.records is None:
             show.err().print(
@@ -258,26 +292,33 @@ def _not_anothers(studies: Sequence[tuple[Path, Study]], out: Path) -> None:
         not_anothers(out / found.design.slug, found.design.title, found.preset_file, found.preset_text)
 
 
-def _tell(found: Study, everything: bool) -> None:
+def _tell(found: Study, everything: bool, there: Known | None = None) -> None:
+    from holders.face.cli.known import tell_known
     from holders.output.words.warmth import warm_words
 
     console, design = show.out(), found.design
-    h = design.heights
+    h, each = design.heights, [found.of(one.kind) for one in found.job.each]
     console.print(f"[bold]{escape(design.title)}[/]  ({design.route}, {found.job.material.name})")
     console.print(f"[bold]{escape(found.verdict.text)}[/]")
+    _for_whom(found)
+    if there is not None:
+        tell_known(there)
     tell_steps(found)
     console.print()
+    plane = "picture above the glass" if design.seen_above_mm else "film edge above the glass"
     rows: list[tuple[str, str]] = [
         ("outer size", f"{design.outer.width:.1f} x {design.outer.height:.1f} mm"),
-        ("windows", _windows(found)),
-        ("ledge", f"{h.ledge_height:.2f} mm above the underside, feet add {h.foot_protrusion:.2f} mm"),
-        ("film edge above the glass", f"{h.sharp_plane:.2f} mm; focus {h.focus:.2f} ± {h.focus_sigma:.2f} mm,"
-                        f" sharp from {h.band_low:.2f} to {h.band_high:.2f} mm"),
+        *(("windows", _windows(one)) for one in each),
+        *(("ledge", f"{_of(one)}{one.design.heights.ledge_height:.2f} mm above the underside, feet add "
+                    f"{h.foot_protrusion:.2f} mm") for one in each),
+        *((plane, f"{_of(one)}{one.design.heights.sharp_plane:.2f} mm; focus {h.focus:.2f} ± {h.focus_sigma:.2f} mm,"
+                        f" sharp from {h.band_low:.2f} to {h.band_high:.2f} mm") for one in each),
         ("picture shown", ", ".join(sorted({f"{100 * w.seen:.1f} %" for w in design.windows}))),
         ("height in all", f"{design.total_height:.1f} mm of {found.job.bed.lid_room_mm:.1f} mm under the lamp lid"),
     ]  # fmt: skip
-    if design.sag is not None and design.sag.warm is not None:
-        rows.append(("film on the warm bed", warm_words(design.sag)))
+    for one in each:
+        if one.design.sag is not None and one.design.sag.warm is not None:
+            rows.append(("film on the warm bed", f"{_of(one)}{warm_words(one.design.sag)}"))
     rows += _stock(found)
     console.print(show.grid(rows))
     more = "" if everything else "; --all shows every one"
@@ -298,9 +339,27 @@ def _stock(found: Study) -> list[tuple[str, str]]:
     return list(told_all(found.nested))
 
 
+def _of(found: Study) -> str:
+    """The film's name before its numbers, in a holder for several kinds."""
+    return f"{found.job.film_called}: " if found.job.kinds else ""
+
+
+def _for_whom(found: Study) -> None:
+    """Whose scanner the chance of a shipped preset is for, and how to have one's own."""
+    name = shipped_as(found.preset_text)
+    if not name:
+        return
+    h = found.design.heights
+    show.out().print(
+        f"That is for the scanner this preset was made for, sharpest {measure(h.focus)} ± {measure(h.focus_sigma)} mm "
+        f"above its glass. For yours: holders new MINE.toml --from {name}",
+        markup=False,
+    )
+
+
 def _windows(found: Study) -> str:
-    w = found.design.windows
-    return f"{len(w)} of {found.job.film.name}, {w[0].opening.width:.1f} x {w[0].opening.height:.1f} mm"
+    w = found.design.mine
+    return f"{len(w)} of {found.job.film_called}, {w[0].opening.width:.1f} x {w[0].opening.height:.1f} mm"
 
 
 def _caution(studies: Sequence[Study], everything: bool) -> None:
@@ -319,7 +378,14 @@ def _open(out: Path, found: Study) -> None:
     """The last words on a holder that was made: the verdict, and what to open."""
     console = show.out()
     console.print(f"\n[bold]{escape(found.design.title)}: {escape(found.verdict.text)}[/]")
+    _for_whom(found)
     console.print(f"open {escape(str(out / found.design.slug / 'job-sheet.html'))}")
+    rescue = next((step for step in found.verdict.next if step.by_hand), None)
+    if rescue is not None:
+        gain = f"{per_hundred(rescue.now or 0.0)} -> {per_hundred(rescue.chance)} of 100"
+        console.print(
+            f"[bold]Before you make a new one[/], put right {escape(f't{rescue.text[1:]}')}: {gain}"
+        )
 
 
 def _wrote(out: Path, found: Study, records: Sequence[Any], everything: bool) -> None:

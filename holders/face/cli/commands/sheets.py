@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterator
+from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -13,7 +14,7 @@ from holders.core.errors import HoldersError, InputError
 from holders.face.cli import show
 from holders.face.cli.markup import escape
 from holders.face.cli.progress import progress_line
-from holders.face.shared.expected import expected_of
+from holders.face.shared.expected import expected_of, window_of_scan
 from holders.measure.session.record import (
     CSV_NAME,
     JSON_NAME,
@@ -87,28 +88,39 @@ def _written(path: Path) -> str:
 
 def _looked_at(path: Path, found: Study, dpi: float | None, pocket: int, sheets: dict[str, Sheet]) -> Sheet:
     """One scan's row; a scan that cannot be read is a row too, so that the others are still looked at."""
-    from holders.measure.finished.look import inspect_scan
+    from holders.measure.finished.look import inspect_reduced, walked_over
+    from holders.measure.scan.opened import open_scan
+    from holders.measure.session.alike import look_of
     from holders.measure.session.clipping import clipping_of
     from holders.measure.session.detail import detail_of
     from holders.measure.session.faults import faults_of
+    from holders.measure.session.veil import veil_of
 
     before = sheets.get(path.name)
     number = before.number if before else number_of(path.name, [s.number for s in sheets.values()])
     try:
         with progress_line() as tell:
-            seen = inspect_scan(str(path), design=expected_of(found), dpi=dpi, progress=tell)
-        faults = faults_of(seen, clipping_of(path))
+            mine = window_of_scan(found, path, dpi)  # the pocket where all are alike
+            found, _ = found.at_window(mine)
+            pocket = pocket if mine is None else mine
+            with closing(open_scan(path)) as scan:  # once: a PNG is decoded whole each time
+                small = walked_over(scan, dpi, tell)
+                clipping, detail = clipping_of(scan), detail_of(scan)
+            seen = inspect_reduced(small, str(path), design=expected_of(found, mine), progress=tell)
+        faults = faults_of(seen, clipping)
         codes = tuple(fault.code for fault in faults)
         line = "; ".join(fault.words for fault in faults) or "nothing wrong seen"
-        detail = detail_of(path)
+        look, veil = look_of(small, seen.placement), veil_of(small, seen.placement)
     except HoldersError as error:
-        detail = 0.0
+        detail, look, veil = 0.0, "", None
         codes, line = (
             ("unread",),
             f"not looked at: {error.way_out if isinstance(error, InputError) else error}",
         )
     side = f"emulsion {found.job.preset.film.emulsion}"
-    return Sheet(number, path.name, pocket, side, _written(path), hash_of(path), line, codes, detail)
+    return Sheet(
+        number, path.name, pocket, side, _written(path), hash_of(path), line, codes, detail, look, veil
+    )
 
 
 def _rows(sheets: dict[str, Sheet]) -> tuple[Sheet, ...]:

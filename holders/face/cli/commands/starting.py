@@ -26,6 +26,8 @@ def start(
     *,
     title: str | None,
     film_format: str,
+    count: int = 1,
+    also: Sequence[str] = (),
     bed: str,
     route: str,
     material: str | None,
@@ -55,7 +57,8 @@ def start(
         "bed": {"name": bed},
         "film": {"format": film_format, "emulsion": "down"},
         "material": {"name": chosen},
-        "layout": {"count": 1},
+        "layout": {"count": count},
+        **({"more_films": [_further(word) for word in also]} if also else {}),
     }
     if printer is not None and route != "print":
         raise InputError(
@@ -63,11 +66,7 @@ def start(
         )
     if route == "print":
         values["printer"] = {"name": printer or fitting_printer(bed)}
-    if lid:
-        _lid_useful(film)
-    for name, wished in (("feet", feet), ("lid", lid)):
-        if wished:
-            values[name] = dict(STARTS[name].get(route, STARTS[name][""]))
+    values |= _asked_for(film, route, feet=feet, lid=lid)
     told = _readings(values, coupon, readings)
     values, added = (values, "") if told or plain else _proposed(values)
     text = (template if full else short_template)(values, file.name)
@@ -145,6 +144,25 @@ def _proposed(values: dict[str, Any]) -> tuple[dict[str, Any], str]:
 
     with show.working("trying what holds this film"):
         return proposed(values, template)
+
+
+def _further(word: str) -> dict[str, Any]:
+    """The table of a further kind of film, given as FORMAT or FORMAT:COUNT."""
+    name, colon, count = word.partition(":")
+    tables.film_format(name, field="--also")
+    if not colon:
+        return {"format": name}
+    if not count.isascii() or not count.isdigit() or int(count) < 1:
+        raise InputError("--also", word, f"give how many after the colon: {name}:2")
+    return {"format": name, "count": int(count)}
+
+
+def _asked_for(film: FilmFormat, route: str, *, feet: bool, lid: bool) -> dict[str, Any]:
+    """What a part that was asked for starts with."""
+    if lid:
+        _lid_useful(film)
+    wished = [name for name, asked in (("feet", feet), ("lid", lid)) if asked]
+    return {name: dict(STARTS[name].get(route, STARTS[name][""])) for name in wished}
 
 
 def _lid_useful(film: FilmFormat) -> None:

@@ -74,13 +74,17 @@ def surface(
         )
     known = Known(shift_mm=shift, ledge_mm=ledge, lens_distance_mm=lens_distance)
     if bed_record is not None:
-        known = _with_record(known, bed_record)
+        from holders.face.shared.surface import with_record
+
+        known = with_record(known, bed_record)
     studied = None
     if preset is not None:
+        from holders.face.shared.expected import window_of_scan
         from holders.face.shared.surface import known_with
         from holders.study import study_file
 
         studied = study_file(preset)
+        studied, _ = studied.at_window(window_of_scan(studied, scans[0], dpi))
         known = known_with(known, studied)
     with progress_line() as tell:
         found = measure_surface(*scans, known=known, dpi=dpi, progress=tell)
@@ -163,23 +167,6 @@ def _tell_learned(told: dict[str, Any]) -> None:
         console.print(
             f"{escape(kept['why'])}: " + (f"kept in {escape(kept['path'])}" if kept["path"] else "not kept")
         )
-
-
-def _with_record(known: Any, bed_record: Path) -> Any:
-    """The lens's distance and distortion as they were measured on this bed, if they were."""
-    from dataclasses import replace
-
-    from holders.measure.bed.lens import lens_distance
-    from holders.measure.bed.record import load_record
-
-    kept = load_record(bed_record)
-    known = replace(known, distortion=kept.distortion)
-    if known.lens_distance_mm is not None:
-        return known
-    measured = lens_distance(kept.lens)
-    return (
-        known if measured is None else replace(known, lens_distance_mm=measured[0], lens_sigma_mm=measured[1])
-    )
 
 
 def self_test(

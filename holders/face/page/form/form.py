@@ -162,6 +162,8 @@ def _kind(path: str, plain: Mapping[str, Any]) -> str:
         return "choice"
     if path == "layout.count":
         return "count"
+    if path == "more_films":
+        return "films"
     if path == "note":
         return "long"
     kinds = {"boolean": "switch", "array": "list", "string": "text", "integer": "integer"}

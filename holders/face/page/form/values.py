@@ -110,11 +110,10 @@ def _each(data: dict[str, Any]) -> tuple[InputError, ...]:
 
 
 def _whole(path: str) -> str:
-    """The key of a list for a place inside it."""
+    """The key of a list for a place inside it, or inside a table in it."""
     names = path.split(".")
-    while len(names) > 1 and names[-1].isdigit():
-        names.pop()
-    return ".".join(names)
+    first = next((k for k, name in enumerate(names) if k and name.isdigit()), len(names))
+    return ".".join(names[:first])
 
 
 def _get(data: Any, path: str) -> Any:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import get_args
+from typing import get_args, get_origin
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
@@ -81,7 +81,7 @@ def _keys() -> Iterator[tuple[str, FieldInfo]]:
             ),
             None,
         )
-        if table is None:
+        if table is None or get_origin(info.annotation) is tuple:  # a list of tables is one key
             yield name, info
         else:
             yield from ((f"{name}.{key}", inner) for key, inner in table.model_fields.items())

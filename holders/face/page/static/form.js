@@ -59,7 +59,7 @@ export class Form {
     this.root.replaceChildren(...sections.values());
     for (const [station, template] of TEMPLATES) {
       const made = document.getElementById(template).content.cloneNode(true), section = sections.get(station);
-      if (station === "make") section.append(made); else section.querySelector(".intro").after(made);
+      if (station === "make" || station === "film") section.append(made); else section.querySelector(".intro").after(made);
     }
     for (const [station, inside] of folded) {
       sections.get(station).append(make("details", { class: "more", id: "more-" + station }, make("summary", {}, "More", make("span", { class: "mark" })), ...inside));
@@ -87,7 +87,40 @@ export class Form {
     return made;
   }
 
+  // further kinds of film: a line each with its number, its format and its side
+  films(field) {
+    const id = idOf(field.path), list = make("div", {}), more = make("button", { type: "button", id }, "Add a kind of film");
+    const made = make("div", { class: "field", id: id + "-box", role: "group", "aria-label": field.label }, list, more,
+      make("p", { class: "error", id: id + "-error" }), make("p", { class: "help", id: id + "-help" }, field.help), make("ul", { class: "notes", id: id + "-notes" }));
+    const now = () => structuredClone(this.state.get(field.path) || []);
+    const take = (films) => { this.state.set(field.path, films.length ? films : undefined); show(); this.changed(field.path, true); };
+    const line = (film, k) => {
+      const count = make("input", { type: "text", class: "short", inputmode: "numeric", "aria-label": `Number, kind ${k + 2}` }), which = make("select", { "aria-label": `Format, kind ${k + 2}` });
+      const side = make("select", { "aria-label": `Emulsion, kind ${k + 2}` }, make("option", { value: "down" }, "emulsion down"), make("option", { value: "up" }, "emulsion up"));
+      const away = make("button", { type: "button", "aria-label": `Take kind ${k + 2} away` }, "Remove");
+      this.options(which, this.plan.rows.formats);
+      count.value = film.count ?? 1; which.value = film.format; side.value = film.emulsion || "down";
+      const put1 = (key, value) => { const films = now(); films[k][key] = value; take(films); };
+      count.addEventListener("change", () => put1("count", numberOf(count.value.trim())));
+      which.addEventListener("change", () => put1("format", which.value));
+      side.addEventListener("change", () => put1("emulsion", side.value));
+      away.addEventListener("click", () => take(now().filter((_, n) => n !== k)));
+      return make("p", { class: "film-line" }, count, " ", which, " ", side, " ", away);
+    };
+    let drawn = "";
+    const show = () => {
+      const films = now(), text = JSON.stringify(films);
+      if (text === drawn) return;
+      drawn = text;
+      list.replaceChildren(...films.map(line));
+    };
+    more.addEventListener("click", () => take([...now(), { format: "roll-6x9-single", count: 1 }]));
+    this.fields.set(field.path, { ...field, input: more, box: made, show });
+    return made;
+  }
+
   field(field) {
+    if (field.kind === "films") return this.films(field);
     const id = idOf(field.path), input = this.input(field, id);
     input.setAttribute("aria-describedby", `${id}-error ${id}-help ${id}-notes`);
     if (this.plan.needed.includes(field.path)) input.setAttribute("aria-required", "true");
@@ -170,6 +203,7 @@ export class Form {
   show() {
     for (const [path, field] of this.fields) {
       const value = this.state.get(path), { input } = field;
+      if (field.show) { field.show(); continue; }
       if (field.kind === "switch") { put(input, "checked", value ?? field.default); continue; }
       const text = value == null ? "" : Array.isArray(value) ? value.join("  ") : String(value);
       if (document.activeElement !== input || !this.equal(field, input, value)) put(input, "value", text);
@@ -253,14 +287,15 @@ export class Form {
     return null;
   }
 
-  // keys of the preset file, called as the form calls them
-  plain(text) { return text.replace(/`?\b[a-z]+\.[a-z_]+\b`?/g, (m) => { const f = this.fields.get(m.replaceAll("`", "")); return f ? `“${f.label}”` : m; }); }
+  // keys of the preset file, called as the form calls them; commands go, and what stands beside is named
+  plain(text) { return text.replace(/ \((holders|--)[^)]*\)/g, "").replace("holders check lists the changes that gain, each tried on this holder", "the steps under “What would help” were tried on this holder").replace(/`?\b[a-z]+\.[a-z_]+\b`?/g, (m) => { const f = this.fields.get(m.replaceAll("`", "")); return f ? `“${f.label}”` : m; }); }
 
   goTo(name) {
     const found = this.find(name);
     if (!found) return;
     this.reveal(found.input);
     for (let box = found.input.closest("details"); box; box = box.parentElement.closest("details")) box.open = true;
+    if (!found.input.offsetParent) found.input = found.input.closest(".field").querySelector("button") || found.input;  // a phone shows pictures alone
     found.input.focus();
     found.input.scrollIntoView({ block: "center" });
   }

@@ -17,9 +17,9 @@ export function looking(form) {
 
   async function show(result) {
     draw($("l-picture"), result.picture, `${result.headline}. ${result.rows.map(([name, value]) => `${name}: ${value}`).join("; ")}`);
-    $("l-rows").replaceChildren(...result.rows.flatMap(([name, value]) => [make("dt", {}, name), make("dd", {}, value)]));
-    $("l-advice").replaceChildren(...result.advice.map((text) => make("li", { class: "note warn" }, make("b", {}, "What to change: "), text)));
-    $("l-remarks").replaceChildren(...result.remarks.map((text) => make("li", { class: "note" }, text)));
+    $("l-rows").replaceChildren(...result.rows.flatMap(([name, value]) => [make("dt", {}, name), make("dd", {}, form.plain(value))]));
+    $("l-advice").replaceChildren(...result.advice.map((text) => make("li", { class: "note warn" }, make("b", {}, "What to change: "), form.plain(text))));
+    $("l-remarks").replaceChildren(...result.remarks.map((text) => make("li", { class: "note" }, text[0].toUpperCase() + text.slice(1))));
     const missing = $("l-with").checked && alone ? " The form is not filled in yet, so it was looked at without a holder." : "";
     say(`Looked at: ${result.headline}.${missing}`);
   }

@@ -26,14 +26,49 @@ let form, results, stations, verdict, typed = 0;
 const wanted = { since: 0, number: 0 }, shown = { number: 0, rank: 0, all: false };
 const stages = ["sketch", "film", "whole"].map((kind, rank) => ({ kind, rank, number: 0, busy: false, errors: null }));
 const [SKETCH, FILM, WHOLE] = stages;
+let choosing = false;  // an empty form, whose choices are being made
 let judging = 0, early = 0, joint = 0, tookMs = Infinity;
 
-function changed(_path, done) {
+function changed(path, done) {
   clearTimeout(typed);
+  const whole = done && !form.missing().length, first = whole && choosing;
+  if (whole) choosing = false;
+  if (path === "route" && whole) { rerouted().then(() => { if (first) proposed(); }); return; }
+  if (first) setTimeout(proposed, 0);  // once the change has been taken
   if (done) state.commit(); else typed = setTimeout(() => { state.commit(); buttons(); }, TYPED_MS);
   buttons();
   form.entitle();
   refresh();
+}
+
+// the form as it stands, without a title that nobody has given
+function untitled() {
+  const asked = form.complete();
+  if (state.get("title") === undefined) delete asked.title;
+  return asked;
+}
+
+// another way of making: what cannot be made that way goes with it, in one change
+async function rerouted() {
+  const asked = untitled();
+  try {
+    const answer = await post("/api/reroute", asked);
+    if (!same(asked, state.values)) return;  // changed again meanwhile
+    load(answer.ok ? answer.values : asked);
+    form.alsoChanged(answer.words);
+  } catch (error) { trouble(error.message); }
+}
+
+// the choices of an empty form are made: what holds such film well is tried, and taken if nothing has changed meanwhile
+async function proposed() {
+  const asked = untitled();
+  form.alsoChanged("Trying what holds this film", "", " …");
+  let words = "";
+  try {
+    const answer = await post("/api/propose", asked);
+    if (!same(asked, state.values)) return;
+    if (answer.ok && answer.words) { load(answer.values); words = answer.words; }
+  } catch { /* the holder stands as it is */ } finally { form.alsoChanged(words, "Added, since it gains: "); }
 }
 
 // drawing and film at once after a single change, in one answer or two; of many changes in a row, as while one types,
@@ -132,6 +167,7 @@ function show(answer, stage, number) {
   if (shown.number === number && shown.rank > stage.rank) return results.beside(answer);
   Object.assign(shown, { number, rank: stage.rank, all: Boolean(answer.plan) });
   results.drawn(answer, stage === WHOLE);
+  if (stage === WHOLE) state.drew();
   if (stage === SKETCH && FILM.number === number && FILM.errors && FILM.errors.length) results.refused(FILM.errors);
 }
 
@@ -193,10 +229,11 @@ async function taken(answer) {
   if (answer.ok) await whose(answer.values);
 }
 
-function load(values) { state.replace(values); form.show(); buttons(); refresh(); }
+function load(values) { form.alsoChanged(""); state.replace(values); form.show(); choosing = form.missing().length > 0; buttons(); refresh(); }
 
 function step(by) {
   if (!state.step(by)) return;
+  form.alsoChanged("");
   form.show();
   buttons();
   refresh();
@@ -213,15 +250,27 @@ function tools() {
       await taken(await postText("/api/open", await file.arrayBuffer()));
     } catch (error) { trouble(error.message); } finally { $("open").value = ""; }
   });
-  $("shipped").addEventListener("change", async () => {
-    const key = $("shipped").value;
+  // who goes through the closed list by arrow or letter takes a row with Enter; else each on the way would be begun
+  let key = "";
+  const begin = async () => {
+    const chosen = $("shipped").value;
     $("shipped").value = "";
     try {
-      if (key === "empty") load({});
-      else if (key === "camera") await taken(await byCamera());
-      else if (key) opened(await post("/api/shipped", { key }));
+      if (chosen === "empty") { load({}); $("make-files").replaceChildren(); $("make-say").textContent = ""; stations.open("holder"); }
+      else if (chosen === "camera") await taken(await byCamera());
+      else if (chosen) opened(await post("/api/shipped", { key: chosen }));
     } catch (error) { trouble(error.message); }
+  };
+  $("shipped").addEventListener("pointerdown", () => { key = ""; });
+  $("shipped").addEventListener("keydown", (e) => {
+    key = e.altKey ? "" : e.key;
+    if (key === "Enter" && $("shipped").value) { e.preventDefault(); begin(); }
   });
+  $("shipped").addEventListener("change", () => {
+    if (["", " ", "Enter"].includes(key)) begin();
+    else results.say("Press Enter to begin from it.", "Enter begins from it");
+  });
+  $("shipped").addEventListener("blur", () => { key = $("shipped").value = ""; });
   $("save").addEventListener("click", async () => {
     try {
       const made = await post("/api/save", form.complete());
@@ -240,7 +289,7 @@ function tools() {
     } catch (error) { $("share-say").textContent = error.message; }
   });
   $("undo").addEventListener("click", () => step(-1));
-  $("veil-undo").addEventListener("click", () => { if (state.canUndo) step(-1); else load({}); });
+  $("veil-undo").addEventListener("click", () => { const back = state.toDrawn(); if (back) step(-back); else load({}); });
   $("veil-go").addEventListener("click", () => form.goTo(results.veiledField));
   $("redo").addEventListener("click", () => step(1));
   document.addEventListener("keydown", (e) => {

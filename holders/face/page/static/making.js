@@ -9,15 +9,15 @@ export function making(form, open) {
     $("make").disabled = on;
     for (const id of ["make-cancel", "make-progress"]) $(id).hidden = !on;
   };
-  const say = (text) => {
+  const say = (text, short = text) => {  // `short`: for the bar at the foot, two lines on a phone
     if ($("make-say").textContent !== text) $("make-say").textContent = text;
-    $("short").textContent = text;
+    $("short").textContent = short;
   };
 
   $("make").addEventListener("click", async () => {
     open("make");
     const missing = form.missing();
-    if (missing.length) { say(`Still to choose: ${missing.join(", ")}.`); return; }
+    if (missing.length) { say(`Still to choose: ${missing.join(", ")}.`, `${missing.length} still to choose`); return; }
     busy(true);
     job = null;
     stopped = false;
@@ -34,10 +34,10 @@ export function making(form, open) {
       });
       if (job.state === "cancelled") { say("Cancelled; nothing was kept."); return; }
       await handZip(job);
-      say(`Done: ${job.result.files.length} files in ${job.result.slug}.zip, ${(job.result.bytes / 1e6).toFixed(1)} MB. Your browser has it among its downloads.`);
+      say(`Done: ${job.result.files.length} files in ${job.result.slug}.zip, ${(job.result.bytes / 1e6).toFixed(1)} MB. Your browser has it among its downloads.`, `Done: ${job.result.files.length} files`);
       $("make-files").replaceChildren(...job.result.files.map((f) => make("li", {}, `${f.name}, ${Math.ceil(f.bytes / 1024)} KiB`)));
     } catch (error) {
-      say(error.message);
+      say(error.message, "Not made");
     } finally {
       busy(false);
       if (stopped) $("make").focus();  // its Cancel, which had the focus, is gone

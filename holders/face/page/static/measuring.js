@@ -39,9 +39,10 @@ export function measuring(use) {
       curve($("m-scan-picture"), result.over, lies);
     }
     const remarks = [...f.warnings, ...f.advice];
-    if (f.assumed.length) remarks.unshift(`Taken for: ${f.assumed[0]}.`);
+    if (f.assumed.length) remarks.unshift(`Taken for: ${f.assumed.join("; ")}.`);
     if (f.at_edge) remarks.unshift("The best height lies at or beyond the end of the slope: scan a slope that reaches further.");
-    $("m-remarks").replaceChildren(...remarks.map((text) => make("li", { class: "note warn" }, text)));
+    $("m-remarks").replaceChildren(...result.known.map((text) => make("li", { class: "note" }, text)),
+      ...remarks.map((text) => make("li", { class: "note warn" }, text[0].toUpperCase() + text.slice(1))));
     if (f.doubts.length) remarks.unshift(`Not to be built on yet: ${f.doubts.join("; ")}.`);
     $("m-use").disabled = f.doubts.length > 0;
     say(line);
@@ -71,7 +72,7 @@ export function measuring(use) {
       });
       await handZip(job);
       made = job.result.ramp;
-      tellRamp("Done: focus-ramp.zip is among your downloads. Print ramp and frame flat, without supports, lay a clear ruler or a strip of developed film on the two stairs, emulsion down, the frame on top, a rubber band from horn to horn over either end of it, and scan all of it at 2400 dpi or more as film. Then drop that scan below and leave rise and length open: this page knows the ramp.");
+      tellRamp("Done: focus-ramp.zip is among your downloads. Its steps.txt says how it is put together, printed or cut. Printed: ramp and frame flat, without supports; lay a clear ruler or a strip of developed film 33 to 35 mm wide on the two stairs, emulsion down, the frame on top, a rubber band from horn to horn over either end of it, and scan all of it at 2400 dpi or more as film. Then drop that scan below and leave rise and length open: this page knows the ramp. Cut from sheet: choose its ramp-from-sheet.json below.");
     } catch (error) { tellRamp(error.message); } finally { $("r-make").disabled = false; }
   });
 

@@ -27,7 +27,10 @@ export function pictures(form) {
   for (const [key, button] of ways) button.prepend(draw("svg", { viewBox: "0 0 48 40", "aria-hidden": "true" }, draw("path", { d: SHAPES[key] })));
   row(form, "film.format", "Usual films", films);
   row(form, "route", "Ways of making", ways);
-  for (const [key, button] of ways) button.append(form.efforts[key] = make("small", {}));
+  const also = make("p", { class: "help also", role: "status", hidden: true });
+  form.fields.get("route").box.append(also);
+  form.alsoChanged = (words, lead = "Changed with it: ", tail = ". Undo brings the holder before back.") => { also.hidden = !words; also.textContent = words ? `${lead}${words}${tail}` : ""; };
+  for (const [key, button] of ways) button.append(form.efforts[key] = make("small", {}, "…"));
   form.pictured = () => {
     for (const [path, list] of [["film.format", films], ["route", ways]]) for (const [key, button] of list) button.setAttribute("aria-pressed", String(form.state.get(path) === key));
     const bed = form.rows.beds.get(form.state.get("bed.name")) || [...form.rows.beds.values()][0];
@@ -38,6 +41,7 @@ export function pictures(form) {
 function press(form, path, key, words) {
   const button = make("button", { type: "button", class: "picture", "aria-pressed": "false" }, make("span", {}, words));
   button.addEventListener("click", () => {
+    if (form.state.get(path) === key) return;
     form.state.set(path, key);
     form.follow(path);
     form.changed(path, true);

@@ -94,11 +94,33 @@ export class Results {
     put($("film-warmth"), "hidden", !(answer.film && answer.film.warm));
     put($("film-measure"), "hidden", true);  // it was measured in the holder before
     $("film-measured").checked = false;
+    put($("film-which"), "hidden", !(answer.films && answer.films.length > 1));
     if (!answer.film) return;
-    this.computed = answer.film;
-    const shown = () => (answer.film.warm && $("film-warm").checked ? { ...answer.film, ...answer.film.warm } : answer.film);
+    this.one(answer.film, answer.film_words);
+    this.which(answer.films || []);
+  }
+
+  // one film in its window
+  one(film, words) {
+    this.computed = film;
+    put($("film-warmth"), "hidden", !film.warm);
+    const shown = () => (film.warm && $("film-warm").checked ? { ...film, ...film.warm } : film);
     $("film-warm").onchange = () => this.relief.show(shown(), this.relief.place.getAttribute("aria-label"));
-    this.relief.show(shown(), answer.film_words);
+    this.relief.show(shown(), words);
+  }
+
+  // of several kinds of film in the holder, the worst first
+  which(films) {
+    const box = $("film-kind"), names = films.map((film) => film.name), was = box.value;
+    if (JSON.stringify(names) !== JSON.stringify([...box.options].map((o) => o.value))) box.replaceChildren(...names.map((name) => make("option", { value: name }, name)));
+    const take = () => {
+      const found = films[Math.max(0, box.selectedIndex)];
+      if (!found) return;
+      this.one(found.film, found.film_words);
+      if (box.selectedIndex > 0) this.relief.curls([], 0);  // other curls are known of the worst film
+    };
+    box.onchange = take;
+    if (films.length > 1 && names.includes(was)) { box.value = was; if (names.indexOf(was) > 0) take(); }
   }
 
   // the film as two scans showed it, over the relief of the computed one
@@ -123,7 +145,7 @@ export class Results {
     const some = (n, one, more) => `${n} ${n === 1 ? one : more}`;
     const told = `${some(count("stop"), "stop", "stops")}, ${some(count("warn"), "warning", "warnings")}, ${count("pass")} passed`;
     $("checks-count").textContent = told + ".";
-    $("remarks").replaceChildren(...answer.notes.map((note) => make("li", { class: "note" }, note)));
+    $("remarks").replaceChildren(...answer.notes.map((note) => make("li", { class: "note" }, note[0].toUpperCase() + note.slice(1))));
     $("cautions").replaceChildren(...answer.cautions.map(caution));
     $("reason-box").hidden = !answer.stops.length;
     if (answer.film) this.relief.curls(answer.curled, Number(answer.usual_curl));
@@ -140,7 +162,8 @@ export class Results {
     if (finding.where) made.append(make("details", {}, make("summary", {}, "Why"), make("p", {}, plain(finding.where))));
     const found = finding.field && this.form.find(finding.field);
     if (found) {
-      const link = make("a", { href: "#" + found.input.id }, `Change: ${found.label}`);
+      const part = found.input.closest("details[id^=d-]"), of = part && found.input.id.startsWith("f-") ? `${part.firstChild.firstChild.textContent}: ` : "";
+      const link = make("a", { href: "#" + found.input.id }, `Change: ${of}${found.label}`);
       link.addEventListener("click", (e) => { e.preventDefault(); this.form.goTo(finding.field); });
       made.append(" ", link);
     }

@@ -3,7 +3,7 @@ import { Trouble, post, remove, upload, watched } from "./api.js";
 const $ = (id) => document.getElementById(id);
 
 // `name` begins the ids of the controls; `order` gives the question to `path`, `show` takes the answer, `tell` a refusal
-export function sending(name, { path, crop, order, show, tell, places = [["scan", "drop"]] }) {
+export function sending(name, { path, crop, order, show, tell, places = [["scan", "drop"]], count = () => places.length }) {
   const at = (what) => $(`${name}-${what}`);
   let job = null, sent = null, busy = false, stopped = false, last = null;
   const say = (text) => { if (at("say").textContent !== text) at("say").textContent = text; };
@@ -54,13 +54,14 @@ export function sending(name, { path, crop, order, show, tell, places = [["scan"
     if (sent) sent.abort();
     if (job) await remove(`/api/jobs/${job.key}`).catch(() => {});
   });
-  // each of `places` takes one file: with two, the work begins when both have come
+  // each of `places` takes one file: the work begins when the first `count` of them have come
   const held = places.map(() => null);
   const take = (k, file) => {
     if (!file) return;
     held[k] = file;
     if (places.length > 1) at(places[k][0]).nextElementSibling.textContent = `${file.name} (drop another instead)`;
-    if (held.every(Boolean)) run(...held); else say("Now the other scan.");
+    const files = held.slice(0, count());
+    if (files.every(Boolean)) run(...files); else say("Now the other scan.");
   };
   for (const [k, [input, zone]] of places.entries()) {
     at(input).addEventListener("change", () => take(k, at(input).files[0]));

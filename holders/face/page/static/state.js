@@ -1,5 +1,5 @@
 // What the form holds: nested plain values, only what was set; and every earlier state, for undo.
-const OPTIONAL = ["feet", "lid", "cover", "carrier", "channel"];
+const OPTIONAL = ["feet", "lid", "cover", "carrier", "channel", "wet", "glasses", "passes", "roll"];
 const KEPT = "holders-form";
 export const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
 
@@ -58,6 +58,15 @@ export class State {
     this.values = JSON.parse(this.past[to]);
     this.keep();
     return true;
+  }
+
+  // what stands now was drawn; and by how many steps back the newest that was lies
+  drew() { this.drawn = JSON.stringify(this.values); }
+
+  toDrawn() {
+    this.commit();
+    const at = this.at ? this.past.lastIndexOf(this.drawn, this.at - 1) : 0;
+    return at < 0 ? 1 : this.at - at;
   }
 
   get canUndo() { return this.at > 0 || JSON.stringify(this.values) !== this.past[this.at]; }

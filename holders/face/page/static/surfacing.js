@@ -7,7 +7,7 @@ const $ = (id) => document.getElementById(id);
 export function surfacing(form, results) {
   async function order() {
     const text = $("lie-dpi").value.trim();
-    return { values: form.missing().length ? null : form.complete(), dpi: text === "" ? null : numberOf(text) };
+    return { values: form.missing().length ? null : form.complete(), dpi: text === "" ? null : numberOf(text), back: $("lie-back").checked };
   }
 
   async function show(result) {
@@ -22,5 +22,9 @@ export function surfacing(form, results) {
     say(`Not measured: ${error.errors && error.errors.length ? error.errors.map((one) => form.plain(one.way_out)).join("; ") : error.message}`);
   }
 
-  const { say } = sending("lie", { path: "/api/surface", crop: "crop both to the film, alike", order, show, tell, places: [["scan", "drop"], ["second", "drop2"]] });
+  const { say } = sending("lie", {
+    path: "/api/surface", crop: "crop all to the film, alike", order, show, tell,
+    places: [["scan", "drop"], ["second", "drop2"], ["third", "drop3"]], count: () => ($("lie-back").checked ? 3 : 2),
+  });
+  $("lie-back").addEventListener("change", () => { $("lie-drop3").hidden = !$("lie-back").checked; });
 }

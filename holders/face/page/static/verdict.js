@@ -59,15 +59,16 @@ export class VerdictBox {
     $("next-steps").replaceChildren(...next.map((step) => this.step(step)));
     if (had) { const again = [...$("next-steps").querySelectorAll("button")].find((b) => b.dataset.step === had); if (again) again.focus(); }
     const many = `${tried} ${tried === 1 ? "change" : "changes"} tried`;
-    put($("next-say"), "textContent", done ? (next.length ? "" : `${many} on this holder; none gains.`) : `Trying changes on this holder: ${many} …`);
+    put($("next-say"), "textContent", done ? (next.some((step) => !step.by_hand) ? "" : `${many} on this holder; none gains.`) : `Trying changes on this holder: ${many} …`);
   }
 
   step(step) {
     const price = [step.minutes > 1 ? `${long(step.minutes)} longer` : step.minutes < -1 ? `${long(-step.minutes)} shorter` : "",
       step.hidden_mm2 > 1 ? `hides ${Math.round(step.hidden_mm2 / 100)} cm² more` : ""].filter(Boolean).join(", ");
     const gain = step.now === step.then ? `${step.now} of 100, a little more` : `${step.now} → ${step.then} of 100`;
-    const button = make("button", { type: "button", "data-step": step.text },
-      make("span", { class: "what" }, step.text.replace(/ \(holders [^)]*\)/, "")), make("b", {}, gain), ...(price ? [make("span", { class: "price" }, price)] : []));
+    const say = [make("span", { class: "what" }, step.text.replace(/ \(holders [^)]*\)/, "")), make("b", {}, gain), ...(price ? [make("span", { class: "price" }, price)] : [])];
+    if (step.by_hand) return make("li", { class: "by-hand" }, ...say);  // on the holder that is there: nothing here to press
+    const button = make("button", { type: "button", "data-step": step.text }, ...say);
     button.addEventListener("click", () => (step.measure ? this.measure(step.field) : this.did(step)));
     return make("li", {}, button);
   }

@@ -12,11 +12,12 @@ from holders.core.findings import number_words
 from holders.design.held.film_in_holder import designed
 from holders.design.held.model import Filmed
 from holders.design.model import EDGES, Design, Rect
+from holders.design.parts.opened import opened
 from holders.design.resolve import design
-from holders.face.page.form.values import Refused, preset_of, told
+from holders.face.page.form.values import Refused, preset_of, told, values_of
 from holders.face.page.work.curled import curled_films
 from holders.face.page.work.relief import relief
-from holders.face.page.work.routes import effort_by_route, effort_words
+from holders.face.page.work.routes import effort_by_route, effort_words, rerouted
 from holders.face.page.work.steps import trial
 from holders.film.surface import WarmStart
 from holders.fittings.registry import FITTINGS
@@ -29,9 +30,11 @@ from holders.output.words.summary import design_summary, verdict_summary
 from holders.output.words.warmth import warm_summary, warm_words
 from holders.preset.resolve import Job
 from holders.preset.schema import Preset
+from holders.preset.template import template
 from holders.study import job_of, study
 from holders.verdict.judge import per_hundred
 
+UNNAMED = "a holder"  # until its own name follows from what it holds
 SECTION_MM = 120.0
 PLAN_MM = (72.0, 96.0)  # room for the bed on paper: small, so that the words come out large on a screen
 CHORD_MM = 0.4
@@ -69,6 +72,31 @@ def routes(values: Mapping[str, Any]) -> dict[str, Any]:
     return _answered(lambda: {"routes": effort_by_route(values)})
 
 
+def reroute(values: Mapping[str, Any]) -> dict[str, Any]:
+    """The form's values as the way of making that they name can make them, and what changed with it, in words."""
+
+    def answer() -> dict[str, Any]:
+        made, said = rerouted(values)
+        return {"values": made, "words": said}
+
+    return _answered(answer)
+
+
+def propose(values: Mapping[str, Any]) -> dict[str, Any]:
+    """The form's values with what holds the film well, found by trying as ``holders new`` does, and what that is."""
+
+    def answer() -> dict[str, Any]:
+        from holders.search.propose import proposed
+
+        made, said = proposed({"title": UNNAMED, **values}, template)
+        taken = values_of(template(made), "the holder") if said else dict(values)
+        if "title" not in values:
+            taken.pop("title", None)
+        return {"values": taken, "words": said}
+
+    return _answered(answer)
+
+
 # the questions that a worker takes, by name
 KINDS: Mapping[str, Callable[[Mapping[str, Any]], dict[str, Any]]] = {
     "sketch": sketch,
@@ -77,6 +105,8 @@ KINDS: Mapping[str, Callable[[Mapping[str, Any]], dict[str, Any]]] = {
     "whole": whole,
     "steps": steps,
     "routes": routes,
+    "reroute": reroute,
+    "propose": propose,
 }
 
 
@@ -212,7 +242,7 @@ ANSWERS: Mapping[str, Callable[[Shared], dict[str, Any]]] = {
 def filmed(drawn: Mapping[str, Any], job: Job, made: Design, film: Filmed) -> dict[str, Any]:
     """A drawing's answer with the film in it: its surface, and its numbers after those of the drawing."""
     sag = film.sag
-    answer = {**drawn, "film": None, "why_not": film.why_not}
+    answer = {**drawn, "film": None, "why_not": film.why_not, "films": _each_film(job, made, film)}
     if film.grid is not None and sag is not None:
         answer["film"] = relief(job, made, film)
         answer["film_words"] = film_words(made, film)
@@ -229,18 +259,57 @@ def filmed(drawn: Mapping[str, Any], job: Job, made: Design, film: Filmed) -> di
     return answer
 
 
+def _each_film(job: Job, made: Design, film: Filmed) -> list[dict[str, Any]]:
+    """The relief of each kind of film in a holder for several, the one that is looked at first; none for one kind."""
+    found = []
+    for one in sorted(job.each if job.kinds else (), key=lambda one: one.kind != made.kind):
+        mine, own = made.of(one.kind), film.of(one.kind)
+        if own.grid is not None and own.sag is not None:
+            numbers = ", ".join(str(number) for number, _ in mine.numbered)
+            name = f"{one.film_called} ({'windows' if len(mine.numbered) > 1 else 'window'} {numbers})"
+            found.append({"name": name, "film": relief(one, mine, own), "film_words": film_words(mine, own)})
+    return found
+
+
+def _of_each(made: Design, words: Callable[[Design], str]) -> str:
+    """A value of each kind of film with its key; once where all have the same."""
+    each = [(one.mine[0].film_key, words(one)) for one in made.each]
+    if len({value for _, value in each}) == 1:
+        return each[0][1]
+    return "; ".join(f"{value} ({key})" for key, value in each)
+
+
+def _window_words(made: Design) -> str:
+    first = made.mine[0].opening
+    return f"{len(made.mine)}, each {first.width:.2f} × {first.height:.2f} mm"
+
+
+def _passes_words(made: Design) -> str:
+    across, along = (max(each) for each in zip(*made.stands, strict=True))
+    ways = ((across, "across"), (along, "along"))
+    moved = " and ".join(f"{way:.1f} mm {name} the bed" for way, name in ways if way > 0)
+    return f"{len(made.stands)}, the holder moved by {moved} in all"
+
+
+def _lip_words(made: Design) -> str:
+    return ", ".join(f"{edge} {made.mine[0].lips.of(edge):.2f}" for edge in EDGES) + " mm"
+
+
 def numbers(made: Design) -> list[list[str]]:
-    """Names and values to read beside the drawing."""
-    h, first = made.heights, made.windows[0]
+    """Names and values to read beside the drawing; of each kind of film where they differ."""
+    h = made.heights
     seen = sorted({f"{100 * window.seen:.1f} %" for window in made.windows})
-    lips = ", ".join(f"{edge} {first.lips.of(edge):.2f}" for edge in EDGES)
     return [
         ["Outer size", f"{made.outer.width:.1f} × {made.outer.height:.1f} mm"],
-        ["Windows", f"{len(made.windows)}, each {first.opening.width:.2f} × {first.opening.height:.2f} mm"],
-        ["Lip", f"{lips} mm"],
-        ["Ledge above the underside", f"{h.ledge_height:.2f} mm"],
+        ["Windows", _of_each(made, _window_words)],
+        *([["Passes", _passes_words(made)]] if len(made.stands) > 1 else []),
+        ["Lip", _of_each(made, _lip_words)],
+        ["Ledge above the underside", _of_each(made, lambda one: f"{one.heights.ledge_height:.2f} mm")],
         ["Feet raise it by", f"{h.foot_protrusion:.2f} mm"],
-        ["Plane of flat film", f"{h.sharp_plane:.2f} mm above the glass"],
+        [
+            "Plane of flat film",
+            _of_each(made, lambda one: f"{one.heights.sharp_plane:.2f} mm above the glass"),
+        ],
         ["Sharpest height", f"{h.focus:.2f} ± {h.focus_sigma:.2f} mm"],
         ["Sharp from – to", f"{h.band_low:.2f} – {h.band_high:.2f} mm"],
         ["Picture shown", ", ".join(seen)],
@@ -262,7 +331,7 @@ def shape(made: Design) -> dict[str, Any]:
                 "film": _box(w.film),
                 "opening": _box(w.opening),
                 "picture": _box(w.picture),
-                "z": made.heights.ledge_above_glass,
+                "z": made.of(w.kind).heights.ledge_above_glass,
             }
             for w in made.windows
         ],
@@ -276,7 +345,7 @@ def shape(made: Design) -> dict[str, Any]:
                         "z": [round(slab.z0, 3), round(slab.z1, 3)],
                         "rings": [_ring(outline) for outline in (slab.region.outer, *slab.region.holes)],
                     }
-                    for slab in sorted(part.slabs, key=lambda slab: slab.z0)
+                    for slab in sorted(opened(part), key=lambda slab: slab.z0)
                 ],
             }
             for part in sorted(made.parts, key=lambda part: part.z0)

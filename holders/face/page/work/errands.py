@@ -40,11 +40,11 @@ def run(errand: str, order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
 
 def measure(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
     """Measure the scan at ``order["scan"]``; the slope as the command line takes it."""
-    from holders.face.shared.slope import geometry_of
+    from holders.face.shared.slope import geometry_of, known_words
     from holders.measure.scan.thumbnail import thumbnail
     from holders.measure.slope.measure import measure_focus
     from holders.measure.slope.target.shape import TargetShape
-    from holders.output.draw.focus import profile_sheet
+    from holders.output.draw.focus import profile_narrow
 
     ramp = order.get("ramp")
     geometry = geometry_of(
@@ -70,7 +70,8 @@ def measure(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
         "ends": ends,
         "over": over,
         "focus": found.to_answer(),
-        "picture": profile_sheet(found).decode(),
+        "known": list(known_words(found)),
+        "picture": profile_narrow(found).decode(),
         "bed": found.bed_numbers(),
     }
 
@@ -121,15 +122,18 @@ def curl(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
 
 def inspect(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
     """Look at the finished scan at ``order["scan"]``; ``order["text"]`` is the preset it was made with, if told."""
-    from holders.face.shared.expected import expected_of
+    from holders.face.shared.expected import expected_of, window_of_scan
     from holders.measure.finished.look import inspect_scan
-    from holders.output.draw.inspect import inspect_sheet
+    from holders.output.draw.inspect import inspect_map
     from holders.output.words import inspected
     from holders.preset.load import parse
     from holders.study import study
 
     text = order.get("text")
-    design = expected_of(study(parse(text, "the form"), text)) if text else None
+    design = None
+    if text:
+        studied = study(parse(text, "the form"), text)
+        design = expected_of(studied, window_of_scan(studied, order["scan"], order.get("dpi")))
     tell("looking at the scan", 0.0)
     try:
         found = inspect_scan(order["scan"], design=design, dpi=order.get("dpi"), progress=tell)
@@ -137,7 +141,7 @@ def inspect(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
         raise InputError(error.field, "the scan", error.way_out) from None  # our file's own name says nothing
     return {
         "inspect": {**found.to_answer(), "scan": "the scan"},
-        "picture": inspect_sheet(found).decode(),
+        "picture": inspect_map(found).decode(),
         "headline": inspected.headline(found),
         "rows": [list(row) for row in inspected.rows(found)],
         "remarks": [*inspected.places(found), *inspected.doubts(found), *found.warnings],
@@ -146,7 +150,7 @@ def inspect(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
 
 
 def surface(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
-    """How the film lies in the form's holder, from the two scans at ``order["scans"]``."""
+    """How the film lies in the form's holder, from the two or three scans at ``order["scans"]``."""
     from holders.face.page.work.relief import measured_relief
     from holders.face.shared.surface import known_with
     from holders.measure.surface.measure import Known, measure_surface
@@ -157,10 +161,9 @@ def surface(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
 
     tell("designing the holder", 0.0)
     studied = study(parse(order["text"], "the form"), order["text"], extremes=False)
-    first, second = order["scans"]
     try:
         found = measure_surface(
-            first, second, known=known_with(Known(), studied), dpi=order.get("dpi"), progress=tell
+            *order["scans"], known=known_with(Known(), studied), dpi=order.get("dpi"), progress=tell
         )
     except InputError as error:
         raise InputError(

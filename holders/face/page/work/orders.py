@@ -99,7 +99,8 @@ def look_of(given: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def lies_of(given: Mapping[str, Any]) -> dict[str, Any]:
-    """What to measure a film's surface with: the form's holder, whose ledge carries the heights, and the resolution.
+    """What to measure a film's surface with: the form's holder, whose ledge carries the heights, the resolution, and
+    whether a third scan comes, with the holder slid back.
 
     Raises ``InputError`` without a holder, and as :func:`look_of`.
     """
@@ -107,7 +108,8 @@ def lies_of(given: Mapping[str, Any]) -> dict[str, Any]:
         raise InputError(
             "surface.values", "(missing)", "fill in the form first: the holder's ledge carries the heights"
         )
-    return look_of(given)
+    look = look_of({key: value for key, value in given.items() if key != "back"})
+    return look | {"back": given.get("back") is True}
 
 
 def slope_of(given: Mapping[str, Any]) -> dict[str, Any]:

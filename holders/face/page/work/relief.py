@@ -27,7 +27,7 @@ def relief(job: Job, made: Design, film: Filmed) -> dict[str, Any]:
     """
     if film.grid is None:
         raise ValueError("no film surface is known")
-    grid, lips, rise = film.grid, made.windows[0].lips, image_rise_mm(job)
+    grid, lips, rise = film.grid, made.mine[0].lips, image_rise_mm(job)
     picture = film.picture
     return {
         "x": np.round(grid.x, DECIMALS).tolist(),
@@ -55,7 +55,7 @@ def measured_relief(studied: Study, found: Any) -> dict[str, Any] | None:
     if not found.known.any():
         return None
     nearest = distance_transform_edt(~found.known, return_distances=False, return_indices=True)
-    window, picture = studied.design.windows[0], studied.film.picture
+    window, picture = studied.design.mine[0], studied.film.picture
     o, film = window.opening, window.film
     x = (found.x_mm - found.x_mm[0]) * o.width / np.ptp(found.x_mm) + o.x - film.x
     y = film.top - o.y - (found.y_mm - found.y_mm[0])[::-1] * o.height / np.ptp(found.y_mm)

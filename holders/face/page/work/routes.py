@@ -1,15 +1,19 @@
-"""What each way of making asks of this film on this flatbed: hours and grams, or sheets and minutes of cutting."""
+"""What each way of making asks of the holder in the form, and that holder made the other way."""
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from holders.core.errors import HoldersError
+from holders.core.errors import HoldersError, InputError
 from holders.design.held.film_in_holder import designed
 from holders.design.model import Design
 from holders.face.page.form.form import form
-from holders.face.page.form.values import Refused, preset_of
+from holders.face.page.form.values import OPTIONAL, Refused, preset_of
+from holders.face.page.form.words import label_of
+from holders.face.shared.starts import STARTS
+from holders.facts.tables import material
 from holders.preset.resolve import Job
 from holders.search.effort import effort_of
 from holders.study import job_of, on_sheets
@@ -17,14 +21,17 @@ from holders.workshop.nest.nest_job import Nested
 
 ROUTES = ("print", "laser", "knife")
 SHORT_MIN = 90.0  # up to here in minutes, beyond in hours
+MOST = 12  # keys that may have to go until the holder can be made the other way
+PRINTED_ONLY = ("printer", "split")
+Made = tuple[Job, Design, Sequence[Nested]]
 
 
 def effort_by_route(values: Mapping[str, Any]) -> dict[str, str]:
-    """Words for each way of making that ``values`` has not chosen, as a first plain holder with neither feet nor lid.
+    """Words for each way of making that ``values`` has not chosen: what the holder takes that choosing it would give.
 
     "" where the film cannot be held that way.
     """
-    return {route: _plain(values, route) for route in ROUTES if route != values.get("route")}
+    return {route: _words({**values, "route": route}) for route in ROUTES if route != values.get("route")}
 
 
 def effort_words(job: Job, made: Design, nested: Sequence[Nested]) -> str:
@@ -38,22 +45,106 @@ def effort_words(job: Job, made: Design, nested: Sequence[Nested]) -> str:
     return ", ".join([*amount, *([f"cost {effort.cost:.2f}"] if effort.cost is not None else [])])
 
 
-def _plain(values: Mapping[str, Any], route: str) -> str:
-    usual = form()["usual"]
-    plain: dict[str, Any] = {
-        "title": "first holder",
-        "route": route,
-        "film": {"format": values.get("film", {}).get("format")},
-        "bed": values.get("bed", {}),
-        "material": {"name": usual["material"][route]},
-    }
+def rerouted(values: Mapping[str, Any]) -> tuple[dict[str, Any], str]:
+    """The form's values with what must change for the way of making they ask for, and that in words ("" for nothing).
+
+    Material and printer are the usual ones, parts whose usual sizes differ between the ways (lid, feet) begin with
+    those, a key that the holder is still refused for goes, and a shipped preset's title and note stay its own. Of a
+    holder that cannot be made that way the values come back as far as they were brought; designing them says why.
+    """
+    made, said, _ = _tried(values)
+    return made, said
+
+
+def _tried(values: Mapping[str, Any]) -> tuple[dict[str, Any], str, Made | None]:
+    """What :func:`rerouted` gives, and the holder that it found can be made."""
+    if values.get("route") not in ROUTES:
+        return copy.deepcopy(dict(values)), "", None
+    made, fresh = _begun(values, values["route"])
+    gone: list[str] = []
+    for _ in range(MOST):
+        try:
+            holder = _made(made)
+        except Refused as refused:
+            error = refused.errors[0]
+        except InputError as refusal:
+            error = refusal
+        else:
+            fresh = [title for title in fresh if title not in gone]
+            said = [f"{', '.join(fresh)} (the usual ones for this way)"] if fresh else []
+            said += [f"left out: {', '.join(dict.fromkeys(gone))}"] if gone else []
+            return made, "; ".join(said), holder
+        went = _without(made, error.field)
+        if not went:
+            break
+        gone.append(went)
+    return made, "", None
+
+
+def _begun(values: Mapping[str, Any], route: str) -> tuple[dict[str, Any], list[str]]:
+    """The values with what is usual for a way of making, and the parts that begin fresh."""
+    made, usual, fresh = copy.deepcopy(dict(values)), form()["usual"], []
+    if made.get("title") in {row["title"] for row in form()["presets"]}:  # it may say how that one is made
+        made.pop("title")
+        made.pop("note", None)
+    if route not in _routes(made):
+        made["material"] = {"name": usual["material"][route]}
     if route == "print":
-        plain["printer"] = {"name": usual["printer"].get(plain["bed"].get("name"))}
+        made.setdefault("printer", {"name": usual["printer"].get(_name(made, "bed"))})
+    else:
+        for key in PRINTED_ONLY:
+            made.pop(key, None)
+    for key in sorted(OPTIONAL & made.keys() & STARTS.keys()):
+        starts = STARTS[key]
+        if route in starts or "print" in starts:
+            made[key] = copy.deepcopy(starts.get(route, starts.get("")))
+            fresh.append(_title(key))
+    return made, fresh
+
+
+def _routes(values: Mapping[str, Any]) -> Sequence[str]:
     try:
-        job = job_of(preset_of(plain))[0]
-        made, _ = designed(job, ranges=False, draft=True)
-        nested, _ = on_sheets(job, made)
-        return effort_words(job, made, nested)
+        return material(_name(values, "material")).routes
+    except HoldersError:
+        return ()
+
+
+def _name(values: Mapping[str, Any], table: str) -> str:
+    inner = values.get(table)
+    return str(inner.get("name", "")) if isinstance(inner, dict) else ""
+
+
+def _title(table: str) -> str:
+    parts = (part for group in form()["groups"] for part in group["more"])
+    return str(next((part["title"] for part in parts if part["optional"] == table), table)).lower()
+
+
+def _without(made: dict[str, Any], field: str) -> str:
+    """Take away what a refusal speaks of; what that was, "" where nothing can go."""
+    table, _, key = field.partition(".")
+    inner = made.get(table)
+    if isinstance(inner, dict) and key in inner and table not in ("film", "bed", "material"):
+        del inner[key]
+        if not inner and table not in OPTIONAL:
+            del made[table]
+        return label_of(field).lower()
+    if table in OPTIONAL and inner is not None:
+        del made[table]
+        return _title(table)
+    return ""
+
+
+def _made(values: Mapping[str, Any]) -> Made:
+    job = job_of(preset_of({"title": "holder", **values}))[0]
+    made, _ = designed(job, ranges=False, draft=True)
+    nested, _ = on_sheets(job, made)
+    return job, made, nested
+
+
+def _words(values: Mapping[str, Any]) -> str:
+    try:
+        made, _, holder = _tried(values)
+        return effort_words(*(holder or _made(made)))
     except (HoldersError, Refused):
         return ""
 

@@ -60,7 +60,7 @@ def add_scan_routes(app: FastAPI) -> None:
         if job.state != "uploading":
             return JSONResponse({"ok": True, **job.told()})
         job.scans.append(str(target))
-        if len(job.scans) < SCANS[job.kind]:
+        if len(job.scans) < SCANS[job.kind] + bool(job.order.get("back")):
             job.state = "waiting"  # for the next
         else:
             room.jobs.run(job, {**job.order, "scan": job.scans[0], "scans": list(job.scans)})

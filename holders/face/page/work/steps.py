@@ -11,6 +11,7 @@ from typing import Any
 from holders.core.lines import Candidate
 from holders.face.page.form.values import text_of, values_of
 from holders.search.candidates import candidates
+from holders.search.rescued import with_rescue
 from holders.search.tried import Tried, next_steps, tried
 from holders.study import study
 from holders.verdict.judge import per_hundred
@@ -26,6 +27,7 @@ class Trial:
     def __init__(self, text: str) -> None:
         preset_text, preset = text_of(json.loads(text))
         self.found = study(preset, preset_text)
+        self.rescue = with_rescue(self.found).verdict.next  # of the holder whose ledge the form has
         self.results: list[Tried] = []
         self.count = 0
         self.left: Iterator[Candidate] = candidates(self.found)
@@ -47,9 +49,8 @@ class Trial:
         return {"done": self.done, "tried": self.count, "next": self._next()}
 
     def _next(self) -> list[dict[str, Any]]:
-        measured = {result.preset for result in self.results if result.candidate.family == "measure"}
-        steps = next_steps(self.found, self.results)
-        return [_told(step, self.found.verdict.chance, step.preset in measured) for step in steps]
+        steps = (*self.rescue, *next_steps(self.found, self.results))
+        return [_told(step, self.found.verdict.chance) for step in steps]
 
 
 @lru_cache(maxsize=KEEP)
@@ -61,17 +62,18 @@ def trial(text: str) -> Trial:
     return Trial(text)
 
 
-def _told(step: Step, now: float, measure: bool) -> dict[str, Any]:
-    """A step for the page; ``measure``: it is to be measured, so its values are no values to use yet."""
+def _told(step: Step, now: float) -> dict[str, Any]:
+    """A step for the page; one to ``measure`` has no values to use yet."""
     return {
         "text": step.text,
-        "now": per_hundred(now),
+        "now": per_hundred(now if step.now is None else step.now),
         "then": per_hundred(step.chance),
         "gain": round(step.gain, 4),
         "minutes": round(step.minutes, 1),
         "cost": None if step.cost is None else round(step.cost, 2),
         "hidden_mm2": round(step.hidden_mm2, 1),
         "field": next(iter(step.keys), ""),
-        "measure": measure,
+        "measure": step.measure,
+        "by_hand": step.by_hand,
         "values": values_of(step.preset, "the step"),
     }

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from holders.measure.finished.blur.packed import Squares
 from holders.measure.finished.rings.bands import F32
 from holders.measure.scan.spectra import hann
 
@@ -33,7 +34,7 @@ class BlockSpectra:
     ``level`` (n,) mean light as a fraction of full scale; ``steps`` (n,) one step of the file's scale over the mean
     light; ``x_px``, ``y_px`` (n,) middles, in pixels of the scan; ``usable`` (n,) not clipped.
     ``pixel_mm`` side of a binned pixel and ``bin_px`` how many of the scan's it holds along one side; ``hop_px`` from
-    block to block, in pixels of the scan.
+    block to block, in pixels of the scan. ``packed``: once packed with losses in squares of eight pixels (JPEG).
     """
 
     power: F32
@@ -45,6 +46,7 @@ class BlockSpectra:
     bin_px: int
     hop_px: int
     step: float
+    packed: bool = False
 
 
 def ring_of_bins() -> np.ndarray:
@@ -74,10 +76,12 @@ class BlockWalk:
         self._raw = np.empty((0, width), np.float32)
         self._rows = np.empty((0, self._wide), np.float32)
         self._top = 0
+        self._squares = Squares()
         self._found: list[tuple[F32, F32, np.ndarray, int]] = []
 
     def add(self, light: F32) -> None:
         """More rows of one channel, (rows, width), as fractions of full scale."""
+        self._squares.add(light)
         self._raw = np.concatenate([self._raw, light]) if len(self._raw) else light
         n = len(self._raw) // self._bin
         part = self._raw[: n * self._bin, : self._wide * self._bin]
@@ -121,4 +125,5 @@ class BlockWalk:
             power=np.asarray(power, np.float32), level=np.asarray(level, np.float32),
             x_px=middle.astype(np.float32), y_px=((tops + BLOCK / 2) * self._bin).astype(np.float32),
             usable=usable, pixel_mm=self._pixel_mm, bin_px=self._bin, hop_px=self._hop * self._bin, step=self._step,
+            packed=self._squares.done(),
         )  # fmt: skip

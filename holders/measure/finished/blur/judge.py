@@ -45,7 +45,8 @@ DISC_READS, DISC_SPREAD = 0.92, 0.13
 RIM_BLUR = DISC_READS * 1.6374  # where 2 J1(x) / x falls to IN_BAND
 FINE = 48  # points along the long side at which the map is counted
 LEAST_JUDGED = 0.5
-MOST_SIGMA = 0.15
+MOST_SIGMA = 0.05  # two of it are the tenth of the area within which a share is to be right
+ODD_LENS = 1.5  # sigmas from the usual lens: a film that is soft all over looks like one with a poor lens
 COARSE_LP_MM = (
     12.0  # a scan that holds no more must fit the model well to be believed: grain and noise look alike there
 )
@@ -57,8 +58,10 @@ class BlurMap:
 
     ``share`` of the lens's best contrast at ``lp_mm`` that is kept, ``blur`` the x of 2 J1(x) / x behind it (in
     proportion to the distance from the sharp plane), ``judged`` whether the scan can say so. ``in_band_fraction`` of
-    the film's area that keeps ``IN_BAND``, None where too little can be judged, with ``in_band_sigma``. ``unlike``:
-    share of the area whose spectrum no blur explains, of a scan that holds little fine detail.
+    the film's area that keeps ``IN_BAND``, None where too little can be judged, with ``in_band_sigma``; ``roughly`` is
+    that share however large its sigma. ``unlike``: share of the area whose spectrum no blur explains, of a scan that
+    holds little fine detail. ``odd_lens``: only a lens unlike a flatbed's would make the film so sharp. ``packed``: the
+    picture was packed with losses, which takes grain away or makes some, so that nothing can be said.
     """
 
     x_mm: F64
@@ -72,6 +75,9 @@ class BlurMap:
     lp_mm: float
     lens_mm: float
     unlike: float = 0.0
+    roughly: float | None = None
+    odd_lens: bool = False
+    packed: bool = False
 
 
 def judge(
@@ -81,11 +87,12 @@ def judge(
     cells = gather(found, pitch_mm, inside)
     shape = (len(cells.y_mm), len(cells.x_mm))
     lp_mm = judged_lp_mm(found.pixel_mm)
-    if len(cells.row) < 4:
+    if len(cells.row) < 4 or found.packed:
         none = np.full(shape, np.nan)
         return BlurMap(
-            cells.x_mm, cells.y_mm, none, none, np.zeros(shape, bool), 0.0, None, 1.0, lp_mm, np.nan
-        )
+            cells.x_mm, cells.y_mm, none, none, np.zeros(shape, bool), 0.0, None, 1.0, lp_mm, np.nan,
+            packed=found.packed,
+        )  # fmt: skip
     ring = ring_of_bins()
     left = misfits(cells, ring_model(found.pixel_mm), np.bincount(ring[ring >= 0]).astype(float))
     crisp, soft, lens = beliefs(cells, *left)
@@ -119,13 +126,30 @@ def judge(
     fraction = float(judged.mean())
     # what fits no blur of the model is counted as its neighbours are, and may be anything
     unlike = _area(cells.row[~fits], cells.column[~fits], shape)
-    squares = max(spread, 0.02) ** 2 + 0.25 * ((other - best) ** 2 + (more - less) ** 2) + unlike**2
+    doubt, odd = _of_the_lens(lens, np.asarray(shares), best)
+    squares = (
+        max(spread, 0.02) ** 2 + 0.25 * ((other - best) ** 2 + (more - less) ** 2) + unlike**2 + doubt**2
+    )
     sigma = min(1.0, float(np.sqrt(squares)))
     known = fraction >= LEAST_JUDGED and sigma <= MOST_SIGMA
     return BlurMap(
         cells.x_mm, cells.y_mm, share, blur, judged, fraction, best if known else None, sigma, lp_mm,
-        float(lens @ CORES_MM), unlike,
+        float(lens @ CORES_MM), unlike, best if fraction >= LEAST_JUDGED else None, odd,
     )  # fmt: skip
+
+
+def _of_the_lens(lens: F64, shares: F64, best: float) -> tuple[float, bool]:
+    """How far the share is from what the nearest usual lens makes of it, and whether that matters.
+
+    Nothing but the form of the blur tells a poor lens from a film that is out of focus all over, and spherical
+    aberration changes the form: a lens no flatbed has is not believed on that evidence alone.
+    """
+    away = np.log(float(lens @ CORES_MM) / LENS_MM) / np.log(LENS_FACTOR)
+    if abs(away) <= ODD_LENS:
+        return 0.0, False
+    usual = LENS_MM * LENS_FACTOR ** float(np.clip(away, -ODD_LENS, ODD_LENS))
+    doubt = abs(best - float(np.interp(usual, CORES_MM, shares)))
+    return doubt, doubt > MOST_SIGMA
 
 
 def _area(row: NDArray[np.intp], column: NDArray[np.intp], shape: tuple[int, int]) -> float:

@@ -90,6 +90,7 @@ def unmixed(band: F32) -> F32:
     """The band of three channels with what they share taken out, over its local strength, clipped."""
     inverse = _inverse(_mixture(band, np.ones(band.shape[1:], np.float32)))
     distance = np.einsum("ihw,ijhw,jhw->hw", band, inverse, band)
+    del inverse  # the largest of all, and not wanted beside the next one
     # edges are few and strong: they must not decide what is taken for the common part
     inverse = _inverse(
         _mixture(band, np.asarray(np.minimum(1.0, 6.0 / np.maximum(distance, 1e-6)), np.float32))
@@ -112,7 +113,8 @@ def planes(band: F32, out: Field | None = None) -> Field:
     noise = np.empty(band.shape, np.float16)
     for plane in noise:
         made = octave(random.standard_normal((1, *plane.shape), np.float32))[0]
-        plane[:] = made / made.std()
+        made /= made.std()
+        plane[:] = made
         del made
     if out is None:
         out = np.empty((9, *band.shape[1:]), np.float16)
@@ -154,4 +156,5 @@ def _inverse(m: F32) -> F32:
     out[0, 1] = out[1, 0] = e * f - d * c
     out[0, 2] = out[2, 0] = d * f - e * b
     out[1, 2] = out[2, 1] = d * e - a * f
-    return np.asarray(out / (a * out[0, 0] + d * out[0, 1] + e * out[0, 2]), np.float32)
+    out /= a * out[0, 0] + d * out[0, 1] + e * out[0, 2]
+    return out

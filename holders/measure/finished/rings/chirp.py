@@ -36,7 +36,7 @@ CHIRPS = (0.0, 2.0, 4.0, 6.0, 8.5, 11.0, 14.0, 18.0, 23.0, 29.0)  # phase at the
 
 Form = tuple[float, float, float]
 Plane = TypeVar("Plane", F32, C64)
-Half = TypeVar("Half", F32, Field)
+Half = TypeVar("Half", F32, Field, NDArray[np.bool_])
 
 
 def even(chirp: float) -> Form:

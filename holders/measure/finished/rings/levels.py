@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from holders.measure.finished.rings import bands
 from holders.measure.finished.rings.bands import F32, Field
@@ -23,7 +24,7 @@ class Level:
 
     band: Field
     field: Field
-    frame: F32
+    frame: NDArray[np.bool_]
     pitch_mm: float
     margin: int
 
@@ -44,7 +45,7 @@ def levels_of(values: F32, pitch_mm: float) -> list[Level]:
         margin = MARGIN if len(band) == 3 else 0
         light = bands.halved(light)
         high, wide = band.shape[1:]
-        room = padded(np.ones((1, high, wide), np.float32), margin)[0]
+        room = padded(np.ones((1, high, wide), np.bool_), margin)[0]
         field = np.zeros((9 if len(band) == 3 else 1, *room.shape), np.float16)
         inside = field[:, margin : margin + high, margin : margin + wide]
         if len(band) == 3:

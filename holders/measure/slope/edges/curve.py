@@ -31,7 +31,8 @@ class EdgeFit:
     from its top to the higher and to the lower of both ends; ``scatter`` of log steepness; ``bins`` of height with
     edges in them; ``tilt`` mm of the focus over the slope's width; ``lean`` of the blur (``profile.lean_distance``);
     ``reach`` mm to which the curve was fitted; ``cells``: heights, log steepness and the curve at them; ``isolated``:
-    by edges without near neighbours; ``gap`` mm from the height to the nearest edge.
+    by edges without near neighbours; ``gap`` mm from the height to the nearest edge; ``rows`` the height in parts of
+    the width alone: middle (share of the width, 0 to 1), height and its standard deviation in mm of each.
     """
 
     height: float
@@ -47,6 +48,7 @@ class EdgeFit:
     drop: float
     isolated: bool
     gap: float
+    rows: tuple[tuple[float, float, float], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -121,6 +123,10 @@ class _Shape:
 
 
 MOVES = 4  # numbers that move or lean the curve
+PARTS = ((0,), (1, 2), (3,))  # bands of each row across the width
+FEWEST_FLANK = 8  # cells of a row on either side of its height
+MOST_MOVED = 0.2  # of the heights seen: a row that would move further shows no top of its own
+WORST_CONDITION = 1e8
 
 
 def _prior(shape: _Shape) -> F64:
@@ -224,5 +230,49 @@ def _fit(cells: _Cells, ends: tuple[float, float], *, isolated: bool) -> EdgeFit
     edge = 0 if seen > max(2.0 * sigma, 0.01 * span) else (-1 if z < 0.5 * sum(ends) else 1)
     return EdgeFit(
         z, sigma, edge, fall, scatter, bins, float(p[1]), (float(p[2]), float(p[3])), float(shape.knots[-1]),
-        (cells.h, cells.y, shape.value(p, cells)), drop, isolated, gap,
+        (cells.h, cells.y, shape.value(p, cells)), drop, isolated, gap, _rows(cells, shape, p, scatter),
     )  # fmt: skip
+
+
+def _rows(cells: _Cells, shape: _Shape, p: F64, scatter: float) -> tuple[tuple[float, float, float], ...]:
+    """The height in each part of the width that shows edges on both flanks, the curve's form held.
+
+    A part has its own level too: what is printed there may be crisper than elsewhere.
+    """
+    found = []
+    band = np.clip(((cells.v + 0.5) * BANDS).astype(int), 0, BANDS - 1)
+    for bands in PARTS:
+        pick = np.isin(band, bands)
+        some = _Cells(cells.h[pick], cells.v[pick], cells.y[pick], cells.n[pick])
+        one = _row(some, shape, p, scatter)
+        if one is not None:
+            found.append((float(some.v.mean()) + 0.5, *one))
+    return tuple(found)
+
+
+def _row(cells: _Cells, shape: _Shape, p: F64, scatter: float) -> tuple[float, float] | None:
+    """Height and standard deviation by some of the cells; None where they do not show it."""
+    below = cells.h < p[0] + p[1] * cells.v
+    if min(below.sum(), (~below).sum()) < FEWEST_FLANK:
+        return None
+    share = np.minimum(1.0, np.sqrt(cells.n / 20.0))
+    moved = np.array(p)
+    for _ in range(6):
+        rest = cells.y - shape.value(moved, cells)
+        rest = rest - np.median(rest)
+        slope = shape.jacobian(moved, cells)[:, 0]
+        weight = share**2 * (STUDENT + 1.0) / (STUDENT + (rest * share / scatter) ** 2) / scatter**2
+        design = np.stack([slope, np.ones_like(slope)], axis=1)
+        normal = (design.T * weight) @ design
+        if np.linalg.cond(normal) > WORST_CONDITION:
+            return None
+        inverse = np.linalg.inv(normal)
+        move = inverse @ ((design.T * weight) @ rest)
+        moved[0] += np.clip(move[0], -0.05 * shape.span, 0.05 * shape.span)
+        if abs(move[0]) < 1e-4:
+            break
+    if abs(moved[0] - p[0]) > MOST_MOVED * shape.span:
+        return None
+    score = (inverse[0] @ (design * weight[:, None]).T) * (rest - move[1])
+    sigma = max(float(np.sqrt(long_run(score, 8))) * few_places(score), float(np.sqrt(inverse[0, 0])))
+    return float(moved[0] + p[1] * cells.v.mean()), sigma

@@ -1,9 +1,12 @@
 """How much contrast a scan keeps at each fineness, from slanted edges.
 
 The method of ISO 12233:2014, 6.2.4-6.2.5 (read): the pixels round a straight edge are laid out by their distance from
-it, averaged in quarters of a pixel, differentiated by [-1/2, 0, 1/2] into the line spread function, put under a Hamming
-window and transformed; the loss of that derivative, sin(x)/x with x = 2 pi f / 4 for f in cycles a pixel, is taken out
-again. Many short edges are laid over each other, since ticks of a ruler are short.
+it, averaged in quarters of a pixel, differentiated by [-1/2, 0, 1/2] into the line spread function, put under a window
+and transformed; the loss of that derivative, sin(x)/x with x = 2 pi f / 4 for f in cycles a pixel, is taken out again.
+Many short edges are laid over each other, since ticks of a ruler are short. The standard's Hamming window narrows a
+spread function that is wide beside it (a Gaussian of s under a window of 4.4 s to either side seems to keep half its
+contrast up to 1.1 times the true frequency), and between two ticks there is room for a short window only: ours is flat
+but for its ends.
 """
 
 from __future__ import annotations
@@ -19,6 +22,7 @@ PER_PIXEL = 4
 LEAST_ROWS = 12
 MOST_OFF = 0.35  # pixels: scatter of an edge's places about a straight line
 LEAST_FILLED = 0.9  # of the quarter pixels that must hold a pixel
+FLAT = 0.6  # of the window, to either side, before it falls as a cosine does
 
 
 @dataclass(frozen=True)
@@ -103,7 +107,8 @@ def respond(laid: list[Laid], half: int) -> Response | None:
     spread = np.zeros(size)
     spread[1:-1] = 0.5 * (edge[2:] - edge[:-2])
     spread = np.roll(spread, size // 2 - int(np.argmax(np.convolve(spread, np.ones(PER_PIXEL), "same"))))
-    spread *= 0.54 - 0.46 * np.cos(2.0 * np.pi * (np.arange(size) + 0.5) / size)
+    off = np.abs(2.0 * (np.arange(size) + 0.5) / size - 1.0)
+    spread *= 0.5 + 0.5 * np.cos(np.pi * np.clip((off - FLAT) / (1.0 - FLAT), 0.0, 1.0))
     whole = np.abs(np.fft.rfft(spread))
     frequency = np.fft.rfftfreq(size, 1.0 / PER_PIXEL)
     keep = frequency <= 1.0

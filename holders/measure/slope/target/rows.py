@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from holders.measure.scan.spectra import Features
-from holders.measure.slope.doubt import detail_says
+from holders.measure.slope.doubt import detail_says, edges_say, of_edges
+from holders.measure.slope.edges.curve import EdgeFit
 from holders.measure.slope.estimate import estimate
 from holders.measure.slope.gather import gather
 from holders.measure.slope.judge import LEAST_PLACES, TEXTURE_SCALE
@@ -18,7 +19,9 @@ from holders.measure.slope.target.sample import Taken
 
 ROWS = 3
 LEAST_STRIPS = 2  # in each
-DIFFERENT = 11.8  # chi square, two degrees of freedom, 0.27 %
+LEAST_ROWS = 2
+LEAST_WIDE_MM = 4.0  # 0.1 mm between the outer rows of less would be a lean of two degrees; judgement
+DIFFERENT = (0.0, 9.0, 11.8)  # chi square of one and two degrees of freedom, 0.27 %
 LEAST_APART_MM = 0.05  # less is no matter for a holder
 OF_ROWS = 0.25  # of the rows' difference that the height may be off by; judgement
 
@@ -46,7 +49,7 @@ def rows_across(
     ``size_px``: the width, and a strip's own.
     """
     if not judged.all():
-        return ()  # a ruling's rows differ in what is printed there
+        return ()  # a ruling's spectrum differs from row to row by what is printed there: see rows_of_edges
     order = np.argsort(taken.strips)
     if len(order) < ROWS * LEAST_STRIPS:
         return ()
@@ -73,14 +76,35 @@ def rows_across(
     return tuple(found)
 
 
+def rows_of_edges(fit: EdgeFit | None, wide_mm: float) -> tuple[RowHeight, ...]:
+    """The height by parts of the width of anything with edges; empty where fewer than two parts show one.
+
+    ``wide_mm``: the width. Rows of a narrow crop lie too close to differ by a lean: only print differs there.
+    """
+    said = edges_say(fit)
+    if (
+        wide_mm < LEAST_WIDE_MM
+        or fit is None
+        or said is None
+        or said.edge
+        or said.weak
+        or len(fit.rows) < LEAST_ROWS
+    ):
+        return ()
+    return tuple(
+        RowHeight(across, height, of_edges(height, sigma, 0, firm=said.firm).total)
+        for across, height, sigma in fit.rows
+    )
+
+
 def rows_apart(rows: Sequence[RowHeight]) -> float:
     """By how much the rows differ, mm; 0 where that may be chance."""
-    if not rows:
+    if len(rows) < LEAST_ROWS:
         return 0.0
     z, w = np.array([r.height for r in rows]), np.array([r.sigma for r in rows]) ** -2.0
     apart = float(np.ptp(z))
     square = float(w @ (z - w @ z / w.sum()) ** 2)
-    return apart if square > DIFFERENT and apart > LEAST_APART_MM else 0.0
+    return apart if square > DIFFERENT[len(z) - 1] and apart > LEAST_APART_MM else 0.0
 
 
 def said_of_rows(rows: Sequence[RowHeight]) -> list[str]:

@@ -12,7 +12,7 @@ from holders.design.model import Design
 from holders.geometry.outline import Point
 from holders.output.draw import apart
 from holders.output.draw.canvas import DIMENSION, FINE, Picture
-from holders.output.draw.drafting.items import KIND_FEET, KIND_FILM, KIND_PANE, KIND_PART, Item
+from holders.output.draw.drafting.items import KIND_FEET, KIND_FILM, KIND_MAGNET, KIND_PIN, Item
 from holders.output.draw.drafting.lettering import HEAD, spread
 from holders.output.typeface import CAPITAL
 
@@ -23,7 +23,9 @@ INSIDE_MM = 0.2  # of a surface's rim, where the line ends
 DOT_MM = 0.5
 LEAST_MM2 = 0.12  # a smaller piece of a surface is not pointed at
 
-KEYS = {KIND_FEET: apart.FEET, KIND_PANE: apart.PANE, KIND_FILM: apart.FILM}
+KEYS = {
+    KIND_FEET: apart.FEET, KIND_FILM: apart.FILM, KIND_MAGNET: apart.MAGNET, KIND_PIN: apart.PIN,
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +82,7 @@ def pointers(painted: Sequence[apart.Painted], rows: Sequence[Item], width: floa
 def _by_key(rows: Sequence[Item]) -> dict[str, list[Item]]:
     found: dict[str, list[Item]] = {}
     for item in rows:
-        key = item.part if item.kind == KIND_PART else KEYS.get(item.kind, "")
+        key = item.part or KEYS.get(item.kind, "")
         if key:
             found.setdefault(key, []).append(item)
     return found

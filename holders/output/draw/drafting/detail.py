@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from holders.design.model import Design, Role, Window
+from holders.design.parts.roles import own_lids
 from holders.output.draw import section
 from holders.output.draw.canvas import Picture, View
 from holders.output.draw.drafting import shapes
@@ -27,7 +28,7 @@ class Detail:
 
 def detail(design: Design, width: float, height: float) -> Detail:
     """The lip within ``width`` x ``height`` mm of paper, every height above the glass and every width named."""
-    window = design.windows[0]
+    window = design.mine[0]
     at = _where(design, window)
     left, right, above = _left(design), _right(design), _above(design, window, at)
     deep = depth(left, "left"), depth(right, "right"), max(depth(above, "above"), LEAST_ROW_MM)
@@ -77,17 +78,23 @@ def _left(design: Design) -> list[Mark]:
     marks += [Mark(top, "relief") for top in _relief_tops(design)]
     if shapes.has_pocket(design):
         marks.append(Mark(max(slab.z1 for slab in shapes.frame_slabs(design)), "wall"))
-    for part in (p for p in design.parts if p.role is Role.LID):
+    for part in own_lids(design):
         marks += [Mark(part.z0, "lid"), Mark(part.z1, "lid")]
     for made in design.fitted:
-        marks += [Mark(z, "plate") for plate in made.plates for z in (plate.z0, plate.z1)]
+        marks += [Mark(plate.z1, plate.name) for plate in made.plates]
         marks += [Mark(z, name) for name, z in made.levels(h.drawn_ledge)]
     return unlike(marks)
 
 
 def _relief_tops(design: Design) -> list[float]:
     """Where the relief under the window's edge ends."""
-    tops = {cut.z1 for part in shapes.frame_of(design) for cut in part.cuts if cut.chamfer}
+    mine = [window.opening for window in design.mine]
+    tops = {
+        cut.z1
+        for part in shapes.frame_of(design)
+        for cut in part.cuts
+        if cut.chamfer and any(shapes.main_rect(cut.outline).overlaps(opening) for opening in mine)
+    }
     return sorted(tops)
 
 
@@ -100,7 +107,7 @@ def _right(design: Design) -> list[Mark]:
             Mark(h.focus, "focus"),
             Mark(h.band_high, "sharp"),
             Mark(h.sharp_plane, "picture"),
-            Mark(h.drawn_ledge + design.film_thickness, "film"),
+            Mark(h.drawn_ledge + design.in_pocket_mm, design.in_pocket),
         ]
     )
 
@@ -108,8 +115,12 @@ def _right(design: Design) -> list[Mark]:
 def _above(design: Design, window: Window, at: Slice) -> list[Mark]:
     """Widths from the holder's left side."""
     base = design.outer.x
-    marks = [Mark(window.film.x - base, "film"), Mark(window.opening.x - base, "window")]
-    if shapes.has_pocket(design):
+    marks = [
+        Mark(window.film.x - base, design.in_pocket.split()[-1]),
+        Mark(window.opening.x - base, "window"),
+    ]
+    through = any("left" in made.open_edges() for made in design.fitted)
+    if shapes.has_pocket(design) and not through:
         marks.append(Mark(window.pocket.x - base, "pocket"))
         marks += [Mark(x - base, "wall") for x in _wall(design, window) if x < window.pocket.x - 0.05]
     if design.outer.x >= at.x0:

@@ -8,22 +8,23 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from holders.core.lengths import measure
-from holders.design.model import Design, Part, Role
+from holders.design.model import Design, Part
 from holders.design.pieces.pose import part_bounds
+from holders.output.draw.apart import film_key, pane_key
 
-KIND_PART, KIND_FEET, KIND_PANE, KIND_MAGNET, KIND_SCREW, KIND_FILM = (
+KIND_PART, KIND_FEET, KIND_PANE, KIND_MAGNET, KIND_PIN, KIND_FILM = (
     "part",
     "feet",
     "pane",
     "magnet",
-    "screw",
+    "pin",
     "film",
 )
 
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """A line of the list: ``part`` is the design part's name for what is made, empty for what is bought."""
+    """A line of the list: ``part`` is the design part's name for what is made, a plate's key, else empty."""
 
     number: int
     title: str
@@ -36,7 +37,7 @@ class Item:
 
 def items(design: Design) -> tuple[Item, ...]:
     """Every line, numbered from 1."""
-    rows = [*(_made(part) for part in _in_order(design)), *_bought(design), _film(design)]
+    rows = [*(_made(part) for part in _in_order(design)), *_bought(design), *_laid(design)]
     return tuple(Item(number, *row) for number, row in enumerate(rows, 1))
 
 
@@ -45,7 +46,7 @@ Row = tuple[str, int, str, str, str, str]
 
 def _in_order(design: Design) -> list[Part]:
     """Parts that carry the film first, lids and covers after them, loose stops last; each from the glass up."""
-    return sorted(design.parts, key=lambda part: (not part.in_frame, part.role is Role.STOP))
+    return sorted(design.parts, key=lambda part: (not part.in_frame, part.role.beside))
 
 
 def _made(part: Part) -> Row:
@@ -59,19 +60,23 @@ def _made(part: Part) -> Row:
 
 def _bought(design: Design) -> list[Row]:
     rows: list[Row] = []
-    plates = [plate for made in design.fitted for plate in made.plates]
-    for plate in plates:
-        sizes: dict[str, int] = {}
-        for rect in plate.places:
-            words = f"{measure(rect.width, 1)} x {measure(rect.height, 1)} x {measure(plate.z1 - plate.z0)}"
-            sizes[words] = sizes.get(words, 0) + 1
-        rows += [(plate.name, count, words, "", KIND_PANE, "") for words, count in sizes.items()]
     for made in design.fitted:
-        rows += [(title, count, size, "", KIND_SCREW, "") for title, count, size in made.bought()]
+        rows += [(title, count, size, "", KIND_PIN, "") for title, count, size in made.bought()]
     if design.feet:
         foot = design.feet[0]
-        size = f"Ø {measure(foot.diameter_mm)} x {measure(design.foot_thickness)}"
-        rows.append(("anti-slip foot", len(design.feet), size, "", KIND_FEET, ""))
+        strip = f"{measure(foot.diameter_mm)} x {measure(foot.length_mm)}"
+        across = strip if foot.length_mm else f"Ø {measure(foot.diameter_mm)}"
+        size = f"{across} x {measure(design.foot_thickness)}"
+        rows.append(
+            (
+                "anti-slip strip" if foot.length_mm else "anti-slip foot",
+                len(design.feet),
+                size,
+                "",
+                KIND_FEET,
+                "",
+            )
+        )
     pits = [cut for part in design.parts for cut in part.cuts for _ in range(part.quantity) if cut.magnet]
     if pits:
         wide = max(v.x for v in pits[0].outline.vertices) - min(v.x for v in pits[0].outline.vertices)
@@ -80,7 +85,28 @@ def _bought(design: Design) -> list[Row]:
     return rows
 
 
-def _film(design: Design) -> Row:
-    film = design.windows[0].film
-    size = f"{measure(film.width, 1)} x {measure(film.height, 1)} x {measure(design.film_thickness)}"
-    return "film", len(design.windows), size, "", KIND_FILM, ""
+def _laid(design: Design) -> list[Row]:
+    """What is laid in, from the glass up: film, and plates below or over it."""
+    rows: list[tuple[float, Row]] = []
+    for number, plate in enumerate(plate for made in design.fitted for plate in made.plates):
+        sizes: dict[str, int] = {}
+        for rect in plate.places:
+            words = f"{measure(rect.width, 1)} x {measure(rect.height, 1)} x {measure(plate.z1 - plate.z0)}"
+            sizes[words] = sizes.get(words, 0) + 1
+        rows += [
+            (plate.z0, (plate.name, count, words, "", KIND_PANE, pane_key(number)))
+            for words, count in sizes.items()
+        ]
+    rows += [(one.heights.drawn_ledge, film) for one, film in zip(design.each, _films(design), strict=True)]
+    return [row for _, row in sorted(rows, key=lambda pair: pair[0])]
+
+
+def _films(design: Design) -> list[Row]:
+    """A row for each kind of film."""
+    rows: list[Row] = []
+    for one in design.each:
+        film, title = one.mine[0].film, one.in_pocket
+        size = f"{measure(film.width, 1)} x {measure(film.height, 1)} x {measure(one.in_pocket_mm)}"
+        name = f"{title}, {one.mine[0].film_key}" if design.kinds else title
+        rows.append((name, len(one.mine), size, "", KIND_FILM, film_key(one.kind) if design.kinds else ""))
+    return rows

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from holders.core.lengths import measure
 from holders.design.model import Design, Rect, Role
+from holders.design.parts.roles import own_lids
 from holders.geometry.outline import bounds
 from holders.output.draw.drafting import shapes
 from holders.output.draw.drafting.whole import whole_openings
@@ -32,14 +33,20 @@ def _corners(design: Design) -> list[str]:
     frame = shapes.frame_of(design)
     outlines = [slab.region.outer for part in frame for slab in part.slabs]
     slants = shapes.slants(outlines)
-    words = []
+    hollow = shapes.hollowed(outlines, design.outer)
+    words = [f"home corner hollowed R {measure(hollow)}"] if hollow else []
+    for part in (one for one in frame if one.role is Role.INSERT):
+        x0, y0, x1, y1 = part.box
+        own = shapes.hollowed([slab.region.outer for slab in part.slabs], Rect(x0, y0, x1 - x0, y1 - y0))
+        words += [f"insert's home corner hollowed R {measure(own)}"] if own else []
     if slants:
-        words.append(f"home corner cut off {measure(slants[-1][0])} x {measure(slants[-1][1])}")
+        which = "insert's" if hollow else "home"
+        words.append(f"{which} corner cut off {measure(slants[-1][0])} x {measure(slants[-1][1])}")
     rounded = shapes.corner_radius(outlines, design.outer)
     if rounded:
         words.append(f"other corners R {measure(rounded)}")
     lines = [line for part in frame for s in part.slabs for line in (s.region.outer, *s.region.holes)]
-    named = [("window", design.windows[0].opening)]
+    named = [("window", design.mine[0].opening)]
     named += [("pocket", _wall(design))] if shapes.has_pocket(design) else []
     for name, rect in named:
         radius = shapes.corner_radius(lines, rect)
@@ -51,14 +58,21 @@ def _corners(design: Design) -> list[str]:
 
 def _wall(design: Design) -> Rect:
     """The wall's opening over the first window."""
-    window = design.windows[0]
+    window = design.mine[0]
     one = shapes.over_window(window, whole_openings(design))
     return window.pocket if one is None else one.rect
 
 
 def _caliper(design: Design) -> list[str]:
-    """What a caliper checks on the finished holder."""
-    h, w = design.heights, design.windows[0]
+    """What a caliper checks on the finished holder, for each kind of film."""
+    if not design.kinds:
+        return [_checked(design, "To check with a caliper")]
+    each = (design.of(window.kind) for window in {w.kind: w for w in design.windows}.values())
+    return [_checked(one, f"To check with a caliper, {one.mine[0].film_key}") for one in each]
+
+
+def _checked(design: Design, start: str) -> str:
+    h, w = design.heights, design.mine[0]
     wall = max(slab.z1 for slab in shapes.frame_slabs(design))
     pocketed = shapes.has_pocket(design)
     words = [
@@ -67,10 +81,10 @@ def _caliper(design: Design) -> list[str]:
         f"lip {measure(w.opening.x - w.film.x)}",
         *([f"clearance {measure(w.film.x - w.pocket.x)} a side"] if pocketed else []),
     ]
-    lid = next((part for part in design.parts if part.role is Role.LID), None)
+    lid = next(iter(own_lids(design)), None)
     if lid is not None:
         words.append(f"lid {measure(lid.z1 - lid.z0)} thick")
-    return [f"To check with a caliper: {', '.join(words)}."]
+    return f"{start}: {', '.join(words)}."
 
 
 def _relief(design: Design) -> list[str]:
@@ -86,7 +100,7 @@ def _relief(design: Design) -> list[str]:
         window.opening.x - one.rect.x
         for slab in shapes.frame_slabs(design)
         if slab.z1 < h.drawn_ledge - 0.1
-        for window in design.windows[:1]
+        for window in design.mine[:1]
         if (one := shapes.over_window(window, shapes.openings(slab))) is not None
     ]
     if steps and max(steps) > shapes.NEAR_MM:
@@ -119,8 +133,10 @@ def _feet(design: Design) -> list[str]:
     pits = [c for part in shapes.frame_of(design) for c in part.cuts if c.foot]
     wide = ""
     if pits:
-        x0, _, x1, _ = bounds(pits[0].outline)
-        wide = f"Ø {measure(x1 - x0)}, "
+        x0, y0, x1, y1 = bounds(pits[0].outline)
+        sizes = sorted((x1 - x0, y1 - y0))
+        strips = design.feet[0].length_mm > 0
+        wide = f"{measure(sizes[0])} x {measure(sizes[1])}, " if strips else f"Ø {measure(x1 - x0)}, "
     each = " or ".join(measure(d) for d in deep)
     return [f"Feet: recess {wide}{each} deep in the underside."]
 
@@ -140,7 +156,7 @@ def _lettering(design: Design) -> list[str]:
         groove.text
         for part in design.parts
         for groove in part.grooves
-        if len(groove.text) > 1 and part.role is not Role.STOP
+        if len(groove.text) > 1 and not part.role.beside
     ]
     return [f"Lettering: {'; '.join(dict.fromkeys(texts))}."] if texts else []
 
@@ -148,7 +164,7 @@ def _lettering(design: Design) -> list[str]:
 def _left_out(design: Design, dropped: Sequence[str]) -> list[str]:
     if not dropped:
         return []
-    w = design.windows[0]
+    w = design.mine[0]
     words = []
     if "pocket" in dropped or "wall" in dropped:
         words.append(

@@ -28,7 +28,7 @@ class Spare(Enum):
     """What a full row may leave out."""
 
     JOINT = "joint"
-    SPOT = "screw"
+    SPOT = "pin"
     POCKET = "pocket"
     WALL = "wall"
 

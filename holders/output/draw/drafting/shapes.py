@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import shapely
 
 from holders.design.model import Design, Part, Rect, Slab, Window
+from holders.design.parts.opened import opened
 from holders.design.parts.sections import polygon
 from holders.geometry.outline import Outline, Vertex, arc_of, bounds
 
@@ -31,6 +32,11 @@ class Opening:
 def frame_slabs(design: Design) -> list[Slab]:
     """The frame's slabs from the underside up."""
     return sorted((s for part in frame_of(design) for s in part.slabs), key=lambda slab: slab.z0)
+
+
+def seen_slabs(design: Design) -> list[Slab]:
+    """The same with its open ends cut out of them."""
+    return sorted((s for part in frame_of(design) for s in opened(part)), key=lambda slab: slab.z0)
 
 
 def frame_of(design: Design) -> list[Part]:
@@ -140,8 +146,19 @@ def corner_radius(outlines: Iterable[Outline], rect: Rect) -> float | None:
     return max(found) if found else None
 
 
+def hollowed(outlines: Iterable[Outline], rect: Rect) -> float | None:
+    """Radius of the quarter circle round a rectangle's home corner that outlines leave out; None where none does."""
+    for outline in outlines:
+        for a, b in outline.segments():
+            if a.bulge < 0:
+                arc = arc_of(a, b)
+                if max(abs(arc.cx - rect.x), abs(arc.cy - rect.y)) < CORNER_MM:
+                    return round(arc.radius, 2)
+    return None
+
+
 def slants(outlines: Iterable[Outline]) -> list[tuple[float, float]]:
-    """Legs of slanted corners, each once."""
+    """Legs of slanted corners, each once; they are alike, unlike the sides of a joint's tongue."""
     found = set()
     for outline in outlines:
         for a, b in outline.segments():
@@ -153,7 +170,7 @@ def slants(outlines: Iterable[Outline]) -> list[tuple[float, float]]:
 
 def _legs(a: Vertex, b: Vertex) -> tuple[float, float] | None:
     across, along = abs(b.x - a.x), abs(b.y - a.y)
-    if a.bulge or min(across, along) < SLANT_MM:
+    if a.bulge or min(across, along) < SLANT_MM or abs(across - along) > SLANT_MM:
         return None
     return round(across, 2), round(along, 2)
 

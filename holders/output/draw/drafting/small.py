@@ -109,7 +109,16 @@ def _stack(picture: Picture, _: Design) -> None:
 def _feet(picture: Picture, design: Design) -> None:
     view = _frame(picture, design, (3, 0.5, 19, 14.5), PALE)
     for foot in design.feet:
-        picture.circle(view.at(foot.x, foot.y), max(0.8, foot.diameter_mm / 2 * view.scale_x), None, BLACK)
+        across, along = (max(0.8, half * view.scale_x) for half in foot.half)
+        x, y = view.at(foot.x, foot.y)
+        if foot.length_mm:
+            picture.polygon(
+                [[(x + i * across, y + j * along) for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))]],
+                None,
+                BLACK,
+            )
+        else:
+            picture.circle((x, y), across, None, BLACK)
 
 
 def _magnet(picture: Picture, _: Design) -> None:
@@ -120,11 +129,12 @@ def _magnet(picture: Picture, _: Design) -> None:
     _arrow(picture, (18, 10.8), (18, 7.2))
 
 
-def _screw(picture: Picture, _: Design) -> None:
-    _box(picture, (3, 9, 19, 14), FINE, HATCH_MATERIAL)
-    _box(picture, (5, 6.4, 17, 8.6), EDGE, "#fff")
-    picture.polygon([[(8.5, 6.4), (8.5, 5), (10, 3.8), (12, 3.8), (13.5, 5), (13.5, 6.4)]], EDGE, GREY)
-    _box(picture, (10.2, 8.6, 11.8, 12.5), FINE, GREY)
+def _catch(picture: Picture, _: Design) -> None:
+    _box(picture, (1, 9, 21, 14), FINE, HATCH_MATERIAL)
+    _box(picture, (7, 10.2, 21, 12.6), EDGE, "#fff")
+    _box(picture, (1, 6.4, 9.5, 8.6), EDGE, GREY)
+    _box(picture, (3, 4.6, 4.2, 11.4), FINE, PALE)
+    _arrow(picture, (13.5, 7.5), (10, 7.5))
 
 
 def _caliper(picture: Picture, _: Design) -> None:
@@ -186,7 +196,7 @@ PICTURES: Mapping[str, Callable[[Picture, Design], None]] = {
     "stack": _stack,
     "feet": _feet,
     "magnet": _magnet,
-    "screw": _screw,
+    "catch": _catch,
     "caliper": _caliper,
     "square": _square,
     "beam": _beam,

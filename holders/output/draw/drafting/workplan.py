@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from holders.design.model import Design, Rect, Role
-from holders.geometry.outline import circle, moved
+from holders.geometry.outline import moved
 from holders.output.draw.canvas import AXIS, EDGE, FINE, GHOST, HATCH_KEEP, HIDDEN, Picture, View
 from holders.output.draw.drafting import shapes
-from holders.output.draw.drafting.lettering import TEXT
+from holders.output.draw.drafting.lettering import LINE, TEXT, fitted
 from holders.output.draw.drafting.ordinates import Edge, Mark, Side, Spare, depth, merged, room_for, row
 from holders.output.draw.drafting.whole import whole_openings
 from holders.output.draw.plan import plain
@@ -79,6 +79,8 @@ def _rects(design: Design) -> list[tuple[Mark, Rect]]:
             found.append((Mark(0.0, "wall", Spare.WALL), wall.rect))
         if pocketed:
             found.append((Mark(0.0, "pocket", Spare.POCKET), window.pocket))
+        else:
+            found.append((Mark(0.0, "film"), window.film))
         found.append((Mark(0.0, "window"), window.opening))
     return found
 
@@ -156,7 +158,7 @@ def _edge(side: Side, design: Design, view: View) -> Edge:
 
 
 def _frame(picture: Picture, design: Design, view: View) -> None:
-    slabs = shapes.frame_slabs(design)
+    slabs = shapes.seen_slabs(design)
     top = slabs[-1].z1
     for slab in slabs:
         fill = "#fff" if slab.z1 > top - shapes.NEAR_MM else "#ececec"
@@ -166,11 +168,13 @@ def _frame(picture: Picture, design: Design, view: View) -> None:
         picture.outlines([plain(zone)], view, GHOST, HATCH_KEEP)
     for window in design.windows:
         picture.outlines([plain(window.film)], view, AXIS)
+    for rect in (rect for made in design.fitted for rect in made.further()):
+        picture.outlines([plain(rect)], view, AXIS)
 
 
 def _places(picture: Picture, design: Design, view: View) -> None:
     for foot in design.feet:
-        picture.outlines([circle(foot.x, foot.y, foot.diameter_mm / 2)], view, HIDDEN)
+        picture.outlines([foot.outline()], view, HIDDEN)
         _cross(picture, view.at(foot.x, foot.y))
     for made in design.fitted:
         plates = [plain(rect) for plate in made.plates for rect in plate.places]
@@ -178,7 +182,7 @@ def _places(picture: Picture, design: Design, view: View) -> None:
             picture.outlines(plates, view, FINE)
         for spot in (spot for _, spot in made.spots() if spot.width <= 0):
             _cross(picture, view.at(spot.x, spot.y))
-    for part in (p for p in design.parts if p.role is Role.BUTTON):
+    for part in (p for p in design.parts if p.role in (Role.CATCH, Role.CORNER)):
         for dx, dy in part.places:
             picture.outlines([moved(part.slabs[0].region.outer, dx, dy)], view, FINE)
     if len(design.windows) > 1:
@@ -187,6 +191,9 @@ def _places(picture: Picture, design: Design, view: View) -> None:
                 window.opening.x + window.opening.width / 2, window.opening.y + window.opening.height / 2
             )
             picture.text((x, y + TEXT * CAPITAL / 2), str(number), TEXT, "middle")
+            room = view.at(window.opening.right, 0)[0] - view.at(window.opening.x, 0)[0] - 2 * LINE
+            if design.kinds and fitted(window.film_key, room, TEXT) == window.film_key:
+                picture.text((x, y + TEXT * CAPITAL / 2 + LINE), window.film_key, TEXT, "middle")
 
 
 def _cross(picture: Picture, at: tuple[float, float]) -> None:

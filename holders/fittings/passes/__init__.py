@@ -1,0 +1,1 @@
+"""A holder that is moved by exact steps, for film larger than the lamp area."""

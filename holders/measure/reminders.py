@@ -1,0 +1,44 @@
+"""What was measured so long ago that it may no longer hold, in words."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from holders.facts.habits import habit
+
+if TYPE_CHECKING:
+    from holders.measure.bed.record import Measured
+    from holders.measure.register import Register
+
+FOCUS_AGAIN = "measure it again (holders ramp, holders focus SCAN --ramp FILE --record RECORD)"
+LEDGE_AGAIN = "measure it again (holders measured PRESET LEFT RIGHT HEAD FOOT --register FILE)"
+EMPTY_AGAIN = "scan it again without film (holders inspect --empty SCAN --preset PRESET --register FILE)"
+
+
+def months_between(day: dt.date, today: dt.date) -> int:
+    """Whole months from one day to a later one: a month is full on the same day of the month."""
+    return max(0, 12 * (today.year - day.year) + today.month - day.month - (today.day < day.day))
+
+
+def focus_reminder(places: Sequence[Measured], today: dt.date) -> tuple[str, ...]:
+    """Whether the last of a bed's measurements is old: scanners are moved and lenses settle."""
+    return _old("the focus was last measured", [one.date for one in places], today, FOCUS_AGAIN)
+
+
+def holder_reminders(register: Register, code: str, today: dt.date) -> tuple[str, ...]:
+    """Whether the last readings of a holder's ledge, and its last scan without film, are old."""
+    ledge = [one.date for one in register.holder if one.code == code]
+    empty = [one.date for one in register.empty if one.code == code]
+    return (
+        *_old("this holder's ledge was last measured", ledge, today, LEDGE_AGAIN),
+        *_old("this holder was last scanned without film", empty, today, EMPTY_AGAIN),
+    )
+
+
+def _old(what: str, days: Sequence[dt.date], today: dt.date, cure: str) -> tuple[str, ...]:
+    if not days:
+        return ()
+    months = months_between(max(days), today)
+    return (f"{what} {months} months ago: {cure}",) if months >= habit("measured-months") else ()

@@ -1,0 +1,43 @@
+"""Care of a holder, in words: cleaning by its material, static, storage, lint, and what glass in it wants.
+
+Common practice, no source: the material's own data sheet goes before it.
+"""
+
+from __future__ import annotations
+
+from holders.design.model import Design
+from holders.facts.models import Material
+
+CLEANING = {
+    "plastic": "Wash it in lukewarm water with a drop of washing-up liquid, rinse, let it dry fully; hot water warps "
+    "it. No acetone or other solvent.",
+    "acrylic": "A soft damp cloth with a drop of washing-up liquid, then a dry one. Never alcohol, window cleaner or "
+    "solvent: acrylic crazes, soonest along edges that a laser has cut.",
+    "wood": "Brush it dry and blow it off; at most a cloth that is barely damp. Water swells it, and the ledge's "
+    "height with it.",
+    "board": "Brush it dry and blow it off. No water and no rubber: both raise the board's face under the film.",
+    "foam": "Blow it off and dab it with a barely damp cloth. No solvent, no rubbing: foam crumbles onto the film.",
+}
+STATIC = (
+    "Static draws dust: rubbing charges film and plastic alike. Blow, do not wipe; an antistatic brush or a room near "
+    "50 % humidity helps more than a cloth."
+)
+LINT = (
+    "Cotton gloves shed lint and hide a sharp edge from your fingers: clean nitrile ones, or new cotton that was "
+    "washed without softener. Look at the ledge against the light before each session."
+)
+
+
+def care_words(material: Material, design: Design) -> tuple[str, ...]:
+    """What keeps a holder clean, flat and kind to film, one sentence or two for each thing to do."""
+    warmth = (
+        "Keep it lying flat, dark and dry, nothing on top of it, in a paper or polyethylene bag against dust, away "
+        f"from sun and heating: {material.name} must stay below {material.limit_c:.0f} °C. Never leave film in it."
+    )
+    return (
+        CLEANING[material.family],
+        STATIC,
+        LINT,
+        warmth,
+        *(words for made in design.fitted for words in made.care()),
+    )

@@ -1,0 +1,170 @@
+"""The laws of every design hold for random presets of every kind of holder, or the preset is refused in words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+import shapely
+from hypothesis import given, seed, settings
+from hypothesis import strategies as st
+
+from holders.design.parts.sections import polygon
+from holders.design.pieces.cutting import cut_part
+from holders.design.resolve import design
+from holders.preset.load import validate
+from holders.preset.resolve import resolve
+from tests.design.test_laws import COMMON, attempt
+from tests.presets_made import MATERIALS, keys, presets
+
+Fill = Callable[[st.DrawFn, dict[str, Any]], None]
+TOO_LARGE = (  # for the lamp area of a bed
+    ("a4-narrow", ("8x10", "roll-6x17", "whole-plate")),
+    ("a4-strip", ("4x5", "9x12cm")),
+    ("a4-small", ("4x5", "5x7", "9x12cm", "roll-6x17", "4x10")),
+    ("a4-wide", ("11x14", "18x24cm")),
+)
+SHEETS = ("4x5", "5x7", "half-plate", "9x12cm", "13x18cm", "roll-6x9-single", "roll-6x6-single")
+STRIPS = ("35mm-strip", "35mm-strip-4", "35mm-strip-5", "roll-6x6", "roll-6x9", "127")
+
+
+def length(low: float, high: float) -> st.SearchStrategy[float]:
+    return st.floats(low, high).map(lambda x: round(x, 2))
+
+
+def table(**fields: st.SearchStrategy[Any]) -> st.SearchStrategy[dict[str, Any]]:
+    return st.fixed_dictionaries({}, optional=fields)
+
+
+def printed(made: dict[str, Any]) -> None:
+    made["route"], made["material"] = "print", {"name": "petg"}
+
+
+def board(draw: st.DrawFn, made: dict[str, Any]) -> None:
+    made["route"] = draw(st.sampled_from(("laser", "knife")))
+    made["material"] = {"name": draw(st.sampled_from(MATERIALS[made["route"]]))}
+    made.pop("lid", None)
+    made["layout"] |= {"pocket_depth_mm": 0.0, "corner_stops": draw(st.booleans())}
+
+
+def mixed(draw: st.DrawFn, made: dict[str, Any]) -> None:
+    made["film"]["format"] = draw(st.sampled_from(SHEETS))
+    made["layout"]["count"] = draw(st.integers(1, 2))
+    count = st.integers(1, 2)
+    one = st.fixed_dictionaries({"format": st.sampled_from((*SHEETS, *STRIPS)), "count": count})
+    made["more_films"] = draw(st.lists(one, min_size=1, max_size=2))
+
+
+def passes(draw: st.DrawFn, made: dict[str, Any]) -> None:
+    bed, films = draw(st.sampled_from(TOO_LARGE))
+    made["bed"]["name"], made["film"]["format"] = bed, draw(st.sampled_from(films))
+    made["layout"].pop("count", None)
+    made["passes"] = draw(table(overlap_mm=length(2, 40)))
+
+
+def wet(draw: st.DrawFn, made: dict[str, Any]) -> None:
+    made.pop("lid", None)
+    made["film"]["format"] = draw(st.sampled_from(SHEETS))
+    made["wet"] = {"flammable": "no"} | draw(
+        table(
+            side=st.sampled_from(("over", "under")), fluid_mm=length(0.005, 0.1), thickness_mm=length(1, 5),
+            rim_mm=length(2, 12), mask=st.booleans(),
+        )
+    )  # fmt: skip
+
+
+def glasses(draw: st.DrawFn, made: dict[str, Any]) -> None:
+    made.pop("lid", None)
+    made["film"]["format"] = draw(st.sampled_from((*SHEETS, *STRIPS)))
+    made["glasses"] = draw(table(below_mm=length(0.7, 4), above_mm=length(0.7, 4), rim_mm=length(2, 12)))
+
+
+def roll(draw: st.DrawFn, made: dict[str, Any]) -> None:
+    made["film"]["format"] = draw(st.sampled_from(STRIPS))
+    made["roll"] = {"frames": draw(st.integers(4, 40))} | draw(
+        table(ends=st.sampled_from(("both", "near", "far")), core_mm=length(20, 120), gap_mm=length(0, 3))
+    )
+
+
+def light(draw: st.DrawFn, made: dict[str, Any]) -> None:
+    printed(made)
+    made["layout"]["light"] = True
+
+
+def cover(draw: st.DrawFn, made: dict[str, Any]) -> None:
+    made.pop("lid", None)
+    made["cover"] = draw(
+        table(thickness_mm=length(0.7, 5), catches=st.integers(0, 4), clearance_mm=length(0.1, 1))
+    )
+
+
+def carrier(draw: st.DrawFn, made: dict[str, Any]) -> None:
+    made["film"]["format"] = draw(st.sampled_from(SHEETS))
+    made["carrier"] = {"insert_width_mm": draw(length(80, 190)), "insert_length_mm": draw(length(100, 260))}
+
+
+def channel(draw: st.DrawFn, made: dict[str, Any]) -> None:
+    printed(made)
+    made["film"] |= {"format": draw(st.sampled_from(STRIPS[:-1])), "emulsion": "down"}
+    made["lip"], made["layout"]["count"] = draw(table(all_mm=length(1, 6))), draw(st.integers(1, 2))
+    made.setdefault("lid", {})
+    made["channel"] = draw(table(radius_mm=length(100, 600), rail_mm=length(0.5, 3)))
+
+
+KINDS: dict[str, Fill] = {fill.__name__: fill for fill in (
+    board, mixed, passes, wet, glasses, roll, light, cover, carrier, channel,
+)}  # fmt: skip
+
+
+@st.composite
+def of_kind(draw: st.DrawFn, name: str) -> dict[str, Any]:
+    """A random preset that has the kind's table, on any bed."""
+    made: dict[str, Any] = draw(presets())
+    made["holders_preset"] = 2
+    made["bed"]["name"] = draw(st.sampled_from(keys("beds")))
+    made.setdefault("printer", {"name": "p300"})
+    KINDS[name](draw, made)
+    if made["route"] != "print":
+        made.pop("printer", None)
+    return made
+
+
+def is_cut(data: dict[str, Any]) -> None:
+    """Every part of a holder of sheets is one plain plate that beam or blade can follow."""
+    made = design(resolve(validate(data, "", "random")))
+    if made.route == "print":
+        return
+    for part in made.parts:
+        piece = cut_part(part, 0.0)
+        body = polygon(piece.outer).difference(shapely.union_all([polygon(hole) for hole in piece.inner]))
+        assert body.geom_type == "Polygon"  # it does not fall apart
+        assert body.is_valid
+
+
+def sweep(name: str, count: int) -> int:
+    """How many of so many random presets of a kind were made; all of them keep the laws."""
+    made = 0
+
+    @seed(7)
+    @settings(max_examples=count, database=None, **COMMON)
+    @given(of_kind(name))
+    def one(data: dict[str, Any]) -> None:
+        nonlocal made
+        if attempt(data):
+            made += 1
+            is_cut(data)
+
+    one()
+    return made
+
+
+@pytest.mark.parametrize("name", KINDS)
+def test_every_kind_keeps_the_laws(name: str) -> None:
+    assert sweep(name, 12) >= 1  # a kind that is always refused would prove nothing
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", KINDS)
+def test_every_kind_keeps_the_laws_over_many_presets(name: str) -> None:
+    assert sweep(name, 300) >= 5
