@@ -72,7 +72,8 @@ def test_no_foot_breaks_another_rule(changes: dict[str, Any]) -> None:
     made = found.design
     assert wanted.printer is not None
     for foot in made.feet:
-        disc = shapely.Point(foot.x, foot.y).buffer(foot.diameter_mm / 2, quad_segs=32)
+        core, radius = foot.core
+        sole = box(core) if foot.length_mm else shapely.Point(foot.x, foot.y).buffer(radius, quad_segs=32)
         for window in made.windows:
             lit = lit_below(
                 window.opening,
@@ -80,7 +81,7 @@ def test_no_foot_breaks_another_rule(changes: dict[str, Any]) -> None:
                 wanted.bed.lens_distance_mm,
                 made.heights.drawn_ledge,
             )
-            assert disc.intersection(box(lit)).area < 1e-6
+            assert sole.intersection(box(lit)).area < 1e-6
     bare = study(wanted.preset.model_copy(update={"feet": None}))
     before = {f.subject: f.level for f in bare.findings if f.code == "wall"}
     for f in found.findings:
@@ -154,3 +155,22 @@ def test_strips_are_shortened_before_they_are_refused() -> None:
     assert {foot.length_mm for foot in long} == {60.0}
     (length,) = {foot.length_mm for foot in tight}
     assert 8.0 <= length < 120.0
+
+
+@pytest.mark.parametrize("count", [4, 6, 8])
+@pytest.mark.parametrize(
+    ("route", "material"), [("laser", "acrylic-cast"), ("knife", "mounting-board"), ("print", "petg")]
+)
+def test_a_strip_that_keeps_nothing_from_what_is_beside_it_still_does_not_enter_it(
+    route: str, material: str, count: int
+) -> None:
+    """Feet that are glued on may touch windows and calibration zone; eight of them once stood in the zone."""
+    made = design(
+        job(route=route, material={"name": material}, film={"format": "4x5"}, feet={"count": count})
+    )
+    assert made.calibration is not None
+    assert len(made.feet) == count
+    assert any(foot.length_mm for foot in made.feet)
+    for foot in made.feet:
+        for zone in (made.calibration, *(window.opening for window in made.windows)):
+            assert not foot.box.overlaps(zone)

@@ -57,15 +57,14 @@ def keep_laws(job: Job, made: Design) -> None:
             assert not one.pocket.overlaps(two.pocket)
     slabs_keep_laws(made)
     for foot in made.feet:
-        disc = Rect(
-            foot.x - foot.diameter_mm / 2, foot.y - foot.diameter_mm / 2, foot.diameter_mm, foot.diameter_mm
-        )
-        assert made.outer.contains(disc)
-        middle = shapely.Point(foot.x, foot.y)
+        assert made.outer.contains(foot.box)
+        core, radius = foot.core
         clear = [w.opening for w in made.windows] + (
             [made.calibration] if made.calibration is not None else []
         )
-        assert min(middle.distance(box(zone)) for zone in clear) >= foot.diameter_mm / 2 - 1e-6
+        for zone in clear:
+            assert box(core).distance(box(zone)) >= radius - 1e-6
+            assert box(foot.box).intersection(box(zone)).area < 1e-6 or not foot.length_mm
 
 
 def slabs_keep_laws(made: Design) -> None:

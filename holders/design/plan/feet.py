@@ -269,9 +269,10 @@ def _spots(
     clear = (hollow if form == "hollow" else (near_x + near_y - corner) / math.sqrt(2)) >= reach
     clear &= inside
     for b in blocked:
-        across = np.maximum(np.maximum(b.x - x, x - b.right) - half[0], 0.0)
-        along = np.maximum(np.maximum(b.y - y, y - b.top) - half[1], 0.0)
-        clear &= across**2 + along**2 >= away**2
+        across = np.maximum(b.x - x, x - b.right) - half[0]
+        along = np.maximum(b.y - y, y - b.top) - half[1]
+        beside = np.maximum(across, along) >= -ALIKE_MM  # a strip glued on keeps nothing from it, but does not enter
+        clear &= beside & (np.maximum(across, 0.0) ** 2 + np.maximum(along, 0.0) ** 2 >= away**2)
     j, i = np.nonzero(clear)
     spots = np.stack([xs[i], ys[j]], axis=1)
     spots.flags.writeable = False
