@@ -271,7 +271,8 @@ def _spots(
     for b in blocked:
         across = np.maximum(b.x - x, x - b.right) - half[0]
         along = np.maximum(b.y - y, y - b.top) - half[1]
-        beside = np.maximum(across, along) >= -ALIKE_MM  # a strip glued on keeps nothing from it, but does not enter
+        # what is glued on keeps nothing from it, and still does not enter
+        beside = np.maximum(across, along) >= -ALIKE_MM
         clear &= beside & (np.maximum(across, 0.0) ** 2 + np.maximum(along, 0.0) ** 2 >= away**2)
     j, i = np.nonzero(clear)
     spots = np.stack([xs[i], ys[j]], axis=1)
