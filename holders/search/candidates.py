@@ -7,8 +7,9 @@ from dataclasses import replace
 from typing import Any
 
 from holders.core.lines import Candidate
-from holders.facts.models import FilmFormat
+from holders.facts.models import FilmFormat, Material
 from holders.facts.numbers import numbers
+from holders.facts.tables import find
 from holders.fittings.base import Fitting, Rivals
 from holders.fittings.registry import FITTINGS, fitted_in
 from holders.preset.tables.plain import PlainPreset
@@ -20,6 +21,7 @@ BED_SIGMA_MM = (
 MEASURE = "measure"  # the family of what is found out, not changed
 CURL_SIGMA_PER_M = 0.1  # the same of a curl measured with ruler or scanner
 FINE_LAYER_MM = 0.1
+LASER_INSTEAD = ("plywood-birch", "mounting-board")  # common in workshops, and allowed
 
 
 FILM_TABLES = ("lip", "film", "base")  # beside those of what lies on the film
@@ -56,6 +58,8 @@ def candidates(found: Study) -> Iterator[Candidate]:
 
 
 def _candidates(found: Study) -> Iterator[Candidate]:
+    if found.job.preset.route == "laser" and found.job.material.laser == "forbidden":
+        yield from _kept_from_laser(found.job.material)
     if not found.job.base.rigid and found.job.film.kind != "mount":
         yield from _held_flatter(found)
         yield from _lips(found)
@@ -63,6 +67,15 @@ def _candidates(found: Study) -> Iterator[Candidate]:
     yield from _feet(found)
     yield from _warmth(found)
     yield from _measured(found)
+
+
+def _kept_from_laser(material: Material) -> Iterator[Candidate]:
+    """What a laser must not cut goes under the knife, or something else is cut."""
+    if "knife" in material.routes:
+        yield Candidate("Cut it with a knife", {"route": "knife"}, "making")
+    for key in LASER_INSTEAD:
+        name = find("materials", key, Material, field="material.name").name
+        yield Candidate(f"Cut it from {name}", {"material.name": key}, "making")
 
 
 def _held_flatter(found: Study) -> Iterator[Candidate]:
@@ -189,8 +202,8 @@ def _warmth(found: Study) -> Iterator[Candidate]:
         )
     if 0 < air.bare_chance < 1:
         yield Candidate(
-            "Find out whether the film's back has a gelatin coat (a damp finger on the clear border turns gelatin "
-            "tacky); this is the chance if it has",
+            "Find out whether the film's back has a gelatin coat (touch the clear border of a film you can spare with "
+            "a damp finger: gelatin turns tacky, and keeps the mark); this is the chance if it has",
             {"base.back_coat": "yes"},
             MEASURE,
         )

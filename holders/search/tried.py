@@ -115,8 +115,16 @@ def _cheaper(result: Tried, step: Step, other: Tried, instead: Step) -> bool:
     ):
         return False
     took, takes = ((round(one.minutes), round(one.hidden_mm2), one.cost or 0.0) for one in (step, instead))
-    less = takes != took and all(a <= b for a, b in zip(takes, took, strict=True))
+    less = all(a <= b for a, b in zip(takes, took, strict=True)) and (takes != took or _fewer(result, other))
     return less and instead.chance > step.chance - LEAST_GAIN
+
+
+def _fewer(result: Tried, other: Tried) -> bool:
+    """Whether another change of the same keys asks for less of what it asks for: two magnets instead of four."""
+    each = [(value, other.candidate.keys[key]) for key, value in result.candidate.keys.items()]
+    numbers = [(a, b) for a, b in each if isinstance(a, (int, float)) and isinstance(b, (int, float))]
+    same = all(a == b for a, b in each if (a, b) not in numbers)
+    return same and all(b <= a for a, b in numbers) and any(b < a for a, b in numbers)
 
 
 def _gains(old: Study, new: Study) -> bool:

@@ -11,6 +11,9 @@ from holders.workshop.budget.odds import Odds
 
 CONTRAST = "contrast"  # the unit of findings about rings
 OWN = "sharpness"  # the finding that says this very chance
+DANGERS = frozenset(
+    {"laser-material", "nitrate", "wet-mount"}
+)  # what may hurt someone is said before all else
 RINGS = "how near the film comes to the glass"
 DOUBTS = {  # how the name of a contributor begins -> the doubt as a photographer would say it
     "focus height": "where your scanner is sharpest",
@@ -92,8 +95,9 @@ def _head(chance: float, findings: Sequence[Finding], films: Sequence[FilmChance
     )
     sharp = f"{per_hundred(chance).capitalize()} of 100 scans{_of_films(films)} will be {clear}"
     if stops:
+        first = min(stops, key=lambda finding: finding.code not in DANGERS)
         many = "" if len(stops) == 1 else f" and {len(stops) - 1} more"
-        return f"Do not make it like this: {stops[0].title}{many}. ({sharp}.)"
+        return f"Do not make it like this: {first.title}{many}. ({sharp}.)"
     if warnings == 1:
         return f"{sharp}, if the {'other ' if rings else ''}warning does no harm."
     if warnings:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import islice
 from types import SimpleNamespace
 from typing import Any, cast
 
@@ -41,10 +42,10 @@ def test_layers_are_made_finer_where_they_are_not() -> None:
     assert not [k for k in keys(job_of(printer={"layer_mm": 0.1})) if "printer.layer_mm" in k]
 
 
-def test_magnets_are_offered_until_there_are_four() -> None:
-    four = {"lid.magnets": 4, "lid.play_mm": 0.0}
-    assert four in keys(job_of(lid={"magnets": 0}))
-    assert four not in keys(job_of(lid={"magnets": 4}))
+@pytest.mark.parametrize(("have", "offered"), [(0, [2, 4]), (2, [4]), (3, [4]), (4, [])])
+def test_magnets_are_offered_until_there_are_four(have: int, offered: list[int]) -> None:
+    more = [k for k in keys(job_of(lid={"magnets": have})) if "lid.magnets" in k]
+    assert more == [{"lid.magnets": n, "lid.play_mm": 0.0} for n in offered]
     assert not [k for k in keys(job_of()) if "lid.magnets" in k]
 
 
@@ -63,6 +64,48 @@ def test_a_weight_is_offered_for_a_cut_lid_alone() -> None:
 
     assert [laid("plywood-birch", extra) for extra in (0.0, 2.5, 7.0, 10.0)] == [[2.5], [5.0], [10.0], []]
     assert laid("petg", 0.0) == []
+
+
+@pytest.mark.parametrize(
+    ("route", "material", "heavier"),
+    [
+        ("laser", "plywood-birch", "acrylic-cast"),
+        ("laser", "acrylic-cast", None),
+        ("knife", "mounting-board", "pvc-sheet"),
+        ("print", "abs", "petg"),
+        ("print", "pla", None),  # PETG weighs 2 % more: nobody would feel it
+    ],
+)
+def test_a_heavier_material_is_offered_for_a_lid(route: str, material: str, heavier: str | None) -> None:
+    """Densities of 650 to 1400 kg/m³ as the table of materials gives them, each with its source there."""
+
+    def offered(more: str) -> list[object]:
+        lines = (
+            f'holders_preset = 2\ntitle = "x"\nroute = "{route}"\nbed.name = "a4-wide"\nfilm.format = "4x5"\n'
+        )
+        made = resolve(parse(f'{lines}material.name = "{material}"\nlid.thickness_mm = 3.0\n{more}', "x"))
+        every = [one.keys for one in LidKind().changes(made, Rivals({}, "lid"))]
+        return [k["material.name"] for k in every if "material.name" in k]
+
+    assert offered("") == ([heavier] if heavier else [])
+    assert offered('material.finish = "light"\n') == ([heavier] if heavier else [])
+    assert offered("material.modulus_mpa = 2100.0\n") == []  # somebody measured that very material
+
+
+def test_what_a_laser_must_not_cut_goes_under_the_knife_or_is_something_else() -> None:
+    made = resolve(
+        parse(
+            'holders_preset = 2\ntitle = "x"\nroute = "laser"\nbed.name = "a4-wide"\nfilm.format = "4x5"\n'
+            'material.name = "eva-foam"\n',
+            "x",
+        )
+    )
+    found = cast(Study, SimpleNamespace(job=made))
+    first = [dict(one.keys) for one in islice(candidates(found), 3)]
+    assert first == [
+        {"route": "knife"}, {"material.name": "plywood-birch"}, {"material.name": "mounting-board"}
+    ]  # fmt: skip
+    assert not [k for k in keys(job_of()) if "route" in k or "material.name" in k]
 
 
 @pytest.mark.parametrize(("count", "more"), [(4, [6, 8, None]), (6, [8, None]), (8, [None])])

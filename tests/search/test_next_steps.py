@@ -115,6 +115,19 @@ def test_of_two_alike_the_cheaper_is_named(board: Study) -> None:
     assert [step.text for step in next_steps(board, [quick, other])] == ["Slow", "Quick"]
 
 
+def test_of_two_amounts_that_gain_and_take_alike_the_lesser_is_named(board: Study) -> None:
+    better = replace(board, verdict=replace(board.verdict, chance=board.verdict.chance + 0.05))
+    best = replace(board, verdict=replace(board.verdict, chance=better.verdict.chance + 0.005))
+    two, four = (Candidate(f"{n} magnets", {"lid.magnets": n, "lid.play_mm": 0.0}) for n in (2, 4))
+    pair = [Tried(two, "", better), Tried(four, "", best)]
+    assert [step.text for step in next_steps(board, pair)] == ["2 magnets"]
+    much = replace(board, verdict=replace(board.verdict, chance=better.verdict.chance + 0.02))
+    assert len(next_steps(board, [pair[0], Tried(four, "", much)])) == 2
+    looser = Candidate("4 magnets, loose", {"lid.magnets": 4, "lid.play_mm": 0.1})
+    other = Tried(Candidate("2", {"lid.magnets": 2, "lid.play_mm": 0.2}), "", better)
+    assert len(next_steps(board, [other, Tried(looser, "", best)])) == 2  # neither asks for less in all
+
+
 def test_a_change_that_gains_nothing_is_not_named(board: Study) -> None:
     """A bed that is known less well: tried, found worse, not named."""
     worse = Candidate("Guess the focus height", {"bed.focus_sigma_mm": 0.3})

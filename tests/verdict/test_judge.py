@@ -126,6 +126,15 @@ def test_a_second_stop_is_counted_once(odds: Odds) -> None:
     assert "Fault 1 and 2 more. (" in judged(odds, [one, two, three]).text
 
 
+def test_what_may_hurt_someone_is_said_before_all_else(odds: Odds) -> None:
+    thin = Finding(code="wall", level="stop", title="A wall is too thin")
+    gas = Finding(code="laser-material", level="stop", title="It must not go in a laser")
+    assert judged(odds, [thin, gas]).text.startswith(
+        "Do not make it like this: It must not go in a laser and 1 more."
+    )
+    assert judged(odds, [thin, thin]).text.startswith("Do not make it like this: A wall is too thin and 1")
+
+
 def test_a_step_costs_nothing_unless_it_says_so() -> None:
     step = Step("wider lips", 0.5, 0.1, {"lip.all_mm": 4.0}, "")
     assert (step.minutes, step.cost, step.hidden_mm2) == (0.0, None, 0.0)

@@ -233,6 +233,26 @@ def test_scaling_laws(t: float, modulus: float, density: float) -> None:
     ) == pytest.approx(base / 4, rel=0.06)
 
 
+def test_the_grain_runs_across_the_long_rails_of_a_plywood_frame() -> None:
+    """Birch plywood of three plies: 8200 MPa along and 1200 across the grain of its faces (their sources stand in the
+    table of materials). Held by its head, the long sides carry the frame, so it hangs nearly as if all were 1200.
+    """
+    window = Rect(12, 26, 191, 244)
+    along, across = SectionMaterial(8200, 0.3, 650), SectionMaterial(1200, 0.3, 650)
+    grained = SectionMaterial(8200, 0.3, 650, across_mpa=1200)
+    stiff, soft, mixed = (
+        sag(ring(215, 296, window, 3.0), window, one, 107.5) for one in (along, across, grained)
+    )
+    assert soft == pytest.approx(stiff * 8200 / 1200)
+    assert 0.8 * soft < mixed < soft
+    nodes, beams = beams_of(stretches_of([ring(215, 296, window, 3.0)], [window], ((), ())), grained)
+    plain = beams_of(stretches_of([ring(215, 296, window, 3.0)], [window], ((), ())), along)[1]
+    for one, other in zip(beams, plain, strict=True):
+        (ax, _), (bx, _) = nodes[one.start], nodes[one.end]
+        assert one.bending == pytest.approx(other.bending * (1200 / 8200 if ax == bx else 1))
+        assert one.torsion == pytest.approx(other.torsion * 1200 / 8200)
+
+
 def test_a_plain_plate_is_no_frame() -> None:
     part = Part("f", "f", "knife", "m", 1, (Slab("s", 0.0, 3.0, Region(rectangle(0, 0, 100, 100))),))
     with pytest.raises(InputError, match="window"):

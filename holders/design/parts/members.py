@@ -59,12 +59,21 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class SectionMaterial:
-    """What the beams are made of: modulus (MPa), Poisson's ratio, density (kg/m³); how it is filled (None: solid)."""
+    """What the beams are made of: modulus (MPa), Poisson's ratio, density (kg/m³); how it is filled (None: solid).
+
+    ``across_mpa`` is the modulus across the grain of the faces; None where there is no grain.
+    """
 
     modulus_mpa: float
     poisson: float
     density_kg_m3: float
     fill: Fill | None = None
+    across_mpa: float | None = None
+
+    @property
+    def softest_mpa(self) -> float:
+        """The modulus whichever way the grain runs."""
+        return self.modulus_mpa if self.across_mpa is None else min(self.modulus_mpa, self.across_mpa)
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,8 +153,14 @@ def _rectangle(height: float, width: float) -> float:
 def beams_of(
     stretches: Sequence[Member], stuff: SectionMaterial
 ) -> tuple[tuple[tuple[float, float], ...], tuple[Beam, ...]]:
-    """Nodes and elements of the grid, each stretch in several elements."""
-    shear = stuff.modulus_mpa / (2 * (1 + stuff.poisson))
+    """Nodes and elements of the grid, each stretch in several elements.
+
+    Which way a sheet's grain will run is decided at the cutter: it is taken across the frame's long members, which hang
+    farthest, and in shear.
+    """
+    softest = stuff.softest_mpa
+    shear = softest / (2 * (1 + stuff.poisson))
+    upright = _upright(stretches)
     nodes: dict[tuple[float, float], int] = {}
     beams = []
     for stretch in stretches:
@@ -154,10 +169,16 @@ def beams_of(
         path = [(ax + (bx - ax) * k / SPLIT, ay + (by - ay) * k / SPLIT) for k in range(SPLIT + 1)]
         ends = [nodes.setdefault((round(x, 6), round(y, 6)), len(nodes)) for x, y in path]
         weight = stuff.density_kg_m3 * GRAVITY_M_S2 * 1e-9 * s.area
-        beams += [
-            Beam(a, b, stuff.modulus_mpa * s.bending, shear * s.torsion, weight) for a, b in pairwise(ends)
-        ]
+        modulus = softest if (abs(by - ay) > abs(bx - ax)) == upright else stuff.modulus_mpa
+        beams += [Beam(a, b, modulus * s.bending, shear * s.torsion, weight) for a, b in pairwise(ends)]
     return tuple(nodes), tuple(beams)
+
+
+def _upright(stretches: Sequence[Member]) -> bool:
+    """Whether a grid is longer than wide."""
+    xs = [x for one in stretches for x, _ in (one.start, one.end)]
+    ys = [y for one in stretches for _, y in (one.start, one.end)]
+    return max(ys, default=0.0) - min(ys, default=0.0) >= max(xs, default=0.0) - min(xs, default=0.0)
 
 
 def stretches_of(
@@ -238,7 +259,10 @@ def openings_of(design: Design) -> tuple[Rect, ...]:
 def material_of(material: Material, printer: Printer | None, modulus_share: float = 1.0) -> SectionMaterial:
     """The holder's material, printed with the usual filling; its modulus may be taken as a share of its own."""
     m = material
-    return SectionMaterial(m.modulus_mpa * modulus_share, m.poisson, m.density_kg_m3, fill_of(printer))
+    across = None if m.modulus_across_mpa is None else m.modulus_across_mpa * modulus_share
+    return SectionMaterial(
+        m.modulus_mpa * modulus_share, m.poisson, m.density_kg_m3, fill_of(printer), across
+    )
 
 
 def fill_of(printer: Printer | None) -> Fill | None:

@@ -10,6 +10,7 @@ from holders.checks.base import FLAT, TRIED, Rule, at_least, at_most
 from holders.core.findings import Finding, Level
 from holders.design.draft.levels import thinnest_film_mm
 from holders.design.model import Design
+from holders.design.parts.members import material_of
 from holders.design.parts.roles import frame_parts, lid_parts, own_lids
 from holders.fittings.lid.bend import free_rise_mm, rail_bow_mm
 from holders.fittings.lid.fitted import LidFrame
@@ -139,7 +140,9 @@ class LidFit(Rule):
         from holders.fittings.held_down import held_down  # noqa: PLC0415
 
         advice = f"press the lid down all round and look; {TRIED}"
-        more = _bowing(design, job.material.modulus_mpa, lambda: sheet_of(job, design.mine[0]))
+        more = _bowing(
+            design, material_of(job.material, job.printer).softest_mpa, lambda: sheet_of(job, design.mine[0])
+        )
         held = held_down(self, job, design, "lid", field="lid.thickness_mm", advice=advice, more=more)
         if held is not None:
             return held

@@ -62,7 +62,7 @@ def _side_of(lid: Part, stuff: SectionMaterial, upright: bool) -> tuple[float, f
     middles = {(h[along] + h[along + 2]) / 2 for h in windows} or {0.0}
     sections = [section_of(_layers_at(lid, at, along, across), stuff.fill) for at in sorted(middles)]
     section: Section = min(sections, key=lambda s: s.bending)
-    return stuff.density_kg_m3 * GRAVITY_M_S2 * 1e-9 * section.area, stuff.modulus_mpa * section.bending
+    return stuff.density_kg_m3 * GRAVITY_M_S2 * 1e-9 * section.area, stuff.softest_mpa * section.bending
 
 
 def _layers_at(lid: Part, at: float, along: int, across: int) -> list[Layer]:

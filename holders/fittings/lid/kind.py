@@ -10,7 +10,8 @@ from holders.design.draft.levels import Levels
 from holders.design.draft.places import Layout, Step
 from holders.design.height.sheets import sheet_thicknesses
 from holders.design.model import Cut
-from holders.facts.tables import process
+from holders.facts.models import Material
+from holders.facts.tables import process, table
 from holders.fittings.base import Added, Fitting, Rivals, Stage
 from holders.fittings.lid.check import LidFit, LidFlat
 from holders.fittings.lid.fitted import LidFrame, grams
@@ -24,7 +25,9 @@ from holders.preset.words import Section
 
 STIFF_LID_MM = 6.0  # printed; under a thinner one a frame as large as the bed hangs too far between its feet
 MOST_LID_MM = 16.0
-MOST_MAGNETS = 4
+MAGNETS = (2, 4)
+MOST_MAGNETS = MAGNETS[-1]
+MUCH_HEAVIER = 1.1  # less would not be felt
 LAID_N = (2.5, 5.0, 10.0)  # weights to lay on a lid: strips of steel that are at hand
 
 
@@ -130,9 +133,14 @@ class LidKind(Fitting[Lid]):
             if thick <= MOST_LID_MM:
                 yield Candidate(f"Make the lid {thick:g} mm thick, so that it weighs more",
                                 {"lid.thickness_mm": thick, "lid.play_mm": 0.0}, "hold")  # fmt: skip
-        if printed and lid.magnets < MOST_MAGNETS:
-            yield Candidate(f"Hold the lid down with {MOST_MAGNETS} magnets",
-                            {"lid.magnets": MOST_MAGNETS, "lid.play_mm": 0.0}, "hold")  # fmt: skip
+        for count in MAGNETS if printed else ():
+            if count > lid.magnets:
+                yield Candidate(f"Hold the lid down with {count} magnets",
+                                {"lid.magnets": count, "lid.play_mm": 0.0}, "hold")  # fmt: skip
+        heavy = heavier_than(job)
+        if heavy is not None:
+            yield Candidate(f"Make it of {heavy.name}, so that the lid weighs more",
+                            {"material.name": heavy.key, "lid.play_mm": 0.0}, "material")  # fmt: skip
         heavier = next((n for n in LAID_N if n > lid.extra_weight_n), None)
         if not printed and heavier is not None:  # a cut lid weighs a few grams and has no magnets
             yield Candidate(f"Lay {grams(heavier)} on each lid, along its rails",
@@ -156,3 +164,25 @@ class LidKind(Fitting[Lid]):
                 rest | {"lid.thickness_mm": thick, "lid.magnets": MOST_MAGNETS},
                 "magnets",
             )
+
+
+def heavier_than(job: Job) -> Material | None:
+    """The heaviest material of the holder's route that may be cut without asking and weighs more than its own.
+
+    None where there is none, or where the preset says more of its material than its name and finish: measured sheets
+    and prices are of that one alone.
+    """
+    told = job.preset.material.model_fields_set - {"name", "finish"}
+    if any(getattr(job.preset.material, key) for key in told):
+        return None
+    route = job.preset.route
+    others = [
+        row
+        for row in table("materials")
+        if isinstance(row, Material)
+        and route in row.routes
+        and not row.compressible
+        and (route != "laser" or row.laser == "allowed")
+        and row.density_kg_m3 > MUCH_HEAVIER * job.material.density_kg_m3
+    ]
+    return max(others, key=lambda row: row.density_kg_m3, default=None)

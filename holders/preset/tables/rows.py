@@ -28,8 +28,7 @@ _MEASURED = (
 _ROW_ONLY = (
     "stock_mm",  # a list of stock stands in its own key, sheets_mm
     "thin_stock_mm",
-    "modulus_across_mpa",  # read by no model yet: a key of the preset that changes nothing would mislead
-    "thickness_swelling_per_rh",
+    "thickness_swelling_per_rh",  # read by no model yet: a key of the preset that changes nothing would mislead
     "base_humidity_strain_per_rh",
 )
 
@@ -272,6 +271,7 @@ else:
         "What the holder is made of.",
         {
             "modulus_mpa": Words("Stiffness (Young's modulus)"),
+            "modulus_across_mpa": Words("Stiffness across the grain"),
             "poisson": Words("Poisson's ratio"),
             "expansion_per_k": Words("Thermal expansion"),
             "moisture_strain_per_rh": Words("Growth per percent humidity"),

@@ -10,6 +10,7 @@ from holders.design.model import Design
 from holders.preset.resolve import Job
 from holders.workshop.stiffness.bow import Strip, on_feet, strip
 from holders.workshop.stiffness.onfeet import Stand, carrying, loads, lying, stand_of
+from holders.workshop.stiffness.stiffness import stuff_of
 from holders.workshop.stiffness.warm import foot_span_mm, warmth
 
 
@@ -50,7 +51,8 @@ def hanging(job: Job, design: Design) -> Hanging | None:
     except (InputError, NotConverged):
         weights = loads(job, design)
         share = weights.share(weights.own)
-        beam = strip(span, thickness, job.material.modulus_mpa, job.material.density_kg_m3, share)
+        softest = stuff_of(job).softest_mpa
+        beam = strip(span, thickness, softest, job.material.density_kg_m3, share)
         return _aged(job, lambda left: _as_one_beam(beam, left, room), span, thickness, share, room)
 
 

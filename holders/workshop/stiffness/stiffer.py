@@ -47,7 +47,13 @@ class Trials:
     def _stiffer(self, good: Callable[[Hanging], bool]) -> str:
         material = self.job.material
         for times in (1.5, 2.0, 3.0, 4.0):
-            stiff = material.model_copy(update={"modulus_mpa": times * material.modulus_mpa})
+            across = material.modulus_across_mpa
+            stiff = material.model_copy(
+                update={
+                    "modulus_mpa": times * material.modulus_mpa,
+                    "modulus_across_mpa": None if across is None else times * across,
+                }
+            )
             tried = partial(hanging, replace(self.job, material=stiff), self.made)
             if self._good(("stiff", times, False), tried, good):
                 return f"a material {times:g} times as stiff"
