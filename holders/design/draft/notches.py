@@ -153,6 +153,8 @@ def _for_place(
         middle = place.film.y + length / 2 if edge in ("left", "right") else place.film.x + length / 2
         plain[edge] = Notch(edge, middle, round(width, 3), round(depth, 3), round_mm=rules.notch_radius_mm)
         found[edge] = _tabbed(plain[edge], length, beside_mm, undercut_mm) if tabs else plain[edge]
+    if not tabs:
+        found = plain = _aside(plain, place, layout, rules)
     if not found:
         return ()
 
@@ -165,6 +167,34 @@ def _for_place(
     best = max(found, key=worth)
     both = [edge for edge in (best, OPPOSITE[best]) if edge in found]
     return tuple(found[edge] if number < tabs else plain[edge] for number, edge in enumerate(both))
+
+
+def _aside(found: dict[Edge, Notch], place: Place, layout: Layout, rules: Process) -> dict[Edge, Notch]:
+    """The notches, one that the opening over the calibration zone keeps too shallow for a finger moved past it.
+
+    What it is opposite to then goes as far to the other side, so that a plate is lifted through its middle.
+    """
+    hole, moved = layout.keep_open, dict(found)
+    if hole is None:
+        return found
+    wall = min(layout.wall, rules.wall_mm)
+    for edge, notch in found.items():
+        across = edge in ("head", "foot")
+        low, high = (hole.x, hole.right) if across else (hole.y, hole.top)
+        first, last = (place.film.x, place.film.right) if across else (place.film.y, place.film.top)
+        depth = min(rules.notch_depth_mm, _spare(place, edge, replace(layout, keep_open=None), wall))
+        if notch.depth_mm >= habit("finger-deep") or depth < habit("finger-deep"):
+            continue
+        half = notch.width_mm / 2
+        for centre in (first + rules.pocket_radius_mm + half, last - rules.pocket_radius_mm - half):
+            if centre + half + wall > low + EVEN and centre - half - wall < high - EVEN:
+                continue
+            moved[edge] = replace(notch, centre_mm=round(centre, 6), depth_mm=round(depth, 3))
+            other = found.get(OPPOSITE[edge])
+            if other is not None and other.depth_mm >= habit("finger-deep"):
+                moved[OPPOSITE[edge]] = replace(other, centre_mm=round(first + last - centre, 6))
+            break
+    return moved
 
 
 def _spare(place: Place, edge: Edge, layout: Layout, wall: float) -> float:

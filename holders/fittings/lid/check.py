@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 SNUG_MM, LOOSE_MM = 0.1, 1.0
 BUCKLE_MM = 0.5
 COVER_MM = 0.6
+EVEN = 1e-6
 MAGNET_CARE = (
     "magnets: keep them from children, pacemakers and cards; two that are swallowed are an emergency"
 )
@@ -56,6 +57,8 @@ class LidFit(Rule):
         yield self._clearance(design)
         yield self._play(job, design, lid)
         yield self._weight(job, design)
+        if lid.extra_n > 0:
+            yield self._laid(design)
         yield self._magnets(table, design)
 
     def _clearance(self, design: Design) -> Finding:
@@ -149,6 +152,21 @@ class LidFit(Rule):
         others = [made for made in design.fitted if made.holds_film and made is not design.on_film]
         why = "the strip's channel holds it between rails" if others else ""
         return self.skipped(design.no_sag_because or why or "film surface not computed", "lid heavy enough")
+
+    def _laid(self, design: Design) -> Finding:
+        """Whether what is laid on the lid lies on it; it is wider than the lid's rails."""
+        over = min(part.z1 for part in own_lids(design)) - max(part.z1 for part in frame_parts(design))
+        return self.found(
+            "pass" if over > EVEN else "warn",
+            title="lid's height over the frame, for a weight",
+            measured=over,
+            limit=0.0,
+            where="a bar is wider than the lid's rails: it lies on whichever stands higher",
+            advice=""
+            if over > EVEN
+            else "make the wall as low as the lid's sheet is thick, or the lid thicker",
+            field="layout.pocket_depth_mm",
+        )
 
     def _magnets(self, lid: Lid, design: Design) -> Finding:
         if lid.magnets == 0:

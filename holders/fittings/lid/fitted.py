@@ -105,8 +105,8 @@ class LidFrame(Fitted):
         laid = "; do not press."
         if self.extra_n > 0:
             laid = (
-                f", then lay {grams(self.extra_n)} along its rails, clear of the window: the computed film has these "
-                f"{self.extra_n:g} N on it."
+                f", then lay {grams(self.extra_n)} along its rails, clear of the window (flat bars whose outer edge "
+                f"leans on the frame count half): the computed film has these {self.extra_n:g} N on it."
             )
             how = f"take the weight off; {how}"
         return (
@@ -138,7 +138,10 @@ class LidFrame(Fitted):
         rows: tuple[Row, ...] = ()
         if self.extra_n > 0:
             what = f"weight of {grams(self.extra_n)} to lie on a lid's rails"
-            note = f"or what else presses with {self.extra_n:g} N; tape over what is sharp or sheds"
+            note = (
+                f"or what else presses with {self.extra_n:g} N; bars leaning on the frame: twice as much; matt black, "
+                "taped over where sharp"
+            )
             rows = (Row(what, len(design.windows), "pieces", note),)
         if table is None or not pits:
             return rows

@@ -8,7 +8,7 @@ from types import MappingProxyType
 from holders.core.lines import Candidate, Choice
 from holders.design.draft.levels import Levels
 from holders.design.draft.places import Layout, Step
-from holders.design.height.sheets import sheet_thicknesses
+from holders.design.height.sheets import nearest_sheet, sheet_thicknesses
 from holders.design.model import Cut
 from holders.facts.models import Material
 from holders.facts.tables import process, table
@@ -143,8 +143,13 @@ class LidKind(Fitting[Lid]):
                             {"material.name": heavy.key, "lid.play_mm": 0.0}, "material")  # fmt: skip
         heavier = next((n for n in LAID_N if n > lid.extra_weight_n), None)
         if not printed and heavier is not None:  # a cut lid weighs a few grams and has no magnets
-            yield Candidate(f"Lay {grams(heavier)} on each lid, along its rails",
-                            {"lid.extra_weight_n": heavier, "lid.play_mm": 0.0}, "hold")  # fmt: skip
+            changes: dict[str, object] = {"lid.extra_weight_n": heavier, "lid.play_mm": 0.0}
+            words = f"Lay {grams(heavier)} on each lid, along its rails"
+            sheet = nearest_sheet(sheet_thicknesses(job.material, job.preset), lid.thickness_mm)
+            deep = job.preset.layout.pocket_depth_mm
+            if deep is None or deep > sheet:  # a weight would lie on the frame
+                words, changes["layout.pocket_depth_mm"] = f"{words}, and make the frame's wall as low", sheet
+            yield Candidate(words, changes, "hold")
         yield Candidate(
             "Let the lid reach 1 mm farther over the film", {"lid.lip_mm": lid.lip_mm + 1}, "hold"
         )

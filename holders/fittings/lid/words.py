@@ -24,6 +24,11 @@ SAID: Mapping[str, Said] = MappingProxyType(
         "lid heavy enough": Said(
             "The lid is heavy enough", "The lid is too light for its film", "presses with"
         ),
+        "lid's height over the frame, for a weight": Said(
+            "A weight on the lid lies on it and not on the frame",
+            "A weight laid on the lid rests on the frame beside it",
+            "lid over the frame",
+        ),
         "material above magnets": Said(
             "The magnets are well covered",
             "Little or nothing covers the magnets",
