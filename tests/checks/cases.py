@@ -32,9 +32,9 @@ def _slot_beside_window(width: float) -> Cut:
     return Cut("slot", rectangle(left - 3, 100, 3, 80), 0.5, 5.1)
 
 
-def _weighted(over_mm: float) -> Made:
+def _weighted(over_mm: float, route: str = "print") -> Made:
     """A lid with a weight on it, whose top lies so far over that of the frame."""
-    made = with_lid(make())
+    made = with_lid(make(route))
     up = max(part.z1 for part in made.parts if part.role is not Role.LID) + over_mm
     parts = tuple(
         replace(part, slabs=tuple(replace(slab, z1=up) for slab in part.slabs))
@@ -43,7 +43,7 @@ def _weighted(over_mm: float) -> Made:
         for part in made.parts
     )
     fitted = tuple(replace(one, extra_n=2.5) for one in made.fitted)  # type: ignore[type-var]
-    return job(preset={"lid": {"extra_weight_n": 2.5}}), replace(made, parts=parts, fitted=fitted)
+    return job(route, preset={"lid": {"extra_weight_n": 2.5}}), replace(made, parts=parts, fitted=fitted)
 
 
 def _two(gap: float) -> tuple[Rect, Rect]:
@@ -284,7 +284,9 @@ CASES = (
     Case("lid-fit", "warn", lambda: _magnets(None), "magnets", "lid.magnets"),
     Case("lid-fit", "skip", lambda: (job(), make())),
     Case("lid-fit", "pass", lambda: _weighted(0.1), "for a weight"),
-    Case("lid-fit", "warn", lambda: _weighted(0.0), "for a weight", "layout.pocket_depth_mm"),
+    Case("lid-fit", "pass", lambda: _weighted(0.0), "for a weight"),
+    Case("lid-fit", "warn", lambda: _weighted(-0.1), "for a weight", "layout.pocket_depth_mm"),
+    Case("lid-fit", "warn", lambda: _weighted(0.0, "laser"), "for a weight", "layout.pocket_depth_mm"),
     Case("overlap", "stop", lambda: _lidded(gap=-0.1), "parts"),
     Case("overlap", "stop", lambda: (job(), _two_windows(0.5)), "pockets", "layout.count"),
     Case("overlap", "stop", lambda: (job(), _twice_in_one_place()), "parts"),

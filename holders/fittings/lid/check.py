@@ -58,7 +58,7 @@ class LidFit(Rule):
         yield self._play(job, design, lid)
         yield self._weight(job, design)
         if lid.extra_n > 0:
-            yield self._laid(design)
+            yield self._laid(design, flush=job.printer is not None)
         yield self._magnets(table, design)
 
     def _clearance(self, design: Design) -> Finding:
@@ -153,18 +153,21 @@ class LidFit(Rule):
         why = "the strip's channel holds it between rails" if others else ""
         return self.skipped(design.no_sag_because or why or "film surface not computed", "lid heavy enough")
 
-    def _laid(self, design: Design) -> Finding:
-        """Whether what is laid on the lid lies on it; it is wider than the lid's rails."""
+    def _laid(self, design: Design, *, flush: bool) -> Finding:
+        """Whether what is laid on the lid lies on it; it is wider than a sheet lid's rails, and may be ``flush`` where
+        the ends are wide.
+        """
         over = min(part.z1 for part in own_lids(design)) - max(part.z1 for part in frame_parts(design))
+        good = over >= -EVEN if flush else over > EVEN
         return self.found(
-            "pass" if over > EVEN else "warn",
+            "pass" if good else "warn",
             title="lid's height over the frame, for a weight",
             measured=over,
             limit=0.0,
-            where="a bar is wider than the lid's rails: it lies on whichever stands higher",
-            advice=""
-            if over > EVEN
-            else "make the wall as low as the lid's sheet is thick, or the lid thicker",
+            where="lay it on the lid's ends, clear of the frame"
+            if flush
+            else "a bar is wider than the lid's rails: it lies on whichever stands higher",
+            advice="" if good else "make the wall as low as the lid's sheet is thick, or the lid thicker",
             field="layout.pocket_depth_mm",
         )
 
