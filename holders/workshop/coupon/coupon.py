@@ -89,7 +89,7 @@ def coupon(
 
 
 def coupon_for(job: Job) -> Coupon:
-    """The coupon of a job: printed, or from the thickest of the sheets that its holder is made of.
+    """The coupon of a job: printed, or from the thickest of the sheets that its holder is made of with flat film.
 
     Raises ``InputError`` where no stack of sheets makes the holder, as the design itself.
     """
