@@ -181,11 +181,18 @@ class Module:
 
     def defined(self, line: int) -> str | None:
         """The name that a statement outside of functions gives a value, whose uses then stand for it."""
-        for node in ast.walk(self.tree):
+        for node in self._outside(self.tree):
             if isinstance(node, ast.Assign | ast.AnnAssign) and node.lineno <= line <= (node.end_lineno or 0):
                 target = node.targets[0] if isinstance(node, ast.Assign) else node.target
                 return target.id if isinstance(target, ast.Name) else None
         return None
+
+    def _outside(self, node: ast.AST) -> Iterator[ast.AST]:
+        """What stands below a node and in no function."""
+        for below in ast.iter_child_nodes(node):
+            if not isinstance(below, ast.FunctionDef | ast.AsyncFunctionDef | ast.Lambda):
+                yield below
+                yield from self._outside(below)
 
     @cached_property
     def _positions(self) -> dict[int, list[tuple[str, int, tuple[int, int], tuple[int, int]]]]:

@@ -160,8 +160,8 @@ class Reach:
         return sum(seconds > limit for limit in (0.3, 3.0)), first[file], file, seconds
 
 
-def guessed(tree: Path, tests: list[str], file: str, name: str, most: int = 6) -> list[str]:
-    """Test files for a module whose tests were not traced: those that name what was changed, then those that import it.
+def guessed(tree: Path, tests: list[str], file: str, name: str, most: int = 12) -> list[str]:
+    """Test files for a module whose tests were not traced: those that import it, then those that name what was changed.
 
     Parameters
     ----------
@@ -175,8 +175,8 @@ def guessed(tree: Path, tests: list[str], file: str, name: str, most: int = 6) -
     dotted = file.removesuffix(".py").removesuffix("/__init__").replace("/", ".")
     package, _, stem = dotted.rpartition(".")
     words = {
-        8: rf"\b{re.escape(name)}\b" if name else r"(?!)",
-        4: rf"\b{re.escape(dotted)}\b|from {re.escape(package)} import [^\n]*\b{re.escape(stem)}\b",
+        4: rf"\b{re.escape(name)}\b" if name else r"(?!)",
+        8: rf"\b{re.escape(dotted)}\b|from {re.escape(package)} import [^\n]*\b{re.escape(stem)}\b",
         2: rf"\b{re.escape(package)}\b",
         1: rf"\b{re.escape(stem)}",
     }

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import json
+import math
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 
 from holders.film.hold import Hold, MagnetPairs
-from holders.film.lidded import raised, tilt_bound_mm
+from holders.film.lidded import POLISH, _polished, raised, tilt_bound_mm
 from holders.film.models import Kind, Lips, Sheet, Support, Surface
 from holders.film.ranges import curl_shapes
 from holders.film.solver.interior import Effort
@@ -111,6 +113,21 @@ def test_flat_film_without_weight_lifts_nothing_and_a_lid_without_hold_cannot_mo
     assert light.lid is not None
     assert light.lid.rise_mm == 0.0
     assert solve_surface(sheet, support.model_copy(update={"hold": None})).lid is None
+
+
+@pytest.mark.parametrize("start", [0.1, 0.45, 0.6, 1.0])
+def test_a_push_that_falls_ever_more_steeply_is_balanced_within_the_work_allowed(start: float) -> None:
+    """Made up so that push and weight are equal at 0.5 mm; a step that keeps one end for ever does not get there."""
+    asked = []
+
+    def at(rise: float, resolution: int) -> Any:
+        asked.append(resolution)
+        return SimpleNamespace(pressed_down_n=0.2 * math.exp(1.0 - math.exp(20.0 * (rise - 0.5))))
+
+    rise, _, off = _polished(Hold(weight_n=0.2), at, 12, start, None)
+    assert rise == pytest.approx(0.5, abs=5e-4)
+    assert off <= 5e-3
+    assert len(asked) < POLISH
 
 
 def test_catches_stop_a_cover() -> None:

@@ -209,6 +209,7 @@ def test_third_order_is_fitted_where_asked() -> None:
     tile += rng.normal(size=tile.shape).astype(np.float32)
     plain, cubic = (fitter.fit(tile, 0, 0, (0.12, 0.05), (8.0, 0.0, 5.0), cube) for cube in (None, NO_CUBE))
     assert cubic.cube[0] == pytest.approx(7.0, abs=1.3)
+    assert cubic.form == pytest.approx((8.0, 0.0, 5.0), abs=1.0)  # x², 2xy, y² of the phase laid
     assert plain.cube == NO_CUBE
     assert cubic.evidence > 1.2 * plain.evidence
 

@@ -12,7 +12,7 @@ from shapely.affinity import rotate
 from shapely.geometry import MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from holders.geometry.thickness import _is_rib, is_thin, thinnest
+from holders.geometry.thickness import _eroded, _is_rib, is_thin, thinnest
 
 
 def box(x: float, y: float, w: float, h: float) -> Polygon:
@@ -94,3 +94,17 @@ def test_a_piece_that_touches_only_along_the_outline_has_no_root() -> None:
     """Nothing is left of its boundary beside the shape's own; this ended in an error before."""
     square = shapely.box(0, 0, 4, 4)
     assert not _is_rib(square, square)
+
+
+def test_arcs_depart_from_a_circle_by_the_share_of_the_radius_stated() -> None:
+    """A window's corner, eroded by 5 mm, is a quarter circle of chords: 1 - cos(90°/2n) of the radius, 0.0012."""
+    left = _eroded(PLATE - box(20, 20, 60, 40), 5.0)
+    assert 1 - Point(20, 20).distance(left) / 5.0 == pytest.approx(0.0012, abs=5e-5)
+
+
+@pytest.mark.parametrize("start", range(5))
+def test_a_rib_is_one_wherever_its_outline_begins(start: int) -> None:
+    """The root of a rib of 10 x 0.7 mm, in two lines where the outline begins in its middle, is one root."""
+    ring = [(0.0, 0.35), (0.0, 0.0), (10.0, 0.0), (10.0, 0.7), (0.0, 0.7)]
+    edge = shapely.LineString(ring[1:]).buffer(1e-6)
+    assert _is_rib(Polygon([*ring[start:], *ring[:start]]), edge)

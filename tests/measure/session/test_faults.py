@@ -1,0 +1,28 @@
+"""What on one scan asks for another: nothing on a good one, clipping from the share that is stated."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+from holders.measure.session.clipping import Clipping
+from holders.measure.session.faults import faults_of
+
+GOOD: Any = SimpleNamespace(
+    rings=SimpleNamespace(found=False),
+    sharpness=SimpleNamespace(in_band_fraction=0.95, most_in_band=None),
+    placement=SimpleNamespace(window_error_mm=(0.3, -0.2), rebate_at=None),
+)
+
+
+@pytest.mark.parametrize("share", [0.0, 0.001, 0.002])
+def test_a_good_scan_has_no_fault(share: float) -> None:
+    assert faults_of(GOOD, Clipping((0.0,) * 3, (share, 0.0, 0.0))) == ()
+
+
+def test_more_than_two_in_a_thousand_at_the_end_of_the_scale_is_a_fault() -> None:
+    (fault,) = faults_of(GOOD, Clipping((0.0,) * 3, (0.0, 0.003, 0.0)))
+    assert fault.code == "clipped"
+    assert fault.words == "0.3 % of green at the end of the scale"
