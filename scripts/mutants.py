@@ -132,7 +132,8 @@ class Session:
         """Run the tests that may find a mutant, note and return what came of it."""
         if guess or self.moved(mutant.file):
             order: list[str] = []
-            files = guessed(self.tree, self.rooms[mutant.room]["tests"], mutant.file, mutant.name)
+            room = self.rooms[mutant.room]
+            files = guessed(self.tree, room["tests"], mutant.file, mutant.name, room.get("every", ()))
         else:
             reach = self.reach(mutant.room)
             order = reach.chosen(self.tree / mutant.file, self._lines(mutant, reach))

@@ -7,6 +7,7 @@ import os
 import re
 import subprocess
 import sys
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -160,7 +161,9 @@ class Reach:
         return sum(seconds > limit for limit in (0.3, 3.0)), first[file], file, seconds
 
 
-def guessed(tree: Path, tests: list[str], file: str, name: str, most: int = 12) -> list[str]:
+def guessed(
+    tree: Path, tests: list[str], file: str, name: str, every: Sequence[str] = (), most: int = 12
+) -> list[str]:
     """Test files for a module whose tests were not traced: those that import it, then those that name what was changed.
 
     Parameters
@@ -171,20 +174,23 @@ def guessed(tree: Path, tests: list[str], file: str, name: str, most: int = 12) 
         The room's files and folders of tests.
     file, name:
         The changed module, and the function or class in it, or "".
+    every:
+        The room's files of tests that go through a registry, and so reach modules that they do not name.
     """
     dotted = file.removesuffix(".py").removesuffix("/__init__").replace("/", ".")
     package, _, stem = dotted.rpartition(".")
     words = {
+        16: rf"\b{re.escape(dotted)}\b|from {re.escape(package)} import [^\n]*\b{re.escape(stem)}\b",
         4: rf"\b{re.escape(name)}\b" if name else r"(?!)",
-        8: rf"\b{re.escape(dotted)}\b|from {re.escape(package)} import [^\n]*\b{re.escape(stem)}\b",
         2: rf"\b{re.escape(package)}\b",
         1: rf"\b{re.escape(stem)}",
     }
     scores = []
     for path in (p for one in tests for p in _test_files(tree / one)):
-        text = path.read_text(encoding="utf-8")
+        text, place = path.read_text(encoding="utf-8"), path.relative_to(tree).as_posix()
         score = sum(worth for worth, word in words.items() if re.search(word, text))
-        scores.append((-score, len(text), path.relative_to(tree).as_posix()))
+        score += 8 * (place in every or path.stem.endswith(f"_{stem}"))
+        scores.append((-score, len(text), place))
     return [path for _, _, path in sorted(scores)[:most]]
 
 

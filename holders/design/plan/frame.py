@@ -433,12 +433,11 @@ def free_strips(shape: Shape, clear_of_feet: bool = False) -> list[Rect]:
         blocks.append(shape.layout.keep_open.grown(1.0))
     if clear_of_feet:
         blocks += [foot.box.grown(1.0) for foot in shape.feet]
-    head = Rect(o.x, max(r.top for r in rooms), o.width, 0)
     edge = max(rules.corner_cut_mm, outer_radius_mm(shape.job.preset))
-    low = min(r.y for r in rooms)
+    low, high = min(r.y for r in rooms), max(r.top for r in rooms)
     left, right = min(r.x for r in rooms), max(r.right for r in rooms)
     strips = [
-        Rect(o.x + edge, head.y, o.width - 2 * edge, o.top - head.y),
+        Rect(o.x + edge, high, o.width - 2 * edge, o.top - high),
         Rect(o.x + edge, o.y, o.width - 2 * edge, low - o.y),
         Rect(o.x, o.y + edge, left - o.x, o.height - 2 * edge),
         Rect(right, o.y + edge, o.right - right, o.height - 2 * edge),

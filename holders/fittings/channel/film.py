@@ -352,6 +352,6 @@ def _worst(job: Job, made: Design, picture: Picture, ledge: float) -> tuple[floa
             under = strip_under(job, made, curl)
         except NotConverged:
             found.append((0.0, f"{words}: no shape was found"))
-            continue
-        found.append((share(job.bed, picture_grid(grid_of(made, under.half, ledge), picture)), words))
+        else:
+            found.append((share(job.bed, picture_grid(grid_of(made, under.half, ledge), picture)), words))
     return min(found)
