@@ -1,4 +1,4 @@
-"""What findings say of a holder made by hand: the place that is meant, the cure that fits, and nothing that is not so."""
+"""What findings say of a holder made by hand: the place that is meant, the cure that fits, and nothing untrue."""
 
 from __future__ import annotations
 

@@ -12,9 +12,9 @@ import pytest
 from holders.core.errors import InputError
 from holders.design.draft.levels import levels
 from holders.design.draft.places import Place
-from holders.design.held.curl_odds import softness
 from holders.design.height.heights import foot_recess
 from holders.design.height.sheets import Stack
+from holders.design.held.curl_odds import softness
 from holders.design.parts.members import Layer, Section, section_of
 from holders.design.pieces.seams import _to_corner
 from holders.design.plan.layout import lay_out
