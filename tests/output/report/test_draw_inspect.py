@@ -111,6 +111,22 @@ def test_what_is_out_of_the_band_is_hatched_and_nothing_else(sagging: InspectRes
         assert inside == soft[j, i]
 
 
+def test_each_side_is_named_with_its_place_in_lettering_of_2_5_mm(sagging: InspectResult) -> None:
+    """ISO 3098's least height of lettering."""
+    sides = [
+        e
+        for e in elements(inspect_sheet(sagging), "text")
+        if re.match(r"(left|right|top|bottom)\W\d", e.text or "")
+    ]
+    assert [(e.text or "").split("\u00a0")[0].split(" ")[0] for e in sides] == [
+        "left",
+        "right",
+        "top",
+        "bottom",
+    ]
+    assert {float(e.get("font-size", 0)) for e in sides} == {2.5}
+
+
 def test_the_sides_are_drawn_where_the_light_ends(sagging: InspectResult) -> None:
     data = inspect_sheet(sagging)
     frame = Frame(data, sagging)
