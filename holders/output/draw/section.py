@@ -36,6 +36,7 @@ ARC_STEPS = 48
 LEAST_MM = 1e-6  # of a line within a shape; less is a touch
 END_MM = 1e-4
 GLASS_FILL = "#eee"
+OVER_MM = 8.0  # of what is sharp above the holder that is drawn at most
 GLASS_MM = 0.9  # how much of the glass is drawn
 
 
@@ -53,7 +54,7 @@ def whole(design: Design, width: float) -> Picture:
     at = Slice(quiet_y(design), design.outer.x - 2, design.outer.right + 2)
     scale_x = width / (at.x1 - at.x0)
     scale_y = max(4.0, 5 * scale_x)
-    high = _top(design)
+    high = top_of(design)
     picture = Picture(width, (high + GLASS_MM) * scale_y + 4)
     view = View(0.0, picture.height - GLASS_MM * scale_y - 1, at.x0, 0.0, scale_x, scale_y)
     draw(picture, design, view, at, slices(design, at))
@@ -67,7 +68,7 @@ def edge(design: Design, width: float) -> Picture:
     at = Slice(quiet_y(design), x0, window.opening.x + 7.0)
     left, right = 30.0, 52.0
     scale_x = (width - left - right) / (at.x1 - at.x0)
-    high = _top(design)
+    high = top_of(design)
     scale_y = min(14.0, 74.0 / (high + GLASS_MM))
     picture = Picture(width, (high + GLASS_MM) * scale_y + 30)
     view = View(left, picture.height - GLASS_MM * scale_y - 12, at.x0, 0.0, scale_x, scale_y)
@@ -168,8 +169,10 @@ def quiet_y(design: Design) -> float:
     return next(y for y, thick in zip(wishes, walls, strict=True) if thick >= max(walls) - 0.05)
 
 
-def _top(design: Design) -> float:
-    return max(design.total_height, design.heights.band_high, design.heights.focus) + 0.3
+def top_of(design: Design) -> float:
+    """How high the section is drawn above the glass, mm: all of the holder, and of a very deep focus band a little."""
+    sharp = max(design.heights.band_high, design.heights.focus)
+    return max(design.total_height, min(sharp, design.total_height + OVER_MM)) + 0.3
 
 
 def draw(picture: Picture, design: Design, view: View, at: Slice, cut: Sequence[Cut]) -> None:
@@ -179,7 +182,7 @@ def draw(picture: Picture, design: Design, view: View, at: Slice, cut: Sequence[
     picture.polygon([glass], None, "#ddd")
     picture.line(glass[0], glass[1], EDGE)
     clip = _seen(at)
-    low, high = max(0.0, heights.band_low), heights.band_high
+    low, high = max(0.0, heights.band_low), min(heights.band_high, top_of(design))
     band = [view.at(at.x0, low), view.at(at.x1, low), view.at(at.x1, high), view.at(at.x0, high)]
     picture.polygon([band], None, HATCH_BAND)
     for foot in design.feet:

@@ -11,6 +11,7 @@ from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 from types import ModuleType
+from typing import Literal
 
 import numpy as np
 import pytest
@@ -31,6 +32,7 @@ from holders.output.draw.canvas import Picture, View, number, text_width
 from holders.output.draw.drafting.balloons import pointers
 from holders.output.draw.drafting.items import items
 from holders.output.draw.drafting.lettering import fitted, spread, wrapped
+from holders.output.draw.drafting.ordinates import Edge, Mark, row
 from holders.output.draw.drafting.workplan import rows_of, workplan
 from holders.output.draw.plan import plan
 from holders.output.draw.relief import Field, layers_of, relief
@@ -92,11 +94,11 @@ def test_the_list_names_every_part_with_its_number() -> None:
     holder = made(lid=True)
     rows = items(holder)
     assert [row.number for row in rows] == list(range(1, len(rows) + 1))
-    assert {row.part for row in rows if row.part} == {part.name for part in holder.parts}
+    assert {item.part for item in rows if item.part} == {part.name for part in holder.parts}
     said = texts(drawing(holder)[0])
-    for row in rows:
-        assert str(row.number) in said
-        assert row.size in said
+    for item in rows:
+        assert str(item.number) in said
+        assert item.size in said
     assert ("anti-slip foot", 4) in [(row.title, row.quantity) for row in rows]
     assert rows[-1].title == "film"
 
@@ -168,6 +170,27 @@ def test_no_lettering_of_a_random_preset_meets_a_line_or_other_lettering(count: 
     for name, holder in random_designs(count, seed=9):
         for page, sheet in enumerate(sheets_of(holder), 1):
             clear(sheet, f"case {name}, sheet {page}")
+
+
+@pytest.mark.parametrize("side", ["below", "left"])
+def test_running_lengths_have_a_dimension_line_from_their_origin(side: Literal["below", "left"]) -> None:
+    """One line from the circle at the origin to the farthest place, crossed there by an extension line each."""
+    picture = Picture(100, 100)
+    marks = [Mark(0.0, ""), Mark(3.0, "wall"), Mark(4.0, "window"), Mark(60.0, "")]
+    row(picture, marks, Edge(side, 40.0, lambda along: 20.0 + along, 15.0, 85.0))
+    found = lettering.read(as_svg(picture))
+    shapes = [shape for shape, _ in found.lines]
+    (origin,) = [shape for shape in shapes if len(shape.coords) > 8]
+    long = max(shapes, key=lambda shape: shape.length)
+    assert long.length == pytest.approx(60.0, abs=0.01)
+    assert shapely.Polygon(origin.coords).covers(shapely.Point(long.coords[0]))
+    for mark in marks:
+        at = 20.0 + mark.at
+        spot = (
+            shapely.Point(at, long.coords[0][1]) if side == "below" else shapely.Point(long.coords[0][0], at)
+        )
+        crossing = [s for s in shapes if s is not long and s is not origin and s.distance(spot) < 0.02]
+        assert len(crossing) == (1 if mark.at == 0 else 2), mark  # its extension line, and a stroke
 
 
 def test_what_crosses_is_seen() -> None:

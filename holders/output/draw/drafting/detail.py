@@ -9,6 +9,7 @@ from holders.design.parts.roles import own_lids
 from holders.output.draw import section
 from holders.output.draw.canvas import Picture, View
 from holders.output.draw.drafting import shapes
+from holders.output.draw.drafting.lettering import PITCH
 from holders.output.draw.drafting.ordinates import Edge, Mark, depth, row, unlike
 from holders.output.draw.drafting.whole import whole_openings
 from holders.output.draw.section import GLASS_MM, Slice
@@ -32,7 +33,7 @@ def detail(design: Design, width: float, height: float) -> Detail:
     at = _where(design, window)
     left, right, above = _left(design), _right(design), _above(design, window, at)
     deep = depth(left, "left"), depth(right, "right"), max(depth(above, "above"), LEAST_ROW_MM)
-    high = _top(design) + GLASS_MM
+    high = section.top_of(design) + GLASS_MM
     wide = at.x1 - at.x0
     scale = next(
         (s for s in SCALES if deep[0] + wide * s + deep[1] <= width and deep[2] + high * s + 6 <= height),
@@ -43,14 +44,18 @@ def detail(design: Design, width: float, height: float) -> Detail:
     view = View(deep[0], deep[2] + tall - GLASS_MM * scale, at.x0, 0.0, scale, scale)
     cut = section.slices(design, at)
     section.draw(picture, design, view, at, cut)
-    section.broken(picture, view, at, _top(design))
+    section.broken(picture, view, at, section.top_of(design))
     bottom = view.at(0, -GLASS_MM)[1] + 1.5
-    (x0, _), (x1, y0) = view.at(at.x0, 0), view.at(at.x1, _top(design))
+    (x0, _), (x1, y0) = view.at(at.x0, 0), view.at(at.x1, section.top_of(design))
     highest = min(deep[2], y0)
     row(picture, left, Edge("left", x0, lambda z: view.at(0, z)[1], highest, bottom))
     row(picture, right, Edge("right", x1, lambda z: view.at(0, z)[1], highest, bottom))
     base = design.outer.x
-    row(picture, above, Edge("above", y0, lambda x: view.at(base + x, 0)[0], x0, x1))
+    # over the rows at the sides there is nothing, so that a full row may reach beyond the view
+    beyond = max(0.0, (len(above) - 1) * PITCH - (x1 - x0)) / 2
+    low = max(min(x0, PITCH), x0 - beyond)
+    ends = low, min(max(x1, picture.width - PITCH), max(x1 + beyond, low + (len(above) - 1) * PITCH))
+    row(picture, above, Edge("above", y0, lambda x: view.at(base + x, 0)[0], *ends))
     return Detail(picture, scale)
 
 
@@ -64,10 +69,6 @@ def _where(design: Design, window: Window) -> Slice:
 def _wall(design: Design, window: Window) -> list[float]:
     one = shapes.over_window(window, whole_openings(design))
     return [window.pocket.x] if one is None else [one.rect.x]
-
-
-def _top(design: Design) -> float:
-    return max(design.total_height, design.heights.band_high, design.heights.focus) + 0.3
 
 
 def _left(design: Design) -> list[Mark]:
@@ -99,9 +100,9 @@ def _relief_tops(design: Design) -> list[float]:
 
 
 def _right(design: Design) -> list[Mark]:
-    """Heights of film and focus, above the glass."""
+    """Heights of film and focus above the glass, as far as they are drawn."""
     h = design.heights
-    return unlike(
+    marks = unlike(
         [
             Mark(h.band_low, "sharp"),
             Mark(h.focus, "focus"),
@@ -110,6 +111,7 @@ def _right(design: Design) -> list[Mark]:
             Mark(h.drawn_ledge + design.in_pocket_mm, design.in_pocket),
         ]
     )
+    return [mark for mark in marks if 0.0 <= mark.at <= section.top_of(design)]
 
 
 def _above(design: Design, window: Window, at: Slice) -> list[Mark]:

@@ -15,7 +15,8 @@ from holders.output.draw.drafting.whole import whole_openings
 def notes(design: Design, dropped: Sequence[str] = ()) -> list[str]:
     """Sentences, the most important first; ``dropped`` are the dimensions that had no room on the plan."""
     found = [
-        "Plan from above, home end below; distances from the marked home corner, where left and home side meet.",
+        "Plan from above, home end below. Each length runs from the circle on its line: the marked home corner of the "
+        "plan.",
         *_caliper(design),
         *_corners(design),
         *_relief(design),

@@ -1,7 +1,8 @@
 """Running dimensions from one origin along an edge of a view (ISO 129-1: superimposed running dimensioning).
 
-Every coordinate gets a thin line away from the view, its number and what it is; lines of neighbours too close for
-their lettering are drawn aside, so that no lettering meets a line.
+One dimension line runs along the edge from a circle at the origin; every coordinate gets an extension line that crosses
+it, an oblique stroke there, its number and what it is. Beyond it, extension lines of neighbours too close for their
+lettering are drawn aside, so that no lettering meets a line.
 """
 
 from __future__ import annotations
@@ -13,15 +14,18 @@ from typing import Literal
 
 from holders.core.lengths import measure
 from holders.geometry.outline import Point
-from holders.output.draw.canvas import DIMENSION, Anchor, Picture, text_width
+from holders.output.draw.canvas import DIMENSION, Anchor, Pen, Picture, text_width
 from holders.output.draw.drafting.lettering import PITCH, TEXT, spread
 from holders.output.typeface import CAPITAL
 
 Side = Literal["below", "above", "left", "right"]
-GAP, STRAIGHT, ASIDE, END, LETTER = 0.8, 1.0, 3.0, 0.8, 0.8  # mm of paper, from the view outward
+GAP, STRAIGHT, ASIDE, END, LETTER = 0.8, 1.9, 2.4, 0.6, 0.7  # mm of paper, from the view outward
 REACH = GAP + STRAIGHT + ASIDE + END + LETTER  # where lettering begins
 ALIKE_MM = 0.02
 SLANTED = 0.02  # mm aside; less is straight
+LINE_MM = GAP + 1.1  # from the view to the dimension line, within the straight part of the extension lines
+STROKE = Pen(0.3)
+STROKE_MM, ORIGIN_MM = 0.6, 0.7  # half an oblique stroke, each way; radius of the circle at the origin
 
 
 class Spare(Enum):
@@ -106,6 +110,7 @@ def row(picture: Picture, marks: Sequence[Mark], edge: Edge, places: int = 2) ->
         across = edge.place + out * away
         return (across, along) if upright else (along, across)
 
+    _dimension_line(picture, [at for at, _ in wanted], edge, point)
     for (at, mark), spot in zip(wanted, spots, strict=True):
         turn = GAP + STRAIGHT
         stroke = [point(at, GAP), point(at, turn), point(spot, turn + ASIDE), point(spot, turn + ASIDE + END)]
@@ -119,3 +124,22 @@ def row(picture: Picture, marks: Sequence[Mark], edge: Edge, places: int = 2) ->
             picture.text((x, y + half), label(mark, edge.side, places), TEXT, anchor)
         else:
             picture.text((x + half, y), label(mark, edge.side, places), TEXT, anchor, turned=True)
+
+
+def _dimension_line(
+    picture: Picture, places: Sequence[float], edge: Edge, point: Callable[[float, float], Point]
+) -> None:
+    """From the origin, where the view shows it, to the farthest of the places; an oblique stroke at each."""
+    if not places:
+        return
+    origin = edge.to_paper(0.0)
+    seen = edge.low - SLANTED <= origin <= edge.high + SLANTED
+    ends = [*places, origin] if seen else list(places)
+    picture.strokes([[point(min(ends), LINE_MM), point(max(ends), LINE_MM)]], DIMENSION)
+    for at in places:
+        if seen and abs(at - origin) < SLANTED:
+            continue
+        ticks = [point(at + way * STROKE_MM, LINE_MM - way * STROKE_MM) for way in (-1.0, 1.0)]
+        picture.strokes([ticks], STROKE)
+    if seen:
+        picture.circle(point(origin, LINE_MM), ORIGIN_MM, DIMENSION, "#fff")
