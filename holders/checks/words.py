@@ -12,6 +12,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from holders.core.findings import Level
+from holders.facts.rise_names import MOST_DAMP_BOW, MOST_WARM_BOW
 
 
 class Said(NamedTuple):
@@ -302,10 +303,10 @@ SAID: dict[str, Said] = {
         stop="Warm or damp, the film buckles in its pocket",
     ),
     "bow of the holder with one warm face": Said(
-        "The lamp's warmth bows the holder little", "The lamp's warmth bows the holder upward", "lift in the middle"
+        "The lamp's warmth bows the holder little", "The lamp's warmth bows the holder upward", MOST_WARM_BOW
     ),
     "bow of the holder with one damp face": Said(
-        "Damp bows the holder little", "Damp on one side bows the holder upward", "lift in the middle"
+        "Damp bows the holder little", "Damp on one side bows the holder upward", MOST_DAMP_BOW
     ),
     "sag of the frame between its feet": Said(
         "The frame hardly sags between its feet", "The frame sags between its feet", "sag"

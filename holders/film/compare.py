@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from holders.core.errors import InputError, NotConverged
+from holders.facts.rise_names import cold_rise
 from holders.film.band import Band, Picture, best_ledge_height
 from holders.film.models import Kind, Sheet, Support, Surface
 
@@ -80,7 +81,8 @@ def _lifted(surface: Surface) -> str:
     if surface.lid is None:
         return f"; if it presses with {surface.pressed_down_n:.2f} N" if surface.pressed_down_n > 5e-3 else ""
     if surface.lid.rise_mm > 0:
-        return f"; needs {surface.lid.needed_n:.2f} N and rises {surface.lid.rise_mm:.2f} mm"
+        name = cold_rise("glass cover" if surface.support.kind is Kind.COVER else "lid")
+        return f"; needs {surface.lid.needed_n:.2f} N, {name} {surface.lid.rise_mm:.2f} mm"
     return ""
 
 

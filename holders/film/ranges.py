@@ -9,6 +9,7 @@ from itertools import product
 import numpy as np
 
 from holders.core.errors import InputError, NotConverged
+from holders.facts.curl_words import height_words
 from holders.film.band import Band, LedgeChoice, Picture, best_ledge_height, in_band_fraction, picture_heights
 from holders.film.models import Array, Kind, Sheet, Support, Surface
 from holders.film.solver.interior import Effort
@@ -186,7 +187,7 @@ def study(
         min_gap_mm=gap,
         best_ledge_height_mm=best,
         worst=WorstCase(
-            _described(solved[worst][1], spans),
+            _described(solved[worst][1], spans, solved[worst][0].sheet),
             solved[worst][0].sheet,
             float(table[worst, 0]),
             float(table[worst, 2]),
@@ -309,11 +310,18 @@ def _spread(values: Array) -> Spread:
     return Spread(float(values.min()), float(np.median(values)), float(values.max()), float(values[0]))
 
 
-def _described(values: Array, spans: tuple[Span, ...]) -> str:
-    units = ("mm", "MPa", "1/m", "1/m", "%RH")
+def _described(values: Array, spans: tuple[Span, ...], sheet: Sheet) -> str:
+    thick, stiff, across, along, damp = (float(value) for value in values)
+    said = (
+        f"{thick:.3g} mm",
+        f"{stiff:.0f} MPa",
+        f"{across:.3g} per m ({height_words(across, sheet.width_mm)} in the middle)",
+        f"{along:.3g} per m ({height_words(along, sheet.height_mm)} in the middle)",
+        f"{damp:.3g} %RH",
+    )
     parts = [
-        f"{name} {value:.3g} {unit}" if unit != "MPa" else f"{name} {value:.0f} {unit}"
-        for name, value, unit, span in zip(NAMES, values, units, spans, strict=True)
+        f"{name} {words}"
+        for name, words, span in zip(NAMES, said, spans, strict=True)
         if span.low != span.high
     ]
     return ", ".join(parts) or "the nominal case (no range given)"

@@ -13,7 +13,9 @@ from holders.design.model import Design
 from holders.design.other_films import CurledFilm
 from holders.design.sag import Sag
 from holders.facts.constants import GRAVITY_M_S2
+from holders.facts.curl_words import curl_words
 from holders.facts.models import Bed, FilmBase
+from holders.facts.rise_names import cold_rise
 
 if TYPE_CHECKING:
     from holders.film.models import LidRest
@@ -35,15 +37,17 @@ def held_down(
     rest = None if sag is None else sag.lid
     if sag is None or rest is None:
         return None
+    width, rise = job.film.cut_width_mm, cold_rise(design.on_film.on_film)
     share = rest.held_n / rest.needed_n if rest.needed_n > 1e-9 else math.inf
     level: Level = "pass" if share >= RESERVE or _harmless(job.bed, design) else "warn"
     return rule.found(
         level,
-        title=_title(rest, noun, level),
+        title=_title(rest, noun, rise, level),
         measured=rest.held_n,
         limit=RESERVE * rest.needed_n,
         unit="N",
-        where=f"usual curl, {job.base.curl_per_m:g} per m{_opens(rest, noun)}; {over_range(job.base, sag, noun)}{more}",
+        where=f"film of the usual curl, {curl_words(job.base.curl_per_m, width)}{_opens(rest, noun)}; "
+        f"{over_range(job.base, sag, rise, width)}{more}",
         advice="" if level == "pass" else advice,
         field=field,
     )
@@ -61,13 +65,13 @@ def _harmless(bed: Bed, design: Design) -> bool:
     return most <= HARMLESS * bed.focus_band_mm
 
 
-def _title(rest: LidRest, noun: str, level: Level) -> str:
+def _title(rest: LidRest, noun: str, rise: str, level: Level) -> str:
     presses = f"weighs {_force(rest.weight_n)}"
     if rest.held_n > rest.weight_n + 5e-3:
         presses = f"presses with {_force(rest.held_n)}"
     needs = f"The film needs {_force(rest.needed_n)} to lie flat, the {noun} {presses}"
     if rest.rise_mm > 0:
-        return f"{needs}: it rises {max(rest.rise_mm, 0.01):.2f} mm"
+        return f"{needs}: {rise} {max(rest.rise_mm, 0.01):.2f} mm"
     return needs if level == "pass" else f"{needs}: little to spare"
 
 
@@ -85,22 +89,26 @@ def _opens(rest: LidRest, noun: str) -> str:
     )
 
 
-def over_range(base: FilmBase, sag: Sag, noun: str) -> str:
-    """In words: what the ends of the curl that the film's base may have do to the lid or cover."""
+def over_range(base: FilmBase, sag: Sag, rise: str, width_mm: float) -> str:
+    """In words: what the ends of the curl that the film's base may have do to the lid or cover.
+
+    ``rise`` is what the height is called by which such film lifts it.
+    """
     said = []
     assert sag.lid is not None
     for curl in (base.curl_low_per_m, base.curl_high_per_m):
+        at = f"at {curl_words(curl, width_mm, short=True)}"
         rest = next((one.lid for one in sag.curled if one.across_per_m == curl), None)
         if rest is None:
-            said.append(f"at {curl:g} per m no shape was found")
+            said.append(f"{at} no shape was found")
             continue
-        words = f"at {curl:g} per m it needs {rest.needed_n:.2f} N"
+        words = f"{at} it needs {rest.needed_n:.2f} N"
         if rest.rise_mm > 0:
-            words += f" and the {noun} rises {rest.rise_mm:.2f} mm"
+            words += f", {rise} {rest.rise_mm:.2f} mm"
             limit = lets_go_per_m(sag.curled, base.curl_per_m, curl) if sag.lid.rise_mm == 0 else None
-            words += "" if limit is None else f" (it lets go at {limit:.1f} per m)"
+            words += "" if limit is None else f" (it lets go at {curl_words(limit, width_mm, 1, short=True)})"
         said.append(words)
-    return "over the range of its base: " + ", ".join(said)
+    return "over the range of its base: " + "; ".join(said)
 
 
 def lets_go_per_m(curled: Sequence[CurledFilm], down_per_m: float, up_per_m: float) -> float | None:

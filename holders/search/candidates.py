@@ -7,7 +7,8 @@ from dataclasses import replace
 from typing import Any
 
 from holders.core.lines import Candidate
-from holders.facts.models import FilmFormat, Material
+from holders.facts.curl_words import curl_words
+from holders.facts.models import Material
 from holders.facts.numbers import numbers
 from holders.facts.tables import find
 from holders.fittings.base import Fitting, Rivals
@@ -150,11 +151,6 @@ def _feet(found: Study) -> Iterator[Candidate]:
     yield Candidate("Leave the feet out", {"feet": None}, "feet")
 
 
-def _bow_mm(film: FilmFormat, curl_per_m: float) -> float:
-    """How high the middle of a film that lies on a table on its long edges stands, mm (a flat arc: k w²/8)."""
-    return abs(curl_per_m) / 1000.0 * film.cut_width_mm**2 / 8.0
-
-
 def _measured(found: Study) -> Iterator[Candidate]:
     job = found.job
     if job.bed.focus_sigma_mm > BED_SIGMA_MM:
@@ -172,7 +168,7 @@ def _measured(found: Study) -> Iterator[Candidate]:
     ):
         yield Candidate(
             f"Measure how curled your film is (holders curl); this is the chance if it is the usual "
-            f"{base.curl_per_m:g} per m, {_bow_mm(job.film, base.curl_per_m):.1f} mm high in the middle of its width",
+            f"{curl_words(base.curl_per_m, job.film.cut_width_mm)}",
             {
                 "base.curl_per_m": base.curl_per_m,
                 "base.curl_low_per_m": round(low, 4),

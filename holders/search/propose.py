@@ -14,6 +14,7 @@ from holders.fittings.registry import FITTINGS, fitted_in
 from holders.preset.load import parse
 from holders.search.ways import Way, fine_layers, holds, search, wider_lips
 from holders.study import Study, study
+from holders.verdict.judge import per_hundred
 from holders.workshop.cost import print_costs
 
 GOOD = 0.9  # of the chance: nothing more is tried on a holder as likely as this
@@ -66,7 +67,7 @@ def proposed(values: Mapping[str, Any], text_of: Text) -> tuple[dict[str, Any], 
     if not said:
         return best, ""
     words = "; ".join([said[0], *(text[0].lower() + text[1:] for text in said[1:])])
-    return best, f"{words}: {first.verdict.chance:.0%} -> {found.verdict.chance:.0%} good scans"
+    return best, f"{words}: {per_hundred(first.verdict.chance)} -> {per_hundred(found.verdict.chance)} of 100"
 
 
 def _lighter(values: dict[str, Any], found: Study, text_of: Text) -> tuple[dict[str, Any], Study, str] | None:

@@ -64,7 +64,8 @@ def with_steps(
 ) -> Study:
     """The study with its next steps: at most ``most`` changes that gain, the largest gain first.
 
-    A change gains where it removes a stop, or adds at least one in a hundred to the chance of a good scan.
+    A change gains where it removes a stop, which its text then says, or adds at least one in a hundred to the chance
+    of a good scan, which then shows in the chances printed.
     """
     if not found.stops and 1 - found.verdict.chance < LEAST_GAIN:
         return found  # nothing can gain
@@ -133,12 +134,24 @@ def _gains(old: Study, new: Study) -> bool:
     return len(new.stops) == len(old.stops) and new.verdict.chance - old.verdict.chance >= LEAST_GAIN
 
 
+def _lifted(old: Study, new: Study) -> str:
+    """Which stop a change takes away, in words: its chance alone may not show that it gains."""
+    if len(new.stops) >= len(old.stops):
+        return ""
+    left = {stop.code for stop in new.stops}
+    gone = list(dict.fromkeys(stop.title for stop in old.stops if stop.code not in left))
+    if not gone:  # one of several of a kind
+        return f" (leaves {len(new.stops)} of {len(old.stops)} stops)"
+    more = "" if len(gone) == 1 else f" and {len(gone) - 1} more"
+    return f' (takes away the stop "{gone[0]}"{more})'
+
+
 def _step(old: Study, now: Effort, result: Tried) -> Step:
     new = result.found
     then = effort_of(new.job, new.design, new.nested)
     cost = None if then.cost is None else then.cost - (now.cost or 0.0)
     return Step(
-        text=result.candidate.text,
+        text=f"{result.candidate.text}{_lifted(old, new)}",
         chance=result.found.verdict.chance,
         gain=result.found.verdict.chance - old.verdict.chance,
         keys=result.candidate.keys,

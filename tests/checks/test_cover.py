@@ -57,7 +57,7 @@ CASES: tuple[Wrong, ...] = (
     ("room between", "warn", lambda: covered(thick=1.7), "cover.gap_mm"),  # 0.12 left, 0.23 asked
     ("room between", "warn", lambda: covered(thick=1.0), "cover.gap_mm"),  # 0.82 rattles
     ("little to spare", "warn", lambda: covered(sag=pushing(0.3)), "cover.thickness_mm"),
-    ("it rises 0.20 mm", "warn", lambda: covered(sag=pushing(0.5, 0.2)), "cover.thickness_mm"),
+    ("cold glass cover rise 0.20 mm", "warn", lambda: covered(sag=pushing(0.5, 0.2)), "cover.thickness_mm"),
     ("own sag", "warn", lambda: huge(500.0, 2.0), "cover.thickness_mm"),
     ("own sag", "stop", lambda: huge(1500.0, 2.0), "cover.thickness_mm"),
     ("rings", "warn", lambda: covered(face="plain"), "cover.face"),
@@ -147,10 +147,10 @@ def test_the_curls_that_lift_the_plate_are_told() -> None:
     finding = found((replace(wanted, base=base), made), "needs 0.10 N (10 g) to lie flat")
     assert finding.level == "pass"  # the usual curl judges
     assert finding.title.endswith("the glass weighs 0.40 N (41 g)")
-    flat, strong = finding.where.split("over the range of its base: ")[1].split(", at ")
-    assert flat.startswith("at 0 per m it needs")
-    assert "rises" not in flat
-    assert "the glass rises" in strong
+    flat, strong = finding.where.split("over the range of its base: ")[1].split("; at ")
+    assert flat.startswith("at 0 per m (flat) it needs")
+    assert "rise" not in flat
+    assert "cold glass cover rise" in strong
     limit = float(strong.split("lets go at ")[1].split(" per m")[0])
     assert 0 < limit < 30
     assert made.find(Pane) is not None

@@ -126,7 +126,8 @@ def test_focus_margin_and_doubt() -> None:
     assert found.limit == pytest.approx(
         2 * math.sqrt(0.1**2 + 0.15**2 / 3 + 0.1**2 / 3 + (under.lift_mm / 2) ** 2 / 3), abs=1e-4
     )
-    assert f"sags {under.mean_mm:.2f} mm when cold and bows up {under.lift_mm:.2f} mm" in found.where
+    assert f"cold frame sag under the picture {under.mean_mm:.2f} mm, " in found.where
+    assert f"warm frame bow under the picture {under.lift_mm:.2f} mm" in found.where
     hanging = with_heights(make(sag=Sag(0.6, 0.3, 2.0, 1.0)), sharp_plane=3.4)
     shift = under.lift_mm / 2 - under.mean_mm  # the film hangs 0.3 mm in the mean
     assert one(FocusError(), (job(), hanging)).measured == pytest.approx(0.6 - abs(shift), abs=1e-4)

@@ -291,7 +291,7 @@ def test_film_that_pushes_harder_than_the_plate_weighs_lifts_it_to_its_catches()
     assert 2.0 < heavy.sag.pressed_down_n < 3.0
     wanted = job(**STRONG, cover={})
     told = [f for made in (light, heavy) for f in run(wanted, made) if "to lie flat" in f.subject]
-    assert f"it rises {light.sag.lift_mm:.2f} mm" in told[0].title
+    assert f"cold glass cover rise {light.sag.lift_mm:.2f} mm" in told[0].title
     # neither weighs the double of 2.5 N, but film of every curl of its kind lifts them by next to nothing
     assert all(f.measured < f.limit for f in told)
     for made in (light, heavy):

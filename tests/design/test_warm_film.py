@@ -107,7 +107,7 @@ def test_glass_has_no_warm_film() -> None:
     made, _ = designed(job(film={"format": "plate-4x5"}))
     assert made.sag is not None
     assert made.sag.warm is None
-    assert warm_rows(job(film={"format": "plate-4x5"}), made.sag) == []
+    assert warm_rows(job(film={"format": "plate-4x5"}), made) == []
 
 
 def test_words_and_values_are_of_the_same_film() -> None:
@@ -115,7 +115,7 @@ def test_words_and_values_are_of_the_same_film() -> None:
     assert made.sag is not None
     values = warm_summary(wanted, made.sag)
     assert values is not None
-    words = dict(warm_rows(wanted, made.sag))
+    words = dict(warm_rows(wanted, made))
     assert f"{values['bed']['humidity_percent']:.0f} %" in words["air, room and warm bed"]
     assert f"{100 * values['warm']['in_band_fraction']:.1f} % in focus" in words["film warm"]
     assert f"curl {values['cold']['curl_per_m']:.1f} per m" in words["film cold"]

@@ -266,5 +266,5 @@ def test_tighter_tolerance_is_met(membrane: Membrane) -> None:
 
 def test_the_worst_film_is_told_in_its_units() -> None:
     spans = (Span(0.1, 0.2), Span(4000.0, 5000.0), Span(0.0, 2.0), Span(1.0, 1.0), Span(50.0, 50.0))
-    told = ranges._described(np.array([0.1849, 4499.6, 1.567, 1.0, 50.0]), spans)
-    assert told == "thickness 0.185 mm, modulus 4500 MPa, curl along x 1.57 1/m"
+    told = ranges._described(np.array([0.1849, 4499.6, 1.567, 1.0, 50.0]), spans, SHEET)
+    assert told == "thickness 0.185 mm, modulus 4500 MPa, curl along x 1.57 per m (8.1 mm high in the middle)"

@@ -137,6 +137,29 @@ def test_a_change_that_gains_nothing_is_not_named(board: Study) -> None:
     assert with_steps(board, changes=lambda _: [worse]).verdict.next == ()
 
 
+def test_a_gain_that_no_number_shows_is_said_in_words(board: Study) -> None:
+    """A change that takes away a stop is named for that; with as many stops, one under a hundredth is not named."""
+    codes = ("sag", "wall")
+    stops = tuple(
+        board.findings[0].model_copy(update={"code": code, "level": "stop", "title": f"The {code} is bad"})
+        for code in codes
+    )
+    bad = replace(board, findings=(*board.findings, *stops))
+    for left, words in ((stops[:1], 'Mend it (takes away the stop "The wall is bad")'),
+                        ((), 'Mend it (takes away the stop "The sag is bad" and 1 more)')):  # fmt: skip
+        better = replace(board, findings=(*board.findings, *left))
+        (step,) = next_steps(bad, [Tried(Candidate("Mend it", {"lip.all_mm": 3.0}), "", better)])
+        assert step.text == words
+        assert step.gain == 0
+    twice = replace(board, findings=(*board.findings, stops[0], stops[0]))
+    (step,) = next_steps(
+        twice, [Tried(Candidate("Mend it", {"lip.all_mm": 3.0}), "", replace(bad, findings=(stops[0],)))]
+    )
+    assert step.text == "Mend it (leaves 1 of 2 stops)"
+    hardly = replace(bad, verdict=replace(bad.verdict, chance=bad.verdict.chance + 0.9 * LEAST_GAIN))
+    assert next_steps(bad, [Tried(Candidate("Mend it", {"lip.all_mm": 3.0}), "", hardly)]) == ()
+
+
 def test_a_change_that_cannot_be_made_is_not_named(board: Study) -> None:
     tall = {"feet.count": 4, "feet.thickness_mm": 9.0}  # higher than the focus height leaves room for
     assert tried(board, Candidate("Feet of 9 mm", tall)) is None

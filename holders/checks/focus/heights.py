@@ -13,7 +13,9 @@ from holders.design.height.stacks import StackChoice, choice_of, glue_of, nomina
 from holders.design.height_sum import Heights
 from holders.design.model import HEIGHT_CELLS, Design
 from holders.design.sag import NoSag, Sag
-from holders.facts.models import Bed, FilmBase, Material
+from holders.facts.curl_words import curl_words
+from holders.facts.models import Material
+from holders.facts.rise_names import COLD_SAG, WARM_BOW
 from holders.workshop.budget.contributors import contributors_of, plane_sigma_mm, sheets_below
 from holders.workshop.budget.tolerance import SHARP_SHARE, standard_deviation
 from holders.workshop.stock import StockAnswer, make_up, pile, stacks_for
@@ -234,8 +236,8 @@ class FocusError(Rule):
             limit=doubt,
             where=(
                 f"film at {middle:.2f} mm, best focus {heights.focus:.2f} ± "
-                f"{heights.focus_sigma:.2f} mm ({off:+.2f} mm); on average the frame sags {hangs:.2f} mm when cold "
-                f"and bows up {rises:.2f} mm when warm"
+                f"{heights.focus_sigma:.2f} mm ({off:+.2f} mm); {COLD_SAG} {hangs:.2f} mm, "
+                f"{WARM_BOW} {rises:.2f} mm"
             ),
             advice="" if level == "pass" else self._advice(level, off),
             field="bed.focus_height_mm"
@@ -301,7 +303,7 @@ class SagInFocus(Rule):
         )
         yield from self._focus_ledge(job.preset, sag)
         yield from self._worst_film(sag)
-        yield from self._warm_film(job.bed, job.base, sag)
+        yield from self._warm_film(job, sag)
         least = sag.least_gap_mm
         level = at_least(sag.min_gap_mm, least, 0.0) if sag.min_gap_mm > 0 else "stop"
         yield self.found(
@@ -349,18 +351,19 @@ class SagInFocus(Rule):
                 field="lid",
             )
 
-    def _warm_film(self, bed: Bed, base: FilmBase, sag: Sag) -> Iterator[Finding]:
+    def _warm_film(self, job: Job, sag: Sag) -> Iterator[Finding]:
         """The share in focus of the film that has dried on the warm bed."""
         air = sag.warm
-        if air is None or air.shown is None or air.shown.curl_per_m == base.curl_per_m:
+        if air is None or air.shown is None or air.shown.curl_per_m == job.base.curl_per_m:
             return
+        curl = f"curl {curl_words(air.shown.curl_per_m, job.film.cut_width_mm, 1)}"
         level = at_least(air.shown.in_band_fraction, IN_BAND_GOOD, 0.0)
         at = air.leaves_at
         bare = "" if air.bare_chance == 1 else ", back bare"
         leaves = (
             ""
             if at is None
-            else f"; it leaves the focus band at about {at * bed.lamp_rise_k:.0f} K over the room"
+            else f"; it leaves the focus band at about {at * job.bed.lamp_rise_k:.0f} K over the room"
         )
         yield self.found(
             "warn" if level == "stop" else level,
@@ -368,7 +371,7 @@ class SagInFocus(Rule):
             measured=air.shown.in_band_fraction,
             limit=IN_BAND_GOOD,
             unit="of the picture",
-            where=f"air at {air.bed_percent:.0f} % humidity, curl {air.shown.curl_per_m:.1f} per m{bare}{leaves}",
+            where=f"air at {air.bed_percent:.0f} % humidity, {curl}{bare}{leaves}",
             advice="" if level == "pass" else TRIED,
             field="room.scan_when",
         )

@@ -10,6 +10,7 @@ from holders.checks.base import TRIED, Rule, at_least
 from holders.core.findings import Finding
 from holders.design.model import Design
 from holders.design.sag import Sag
+from holders.facts.curl_words import curl_span_words, curl_words
 from holders.facts.models import Bed
 from holders.preset.tables.plain import PlainPreset
 from holders.workshop.budget.tolerance import SHARP_SHARE, Cause, StackUp
@@ -56,10 +57,9 @@ class Sharpness(Rule):
             if design.sag is None or design.sag.reach_mm is None
             else "; for film of the usual curl"
             if not design.sag.curled
-            else f"; counted: film that curls {job.base.curl_low_per_m:g} to {job.base.curl_high_per_m:g} per m, "
-            f"usually {job.base.curl_per_m:g}, sag and warm bow of the frame"
+            else f"; counted: film that curls {_curls(job)}; frame sag cold, frame bow warm"
         )
-        flat += _unknown(design.sag)
+        flat += _unknown(design.sag, job.film.cut_width_mm)
         window = f" (window {_number(design, found.window)})" if len(design.windows) > 1 else ""
         yield self.found(
             level,
@@ -83,16 +83,26 @@ def _number(design: Design, place: int) -> int:
     return design.numbered[place - 1][0]
 
 
-def _unknown(sag: Sag | None) -> str:
+def _curls(job: Job) -> str:
+    base = job.base
+    low, high, usual = base.curl_low_per_m, base.curl_high_per_m, base.curl_per_m
+    return curl_span_words(low, high, usual, job.film.cut_width_mm)
+
+
+def _unknown(sag: Sag | None, width_mm: float) -> str:
     """From which curl on no shape was found, in words; "" where one was found for all."""
     from holders.design.held.curl_shapes import curl_shapes  # noqa: PLC0415 - numpy
 
     shapes = None if sag is None else curl_shapes(sag)
     low, high = (-math.inf, math.inf) if shapes is None else shapes.known_per_m
-    ends = [f"above {high:.1f}"] * (high < math.inf) + [f"below {low:.1f}"] * (low > -math.inf)
+    ends = [
+        f"{side} {curl_words(end, width_mm, 1, short=True)}"
+        for side, end in (("above", high), ("below", low))
+        if math.isfinite(end)
+    ]
     if not ends:
         return ""
-    return f"; of film {' and '.join(ends)} per m no shape was found: it counts as not sharp"
+    return f"; of film that curls {' and '.join(ends)} no shape was found: it counts as not sharp"
 
 
 def worst_words(stack: StackUp) -> str:

@@ -38,6 +38,7 @@ from holders.design.held.warm_film import sought_per_m, warm_surface, with_warmt
 from holders.design.model import Design
 from holders.design.resolve import design, design_for
 from holders.design.sag import NoSag, Sag
+from holders.facts.rise_names import cold_rise
 from holders.film.band import best_ledge_height, shifted
 from holders.film.lidded import lid_room_mm
 from holders.film.models import Array, Surface
@@ -253,7 +254,7 @@ def with_ranges(job: Job, made: Design, film: Filmed, *, extremes: bool = True) 
         return replace(made, sag=sag), replace(film, sag=sag)
     words = found.worst.described
     if found.worst.lid_rise_mm > 0:
-        words += f", which lifts the {made.on_film.brief} {found.worst.lid_rise_mm:.2f} mm"
+        words += f", {cold_rise(made.on_film.on_film)} {found.worst.lid_rise_mm:.2f} mm"
     sag = replace(sag, worst_fraction=found.worst.in_band_fraction, worst_case=words)
     return replace(made, sag=sag), replace(film, sag=sag, ranges=found)
 

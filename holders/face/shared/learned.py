@@ -12,6 +12,7 @@ from typing import Any
 
 from holders.core.errors import HoldersError, InputError
 from holders.core.lines import Candidate
+from holders.facts.curl_words import curl_words, height_words
 from holders.preset.edited import with_values
 from holders.preset.load import parse
 from holders.study import Study, study
@@ -90,21 +91,23 @@ def shows_curl(studied: Study, fit: Any) -> bool:
     return fit is not None and not (fit.open_low or fit.open_high) and bool(fit.sigma_per_m <= CLEAR * usual)
 
 
-def curl_words(studied: Study, fit: Any) -> str:
+def learned_words(studied: Study, fit: Any) -> str:
     """What the surface says of the film's curl."""
     if fit is None:
         return "nothing is said of the curl: this film's other shapes are not computed"
+    width = studied.job.film.cut_width_mm
     if shows_curl(studied, fit):
-        return f"curl across the film {fit.per_m:.1f} ± {max(0.1, fit.sigma_per_m):.1f} per m"
-    low = "less" if fit.open_low else f"{fit.low_per_m:.1f}"
-    high = "more" if fit.open_high else f"{fit.high_per_m:.1f}"
-    return f"film of any curl from {low} to {high} per m lies so in this holder: it does not show the curl"
+        sure = f"{fit.per_m:.1f} ± {max(0.1, fit.sigma_per_m):.1f} per m"
+        return f"curl across the film {sure}, {height_words(fit.per_m, width)} in the middle of its width"
+    low = "less" if fit.open_low else curl_words(fit.low_per_m, width, 1)
+    high = "more" if fit.open_high else curl_words(fit.high_per_m, width, 1)
+    return f"film of any curl from {low} to {high} lies so in this holder: it does not show the curl"
 
 
 def learned(studied: Study, found: Any) -> Learned:
     """The preset of a study with what a measured surface says; raises ``InputError`` where no copy can be made."""
     fit = curl_of(studied, found)
-    why, keys = [curl_words(studied, fit)], dict[str, Any]()
+    why, keys = [learned_words(studied, fit)], dict[str, Any]()
     if shows_curl(studied, fit):
         spread = 2 * max(0.1, fit.sigma_per_m)
         own = studied.job.own_key

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from holders.checks.base import Rule, at_least, at_most
 from holders.core.findings import Finding, Level
 from holders.design.model import Design, Part
-from holders.facts.models import FilmBase
+from holders.facts.curl_words import curl_span_words, curl_words
 from holders.fittings.channel.arc import Channel
 from holders.fittings.channel.words import SAID
 from holders.geometry.outline import Point
@@ -49,10 +49,10 @@ class ChannelRule(Rule):
             yield self.skipped("the holder has no channel")
             return
         yield self._sagitta(design, made)
-        yield self._strips(job.base, design, made)
+        yield self._strips(job, design, made)
         yield self._picture(design, made)
         yield self._arc(design, made)
-        yield self._curl(job.base, made)
+        yield self._curl(job, made)
         yield self._along(job.preset.film.curl_along_per_m)
 
     def _sagitta(self, design: Design, made: Channel) -> Finding:
@@ -70,14 +70,15 @@ class ChannelRule(Rule):
             field="channel.radius_mm",
         )
 
-    def _strips(self, base: FilmBase, design: Design, made: Channel) -> Finding:
+    def _strips(self, job: Job, design: Design, made: Channel) -> Finding:
         """From the lowest picture point of the flattest strip to the highest of the most curled, all on one ledge."""
         from holders.core.errors import NotConverged  # noqa: PLC0415
         from holders.fittings.channel.film import section  # noqa: PLC0415 - scipy
 
         band = design.heights.band_high - design.heights.band_low
         half = max(w.picture.width for w in design.windows) / 2
-        heights: list[float] = []
+        base, width = job.base, job.film.cut_width_mm
+        ends, heights = (base.curl_low_per_m, base.curl_high_per_m), list[float]()
         for curl in (base.curl_low_per_m, base.curl_per_m, base.curl_high_per_m):
             for thick in (base.thickness_low_mm, base.thickness_high_mm):
                 try:
@@ -86,7 +87,7 @@ class ChannelRule(Rule):
                     return self.found(
                         "warn",
                         title="strips of every curl in the channel",
-                        where=f"no shape was found for {curl:g} per m",
+                        where=f"no shape was found for {curl_words(curl, width)}",
                         advice="treat the height as a guess",
                         field="channel.radius_mm",
                     )
@@ -99,7 +100,7 @@ class ChannelRule(Rule):
             measured=span,
             limit=SPREAD * band,
             where=(
-                f"curl {base.curl_low_per_m:g} to {base.curl_high_per_m:g} per m, {min(heights):+.2f} to "
+                f"film that curls {curl_span_words(*ends, base.curl_per_m, width)}: {min(heights):+.2f} to "
                 f"{max(heights):+.2f} mm over the ledge"
             ),
             advice=""
@@ -151,18 +152,18 @@ class ChannelRule(Rule):
             field="printer.layer_mm",
         )
 
-    def _curl(self, base: FilmBase, made: Channel) -> Finding:
+    def _curl(self, job: Job, made: Channel) -> Finding:
         """The strip's usual curl against the one that the arc fits without force."""
-        fits = 1000.0 / made.radius
-        share = base.curl_per_m / fits
+        fits, usual, width = 1000.0 / made.radius, job.base.curl_per_m, job.film.cut_width_mm
+        share = usual / fits
         level: Level = "pass" if TIGHT - SLACK_MM <= share <= WIDE + SLACK_MM else "warn"
         return self.found(
             level,
             title="arc that the strip would take by itself",
-            measured=base.curl_per_m,
+            measured=usual,
             limit=fits,
             unit="per m",
-            where=f"the arc fits a curl of {fits:.1f} per m",
+            where=f"usual curl {curl_words(usual, width)}; the arc fits {curl_words(fits, width, 1, short=True)}",
             advice=""
             if level == "pass"
             else "a radius of 1000 / curl (in 1/m) holds the strip without force; measure the curl against arcs",

@@ -33,6 +33,7 @@ from holders.design.model import Design
 from holders.design.other_films import CurledFilm
 from holders.design.sag import NoSag, Sag
 from holders.facts.constants import GRAVITY_M_S2
+from holders.facts.curl_words import curl_words
 from holders.facts.models import Bed, FilmBase
 from holders.film.band import Picture
 from holders.film.hold import Hold
@@ -347,7 +348,7 @@ def _worst(job: Job, made: Design, picture: Picture, ledge: float) -> tuple[floa
     """The flattest and the most curled strip that the base's range allows: the worse of them."""
     found = []
     for name, curl in (("least", job.base.curl_low_per_m), ("most", job.base.curl_high_per_m)):
-        words = f"{name} curl of its base, {curl:g} per m"
+        words = f"{name} curl of its base, {curl_words(curl, job.film.cut_width_mm)}"
         try:
             under = strip_under(job, made, curl)
         except NotConverged:

@@ -10,6 +10,7 @@ from holders.checks.base import TRIED, Rule, at_least, at_most
 from holders.core.findings import Finding
 from holders.design.model import Design
 from holders.facts.constants import GRAVITY_M_S2
+from holders.facts.curl_words import curl_words
 from holders.fittings.glasses.sandwich import Sandwich
 from holders.fittings.glasses.words import SAID
 from holders.fittings.on_glass import Face, touching_contrast
@@ -102,7 +103,7 @@ class GlassesRule(Rule):
             measured=weight,
             limit=RESERVE * need,
             unit="N",
-            where=f"twice what film of {curl:g} per m takes, the most of its kind",
+            where=f"twice what film that curls {curl_words(curl, short)} takes, the most of its kind",
             advice=""
             if level == "pass"
             else f"thicker upper glass, or tape the plates together all round; {TRIED}",

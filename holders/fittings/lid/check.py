@@ -12,6 +12,7 @@ from holders.design.draft.levels import thinnest_film_mm
 from holders.design.model import Design
 from holders.design.parts.members import material_of
 from holders.design.parts.roles import frame_parts, lid_parts, own_lids
+from holders.facts.rise_names import RAIL_BOW
 from holders.fittings.lid.bend import free_rise_mm, rail_bow_mm
 from holders.fittings.lid.fitted import LidFrame
 from holders.fittings.lid.table import Lid
@@ -251,7 +252,7 @@ def _bowing(design: Design, modulus_mpa: float, sheet: Callable[[], Sheet]) -> s
         bow = min(bow, free)
     if bow < 0.005:
         return ""
-    words = f"its rails may bow up by at most {bow:.2f} mm, which the chance does not count"
+    words = f"{RAIL_BOW} {bow:.2f} mm, which the chance does not count"
     lid = design.find(LidFrame)
     if lid is not None and lid.extra_n > 0:
         return f"; lay its weight along the rails: on their ends alone, {words}"

@@ -119,7 +119,8 @@ class RollRule(Rule):
             measured=stated,
             limit=most,
             unit="per m",
-            where=f"a core of {made.table.core_mm:g} mm gives at most {most:.1f} per m, film that has rested less",
+            where=f"a core of {made.table.core_mm:g} mm gives at most {most:.1f} per m, an arc of "
+            f"{made.table.core_mm / 2:g} mm radius; film that has rested gives less",
             advice=advice,
             field="film.curl_along_per_m",
         )

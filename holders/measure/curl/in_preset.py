@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 from holders.core.errors import InputError
+from holders.facts.curl_words import curl_span_words
 from holders.facts.tables import film_format
 from holders.measure.curl.record import FilmRecord, curl_range, load_film_record
 from holders.preset.load import parse
@@ -105,7 +106,7 @@ def with_film_record(text: str, preset: Preset, path: Path) -> tuple[str, str]:
     beside = f" ({others} of another format or base left out)" if others else ""
     note = (
         f"curl across the film from {name}, {films} film{'s' * (films > 1)}{beside}: "
-        f"{span[0]:.2f} to {span[2]:.2f} per m, usually {span[1]:.2f}"
+        f"{curl_span_words(span[0], span[2], span[1], film_format(preset.film.format).cut_width_mm, 2)}"
         + (f"; along it {length:.2f}" if length else "")
     )
     return written, note

@@ -8,6 +8,7 @@ from holders.design.held.film_ranges import range_study, ring_words
 from holders.design.held.model import Filmed
 from holders.design.model import EDGES, Design
 from holders.facts.models import FilmBase, Material, Printer
+from holders.facts.rise_names import cold_rise
 from holders.film.ranges import Study
 from holders.output.sheet.blocks import Block, Section, Table, Words
 from holders.output.words.warmth import warm_rows
@@ -134,7 +135,7 @@ def _film(base: FilmBase, preset: PlainPreset, design: Design, film: Filmed) -> 
 
     def span(name: str, scale: float = 1.0, decimals: int = 2) -> str:
         if spread is None:
-            return "not worked out for this film"
+            return "not computed for this film"
         found = getattr(spread, name)
         return f"{found.low * scale:.{decimals}f} to {found.high * scale:.{decimals}f}"
 
@@ -153,7 +154,7 @@ def _film(base: FilmBase, preset: PlainPreset, design: Design, film: Filmed) -> 
         *_lid(design, spread),
     )
     return Table(
-        "The film surface; the range covers the sensible spread of thickness, stiffness and curl of the base",
+        "The film surface, cold; the range covers the sensible spread of thickness, stiffness and curl of the base",
         ("what", "usual film", "range"),
         rows,
     )
@@ -161,7 +162,7 @@ def _film(base: FilmBase, preset: PlainPreset, design: Design, film: Filmed) -> 
 
 def _warm(job: Job, design: Design) -> list[Block]:
     """The film in the room and on the warm bed."""
-    rows = [] if design.sag is None else warm_rows(job, design.sag)
+    rows = [] if design.sag is None else warm_rows(job, design)
     if not rows:
         return []
     return [
@@ -187,7 +188,7 @@ def _lid(design: Design, spread: Study | None) -> tuple[tuple[str, str, str], ..
             f"{rest.needed_n:.2f}",
             "",
         ),
-        (f"rise of the {name}, mm", f"{rest.rise_mm:.2f}", span),
+        (f"{cold_rise(name)}, mm", f"{rest.rise_mm:.2f}", span),
     )
 
 

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+from holders.design.model import Design
 from holders.design.other_films import WarmFilm
 from holders.design.sag import Sag
-from holders.facts.models import Bed, FilmBase
+from holders.facts.curl_words import curl_words
+from holders.facts.models import Bed, FilmBase, FilmFormat
+from holders.facts.rise_names import cold_rise, warm_rise
 from holders.film.warmth import gelatin_minutes
 from holders.preset.resolve import Job
 
@@ -20,30 +23,38 @@ UNKNOWN_BACK = (
 )
 
 
-def warm_rows(job: Job, sag: Sag) -> list[tuple[str, str]]:
+def warm_rows(job: Job, made: Design) -> list[tuple[str, str]]:
     """Names and sentences for the film on the warm bed; empty for glass and film in its mount."""
-    air = sag.warm
-    if air is None:
+    sag = made.sag
+    air = None if sag is None else sag.warm
+    if sag is None or air is None:
         return []
+    noun = made.on_film.on_film or "lid"
     cold_c, warm_c = job.preset.room.ambient_c, job.preset.room.ambient_c + job.bed.lamp_rise_k
     rows = [
         (
             "air, room and warm bed",
             f"{cold_c:g} °C at {air.room_percent:.0f} % humidity, {warm_c:g} °C at {air.bed_percent:.0f} %",
         ),
-        ("film cold", _shape_words(job.base.curl_per_m, sag.max_mm, sag.in_band_fraction, sag.lift_mm)),
-        ("film warm", warm_words(sag)),
+        (
+            "film cold",
+            _shape_words(job.film.cut_width_mm, job.base.curl_per_m, sag.max_mm, sag.in_band_fraction)
+            + _rise_words(cold_rise(noun), sag.lift_mm),
+        ),
+        ("film warm", warm_words(job.film, made, short=True)),
     ]
     if air.shown is not None and _differs(job.base, air):
-        rows.append(("leaves the focus band", leaves_words(job.bed, job.base, sag)))
+        rows.append(("leaves the focus band", leaves_words(job, sag)))
     minutes = f"{gelatin_minutes():.0f} minutes (order of magnitude)"
     rows.append(("how soon", f"gelatin follows the air within about {minutes}; the bed warms more slowly"))
     rows.append(("not known", "; ".join(not_known(air))))
     return rows
 
 
-def warm_words(sag: Sag) -> str:
-    """The usual film on the warm bed, in a sentence."""
+def warm_words(film: FilmFormat, made: Design, *, short: bool = False) -> str:
+    """The usual film on the warm bed, in a sentence or two; ``short`` in a table's cell."""
+    sag = made.sag
+    assert sag is not None
     air = sag.warm
     assert air is not None
     if air.bare_chance == 0:
@@ -53,17 +64,19 @@ def warm_words(sag: Sag) -> str:
     if air.shown is None:
         return "no shape was found for film without a coat on its back: the chance counts it as not sharp"
     one = air.shown
-    words = _shape_words(one.curl_per_m, one.max_mm, one.in_band_fraction, one.lid_rise_mm)
+    curl = curl_words(one.curl_per_m, film.cut_width_mm, 1, short=short)
+    does = _held_words(one.max_mm, one.in_band_fraction)
+    does += _rise_words(warm_rise(made.on_film.on_film or "lid"), one.lid_rise_mm)
     if air.bare_chance == 1:
-        return words
+        return f"curl {curl}; {does}"
     coated, bare = 1 - air.bare_chance, air.bare_chance
     return (
-        f"{_of_100(coated)} have a coat on their back and hardly change; the chance also counts the "
-        f"{100 * bare:.0f} of 100 with a bare back: {words}"
+        f"with a gelatin coat on its back ({100 * coated:.0f} of 100 films) it hardly changes. With a bare back "
+        f"({100 * bare:.0f} of 100) it dries and curls to {curl}; {does}. The chance counts both"
     )
 
 
-def leaves_words(bed: Bed, base: FilmBase, sag: Sag) -> str:
+def leaves_words(job: Job, sag: Sag) -> str:
     """When the usual film leaves the focus band as the bed warms."""
     air = sag.warm
     assert air is not None
@@ -76,8 +89,10 @@ def leaves_words(bed: Bed, base: FilmBase, sag: Sag) -> str:
             if air.shown is None or air.shown.in_band_fraction < 0.9
             else "out of it cold"
         )
-    curl = base.curl_per_m + air.leaves_at * air.warm_per_m
-    return f"when the bed is about {leaves_k(bed, sag):.0f} K warmer than the room{bare}, at a curl of {curl:.1f} per m"
+    curl = curl_words(
+        job.base.curl_per_m + air.leaves_at * air.warm_per_m, job.film.cut_width_mm, 1, short=True
+    )
+    return f"when the bed is about {leaves_k(job.bed, sag):.0f} K warmer than the room{bare}, at a curl of {curl}"
 
 
 def leaves_k(bed: Bed, sag: Sag) -> float | None:
@@ -136,15 +151,16 @@ def _differs(base: FilmBase, air: WarmFilm) -> bool:
     return air.shown is not None and air.shown.curl_per_m != base.curl_per_m
 
 
-def _shape_words(curl_per_m: float, sag_mm: float, share: float, rise_mm: float) -> str:
-    words = (
-        f"curl {curl_per_m:.1f} per m, sags {max(0.0, sag_mm):.2f} mm at most, {100 * share:.1f} % in focus"
-    )
-    return words + (f", lifts what lies on it {rise_mm:.2f} mm" if rise_mm >= 0.005 else "")
+def _shape_words(width_mm: float, curl_per_m: float, sag_mm: float, share: float) -> str:
+    return f"curl {curl_words(curl_per_m, width_mm, 1, short=True)}; {_held_words(sag_mm, share)}"
 
 
-def _of_100(chance: float) -> str:
-    return f"{100 * chance:.0f} of 100 such films"
+def _held_words(sag_mm: float, share: float) -> str:
+    return f"sags {max(0.0, sag_mm):.2f} mm at most, {100 * share:.1f} % in focus"
+
+
+def _rise_words(name: str, rise_mm: float) -> str:
+    return f", {name} {rise_mm:.2f} mm" if rise_mm >= 0.005 else ""
 
 
 def _rounded(value: float) -> float:

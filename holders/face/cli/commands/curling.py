@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from holders.measure.curl.scan import Reading
 
 WAYS: tuple[Literal["along", "across"], ...] = ("along", "across")
+USUAL_FILMS = ("4x5", "8x10")  # to show what a curl means where no film is named
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,7 @@ def ruler(
     if as_json:
         print_json({**found.to_answer(), "curl_per_m": signed})
         return
-    _ruler_words(found, signed, sides[0])
+    _ruler_words(found, signed, sides[0], keep.film_format)
     _kept(keep)
 
 
@@ -115,7 +116,7 @@ def scanned(
     if as_json:
         print_json(film.to_answer())
         return
-    _scan_words(film, readings, out)
+    _scan_words(film, readings, out, keep.film_format)
     _kept(keep)
 
 
@@ -222,6 +223,7 @@ def _kept(keep: Keep) -> None:
         span = curl_range(record, way)
         if span is not None:
             console.print(f"  {way}: {span[0]:.2f} to {span[2]:.2f} per m, usually {span[1]:.2f}")
+            console.print(f"    the usual one, {_means(span[1], keep.film_format)}", markup=False)
     console.print("use it: put the file beside a preset and name it there:")
     console.print(f'  [film]\n  record = "{keep.record.name}"', markup=False)
 
@@ -230,9 +232,20 @@ def _side_words(side: str | None) -> str:
     return "without sign: --hollow says which side is hollow" if side is None else f"hollow toward the {side}"
 
 
-def _ruler_words(found: RulerCurl, signed: float, side: str | None) -> None:
+def _means(curl_per_m: float, key: str) -> str:
+    """How high such film stands on a table: of the format named, else of two usual ones."""
+    from holders.facts.curl_words import height_words
+    from holders.facts.tables import film_format
+
+    each = [film_format(one) for one in ((key,) if key else USUAL_FILMS)]
+    high = "; ".join(f"{film.name} {height_words(curl_per_m, film.cut_width_mm)}" for film in each)
+    return f"lying on a table, in the middle of its width: {high}"
+
+
+def _ruler_words(found: RulerCurl, signed: float, side: str | None, key: str) -> None:
     rows = [
         ("curl", f"{signed:.2f} ± {found.sigma:.2f} per m ({_side_words(side)})"),
+        ("that is", _means(found.curl_per_m, key)),
         ("radius", "straight" if found.curl_per_m == 0 else f"{1000 / found.curl_per_m:.0f} mm"),
         (
             "counted",
@@ -242,7 +255,7 @@ def _ruler_words(found: RulerCurl, signed: float, side: str | None) -> None:
     show.out().print(show.grid(rows))
 
 
-def _scan_words(film: FilmCurl, readings: Sequence[Reading], out: Path) -> None:
+def _scan_words(film: FilmCurl, readings: Sequence[Reading], out: Path, key: str) -> None:
     from holders.measure.curl.drawn import picture_png
     from holders.output.bundle.write import write_one
 
@@ -255,6 +268,7 @@ def _scan_words(film: FilmCurl, readings: Sequence[Reading], out: Path) -> None:
         side = None if not found.signed else "emulsion" if found.curl_per_m >= 0 else "base"
         rows = [
             (title, f"{found.curl_per_m:.2f} ± {found.sigma:.2f} per m ({_side_words(side)})"),
+            ("that is", _means(found.curl_per_m, key)),
             ("arc", f"chord {found.chord_mm:.1f} mm, rise {found.rise_mm:.2f} mm, {found.dpi:g} dpi"),
             ("edge", f"{found.length_mm:.0f} mm: {bends}"),
             ("uncertain by", ", ".join(f"{k} {v:.3f}" for k, v in found.shares.items()) + " per m"),

@@ -142,7 +142,7 @@ def _tell(found: Study) -> None:
         ("rings at the scanner's glass" if found.design.seen_above_mm else "rings", ring_words(found.job, film)),
     ]  # fmt: skip
     if sag.lid is not None:
-        rows.append((f"{found.design.on_film.brief} on it", lid_words(sag.lid)))
+        rows.append((f"{found.design.on_film.brief} on it", lid_words(sag.lid, found.design.on_film.on_film)))
     if film.surface is not None:
         rows.append(("shape", _branch(film.surface)))
     spread = range_study(found.job.base, found.job.preset, film)
@@ -154,7 +154,7 @@ def _tell(found: Study) -> None:
              f"{spread.best_ledge_height_mm.low:.2f} to {spread.best_ledge_height_mm.high:.2f} mm"),
             ("worst sensible case", spread.worst.described),
         ]  # fmt: skip
-    rows += warm_rows(found.job, sag)
+    rows += warm_rows(found.job, found.design)
     if film.grid is not None:
         rows.append(("computed by", film.grid.method))
     console.print(show.grid(rows))

@@ -175,6 +175,11 @@ class Made:
     there: Known | None = None
 
     @property
+    def written(self) -> bool:
+        """Whether its files were written."""
+        return self.records is not None and not isinstance(self.records, Refused)
+
+    @property
     def code(self) -> int:
         """The exit code that it asks for."""
         return 1 if self.records is None else self.records.code if isinstance(self.records, Refused) else 0
@@ -243,7 +248,7 @@ def _show(made: Sequence[Made], out: Path, as_json: bool, everything: bool) -> i
         )
     for one in made:
         if not as_json:
-            _tell(one.found, everything, one.there)
+            _tell(one.found, everything, one.there, last=not one.written)
         title = escape(one.found.design.title)
         if one.records is None:
             show.err().print(
@@ -257,7 +262,7 @@ def _show(made: Sequence[Made], out: Path, as_json: bool, everything: bool) -> i
     if not as_json:
         _caution([one.found for one in made], everything)
         for one in made:
-            if one.records is not None and not isinstance(one.records, Refused):
+            if one.written:
                 _open(out, one.found)
     return max(one.code for one in made)
 
@@ -292,7 +297,8 @@ def _not_anothers(studies: Sequence[tuple[Path, Study]], out: Path) -> None:
         not_anothers(out / found.design.slug, found.design.title, found.preset_file, found.preset_text)
 
 
-def _tell(found: Study, everything: bool, there: Known | None = None) -> None:
+def _tell(found: Study, everything: bool, there: Known | None = None, *, last: bool = True) -> None:
+    """A study in words; ``last``: no words on files it made follow, which would end with whose scanner it is for."""
     from holders.face.cli.known import tell_known
     from holders.output.words.warmth import warm_words
 
@@ -300,7 +306,8 @@ def _tell(found: Study, everything: bool, there: Known | None = None) -> None:
     h, each = design.heights, [found.of(one.kind) for one in found.job.each]
     console.print(f"[bold]{escape(design.title)}[/]  ({design.route}, {found.job.material.name})")
     console.print(f"[bold]{escape(found.verdict.text)}[/]")
-    _for_whom(found)
+    if last:
+        _for_whom(found)
     if there is not None:
         tell_known(there)
     tell_steps(found)
@@ -318,7 +325,7 @@ def _tell(found: Study, everything: bool, there: Known | None = None) -> None:
     ]  # fmt: skip
     for one in each:
         if one.design.sag is not None and one.design.sag.warm is not None:
-            rows.append(("film on the warm bed", f"{_of(one)}{warm_words(one.design.sag)}"))
+            rows.append(("film on the warm bed", f"{_of(one)}{warm_words(one.job.film, one.design)}"))
     rows += _stock(found)
     console.print(show.grid(rows))
     more = "" if everything else "; --all shows every one"

@@ -124,11 +124,11 @@ def _record_curl(studied: Any, found: Any, target: Path) -> dict[str, Any]:
     """Keep the film's curl where the surface shows it."""
     import datetime
 
-    from holders.face.shared.learned import curl_of, curl_words, shows_curl
+    from holders.face.shared.learned import curl_of, learned_words, shows_curl
     from holders.measure.curl.record import MeasuredCurl, append_curl
 
     fit = curl_of(studied, found)
-    words = curl_words(studied, fit)
+    words = learned_words(studied, fit)
     if not shows_curl(studied, fit):
         return {"path": None, "why": words}
     sigma = max(0.1, round(fit.sigma_per_m, 2))
