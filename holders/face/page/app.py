@@ -193,6 +193,10 @@ def _add_presets(app: FastAPI) -> None:
     async def own_preset(request: Request) -> Response:
         return await _read(app, "own", await read_json(request))
 
+    @app.post("/api/ruler")
+    async def ruler(request: Request) -> Response:
+        return await _read(app, "ruler", await read_json(request))
+
     @app.post("/api/save")
     async def save_preset(request: Request) -> Response:
         return await _read(app, "saved", await read_json(request))

@@ -22,6 +22,7 @@ from playwright.sync_api import Browser, Page, Route, expect
 from holders.verdict.judge import per_hundred
 from tests.face.cli.test_surface import bowl_pair
 from tests.face.page.browsing import (
+    NO_STEPS,
     PATIENCE_MS,
     PROGRAM,
     changed,
@@ -794,8 +795,20 @@ def test_what_is_to_be_measured_leads_to_its_station(next_steps_tried: None, vie
     kept = view.input_value("#f-bed-focus_sigma_mm")
     view.locator("#next-steps button", has_text="Measure where your scanner is sharpest").click()
     expect(view.locator("#s-scanner")).to_be_visible()
-    assert view.evaluate("document.activeElement.id") == "f-bed-focus_sigma_mm"
+    assert view.evaluate("document.activeElement.id") == "m-scan"  # the box to drop the scan on
     assert view.input_value("#f-bed-focus_sigma_mm") == kept  # nothing is put in that was not measured
+
+
+def test_a_curl_to_be_measured_leads_to_the_box_for_its_scan(view: Page) -> None:
+    step = {"text": "Measure how curled your film is", "now": "39", "then": "60", "gain": 0.2, "minutes": 0.0,
+            "cost": None, "hidden_mm2": 0.0, "field": "base.curl_per_m", "measure": True, "by_hand": False,
+            "values": {}}  # fmt: skip
+    view.route("**/api/steps", lambda route: route.fulfill(json={**NO_STEPS, "next": [step]}))
+    start_from(view, "8x10 printed")
+    view.locator("#next-steps button").click()
+    expect(view.locator("#s-film")).to_be_visible()
+    assert view.evaluate("document.activeElement.id") == "c-scan"
+    expect(view.locator("#c-chord")).to_be_in_viewport()  # the ruler's numbers beside it
 
 
 def test_the_relief_says_height_and_blur_at_the_mark(view: Page) -> None:
@@ -816,6 +829,10 @@ def test_the_relief_says_height_and_blur_at_the_mark(view: Page) -> None:
     assert float(said[1]) == pytest.approx(z, abs=0.006)  # two decimals
     assert float(said[2]) == pytest.approx(100 * blur, abs=2)
     assert view.locator("#film .contour").count() >= 2
+    key = view.locator("#film .key")
+    assert key.locator(".tint").count() == view.locator("#film .surface .tint").count()
+    for words in (f"sharp below {found.band.high_mm:.2f}", f"sharp above {found.band.low_mm:.2f}"):
+        expect(key.locator("text", has_text=words)).to_have_count(1)
     photograph(view, "9-relief")
     # the same holder with film of another curl in it
     expect(view.locator("#curl-read")).to_contain_text("Near what is usual")
@@ -865,7 +882,32 @@ def test_film_stood_on_edge_gives_its_curl_to_the_form(view: Page, tmp_path: Pat
     station(view, "film")
     view.select_option("#c-hollow", value="emulsion")
     view.set_input_files("#c-scan", path)
-    expect(view.locator("#c-say")).to_contain_text("per metre toward the emulsion")
+    expect(view.locator("#c-say")).to_contain_text("per m toward the emulsion")
     view.get_by_role("button", name="Use this curl in the form").click()
     settle(view)
     assert float(view.input_value("#f-base-curl_per_m")) == pytest.approx(STOOD.curl_per_m, abs=0.1)
+
+
+def test_a_ruler_gives_its_curl_to_the_form(view: Page) -> None:
+    station(view, "film")
+    view.get_by_role("button", name="Take these two").click()
+    expect(view.locator("#c-chord-error")).to_contain_text("between the film's two ends")
+    view.fill("#c-chord", "100")
+    view.fill("#c-rise", "5")
+    view.get_by_role("button", name="Take these two").click()
+    expect(view.locator("#c-say")).to_contain_text("Say which side is hollow")
+    expect(view.get_by_role("button", name="Use this curl in the form")).to_be_disabled()
+    view.select_option("#c-hollow", value="emulsion")
+    view.get_by_role("button", name="Take these two").click()
+    expect(view.locator("#c-say")).to_contain_text("Curl 3.96 ±")
+    view.get_by_role("button", name="Use this curl in the form").click()
+    settle(view)
+    assert float(view.input_value("#f-base-curl_per_m")) == pytest.approx(3.96, abs=0.01)
+
+
+def test_an_empty_form_shows_no_effort_of_the_film_before(view: Page) -> None:
+    start_from(view, "8x10 printed")
+    efforts = view.locator("#s-holder .picture small")
+    expect(efforts.first).to_contain_text(" g")
+    emptied(view)
+    assert efforts.all_inner_texts() == ["", "", ""]

@@ -550,6 +550,26 @@ def test_a_stood_film_asks_for_what_is_known(page: TestClient) -> None:
     assert page.post("/api/curl", json={"chord": 3}).status_code == 400
 
 
+def test_a_ruler_gives_the_curl_as_the_command_line_does(page: TestClient) -> None:
+    """8000 h / (c² + 4 h²), by the arc's geometry; hollow toward the base is negative; each fault at its field."""
+    found = page.post("/api/ruler", json={"chord": 100, "rise": 5, "hollow": "base"}).json()
+    assert found["curl_per_m"] == pytest.approx(-8000 * 5 / (100**2 + 4 * 5**2))
+    low, usual, high = (found["base"][f"curl_{k}per_m"] for k in ("low_", "", "high_"))
+    assert low < usual < high < 0
+    for given, field in (
+        ({"rise": 5}, "curl.chord"),
+        ({"chord": 100}, "curl.rise"),
+        ({"chord": "wide", "rise": 5}, "curl.chord"),
+        ({"chord": 100, "rise": 500}, "curl.rise"),
+        ({"chord": 3, "rise": 1}, "curl.chord"),
+        ({"chord": 100, "rise": 5, "hollow": "left"}, "curl.hollow"),
+    ):
+        answer = page.post("/api/ruler", json=given)
+        assert answer.status_code == 422
+        assert answer.json()["errors"][0]["field"] == field
+    assert page.post("/api/ruler", json={"chord": 100, "rise": 5, "path": "/etc/passwd"}).status_code == 422
+
+
 # where the stored first row and first column are seen: TIFF 6.0, tag 274 Orientation (from memory)
 SEEN = {
     1: lambda r, c, _high, _wide: (r, c),  # top, left

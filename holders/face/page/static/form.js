@@ -293,11 +293,21 @@ export class Form {
   goTo(name) {
     const found = this.find(name);
     if (!found) return;
-    this.reveal(found.input);
-    for (let box = found.input.closest("details"); box; box = box.parentElement.closest("details")) box.open = true;
+    this.unfold(found.input);
     if (!found.input.offsetParent) found.input = found.input.closest(".field").querySelector("button") || found.input;  // a phone shows pictures alone
-    found.input.focus();
-    found.input.scrollIntoView({ block: "center" });
+    this.goAt(found.input);
+  }
+
+  // a control: its station and all that is folded around it opened, focused, in sight
+  goAt(input) {
+    this.unfold(input);
+    input.focus({ preventScroll: true });
+    (input.closest(".drop") || input).scrollIntoView({ block: "center" });
+  }
+
+  unfold(input) {
+    this.reveal(input);
+    for (let box = input.closest("details"); box; box = box.parentElement.closest("details")) box.open = true;
   }
 
   errors(list) {

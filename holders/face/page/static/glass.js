@@ -1,5 +1,6 @@
 // The holder on the glass: to scale, film in it, lamp and calibration zone; drawn here from the shape the server sends.
-const MOST_HIGH = 540;
+const MOST_HIGH = 540, LEAST_HIGH = 320, BESIDE = 410;  // what stands over and under the picture on a first screen
+const mostHigh = () => Math.max(LEAST_HIGH, Math.min(MOST_HIGH, innerHeight - BESIDE));
 const n = (value) => Math.round(value * 100) / 100;
 
 export class Glass {
@@ -20,7 +21,7 @@ export class Glass {
     this.wide = place.clientWidth;
     const [gx, gy, gw, gh] = shape.glass, [ox, oy, ow, oh] = shape.box;
     const x0 = Math.min(gx, ox) - 4, y0 = Math.min(gy, oy) - 4, x1 = Math.max(gx + gw, ox + ow) + 4, y1 = Math.max(gy + gh, oy + oh) + 4;
-    const scale = Math.min((this.wide || 320) / (x1 - x0), MOST_HIGH / (y1 - y0));
+    const scale = Math.min((this.wide || 320) / (x1 - x0), mostHigh() / (y1 - y0));
     const at = ([x, y, w, h]) => `x="${n(x - x0)}" y="${n(y1 - y - h)}" width="${n(w)}" height="${n(h)}"`;
     const rings = (slab, dx, dy) => slab.rings.map((ring) => {
       let d = "";

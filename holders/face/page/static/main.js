@@ -8,7 +8,7 @@ import { Glass } from "./glass.js";
 import { looking } from "./looking.js";
 import { making } from "./making.js";
 import { measuring } from "./measuring.js";
-import { showEfforts } from "./pictures.js";
+import { showEfforts, staleEfforts } from "./pictures.js";
 import { Relief } from "./relief.js";
 import { Results } from "./results.js";
 import { noneBeside } from "./sending.js";
@@ -20,6 +20,9 @@ import { VerdictBox } from "./verdict.js";
 const $ = (id) => document.getElementById(id);
 const root = document.documentElement;
 const QUIET_MS = 60, TYPED_MS = 700, APART_MS = 200, PROMPT_MS = 120, LATE_MS = 140;
+
+// what is measured by dropping a scan: the box for it, not the number's own field
+const MEASURED_AT = { "base.curl_per_m": "c-scan", "bed.focus_sigma_mm": "m-scan" };
 
 const state = new State();
 let form, results, stations, verdict, typed = 0;
@@ -80,6 +83,7 @@ function refresh() {
   wanted.since = now;
   delete root.dataset.settled;
   delete root.dataset.steps;
+  staleEfforts(form);
   verdict.stale();
   clearTimeout(judging);
   follow(FILM);  // first, as it takes longer
@@ -324,7 +328,7 @@ async function start() {
     form = new Form($("form"), plan, state, changed, { reveal: (node) => stations.reveal(node), marked: () => { if (stations) stations.marks(); } });
     stations = new Stations($("stations"), $("form"));
     const turn = new Turn($("turn"), { round: $("turn-round"), tilt: $("turn-tilt"), apart: $("turn-apart") }, $("turn-true"));
-    verdict = new VerdictBox({ did: didStep, measure: (path) => form.goTo(path) });
+    verdict = new VerdictBox({ did: didStep, measure: (path) => { if (MEASURED_AT[path]) form.goAt($(MEASURED_AT[path])); else form.goTo(path); } });
     results = new Results(form, { turn, glass: new Glass($("glass")), relief: new Relief($("film")), verdict });
     views($("views"), () => turn.draw());
     $("shipped").append(...plan.presets.map((p) => make("option", { value: p.key }, p.title)));

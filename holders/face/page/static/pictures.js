@@ -17,7 +17,16 @@ const draw = (tag, attributes, ...inside) => {
 
 // what each way of making asks of this film, as the server computed it
 export function showEfforts(form, routes) {
+  form.effortsOf = form.state.get("film.format");
   for (const [key, place] of Object.entries(form.efforts)) place.textContent = routes[key] || "not possible";
+}
+
+// of another film than the one they were computed for they are not shown; of none there is nothing to wait for
+export function staleEfforts(form) {
+  const some = form.missing().length ? "" : "…";
+  if (some && form.effortsOf === form.state.get("film.format")) return;
+  form.effortsOf = undefined;
+  for (const place of Object.values(form.efforts)) place.textContent = some;
 }
 
 export function pictures(form) {

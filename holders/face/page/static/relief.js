@@ -1,7 +1,9 @@
 // The film's surface as a relief with contours, between the two planes of the focus band; height and blur at a point.
 import { put } from "./form.js";
 const STEPS = [0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2];
-const TINTS = 11, FINE = 3, MOST_HIGH = 430, CUT_HIGH = 140, GAP = 26, TEXT = 13;
+const TINTS = 11, FINE = 3, MOST_HIGH = 430, LEAST_HIGH = 260, BESIDE = 520, CUT_HIGH = 140, GAP = 26, TEXT = 13;
+const KEY_WIDE = 16, KEY_ROOM = 162, LINE = TEXT + 4;
+const mostHigh = () => Math.max(LEAST_HIGH, Math.min(MOST_HIGH, innerHeight - BESIDE));
 const n = (value) => Math.round(value * 10) / 10;
 const $ = (id) => document.getElementById(id);
 
@@ -51,8 +53,8 @@ export class Relief {
 
   sayCurl(one, usual) {
     const share = (100 * one.share).toFixed(one.share > 0.995 || one.share < 0.005 ? 0 : 1), less = Math.round(100 * one.below);
-    const radius = Math.abs(one.curl) < 0.05 ? "flat film" : `curl ${one.curl.toFixed(1)} per m, an arc of ${Math.round(1000 / Math.abs(one.curl))} mm radius${one.curl < 0 ? ", hollow toward the base" : ""}`;
-    const text = `${usual ? "Near what is usual: " : ""}${radius}: ${share} % of the picture in focus${one.lid_rise > 0.005 ? `; it lifts what holds it by ${one.lid_rise.toFixed(2)} mm` : ""}. ${less} of 100 films of this kind curl less.`;
+    const curl = `${one.words}${one.curl < -0.05 ? ", hollow toward the base" : ""}`;
+    const text = `${usual ? "Near what is usual: " : ""}${curl}: ${share} % of the picture in focus${one.lid_rise > 0.005 ? `; ${one.rise_name} ${one.lid_rise.toFixed(2)} mm` : ""}. ${less} of 100 films of this kind curl less.`;
     put($("curl-read"), "textContent", text[0].toUpperCase() + text.slice(1));
   }
 
@@ -67,19 +69,47 @@ export class Relief {
     if (!film) return;
     this.wide = place.clientWidth;
     const total = this.wide || 640, w = film.x.at(-1) - film.x[0], h = film.y.at(-1) - film.y[0];
-    const beside = total > 620, room = beside ? total * 0.5 : total;
-    const scale = Math.min((room - 4) / w, MOST_HIGH / h), mw = w * scale, mh = h * scale;
+    const beside = total > 620, room = (beside ? total * 0.6 : total) - KEY_ROOM;
+    const scale = Math.min((room - 4) / w, mostHigh() / h), mw = w * scale, mh = h * scale, side = mw + KEY_ROOM;
     const all = film.z.flat(), low = Math.min(...all), high = Math.max(...all), step = STEPS.find((s) => (high - low) / s <= TINTS) || 5;
-    const cut = beside ? { x: mw + 40, y: Math.max(0, (mh - CUT_HIGH) / 2), w: Math.max(200, Math.min(total - mw - 44, 460)) } : { x: 0, y: mh + GAP, w: total - 4 };
+    const key = this.key(step, low, high, mw + 14, mh);
+    const cut = beside ? { x: side + 20, y: Math.max(0, (mh - CUT_HIGH) / 2), w: Math.max(200, Math.min(total - side - 24, 460)) } : { x: 0, y: Math.max(mh, key.high) + GAP, w: total - 4 };
     Object.assign(this, { map: { w: mw, h: mh, scale }, cut, low, high });
-    const width = beside ? cut.x + cut.w + 4 : total, height = beside ? Math.max(mh, cut.y + CUT_HIGH + 40) : cut.y + CUT_HIGH + 40;
+    const width = beside ? cut.x + cut.w + 4 : total, height = beside ? Math.max(mh, key.high, cut.y + CUT_HIGH + 40) : cut.y + CUT_HIGH + 40;
     const [pl, ph, pw, phh] = film.picture;
     place.innerHTML = `<svg xmlns="http://www.w3.org/2000/svg" width="${n(width)}" height="${n(height + 4)}" viewBox="-2 -2 ${n(width)} ${n(height + 4)}" aria-hidden="true" font-size="${TEXT}">
       <defs><pattern id="soft" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="soft-line" d="M0 0V7"/></pattern></defs>
       <g class="surface"><rect class="ground" width="${n(mw)}" height="${n(mh)}"/>${this.tints(step)}${this.soft()}${this.contours(step)}
       <rect class="picture" x="${n(pl * scale)}" y="${n(ph * scale)}" width="${n(pw * scale)}" height="${n(phh * scale)}"/>
-      <rect class="map" width="${n(mw)}" height="${n(mh)}"/></g><g class="mark"></g><g class="cut"></g></svg>`;
+      <rect class="map" width="${n(mw)}" height="${n(mh)}"/></g><g class="key">${key.drawn}</g><g class="mark"></g><g class="cut"></g></svg>`;
     this.probe(this.u, this.v);
+  }
+
+  // the tints beside their heights, with the two planes between which the picture is sharp; soft heights are hatched
+  key(step, low, high, x, wide) {
+    const [from, to] = this.film.band, first = Math.floor(low / step), count = Math.max(1, Math.ceil(high / step - 1e-9) - first);
+    const bottom = first * step, top = (first + count) * step;
+    const over = from >= top ? `sharp above ${from.toFixed(2)}` : to >= top ? `sharp below ${to.toFixed(2)}` : "", under = to <= bottom ? `sharp below ${to.toFixed(2)}` : from <= bottom ? `sharp above ${from.toFixed(2)}` : "";
+    const head = 2 * LINE + (over ? LINE + 6 : 6), tall = Math.max(120, wide - head - (under ? LINE + 4 : 0) - 8), foot = head + tall, at = (z) => foot - tall * (z - bottom) / (top - bottom);
+    const lx = x + KEY_WIDE + 8, inside = (z) => z > bottom && z < top, digits = step < 0.01 ? 3 : 2;
+    let d = `<text x="${n(x)}" y="${TEXT}">Height above</text><text x="${n(x)}" y="${TEXT + LINE}">the glass, mm</text>`;
+    for (let k = 0; k < count; k++) d += `<rect class="ground" x="${n(x)}" y="${n(at(bottom + (k + 1) * step))}" width="${KEY_WIDE}" height="${n(tall / count + 0.5)}"/><rect class="tint" fill-opacity="${tint(k, count - 1)}" x="${n(x)}" y="${n(at(bottom + (k + 1) * step))}" width="${KEY_WIDE}" height="${n(tall / count + 0.5)}"/>`;
+    for (const [a, b] of [[bottom, Math.min(from, top)], [Math.max(to, bottom), top]]) if (b > a) d += `<rect fill="url(#soft)" x="${n(x)}" y="${n(at(b))}" width="${KEY_WIDE}" height="${n(at(a) - at(b))}"/>`;
+    d += `<rect class="map" x="${n(x)}" y="${head}" width="${KEY_WIDE}" height="${n(tall)}"/>`;
+    const taken = [];
+    const label = (y, words, kind) => { taken.push(y); d += `<text class="${kind}" x="${n(lx)}" y="${n(y + TEXT * 0.36)}">${words}</text>`; };
+    for (const [z, words] of [[to, "sharp below"], [from, "sharp above"]]) {
+      if (!inside(z)) continue;
+      d += `<path class="plane" d="M${n(x - 5)} ${n(at(z))}h${KEY_WIDE + 10}"/>`;
+      label(at(z), `${words} ${z.toFixed(2)}`, "limit-word");
+    }
+    if (over) d += `<text class="limit-word" x="${n(x)}" y="${n(head - 10)}">▲ ${over}</text>`;
+    if (under) d += `<text class="limit-word" x="${n(x)}" y="${n(foot + TEXT + 7)}">▼ ${under}</text>`;
+    for (let k = 0; k <= count; k++) {
+      const y = at(bottom + k * step);
+      if (!taken.some((other) => Math.abs(other - y) < LINE)) { label(y, (bottom + k * step).toFixed(digits), ""); d += `<path class="tick" d="M${n(x + KEY_WIDE)} ${n(y)}h4"/>`; }
+    }
+    return { drawn: d, high: foot + (under ? LINE + 8 : 6) };
   }
 
   // bands of one tint each, dark where the film is low: runs of cells in one path a tint
@@ -95,8 +125,8 @@ export class Relief {
         from = i; old = now;
       }
     }
-    const most = Math.max(1, ...paths.keys());
-    return [...paths].map(([k, d]) => `<path class="tint" fill-opacity="${n10(1 - k / most)}" d="${d}"/>`).join("");
+    const most = Math.max(0, Math.ceil(this.high / step - 1e-9) - first - 1);
+    return [...paths].map(([k, d]) => `<path class="tint" fill-opacity="${tint(k, most)}" d="${d}"/>`).join("");
   }
 
   // hatched where the picture is out of the band
@@ -155,9 +185,9 @@ export class Relief {
     const computed = other ? Array.from({ length: 81 }, (_, i) => `${i ? "L" : "M"}${n(px(i / 80))} ${n(py(heightAt(other, film.x[0] + (i / 80) * (film.x.at(-1) - film.x[0]), b)))}`).join("") : "";
     return `<rect class="band" x="${n(cut.x)}" y="${n(py(high))}" width="${n(cut.w)}" height="${n(py(low) - py(high))}"/>
       <path class="limit" d="M${n(cut.x)} ${n(py(high))}h${n(cut.w)}M${n(cut.x)} ${n(py(low))}h${n(cut.w)}"/>
+      ${other ? `<path class="profile computed" d="${computed}"/>` : ""}<path class="profile" d="${d}"/><circle class="dot" cx="${n(px(u))}" cy="${n(py(z))}" r="4.5"/>
       <text class="word" x="${n(cut.x + 4)}" y="${n(py(high) - 6)}">sharp below ${high.toFixed(2)} mm</text>
       <text class="word" x="${n(cut.x + 4)}" y="${n(py(low) + 16)}">sharp above ${low.toFixed(2)} mm</text>
-      ${other ? `<path class="profile computed" d="${computed}"/>` : ""}<path class="profile" d="${d}"/><circle class="dot" cx="${n(px(u))}" cy="${n(py(z))}" r="4.5"/>
       <text class="word" x="${n(cut.x + cut.w)}" y="${n(cut.y + CUT_HIGH + 34)}" text-anchor="end">cut through the mark, heights enlarged${other ? "; dashed: as computed" : ""}</text>`;
   }
 }
@@ -168,6 +198,8 @@ function heightAt({ x, y, z }, a, b) {
   return (1 - t) * ((1 - s) * z[j][i] + s * z[j][i + 1]) + t * ((1 - s) * z[j + 1][i] + s * z[j + 1][i + 1]);
 }
 
+// how dark a layer is, counted from the lowest: of equal steps, so that a copy in black and white reads the same
+const tint = (k, most) => n10(0.85 * (1 - Math.min(k, most) / Math.max(1, most)));
 const n10 = (value) => Math.round(value * 100) / 100;
 
 function cell(line, at) {

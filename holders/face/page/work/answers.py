@@ -219,7 +219,7 @@ def _judged(shared: Shared) -> dict[str, Any]:
         **filmed(_drawn(found.design), found.job, found.design, found.film),
         "effort": effort_words(found.job, found.design, found.nested),
         "usual_curl": found.job.base.curl_per_m,
-        "curled": curled_films(found.design, found.film),
+        "curled": curled_films(found.design, found.film, found.job.film.cut_width_mm),
         "warmth": warm_summary(found.job, found.design.sag),
         "verdict": {**verdict_summary(found.verdict), "of_100": per_hundred(found.verdict.chance)},
         "design": design_summary(found.design),
@@ -253,9 +253,9 @@ def filmed(drawn: Mapping[str, Any], job: Job, made: Design, film: Filmed) -> di
         ]
         if sag.lid is not None:
             name = made.on_film.on_film.capitalize()
-            answer["numbers"].append([f"{name} on the film", lid_words(sag.lid)])
+            answer["numbers"].append([f"{name} on the film", lid_words(sag.lid, made.on_film.on_film)])
         if sag.warm is not None:
-            answer["numbers"].append(["Film on the warm bed", warm_words(sag)])
+            answer["numbers"].append(["Film on the warm bed", warm_words(job.film, made)])
     return answer
 
 

@@ -94,6 +94,7 @@ def _over(found: FocusResult, slope: SlopeGeometry, path: str) -> list[list[floa
 
 def curl(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
     """How curled the film is that stands on its edge in the scan at ``order["scan"]``, and the scan shown back."""
+    from holders.face.page.work.curled import curled
     from holders.measure.curl.drawn import measured_and_drawn
 
     tell("looking at the scan", 0.0)
@@ -104,19 +105,9 @@ def curl(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
         )
     except InputError as error:
         raise InputError(error.field, "the scan", error.way_out) from None  # our file's own name says nothing
-    spread = 2 * found.sigma
     return {
-        "curl_per_m": found.curl_per_m,
-        "sigma": found.sigma,
-        "chord_mm": found.chord_mm,
-        "rise_mm": found.rise_mm,
-        "hollow": hollow,
+        **curled(found.curl_per_m, found.sigma, found.chord_mm, found.rise_mm, hollow),
         "picture": base64.b64encode(picture).decode("ascii"),
-        "base": {
-            "curl_low_per_m": round(found.curl_per_m - spread, 4),
-            "curl_per_m": round(found.curl_per_m, 4),
-            "curl_high_per_m": round(found.curl_per_m + spread, 4),
-        },
     }
 
 

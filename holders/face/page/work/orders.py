@@ -82,6 +82,22 @@ def stood_of(given: Mapping[str, Any]) -> dict[str, Any]:
     return order
 
 
+def ruler_of(given: Mapping[str, Any]) -> dict[str, Any]:
+    """Chord and rise of a stood film as a ruler shows them, its hollow side and its base.
+
+    Raises ``InputError`` and ``Unknown`` as :func:`stood_of`.
+    """
+    order = stood_of({key: value for key, value in given.items() if key not in ("chord", "rise")})
+    for key, words in (
+        ("chord", "the distance between the film's two ends"),
+        ("rise", "how far its middle is off"),
+    ):
+        if given.get(key) in (None, ""):
+            raise InputError(f"curl.{key}", "(missing)", f"give {words}, in mm")
+        order[key] = _number(f"curl.{key}", given[key])
+    return order
+
+
 def look_of(given: Mapping[str, Any]) -> dict[str, Any]:
     """What to look at a finished scan with: the form's holder as a preset's text, the resolution; both optional.
 

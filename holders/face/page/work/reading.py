@@ -8,7 +8,7 @@ from typing import Any
 
 from holders.core.errors import InputError
 from holders.face.page.form.values import Refused, preset_of, text_of, told, values_of
-from holders.face.page.work.orders import Unknown, lies_of, look_of, measure_of, stood_of
+from holders.face.page.work.orders import Unknown, lies_of, look_of, measure_of, ruler_of, stood_of
 from holders.preset.blanked import blanked
 from holders.preset.folder_name import slug_of
 from holders.preset.load import text_of_bytes
@@ -51,6 +51,25 @@ def saved(values: Mapping[str, Any]) -> Answer:
         return {"ok": False, "errors": [told(error)]}
 
 
+def ruled(given: Mapping[str, Any]) -> Answer:
+    """The curl of a stood film from what a ruler shows, as a scan of it gives it; ``message`` for an unknown key."""
+    from holders.face.page.work.curled import curled
+    from holders.measure.curl.ruler import from_ruler
+
+    read = ordered(ruler_of, given)
+    if not read["ok"]:
+        return read
+    order = read["order"]
+    try:
+        found = from_ruler(order["chord"], order["rise"], base=order.get("base", ""))
+    except InputError as error:
+        field = f"curl.{error.field.removeprefix('--')}"
+        return {"ok": False, "errors": [told(InputError(field, error.value, error.way_out))]}
+    hollow = order.get("hollow")
+    curl = -found.curl_per_m if hollow == "base" else found.curl_per_m
+    return {"ok": True, **curled(curl, found.sigma, found.chord_mm, found.rise_mm, hollow)}
+
+
 def ordered(order_of: Callable[[Mapping[str, Any]], Answer], given: Mapping[str, Any]) -> Answer:
     """What is asked of a scan, ready for the job that looks at it."""
     try:
@@ -67,6 +86,7 @@ KINDS: Mapping[str, Callable[[Mapping[str, Any]], Answer]] = {
     "opened": opened,
     "saved": saved,
     "own": own,
+    "ruler": ruled,
     "measure": partial(ordered, measure_of),
     "curl": partial(ordered, lambda given: stood_of(given["asked"])),
     "inspect": partial(ordered, lambda given: look_of(given["asked"])),
