@@ -31,7 +31,7 @@ def test_a_plate_that_sags_is_to_be_measured_and_film_is_not() -> None:
 
 
 def test_of_film_without_curls_nothing_is_said_to_have_no_shape() -> None:
-    assert _unknown(None) == ""
+    assert _unknown(None, 101.0) == ""
     assert _unknown(SAGGING) == ""
 
 
