@@ -105,7 +105,10 @@ class Slab:
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """Material taken away between two heights: ``outline`` at z1, grown by ``flare_mm`` at z0 (a chamfer)."""
+    """Material taken away between two heights: ``outline`` at z1, grown by ``flare_mm`` at z0 (a chamfer).
+
+    With a negative flare it is the smaller at z0, and widens upward (a bevel).
+    """
 
     name: str
     outline: Outline
@@ -120,6 +123,11 @@ class Cut:
     def chamfer(self) -> bool:
         """Whether it widens downward, as under a window's edge."""
         return self.flare_mm > 0
+
+    @property
+    def bevel(self) -> bool:
+        """Whether it widens upward, as a lid's inner edges do."""
+        return self.flare_mm < 0
 
 
 @dataclass(frozen=True, slots=True)

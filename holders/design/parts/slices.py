@@ -54,7 +54,7 @@ def slices(part: Part) -> tuple[Slice, ...]:
     found = []
     for low, high in pairwise(breaks((bare,))):
         flared = any(
-            cut.flare_mm > 0 and cut.z0 < high - HAIR_MM and cut.z1 > low + HAIR_MM for cut in bare.cuts
+            cut.flare_mm != 0 and cut.z0 < high - HAIR_MM and cut.z1 > low + HAIR_MM for cut in bare.cuts
         )
         shares = FLARED_AT if flared else (0.5,)
         for share in shares:

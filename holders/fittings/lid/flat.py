@@ -8,8 +8,11 @@ from holders.design.model import Design, Part, Role
 from holders.design.parts.members import Layer, Section, SectionMaterial, material_of, section_of
 from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.habits import habit
+from holders.fittings.lid.bevel import leaning
 from holders.geometry.outline import bounds
 from holders.preset.resolve import Job
+
+STEPS = 8  # of a bevelled slab's height, each taken as wide as in its middle
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,10 +70,13 @@ def _side_of(lid: Part, stuff: SectionMaterial, upright: bool) -> tuple[float, f
 
 def _layers_at(lid: Part, at: float, along: int, across: int) -> list[Layer]:
     """What a cut across the lid shows of each slab."""
-    layers = []
+    layers, any_bevel = [], any(cut.bevel for cut in lid.cuts)
     for slab in lid.slabs:
         outer = bounds(slab.region.outer)
         cut = [h for h in map(bounds, slab.region.holes) if h[along] < at < h[along + 2]]
         open_ = sum(h[across + 2] - h[across] for h in cut)
-        layers.append(Layer(outer[across + 2] - outer[across] - open_, slab.z0, slab.z1))
+        wide, steps = outer[across + 2] - outer[across] - open_, STEPS if any_bevel else 1
+        for k in range(steps):
+            low, high = (slab.z0 + (slab.z1 - slab.z0) * share / steps for share in (k, k + 1))
+            layers.append(Layer(wide - 2 * len(cut) * leaning(lid, (low + high) / 2), low, high))
     return layers

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 from typing import TYPE_CHECKING
 
 from holders.core.errors import InputError
@@ -19,8 +20,9 @@ from holders.design.parts.lettering import strokes_in
 from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.models import FilmBase, FilmFormat, Printer, Process
 from holders.facts.tables import process
+from holders.fittings.lid.bevel import bevel_cut, bevel_of
 from holders.fittings.lid.table import Lid
-from holders.fittings.lid.tabs import tab_radius_mm, under_side, undercut_top_mm
+from holders.fittings.lid.tabs import LEAST_TAB_MM, tab_radius_mm, under_side, undercut_top_mm
 from holders.geometry.outline import Bay, Outline, Point, Region, circle, moved, rectangle, walled
 from holders.preset.resolve import Job
 
@@ -256,9 +258,57 @@ def _lid(
             f"leaves the lid frame narrower than {LEAST_RING_MM} mm; make it smaller or the lips wider",
         )
     z0, z1 = levels.over
+    tabs = mine[: lid.tabs]
+    pits = magnets(lid, place, mine, levels, printed=job.preset.route == "print")
+    lean = bevel_of(job.printer, lid, layout, [reach.of(edge) for edge in EDGES], levels)
+    return Part(
+        name=f"lid-{number}",
+        title=f"lid frame {number}",
+        process=job.preset.route,
+        material=job.material.key,
+        quantity=1,
+        slabs=_slabs(job, lid, layout, place, tabs, levels, body, hole),
+        cuts=(
+            *bevel_cut(lean, hole, rules.window_radius_mm, z1),
+            *(
+                Cut("magnet", circle(x, y, pits.radius), z0, z0 + pits.depth, magnet=True)
+                for x, y in pits.spots
+            ),
+        ),
+        grooves=_lettering(
+            job,
+            body,
+            hole if lean is None else hole.grown(lean.back),
+            z1,
+            [
+                _tab_top(notch, place.room, lid.clearance_mm)
+                for notch in tabs
+                if job.printer is not None and z1 - z0 - pits.depth >= LEAST_TAB_MM
+            ],
+        ),
+        role=Role.LID,
+    )
+
+
+def _slabs(
+    job: Job,
+    lid: Lid,
+    layout: Layout,
+    place: Place,
+    tabs: Sequence[Notch],
+    levels: Levels,
+    body: Rect,
+    hole: Rect,
+) -> tuple[Slab, ...]:
+    """The lid from the top down: with its tabs, below their undercut, and what lies on the film within the shoulder.
+
+    Raises ``InputError`` where too little of it would lie on the film.
+    """
+    assert levels.over is not None
+    z0, z1 = levels.over
+    rules, narrow = process(job.preset.route), tuple(under_side(notch) for notch in tabs)
     rim = z0 + levels.rim
     window = rectangle(hole.x, hole.y, hole.width, hole.height, rules.window_radius_mm)
-    tabs, narrow = mine[: lid.tabs], tuple(under_side(notch) for notch in mine[: lid.tabs])
     low = rim if tabs == narrow else max(rim, undercut_top_mm(job.printer, levels.over))
     slabs = [Slab("lid", low, z1, Region(_outline(lid, body, tabs, rules), (window,)))]
     if low > rim:  # its tabs' sides stand out over what is below
@@ -277,20 +327,7 @@ def _lid(
             )
         inner = _outline(lid, tongue, narrow, rules, layout.shoulder)
         slabs.append(Slab("tongue", z0, rim, Region(inner, (window,))))
-    pits = magnets(lid, place, mine, levels, printed=job.preset.route == "print")
-    return Part(
-        name=f"lid-{number}",
-        title=f"lid frame {number}",
-        process=job.preset.route,
-        material=job.material.key,
-        quantity=1,
-        slabs=tuple(slabs),
-        cuts=tuple(
-            Cut("magnet", circle(x, y, pits.radius), z0, z0 + pits.depth, magnet=True) for x, y in pits.spots
-        ),
-        grooves=_lettering(job, body, hole, z1, rules),
-        role=Role.LID,
-    )
+    return tuple(slabs)
 
 
 def _both(a: Rect, b: Rect) -> Rect:
@@ -325,15 +362,26 @@ def _root_radius(notch: Notch, rules: Process) -> float:
     return max(0.0, min(rules.pocket_radius_mm, notch.beside_mm - ROOT_GAP_MM, notch.depth_mm / 2))
 
 
-def _lettering(job: Job, body: Rect, hole: Rect, z_top: float, rules: Process) -> tuple[Groove, ...]:
+def _tab_top(notch: Notch, room: Rect, gap: float) -> Rect:
+    """The plain part of a tab's top, short of its rounded corners."""
+    box, half = notch.rect(room), notch.tab_mm / 2 - tab_radius_mm(notch, gap)
+    along, deep = notch.centre_mm - half, notch.depth_mm - gap
+    if notch.edge in ("left", "right"):
+        return Rect(box.right - deep if notch.edge == "left" else box.x, along, deep, 2 * half)
+    return Rect(along, box.top - deep if notch.edge == "foot" else box.y, 2 * half, deep)
+
+
+def _lettering(job: Job, body: Rect, hole: Rect, z_top: float, tabs: Sequence[Rect]) -> tuple[Groove, ...]:
+    """What it is and which side is up, on a rail or a tab; only which side is up where no more finds room."""
     if not job.preset.layout.label:
         return ()
-    text = f"{job.film.key} lid - this side up"
+    rules, up = process(job.preset.route), "this side up"
     strips = (
         Rect(body.x + 2, body.y, body.width - 4, hole.y - body.y),
         Rect(body.x, body.y + 2, hole.x - body.x, body.height - 4),
+        *tabs,
     )
-    for strip in strips:
+    for text, strip in product((f"{job.film.key} lid - {up}", up), strips):
         strokes = strokes_in(text, strip, rules.letter_least_mm, rules.letter_least_mm)
         if strokes:
             return (Groove(text, strokes, rules.groove_width_mm, rules.groove_depth_mm, z_top),)

@@ -9,10 +9,11 @@ from holders.core.lines import Candidate, Choice
 from holders.design.draft.levels import Levels
 from holders.design.draft.places import Layout, Step
 from holders.design.height.sheets import nearest_sheet, sheet_thicknesses
-from holders.design.model import Cut
+from holders.design.model import EDGES, Cut
 from holders.facts.models import Material
 from holders.facts.tables import process, table
 from holders.fittings.base import Added, Fitting, Rivals, Stage
+from holders.fittings.lid.bevel import bevel_of
 from holders.fittings.lid.check import LidFit, LidFlat
 from holders.fittings.lid.fitted import LidFrame, grams
 from holders.fittings.lid.frame import lid_levels, lid_lips, lids, magnet_room_mm, magnets, needed_lip_mm
@@ -89,6 +90,7 @@ class LidKind(Fitting[Lid]):
             for place, mine in zip(layout.places, stage.notches, strict=True)
         ]
         ledge, stuff = levels.ledge, (job.preset.route, job.material.key)
+        lean = bevel_of(job.printer, lid, layout, [reach.of(edge) for edge in EDGES], levels)
         none_wanted = job.printer is not None or levels.over is None
         sheets = () if none_wanted else sheet_thicknesses(job.material, job.preset)
         thick = grip_sheet_mm(sheets, job.bed.lid_room_mm, levels)
@@ -110,7 +112,12 @@ class LidKind(Fitting[Lid]):
                 for pit in pits
                 for x, y in pit.spots
             ),
-            shades=(Step(levels.over[1] - ledge, back, ends),),
+            shades=(Step(levels.over[1] - ledge, back, ends),)
+            if lean is None
+            else (
+                Step(lean.z0 - ledge, back, ends),
+                Step(levels.over[1] - ledge, back + lean.back, ends + lean.back),
+            ),
             scoops=lid.magnets == 0,  # the tab's magnets take the floor of the notch
         )
 

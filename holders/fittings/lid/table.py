@@ -27,6 +27,12 @@ class Lid(Table):
     clearance_mm: Annotated[SmallLength, Words("Gap round the lid")] = Field(
         default=0.3, description="Gap between the lid and its pocket, each side."
     )
+    bevel_mm: Annotated[SmallLength | None, Words("Lid's edges lean back by")] = Field(
+        default=None,
+        description="How far the lid's inner edges lean back from the picture at their top, so that they shade less of "
+        "it (print); left out: as far as the rails allow, up to 2.5 mm and 45 degrees. 0: upright, as laser and knife "
+        "cut them.",
+    )
     tabs: Annotated[int, Field(ge=0, le=2), Words("Lift tabs")] = Field(default=2, description="Lift tabs.")
     magnets: Annotated[int, Field(ge=0, le=4), Words("Magnets")] = Field(
         default=0, description="Magnet pockets in frame and lid (print)."

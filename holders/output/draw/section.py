@@ -90,7 +90,8 @@ def cut_through(part: Part, y: float) -> BaseGeometry:
     away = []
     for cut in part.cuts:
         _, low, _, high = bounds(cut.outline)
-        if not low - cut.flare_mm <= y <= high + cut.flare_mm:
+        wider = max(0.0, cut.flare_mm)
+        if not low - wider <= y <= high + wider:
             continue
         below = spans(Region(outline_at(cut, cut.z0)), (y,))[0]
         above = spans(Region(cut.outline), (y,))[0]

@@ -144,5 +144,6 @@ def _lid_ends(design: Design, at: Slice) -> list[float]:
     for part, shape in section.slices(design, at):
         if part.role is Role.LID and not shape.is_empty:
             low, _, high, _ = shape.bounds
-            found += [x for x in (low, high) if at.x0 + 0.01 < x < at.x1 - 0.01]
+            leans = [high + cut.flare_mm for cut in part.cuts if cut.bevel]
+            found += [x for x in (low, high, *leans) if at.x0 + 0.01 < x < at.x1 - 0.01]
     return found

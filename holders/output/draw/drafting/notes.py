@@ -85,6 +85,11 @@ def _checked(design: Design, start: str) -> str:
     lid = next(iter(own_lids(design)), None)
     if lid is not None:
         words.append(f"lid {measure(lid.z1 - lid.z0)} thick")
+        words += [
+            f"its inner edges lean back {measure(-cut.flare_mm)} over the upper {measure(cut.z1 - cut.z0)}"
+            for cut in lid.cuts
+            if cut.bevel
+        ]
     return f"{start}: {', '.join(words)}."
 
 
