@@ -145,6 +145,14 @@ def test_more_than_the_rails_allow_is_refused_with_what_they_do() -> None:
     assert not any(cut.flare_mm for part in own_lids(made("6x9-roll", 0.0)[1]) for cut in part.cuts)
 
 
+def test_a_lid_in_pieces_stays_upright() -> None:
+    job, holder = made("8x10-small-printer")
+    assert not any(cut.flare_mm for part in own_lids(holder) for cut in part.cuts)
+    assert any("lid-piece" in part.name for part in design(job).parts)
+    with pytest.raises(InputError, match="in pieces"):
+        made("8x10-small-printer", 1.0)
+
+
 @pytest.mark.parametrize("name", PRINTED)
 def test_every_printed_lid_says_which_side_is_up(name: str) -> None:
     if name == "35mm-channel":

@@ -51,7 +51,10 @@ def test_a_fingertip_goes_under_both_sides_of_a_printed_tab(name: str) -> None:
         # printed top down nothing stands in the air: from the top to the underside each layer lies on the one before
         assert print_pose(lid).turned
         heights = sorted({s.z0 for s in lid.slabs}, reverse=True)
-        areas = [section(lid, z + 0.005).buffer(0) for z in heights]
+        bare = replace(
+            lid, cuts=tuple(cut for cut in lid.cuts if not cut.bevel)
+        )  # it leans by 45 degrees at most
+        areas = [section(bare, z + 0.005).buffer(0) for z in heights]
         # a magnet's pocket is open at the underside
         assert all(low.difference(high.buffer(1e-6)).area < 0.01 for high, low in pairwise(areas))
 

@@ -1,8 +1,8 @@
 """The bevel along a printed lid's inner edges: they lean back from the picture toward the top and shade less of it.
 
 It begins over a land that stays upright, so that the lip on the film is no thinner than the printer makes it, leans by
-45 degrees at most, so that it prints without support either way up, and leaves a wall at the top. A laser cuts square
-edges, and so does a knife through several sheets: their lids have none.
+45 degrees at most, so that it prints without support either way up, and leaves a wall at the top. A lid in pieces has
+none: a joint needs the rail solid from face to face. A laser cuts square edges, as does a knife through thick board.
 """
 
 from __future__ import annotations
@@ -57,6 +57,12 @@ def bevel_of(
     z0 = levels.over[0] + max(process("print").land_mm, levels.rim)
     rails = [_rail(lid, place, reach) for place in layout.places]
     most = min(levels.over[1] - z0, min(rails) - _least_top(printer))
+    if not all(on_plate(place, printer) for place in layout.places):
+        if wish:
+            raise InputError(
+                "lid.bevel_mm", wish, "the lid is printed in pieces, whose joints want upright edges; set 0"
+            )
+        return None
     if wish is not None and wish > most + EVEN:
         raise InputError(
             "lid.bevel_mm",
@@ -66,6 +72,13 @@ def bevel_of(
         )
     back = min(habit("lid-bevel"), most) if wish is None else wish
     return None if back < WORTH_MM else Bevel(round(back, 6), round(z0, 6))
+
+
+def on_plate(place: Place, printer: Printer) -> bool:
+    """Whether a lid for that place goes on the printer's plate whole, its tabs counted."""
+    sizes = sorted((place.room.width, place.room.height))
+    plate = sorted(size - 2 * printer.margin_mm for size in (printer.build_x_mm, printer.build_y_mm))
+    return sizes[0] <= plate[0] and sizes[1] + 2 * max(0.0, place.film.x - place.room.x) <= plate[1]
 
 
 def _least_top(printer: Printer) -> float:

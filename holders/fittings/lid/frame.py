@@ -20,7 +20,7 @@ from holders.design.parts.lettering import strokes_in
 from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.models import FilmBase, FilmFormat, Printer, Process
 from holders.facts.tables import process
-from holders.fittings.lid.bevel import bevel_cut, bevel_of
+from holders.fittings.lid.bevel import bevel_cut, bevel_of, on_plate
 from holders.fittings.lid.table import Lid
 from holders.fittings.lid.tabs import LEAST_TAB_MM, tab_radius_mm, under_side, undercut_top_mm
 from holders.geometry.outline import Bay, Outline, Point, Region, circle, moved, rectangle, walled
@@ -87,11 +87,8 @@ def lid_levels(
 def _too_narrow(lid: Lid, layout: Layout, printer: Printer) -> bool:
     """Whether a lid larger than the plate would be too narrow below its rim for a joint: two walls of two lines."""
     place, reach = layout.places[0], lid_lips(lid, layout.lips)
-    sizes = sorted((place.room.width, place.room.height))
-    plate = sorted(size - 2 * printer.margin_mm for size in (printer.build_x_mm, printer.build_y_mm))
-    whole = sizes[0] <= plate[0] and sizes[1] + 2 * max(0.0, place.film.x - place.room.x) <= plate[1]
     below = min(reach.of(edge) for edge in EDGES) + place.film.x - place.pocket.x - lid.clearance_mm
-    return not whole and below < 4 * printer.nozzle_mm + JOINT_MM
+    return not on_plate(place, printer) and below < 4 * printer.nozzle_mm + JOINT_MM
 
 
 def _beside_layers(film: FilmFormat, base: FilmBase, printer: Printer) -> int:
