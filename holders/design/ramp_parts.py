@@ -13,8 +13,7 @@ from holders.measure.ramp import FIRST_MARK_MM, WIDE_MM, Box, RampGeometry
 EVEN = 1e-9
 GROOVE_MM = 0.5
 LETTER_MM = 3.0
-# a bar stiff enough to press film flat along its edges, pulled down at both ends; slides between the walls
-LID_MM, LID_PLAY_MM = 8.0, 0.4
+LID_PLAY_MM = 0.4  # of the frame between the walls
 RIM_MM = 1.0
 CLIMB_MM = 3.0  # of a band from the raised plate to the frame, at least: it then pulls down, not only across
 # horns outside the walls that a rubber band is looped round: a neck, a head that widens a line's width at a time
@@ -160,7 +159,7 @@ def lid_frame(ramp: RampGeometry) -> Part:
     """A frame that lies on the target between the walls and holds film and rulers down along both ledges."""
     region = Region(*_lid(ramp))
     return Part("ramp-lid", "frame that holds the target down", "print", "", 1,
-                (Slab("lid", 0.0, LID_MM, region),), role=Role.TEST)  # fmt: skip
+                (Slab("lid", 0.0, ramp.frame_mm, region),), role=Role.TEST)  # fmt: skip
 
 
 def _lid(ramp: RampGeometry) -> tuple[Outline, tuple[Outline, ...]]:
@@ -205,7 +204,7 @@ def cut_ramp(ramp: RampGeometry, sheet_mm: float, route: Route = "laser") -> tup
 def frame_layers(ramp: RampGeometry, sheet_mm: float) -> int:
     """How many layers make the frame as high as the printed one and lift it above the plate that bands come over."""
     over = ramp.far_mm + ramp.floor_mm + CLIMB_MM - ramp.low_mm
-    return math.ceil(max(LID_MM, over) / sheet_mm - EVEN)
+    return math.ceil(max(ramp.frame_mm, over) / sheet_mm - EVEN)
 
 
 def frame_top_mm(ramp: RampGeometry, sheet_mm: float | None = None) -> float:
@@ -213,7 +212,7 @@ def frame_top_mm(ramp: RampGeometry, sheet_mm: float | None = None) -> float:
 
     ``sheet_mm``: of the sheet that the ramp is cut from (``ramp`` is that of ``from_sheet``); None: printed.
     """
-    thick = LID_MM if sheet_mm is None else frame_layers(ramp, sheet_mm) * sheet_mm
+    thick = ramp.frame_mm if sheet_mm is None else frame_layers(ramp, sheet_mm) * sheet_mm
     return ramp.height_of_line(ramp.length_mm) + thick
 
 

@@ -45,6 +45,9 @@ LEAST_CLIMB_MM = 1.0
 SILL_MM = 0.4  # of the tie that joins both sides at the low end, under the target: two layers; judgement
 SILL_AIR_MM = 0.1
 FAR_ABOVE_MM = 5.0  # the raised row lies at least so high above the near one
+# of the frame that holds the target down: under one of 5 mm strongly curled film (10 per m) would lift by 0.1 mm
+# between its ends, four times as much as under one of 8 mm (a bar under an even load, computed)
+LEAST_FRAME_MM = 5.0
 
 
 class Box(BaseModel):
@@ -88,6 +91,7 @@ class RampGeometry(BaseModel):
     track_mm: float = Field(default=9.0, ge=SLOT_LENGTH_MM + 2.0, le=20.0, allow_inf_nan=False)
     floor_mm: float = Field(default=1.0, ge=0.4, le=12.0, allow_inf_nan=False)
     far_mm: float = Field(default=6.0, ge=0.0, le=25.0, allow_inf_nan=False)
+    frame_mm: float = Field(default=8.0, ge=LEAST_FRAME_MM, le=12.0, allow_inf_nan=False)
     layer_mm: float = Field(default=0.1, ge=0.04, le=0.4, allow_inf_nan=False)
     target_offset_mm: float = Field(default=0.0, ge=-1.0, le=5.0, allow_inf_nan=False)
 

@@ -19,7 +19,6 @@ from holders.design.ramp_parts import (
     HORN_FLARE_MM,
     HORN_MM,
     HORN_OUT_MM,
-    LID_MM,
     LID_PLAY_MM,
     NECK_TOP_MM,
     cut_ramp,
@@ -31,12 +30,14 @@ from holders.design.ramp_parts import (
     printed_ramp,
     spacer_places,
 )
-from holders.face.shared.ramp import TARGET_MM, ramp_bundle, refuse_too_high
+from holders.face.shared.ramp import ON_PAGE, TARGET_MM, RampWish, lower_ramp, ramp_bundle, refuse_too_high
 from holders.face.shared.ramp_steps import printed_words, ramp_steps, sheet_words
 from holders.geometry.outline import Vertex
 from holders.measure.ramp import RampGeometry, make_ramp
 from holders.solid.build import build
 from holders.solid.mesh import mesh
+
+LOW = {"high_mm": 4.5, "frame_mm": 5.0, "far_mm": 5.0}  # for a lid that leaves 12 mm
 
 
 @pytest.fixture(scope="module", params=[{}, {"high_mm": 10.0, "layer_mm": 0.2}])
@@ -44,18 +45,24 @@ def ramp(request: pytest.FixtureRequest) -> RampGeometry:
     return make_ramp(**request.param)
 
 
+@pytest.fixture(scope="module", params=[{}, {"high_mm": 10.0, "layer_mm": 0.2}, LOW])
+def printed(request: pytest.FixtureRequest) -> RampGeometry:
+    """Ramps to be printed, one of them too low to be cut from sheet of 3 mm."""
+    return make_ramp(**request.param)
+
+
 @pytest.fixture(scope="module")
-def solid(ramp: RampGeometry) -> trimesh.Trimesh:
-    made = mesh(build(printed_ramp(ramp)))
+def solid(printed: RampGeometry) -> trimesh.Trimesh:
+    made = mesh(build(printed_ramp(printed)))
     return trimesh.Trimesh(made.vertices, made.triangles, process=True)
 
 
-def test_one_watertight_body_for_a_small_printer(ramp: RampGeometry, solid: trimesh.Trimesh) -> None:
+def test_one_watertight_body_for_a_small_printer(printed: RampGeometry, solid: trimesh.Trimesh) -> None:
     assert solid.is_watertight
     joined = csr_matrix((np.ones(len(solid.edges)), solid.edges.T), shape=(len(solid.vertices),) * 2)
     assert connected_components(joined, directed=False)[0] == 1
     assert max(solid.extents) <= 176.0  # a 180 mm plate with 2 mm kept free
-    assert solid.extents[2] == pytest.approx(ramp.wall_height_mm)
+    assert solid.extents[2] == pytest.approx(printed.wall_height_mm)
 
 
 def profile(solid: trimesh.Trimesh, y: float, xs: np.ndarray) -> np.ndarray:
@@ -69,42 +76,44 @@ def profile(solid: trimesh.Trimesh, y: float, xs: np.ndarray) -> np.ndarray:
     return top
 
 
-def test_the_target_lies_at_its_height_over_every_mark(ramp: RampGeometry, solid: trimesh.Trimesh) -> None:
-    ledge = ramp.ledges()[0]
-    xs = np.arange(ramp.slope_start_mm + 0.517, ramp.slope_end_mm - 0.5, 0.0473)
+def test_the_target_lies_at_its_height_over_every_mark(printed: RampGeometry, solid: trimesh.Trimesh) -> None:
+    ledge = printed.ledges()[0]
+    xs = np.arange(printed.slope_start_mm + 0.517, printed.slope_end_mm - 0.5, 0.0473)
     top = profile(solid, (ledge.y0 + ledge.y1) / 2 + 0.013, xs)
-    line = ramp.low_mm + ramp.slope * (xs - ramp.slope_start_mm)
+    line = printed.low_mm + printed.slope * (xs - printed.slope_start_mm)
     # no tread rises over the target's line (a straight stiff target rests on their low-side corners) ...
     assert (top <= line + 0.003).all()
     # ... and near every mark one touches it, so the target is where the mark says
-    reach = ramp.layer_mm / ramp.slope
-    for mark in ramp.marks():
+    reach = printed.layer_mm / printed.slope
+    for mark in printed.marks():
         x = (mark.box.x0 + mark.box.x1) / 2
         near = np.abs(xs - x) <= reach
-        if near.any() and ramp.slope_start_mm + reach < x < ramp.slope_end_mm - reach:
+        if near.any() and printed.slope_start_mm + reach < x < printed.slope_end_mm - reach:
             assert (line - top)[near].min() == pytest.approx(0.0, abs=0.005)
-            assert mark.height_mm == pytest.approx(ramp.low_mm + ramp.slope * (x - ramp.slope_start_mm))
+            assert mark.height_mm == pytest.approx(
+                printed.low_mm + printed.slope * (x - printed.slope_start_mm)
+            )
 
 
-def test_marks_are_open_slots_through_the_floor(ramp: RampGeometry, solid: trimesh.Trimesh) -> None:
-    marks = ramp.marks()
+def test_marks_are_open_slots_through_the_floor(printed: RampGeometry, solid: trimesh.Trimesh) -> None:
+    marks = printed.marks()
     y = (marks[0].box.y0 + marks[0].box.y1) / 2 + 0.011
     middles = np.array([(m.box.x0 + m.box.x1) / 2 + 0.007 for m in marks])
     assert (profile(solid, y, middles) == 0.0).all()
     between = (middles[1:] + middles[:-1]) / 2
-    assert profile(solid, y, between) == pytest.approx(ramp.floor_mm)
+    assert profile(solid, y, between) == pytest.approx(printed.floor_mm)
 
 
 def test_the_raised_row_is_open_slots_through_a_plate_at_its_height(
-    ramp: RampGeometry, solid: trimesh.Trimesh
+    printed: RampGeometry, solid: trimesh.Trimesh
 ) -> None:
     """Cut upright along the row: through a slot nothing lies above the glass, between two only the plate does."""
-    marks = ramp.marks(far=True)
+    marks = printed.marks(far=True)
     y = (marks[0].box.y0 + marks[0].box.y1) / 2 + 0.011
     middles = np.array([(m.box.x0 + m.box.x1) / 2 + 0.007 for m in marks])
     assert (profile(solid, y, middles) == 0.0).all()
     between = (middles[1:] + middles[:-1]) / 2
-    assert profile(solid, y, between) == pytest.approx(ramp.far_mm + ramp.floor_mm)
+    assert profile(solid, y, between) == pytest.approx(printed.far_mm + printed.floor_mm)
     lines = trimesh.intersections.mesh_plane(solid, [0.0, 1.0, 0.0], [0.0, y, 0.0])
     wide = np.abs(np.diff(lines[:, :, 0], axis=1))[:, 0] > 0.5
     inner = (
@@ -113,21 +122,23 @@ def test_the_raised_row_is_open_slots_through_a_plate_at_its_height(
         & (lines[:, :, 0].max(axis=1) < marks[-1].box.x1)
     )
     undersides = lines[inner][:, :, 2].min(axis=1)
-    assert undersides.min() == pytest.approx(ramp.far_mm)
-    assert ramp.mark_height_mm(far=True) - ramp.mark_height_mm(far=False) == pytest.approx(ramp.far_mm)
+    assert undersides.min() == pytest.approx(printed.far_mm)
+    assert printed.mark_height_mm(far=True) - printed.mark_height_mm(far=False) == pytest.approx(
+        printed.far_mm
+    )
 
 
-def test_light_passes_the_window(ramp: RampGeometry, solid: trimesh.Trimesh) -> None:
-    w = ramp.window
+def test_light_passes_the_window(printed: RampGeometry, solid: trimesh.Trimesh) -> None:
+    w = printed.window
     xs = np.linspace(w.x0 + 1, w.x1 - 1, 57)
     assert (profile(solid, (w.y0 + w.y1) / 2 + 0.017, xs) == 0.0).all()
 
 
-def test_the_bay_is_open_at_the_low_end_too(ramp: RampGeometry, solid: trimesh.Trimesh) -> None:
+def test_the_bay_is_open_at_the_low_end_too(printed: RampGeometry, solid: trimesh.Trimesh) -> None:
     """The target's line, drawn on past the slope's low end, meets nothing, and does not reach the glass."""
-    bay = ramp.bay
-    xs = np.linspace(0.05, ramp.slope_start_mm - 0.05, 23)
-    line = ramp.low_mm + ramp.slope * (xs - ramp.slope_start_mm)
+    bay = printed.bay
+    xs = np.linspace(0.05, printed.slope_start_mm - 0.05, 23)
+    line = printed.low_mm + printed.slope * (xs - printed.slope_start_mm)
     for y in (bay.y0 + 0.4, (bay.y0 + bay.y1) / 2 + 0.013, bay.y1 - 0.4):
         assert (profile(solid, y, xs) < line).all()
 
@@ -142,14 +153,16 @@ def test_without_room_for_a_sill_the_low_end_is_open_down_to_the_glass() -> None
         assert (profile(solid, y, xs) == 0.0).all()
 
 
-def test_a_band_from_horn_to_horn_presses_the_frames_ends(ramp: RampGeometry, solid: trimesh.Trimesh) -> None:
+def test_a_band_from_horn_to_horn_presses_the_frames_ends(
+    printed: RampGeometry, solid: trimesh.Trimesh
+) -> None:
     """Both horns of an end stand beside a bar across the frame; their heads reach out over their necks."""
-    lid = lid_frame(ramp).slabs[0].region
-    for x in horn_places(ramp):
+    lid = lid_frame(printed).slabs[0].region
+    for x in horn_places(printed):
         assert min(v.x for v in lid.outer.vertices) < x < max(v.x for v in lid.outer.vertices)
         assert not min(v.x for v in lid.holes[0].vertices) < x < max(v.x for v in lid.holes[0].vertices)
         for side in (-1.0, 1.0):
-            edge = 0.0 if side < 0 else ramp.width_mm
+            edge = 0.0 if side < 0 else printed.width_mm
             neck, head = edge + side * (HORN_OUT_MM - 0.2), edge + side * (HORN_OUT_MM + HORN_FLARE_MM - 0.2)
             assert profile(solid, neck, np.array([x]))[0] > 0.0
             lines = trimesh.intersections.mesh_plane(solid, [0.0, 1.0, 0.0], [0.0, head, 0.0])
@@ -158,17 +171,17 @@ def test_a_band_from_horn_to_horn_presses_the_frames_ends(ramp: RampGeometry, so
 
 
 def test_a_band_runs_free_from_horn_to_frame_and_pulls_down(
-    ramp: RampGeometry, solid: trimesh.Trimesh
+    printed: RampGeometry, solid: trimesh.Trimesh
 ) -> None:
     """A straight line from above each neck to the frame's upper edge, on film, clears all walls and climbs 10 degrees.
 
     So a stretched band presses with a sixth of its pull or more at each side.
     """
-    for x in horn_places(ramp):
-        top = ramp.low_mm + ramp.slope * (x - ramp.slope_start_mm) + 0.1 + LID_MM
+    for x in horn_places(printed):
+        top = printed.low_mm + printed.slope * (x - printed.slope_start_mm) + 0.1 + printed.frame_mm
         for side in (-1.0, 1.0):
-            edge = ramp.bay.y0 + LID_PLAY_MM if side < 0 else ramp.bay.y1 - LID_PLAY_MM
-            outer = 0.0 if side < 0 else ramp.width_mm
+            edge = printed.bay.y0 + LID_PLAY_MM if side < 0 else printed.bay.y1 - LID_PLAY_MM
+            outer = 0.0 if side < 0 else printed.width_mm
             ys = np.linspace(outer - side * 1.1, edge, 40)
             # up the wall's outer face where it stands, then straight to the frame
             z = np.array([profile(solid, float(y), np.array([x + HORN_MM / 2 + 0.5]))[0] for y in ys])
@@ -188,11 +201,13 @@ def test_the_target_is_carried_under_both_bars_that_are_pulled_down(ramp: RampGe
     assert corners.max() >= high - HORN_MM / 2
 
 
-def test_the_bay_is_open_at_the_high_end_for_a_long_ruler(ramp: RampGeometry, solid: trimesh.Trimesh) -> None:
-    """A ruler as wide as the target meets nothing above its own line between slope's end and ramp's end."""
-    bay = ramp.bay
-    xs = np.linspace(ramp.slope_end_mm + 0.3, ramp.length_mm - 0.05, 23)
-    line = ramp.low_mm + ramp.slope * (xs - ramp.slope_start_mm)
+def test_the_bay_is_open_at_the_high_end_for_a_long_ruler(
+    printed: RampGeometry, solid: trimesh.Trimesh
+) -> None:
+    """A ruler as wide as the target meets nothing above its own line between slope's end and printed's end."""
+    bay = printed.bay
+    xs = np.linspace(printed.slope_end_mm + 0.3, printed.length_mm - 0.05, 23)
+    line = printed.low_mm + printed.slope * (xs - printed.slope_start_mm)
     for y in (bay.y0 + 0.4, (bay.y0 + bay.y1) / 2 + 0.013, bay.y1 - 0.4):
         assert (profile(solid, y, xs) <= line + 1e-6).all()
 
@@ -313,25 +328,40 @@ def test_sheet_that_leaves_no_slope_is_refused() -> None:
 
 
 def test_a_ramp_that_would_not_go_below_the_lid_is_refused_and_the_cure_fits() -> None:
-    def make(high: float) -> RampGeometry:
-        return make_ramp(high_mm=high)
-
     # by hand: 6 mm at 159 mm, 5.2 mm in 152 mm: 6.24 at the end; a frame of 8 mm and a ruler of 2 on it
-    assert frame_top_mm(make(6.0)) == pytest.approx(14.24, abs=0.005)
-    refuse_too_high(make(6.0), None, 16.3, make)
+    assert frame_top_mm(make_ramp()) == pytest.approx(14.24, abs=0.005)
+    refuse_too_high(RampWish(), None, 16.3)
     with pytest.raises(InputError, match=r"16\.2 mm high") as refused:
-        refuse_too_high(make(6.0), None, 15.0, make)
+        refuse_too_high(RampWish(), None, 15.0)
     lower = re.search(r"--high ([0-9.]+),", str(refused.value))
     assert lower is not None
-    refuse_too_high(make(float(lower[1])), None, 15.0, make)
+    refuse_too_high(RampWish(high=float(lower[1])), None, 15.0)
     with pytest.raises(InputError, match=r"lid-room.* hold the lid open") as refused:
-        refuse_too_high(make(6.0), None, 11.0, make)
-    assert "--high" not in str(refused.value)
+        refuse_too_high(RampWish(), None, 9.0)
+    assert "--" not in refused.value.way_out
     # cut from sheet of 3 mm its frame is thicker
-    cut = frame_top_mm(make(6.0).from_sheet(3.0), 3.0)
-    assert cut > frame_top_mm(make(6.0))
+    cut = frame_top_mm(make_ramp().from_sheet(3.0), 3.0)
+    assert cut > frame_top_mm(make_ramp())
     with pytest.raises(InputError, match="lid-room"):
-        refuse_too_high(make(6.0), 3.0, cut + TARGET_MM - 0.1, make)
+        refuse_too_high(RampWish(), 3.0, cut + TARGET_MM - 0.1)
+
+
+@pytest.mark.parametrize(("room", "high", "frame"), [(15.0, 4.5, 8.0), (14.0, 6.0, 5.0), (12.0, 4.5, 5.0)])
+def test_below_a_low_lid_a_ramp_is_proposed_that_still_shows_the_usual_focus(
+    room: float, high: float, frame: float
+) -> None:
+    """By hand: height at the high end is 7/152 of the climb above --high; frame and 2 mm of ruler come on top."""
+    found = lower_ramp(RampWish(), None, room)
+    assert found is not None
+    assert (found.high, found.frame) == (high, frame)
+    assert high + 7.0 / 152.0 * (high - 0.8) + frame + 2.0 <= room
+    with pytest.raises(InputError) as refused:
+        refuse_too_high(RampWish(), None, room)
+    assert (f"--frame {frame:g}" in refused.value.way_out) == (frame != 8.0)
+    with pytest.raises(InputError) as refused:
+        refuse_too_high(RampWish(), None, room, ON_PAGE)
+    assert refused.value.field == "ramp.lid_room"
+    assert "--" not in refused.value.way_out
 
 
 def test_the_text_names_every_file_and_place(ramp: RampGeometry) -> None:
@@ -380,12 +410,14 @@ def test_the_text_names_every_file_and_place(ramp: RampGeometry) -> None:
 
 @pytest.mark.outside
 @pytest.mark.skipif(which("admesh") is None, reason="admesh is not installed")
-def test_another_program_finds_no_fault_in_ramp_and_frame(ramp: RampGeometry, tmp_path: Path) -> None:
+def test_another_program_finds_no_fault_in_ramp_and_frame(printed: RampGeometry, tmp_path: Path) -> None:
     """ADMesh (Debian): no edge to repair, one part each."""
     for name in ("ramp.stl", "ramp-lid.stl"):
         path = tmp_path / name
-        path.write_bytes(ramp_bundle(ramp, None)[name]())
-        told = subprocess.run(["admesh", str(path)], capture_output=True, text=True, check=True).stdout
+        path.write_bytes(ramp_bundle(printed, None)[name]())
+        told = subprocess.run(
+            ["admesh", str(path)], capture_output=True, text=True, errors="replace", check=True
+        ).stdout
         assert re.search(r"Number of parts\s*:\s*1\b", told)
         for kind in ("Edges fixed", "Facets removed", "Facets added", "Facets reversed", "Degenerate facets"):
             assert re.search(rf"{kind}\s*:\s*0\b", told), kind
@@ -396,7 +428,7 @@ def test_another_program_finds_no_fault_in_ramp_and_frame(ramp: RampGeometry, tm
 def test_a_slicer_takes_ramp_and_frame_without_mending_them(tmp_path: Path) -> None:
     """Debian's general slicer: whole bodies, and as many layers as they are high."""
     ramp = make_ramp()
-    for name, height in (("ramp.stl", ramp.wall_height_mm), ("ramp-lid.stl", LID_MM)):
+    for name, height in (("ramp.stl", ramp.wall_height_mm), ("ramp-lid.stl", ramp.frame_mm)):
         path = tmp_path / name
         path.write_bytes(ramp_bundle(ramp, None)[name]())
         told = subprocess.run(

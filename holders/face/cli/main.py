@@ -24,6 +24,7 @@ from holders.face.cli.options import (
     NoStepsOption,
     OutOption,
     PresetArgument,
+    RampFrame,
     RampSheet,
     RampTarget,
     RecordOption,
@@ -319,6 +320,7 @@ def ramp(
     layer: Annotated[
         float, typer.Option("--layer", metavar="MM", help="Layer height it is printed with.")
     ] = 0.1,
+    frame: RampFrame = 8.0,
     sheet: RampSheet = None,
     lid_room: LidRoom = None,
     out: OutOption = Path("out"),
@@ -332,6 +334,7 @@ def ramp(
         target_width=target_width,
         length=length,
         layer=layer,
+        frame=frame,
         sheet=sheet,
         lid_room=lid_room,
         out=out,

@@ -90,6 +90,9 @@ WindowOption = Annotated[
 RampSheet = Annotated[
     float | None, typer.Option("--sheet", metavar="MM", help="Also cut it: measured thickness of the sheet.")
 ]
+RampFrame = Annotated[
+    float, typer.Option("--frame", metavar="MM", help="Thickness of the frame on the target (5 or more).")
+]
 LidRoom = Annotated[
     float | None,
     typer.Option("--lid-room", metavar="MM", help="Room below the scanner's closed lid, to see if it fits."),

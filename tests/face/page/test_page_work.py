@@ -25,6 +25,7 @@ from holders.face.page.app import Limits, make_app
 from holders.face.page.form.values import values_of
 from holders.face.page.runfolder import make_folder, sweep
 from holders.face.page.work.errands import pack
+from holders.face.page.work.orders import ramp_of
 from holders.face.page.work.worker import AnswerWorker, NoAnswer
 from holders.face.shared.slope import geometry_of
 from holders.measure.ramp import RampGeometry
@@ -282,7 +283,9 @@ def test_the_ramp_is_that_of_the_command_line(page: TestClient, tmp_path: Path) 
     answer = page.post("/api/ramp", json={"sheet": 3.0}).json()
     done = finished(page, answer["key"])
     assert done["state"] == "done", done
-    ramp(high=6.0, target_width=35.0, length=166.0, layer=0.1, sheet=3.0, out=tmp_path, as_json=True)
+    ramp(
+        high=6.0, target_width=35.0, length=166.0, layer=0.1, frame=8.0, sheet=3.0, out=tmp_path, as_json=True
+    )
     alone = {path.name: path.read_bytes() for path in (tmp_path / "focus-ramp").iterdir()}
     packed = zipfile.ZipFile(io.BytesIO(page.get(f"/api/jobs/{answer['key']}/zip").content))
     assert {name.split("/")[1]: packed.read(name) for name in packed.namelist()} == {
@@ -292,6 +295,24 @@ def test_the_ramp_is_that_of_the_command_line(page: TestClient, tmp_path: Path) 
     assert RampGeometry.model_validate_json(done["result"]["ramp"]) == RampGeometry()
     for wrong in (0, 99, "thick", True):
         assert page.post("/api/ramp", json={"sheet": wrong}).status_code == 422
+
+
+def test_a_ramp_too_high_for_the_lid_is_refused_and_what_it_names_instead_fits(page: TestClient) -> None:
+    answer = page.post("/api/ramp", json={"lid_room": 12.0})
+    assert answer.status_code == 422
+    error = answer.json()["errors"][0]
+    assert error["field"] == "ramp.lid_room"
+    assert "a slope that climbs to 4.5 mm and a frame of 5 mm, which fits" in error["way_out"]
+    order = ramp_of({"lid_room": 12.0, "high": 4.5, "frame": 5.0})
+    assert order == {"sheet": None, "wish": {"high": 4.5, "frame": 5.0}}
+    assert ramp_of({"lid_room": 16.3}) == {"sheet": None, "wish": {}}
+    for wrong, field in ((
+        ({"high": 30}, "ramp.high"), ({"frame": 1}, "ramp.frame"), ({"lid_room": "low"}, "ramp.lid_room"),
+        ({"sheet": 8.0}, "ramp.sheet"),
+    )):  # fmt: skip
+        answer = page.post("/api/ramp", json=wrong)
+        assert answer.status_code == 422, wrong
+        assert answer.json()["errors"][0]["field"] == field
 
 
 def test_slopes_are_judged_before_the_scan_is_sent(page: TestClient) -> None:

@@ -15,6 +15,7 @@ def ramp(
     target_width: float,
     length: float,
     layer: float,
+    frame: float,
     sheet: float | None,
     out: Path,
     as_json: bool,
@@ -23,23 +24,14 @@ def ramp(
     """Write ``out/focus-ramp/``: STL, 3MF, STEP, GLB, geometry JSON, and DXF when a sheet is given."""
     from holders.checks.safety.cautions import by_process
     from holders.face.cli.answer import print_json
-    from holders.face.shared.ramp import RAMP_FOLDER, ramp_bundle, refuse_too_high
+    from holders.face.shared.ramp import RAMP_FOLDER, RampWish, ramp_bundle, refuse_too_high
     from holders.face.shared.ramp_steps import ramp_steps
-    from holders.measure.ramp import RampGeometry, make_ramp
     from holders.output.bundle.write import write_all
 
-    def climbing_to(high_mm: float) -> RampGeometry:
-        return make_ramp(
-            high_mm=high_mm,
-            target_width_mm=target_width,
-            length_mm=length,
-            layer_mm=layer,
-            slope_end_mm=length - 7.0,
-        )
-
-    geometry = climbing_to(high)
+    wish = RampWish(high=high, frame=frame, target_width=target_width, length=length, layer=layer)
+    geometry = wish.geometry()
     if lid_room is not None:
-        refuse_too_high(geometry, sheet, lid_room, climbing_to)
+        refuse_too_high(wish, sheet, lid_room)
     with show.working("drawing the ramp"):
         records = write_all(out, RAMP_FOLDER, ramp_bundle(geometry, sheet), notes={"title": "focus ramp"})
     if as_json:

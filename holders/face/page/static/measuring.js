@@ -5,6 +5,7 @@ import { make, numberOf } from "./form.js";
 import { sending, shown } from "./sending.js";
 const $ = (id) => document.getElementById(id);
 const FIELDS = { rise: "m-rise", run: "m-run", start_height: "m-start", dpi: "m-dpi" };
+const RAMP = { lid_room: "r-room", high: "r-high", frame: "r-frame", sheet: "r-sheet" };
 const SHAPE = { target_thickness: "m-thick", span: "m-span" };
 
 export function measuring(use) {
@@ -66,14 +67,24 @@ export function measuring(use) {
   $("r-make").addEventListener("click", async () => {
     const tellRamp = (text) => { $("r-say").textContent = text; };
     $("r-make").disabled = true;
+    for (const id of Object.values(RAMP)) { $(id + "-error").textContent = ""; $(id).removeAttribute("aria-invalid"); }
     try {
-      const job = await watched(await post("/api/ramp", { sheet: value("r-sheet") }), (now) => {
+      const wish = Object.fromEntries(Object.entries(RAMP).map(([name, id]) => [name, value(id)]));
+      const job = await watched(await post("/api/ramp", wish), (now) => {
         if (now.state === "running") tellRamp(`${now.words} …`);
       });
       await handZip(job);
       made = job.result.ramp;
       tellRamp("Done: focus-ramp.zip is among your downloads. Its steps.txt says how it is put together, printed or cut. Printed: ramp and frame flat, without supports; lay a clear ruler or a strip of developed film 33 to 35 mm wide on the two stairs, emulsion down, the frame on top, a rubber band from horn to horn over either end of it, and scan all of it at 2400 dpi or more as film. Then drop that scan below and leave rise and length open: this page knows the ramp. Cut from sheet: choose its ramp-from-sheet.json below.");
-    } catch (error) { tellRamp(error.message); } finally { $("r-make").disabled = false; }
+    } catch (error) {
+      const marked = (error.errors || []).map((one) => [RAMP[one.field.replace(/^ramp\./, "")], one]).filter(([id]) => id);
+      tellRamp(marked.length ? "Not made: see the message." : error.message);
+      for (const [id, one] of marked) {
+        $(id + "-error").textContent = `${one.value} mm: ${one.way_out}`;
+        $(id).setAttribute("aria-invalid", "true");
+        $(id).focus();
+      }
+    } finally { $("r-make").disabled = false; }
   });
 
   const { say, again } = sending("m", { path: "/api/measure", crop: "crop it to the slope", order, show, tell });

@@ -193,12 +193,11 @@ def make(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
 
 def ramp(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
     """The focus ramp's files, packed, and its geometry as the page measures with it afterwards."""
-    from holders.face.shared.ramp import RAMP_FOLDER, ramp_bundle
-    from holders.measure.ramp import make_ramp
+    from holders.face.shared.ramp import RAMP_FOLDER, RampWish, ramp_bundle
     from holders.output.bundle.write import write_all
 
     folder = Path(order["folder"])
-    geometry = make_ramp()
+    geometry = RampWish(**order["wish"]).geometry()
     tell("drawing the ramp", 0.1)
     records = write_all(
         folder / "files",

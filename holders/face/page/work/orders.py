@@ -9,6 +9,7 @@ from typing import Any
 
 from holders.core.errors import InputError
 from holders.face.page.form.values import preset_of, text_of
+from holders.face.shared.ramp import ON_PAGE, RampWish, refuse_too_high
 from holders.face.shared.slope import geometry_of
 from holders.facts.tables import film_base
 from holders.measure.slope.target.shape import TargetShape
@@ -21,6 +22,7 @@ NAMES = {
 
 
 SHEET_MM = (0.5, 12.0)
+WISHED = {"sheet_mm": "sheet", "frame_mm": "frame"}  # of a ramp's numbers, those that the page asks for
 
 
 class Unknown(Exception):
@@ -50,17 +52,29 @@ def measure_of(given: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def ramp_of(given: Mapping[str, Any]) -> dict[str, Any]:
-    """What to make a focus ramp with: the measured thickness of the sheet it is also to be cut from, if any.
+    """What to make a focus ramp with: to which height its slope climbs, how thick its frame is, the measured thickness
+    of the sheet that it is also to be cut from, the room below the closed lid; all optional.
 
-    Raises ``InputError`` for a thickness that no sheet has.
+    Raises ``InputError`` for a thickness that no sheet has, a ramp that cannot be built or does not fit below the lid.
     """
-    sheet = given.get("sheet")
-    if sheet is None:
-        return {"sheet": None}
-    number = _number("ramp.sheet", sheet)
-    if not SHEET_MM[0] <= number <= SHEET_MM[1]:
-        raise InputError("ramp.sheet", number, "give the sheet's measured thickness in mm, 0.5 to 12")
-    return {"sheet": number}
+    numbers = {
+        key: _number(f"ramp.{key}", given[key])
+        for key in ("sheet", "high", "frame", "lid_room")
+        if given.get(key) is not None
+    }
+    sheet, room = numbers.pop("sheet", None), numbers.pop("lid_room", None)
+    if sheet is not None and not SHEET_MM[0] <= sheet <= SHEET_MM[1]:
+        raise InputError("ramp.sheet", sheet, "give the sheet's measured thickness in mm, 0.5 to 12")
+    wish = RampWish(**numbers)
+    try:
+        geometry = wish.geometry()
+        if sheet is not None:
+            geometry.from_sheet(sheet)
+    except InputError as error:
+        raise InputError(f"ramp.{WISHED.get(error.field, 'high')}", error.value, error.way_out) from None
+    if room is not None:
+        refuse_too_high(wish, sheet, room, ON_PAGE)
+    return {"sheet": sheet, "wish": numbers}
 
 
 def stood_of(given: Mapping[str, Any]) -> dict[str, Any]:
