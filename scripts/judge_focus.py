@@ -126,6 +126,7 @@ def main() -> None:
     parser.add_argument("--scans", type=int, default=40, help="of each class")
     parser.add_argument("--first", type=int, default=0, help="first seed")
     parser.add_argument("--keep", type=Path, default=ROOT / "out" / "judge_focus.jsonl")
+    parser.add_argument("--kind", action="append", choices=slope_scan.CLASSES, help="only this class")
     parser.add_argument("--bare", action="store_true", help="say nothing of the target")
     args = parser.parse_args()
     args.keep.parent.mkdir(parents=True, exist_ok=True)
@@ -133,7 +134,7 @@ def main() -> None:
     done = {(r["kind"], r["seed"]) for r in rows}
     with args.keep.open("a") as file:
         for seed in range(args.first, args.first + args.scans):
-            for kind in slope_scan.CLASSES:
+            for kind in args.kind or slope_scan.CLASSES:
                 if (kind, seed) in done:
                     continue
                 rows.append(judge_one(kind, seed, bare=args.bare))

@@ -95,9 +95,11 @@ def edges_say(fit: EdgeFit | None) -> Opinion | None:
 
 
 def _inside(fit: EdgeFit, sigma: float) -> bool:
-    """Whether the top lies clear of both ends of the edges seen."""
+    """Whether the top lies clear of both ends of the edges seen, and its lesser flank of their scatter: kinds of edges
+    that differ can feign one.
+    """
     h = fit.cells[0]
-    if not len(h):
+    if not len(h) or fit.fall < ROUGH_OVER_SCATTER * fit.scatter:
         return False
     return bool(
         min(fit.height - h.min(), h.max() - fit.height) >= max(NEAR_END * sigma, CLEAR_OF_ENDS * np.ptp(h))
@@ -212,18 +214,6 @@ def of_a_picture(judged: Judged, fit: EdgeFit | None, detail: Opinion | None) ->
     )
     sigma = math.hypot(PICTURE_SCALE * judged.sigma, PICTURE_FLOOR)
     return replace(judged, sigma=sigma, warnings=(*judged.warnings, text))
-
-
-def by_an_end(judged: Judged, ends: tuple[float, float]) -> Judged:
-    """The judgement, at an end of the heights seen (``ends``, mm) where its doubt reaches beyond that end.
-
-    Only where hardly a flank lies between: doubt that comes from elsewhere does not speak for the end.
-    """
-    lo, hi = ends
-    left = min(judged.height - lo, hi - judged.height)
-    if judged.edge or left >= min(NEAR_END * judged.sigma, LEAST_SEEN * (hi - lo)):
-        return judged
-    return replace(judged, edge=-1 if judged.height < 0.5 * (lo + hi) else 1)
 
 
 def _agree(a: Opinion, b: Opinion) -> bool:

@@ -198,11 +198,15 @@ def shows_roughly(fit: Fit) -> bool:
 
 
 def _blurs(fit: Fit) -> bool:
+    return loses_detail(fit) and fit.coverage >= LEAST_COVERAGE
+
+
+def loses_detail(fit: Fit) -> bool:
+    """Whether a curve of blur explains far more of the detail than none does, whatever else stays unexplained."""
     c = fit.curve
     return (
         c.gain > 5.0 * c.freedom + 50.0
         and c.shares >= LEAST_SHARE
-        and fit.coverage >= LEAST_COVERAGE
         and c.fall >= (LEAST_FALL_TONE if fit.tone else LEAST_FALL)
     )
 

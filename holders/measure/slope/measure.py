@@ -14,10 +14,11 @@ from holders.measure.scan.cut import choose_cells, widest_ticks_mm
 from holders.measure.scan.opened import open_scan
 from holders.measure.scan.view import View, look
 from holders.measure.slope.combine import across_scans
-from holders.measure.slope.doubt import by_an_end, judge_both, of_a_picture
+from holders.measure.slope.doubt import judge_both, of_a_picture
 from holders.measure.slope.edges.curve import fit_edges
 from holders.measure.slope.edges.find import find_edges
 from holders.measure.slope.edges.resolution import resolution_at_best
+from holders.measure.slope.ends import by_an_end, by_trend, without_a_flank
 from holders.measure.slope.geometry import SlopeGeometry
 from holders.measure.slope.judge import Fit, certain, fit_channel, refuse_featureless
 from holders.measure.slope.options import Options
@@ -153,10 +154,17 @@ def _measure(
         detail = _as_texture(view, placed, options, tell, detail)
         said = detail_opinion(detail)
         judged = judge_both(said[0] if said else None, edges)
+    if judged is None:
+        detail, edges = ruling, edges or fit_edges(points, placed.ends)
+        judged = by_trend(edges, detail.fits, placed.ends, wave=detail.saw.smooth)
+        if judged is not None and judged.by == "detail":
+            detail = replace(detail, trend=True)
+            said = detail_opinion(detail)
     if judged is None or detail.taken.clipped > MOST_CLIPPED:
         ticks = (ruling.saw.period * view.pitch_mm if ruling.saw.steady else 0.0, widest_ticks_mm(slope))
         refuse_featureless(view.scan.info.path, ruling.taken, ruling.fits, ticks)
     assert judged is not None
+    judged = without_a_flank(judged, edges, placed.ends, roughly=detail.roughly)
     judged = by_an_end(of_a_picture(judged, edges, said[0] if said else None), placed.ends)
     lo, hi = placed.ends
     run = (hi - lo) / abs(slope)

@@ -14,7 +14,7 @@ from holders.measure.slope import band as bands
 from holders.measure.slope.combine import across_channels, colours_apart
 from holders.measure.slope.doubt import PICTURE_FLOOR, Judged, Opinion, chance_near, detail_says
 from holders.measure.slope.edges.curve import EdgeFit
-from holders.measure.slope.judge import Fit, shows, shows_roughly
+from holders.measure.slope.judge import Fit, loses_detail, shows, shows_roughly
 from holders.measure.slope.options import Options
 from holders.measure.slope.profile import F64
 from holders.measure.slope.result import ChannelResult, FocusResult, Profile, RowResult
@@ -37,7 +37,8 @@ UNSURE_MM = 0.035  # above it one in fifty heights may be off by 0.1 mm
 @dataclass(frozen=True)
 class Detail:
     """What the spectra along a slope gave: strips read, a fit for each channel, features, which of them were judged,
-    the preview; ``used``: the channels that show a height. ``roughly``: a texture whose height a few places may spoil.
+    the preview; ``used``: the channels that show a height. ``roughly``: a texture whose height a few places may spoil;
+    ``trend``: no height shows, only toward which end detail grows.
     """
 
     taken: Taken
@@ -46,11 +47,12 @@ class Detail:
     judged: NDArray[np.bool_]
     saw: Preview
     roughly: bool = False
+    trend: bool = False
 
     @property
     def used(self) -> list[int]:
         """Numbers of the channels whose detail depends on the height."""
-        enough = shows_roughly if self.roughly else shows
+        enough = loses_detail if self.trend else shows_roughly if self.roughly else shows
         return [i for i, f in enumerate(self.fits) if enough(f)]
 
     @property

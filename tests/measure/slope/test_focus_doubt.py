@@ -11,7 +11,6 @@ from scipy import stats
 from holders.measure.slope.doubt import (
     Judged,
     Opinion,
-    by_an_end,
     chance_near,
     detail_says,
     edges_alone,
@@ -20,6 +19,7 @@ from holders.measure.slope.doubt import (
     reconcile,
 )
 from holders.measure.slope.edges.curve import EdgeFit
+from holders.measure.slope.ends import by_an_end
 from holders.measure.slope.target.rows import rows_apart, rows_of_edges
 
 
