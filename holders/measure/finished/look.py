@@ -58,6 +58,7 @@ class InspectResult:
             "rings": {
                 "found": self.rings.found, "score": _n(self.rings.score, 3), "evidence": self.rings.evidence,
                 "where": [_place(w) for w in self.rings.where], "channels_alike": self.rings.alike,
+                "channel": self.rings.channel or None,
                 "strong": [_place(w) for w in self.rings.strong], "note": self.rings.note,
             },
             "sharpness": {

@@ -144,7 +144,7 @@ def reconcile(detail: Opinion | None, edges: Opinion | None) -> Judged | None:
     """
     if edges is not None and edges.weak:
         alone = None if detail is None else Judged(detail.height, detail.total, detail.edge, "detail")
-        if detail is None or (detail.edge and not edges.inside) or _agree(detail, edges):
+        if detail is None or (_agree(detail, edges) if not detail.edge else not edges.inside):
             return alone
     if detail is None or edges is None:
         one = detail or edges

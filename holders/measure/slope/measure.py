@@ -14,9 +14,9 @@ from holders.measure.scan.cut import choose_cells, widest_ticks_mm
 from holders.measure.scan.opened import open_scan
 from holders.measure.scan.view import View, look
 from holders.measure.slope.combine import across_scans
-from holders.measure.slope.doubt import judge_both, of_a_picture
-from holders.measure.slope.edges.curve import fit_edges
-from holders.measure.slope.edges.find import find_edges
+from holders.measure.slope.doubt import Opinion, judge_both, of_a_picture
+from holders.measure.slope.edges.curve import PRIORS, fit_edges
+from holders.measure.slope.edges.find import Edges, find_edges
 from holders.measure.slope.edges.resolution import resolution_at_best
 from holders.measure.slope.ends import by_an_end, by_trend, without_a_flank
 from holders.measure.slope.geometry import SlopeGeometry
@@ -147,6 +147,9 @@ def _measure(
     points = find_edges(view, placed)
     # a smooth wave has no edges: its slope over its contrast says nothing of blur
     edges = None if detail.saw.smooth else fit_edges(points, placed.ends)
+    wide = (placed.part.across[1] - placed.part.across[0]) * view.pitch_mm
+    if said is not None and detail.ruled and not rows_of_edges(edges, wide):
+        said = leaning(said[0], points), said[1]
     judged = judge_both(said[0] if said else None, edges, wave=any(f.tone for f in detail.fits))
     slope = placed.per_pixel_mm / view.pitch_mm
     ruling = detail
@@ -181,7 +184,6 @@ def _measure(
         spaced = shift_at(view, *on_ramp, (along, 0.5 * sum(placed.part.across)), judged.height)
         if (seen := lens_seen(view, *on_ramp)) is not None:
             lens = LensResult(**asdict(seen))
-    wide = (placed.part.across[1] - placed.part.across[0]) * view.pitch_mm
     rows = (_rows(placed, detail, said[1]) if said else ()) or rows_of_edges(edges, wide)
     found = result(
         view, placed, options, detail, edges, judged, said[1] if said else None, bend, spaced, rows
@@ -193,6 +195,17 @@ def _measure(
     return (
         found if sharp is None else found.model_copy(update={"resolution": ResolutionResult(**asdict(sharp))})
     )
+
+
+def leaning(detail: Opinion, points: Edges) -> Opinion:
+    """What a ruling's detail says, less sure where it lies on one side of a width whose level no rows show.
+
+    The curve through the edges counts the same tilt, from the same prior.
+    """
+    if not len(points.across):
+        return detail
+    off = abs(float(np.mean(points.across)))
+    return replace(detail, floor=float(np.hypot(detail.floor, PRIORS["tilt"] * off)))
 
 
 def _rows(placed: Placed, detail: Detail, weights: F64) -> tuple[RowHeight, ...]:

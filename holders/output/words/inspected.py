@@ -34,6 +34,7 @@ PATTERNS = {
 }
 BY = {
     "colour": "by the colours' own fringes; 1 is found",
+    "channel": "in one colour alone, which rings of a narrow lamp do, and now and then a coloured pattern; 1 is found",
     "grey": "one channel only: most rings look like picture there; scan in colour to know",
 }
 ALIKE = (
@@ -169,7 +170,9 @@ def headline(found: InspectResult) -> str:
     """All of it in one line."""
     count = len(regions(found.rings.where))
     rings = f"rings in {count} place{'s' if count > 1 else ''}"
-    if found.rings.evidence == "grey" and count:
+    if found.rings.channel:
+        rings += f" in {found.rings.channel} alone"
+    if found.rings.evidence != "colour" and count:
         rings = f"a pattern like {rings}"
     if not count:
         rings = "no rings found" if found.rings.told else "rings cannot be judged without colour"

@@ -7,6 +7,7 @@ import pytest
 from scipy import signal
 
 from holders.measure.finished.rings.rings import LEAST_EVIDENCE, WRONG_ORDER, alike, find_rings, needed
+from tests.measure.finished import composites
 from tests.measure.finished.composites import Pool, composite, families, names
 from tests.measure.finished.ringlight import Rings, gap_um, ring_light, visibility
 from tests.measure.finished.tally import Z95, tally, wilson
@@ -195,6 +196,45 @@ def test_the_order_of_the_wavelengths_decides() -> None:
     assert find_rings(light, 0.1).score > 1.5
     turned = find_rings(np.ascontiguousarray(light[:, :, ::-1]), 0.1)
     assert not turned.found
+
+
+@pytest.mark.parametrize(("channel", "name"), [(0, "red"), (1, "green"), (2, "blue")])
+def test_rings_in_one_channel_alone_are_found_and_named(channel: int, name: str) -> None:
+    """They were missed, and the scan was said to have none: two channels must agree for rings in colour."""
+    drawn, _ = picture_with_rings_in([channel], 3)
+    found = find_rings(drawn, 0.1)
+    assert (found.found, found.evidence, found.channel) == (True, "channel", name)
+    assert name in found.note
+    assert found.where
+    plain, _ = picture_with_rings_in([], 3)
+    without = find_rings(plain, 0.1)
+    assert (without.found, without.channel) == (False, "")
+
+
+def test_rings_that_cancel_in_grey_are_found() -> None:
+    """Red's fringes against green's, as strong as luminance needs to lose them where they lie on one another."""
+    rng = np.random.default_rng(8)
+    wave = ring_light(gap_um((400, 400), rings_of(1.0, 170.0), rng), rings_of(1.0, 170.0)) - 1
+    light = 0.4 * (1 + 0.05 * wave * np.array([1.0, -0.299 / 0.587, 0.0]))
+    light = light * (1 + rng.normal(0, 0.005, (400, 400, 3)))
+    found = find_rings(light.astype(np.float32), 0.1)
+    assert found.found
+
+
+def picture_with_rings_in(channels: list[int], number: int) -> tuple[np.ndarray, str]:
+    """A photograph of the tuning set with rings of 5 % contrast in some channels only."""
+
+    def only(gap: np.ndarray, rings: Rings) -> np.ndarray:
+        light = ring_light(gap, rings)
+        light[:, :, [c for c in range(3) if c not in channels]] = 1.0
+        return light
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(composites, "ring_light", only)
+        made = composite(
+            number, held_out=False, with_rings=True, contrast=0.05, colour=True, pool="judged", side=400
+        )
+    return made.pixels.astype(np.float32) / np.iinfo(made.pixels.dtype).max, made.name
 
 
 def test_fringes_alike_in_all_channels_are_picture() -> None:

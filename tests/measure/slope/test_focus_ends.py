@@ -8,11 +8,12 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from holders.measure.slope.doubt import Judged, judge_both
+from holders.measure.slope.doubt import Judged, Opinion, judge_both
 from holders.measure.slope.edges.curve import EdgeFit
+from holders.measure.slope.edges.find import Edges
 from holders.measure.slope.ends import TREND, by_trend, end_of_edges, without_a_flank
 from holders.measure.slope.geometry import SlopeGeometry
-from holders.measure.slope.measure import measure_focus
+from holders.measure.slope.measure import leaning, measure_focus
 from tests.simulators import slope_scan
 
 ENDS = (1.0, 7.0)
@@ -97,3 +98,17 @@ def test_focus_beyond_the_slope_is_said_to_be_there(seed: int, tmp_path) -> None
     middle = 0.5 * (found.heights_seen[0] + found.heights_seen[1])
     assert (found.height < middle) == (facts["height"] < middle)
     assert found.doubts
+
+
+def test_detail_on_one_side_of_an_unseen_width_is_doubted() -> None:
+    """A tilt of 0.05 mm over the width, the prior of the curve through the edges, shifts ticks along one side."""
+    said = Opinion(2.0, 0.01, 0, floor=0.008)
+
+    def at(across: np.ndarray) -> Edges:
+        n = len(across)
+        return Edges(*(np.zeros(n),), across, *(np.zeros(n),) * 3, np.zeros(n, bool), np.zeros(n, int))
+
+    assert leaning(said, at(np.linspace(-0.5, 0.5, 51))).total == pytest.approx(said.total)
+    one_side = leaning(said, at(np.linspace(0.3, 0.5, 51)))
+    assert one_side.total == pytest.approx((0.01**2 + 0.008**2 + (0.05 * 0.4) ** 2) ** 0.5)
+    assert leaning(said, at(np.zeros(0))) == said

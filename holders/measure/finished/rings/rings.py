@@ -1,6 +1,6 @@
 """Newton's rings in a scan: are there any, how strong, where; with what was seen that speaks for them.
 
-Two kinds of evidence, and the result says which was used:
+Three kinds of evidence, and the result says which was used:
 
 ``colour``
     The wave has in each channel the frequency that the channel's wavelength demands, the two other channels hold
@@ -12,6 +12,9 @@ Two kinds of evidence, and the result says which was used:
     One channel only: a wave whose pitch changes evenly along its normal, in a tile and in those around it. Grain, roof
     tiles, wood and ripples can come close to that, so the threshold is high and most rings are missed, contours and
     small contact spots first. So ``told`` is false where none was found.
+``channel``
+    One channel of a colour scan has such a wave, which the others do not have (``single``). It is looked for where
+    colour shows none.
 
 Scores are ratios to the threshold: 1 and more is found. What the thresholds miss and raise falsely is measured by the
 tests on composites of pictures that were not looked at while they were set: in colour, at 2 % contrast of the light,
@@ -31,10 +34,12 @@ from holders.measure.finished.rings.candidates import Candidate, candidates
 from holders.measure.finished.rings.chirp import SIDE, Grid, forms_at, spread
 from holders.measure.finished.rings.fit import Fitter
 from holders.measure.finished.rings.levels import Level, amplitude, levels_of
+from holders.measure.finished.rings.single import Single, singles
 from holders.measure.finished.rings.trace import GOES_ON, traces
 from holders.measure.finished.rings.wave import Wave
 
-Evidence = Literal["colour", "grey"]
+Evidence = Literal["colour", "grey", "channel"]
+CHANNELS = ("red", "green", "blue")
 WAVELENGTHS_NM = (620.0, 538.0, 460.0)  # usual middles of a scanner's channels: common practice, no source
 # two of 131 tuning pictures without rings go beyond it; the wrong order takes them out again
 LEAST_EVIDENCE = 16.0
@@ -51,6 +56,7 @@ STRONGEST_GREY = 0.12  # natural logarithm of light; bare film on bare glass giv
 GREY_CANDIDATES = 10
 GREY_NEIGHBOURS = 6
 ALIKE = 0.006  # natural logarithm of light: channels that differ by less carry no fringes of their own
+IN_ONE = "in {} only: rings of a narrow lamp, or what the tone curve left of them; look at that channel alone"
 UNTOLD = (
     "one channel only: whether there are rings cannot be judged from the picture, but for strong even ones; "
     "scan in colour to know"
@@ -88,7 +94,8 @@ class RingsResult:
     """``score`` is 1 at the threshold; ``evidence`` what it rests on; ``where`` the strongest places, best first.
 
     By ``grey`` the score is the weaker one: at the same threshold it misses more and errs more. ``alike``: three
-    channels that show the same, so that they were taken as one. ``strong``: where nothing was found but a pattern that
+    channels that show the same, so that they were taken as one. ``channel``: the one that alone shows rings, by name;
+    empty elsewhere. ``strong``: where nothing was found but a pattern that
     passes for rings is stronger than bare film on glass gives in linear light.
     """
 
@@ -98,6 +105,7 @@ class RingsResult:
     where: tuple[RingPlace, ...]
     alike: bool = False
     strong: tuple[RingPlace, ...] = ()
+    channel: str = ""
 
     @property
     def told(self) -> bool:
@@ -109,6 +117,8 @@ class RingsResult:
         """What ``strong`` means, in words, and what one channel leaves open; empty where neither is so."""
         if self.evidence == "grey" and not self.strong:
             return LIKE_RINGS if self.found else UNTOLD
+        if self.channel:
+            return IN_ONE.format(self.channel)
         return TOO_STRONG if self.strong else ""
 
 
@@ -167,8 +177,24 @@ def _by_colour(levels: list[Level], tell: Callable[[float], None]) -> RingsResul
         limit, beyond = needed(by_chance), needed(_ordered(chance)[1])
     tell(1.0)
     places = _places(weak, limit, right.grid)
-    more = () if best >= limit else _places(strong, beyond, right.grid)
-    return RingsResult(best >= limit, float(best / limit), "colour", places, strong=more)
+    if best >= limit:
+        return RingsResult(True, float(best / limit), "colour", places)
+    more = _places(strong, beyond, right.grid)
+    alone = [s for level in levels for s in singles(level) if s.strength <= STRONGEST]
+    return _by_one(alone) or RingsResult(False, float(best / limit), "colour", places, strong=more)
+
+
+def _by_one(alone: list[Single]) -> RingsResult | None:
+    """Rings in one channel alone: that with the best of them; None where none reaches the threshold."""
+    scored = [(grey_score(s.candidate), s) for s in alone]
+    enough = [(score, s) for score, s in scored if score >= 1.0]
+    if not enough:
+        return None
+    # taking out what the channels share leaves a little of the wave in the others
+    lead = max(enough, key=lambda pair: pair[1].strength)[1].channel
+    found = [_grey_place(s.candidate, score, s.strength, s.level) for score, s in enough if s.channel == lead]
+    where, best = _best(found)
+    return RingsResult(True, best, "channel", where, channel=CHANNELS[lead])
 
 
 def _ordered(found: list[Traced]) -> tuple[list[tuple[float, Level, list[Wave]]], float]:

@@ -127,6 +127,7 @@ PARTS = ((0,), (1, 2), (3,))  # bands of each row across the width
 FEWEST_FLANK = 8  # cells of a row on either side of its height
 MOST_MOVED = 0.2  # of the heights seen: a row that would move further shows no top of its own
 WORST_CONDITION = 1e8
+KNOWS_NOTHING = 0.1  # of the heights seen: clear of both ends; judgement
 
 
 def _prior(shape: _Shape) -> F64:
@@ -226,6 +227,8 @@ def _fit(cells: _Cells, ends: tuple[float, float], *, isolated: bool) -> EdgeFit
     curve = shape.value(p, _Cells(flat, np.zeros(2), flat, flat))
     fall, drop = float(p[MOVES] - curve.max()), float(p[MOVES] - curve.min())
     seen = min(z - ends[0], ends[1] - z)
+    if seen > KNOWS_NOTHING * span and 2.0 * sigma > seen:
+        return None  # a top within the slope, known so badly that it may lie beyond
     gap = float(np.min(np.abs(cells.h - z)))
     edge = 0 if seen > max(2.0 * sigma, 0.01 * span) else (-1 if z < 0.5 * sum(ends) else 1)
     return EdgeFit(
