@@ -45,7 +45,8 @@ class TargetShape:
 class Bend:
     """How far the target lies below the straight line where the scan is sharpest, mm, and how unsure that is.
 
-    ``assumed``: in words, what that rests on; ``sag_mm``: of the middle; ``named``: somebody said what the target is.
+    ``assumed``: in words, what that rests on; ``sag_mm``: of the middle; ``named``: somebody said what the target is;
+    ``across_mm``: how unsure its mean height over the width is besides, which no spacing of ticks shows.
     """
 
     below_mm: float
@@ -54,6 +55,7 @@ class Bend:
     assumed: str
     named: bool
     warnings: tuple[str, ...] = ()
+    across_mm: float = 0.0
 
 
 def beam_sag(thickness_mm: float, span_mm: float, density_kg_m3: float, modulus_mpa: float) -> float:
@@ -93,7 +95,8 @@ def bend_at(shape: TargetShape, share: float, run_mm: float, *, ruled: bool) -> 
     bow = 4.0 * min(max(at, 0.0), 1.0) * (1.0 - min(max(at, 0.0), 1.0)) * row.bow_mm
     if not row.hangs:
         loose = f", which may bow by {row.bow_mm:.2f} mm either way" if row.bow_mm else ""
-        return Bend(0.0, bow, 0.0, f"{row.name}{loose}", shape.kind is not None)
+        across = ACROSS_MM if row.bow_mm else 0.0
+        return Bend(0.0, bow, 0.0, f"{row.name}{loose}", shape.kind is not None, across_mm=across)
     thick = shape.thickness_mm or row.thickness_mm
     sag = beam_sag(thick, span, row.density_kg_m3, row.modulus_mpa)
     shares = [0.5 * (row.modulus_high_mpa - row.modulus_low_mpa) / row.modulus_mpa / math.sqrt(3.0)]
@@ -110,6 +113,10 @@ def bend_at(shape: TargetShape, share: float, run_mm: float, *, ruled: bool) -> 
 
 
 UNLIKE = 2.5  # standard deviations between a sag that was predicted and one that is seen
+ACROSS_MM = (
+    0.03  # film that bows along curls across too: long edges 0.1 mm above its middle lift its mean by a third
+)
+OFF_AXIS = 0.1  # of a sag that is seen: the lens's distance it goes with is read as if its axis met the target's middle
 LEAST_SIGMA_MM = 0.02  # of a prediction: no target is straighter than that
 
 
@@ -122,7 +129,8 @@ def with_seen(bend: Bend, sag_mm: float, sag_sigma_mm: float, share: float) -> B
     if not math.isfinite(sag_sigma_mm):
         return bend
     here = beam_shape(share)
-    seen, seen_sigma = sag_mm * here, max(sag_sigma_mm * here, 1e-6)
+    seen = sag_mm * here
+    seen_sigma = max(math.hypot(sag_sigma_mm * here, OFF_AXIS * seen, bend.across_mm), 1e-6)
     own = max(bend.sigma_mm, LEAST_SIGMA_MM)
     apart, both = abs(seen - bend.below_mm), math.hypot(own, seen_sigma)
     if apart > UNLIKE * both:
