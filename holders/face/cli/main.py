@@ -25,6 +25,8 @@ from holders.face.cli.options import (
     OutOption,
     PresetArgument,
     RampFrame,
+    RampHigh,
+    RampLayer,
     RampSheet,
     RampTarget,
     RecordOption,
@@ -310,16 +312,12 @@ def bed(
 @app.command(short_help="Write the focus ramp, the slope to scan for that.")
 @told
 def ramp(
-    high: Annotated[
-        float, typer.Option("--high", metavar="MM", help="Height that the slope climbs to (up to 10).")
-    ] = 6.0,
+    high: RampHigh = 6.0,
     target_width: RampTarget = 35.0,
     length: Annotated[
         float, typer.Option("--length", metavar="MM", help="Length of the ramp (up to 170).")
     ] = 166.0,
-    layer: Annotated[
-        float, typer.Option("--layer", metavar="MM", help="Layer height it is printed with.")
-    ] = 0.1,
+    layer: RampLayer = 0.1,
     frame: RampFrame = 8.0,
     sheet: RampSheet = None,
     lid_room: LidRoom = None,

@@ -90,6 +90,10 @@ WindowOption = Annotated[
 RampSheet = Annotated[
     float | None, typer.Option("--sheet", metavar="MM", help="Also cut it: measured thickness of the sheet.")
 ]
+RampHigh = Annotated[
+    float, typer.Option("--high", metavar="MM", help="Height that the slope climbs to (up to 10).")
+]
+RampLayer = Annotated[float, typer.Option("--layer", metavar="MM", help="Layer height it is printed with.")]
 RampFrame = Annotated[
     float, typer.Option("--frame", metavar="MM", help="Thickness of the frame on the target (5 or more).")
 ]

@@ -14,8 +14,8 @@ from holders.measure.scan.cut import choose_cells, widest_ticks_mm
 from holders.measure.scan.opened import open_scan
 from holders.measure.scan.view import View, look
 from holders.measure.slope.combine import across_scans
-from holders.measure.slope.doubt import Opinion, judge_both, of_a_picture
-from holders.measure.slope.edges.curve import PRIORS, fit_edges
+from holders.measure.slope.doubt import Judged, Opinion, judge_both, of_a_picture
+from holders.measure.slope.edges.curve import PRIORS, EdgeFit, fit_edges
 from holders.measure.slope.edges.find import Edges, find_edges
 from holders.measure.slope.edges.resolution import resolution_at_best
 from holders.measure.slope.ends import by_an_end, by_trend, without_a_flank
@@ -158,11 +158,9 @@ def _measure(
         said = detail_opinion(detail)
         judged = judge_both(said[0] if said else None, edges)
     if judged is None:
-        detail, edges = ruling, edges or fit_edges(points, placed.ends)
-        judged = by_trend(edges, detail.fits, placed.ends, wave=detail.saw.smooth)
-        if judged is not None and judged.by == "detail":
-            detail = replace(detail, trend=True)
-            said = detail_opinion(detail)
+        edges = edges or fit_edges(points, placed.ends)
+        judged, detail = _by_trend(ruling, edges, placed)
+        said = detail_opinion(detail) if detail.trend else None
     if judged is None or detail.taken.clipped > MOST_CLIPPED:
         ticks = (ruling.saw.period * view.pitch_mm if ruling.saw.steady else 0.0, widest_ticks_mm(slope))
         refuse_featureless(view.scan.info.path, ruling.taken, ruling.fits, ticks)
@@ -195,6 +193,12 @@ def _measure(
     return (
         found if sharp is None else found.model_copy(update={"resolution": ResolutionResult(**asdict(sharp))})
     )
+
+
+def _by_trend(detail: Detail, edges: EdgeFit | None, placed: Placed) -> tuple[Judged | None, Detail]:
+    """The end toward which the target grows sharper, if any, and the detail, marked where the end rests on it."""
+    judged = by_trend(edges, detail.fits, placed.ends, wave=detail.saw.smooth)
+    return judged, replace(detail, trend=judged is not None and judged.by == "detail")
 
 
 def leaning(detail: Opinion, points: Edges) -> Opinion:
