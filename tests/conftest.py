@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from holders.core.threads import one_thread
 from tests import kept, tolerance
@@ -27,6 +28,10 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_configure(config: pytest.Config) -> None:
+    # one commit gives one answer; what was never drawn before is looked for with --slow, or --hypothesis-seed=NUMBER
+    settings.register_profile("steady", derandomize=True)
+    if not config.getoption("--slow"):
+        settings.load_profile("steady")
     if not hasattr(config, "workerinput"):  # workers inherit it
         kept.begin()
     tolerance.listen()
