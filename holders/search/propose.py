@@ -115,14 +115,14 @@ def _studied(values: Mapping[str, Any], text_of: Text) -> Study:
 
 
 def _best(found: Study, groups: tuple[tuple[Choice, ...], ...]) -> Way | None:
-    """Of the ways that no check stops and that are about as likely as the likeliest, the one that needs the least;
-    None where none gains.
+    """Of the ways that no check stops and that are about as likely as the likeliest, the one with the fewest warnings,
+    and of those the one that needs the least; None where none gains.
     """
     result = search(found, groups=groups)
     if not result.ways:
         return None
     likely = [way for way in result.ways if way.chance >= result.ways[0].chance - WORTH]
-    way = min(likely, key=lambda one: (len(one.needs), len(one.keys), -one.chance))
+    way = min(likely, key=lambda one: (one.warnings, len(one.needs), len(one.keys), -one.chance))
     gains = not found.ok or way.chance >= found.verdict.chance + WORTH
     return way if gains and way.keys else None
 

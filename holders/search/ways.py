@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from holders.core.errors import HoldersError
 from holders.core.lines import Choice
@@ -17,6 +17,7 @@ from holders.search.candidates import FINE_LAYER_MM, film_keys, one_more_sheet, 
 from holders.search.effort import effort_of
 from holders.search.halves import in_halves
 from holders.study import Study, job_of, on_sheets, study
+from holders.verdict.judge import OWN
 from holders.workshop.budget.odds import worst_chance
 
 MOST_WAYS = 8
@@ -39,6 +40,7 @@ class Way:
     keys: Mapping[str, object]
     preset: str
     needs: frozenset[str] = frozenset()
+    warnings: int = 0  # of its checks, beside that on the chance itself
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,8 +137,9 @@ def search(
     for way in rough:
         if len(kept) == most or (kept and way.chance < POOR * kept[0].chance):
             break
-        if not any(_beats(other, way) for other in kept) and _makes(found, way, places):
-            kept.append(way)
+        made = None if any(_beats(other, way) for other in kept) else _made(found, way, places)
+        if made is not None:
+            kept.append(made)
     return Ways(len(every), tuple(kept))
 
 
@@ -199,9 +202,13 @@ def _beats(a: Way, b: Way) -> bool:
     )
 
 
-def _makes(found: Study, way: Way, places: Sequence[Measured]) -> bool:
-    """Whether the way can be made: no check stops it."""
+def _made(found: Study, way: Way, places: Sequence[Measured]) -> Way | None:
+    """The way with its warnings counted; None where a check stops it."""
     try:
-        return study(parse(way.preset, found.preset_file or "preset"), way.preset, places, extremes=False).ok
+        there = study(parse(way.preset, found.preset_file or "preset"), way.preset, places, extremes=False)
     except HoldersError:
-        return False
+        return None
+    if not there.ok:
+        return None
+    warned = {one.code for one in there.findings if one.level == "warn"} - {OWN}
+    return replace(way, warnings=len(warned))

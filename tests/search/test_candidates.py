@@ -66,6 +66,23 @@ def test_a_weight_is_offered_for_a_cut_lid_alone() -> None:
     assert laid("petg", 0.0) == []
 
 
+def test_a_cut_lid_gets_a_weight_and_no_sheet_thicker_than_its_rails_are_wide() -> None:
+    def made(route: str, material: str, more: str = "") -> Job:
+        lines = (
+            f'holders_preset = 2\ntitle = "x"\nroute = "{route}"\nbed.name = "a4-wide"\nfilm.format = "4x5"\n'
+        )
+        return resolve(parse(f'{lines}material.name = "{material}"\n{more}', "x"))
+
+    cut = [one.keys for one in LidKind().choices(made("laser", "acrylic-cast"), Rivals({}, ""))]
+    assert [keys["lid.thickness_mm"] for keys in cut] == [2.0, 2.0]
+    assert [keys.get("lid.extra_weight_n") for keys in cut] == [None, 2.5]
+    printed = [one.keys for one in LidKind().choices(made("print", "petg"), Rivals({}, ""))]
+    assert [keys["lid.thickness_mm"] for keys in printed] == [6.0, 10.0, 6.0]
+    lidded = made("laser", "acrylic-cast", "lid.thickness_mm = 2.0\nlid.lip_mm = 3.0\n")
+    thick = [one.keys.get("lid.thickness_mm") for one in LidKind().changes(lidded, Rivals({}, "lid"))]
+    assert not any(thick)
+
+
 @pytest.mark.parametrize(
     ("route", "material", "heavier"),
     [

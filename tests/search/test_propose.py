@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -10,8 +11,11 @@ from typer.testing import CliRunner
 from holders.face.cli.main import app
 from holders.preset.load import load, parse
 from holders.preset.template import short_template, template
+from holders.search import propose
 from holders.search.propose import GOOD, WORTH, proposed
+from holders.search.ways import Way, Ways
 from holders.study import study
+from holders.verdict.judge import per_hundred
 from holders.workshop.cost import print_costs
 
 VALUES = {
@@ -104,3 +108,41 @@ def test_a_printed_frame_is_light_where_that_saves_two_fifths_and_nobody_said_ot
         "material": {"name": "mdf"},
     }
     assert "light" not in proposed(cut, template)[0]["layout"]
+
+
+def test_of_ways_about_as_likely_the_one_with_fewest_warnings_is_proposed(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A thicker glass that gains 1 in 100 and brings thin walls is not what a craftsman would choose."""
+    text = template(VALUES)
+    found = study(parse(text, "p"), text)
+    thick = Way("Thick", 0.70, 9.0, None, 0.0, {"cover.thickness_mm": 4.0}, text, frozenset({"glass"}), 2)
+    thin = replace(thick, text="Thin", chance=0.69, keys={"cover.thickness_mm": 2.0}, warnings=0)
+    poor = replace(thin, text="Poor", chance=0.69 - 2 * WORTH, warnings=0)
+    monkeypatch.setattr(propose, "search", lambda *_, **__: Ways(3, (thick, thin, poor)))
+    best = propose._best(replace(found, verdict=replace(found.verdict, chance=0.2)), ())
+    assert best is not None
+    assert best.text == "Thin"
+
+
+@pytest.mark.parametrize(
+    "material",
+    [
+        "acrylic-cast",
+        pytest.param("mdf", marks=pytest.mark.slow),
+        pytest.param("mounting-board", marks=pytest.mark.slow),
+    ],
+)
+def test_a_laser_holder_is_proposed_without_thin_walls(material: str) -> None:
+    """Its glass was held by catches with 1.5 mm between their pins, which a check stops: so no glass was offered, and
+    thick lids with rails of 2 mm were.
+    """
+    made, said = proposed(
+        VALUES | {"route": "laser", "material": {"name": material}, "printer": {}}, template
+    )
+    text = template(made)
+    found = study(parse(text, "p"), text)
+    assert said
+    assert found.ok
+    assert {one.code for one in found.findings if one.level == "warn"} <= {"sharpness", "focus-error"}
+    assert f"-> {per_hundred(found.verdict.chance)} of 100" in said

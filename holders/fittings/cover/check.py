@@ -14,6 +14,7 @@ from holders.design.parts.roles import frame_parts
 from holders.facts.habits import habit
 from holders.facts.models import FilmBase, Material
 from holders.fittings.cover.pane import Pane, plate_weight_n
+from holders.fittings.cover.plate import HELD_TIMES
 from holders.fittings.cover.spring import Spring
 from holders.fittings.cover.table import Cover
 from holders.fittings.cover.words import SAID
@@ -229,7 +230,7 @@ class CoverRule(Rule):
     def _hold(self, material: Material, pane: Pane, spring: Spring) -> Finding:
         """The holder upside down and jolted: each catch bears its share of twice the plate."""
         weight = plate_weight_n(pane)
-        lift = spring.lift_mm(2 * weight / pane.each, material.modulus_mpa, material.poisson)
+        lift = spring.lift_mm(HELD_TIMES * weight / pane.each, material.modulus_mpa, material.poisson)
         thick = pane.z1 - pane.z0
         level = at_most(lift, thick / 2, thick)
         return self.found(

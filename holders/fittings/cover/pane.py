@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, ClassVar
 from holders.core.lengths import measure
 from holders.core.lines import Caution, Row
 from holders.design.model import Design, Fitted, Plate, Rect
-from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.habits import habit
-from holders.facts.tables import film_base, hazard
+from holders.facts.tables import hazard
+from holders.fittings.cover.plate import glass_weight_n
 from holders.fittings.cover.spring import Spring
 from holders.fittings.on_glass import ETCHED, PLAIN_GLASS, Face
 from holders.geometry.outline import Point
@@ -106,8 +106,7 @@ class Pane(Fitted):
 
     def pressing_n(self, job: Job, design: Design) -> float:  # noqa: ARG002
         """The weight of all plates."""
-        glass = sum(r.width * r.height for r in self.places) * (self.z1 - self.z0)
-        return glass * film_base("glass").density_kg_m3 * 1e-9 * GRAVITY_M_S2
+        return sum(glass_weight_n(plate, self.z1 - self.z0) for plate in self.places)
 
     def top_mm(self, parts_mm: float) -> float:
         """The catches are the highest of the parts, unless the plate is."""
@@ -180,12 +179,4 @@ class Pane(Fitted):
 
 def plate_weight_n(pane: Pane) -> float:
     """Weight of one plate, N."""
-    rect = pane.places[0]
-    return float(
-        rect.width
-        * rect.height
-        * (pane.z1 - pane.z0)
-        * film_base("glass").density_kg_m3
-        * 1e-9
-        * GRAVITY_M_S2
-    )
+    return glass_weight_n(pane.places[0], pane.z1 - pane.z0)

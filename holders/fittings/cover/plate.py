@@ -19,8 +19,10 @@ from holders.design.draft.places import Layout, Place
 from holders.design.height.printed import least_height, printed_height
 from holders.design.height.sheets import nearest_sheet, sheet_thicknesses
 from holders.design.model import Edge, Part, Rect, Role, Slab
+from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.habits import habit
 from holders.facts.models import Material, Printer, Route
+from holders.facts.tables import film_base
 from holders.fittings.cover.spring import Spring, long_enough
 from holders.fittings.cover.table import Cover
 from holders.geometry.outline import Outline, Point, Region, Vertex, circle
@@ -36,9 +38,11 @@ BESIDE_MM = 0.5  # between a catch and the plate, and beside it
 FLOOR_MM = 0.8  # below a pin's hole, so that no pin comes near the scanner's glass
 LEAST_COVERED_MM = 0.5  # how far the plate reaches over each lip at least, pushed to the other side
 STEP_MM = 1.0
-PIN_EDGE_MM = 1.5  # of the pad left round its two pins
+PIN_EDGE_MM = 1.5  # of a printed pad left round its two pins; of a cut one as much as of any sheet
 NOSE_MM = 6.0  # along the edge: what a gloved fingertip finds
 TIP_MM = 1.5  # radius of its corners
+HELD_TIMES = 2.0  # the plate's weight: upside down, and jolted
+THICKER_MM = 2.5  # than asked a catch may be cut, where only that holds the plate
 GAP_MM = 0.6  # between pad and nose
 TRAVEL_MM = 0.4  # that the nose goes farther back than it reaches over the pocket, until the slot stops it
 LEGS_MM = (1.6, 1.2)  # printed, wider first: four or three lines of a 0.4 mm nozzle
@@ -108,14 +112,23 @@ def pane_rect(table: Cover, layout: Layout, place: Place) -> Rect:
     )
 
 
+def glass_weight_n(plate: Rect, thick_mm: float) -> float:
+    """Weight of a plate of glass, N."""
+    mass = plate.width * plate.height * thick_mm * film_base("glass").density_kg_m3 * 1e-9
+    return mass * GRAVITY_M_S2
+
+
 @dataclass(frozen=True, slots=True)
 class CatchSize:
-    """A catch seen from above, mm: over the pocket, from the pocket's wall to its spring, its pins, the spring."""
+    """A catch seen from above, mm: over the pocket, from the pocket's wall to its spring, its pins, the spring, and
+    what is left round the pins.
+    """
 
     over: float
     away: float
     pin: float
     spring: Spring
+    edge: float = PIN_EDGE_MM
 
     @property
     def wide(self) -> float:
@@ -130,7 +143,7 @@ class CatchSize:
     @property
     def pad(self) -> float:
         """Length of its pad along the edge."""
-        return 2 * self.pin + 3 * PIN_EDGE_MM
+        return 2 * self.pin + 3 * self.edge
 
     @property
     def long(self) -> float:
@@ -139,9 +152,16 @@ class CatchSize:
 
 
 def catch_size(
-    table: Cover, layout: Layout, material: Material, thick_mm: float, leg_mm: float, web_mm: float = 0.0
+    table: Cover,
+    layout: Layout,
+    material: Material,
+    thick_mm: float,
+    leg_mm: float,
+    web_mm: float = 0.0,
+    edge_mm: float = PIN_EDGE_MM,
 ) -> CatchSize:
-    """The catch's size for this pocket; ``web_mm`` of the sheet stay between its pins and the pocket at least.
+    """The catch's size for this pocket; ``web_mm`` of the sheet stay between its pins and the pocket at least, and
+    ``edge_mm`` round the pins.
 
     Raises ``InputError`` when the lips leave no room for a nose over the plate, or the material makes no such spring.
     """
@@ -157,6 +177,8 @@ def catch_size(
             "less clearance, wider lips, or cover.catches = 0",
         )
     slot = over + TRAVEL_MM
+    if edge_mm > PIN_EDGE_MM:  # a pad of sheet is as wide as its pins and two webs
+        slot = max(slot, pin + 2 * (edge_mm - leg_mm))
     spring = long_enough(leg_mm, slot, NOSE_MM / 2 + GAP_MM, thick_mm, slot, material.spring_strain)
     if spring is None:
         raise InputError(
@@ -164,7 +186,7 @@ def catch_size(
             "(usual)" if table.catches is None else table.catches,
             f"{material.name} makes no spring that lasts: set 0, the plate then lies there by its own weight",
         )
-    return CatchSize(over, max(BESIDE_MM, web_mm + pin / 2 - slot / 2 - leg_mm), pin, spring)
+    return CatchSize(over, max(BESIDE_MM, web_mm + pin / 2 - slot / 2 - leg_mm), pin, spring, edge_mm)
 
 
 def catches(
@@ -178,7 +200,8 @@ def catches(
     """The catches of each place and their size: half at the foot, half at the head, or at the sides if only those have
     room.
 
-    Their pins stand ``web_mm`` of the sheet away from the pocket, or nearer where that finds no room.
+    Their pins stand ``web_mm`` of the sheet away from the pocket, or nearer where that finds no room. Of sizes that
+    find room the first is taken that holds the plate upside down; catches that would let it go are worse than none.
 
     Raises ``InputError`` where neither pair of edges has room for them all, and on a route that makes no spring.
     """
@@ -191,18 +214,27 @@ def catches(
             counts[0],
             "card makes no spring: set 0, the plate then lies in its pocket by its own weight",
         )
-    legs = LEGS_MM if job.printer is not None else (job.material.min_web_mm,)
     try:
-        thick = catch_thickness(job, table)
         sizes = [
-            catch_size(table, layout, job.material, thick, leg, web) for web in (web_mm, 0.0) for leg in legs
-        ]
+            catch_size(
+                table, layout, job.material, thick, leg, web,
+                PIN_EDGE_MM if job.printer is not None else max(thick, web_mm),
+            )
+            for web in (web_mm, 0.0)
+            for thick in catch_thicknesses(job, table)
+            for leg in _legs(job, thick)
+        ]  # fmt: skip
     except InputError:
         if table.catches is None:
             return tuple(() for _ in layout.places), None
         raise
     pairs: tuple[tuple[Edge, Edge], ...] = (("foot", "head"), ("left", "right"))
-    for count, size, pair in itertools.product(counts, sizes, pairs):
+    heavy = max(
+        glass_weight_n(pane_rect(table, layout, place), table.thickness_mm) for place in layout.places
+    )
+    tries = list(itertools.product(counts, sizes, pairs))
+    tries.sort(key=lambda one: _worse(job.material, table.thickness_mm, heavy, one[0], one[1].spring))
+    for count, size, pair in tries:
         found = [
             _for_place(layout, place, mine, pair, count, size, corner)
             for place, mine in zip(layout.places, bays, strict=True)
@@ -217,6 +249,22 @@ def catches(
         f"no room beside every pocket: each catch needs {least.long + 2 * BESIDE_MM:.1f} x "
         f"{least.behind + BESIDE_MM:.1f} mm of frame along an edge; ask for fewer films, less clearance, or set 0",
     )
+
+
+def _legs(job: Job, thick_mm: float) -> tuple[float, ...]:
+    """Widths of a catch's legs, the first as wide as its sheet is thick."""
+    if job.printer is not None:
+        return LEGS_MM
+    web = job.material.min_web_mm
+    return tuple(dict.fromkeys((max(thick_mm, web), web)))
+
+
+def _worse(material: Material, glass_mm: float, weight_n: float, count: int, spring: Spring) -> int:
+    """How ill so many catches hold a plate: 0 well, 1 by more than half its thickness, 2 not at all (none), 3 worse."""
+    if not count:
+        return 2
+    lift = spring.lift_mm(HELD_TIMES * weight_n / count, material.modulus_mpa, material.poisson)
+    return 0 if lift <= glass_mm / 2 else 1 if lift <= glass_mm else 3
 
 
 def _for_place(
@@ -288,7 +336,7 @@ def _at(pocket: Rect, edge: Edge, along: float, size: CatchSize) -> Catch:
     x0, y0 = _turned(pocket, edge, along, size, 0.0, -size.behind)
     x1, y1 = _turned(pocket, edge, along, size, size.long, size.over)
     box = Rect(min(x0, x1), min(y0, y1), abs(x1 - x0), abs(y1 - y0))
-    near = PIN_EDGE_MM + size.pin / 2
+    near = size.edge + size.pin / 2
     middle = -size.away - size.wide / 2
     one, two = (_turned(pocket, edge, along, size, u, middle) for u in (near, size.pad - near))
     return Catch(edge, (one, two), box)
@@ -322,12 +370,14 @@ def pin_floor(printer: Printer | None, levels: Levels, recess: float) -> float:
     return max(levels.below[0] if printer is None else 0.0, levels.under + recess + FLOOR_MM)
 
 
-def catch_thickness(job: Job, table: Cover) -> float:
-    """Thickness of a catch: as asked when printed, else the nearest sheet, mm."""
+def catch_thicknesses(job: Job, table: Cover) -> tuple[float, ...]:
+    """Thicknesses of a catch to try: as asked when printed, else the nearest sheet and the next thicker ones, mm."""
     wish = table.catch_thickness_mm
     if job.printer is not None:
-        return max(printed_height(job.printer, wish), least_height(job.printer, 2))
-    return nearest_sheet(sheet_thicknesses(job.material, job.preset), wish)
+        return (max(printed_height(job.printer, wish), least_height(job.printer, 2)),)
+    sheets = sheet_thicknesses(job.material, job.preset)
+    near = nearest_sheet(sheets, wish)
+    return (near, *sorted({t for t in sheets if near < t <= near + THICKER_MM}))
 
 
 def catch_parts(

@@ -137,7 +137,8 @@ class LidKind(Fitting[Lid]):
             yield Candidate("Let the lid rest on the film, without play", {"lid.play_mm": 0.0}, "hold")
         for more in (2.0, 4.0, 8.0):
             thick = lid.thickness_mm + more
-            if thick <= MOST_LID_MM:
+            # a cut lid's rails, hardly wider than its lip, are not to be narrower than they are thick
+            if thick <= (MOST_LID_MM if printed else lid.lip_mm):
                 yield Candidate(f"Make the lid {thick:g} mm thick, so that it weighs more",
                                 {"lid.thickness_mm": thick, "lid.play_mm": 0.0}, "hold")  # fmt: skip
         for count in MAGNETS if printed else ():
@@ -162,15 +163,23 @@ class LidKind(Fitting[Lid]):
         )
 
     def choices(self, job: Job, rivals: Rivals) -> Iterator[Choice]:
-        """A lid of usual weight, a heavy one, and one with magnets, all without play."""
+        """A lid of usual weight; printed also a heavy one and one with magnets, cut one with a weight laid on it. None
+        has play.
+        """
         lid, printed = table_of(job.preset, Lid), job.printer is not None
         base = STIFF_LID_MM if printed else 2.0
         thick = base if lid is None else lid.thickness_mm
         rest: dict[str, object] = {**rivals.away, "lid.play_mm": 0.0}
         yield Choice(f"a lid of {thick:g} mm that rests on the film", rest | {"lid.thickness_mm": thick})
-        heavy = min(MOST_LID_MM, thick + 4)
-        yield Choice(f"a lid of {heavy:g} mm that rests on the film", rest | {"lid.thickness_mm": heavy})
-        if printed:
+        if not printed:
+            yield Choice(
+                f"a lid of {thick:g} mm with {grams(LAID_N[0])} laid along its rails",
+                rest | {"lid.thickness_mm": thick, "lid.extra_weight_n": LAID_N[0]},
+                "weight",
+            )
+        else:
+            heavy = min(MOST_LID_MM, thick + 4)
+            yield Choice(f"a lid of {heavy:g} mm that rests on the film", rest | {"lid.thickness_mm": heavy})
             yield Choice(
                 f"a lid of {thick:g} mm with {MOST_MAGNETS} magnets",
                 rest | {"lid.thickness_mm": thick, "lid.magnets": MOST_MAGNETS},
