@@ -215,15 +215,7 @@ def catches(
             "card makes no spring: set 0, the plate then lies in its pocket by its own weight",
         )
     try:
-        sizes = [
-            catch_size(
-                table, layout, job.material, thick, leg, web,
-                PIN_EDGE_MM if job.printer is not None else max(thick, web_mm),
-            )
-            for web in (web_mm, 0.0)
-            for thick in catch_thicknesses(job, table)
-            for leg in _legs(job, thick)
-        ]  # fmt: skip
+        sizes = _sizes(job, table, layout, web_mm)
     except InputError:
         if table.catches is None:
             return tuple(() for _ in layout.places), None
@@ -249,6 +241,25 @@ def catches(
         f"no room beside every pocket: each catch needs {least.long + 2 * BESIDE_MM:.1f} x "
         f"{least.behind + BESIDE_MM:.1f} mm of frame along an edge; ask for fewer films, less clearance, or set 0",
     )
+
+
+def _sizes(job: Job, table: Cover, layout: Layout, web_mm: float) -> list[CatchSize]:
+    """The catches that could be made, as they are wished first.
+
+    Raises ``InputError`` as :func:`catch_size`, where it does so for all.
+    """
+    found, refused = list[CatchSize](), None
+    for web in (web_mm, 0.0):
+        for thick in catch_thicknesses(job, table):
+            edge = PIN_EDGE_MM if job.printer is not None else max(thick, web_mm)
+            for leg in _legs(job, thick):
+                try:
+                    found.append(catch_size(table, layout, job.material, thick, leg, web, edge))
+                except InputError as error:
+                    refused = error
+    if refused is not None and not found:
+        raise refused
+    return found
 
 
 def _legs(job: Job, thick_mm: float) -> tuple[float, ...]:
