@@ -32,7 +32,7 @@ def test_a_plate_that_sags_is_to_be_measured_and_film_is_not() -> None:
 
 def test_of_film_without_curls_nothing_is_said_to_have_no_shape() -> None:
     assert _unknown(None, 101.0) == ""
-    assert _unknown(SAGGING) == ""
+    assert _unknown(SAGGING, 101.0) == ""
 
 
 def test_of_places_that_are_equally_tight_the_lowest_is_named() -> None:
