@@ -1,5 +1,5 @@
 // The holder on the glass: to scale, film in it, lamp and calibration zone; drawn here from the shape the server sends.
-const MOST_HIGH = 540, LEAST_HIGH = 320, BESIDE = 410;  // what stands over and under the picture on a first screen
+const MOST_HIGH = 540, LEAST_HIGH = 320, BESIDE = 450;  // what stands over and under the picture on a first screen
 const mostHigh = () => Math.max(LEAST_HIGH, Math.min(MOST_HIGH, innerHeight - BESIDE));
 const n = (value) => Math.round(value * 100) / 100;
 
