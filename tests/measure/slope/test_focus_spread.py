@@ -80,3 +80,9 @@ def test_where_it_falls_to_a_half():
     true = f[np.argmax(np.exp(-2.0 * np.pi**2 * f**2) * np.sinc(f) < 0.5)]
     assert found.falls_to(0.5) == pytest.approx(true, rel=0.02)
     assert found.falls_to(1e-9) is None or found.falls_to(1e-9) > 0.4
+
+
+def test_an_edge_at_the_rim_of_its_patch_is_left_out_in_silence() -> None:
+    """One side of it lies outside: nothing says how dark or bright that is (warnings are errors in tests)."""
+    ramp = np.clip((np.arange(40.0)[None, :] - 30.0) / 2.0, 0.0, 1.0) + np.zeros((24, 1))
+    assert lay_out(ramp, 14) is None

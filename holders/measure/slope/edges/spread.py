@@ -86,7 +86,10 @@ def lay_out(patch: F64, half: int) -> Laid | None:
     distance = (x[None, :] - middle[:, None]) / np.hypot(1.0, line[0])
     inside = np.abs(distance) <= half
     ends = inside & (np.abs(distance) >= 0.75 * half)
-    low, high = np.median(patch[ends & (distance < 0)]), np.median(patch[ends & (distance > 0)])
+    dark, bright = patch[ends & (distance < 0)], patch[ends & (distance > 0)]
+    if not (dark.size and bright.size):
+        return None  # the edge lies at the patch's own rim
+    low, high = np.median(dark), np.median(bright)
     if not high > low:
         return None
     return Laid(distance[inside], (patch[inside] - low) / (high - low))
