@@ -1,0 +1,143 @@
+"""Single steps of the page's server: what a job tells, what the views are given, and how the form is put together."""
+
+from __future__ import annotations
+
+import asyncio
+import time
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+from starlette.testclient import TestClient
+
+from holders.core.errors import InputError
+from holders.core.workers import Progress, TookTooLong
+from holders.face.page import assets
+from holders.face.page.form import form as forming
+from holders.face.page.work import curled, relief, routes
+from holders.face.page.work.jobs import Job, Jobs
+from holders.face.page.work.orders import Unknown, slope_of
+from holders.face.page.work.reading import ordered
+
+
+def test_a_job_that_has_not_begun_tells_no_share(tmp_path: Path) -> None:
+    told = Job("make", tmp_path).told()
+    assert (told["state"], told["share"], told["result"]) == ("waiting", 0.0, None)
+
+
+class Slow:
+    """A worker that answers at its fourth look, and counts how long it was waited for."""
+
+    def __init__(self) -> None:
+        self.looks: list[float] = []
+
+    def answer(self, wait_s: float) -> Any:
+        self.looks.append(wait_s)
+        if len(self.looks) < 3:
+            raise TookTooLong
+        return Progress("drawing", 0.5) if len(self.looks) == 3 else {"ok": True}
+
+    def stop(self) -> None: ...
+
+    def end(self, grace_s: float) -> None: ...
+
+
+def test_a_job_is_looked_after_a_few_times_a_second_and_no_more(tmp_path: Path) -> None:
+    worker: Any = Slow()
+    job = Job("make", tmp_path, state="running", worker=worker)
+    asyncio.run(Jobs(tmp_path)._watch(job))
+    assert (job.state, job.share, job.result) == ("done", 1.0, {"ok": True})
+    assert all(0.1 <= wait_s <= 2.0 for wait_s in worker.looks)
+    assert time.monotonic() - job.asked < 30.0
+
+
+@pytest.mark.parametrize("spec", [None, SimpleNamespace(origin=None)])
+def test_without_the_typeface_the_reader_s_own_letters_do(spec: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(assets.util, "find_spec", lambda _: spec)
+    assert assets._fonts() == {}
+
+
+GRID = SimpleNamespace(x=np.array([0.0, 1.000049]), y=np.array([0.0, 2.0]), z=np.full((2, 2), 3.123456))
+
+
+def test_the_view_is_given_lengths_to_a_micrometre_and_heights_to_a_tenth(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(relief, "image_rise_mm", lambda _: 0.0)
+    film: Any = SimpleNamespace(
+        grid=GRID, warm_grid=None, band=SimpleNamespace(low_mm=2.0, high_mm=4.0), least_gap_mm=0.2,
+        picture=SimpleNamespace(left_mm=2.98765, head_mm=3.0, width_mm=95.12349, height_mm=120.0),
+    )  # fmt: skip
+    lips = SimpleNamespace(left=2.5126, right=2.5, head=3.0, foot=3.0)
+    made: Any = SimpleNamespace(
+        mine=[SimpleNamespace(lips=lips)], heights=SimpleNamespace(ledge_above_glass=3.10004)
+    )
+    job: Any = None
+    seen = relief.relief(job, made, film)
+    assert seen["picture"] == [2.988, 3.0, 95.123, 120.0]
+    assert seen["lip"] == [2.513, 2.5, 3.0, 3.0]
+    assert seen["z"] == [[3.1235, 3.1235]] * 2
+    assert seen["ledge"] == 3.1
+
+
+def test_other_curls_are_given_to_a_micrometre() -> None:
+    one = SimpleNamespace(
+        across_per_m=1.23456, below=0.5, inside=True, heights_mm=((0.12345, 0.0), (0.0, 0.0)), lid_rise_mm=0.0
+    )
+    film: Any = SimpleNamespace(
+        sag=SimpleNamespace(curled=(one,)), band=SimpleNamespace(low_mm=2.0, high_mm=3.05),
+        picture=SimpleNamespace(left_mm=0.0, head_mm=0.0, width_mm=10.0, height_mm=20.0),
+    )  # fmt: skip
+    made: Any = SimpleNamespace(heights=SimpleNamespace(sharp_plane=3.0))
+    (seen,) = curled.curled_films(made, film)
+    assert (seen["curl"], seen["z"]) == (1.235, [[3.123, 3.0], [3.0, 3.0]])
+    assert seen["x"] == [2.5, 7.5]
+    assert seen["share"] == 0.75
+
+
+@pytest.mark.parametrize(("fresh", "said"), [(["Lid"], "Lid (the usual ones for this way)"), ([], "")])
+def test_only_parts_that_begin_afresh_are_said_to(
+    fresh: list[str], said: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(routes, "_begun", lambda *_: ({}, fresh))
+    monkeypatch.setattr(routes, "_made", lambda _: None)
+    assert routes._tried({"route": "laser"}) == ({}, said, None)
+
+
+def test_a_slope_is_read_as_it_was_given_and_what_is_left_open_is_not() -> None:
+    read = slope_of(
+        {"rise": 6.0, "run": 60.0, "target": "acrylic-ruler", "dpi": None, "span": "", "reverse": True}
+    )
+    assert read == {"rise": 6.0, "run": 60.0, "target": "acrylic-ruler", "reverse": True}
+
+
+def test_a_question_that_is_not_known_is_no_order() -> None:
+    def refuse(_: Any) -> Any:
+        raise Unknown("an unknown question")
+
+    assert ordered(refuse, {}) == {"ok": False, "message": "an unknown question"}
+    assert ordered(dict, {"dpi": 600}) == {"ok": True, "order": {"dpi": 600}}
+
+    def short(_: Any) -> Any:
+        raise InputError("measure.run", 0, "is no length")
+
+    assert ordered(short, {})["ok"] is False
+
+
+def test_a_table_that_no_group_names_stands_at_the_end_of_the_form(monkeypatch: pytest.MonkeyPatch) -> None:
+    rest = {"key": "rest-new", "title": "New"}
+    monkeypatch.setattr(forming, "_rest", lambda *_: [rest])
+    groups = forming.form.__wrapped__()["groups"]  # what is kept of it is left alone
+    assert [group["key"] for group in groups if rest in group["more"]] == [groups[-1]["key"]]
+    assert groups[-1]["more"][-1] == rest
+
+
+def test_a_ramp_that_is_asked_for_is_begun(page: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    begun = []
+    monkeypatch.setattr(Jobs, "run", lambda _, job, order: begun.append((job.kind, order["sheet"])))
+    answer = page.post("/api/ramp", json={"sheet": 3.0})
+    assert answer.status_code == 200
+    assert (answer.json()["ok"], answer.json()["state"]) == (True, "waiting")
+    assert begun == [("ramp", 3.0)]
