@@ -134,6 +134,7 @@ class Session:
             order: list[str] = []
             room = self.rooms[mutant.room]
             files = guessed(self.tree, room["tests"], mutant.file, mutant.name, room.get("every", ()))
+            files.sort(key=lambda file: file in self.plan.get("late", ()))
         else:
             reach = self.reach(mutant.room)
             order = reach.chosen(self.tree / mutant.file, self._lines(mutant, reach))

@@ -88,7 +88,16 @@ def test_a_ramp_s_answer_says_that_it_was_made(
 ) -> None:
     monkeypatch.setattr(ramp_shared, "ramp_bundle", lambda *_: {})
     monkeypatch.setattr(write, "write_all", lambda *_, **__: [])
-    ramp(high=6.0, target_width=35.0, length=166.0, layer=0.1, sheet=None, out=tmp_path, as_json=True)
+    ramp(
+        high=6.0,
+        target_width=35.0,
+        length=166.0,
+        layer=0.1,
+        frame=8.0,
+        sheet=None,
+        out=tmp_path,
+        as_json=True,
+    )
     answer = json.loads(capsys.readouterr().out)
     assert answer["ok"] is True
     assert RampGeometry.model_validate(answer["ramp"]) == RampGeometry()

@@ -14,6 +14,7 @@ from starlette.testclient import TestClient
 
 from holders.core.errors import InputError
 from holders.core.workers import Progress, TookTooLong
+from holders.face.page import app as served
 from holders.face.page import assets
 from holders.face.page.form import form as forming
 from holders.face.page.work import curled, relief, routes
@@ -90,8 +91,9 @@ def test_other_curls_are_given_to_a_micrometre() -> None:
         sag=SimpleNamespace(curled=(one,)), band=SimpleNamespace(low_mm=2.0, high_mm=3.05),
         picture=SimpleNamespace(left_mm=0.0, head_mm=0.0, width_mm=10.0, height_mm=20.0),
     )  # fmt: skip
-    made: Any = SimpleNamespace(heights=SimpleNamespace(sharp_plane=3.0))
-    (seen,) = curled.curled_films(made, film)
+    lid = SimpleNamespace(on_film="lid")
+    made: Any = SimpleNamespace(heights=SimpleNamespace(sharp_plane=3.0), on_film=lid)
+    (seen,) = curled.curled_films(made, film, 101.6)
     assert (seen["curl"], seen["z"]) == (1.235, [[3.123, 3.0], [3.0, 3.0]])
     assert seen["x"] == [2.5, 7.5]
     assert seen["share"] == 0.75
@@ -136,6 +138,7 @@ def test_a_table_that_no_group_names_stands_at_the_end_of_the_form(monkeypatch: 
 
 def test_a_ramp_that_is_asked_for_is_begun(page: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
     begun = []
+    monkeypatch.setattr(served, "ramp_of", lambda given: {"sheet": given["sheet"]})
     monkeypatch.setattr(Jobs, "run", lambda _, job, order: begun.append((job.kind, order["sheet"])))
     answer = page.post("/api/ramp", json={"sheet": 3.0})
     assert answer.status_code == 200
