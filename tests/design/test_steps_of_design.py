@@ -17,8 +17,10 @@ from holders.design.height.sheets import Stack
 from holders.design.held.curl_odds import softness
 from holders.design.parts.members import Layer, Section, section_of
 from holders.design.pieces.seams import _to_corner
+from holders.design.plan.frame import _around_room
 from holders.design.plan.layout import lay_out
 from holders.design.plan.lighten import trays
+from holders.design.resolve import design
 from holders.geometry.rect import Rect
 from tests.presets_made import job
 
@@ -80,3 +82,22 @@ def test_a_tray_narrower_than_12_mm_is_not_made(inner: float, count: int) -> Non
     found = trays(PRINTED.printer, PRINTED.preset.layout, layout, (), ())
     assert len(found) == count
     assert all(tray.width == pytest.approx(inner) for tray in found)
+
+
+def test_the_strip_above_a_pocket_ends_at_the_pocket_above_it() -> None:
+    """Three pockets in a column, 10 mm between them, in a frame of 100 x 160 mm: strips of the middle one."""
+    rooms = [Rect(20.0, y, 60.0, 40.0) for y in (10.0, 60.0, 110.0)]
+    strips = _around_room(rooms[1], [rooms[0], rooms[2]], Rect(0.0, 0.0, 100.0, 160.0), 0.0)
+    assert {(s.y, s.top) for s in strips if s.height < 11} == {(50.0, 60.0), (100.0, 110.0)}
+
+
+def test_a_magnet_s_pit_in_a_lid_goes_up_from_its_underside_by_the_magnet_and_a_little() -> None:
+    made = design(
+        job(lid={"magnets": 2, "magnet_diameter_mm": 4.0, "magnet_thickness_mm": 2.0, "thickness_mm": 4.0})
+    )
+    (lid,) = [part for part in made.parts if part.name.startswith("lid")]
+    pits = [cut for cut in lid.cuts if cut.magnet]
+    assert len(pits) == 2
+    for pit in pits:
+        assert pit.z0 == pytest.approx(min(slab.z0 for slab in lid.slabs))
+        assert 2.0 <= pit.z1 - pit.z0 <= 2.5
