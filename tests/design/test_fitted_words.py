@@ -13,6 +13,8 @@ from holders.fittings.channel import film as channel_film
 from holders.fittings.channel.arc import Channel
 from holders.fittings.channel.film import _apart, _curled
 from holders.fittings.cover.pane import Pane
+from holders.fittings.cover.plate import THICKER_MM, catch_thicknesses
+from holders.fittings.cover.table import Cover
 from holders.fittings.glasses.sandwich import Sandwich
 from holders.fittings.lid.fitted import LidFrame
 from holders.fittings.passes.made import Passes
@@ -74,3 +76,10 @@ def test_a_curl_without_a_shape_is_left_out_and_no_other(monkeypatch: pytest.Mon
     picture = picture_of(wanted.film, made.windows[0])
     found = _curled(wanted, made, picture, made.heights.drawn_ledge)
     assert [one.across_per_m for one in found] == [1.0, 5.0, 9.0]
+
+
+def test_of_sheets_for_catches_the_nearest_is_tried_and_those_a_little_thicker() -> None:
+    sheets = [2.0, 3.0, 3.0 + THICKER_MM / 2, 3.0 + THICKER_MM, 3.5 + THICKER_MM, 29.0]
+    wanted = job(route="laser", material={"name": "plywood-birch", "sheets_mm": sheets}, cover={})
+    found = catch_thicknesses(wanted, Cover(catch_thickness_mm=3.1))
+    assert found == (3.0, 3.0 + THICKER_MM / 2, 3.0 + THICKER_MM)
