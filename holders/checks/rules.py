@@ -13,6 +13,7 @@ from holders.checks.frame.clear import Calibration, Overlap
 from holders.checks.frame.feet import Feet
 from holders.checks.frame.fit import GlassFit, Lamp, LidRoom
 from holders.checks.frame.heat import Bow, Expansion, Softening
+from holders.checks.frame.mask import MaskCard
 from holders.checks.frame.seam import SeamRule
 from holders.checks.frame.stiff import InTheHand, OwnWeight, SoftStock
 from holders.checks.frame.walls import Ledge, Wall
@@ -41,6 +42,7 @@ RULES: tuple[Rule, ...] = (
     GlassFit(),
     LidRoom(),
     *(rule for kind in FITTINGS for rule in kind.rules),
+    MaskCard(),
     Overlap(),
     Wall(),
     Ledge(),

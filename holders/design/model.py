@@ -41,6 +41,8 @@ class Role(Enum):
     STOP = "stop"
     STEP = "step block"
     CORNER = "corner stop"
+    MASK = "mask on the glass"
+    POCKET_CARD = "card in an empty pocket"
     OTHER = "beside or on the frame"
     TEST = "test piece"
 
@@ -419,6 +421,9 @@ class Design:
     clearance: float
     slide_gap: float
     total_height: float  # glass to the top of the assembled holder
+    cards: tuple[
+        Part, ...
+    ] = ()  # cut by knife from black card: pieces on the glass beside it, and in empty pockets
     notes: tuple[str, ...] = ()
     sag: Sag | None = None
     no_sag: NoSag = NoSag.NOT_ASKED  # why there is no ``sag``, where there is none
@@ -452,6 +457,11 @@ class Design:
     def each(self) -> tuple[Design, ...]:
         """The design once for each kind of film; itself alone where there is one."""
         return tuple(self.of(kind) for kind in range(len(self.kinds))) or (self,)
+
+    @property
+    def mask(self) -> tuple[Part, ...]:
+        """The pieces of card that lie on the glass around the holder."""
+        return tuple(card for card in self.cards if card.role is Role.MASK)
 
     @property
     def foot_depths(self) -> tuple[float, ...]:

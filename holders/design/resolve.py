@@ -16,6 +16,7 @@ from holders.design.pieces.split import Split, plate_room, split
 from holders.design.plan.anchor import stops
 from holders.design.plan.corner_stops import corner_stops, stops_width_mm
 from holders.design.plan.layout import lay_out
+from holders.design.plan.mask import cards
 from holders.design.plan.relief import dimmed, seen_fraction, shade_moved
 from holders.design.sag import Sag
 from holders.fittings.registry import fitted_in
@@ -107,6 +108,7 @@ def design_for(
         clearance=job.preset.layout.clearance_mm,
         slide_gap=job.preset.layout.slide_gap_mm,
         total_height=_height(whole, fitted),
+        cards=cards(job, layout, whole, windows, min(one.pocket_depth for one in held)),
         notes=(
             *_notes(job.preset, raised[job.kind], made, cut.kept(letters)),
             *dict.fromkeys(

@@ -12,11 +12,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from holders.core.lengths import measure
 from holders.core.lines import Row
 from holders.design.height.stacks import sheet_prices
 from holders.design.model import Design, Part
 from holders.design.parts.filled import inside_volume, walls_volume
 from holders.design.parts.volume import part_volume
+from holders.design.plan.mask import size_of
 from holders.design.plan.pins import pinned
 from holders.facts.habits import habit
 from holders.facts.models import Material, Printer
@@ -137,6 +139,16 @@ def small_rows(job: Job, design: Design) -> tuple[Row, ...]:
         size = habit("dowel")
         rows.append(Row(f"pins {size:g} mm thick", 2, "pieces", "to align the sheets; drill shanks will do"))
     rows += [row for made in design.fitted for row in made.to_buy(job, design)]
+    if design.cards:
+        largest = max((sorted(size_of(card)) for card in design.cards), key=lambda sides: sides[0] * sides[1])
+        rows.append(
+            Row(
+                f"black card, {measure(design.cards[0].z1 - design.cards[0].z0)} mm, black right through",
+                sum(card.quantity for card in design.cards),
+                "pieces",
+                f"the largest {largest[0]:.0f} x {largest[1]:.0f} mm; no light through it when held to a lamp",
+            )
+        )
     joints = sum(1 for part in design.parts if part.in_frame) - 1
     if job.printer is None and joints > 0:
         rows.append(

@@ -12,6 +12,7 @@ from holders.geometry.grip import Grip
 from holders.geometry.outline import Region, circle, rectangle
 from holders.preset.resolve import Job
 from tests.checks.case import Case, Made
+from tests.checks.cases_mask import MASK
 from tests.checks.cases_passes import PASSES
 from tests.checks.cases_shop import SHOP_CASES
 from tests.checks.make_channel import channelled
@@ -374,6 +375,7 @@ CASES = (
     Case("insert", "pass", carried, "gap round"),
     Case("insert", "warn", lambda: carried(clearance_mm=0.9), "gap round", "carrier.clearance_mm"),
     Case("insert", "stop", keyless, "one way", "carrier.key_mm"),
+    *MASK,
     *PASSES,
     Case("insert", "skip", lambda: (job(), make())),
     Case("channel", "pass", channelled, "against the focus band"),

@@ -33,6 +33,7 @@ MAY_SKIP_ONLY = {
     "soft-stock",
     "lid-flat",
     "passes",
+    "mask",
 }
 
 CAUTIOUS = {"laser-material", "lid-fit"}  # a caution about fumes or magnets stands with a pass too

@@ -38,6 +38,7 @@ class Calibration(Rule):
         zone = slices.union([slices.box(zones[0].moved(-across, -along)) for across, along in zones[1]])
         near = [(slices.footprint(part), part.name) for part in design.parts if part.role is not Role.STEP]
         near += [(slices.disc(foot), "a foot") for foot in design.feet]
+        near += [(slices.footprint(card), card.title) for card in design.mask]
         covered = max(((shape.intersection(zone).area, name) for shape, name in near), default=(0.0, ""))
         if covered[0] > SNAG_MM2:
             yield self.found(
@@ -108,7 +109,7 @@ class Overlap(Rule):
         from holders.design.parts import slices  # noqa: PLC0415
 
         worst = 0.0, ""
-        for one, two in combinations(design.parts, 2):
+        for one, two in combinations((*design.parts, *design.mask), 2):
             for z in slices.shared_heights(one, two):
                 shared = slices.covered_at((one,), z).intersection(slices.covered_at((two,), z)).area
                 worst = max(worst, (shared, f"{one.name} and {two.name}, {z:.2f} mm above the glass"))

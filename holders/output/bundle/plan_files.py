@@ -37,6 +37,7 @@ def export_of(
         drawn="drawing",
         by_hand=design.route != "laser",
         plate=design.plate,
+        cards=design.cards,
     )
 
 

@@ -70,6 +70,8 @@ class Export:
         Whether the template is cut along with a knife.
     plate:
         Where parts may lie on the printer; None where no printer is known.
+    cards:
+        Pieces of card, cut by knife whatever the route.
     """
 
     title: str
@@ -86,6 +88,7 @@ class Export:
     on_one_sheet: bool = False
     by_hand: bool = True
     plate: Rect | None = None
+    cards: tuple[Part, ...] = ()
     _solids: dict[str, Any] = field(default_factory=dict, repr=False)
     _meshes: dict[str, Any] = field(default_factory=dict, repr=False)
 

@@ -77,13 +77,16 @@ def glb(export: Export) -> bytes:
 
 
 def cut_files(export: Export) -> dict[str, Producer]:
-    """The cut paths: a drawing for each part and each stock sheet, or one of all parts."""
+    """The cut paths: a drawing for each part and each stock sheet, or one of all parts; one for each piece of card."""
+    card: dict[str, Producer] = {f"{part.name}.dxf": partial(_cut, part, 0.0) for part in export.cards}
+    if export.route == "print":
+        return card
     if export.on_one_sheet:
         return {f"{export.stem}.dxf": partial(_one_sheet, export)}
     found: dict[str, Producer] = {
         f"{part.name}.dxf": partial(_cut, part, export.kerf_mm) for part in export.parts
     }
-    return found | {sheet.file: partial(_stock, sheet) for sheet in export.stock}
+    return found | {sheet.file: partial(_stock, sheet) for sheet in export.stock} | card
 
 
 def _cut(part: Part, kerf_mm: float) -> bytes:
@@ -124,12 +127,14 @@ def drawing_files(export: Export) -> dict[str, Producer]:
 
 
 def paper_files(export: Export) -> dict[str, Producer]:
-    """What is for paper: the drawings as one file, and of cut parts the 1:1 template where there is a paper for it."""
+    """What is for paper: the drawings as one file, and the 1:1 templates of cut parts and of card."""
     found: dict[str, Producer] = {}
     if export.drawn and export.drawings:
         found[f"{export.drawn}.pdf"] = partial(_pages, export)
     if export.paper is not None and export.route != "print":
         found["template.pdf"] = partial(_template, export)
+    if export.paper is not None and export.cards:
+        found["cards.pdf"] = partial(_cards, export)
     return found
 
 
@@ -145,3 +150,11 @@ def _template(export: Export) -> bytes:
     assert export.paper is not None
     pieces = [cut_part(part, 0.0) for part in export.parts]
     return template_pdf(export.title, pieces, export.paper, export.cautions, by_hand=export.by_hand)
+
+
+def _cards(export: Export) -> bytes:
+    from holders.output.formats.pdf import template_pdf  # noqa: PLC0415 - reportlab
+
+    assert export.paper is not None
+    pieces = [cut_part(part, 0.0) for part in export.cards]
+    return template_pdf(f"{export.title}: black card", pieces, export.paper)

@@ -62,7 +62,7 @@ FORMATS: tuple[Format, ...] = (
         kernel=True,
         carry=carry.into_threemf,
     ),
-    Format(".dxf", "dxf", "mm", CUT, makers.cut_files, carry=carry.into_dxf),
+    Format(".dxf", "dxf", "mm", ALL, makers.cut_files, carry=carry.into_dxf),
     Format(".step", "step", "mm", ALL, makers.all_parts(".step", makers.step), kernel=True),
     Format(".glb", "glb", "m", ALL, makers.all_parts(".glb", makers.glb), kernel=True, carry=carry.into_glb),
     Format(".svg", "svg", "mm", ALL, makers.drawing_files, carry=carry.into_svg),

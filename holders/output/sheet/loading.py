@@ -9,6 +9,7 @@ from holders.core.lengths import measure
 from holders.design.model import Design, Role
 from holders.design.plan.anchor import placing_words, slide_words
 from holders.design.plan.code_notch import Emulsion, notch_side
+from holders.design.plan.mask import can_stay_empty
 from holders.output.sheet.blocks import Items, Section, Words
 from holders.preset.resolve import Job
 
@@ -92,17 +93,33 @@ def _steps(job: Job, design: Design) -> list[str]:
     ]
     fitted = sorted(design.fitted, key=lambda made: made.is_frame)
     steps[-1:-1] = [step for made in fitted for step in made.loading(what)]
-    return steps + _masked(design) + [step for made in fitted for step in made.afterwards()]
+    return steps + _around(design) + _masked(design) + [step for made in fitted for step in made.afterwards()]
+
+
+def _around(design: Design) -> list[str]:
+    """Where the mask goes."""
+    if not design.mask:
+        return []
+    open_way = ", nothing on the calibration zone or between it and the home rim"
+    zone = "" if design.calibration is None else open_way
+    what = "the mask" if len(design.mask) == 1 else f"the {len(design.mask)} pieces of the mask"
+    return [
+        f"Lay {what} flat on the glass around the holder, out to the rims: nothing under the frame{zone}. Black card "
+        "there keeps bare lamp light from the lens. Before each scan look that it has not slipped."
+    ]
 
 
 def _masked(design: Design) -> list[str]:
     """What keeps bare light out of a pocket that stays empty; the holder itself covers the rest of the lamp area."""
-    slotted = any(cut.open_end for part in design.parts for cut in part.cuts)
-    if len(design.windows) < 2 or slotted or design.pocket_depth <= 0:
+    if not can_stay_empty(design.parts, design.windows, design.pocket_depth):
         return []
     film = design.mine[0].film
     wide, high = sorted((film.width, film.height))
-    own = "" if design.route == "print" else ", or an offcut of the holder's own sheet where that is opaque,"
+    own = (
+        ""
+        if design.route == "print" or design.cards
+        else ", or an offcut of the holder's own sheet where that is opaque,"
+    )
     return [
         f"A pocket that stays empty: lay card{own} of {measure(wide)} x {measure(high)} mm in it, matt black; its open "
         "window would let bare light fall beside the pictures."

@@ -124,4 +124,6 @@ def _tools(design: Design) -> str:
         "laser": "masking tape, a flat weight",
         "knife": "a fresh blade, steel straightedge, cutting mat, removable tape, a flat weight",
     }[design.route]
+    if design.cards and design.route != "knife":
+        more += ", for the card a fresh blade, steel straightedge and cutting mat"
     return f"Tools: caliper (0.01 mm), blower, clean gloves, {more}."

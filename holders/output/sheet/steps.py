@@ -52,6 +52,7 @@ def section(
         *_corner_stops(design),
         *_feet(design),
         *((made.step_picture, step) for made in design.fitted for step in made.making(design)),
+        *_cards(design),
         *_proof(design),
     ]
     pictures = tuple(_small(kind, design) for kind, _ in rows)
@@ -318,6 +319,20 @@ def _pinned(design: Design) -> str:
         f"Push a waxed pin of {measure(habit('dowel'))} mm through each of the two small round holes of all sheets, "
         "and pull both out before the glue sets: they would stand on the scanner's glass. "
     )
+
+
+def _cards(design: Design) -> list[Row]:
+    """Cutting the mask and the pocket cards."""
+    if not design.cards:
+        return []
+    names = ", ".join(
+        card.name if card.quantity == 1 else f"{card.name} {card.quantity} times" for card in design.cards
+    )
+    words = (
+        f"Cut {names} from opaque black card of {measure(design.cards[0].z1 - design.cards[0].z0)} mm with knife and "
+        "steel straightedge: print cards.pdf at 100 % and check its proof bars (or take the DXF files)."
+    )
+    return [("knife", words)]
 
 
 def _corner_stops(design: Design) -> list[Row]:

@@ -62,6 +62,18 @@ class Layout(Table):
         description="Where a holder smaller than the glass lies: over its middle (loose stops are made with it that "
         "bring it there), or against the left rim and the rim at the home end or at the head.",
     )
+    mask_card_mm: Annotated[
+        Annotated[float, Field(ge=0.1, le=1.5, allow_inf_nan=False)] | None,
+        Words(
+            "Mask of black card, thickness",
+            help="Card on the lit glass around a holder smaller than the glass, and for pockets that stay empty, as "
+            "1:1 templates for a knife. Usual card is 0.3 to 0.5 mm thick.",
+        ),
+    ] = Field(
+        default=None,
+        description="Thickness of black card for a mask on the lit glass around a smaller holder and for pockets that "
+        "stay empty, cut by knife along cards.pdf; left out: no card.",
+    )
     wall_mm: Annotated[SmallLength | None, Words("Least wall")] = Field(
         default=None, description="Least wall between pockets and around them; left out: by the route."
     )

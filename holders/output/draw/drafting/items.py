@@ -12,13 +12,14 @@ from holders.design.model import Design, Part
 from holders.design.pieces.pose import part_bounds
 from holders.output.draw.apart import film_key, pane_key
 
-KIND_PART, KIND_FEET, KIND_PANE, KIND_MAGNET, KIND_PIN, KIND_FILM = (
+KIND_PART, KIND_FEET, KIND_PANE, KIND_MAGNET, KIND_PIN, KIND_FILM, KIND_CARD = (
     "part",
     "feet",
     "pane",
     "magnet",
     "pin",
     "film",
+    "card",
 )
 
 
@@ -36,8 +37,9 @@ class Item:
 
 
 def items(design: Design) -> tuple[Item, ...]:
-    """Every line, numbered from 1."""
+    """Every line, numbered from 1; pieces of card last."""
     rows = [*(_made(part) for part in _in_order(design)), *_bought(design), *_laid(design)]
+    rows += [(*_made(card)[:4], KIND_CARD, "") for card in design.cards]
     return tuple(Item(number, *row) for number, row in enumerate(rows, 1))
 
 
