@@ -141,6 +141,22 @@ def test_laws_of_every_mask(
         assert "stop" not in levels.values()
 
 
+def test_a_zone_far_from_the_rim_is_open_to_it() -> None:
+    """No bar of card is left between the calibration zone and the home rim, where it would slip onto the zone."""
+    preset = job(
+        film={"format": "4x5"}, layout={**SMALL, "anchor": "head-corner"},
+        bed={"name": "a4-wide", "calibration_y_mm": 20.0, "calibration_length_mm": 10.0},
+    )  # fmt: skip
+    made = design(preset)
+    zone = made.calibration
+    assert zone is not None
+    assert zone.y == 20.0
+    assert (
+        covered(made).intersection(shapely.box(zone.x - 1.4, 0, zone.right + 1.4, zone.top + 1.4)).area < 1e-6
+    )
+    assert covered(made).intersects(shapely.Point(zone.x + 10, zone.top + 2))  # behind the zone it is covered
+
+
 def test_the_check_counts_what_is_left_bare() -> None:
     """Without its larger piece a mask leaves nearly all bare, by shapely's own difference on the finished parts."""
     preset = wanted()
