@@ -53,7 +53,7 @@ def cards(
         raise InputError(
             FIELD, thick, f"the holder moves over that glass ({other}): leave one of the two out"
         )
-    found = _mask(job, layout, whole, thick)
+    found = _mask(job.preset, layout, whole, thick)
     if can_stay_empty(whole, windows, pocket_depth_mm):
         found += _pocket_cards(job, windows, thick)
     if not found:
@@ -70,8 +70,8 @@ def can_stay_empty(whole: Sequence[Part], windows: Sequence[Window], pocket_dept
     return len(windows) > 1 and not slotted and pocket_depth_mm > 0
 
 
-def _mask(job: Job, layout: Layout, whole: Sequence[Part], thick: float) -> list[Part]:
-    regions = [_region(piece) for piece in _pieces(job, layout, [p for p in whole if p.role is Role.STOP])]
+def _mask(preset: PlainPreset, layout: Layout, whole: Sequence[Part], thick: float) -> list[Part]:
+    regions = [_region(piece) for piece in _pieces(preset, layout, [p for p in whole if p.role is Role.STOP])]
     found = []
     for number, region in enumerate(regions, 1):
         several = len(regions) > 1
@@ -89,12 +89,12 @@ def _mask(job: Job, layout: Layout, whole: Sequence[Part], thick: float) -> list
     return found
 
 
-def _pieces(job: Job, layout: Layout, stops: Sequence[Part]) -> list[Polygon]:
+def _pieces(preset: PlainPreset, layout: Layout, stops: Sequence[Part]) -> list[Polygon]:
     """The mask's pieces, from the home corner outward."""
     import shapely  # noqa: PLC0415 - only where a mask is asked for
 
-    gap, glass = job.preset.layout.slide_gap_mm, layout.glass
-    away: list[BaseGeometry] = [shapely.Polygon(_around(job.preset, layout.outer, gap))]
+    gap, glass = preset.layout.slide_gap_mm, layout.glass
+    away: list[BaseGeometry] = [shapely.Polygon(_around(preset, layout.outer, gap))]
     if (zone := layout.keep_open) is not None:
         away.append(shapely.box(zone.x, min(zone.y, glass.y), zone.right, zone.top))
     for part in stops:
