@@ -25,6 +25,7 @@ from holders.geometry.outline import area, bounds
 from holders.output.bundle.plan_files import files_for
 from holders.output.draw.drafting.items import items
 from holders.output.draw.plan import plan
+from holders.output.draw.sheet import drawing
 from holders.output.sheet import loading, steps
 from holders.output.sheet.shopping import section as shopping
 from holders.preset.resolve import Job
@@ -243,6 +244,9 @@ def test_sheet_drawing_and_cautions_speak_of_it() -> None:
     assert "Cut mask-1, mask-2 from opaque black card of 0.4 mm" in making
     assert "Lay the 2 pieces of the mask flat on the glass" in str(loading.section(preset, made))
     assert "grey: mask of black card" in plan(made, 0.5).svg("plan").decode()
+    sheets = b"".join(drawing(made)).decode()
+    assert "The mask on the glass, from above" in sheets
+    assert "The mask on the glass" not in b"".join(drawing(plain)).decode()
     assert "knife" in {caution.key for caution in hazards(preset, made)}
     assert "knife" not in {caution.key for caution in hazards(preset, plain)}
     assert "mask" not in str(loading.section(preset, plain))

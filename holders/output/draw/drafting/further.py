@@ -1,4 +1,4 @@
-"""What stands below the list of parts: a joint of a split frame from above, and the holder put together, cut across."""
+"""What stands below the list of parts: a joint of a split frame from above, the holder cut across, the mask of card."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import shapely
 
 from holders.core.lengths import measure
 from holders.design.model import Design, Joint, Seam
-from holders.design.parts.sections import polygon
+from holders.design.parts.sections import area_of, polygon
 from holders.output.draw import section
 from holders.output.draw.canvas import (
     EDGE,
@@ -19,10 +19,13 @@ from holders.output.draw.canvas import (
 )
 from holders.output.draw.drafting.lettering import LINE, TEXT, wrapped
 from holders.output.draw.drafting.ordinates import Edge, Mark, depth, merged, row
+from holders.output.draw.plan import plan
 
 SCALES = (10.0, 5.0, 2.0, 1.0)  # ISO 5455
 HEAD_MM, BETWEEN_MM = 4.0, 5.0
 BESIDE_MM, BEYOND_MM = 6.0, 3.0  # of the rail beside a joint, and along it, that are shown
+RIM_MM = 4.0  # of paper that the plan keeps free, both sides together
+MOST_SCALE, LEAST_SCALE = 0.3, 0.1
 LEAST_ACROSS_MM = 90.0  # a narrower picture of the whole shows nothing
 
 Drawn = tuple[str, Picture, str]
@@ -32,7 +35,7 @@ def further(design: Design, width: float, height: float) -> Picture:
     """As many of the pictures as a room of ``width`` x ``height`` mm takes, below one another, each with its words."""
     picture = Picture(width, height, exact=True)
     y = 0.0
-    for make in (_joint, _across):
+    for make in (_joint, _across, _card):
         drawn = make(design, width, height - y - HEAD_MM)
         if drawn is None:
             continue
@@ -65,6 +68,27 @@ def _across(design: Design, width: float, height: float) -> Drawn | None:
         if made.height > room:
             return None
     return "Across the holder, put together", made, words
+
+
+def _card(design: Design, width: float, height: float) -> Drawn | None:
+    """Where the pieces of the mask lie on the glass, with the numbers of their files."""
+    if not design.mask:
+        return None
+    words = "Grey: card, flat on the glass. Home end below."
+    room, glass = height - _lines(words, width), design.glass
+    scale = min(MOST_SCALE, (width - RIM_MM) / glass.width, (room - RIM_MM) / glass.height)
+    if scale < LEAST_SCALE:
+        return None
+    made = plan(design, scale, dimensions=False)
+    for number, card in enumerate(design.mask, 1):
+        if len(design.mask) > 1:
+            spot = area_of(card.slabs[0].region).buffer(-TEXT / scale / 2).representative_point()
+            if not spot.is_empty:
+                x, y = spot.x - glass.x, glass.top - spot.y
+                made.text(
+                    (x * scale + RIM_MM / 2, y * scale + RIM_MM / 2 + TEXT / 2), str(number), TEXT, "middle"
+                )
+    return "The mask on the glass, from above", made, words
 
 
 def _joint(design: Design, width: float, height: float) -> Drawn | None:
