@@ -115,6 +115,19 @@ def test_of_two_alike_the_cheaper_is_named(board: Study) -> None:
     assert [step.text for step in next_steps(board, [quick, other])] == ["Slow", "Quick"]
 
 
+def test_a_step_says_how_much_more_of_the_picture_it_hides(board: Study) -> None:
+    """A window that shows half of its picture hides the other half, mm², less what was hidden before."""
+    half = [replace(window, seen=0.5) for window in board.design.windows]
+    narrow = replace(board.design, windows=tuple(half))
+    better = replace(
+        board, design=narrow, verdict=replace(board.verdict, chance=board.verdict.chance + 0.05)
+    )
+    (step,) = next_steps(board, [Tried(Candidate("Wider lips", {"lip.all_mm": 9.0}), "", better)])
+    more = sum((w.seen - 0.5) * w.picture.width * w.picture.height for w in board.design.windows)
+    assert step.hidden_mm2 == pytest.approx(more)
+    assert step.hidden_mm2 > 1000
+
+
 def test_of_two_amounts_that_gain_and_take_alike_the_lesser_is_named(board: Study) -> None:
     better = replace(board, verdict=replace(board.verdict, chance=board.verdict.chance + 0.05))
     best = replace(board, verdict=replace(board.verdict, chance=better.verdict.chance + 0.005))
