@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from holders.core.errors import InputError
 
 
 def with_values(text: str, changes: Mapping[str, object]) -> str:
-    """The text of a preset with keys set, added or taken away.
+    """The text of a preset with keys set, added or taken away; a new key stands where a line was commented out for it.
 
     Parameters
     ----------
@@ -31,9 +32,60 @@ def with_values(text: str, changes: Mapping[str, object]) -> str:
         document = tomlkit.parse(text)
         for path, value in changes.items():
             _change(document, path, value)
-        return tomlkit.dumps(document)
+        edited = tomlkit.dumps(document)
     except TOMLKitError as error:
         raise InputError("preset", str(error), "cannot be edited; write it as plain TOML") from None
+    for path, value in changes.items():
+        if value is not None:
+            edited = _in_its_place(edited, path)
+    return edited
+
+
+def marked(text: str, paths: Iterable[str], words: str) -> str:
+    """The text of a preset with a comment behind the lines that set these keys."""
+    lines = text.split("\n")
+    for path in paths:
+        here = _line_of(lines, path, "")
+        if here is not None and "#" not in lines[here]:
+            lines[here] += f"  # {words}"
+    return "\n".join(lines)
+
+
+def _section(lines: Sequence[str], table: str) -> range:
+    """The lines below a table's header, up to the next header; none where the table has no header of its own."""
+    start = next((k for k, line in enumerate(lines) if line.strip() == f"[{table}]"), None)
+    if start is None:
+        return range(0)
+    after = (k for k in range(start + 1, len(lines)) if lines[k].lstrip().startswith("["))
+    return range(start + 1, next(after, len(lines)))
+
+
+def _line_of(lines: Sequence[str], path: str, before: str) -> int | None:
+    """The line of a table's key, its name preceded by ``before``; None where there is none."""
+    table, _, key = path.rpartition(".")
+    setting = re.compile(rf"{before}{re.escape(key)}\s*=")
+    return next((k for k in _section(lines, table) if setting.match(lines[k])), None)
+
+
+def _in_its_place(text: str, path: str) -> str:
+    """The text with a key that was just set on the line that was commented out for it, which else would invite a second
+    setting; or at least above the comments that introduce the next table.
+    """
+    lines = text.split("\n")
+    here, waits = _line_of(lines, path, ""), _line_of(lines, path, r"#\s?")
+    if here is None or lines[here].rstrip().endswith(("[", "{")):
+        return text
+    if waits is not None:
+        lines[waits] = lines.pop(here) if here > waits else lines[here]
+        if here < waits:
+            del lines[here]
+        return "\n".join(lines)
+    last = here - 1
+    while last >= 0 and (not lines[last].strip() or lines[last].startswith("#")):
+        last -= 1
+    if last < here - 1:
+        lines.insert(last + 1, lines.pop(here))
+    return "\n".join(lines)
 
 
 def _change(document: Any, path: str, value: object) -> None:

@@ -119,9 +119,7 @@ def test_a_step_says_how_much_more_of_the_picture_it_hides(board: Study) -> None
     """A window that shows half of its picture hides the other half, mm², less what was hidden before."""
     half = [replace(window, seen=0.5) for window in board.design.windows]
     narrow = replace(board.design, windows=tuple(half))
-    better = replace(
-        board, design=narrow, verdict=replace(board.verdict, chance=board.verdict.chance + 0.05)
-    )
+    better = replace(board, design=narrow, verdict=replace(board.verdict, chance=board.verdict.chance + 0.05))
     (step,) = next_steps(board, [Tried(Candidate("Wider lips", {"lip.all_mm": 9.0}), "", better)])
     more = sum((w.seen - 0.5) * w.picture.width * w.picture.height for w in board.design.windows)
     assert step.hidden_mm2 == pytest.approx(more)

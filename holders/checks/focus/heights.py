@@ -239,7 +239,7 @@ class FocusError(Rule):
                 f"{heights.focus_sigma:.2f} mm ({off:+.2f} mm); {COLD_SAG} {hangs:.2f} mm, "
                 f"{WARM_BOW} {rises:.2f} mm"
             ),
-            advice="" if level == "pass" else self._advice(level, off),
+            advice="" if level == "pass" else self._advice(level, off, doubt > heights.half_band),
             field="bed.focus_height_mm"
             if level == "warn"
             else "printer.layer_mm"
@@ -248,7 +248,12 @@ class FocusError(Rule):
         )
 
     @staticmethod
-    def _advice(level: str, off: float) -> str:
+    def _advice(level: str, off: float, beyond: bool) -> str:
+        if level == "warn" and beyond:
+            return (
+                "all that is uncertain is more than the sharp heights reach from their middle, so no ledge passes "
+                f"until more is measured; {TRIED}"
+            )
         if level == "warn":
             return "measure the focus height of your own bed, and the finished holder with a caliper"
         return f"the film lies {abs(off):.2f} mm too {'high' if off > 0 else 'low'}; {TRIED}"

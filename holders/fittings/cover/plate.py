@@ -382,10 +382,14 @@ def pin_floor(printer: Printer | None, levels: Levels, recess: float) -> float:
 
 
 def catch_thicknesses(job: Job, table: Cover) -> tuple[float, ...]:
-    """Thicknesses of a catch to try: as asked when printed, else the nearest sheet and the next thicker ones, mm."""
+    """Thicknesses of a catch to try: as asked and up to 2 mm more when printed, else the nearest sheet and the next
+    thicker ones, mm.
+    """
     wish = table.catch_thickness_mm
     if job.printer is not None:
-        return (max(printed_height(job.printer, wish), least_height(job.printer, 2)),)
+        least = least_height(job.printer, 2)
+        each = (max(printed_height(job.printer, wish + more), least) for more in (0.0, 1.0, 2.0))
+        return tuple(dict.fromkeys(each))
     sheets = sheet_thicknesses(job.material, job.preset)
     near = nearest_sheet(sheets, wish)
     return (near, *sorted({t for t in sheets if near < t <= near + THICKER_MM}))

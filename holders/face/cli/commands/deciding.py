@@ -10,10 +10,12 @@ from holders.core.atomic_write import new_file, replace_file
 from holders.core.errors import InputError
 from holders.face.cli import show
 from holders.face.cli.markup import escape
+from holders.preset.edited import marked
 from holders.study import Study, study_file
 from holders.verdict.judge import per_hundred
 from holders.verdict.model import Step
 
+SUPPOSED = "supposed, not measured yet: put in what you find"
 UNDO = ".before"  # added to the name of a preset that a step has changed
 
 
@@ -88,7 +90,9 @@ def do_step(path: Path, number: int, found: Study) -> Path:
         replace_file(kept, old)
     else:
         new_file("--do", kept, old)
-    replace_file(path, steps[number - 1].preset.encode("utf-8"))
+    step = steps[number - 1]
+    text = marked(step.preset, step.keys, SUPPOSED) if step.measure else step.preset
+    replace_file(path, text.encode("utf-8"))
     return kept
 
 
@@ -104,7 +108,12 @@ def undo_step(path: Path) -> None:
     """Bring a preset back as it was before its last step. Raises ``InputError`` where no step was done."""
     kept = path.with_name(path.name + UNDO)
     if not kept.is_file():
-        raise InputError("--undo", str(path), f"there is no {kept.name} beside it, so no step was done to it")
+        raise InputError(
+            "--undo",
+            str(path),
+            f"there is no {kept.name} beside it: no step was done to it, or the last one is undone already "
+            "(only the last can be)",
+        )
     replace_file(path, kept.read_bytes())
     kept.unlink()
 
