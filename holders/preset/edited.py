@@ -36,7 +36,7 @@ def with_values(text: str, changes: Mapping[str, object]) -> str:
     except TOMLKitError as error:
         raise InputError("preset", str(error), "cannot be edited; write it as plain TOML") from None
     for path, value in changes.items():
-        if value is not None:
+        if value is not None and _line_of(text.split("\n"), path, "") is None:
             edited = _in_its_place(edited, path)
     return edited
 

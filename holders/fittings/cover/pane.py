@@ -25,9 +25,9 @@ COVER = Caution(
     "Order the plate with ground edges and dubbed corners; a bare edge cuts. Lift it by its edges at a finger "
     "notch, or with a suction lifter, never with a blade and never over the scanner's bare glass. Take it out "
     "before the holder is turned over, and carry it level; push each catch back with a fingertip before the plate "
-    "goes down or comes up, and never force the plate past one. Cut the pins to the length given: a longer one comes through "
-    "and scratches the scanner's glass; never drive a pin while the holder lies on the scanner. A cracked cover is "
-    "not used any more; eye protection and gloves to lift it out.",
+    "goes down or comes up, and never force the plate past one. Cut the pins to the length given: a longer one comes "
+    "through and scratches the scanner's glass; never drive a pin while the holder lies on the scanner. A cracked "
+    "cover is not used any more; eye protection and gloves to lift it out.",
 )
 SHORT_MM = 0.2
 FACES = {

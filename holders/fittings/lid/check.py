@@ -10,7 +10,6 @@ from holders.checks.base import FLAT, TRIED, Rule, at_least, at_most
 from holders.core.findings import Finding, Level
 from holders.design.draft.levels import thinnest_film_mm
 from holders.design.model import Design
-from holders.design.parts.members import material_of
 from holders.design.parts.roles import frame_parts, lid_parts, own_lids
 from holders.facts.rise_names import RAIL_BOW
 from holders.fittings.lid.bend import free_rise_mm, rail_bow_mm
@@ -141,6 +140,7 @@ class LidFit(Rule):
 
     def _weight(self, job: Job, design: Design) -> Finding:
         from holders.design.held.held_film import sheet_of  # noqa: PLC0415 - numpy
+        from holders.design.parts.members import material_of  # noqa: PLC0415 - shapely
         from holders.fittings.held_down import held_down  # noqa: PLC0415
 
         advice = f"press the lid down all round and look; {TRIED}"
