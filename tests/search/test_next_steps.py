@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import json
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
@@ -231,7 +232,9 @@ def test_a_step_is_done_and_undone(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     assert done.exit_code == 0
     verdict = json.loads(done.stdout)["verdict"]
     assert verdict["chance"] == pytest.approx(before["next"][0]["chance"], abs=1e-3)
-    assert mine.read_text(encoding="utf-8") == before["next"][0]["preset"]
+    step, written = before["next"][0], mine.read_text(encoding="utf-8")
+    assert ("  # supposed, not measured yet" in written) == ("Measure" in step["text"])
+    assert re.sub("  # supposed, not measured yet.*", "", written) == step["preset"]
     assert CliRunner().invoke(app, ["check", str(mine), "--undo", "--json"]).exit_code == 0
     assert mine.read_text(encoding="utf-8") == text
     refused = CliRunner().invoke(app, ["check", str(mine), "--undo"])
