@@ -6,6 +6,9 @@ repository and every way of installing finds it.
 
 from __future__ import annotations
 
+import tomllib
+from collections.abc import Mapping
+from functools import cache
 from pathlib import Path
 
 SUFFIX = ".toml"
@@ -27,6 +30,20 @@ def shipped_paths() -> tuple[Path, ...]:
 def shipped_as(text: str) -> str:
     """The name of the shipped preset that is this very text; "" for a preset of one's own."""
     return next((file.stem for file in shipped_paths() if file.read_text(encoding="utf-8") == text), "")
+
+
+def is_example(title: str, bed: Mapping[str, object]) -> bool:
+    """Whether a preset's title and what it says of its bed (None: says nothing) are those of a shipped one, whose
+    scanner nobody has.
+    """
+    told = {key: value for key, value in bed.items() if value is not None}
+    return any(one == (title, told) for one in _examples())
+
+
+@cache
+def _examples() -> tuple[tuple[str, dict[str, object]], ...]:
+    read = [tomllib.loads(file.read_text(encoding="utf-8")) for file in shipped_paths()]
+    return tuple((one["title"], one["bed"]) for one in read)
 
 
 def preset_path(path: Path) -> Path:

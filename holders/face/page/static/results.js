@@ -149,9 +149,11 @@ export class Results {
     $("cautions").replaceChildren(...answer.cautions.map(caution));
     $("reason-box").hidden = !answer.stops.length;
     if (answer.film) this.relief.curls(answer.curled, Number(answer.usual_curl));
+    put($("example"), "hidden", !answer.example);
+    put($("example"), "textContent", answer.example || "");
     this.verdict.show(answer.verdict, count("stop"), count("warn"));
     this.last = answer;
-    const focus = n["Picture in focus"] ? `, ${n["Picture in focus"]} of the picture in focus` : "";
+    const focus = n["Picture in focus"] ? `, ${n["Picture in focus"]} of the picture in focus with usual film, cold` : "";
     this.say(`Drawn: ledge ${n["Ledge above the underside"]}${focus}. Checks: ${told}.`, `Ledge ${n["Ledge above the underside"]}${focus}`);
   }
 

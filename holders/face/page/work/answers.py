@@ -9,6 +9,7 @@ from typing import Any
 
 from holders.core.errors import HoldersError, InputError
 from holders.core.findings import number_words
+from holders.core.lengths import measure
 from holders.design.held.film_in_holder import designed
 from holders.design.held.model import Filmed
 from holders.design.model import EDGES, Design, Rect
@@ -30,6 +31,8 @@ from holders.output.words.summary import design_summary, verdict_summary
 from holders.output.words.warmth import warm_summary, warm_words
 from holders.preset.resolve import Job
 from holders.preset.schema import Preset
+from holders.preset.shipped import is_example
+from holders.preset.tables.plain import PlainPreset
 from holders.preset.template import template
 from holders.study import job_of, study
 from holders.verdict.judge import per_hundred
@@ -225,10 +228,23 @@ def _judged(shared: Shared) -> dict[str, Any]:
         "design": design_summary(found.design),
         "findings": [finding.model_dump() for finding in found.findings],
         "said": [number_words(finding) for finding in found.findings],
+        "example": _example(found.job.preset, found.design),
         "cautions": list(found.cautions),
         "notes": list(found.design.notes),
         "stops": [finding.code for finding in found.stops],
     }
+
+
+def _example(preset: PlainPreset, made: Design) -> str:
+    """Whose scanner a chance is for that nobody measured on their own; "" for a holder of one's own."""
+    bed = preset.bed.model_dump()
+    if bed["focus_height_mm"] is None or not is_example(preset.title, bed):
+        return ""
+    h = made.heights
+    return (
+        f"An example, for a scanner that is sharpest {measure(h.focus)} ± {measure(h.focus_sigma)} mm above its glass: "
+        "the number is not yours before you have measured yours (Scanner)."
+    )
 
 
 ANSWERS: Mapping[str, Callable[[Shared], dict[str, Any]]] = {
