@@ -67,7 +67,7 @@ def test_pins_are_in_the_steps_and_on_the_list_where_there_are_holes() -> None:
         assert pinned(holder.parts) is there
         assert any("pins 3 mm" in row.what for row in small_rows(made, holder)) is there
         steps = str(section(made.material, made.printer, holder))
-        assert ("pull both out before the glue sets" in steps) is there
+        assert ("pull both pins out before the glue sets" in steps) is there
 
 
 def test_a_board_alone_has_none() -> None:

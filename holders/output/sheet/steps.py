@@ -305,20 +305,28 @@ def _glue(design: Design) -> list[Row]:
         ),
         (
             "weigh",
-            f"{_pinned(design)}Glue layer by layer, thin and even, away from the window edge; square the stack, weigh "
-            "it down flat on glass with baking paper between, let it set fully.",
+            f"{_pins_in(design)}Glue layer by layer, thin and even, away from the window edge; square the stack"
+            f"{_pins_out(design)}. Weigh it down flat on glass with baking paper between, let it set fully.",
         ),
     ]
 
 
-def _pinned(design: Design) -> str:
+def _has_pins(design: Design) -> bool:
+    return design.route == "laser" and pinned(design.parts)
+
+
+def _pins_in(design: Design) -> str:
     """How the pins are used, where the sheets have holes for them."""
-    if design.route != "laser" or not pinned(design.parts):
+    if not _has_pins(design):
         return ""
-    return (
-        f"Push a waxed pin of {measure(habit('dowel'))} mm through each of the two small round holes of all sheets, "
-        "and pull both out before the glue sets: they would stand on the scanner's glass. "
-    )
+    pin = measure(habit("dowel"))
+    return f"String the sheets on a waxed pin of {pin} mm through each of their two small round holes. "
+
+
+def _pins_out(design: Design) -> str:
+    if not _has_pins(design):
+        return ""
+    return ", and pull both pins out before the glue sets: they would stand on the scanner's glass"
 
 
 def _cards(design: Design) -> list[Row]:

@@ -124,7 +124,7 @@ def tell_steps(found: Study) -> None:
     steps = found.verdict.next
     if not steps:
         return
-    console.print("[bold]What gains[/] (each was tried on this holder):")
+    console.print("[bold]What would help[/] (each was tried on this holder):")
     for number, step in enumerate(steps, 1):
         now = per_hundred(found.verdict.chance if step.now is None else step.now)
         words = f"{step.text}: {now} -> {per_hundred(step.chance)} of 100{_price(step)}"
