@@ -311,7 +311,7 @@ def test_a_second_reader_draws_the_same_lines(tmp_path: Path) -> None:
         mm = 25.4 / 72
         span_x = (max(d["x1"] for d in drawn) - min(d["x0"] for d in drawn)) * mm
         span_y = (max(d["bottom"] for d in drawn) - min(d["top"] for d in drawn)) * mm
-    # that program's scale is itself 0.02 % too large, as it puts a millimetre on a whole number of dots; alike both ways
+    # that program's own scale is 0.02 % too large, alike both ways: a millimetre is a whole number of its dots
     assert span_x == pytest.approx(wide, rel=3e-4)
     assert span_y == pytest.approx(high, rel=3e-4)
     assert span_x / wide == pytest.approx(span_y / high, abs=5e-5)
