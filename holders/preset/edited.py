@@ -76,9 +76,8 @@ def _in_its_place(text: str, path: str) -> str:
     if here is None or lines[here].rstrip().endswith(("[", "{")):
         return text
     if waits is not None:
-        lines[waits] = lines.pop(here) if here > waits else lines[here]
-        if here < waits:
-            del lines[here]
+        lines[waits] = lines[here]
+        del lines[here]
         return "\n".join(lines)
     last = here - 1
     while last >= 0 and (not lines[last].strip() or lines[last].startswith("#")):
