@@ -13,6 +13,7 @@ if TYPE_CHECKING:  # numpy is not wanted for lists
 class CurledFilm:
     """The usual film with another curl: heights of its picture over the ledge by equal cells, mm, like the usual one's.
 
+    ``across_per_m`` is its curl when it is free, ``along_per_m`` its natural curl along, that of its drying with it.
     ``lid`` is where its lid or cover comes to rest. ``below`` is the chance that a film of this kind curls less than
     this one; not ``inside``, it is one that such film only comes to as it dries.
     """
@@ -65,6 +66,18 @@ class WarmFilm:
     curl_known: bool
     shown: WarmShape | None = None
     leaves_at: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class AlongSpread:
+    """What film of the usual curl across that curls less and more along than stated adds to the heights of the picture
+    by cells, mm: at the ends ``low_per_m`` and ``high_per_m`` of what it may curl along.
+    """
+
+    low_per_m: float
+    high_per_m: float
+    low_mm: tuple[tuple[float, ...], ...]
+    high_mm: tuple[tuple[float, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)

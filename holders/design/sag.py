@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING
 
-from holders.design.other_films import BaseSpread, CurledFilm, WarmFilm
+from holders.design.other_films import AlongSpread, BaseSpread, CurledFilm, WarmFilm
 
 if TYPE_CHECKING:
     from holders.film.models import LidRest
@@ -44,6 +44,9 @@ class Sag:
     lid: LidRest | None = None  # where a lid or cover that can move comes to rest on the film
     warm: WarmFilm | None = None  # the same film on a warm bed; None for glass and film in its mount
     bases: BaseSpread | None = None  # what softer and stiffer bases of its kind do
+    along: AlongSpread | None = (
+        None  # what film that curls less or more along does; None where none is stated
+    )
     lid_room_mm: float = 0.0  # how far what lies on the film can be lifted, and so tilt; 0 where it cannot
 
     @property

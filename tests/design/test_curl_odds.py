@@ -164,7 +164,7 @@ def test_a_soft_base_counts_for_more_where_film_curls_much() -> None:
     soft = base.model_copy(update=softest)
     place = np.argmax(shapes.softness) / len(shapes.softness)
     for curl in (shapes.base_curls_per_m[0], shapes.base_curls_per_m[-1]):
-        known = np.asarray(plate_rises(wanted.film, film, soft, curl)) - shapes.at(curl)[0]
+        known = np.asarray(plate_rises(wanted, film, soft, curl)) - shapes.at(curl)[0]
         found = shapes.of_base(curl, float(place)) / max(shapes.softness)
         assert np.abs(found - known).max() < 1e-5
     assert np.abs(known).max() > 0.05

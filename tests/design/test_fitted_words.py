@@ -11,7 +11,8 @@ from holders.design.resolve import design
 from holders.fittings.carrier.insert import Carrier
 from holders.fittings.channel import film as channel_film
 from holders.fittings.channel.arc import Channel
-from holders.fittings.channel.film import _apart, _curled
+from holders.fittings.channel.film import _curled
+from holders.fittings.channel.section import _apart
 from holders.fittings.cover.pane import Pane
 from holders.fittings.cover.plate import THICKER_MM, catch_thicknesses
 from holders.fittings.cover.table import Cover

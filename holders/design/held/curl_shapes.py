@@ -24,7 +24,8 @@ class CurlShapes:
 
     ``rises_mm`` (m,) is how far each lifts its lid. ``softest`` and ``stiffest`` (k, n, n) are what other bases add to
     the heights at ``base_curls_per_m`` (k,), and ``softness`` bases of equal chance between them (1 and -1); none where
-    there is one base alone.
+    there is one base alone. ``along`` (2, n, n) is what the least and the most curl along the film add; empty where
+    none is stated.
     """
 
     curls_per_m: Array
@@ -38,6 +39,7 @@ class CurlShapes:
         -math.inf,
         math.inf,
     )  # beyond it a shape was looked for, and none was found
+    along: Array | None = None
 
     def knows(self, curl_per_m: float) -> bool:
         """Whether anything is known of film of that curl."""
@@ -68,6 +70,15 @@ class CurlShapes:
         high = min(low + 1, len(curls) - 1)
         return np.asarray(abs(soft) * (ends[low] + (at - low) * (ends[high] - ends[low])), dtype=float)
 
+    def of_along(self, place: float) -> Array | float:
+        """What another curl along than the stated one adds to the heights, (n, n): ``place`` is 0 at the least of it,
+        1 at the most; even between.
+        """
+        if self.along is None:
+            return 0.0
+        off = 2 * place - 1
+        return np.asarray(abs(off) * self.along[int(off > 0)], dtype=float)
+
 
 def curl_shapes(sag: Sag) -> CurlShapes | None:
     """The film's heights by its curl; None where there is no other curl than the usual one."""
@@ -93,6 +104,7 @@ def curl_shapes(sag: Sag) -> CurlShapes | None:
             curls[0] if sag.sought_per_m[0] < curls[0] else -math.inf,
             curls[-1] if sag.sought_per_m[1] > curls[-1] else math.inf,
         ),
+        None if sag.along is None else np.array([sag.along.low_mm, sag.along.high_mm]),
     )
 
 

@@ -11,6 +11,8 @@ import numpy as np
 from holders.core.errors import InputError, NotConverged
 from holders.design.height.heights import image_rise_mm, least_ledge, print_offset_mm
 from holders.design.held.film_ranges import (
+    along_rises,
+    along_spread,
     base_spread,
     curled_films,
     curls_of_bases,
@@ -241,7 +243,8 @@ def with_ranges(job: Job, made: Design, film: Filmed, *, extremes: bool = True) 
         curled=curled,
         curl_range_per_m=(base.curl_low_per_m, base.curl_per_m, base.curl_high_per_m),
         sought_per_m=sought_per_m(job),
-        bases=base_spread(base, looked, partial(plate_rises, job.film, film)),
+        bases=base_spread(base, looked, partial(plate_rises, job, film)),
+        along=along_spread(job.preset, film.sag.heights_mm, partial(along_rises, job, film)),
         lid_room_mm=room,
     )
     film = replace(film, warm_grid=None if warm is None else grid_of_surface(warm))

@@ -11,8 +11,9 @@ from holders.core.errors import NotConverged
 from holders.design.held.curl_odds import softness
 from holders.design.held.held_film import GLASS_INDEX, channels_of, facing_index
 from holders.design.held.model import Filmed, grid_of_surface, picture_rises
-from holders.design.held.warm_film import odds_curls
-from holders.design.other_films import BaseSpread, CurledFilm
+from holders.design.held.warm_film import natural_curls, odds_curls
+from holders.design.other_films import AlongSpread, BaseSpread, CurledFilm
+from holders.facts.habits import habit
 from holders.facts.models import FilmBase, FilmFormat
 from holders.facts.tables import lamp
 from holders.film.band import Band, Picture
@@ -38,8 +39,9 @@ LID_PLAY_MM = 0.2  # play assumed in the comparison when the holder has no lid: 
 def unknowns(base: FilmBase, preset: PlainPreset, film: Filmed) -> Unknowns:
     """The ranges of the film's base: thickness, modulus and curl across the short side."""
     curl = Span(base.curl_low_per_m, base.curl_high_per_m, base.curl_per_m)
-    along, across_y = preset.film.curl_along_per_m, film.turned
-    known = Span(along, along)
+    across_y = film.turned
+    low, along, high = along_range_per_m(preset)
+    known = Span(low, high, along)
     return Unknowns(
         thickness_mm=Span(base.thickness_low_mm, base.thickness_high_mm, base.thickness_mm),
         modulus_mpa=Span(base.modulus_low_mpa, base.modulus_high_mpa, base.modulus_mpa),
@@ -109,21 +111,22 @@ def curled_films(job: Job, film: Filmed) -> tuple[CurledFilm, ...]:
     """
     if film.sheet is None or film.surface is None:
         return ()
-    along, every, made = job.preset.film.curl_along_per_m, odds_curls(job), []
-    pairs = [(along, across) if film.turned else (across, along) for across, _, _ in every]
+    every, made = odds_curls(job), []
+    natural = [natural_curls(job, curl) for curl, _, _ in every]
+    pairs = [(along, across) if film.turned else (across, along) for across, along in natural]
     try:
         shapes = _bent(film.sheet, film.surface.support, tuple(pairs))
     except NotConverged:
-        usual = film.surface
+        usual, (_, along) = film.surface, natural_curls(job, job.base.curl_per_m)
         return (
             CurledFilm(job.base.curl_per_m, along, 0.5, _rises(job.film, usual, film.picture), usual.lid),
         )
-    for both, (across, below, inside) in zip(pairs, every, strict=True):
+    for both, (_, along), (curl, below, inside) in zip(pairs, natural, every, strict=True):
         surface = next((s for s in shapes if (s.sheet.curl_x_per_m, s.sheet.curl_y_per_m) == both), None)
         if surface is None:
             continue
         rises = _rises(job.film, surface, film.picture)
-        made.append(CurledFilm(across, along, below, rises, surface.lid, inside))
+        made.append(CurledFilm(curl, along, below, rises, surface.lid, inside))
     return tuple(made)
 
 
@@ -167,6 +170,32 @@ def base_spread(base: FilmBase, curled: Sequence[CurledFilm], rises: Rises) -> B
     return BaseSpread(curls, softest, stiffest, softness(thick, stiff))
 
 
+def along_range_per_m(preset: PlainPreset) -> tuple[float, float, float]:
+    """Least, usual and most natural curl along the film, 1/m: about what the preset says by a share of it."""
+    along = preset.film.curl_along_per_m
+    spread = abs(along) * habit("curl-along-spread")
+    return along - spread, along, along + spread
+
+
+def along_spread(
+    preset: PlainPreset, usual: Heights, rises: Callable[[float], Heights]
+) -> AlongSpread | None:
+    """Film that curls less and more along than the preset says; None where that says of none, or none was found.
+
+    ``rises`` gives the heights of the picture over the ledge of the film of that curl along, or raises
+    ``NotConverged``.
+    """
+    low, along, high = along_range_per_m(preset)
+    if not along:
+        return None
+    try:
+        ends = [np.round(np.asarray(rises(end)) - np.asarray(usual), 6) for end in (low, high)]
+    except NotConverged:
+        return None
+    less, more = (tuple(tuple(float(z) for z in row) for row in end) for end in ends)
+    return AlongSpread(low, high, less, more)
+
+
 def curls_of_bases(
     curled: Sequence[CurledFilm], usual_per_m: float, *, movable: bool
 ) -> Sequence[CurledFilm]:
@@ -178,15 +207,24 @@ def curls_of_bases(
     return (*curled[:-1:2], *curled[-1:])
 
 
-def plate_rises(kind: FilmFormat, film: Filmed, base: FilmBase, across_per_m: float) -> Heights:
+def plate_rises(job: Job, film: Filmed, base: FilmBase, curl_per_m: float) -> Heights:
     """Heights of the picture over the ledge of a film of another base and curl; raises ``NotConverged``."""
     assert film.sheet is not None
     assert film.surface is not None
-    axis = "curl_y_per_m" if film.turned else "curl_x_per_m"
-    changed = {"thickness_mm": base.thickness_mm, "modulus_mpa": base.modulus_mpa, axis: across_per_m}
-    sheet = film.sheet.model_copy(update=changed)
-    (s,) = _bent(sheet, film.surface.support, ((sheet.curl_x_per_m, sheet.curl_y_per_m),))
-    return _rises(kind, s, film.picture)
+    across, along = natural_curls(job, curl_per_m)
+    sheet = film.sheet.model_copy(update={"thickness_mm": base.thickness_mm, "modulus_mpa": base.modulus_mpa})
+    (s,) = _bent(sheet, film.surface.support, ((along, across) if film.turned else (across, along),))
+    return _rises(job.film, s, film.picture)
+
+
+def along_rises(job: Job, film: Filmed, along_per_m: float) -> Heights:
+    """Heights of the picture over the ledge of the usual film with another curl along; raises ``NotConverged``."""
+    assert film.sheet is not None
+    assert film.surface is not None
+    across = job.base.curl_per_m
+    pair = (along_per_m, across) if film.turned else (across, along_per_m)
+    (s,) = _bent(film.sheet, film.surface.support, (pair,))
+    return _rises(job.film, s, film.picture)
 
 
 def comparison(base: FilmBase, film: Filmed) -> list[tuple[str, ...]]:

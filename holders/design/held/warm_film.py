@@ -13,6 +13,7 @@ from holders.core.errors import NotConverged
 from holders.design.height.heights import image_rise_mm
 from holders.design.held.curl_odds import NODES, below, nodes
 from holders.design.held.curl_shapes import curl_shapes
+from holders.design.held.dried import WAYS, both_ways, dried_per_m
 from holders.design.held.held_film import band_of
 from holders.design.held.model import EVEN, Filmed, HeightGrid, grid_of_surface, picture_grid, picture_rises
 from holders.design.other_films import WarmFilm, WarmShape
@@ -33,7 +34,6 @@ SPANS: Mapping[str, tuple[float, float]] = MappingProxyType(
 )
 STEPS = 41
 NEAR_PER_M = 0.05
-WAYS = 5  # from cold to warm
 MANY, BARE_NODES = 0.25, 5  # of bare films among those of a kind, from which their curls are solved as well
 SHARP = 0.9  # of the picture
 
@@ -66,6 +66,24 @@ def warm_curl_per_m(job: Job) -> float | None:
     return job.base.curl_per_m + air.warm_per_m
 
 
+def warm_curls(job: Job) -> tuple[float, float]:
+    """Natural curl across and along of the usual film on the warm bed, with nothing on its back, 1/m."""
+    air, along = warm_film(job), job.preset.film.curl_along_per_m
+    dried = 0.0 if air is None else air.warm_per_m
+    return both_ways(job.base.curl_per_m + dried, dried, along, job.base.poisson)
+
+
+def natural_curls(job: Job, curl_per_m: float) -> tuple[float, float]:
+    """Natural curl across and along of film that curls so much across when it is free, 1/m.
+
+    Of what lies beyond what film of its kind curls, a part is drying (:func:`holders.design.held.dried.dried_per_m`).
+    """
+    base = job.base
+    inside = base.curl_low_per_m <= curl_per_m <= base.curl_high_per_m
+    dried = 0.0 if inside else dried_per_m(base, warm_film(job), curl_per_m)
+    return both_ways(curl_per_m, dried, job.preset.film.curl_along_per_m, base.poisson)
+
+
 def odds_curls(job: Job) -> list[tuple[float, float, bool]]:
     """Curls across at which the usual film is solved for the odds, ascending: each with the chance of less, and whether
     it lies inside what film of its kind curls, or is only come to as film dries.
@@ -81,7 +99,11 @@ def odds_curls(job: Job) -> list[tuple[float, float, bool]]:
             curls.update((low - most, high + most))
     if air is not None and air.bare_chance >= MANY:
         curls.update(nodes(*span, _changes(air, bare=True), NODES if air.bare_chance == 1 else BARE_NODES))
-    return [(curl, below(*span, curl), low <= curl <= high) for curl in sorted(curls)]
+    kept = {*span, min(curls), max(curls)}
+    for curl in sorted(curls):
+        if min(abs(curl - one) for one in kept) > NEAR_PER_M:
+            kept.add(curl)
+    return [(curl, below(*span, curl), low <= curl <= high) for curl in sorted(kept)]
 
 
 def sought_per_m(job: Job) -> tuple[float, float]:
@@ -112,11 +134,12 @@ def warm_surface(job: Job, film: Filmed) -> Surface | None:
     """The usual film with nothing on its back on the warm bed, on the ledge as built; None where it is as the cold
     one, and where no shape was found.
     """
-    curl = warm_curl_per_m(job)
-    if curl is None or film.sheet is None or film.surface is None:
+    if warm_curl_per_m(job) is None or film.sheet is None or film.surface is None:
         return None
-    axis = "curl_y_per_m" if film.turned else "curl_x_per_m"
-    return _solved(film.sheet.model_copy(update={axis: curl}), film.surface.support)
+    across, along = warm_curls(job)
+    curl_x, curl_y = (along, across) if film.turned else (across, along)
+    curls = {"curl_x_per_m": curl_x, "curl_y_per_m": curl_y}
+    return _solved(film.sheet.model_copy(update=curls), film.surface.support)
 
 
 @lru_cache(maxsize=16)  # many changes that are tried on a holder leave its film as it is

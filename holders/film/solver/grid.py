@@ -152,9 +152,9 @@ def _axis(
         film_ends = ("hinged", "hinged")
     elif kind is Kind.CLAMPED:
         film_ends = ("clamped", "clamped")
-    pieces = _pieces(lo, hi, sorted(inner), degree, mirrored)
+    pieces = pieces_of(lo, hi, sorted(inner), degree, mirrored)
     held = kind is Kind.GRIPPED_HELD
-    stress = _pieces(lo if held else -half, hi if held else half, [], degree + 2, mirrored)
+    stress = pieces_of(lo if held else -half, hi if held else half, [], degree + 2, mirrored)
     ends: dict[Membrane, End] = {
         Membrane.FREE: "clamped",
         Membrane.STRAIGHT: "level",
@@ -167,7 +167,8 @@ def _axis(
     return Axis(half, ledge, lid, pieces, film_ends, stress, stress_ends)
 
 
-def _pieces(lo: float, hi: float, inner: list[float], degree: int, mirrored: bool) -> Pieces:
+def pieces_of(lo: float, hi: float, inner: list[float], degree: int, mirrored: bool) -> Pieces:
+    """A line from ``lo`` to ``hi`` cut at the places ``inner``: its longest piece has the degree, shorter ones less."""
     cuts = [lo]
     for cut in [*inner, hi]:
         if cut - cuts[-1] > 1e-6:

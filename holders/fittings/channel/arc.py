@@ -26,7 +26,9 @@ class Channel(Fitted):
     """The arc of a strip channel and its rails, across the strip; distances from the strip's middle, mm.
 
     ``low`` are the outer corners of the lower terraces from the ledge down, a layer each (the last is the floor's);
-    ``high`` the inner corners of the lid's rails from its underside down, a layer each.
+    ``high`` the inner corners of the lid's rails from its underside down, a layer each. ``lips``, ``lid_lips`` and
+    ``rail_ends`` are how far from the film's head and foot edge the ledge and the lid reach over it, and where the
+    lid's rails begin.
     """
 
     radius: float
@@ -40,6 +42,10 @@ class Channel(Fitted):
     roof: float  # from the ledge to the lid's underside
     lid_edge: float  # half the width of the lid's opening
     play: float  # between film and lid
+    length: float  # of the film
+    lips: tuple[float, float]
+    lid_lips: tuple[float, float]
+    rail_ends: tuple[float, float]
 
     holds_film: ClassVar[bool] = True
     film_drawn: ClassVar[str] = "on its arc"

@@ -17,12 +17,14 @@ from holders.geometry.outline import Point
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
+    from holders.film.models import LidRest
     from holders.preset.resolve import Job
 
 ROOMY = 0.5  # share of the focus band that the arc over the picture may take unremarked
 SPREAD = 0.8  # share that the flattest and the most curled strip may span together
 SLACK_MM = 1e-3
 CLEAR_MM = 0.2
+MOVED = 0.2  # of half the focus band, by a curl along the strip
 TIGHT, WIDE = 0.5, 2.0  # of the curl that the arc fits
 
 
@@ -36,8 +38,9 @@ class ChannelRule(Rule):
         "middle or the border is soft; a rail that reaches over the picture shows, one off the arc does not hold"
     )
     source = (
-        "sagitta s = c²/(8 R), any geometry handbook (exact: R - sqrt(R² - c²/4)); strip between rails: cylindrical "
-        "bending, Timoshenko and Woinowsky-Krieger, from memory; limits: common practice, no source"
+        "sagitta s = c²/(8 R), any geometry handbook (exact: R - sqrt(R² - c²/4)); strip between rails: plate of "
+        "large deflections (von Karman, as in Timoshenko and Woinowsky-Krieger, from memory); limits: common "
+        "practice, no source"
     )
 
     said = SAID
@@ -53,7 +56,7 @@ class ChannelRule(Rule):
         yield self._picture(design, made)
         yield self._arc(design, made)
         yield self._curl(job, made)
-        yield self._along(job.preset.film.curl_along_per_m)
+        yield self._along(job, design)
 
     def _sagitta(self, design: Design, made: Channel) -> Finding:
         band = design.heights.band_high - design.heights.band_low
@@ -73,16 +76,19 @@ class ChannelRule(Rule):
     def _strips(self, job: Job, design: Design, made: Channel) -> Finding:
         """From the lowest picture point of the flattest strip to the highest of the most curled, all on one ledge."""
         from holders.core.errors import NotConverged  # noqa: PLC0415
-        from holders.fittings.channel.film import section  # noqa: PLC0415 - scipy
+        from holders.design.held.held_film import picture_of  # noqa: PLC0415
+        from holders.design.held.model import picture_grid  # noqa: PLC0415
+        from holders.fittings.channel.film import grid_of  # noqa: PLC0415 - scipy
+        from holders.fittings.channel.strip import strip  # noqa: PLC0415
 
         band = design.heights.band_high - design.heights.band_low
-        half = max(w.picture.width for w in design.windows) / 2
-        base, width = job.base, job.film.cut_width_mm
+        base, width, along = job.base, job.film.cut_width_mm, job.preset.film.curl_along_per_m
+        picture = picture_of(job.film, design.windows[0])
         ends, heights = (base.curl_low_per_m, base.curl_high_per_m), list[float]()
         for curl in (base.curl_low_per_m, base.curl_per_m, base.curl_high_per_m):
             for thick in (base.thickness_low_mm, base.thickness_high_mm):
                 try:
-                    strip = section(base, made, curl, thick)
+                    one = strip(base, made, curl, along, thick)
                 except NotConverged:
                     return self.found(
                         "warn",
@@ -91,7 +97,8 @@ class ChannelRule(Rule):
                         advice="treat the height as a guess",
                         field="channel.radius_mm",
                     )
-                heights += [float(w) for x, w in zip(strip.x, strip.w, strict=True) if x <= half]
+                shown = picture_grid(grid_of(design, one, 0.0), picture)
+                heights += [float(shown.min()), float(shown.max())]
         span = max(heights) - min(heights)
         level = at_most(span, SPREAD * band, 2 * band)
         return self.found(
@@ -170,21 +177,58 @@ class ChannelRule(Rule):
             field="channel.radius_mm",
         )
 
-    def _along(self, along: float) -> Finding:
-        """The strip is computed as curled across its width only; what the preset says along it is not in that."""
-        title = "curl along a strip in its channel"
+    def _along(self, job: Job, design: Design) -> Finding:
+        """How far the curl along the strip moves its picture, against a strip that curls across only."""
+        from holders.core.errors import NotConverged  # noqa: PLC0415
+        from holders.design.held.film_ranges import along_range_per_m  # noqa: PLC0415
+        from holders.design.held.held_film import picture_of  # noqa: PLC0415
+        from holders.design.held.model import picture_grid  # noqa: PLC0415
+        from holders.fittings.channel.film import grid_of, strip_under  # noqa: PLC0415 - scipy
+
+        title, field = "curl along a strip in its channel", "film.curl_along_per_m"
+        low, along, high = along_range_per_m(job.preset)
         if not along:
             return self.skipped("the preset says of none", title)
-        return self.found(
-            "warn",
-            title=title,
-            measured=along,
-            limit=0.0,
-            unit="per m",
-            where="the strip's height, its push on the lid and the chance are those of a strip that curls across only",
-            advice="look along the strip under its lid: its first and last picture are the ones that lift",
-            field="film.curl_along_per_m",
+        picture, across = picture_of(job.film, design.windows[0]), job.base.curl_per_m
+        try:
+            under = {k: strip_under(job, design, across, k) for k in (0.0, low, along, high)}
+        except NotConverged:
+            return self.found(
+                "warn",
+                title=title,
+                where=f"no shape was found for a strip that curls {along:g} per m along",
+                advice="treat its height as a guess",
+                field=field,
+            )
+        shown = {k: picture_grid(grid_of(design, one.strip, 0.0), picture) for k, one in under.items()}
+        moved = {k: shown[k] - shown[0.0] for k in (low, along, high)}
+        most = float(abs(moved[along]).max())
+        half = job.bed.focus_band_mm
+        level: Level = "pass" if most <= MOVED * half + SLACK_MM else "warn"
+        end, middle = (float(moved[along][row].mean()) for row in (0, moved[along].shape[0] // 2))
+        less, more = (float(abs(moved[k]).max()) for k in (low, high))
+        where = (
+            f"{along:g} per m: the strip's middle {middle:+.2f} mm, its ends {end:+.2f} mm; from {low:.3g} to "
+            f"{high:.3g} per m {less:.2f} to {more:.2f} mm"
         )
+        rest = under[along].lid
+        if rest is not None:
+            where += (
+                f"; it needs {rest.needed_n:.2f} N to lie flat, for {_needed(under[0.0].lid):.2f} N without"
+            )
+        return self.found(
+            level,
+            title=title,
+            measured=most,
+            limit=MOVED * half,
+            where=where + "; counted in the strip's height and in the chance",
+            advice="" if level == "pass" else "look along the strip under its lid before you scan",
+            field=field,
+        )
+
+
+def _needed(rest: LidRest | None) -> float:
+    return 0.0 if rest is None else rest.needed_n
 
 
 def sagitta_mm(chord_mm: float, radius_mm: float) -> float:

@@ -66,6 +66,7 @@ def channel(job: Job, table: ChannelTable, layout: Layout, levels: Levels) -> Ch
             f"over the lips the arc falls {drop_mm(table.radius_mm, inner, half):.2f} mm, less than the rails need in "
             f"steps of {layer:g} mm; a smaller radius, wider lips or thinner layers",
         )
+    start = lid.clearance_mm + END_MM
     floor = levels.ledge - levels.under - (len(low) - 1) * layer
     if floor < least_height(job.printer, LEAST_LAYERS) - 1e-9:
         raise InputError(
@@ -85,6 +86,13 @@ def channel(job: Job, table: ChannelTable, layout: Layout, levels: Levels) -> Ch
         roof=levels.shoulder - levels.ledge,
         lid_edge=edge,
         play=lid.play_mm,
+        length=place.film.height,
+        lips=(place.film.top - place.opening.top, place.opening.y - place.film.y),
+        lid_lips=(reach.head, reach.foot),
+        rail_ends=(
+            place.film.top - place.pocket.top + start,
+            place.pocket.y + start - place.film.y,
+        ),
     )
 
 

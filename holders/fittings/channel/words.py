@@ -35,9 +35,9 @@ SAID: Mapping[str, Said] = MappingProxyType(
             much="The strip is more curled than the arc and may rise from it",
         ),
         "curl along a strip in its channel": Said(
-            "No curl along the strip is stated",
-            "The curl along the strip is not counted: its ends may lift",
-            "the strip's curl along its length",
+            "The curl along the strip hardly moves the picture",
+            "The curl along the strip moves the picture",
+            "by as much as",
         ),
     }
 )

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from holders.design.held.curl_odds import quantile
+from holders.design.held.curl_odds import GOLDEN, quantile
 from holders.design.held.curl_shapes import curl_shapes
 from holders.design.model import HEIGHT_CELLS, Design
 from holders.facts.habits import habit
@@ -183,7 +183,7 @@ def films_by_curl(
 
     Between the curls at which the film was solved its heights are taken as even; the usual film alone where no others
     are known. Film of a curl for which no shape was found is nowhere (infinite heights), so never sharp. Bases are
-    drawn along, and the tilt of a lid that is lifted.
+    drawn along, what else it may curl along, and the tilt of a lid that is lifted.
     """
     sag = design.sag
     shapes = None if sag is None else curl_shapes(sag)
@@ -194,7 +194,7 @@ def films_by_curl(
             if shapes is None or sag is None:
                 yield usual
                 continue
-            coat, soft, tilt = ((k * len(warmth) + n + 0.5) * step % 1.0 for step in SPREAD)
+            coat, soft, tilt, along = ((k * len(warmth) + n + 0.5) * step % 1.0 for step in (*SPREAD, GOLDEN))
             curl = quantile(*sag.curl_range_per_m, (k + 0.5) / steps)
             if air is not None:
                 share = air.coat_shares[int(coat * len(air.coat_shares))]
@@ -203,7 +203,7 @@ def films_by_curl(
                 yield np.full(usual.shape, np.inf)
                 continue
             film, rise = shapes.at(curl)
-            film = film + shapes.of_base(curl, soft)
+            film = film + shapes.of_base(curl, soft) + shapes.of_along(along)
             if sag.lid_room_mm > 0:
                 # up on one side and down on the other, at most as far again as it rises, unless something stops it
                 film = film + (2 * tilt - 1) * min(rise, max(0.0, sag.lid_room_mm - rise)) * across
