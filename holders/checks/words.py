@@ -296,6 +296,11 @@ SAID: dict[str, Said] = {
         "growth",
         stop="Warm or damp, the holder jams against the rim of the glass",
     ),
+    "height of the ledge in damp air": Said(
+        "In damp or dry air the ledge hardly changes its height",
+        "In damp or dry air the ledge changes its height",
+        "higher or lower",
+    ),
     "growth of the film in its pocket": Said(
         "Warm or damp, the film still fits its pocket",
         "Warm or damp, the film grows into all of its clearance",

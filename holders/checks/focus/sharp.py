@@ -146,6 +146,7 @@ def _measure(bed: Bed, preset: PlainPreset, cause: Cause) -> str:
         if preset.material.sheets_mm
         else "measure your sheets with a caliper and list them in the preset",
         Cause.GLUE: "measure a glued pair and set material.glue_line_mm and its spread",
+        Cause.DAMP: "measure the ledge on a damp and on a dry day",
         Cause.FEET: "measure the feet as they stand under the holder",
         Cause.BASE: "measure the film's base and set its thickness",
         Cause.LAYER: "measure the glass, the film and what lies below it with a caliper",
@@ -162,6 +163,7 @@ FIELDS = {
     Cause.STAIR: "coupon.heights_mm",
     Cause.SHEET: "material.sheets_mm",
     Cause.GLUE: "material.glue_spread_mm",
+    Cause.DAMP: "material.name",
     Cause.FEET: "feet.thickness_mm",
     Cause.BASE: "base.thickness_mm",
     Cause.LAYER: "film.thickness_mm",

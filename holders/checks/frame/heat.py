@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 from holders.checks.base import FLAT, TRIED, Rule, at_least, at_most
 from holders.core.findings import Finding
 from holders.design.model import Design
+from holders.facts.damp import HUMIDITY_SWING, swelling_mm
 from holders.facts.habits import habit
 from holders.facts.models import Bed, FilmFormat, Material
+from holders.workshop.budget.contributors import sheets_below
 from holders.workshop.stiffness.warm import (
     DAMP_FACE,
-    HUMIDITY_SWING,
     SESSION_HOURS,
     Growth,
     WarmBow,
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from holders.preset.resolve import Job
 
 MARGIN_K = 10.0
+SWOLLEN = 0.2  # of half the focus band, by the sheets' swelling
 
 
 class Softening(Rule):
@@ -110,7 +112,7 @@ class Expansion(Rule):
     )
     source = (
         "L (alpha dT + beta dRH), arithmetic; coefficients from the rows of material and base; "
-        "a swing of 20 % relative humidity: common practice, no source"
+        "a swing of 20 % relative humidity: common practice, no source; thickness swelling: the material's row"
     )
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
@@ -123,6 +125,32 @@ class Expansion(Rule):
             yield self._grown(job.bed, job.film, material, min(pockets, key=_left_over), share=1.0)
         else:
             yield self.skipped("no film", "growth of the film in its pocket")
+        if job.printer is None and material.family in ("wood", "board"):
+            yield self._swollen(job.bed, design, material)
+
+    def _swollen(self, bed: Bed, design: Design, material: Material) -> Finding:
+        """How much the sheets under the film swell or shrink in thickness, against half the focus band."""
+        thick, title = sum(sheets_below(design)), "height of the ledge in damp air"
+        damp = swelling_mm(material, thick)
+        if damp == 0:
+            known = (
+                f"how much {material.name} swells in thickness is not published: measure a sheet on a damp "
+            )
+            return self.skipped(f"{known}and on a dry day", title)
+        limit = SWOLLEN * bed.focus_band_mm
+        level = at_most(damp, limit, math.inf)
+        return self.found(
+            level,
+            title=title,
+            measured=damp,
+            limit=limit,
+            where=(
+                f"{thick:.2f} mm of {material.name} under the film: {damp:.3f} mm higher in air {HUMIDITY_SWING:g} % "
+                "damper, as much lower in drier air; counted in the chance"
+            ),
+            advice="" if level == "pass" else "measure the ledge on a day as damp as those on which you scan",
+            field="material.name",
+        )
 
     def _grown(self, bed: Bed, film: FilmFormat, material: Material, worst: Growth, share: float) -> Finding:
         """Half the room in the rim, all of it in the pocket, where the film's own tolerance is further room."""

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from itertools import combinations_with_replacement
 
 from holders.core.errors import InputError
+from holders.facts.damp import swelling_mm
 from holders.facts.habits import habit
 from holders.facts.models import Material
 from holders.preset.tables.plain import PlainPreset
@@ -35,6 +36,7 @@ class SheetAtHand:
     measured: bool = False
     price: float = 0.0
     warp_mm: float = 0.0  # over 300 mm, lying loose
+    swelling_mm: float = 0.0  # thicker in damp air, thinner in dry
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +119,8 @@ def stock_tolerance(material: Material, thickness_mm: float) -> float:
 def nominal_sheet(material: Material, thickness_mm: float) -> SheetAtHand:
     """A sheet as it is sold, with the tolerance of its kind."""
     tolerance = stock_tolerance(material, thickness_mm)
-    return SheetAtHand(thickness_mm, tolerance, warp_mm=habit(f"flatness-{material.family}"))
+    warp = habit(f"flatness-{material.family}")
+    return SheetAtHand(thickness_mm, tolerance, warp_mm=warp, swelling_mm=swelling_mm(material, thickness_mm))
 
 
 def sheet_prices(preset: PlainPreset) -> dict[float, float]:
@@ -144,6 +147,7 @@ def sheets_at_hand(material: Material, preset: PlainPreset) -> tuple[SheetAtHand
             measured,
             prices.get(t, 0.0),
             warp,
+            swelling_mm(material, t),
         )
         for t in thick
     )
@@ -204,8 +208,10 @@ def choice_of(picked: Sequence[SheetAtHand], target: Target, glue: GlueLine) -> 
     joints = len(pile) - 1
     total = sum(s.thickness_mm for s in pile) + joints * glue.thickness_mm
     alike = Counter(pile)
-    worst = sum(s.tolerance_mm for s in pile) + joints * glue.spread_mm
-    spread = math.hypot(*(n * s.tolerance_mm for s, n in alike.items()), math.sqrt(joints) * glue.spread_mm)
+    damp = sum(s.swelling_mm for s in pile)  # all of them on the same day
+    worst = sum(s.tolerance_mm for s in pile) + joints * glue.spread_mm + damp
+    apart = (n * s.tolerance_mm for s, n in alike.items())
+    spread = math.hypot(*apart, math.sqrt(joints) * glue.spread_mm, damp)
     sigma = math.hypot(spread / math.sqrt(3), target.sigma_mm)
     solid = sum(s.thickness_mm for s in pile)
     return StackChoice(

@@ -28,7 +28,7 @@ _MEASURED = (
 _ROW_ONLY = (
     "stock_mm",  # a list of stock stands in its own key, sheets_mm
     "thin_stock_mm",
-    "thickness_swelling_per_rh",  # read by no model yet: a key of the preset that changes nothing would mislead
+    "thickness_swelling_per_rh",  # measured over a year of damp and dry days: not a key of a preset
     "base_humidity_strain_per_rh",
 )
 

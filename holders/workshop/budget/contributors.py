@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from holders.core.errors import InputError
 from holders.design.height.stacks import stock_tolerance
 from holders.design.model import HEIGHT_CELLS, Design
+from holders.facts.damp import HUMIDITY_SWING, swelling_mm
 from holders.facts.habits import habit, told
 from holders.facts.models import Material
 from holders.facts.sources import said
@@ -192,10 +193,15 @@ def _stacked(material: Material, preset: PlainPreset, design: Design) -> list[Co
         )
     glue = material.glue_spread_mm
     joints = range(1, len(sheets))  # the design counts the lines themselves
-    return found + [
+    found += [
         Contributor(f"glue line {n}", glue, source=f"glue line: {material.name}", cause=Cause.GLUE)
         for n in joints
     ]
+    damp = swelling_mm(material, sum(sheets))
+    if damp > 0:
+        source = f"{HUMIDITY_SWING:g} % humidity more or less; {said(material.source_of('thickness_swelling_per_rh'))}"
+        found.append(Contributor("sheets that swell in damp air", damp, source=source, cause=Cause.DAMP))
+    return found
 
 
 def _film(job: Job) -> list[Contributor]:

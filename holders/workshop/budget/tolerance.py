@@ -39,6 +39,7 @@ class Cause(Enum):
     STAIR = "readings of the test piece's stair"
     SHEET = "thickness of a sheet"
     GLUE = "glue line"
+    DAMP = "sheets that swell in damp air"
     FEET = "feet"
     BASE = "film thickness"
     LAYER = "glass, fluid and film below the picture"

@@ -12,6 +12,7 @@ from typing import Literal
 
 from holders.core.errors import InputError, NotConverged
 from holders.design.model import Design, Rect
+from holders.facts.damp import HUMIDITY_SWING
 from holders.facts.models import Bed, Material
 from holders.geometry.hull import longest_gap
 from holders.preset.resolve import Job
@@ -26,7 +27,6 @@ from holders.workshop.stiffness.bow import (
 )
 from holders.workshop.stiffness.creep import CHARS_C, creep_factor
 
-HUMIDITY_SWING = 20.0  # % relative humidity, up or down from the day it was made: common practice, no source
 DAMP_FACE = (
     5.0  # % relative humidity between the faces of a board that lies on glass: common practice, no source
 )
