@@ -10,12 +10,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from holders.checks.runner import run
 from holders.design.held.film_in_holder import designed
 from holders.facts.models import FilmBase
 from holders.facts.tables import film_base
 from holders.fittings.channel import strip as channel_strip
 from holders.fittings.channel.arc import Channel
+from holders.fittings.channel.check import ChannelRule
 from holders.fittings.channel.section import section
 from holders.fittings.channel.strip import Strip, strip
 from holders.workshop.budget.share import films_by_curl
@@ -104,7 +104,7 @@ def test_more_of_it_is_held_at_the_middle_as_a_beam_is() -> None:
     bend = base.modulus_mpa * width * t**3 / 12
     force = 48 * bend * (curl * length**2 / 8 - play) / length**3
     assert 0.9 * force < found.push_n < 1.1 * force / (1 - base.poisson**2)
-    assert found.w[60, -1] == pytest.approx(play, abs=0.005)
+    assert found.w[60, found.x >= flat.lid_edge].max() == pytest.approx(play, abs=0.002)
 
 
 def test_the_same_from_any_start_and_with_finer_functions(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -144,7 +144,13 @@ def test_unlike_ends_are_solved_whole() -> None:
     assert moved[60:].max() < 0.002
 
 
-ROLLED: dict[str, Any] = {**STRIP, "film": {"format": "35mm-strip", "curl_along_per_m": 6.0}, "channel": {}}
+ROLLED: dict[str, Any] = {
+    **STRIP,
+    "bed": {"name": "a4-wide", "lamp_rise_k": 0.0},
+    "base": {"curl_low_per_m": 5.0, "curl_per_m": 5.0, "curl_high_per_m": 5.0, "back_coat": "yes"},
+    "film": {"format": "35mm-strip", "curl_along_per_m": 6.0},
+    "channel": {},
+}
 
 
 def test_curl_along_is_in_the_height_the_chance_and_the_finding() -> None:
@@ -163,7 +169,7 @@ def test_curl_along_is_in_the_height_the_chance_and_the_finding() -> None:
     several = [np.array(list(films_by_curl(one, (0.5,)))) for one in (made, still)]
     assert 0.01 < np.abs(several[0] - several[1]).max() < 0.1
     assert several[0].shape == several[1].shape
-    (finding,) = [f for f in run(wanted, made) if f.subject == "curl along a strip in its channel"]
+    (finding,) = [f for f in ChannelRule().check(wanted, made) if f.subject.startswith("curl along")]
     assert finding.level == "warn"
     heights = np.array(made.sag.heights_mm)
     across_only = strip(wanted.base, made.find(Channel), wanted.base.curl_per_m)  # type: ignore[arg-type]

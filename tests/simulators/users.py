@@ -5,9 +5,10 @@ the frame's stiffness, which are physics and tested elsewhere. Every user draws
 
 - where the scanner is sharpest: normal, the bed's sigma;
 - curl, thickness and modulus of the base (triangular): one solved film serves several users;
-- the errors of print, sheets, glue and feet: even within the limits that the facts state, normal where a caliper read;
+- the errors of print, sheets, glue, damp and feet: even within what the facts state, normal where a caliper read;
 - how warm the bed is: even between the ends of when the preset says it is scanned; frame and film are as warm;
-- whether the film's back is bare, and how far it curls as the air dries it: triangular about what the facts say;
+- whether the film's back is bare, and how far it curls as the air dries it: triangular about what the facts say, and
+  both ways alike, so that the free film is a cylinder of as much;
 - how far the lid it lifts tilts: even, at most as far again as it rises, less where something stops it.
 
 A scan is good where at least nine tenths of the picture lie in focus and no place of the film is near enough for rings.
@@ -137,7 +138,8 @@ def ledges_above_glass(found: Study, rng: np.random.Generator, users: int) -> Fl
         )
         height += count * (thickness + error)
     lines, material = sum(sheets.values()) - 1, job.material
-    return height + lines * material.glue_line_mm + even(material.glue_spread_mm, lines)
+    swollen = 20.0 * material.thickness_swelling_per_rh * sum(t * n for t, n in sheets.items())
+    return height + lines * material.glue_line_mm + even(material.glue_spread_mm, lines) + even(swollen)
 
 
 def films_of(found: Study, count: int, rng: np.random.Generator) -> list[Film]:
@@ -146,7 +148,10 @@ def films_of(found: Study, count: int, rng: np.random.Generator) -> list[Film]:
     usual = [Film(_over_picture(found, made.surface), _lowest(made.surface), job.base.thickness_mm)]
     if made.surface is None or made.sheet is None or job.film.kind == "mount":
         return usual
-    base, axis = job.base, "curl_y_per_m" if made.turned else "curl_x_per_m"
+    base, stated = job.base, job.preset.film.curl_along_per_m
+    across_axis, along_axis = (
+        ("curl_y_per_m", "curl_x_per_m") if made.turned else ("curl_x_per_m", "curl_y_per_m")
+    )
     films, ways, backs = [], rng.permutation(count), rng.permutation(count)
     for k in range(count):
         curl = base.curl_per_m
@@ -156,10 +161,11 @@ def films_of(found: Study, count: int, rng: np.random.Generator) -> list[Film]:
             curl = float(law.ppf((k + rng.uniform()) / count))
         low, high = SPANS[job.preset.room.scan_when]
         way = low + (high - low) * (ways[k] + rng.uniform()) / count
-        curl += _dried(found, way, (backs[k] + rng.uniform()) / count, rng)
+        alike = _dried(found, way, (backs[k] + rng.uniform()) / count, rng) / (1 + base.poisson)
         thick = _triangular(rng, base.thickness_low_mm, base.thickness_mm, base.thickness_high_mm)
         modulus = _triangular(rng, base.modulus_low_mpa, base.modulus_mpa, base.modulus_high_mpa)
-        sheet = made.sheet.model_copy(update={axis: curl, "thickness_mm": thick, "modulus_mpa": modulus})
+        curls = {across_axis: curl + alike, along_axis: stated + alike}
+        sheet = made.sheet.model_copy(update={**curls, "thickness_mm": thick, "modulus_mpa": modulus})
         try:
             surface = solve_surface(sheet, made.surface.support, tol=1e-5, resolution=8, opens=False)
         except NotConverged:

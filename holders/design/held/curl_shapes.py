@@ -81,7 +81,7 @@ class CurlShapes:
 
 
 def curl_shapes(sag: Sag) -> CurlShapes | None:
-    """The film's heights by its curl; None where there is no other curl than the usual one."""
+    """The film's heights by its curl; None where there is no other film than the usual one."""
     known: Sequence[CurledFilm] = sag.curled
     if not known:
         return None
@@ -90,9 +90,10 @@ def curl_shapes(sag: Sag) -> CurlShapes | None:
         warm = sag.warm.shown
         found.setdefault(warm.curl_per_m, (warm.heights_mm, warm.lid_rise_mm))
     if len(found) < 2:
-        if sag.sought_per_m[1] - sag.sought_per_m[0] <= SAME_PER_M:
+        one_curl = sag.sought_per_m[1] - sag.sought_per_m[0] <= SAME_PER_M
+        if one_curl and sag.along is None and sag.bases is None:
             return None
-        (only,) = found  # others were looked for: what is known ends beside this one
+        (only,) = found  # if others were looked for, what is known ends beside this one
         found[only + SAME_PER_M] = found[only]
     curls = sorted(found)
     return CurlShapes(

@@ -18,7 +18,7 @@ from holders.facts.models import FilmBase
 from holders.film.models import Array
 
 WAYS = 5  # from cold to warm
-LEAST_PER_M, SHARE = 0.3, 0.04  # how far apart curls count as one: at least, and of all that there are
+LEAST_PER_M, SHARE = 0.3, 0.02  # how far apart curls count as one: at least, and of all that there are
 
 
 def both_ways(

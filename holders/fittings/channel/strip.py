@@ -22,7 +22,7 @@ from holders.film.solver.interior import Effort, minimise
 from holders.fittings.channel.arc import Channel
 from holders.fittings.channel.section import bounds_mm, places_mm, section
 
-ACROSS, ALONG, STRESS = 8, 16, (10, 24)  # polynomial degrees: within 0.001 mm of half as many again
+ACROSS, ALONG, STRESS = 10, 16, (10, 24)  # polynomial degrees: within 0.002 mm of half as many again
 KNOT = 1.0  # widths from an end, where the film's polynomials change: most happens beyond it
 SHORTEST = 0.2  # widths that are left between two knots at least
 STATIONS = 40  # from the middle to an end where the strip can touch, closer toward the end
