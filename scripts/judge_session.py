@@ -1,10 +1,11 @@
 """Judge ``holders session`` by fifty simulated scans of one holder, six of them with a planted fault.
 
-    python scripts/judge_session.py [--scans 50] [--seed 0] [--keep out/judge_session] [--stop-after N]
+    python scripts/judge_session.py [--scans 50] [--seed 0] [--strict] [--keep out/judge_session]
 
 The scans come from tests/simulators/finished_scan.py, written apart from the session. Planted: mirrored, 1.5 mm out of
 focus, dense rings, glare, clipped, the picture of another sheet (its pocket was not changed). The command itself is
 run, killed after a third and taken up again. Wanted: all six found, at most one sound sheet to be scanned again.
+``--strict`` plants them in smaller sizes (0.8 mm out of focus, half the rings, a third of the glare, clipped less).
 """
 
 from __future__ import annotations
@@ -32,6 +33,21 @@ from tests.simulators.sensor import Sensor  # noqa: E402
 
 FAULTS = ("mirrored", "soft", "rings", "glare", "clipped", "twin")
 DPI = 900  # at 600 a blur of 1.5 mm out of focus is hardly a pixel wide
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class Sizes:
+    """How large the planted faults are: mm out of focus, rings across a spot and their contrast, light, white level."""
+
+    soft_mm: float = 1.5
+    fringes: float = 8.0
+    ring_contrast: float = 0.1
+    glare: float = 0.15
+    white: float = 0.45
+
+
+GROSS = Sizes()
+STRICT = Sizes(soft_mm=0.8, fringes=5.0, ring_contrast=0.05, glare=0.05, white=0.7)
 PRESET = """holders_preset = 2
 title = "Session"
 route = "print"
@@ -72,21 +88,23 @@ def scene(seed: int, number: int, window: tuple[float, float], rebate_mm: float)
 
 
 def spoilt(
-    sound: simulator.FinishedScan, fault: str, other: simulator.FinishedScan
+    sound: simulator.FinishedScan, fault: str, other: simulator.FinishedScan, sizes: Sizes
 ) -> simulator.FinishedScan:
-    """The scan with one planted fault of gross size; ``other`` is the sheet before it."""
+    """The scan with one planted fault; ``other`` is the sheet before it."""
     if fault == "mirrored":
         return dataclasses.replace(sound, mirrored=True)
     if fault == "soft":
-        return dataclasses.replace(sound, focus_mm=sound.focus_mm + 1.5)
+        return dataclasses.replace(sound, focus_mm=sound.focus_mm + sizes.soft_mm)
     if fault == "rings":
         w, h = sound.surface.width_mm, sound.surface.height_mm
-        rings = simulator.Rings("spot", x_mm=0.4 * w, y_mm=0.6 * h, radius_mm=9.0, fringes=8.0, contrast=0.1)
+        rings = simulator.Rings(
+            "spot", 0.4 * w, 0.6 * h, radius_mm=9.0, fringes=sizes.fringes, contrast=sizes.ring_contrast
+        )
         return dataclasses.replace(sound, rings=rings)
     if fault == "glare":
-        return dataclasses.replace(sound, glare=0.15)
+        return dataclasses.replace(sound, glare=sizes.glare)
     if fault == "clipped":
-        return dataclasses.replace(sound, sensor=dataclasses.replace(sound.sensor, white=0.45))
+        return dataclasses.replace(sound, sensor=dataclasses.replace(sound.sensor, white=sizes.white))
     return dataclasses.replace(sound, view=other.view, contrast=other.contrast)
 
 
@@ -95,9 +113,11 @@ def main() -> int:
     ask = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     ask.add_argument("--scans", type=int, default=50)
     ask.add_argument("--seed", type=int, default=0)
+    ask.add_argument("--strict", action="store_true", help="plant smaller faults")
     ask.add_argument("--keep", type=Path, default=ROOT / "out" / "judge_session")
     given = ask.parse_args()
-    folder = given.keep / f"{given.seed}"
+    sizes = STRICT if given.strict else GROSS
+    folder = given.keep / f"{given.seed}{'-strict' if given.strict else ''}"
     folder.mkdir(parents=True, exist_ok=True)
     preset = given.keep / "session.toml"
     preset.write_text(PRESET, encoding="utf-8")
@@ -109,9 +129,8 @@ def main() -> int:
             continue
         made = scene(given.seed, number, wanted.window_mm, wanted.rebate_mm)
         if number in faults:
-            made = spoilt(
-                made, faults[number], scene(given.seed, number - 1, wanted.window_mm, wanted.rebate_mm)
-            )
+            before = scene(given.seed, number - 1, wanted.window_mm, wanted.rebate_mm)
+            made = spoilt(made, faults[number], before, sizes)
         write(path, made)
     found = session(folder, preset)
     rows = {row["number"]: row for row in found["sheets"]}

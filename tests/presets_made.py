@@ -24,10 +24,9 @@ QUICK = {
     "8x10-small-printer", "mixed-formats",
 }  # fmt: skip
 FEW = {
-    "50mm-mounts",
+    "5x7-printed",
     "6x9-roll",
     "8x10-mat-board",
-    "8x10-small-printer",
 }  # where solids of each are made and compared
 
 

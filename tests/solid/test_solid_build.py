@@ -22,7 +22,7 @@ from holders.solid.surfaces import box_of, solids, valid
 from holders.solid.surfaces import volume as solid_volume
 from holders.solid.wires import frustum
 from tests.fixtures_design import TOP, UNDER, frame_part, letters, lid_part, sheet_parts, written
-from tests.presets_made import SHIPPED
+from tests.presets_made import SHIPPED_QUICK
 
 PARTS = [frame_part(), frame_part(lettered=False), lid_part(), *sheet_parts()]
 
@@ -42,7 +42,7 @@ def test_one_valid_body_of_the_closed_form_s_volume(part: Part) -> None:
     assert solid_volume(body) == pytest.approx(exact, rel=1e-9)
 
 
-@pytest.mark.parametrize("path", SHIPPED, ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", SHIPPED_QUICK)
 def test_every_shipped_preset_builds_to_its_closed_form(path) -> None:  # type: ignore[no-untyped-def]
     for part in design(resolve(load(path))).parts:
         body = build(part)

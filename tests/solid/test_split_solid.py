@@ -34,7 +34,9 @@ def two(case: str) -> tuple[Design, Design]:
     return design(job(**made)), design(job(**made, split={"mode": "never"}))
 
 
-@pytest.mark.parametrize("case", CASES)
+@pytest.mark.parametrize(
+    "case", [pytest.param(case, marks=[pytest.mark.slow] if case == "wide" else []) for case in CASES]
+)
 def test_every_piece_is_one_valid_closed_body(case: str) -> None:
     made, _ = two(case)
     pieces = [part for part in made.parts if part.whole]

@@ -39,15 +39,15 @@ def assert_none_wrong(found) -> None:
     assert [f"{o.name} {o.command}: {o.wrong}" for o in found if o.wrong] == []
 
 
-def test_sixty_spoilt_files_are_refused_or_read():
-    found = stress.stress(60, seed=1)
-    assert len(found) == 120
+def test_some_spoilt_files_are_refused_or_read():
+    found = stress.stress(24, seed=1)
+    assert len(found) == 48
     assert_none_wrong(found)
     # both ends of the scale are met: files that are read, files that are refused, by both commands
     for command in ("focus", "inspect"):
         codes = collections.Counter(o.code for o in found if o.command == command)
-        assert codes[0] >= 5
-        assert codes[2] >= 20
+        assert codes[0] >= 2
+        assert codes[2] >= 8
 
 
 @pytest.mark.slow

@@ -178,14 +178,14 @@ def test_rings_stretched_beyond_what_film_gives_are_told(colours: int) -> None:
     assert (find_rings(light.astype(np.float32), 0.1).note == "") == (colours == 3)
 
 
+@pytest.mark.parametrize("number", [0, pytest.param(1, marks=pytest.mark.slow)])
 @pytest.mark.parametrize("what", ["wood", "ripples", "tiles", "grain", "gradient"])
-def test_what_looks_like_rings_is_not_taken_for_them(what: str) -> None:
+def test_what_looks_like_rings_is_not_taken_for_them(what: str, number: int) -> None:
     from tests.measure.finished.pictures import MADE
 
-    for number in range(2):
-        rng = np.random.default_rng([number, 77])
-        code = MADE[what](rng, (300, 300)).astype(np.float32)
-        assert not find_rings(code, 0.1).found
+    rng = np.random.default_rng([number, 77])
+    code = MADE[what](rng, (300, 300)).astype(np.float32)
+    assert not find_rings(code, 0.1).found
 
 
 def test_the_order_of_the_wavelengths_decides() -> None:
@@ -198,7 +198,14 @@ def test_the_order_of_the_wavelengths_decides() -> None:
     assert not turned.found
 
 
-@pytest.mark.parametrize(("channel", "name"), [(0, "red"), (1, "green"), (2, "blue")])
+@pytest.mark.parametrize(
+    ("channel", "name"),
+    [
+        pytest.param(0, "red", marks=pytest.mark.slow),
+        pytest.param(1, "green", marks=pytest.mark.slow),
+        (2, "blue"),
+    ],
+)
 def test_rings_in_one_channel_alone_are_found_and_named(channel: int, name: str) -> None:
     """They were missed, and the scan was said to have none: two channels must agree for rings in colour."""
     drawn, _ = picture_with_rings_in([channel], 3)

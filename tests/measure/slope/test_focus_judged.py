@@ -28,7 +28,13 @@ SHORT = {
 }
 
 
-@pytest.mark.parametrize(("kind", "seed"), sorted(SHORT.items()))
+LONG = {"clean", "processed", "text"}  # which other tests measure too
+
+
+@pytest.mark.parametrize(
+    ("kind", "seed"),
+    [pytest.param(*one, marks=[pytest.mark.slow] if one[0] in LONG else []) for one in sorted(SHORT.items())],
+)
 def test_no_wrong_number_without_a_word(kind, seed):
     row = judge.judge_one(kind, seed)
     if "refused" in row:

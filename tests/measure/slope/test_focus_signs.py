@@ -57,7 +57,12 @@ GOOD = {
 }
 
 
-@pytest.mark.parametrize("name", GOOD)
+LONG = {"fine ruler", "coarse ruler", "noisy ruler", "ruler, wave optics", "ruler at 1200 dpi"}
+
+
+@pytest.mark.parametrize(
+    "name", [pytest.param(k, marks=[pytest.mark.slow] if k in LONG else []) for k in GOOD]
+)
 def test_no_good_scan_is_accused(tmp_path, name):
     assert said(tmp_path, sim.scan(GOOD[name]), GOOD[name]) == set()
 

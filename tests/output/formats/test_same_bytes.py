@@ -47,7 +47,9 @@ def hashes(preset: Path, which: str, seed: int) -> dict[str, str]:
     return found
 
 
-@pytest.mark.parametrize("preset", ["8x10-mat-board", "8x10-acrylic-lid"])
+@pytest.mark.parametrize(
+    "preset", [pytest.param("8x10-mat-board", marks=pytest.mark.slow), "8x10-acrylic-lid"]
+)
 def test_drawings_and_cut_files_do_not_depend_on_the_process(preset: str) -> None:
     path = ROOT / "presets" / f"{preset}.toml"
     first, second = (hashes(path, "plain", seed) for seed in (1, 4))

@@ -12,6 +12,7 @@ import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import IO
 
 import pytest
 
@@ -254,12 +255,13 @@ KILLER = """
 import os, sys
 sys.path.insert(0, {root!r})
 from pathlib import Path
+from typing import IO
 from holders.output.bundle import folders
 from holders.output.bundle import write
-step, exchange = int(sys.argv[1]), sys.argv[2] == "exchange"
+exchange = sys.argv[1] == "exchange"
 if not exchange:
     folders.exchange = lambda one, two: False
-count = 0
+count = step = 0
 def bomb(real):
     def call(*a, **k):
         global count
@@ -281,27 +283,42 @@ os.link = bomb(os.link)
 shutil.rmtree = bomb(shutil.rmtree)
 if exchange:
     folders.exchange = bomb(folders.exchange)
-write.write_all(Path(sys.argv[3]), "weir", {{"a.stl": b"new a", "b.dxf": b"new b", "c.pdf": b"new c"}})
-print("done")
+for line in sys.stdin:  # each kill in a process of its own, forked after the imports
+    number, out = line.rstrip().split(" ", 1)
+    child = os.fork()
+    if child == 0:
+        step = int(number)
+        write.write_all(Path(out), "weir", {{"a.stl": b"new a", "b.dxf": b"new b", "c.pdf": b"new c"}})
+        os._exit(0)
+    print(os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]), flush=True)
 """
 
 
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="forks")
 @pytest.mark.parametrize("way", ["exchange", "renames"])
 def test_killed_at_any_step_the_output_is_old_or_new(tmp_path: Path, way: str) -> None:
     script = tmp_path / "killer.py"
     script.write_text(KILLER.format(root=str(ROOT)))
+    command = [sys.executable, str(script), way]
+    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as killer:
+        assert killer.stdin is not None
+        assert killer.stdout is not None
+        seen = _killed(tmp_path, way, killer.stdin, killer.stdout)
+        killer.stdin.close()
+    assert seen == {"old", "new"}
+
+
+def _killed(room: Path, way: str, asks: IO[str], answers: IO[str]) -> set[str]:
+    """Kill at step after step until a run finishes: which outputs were found."""
     outcomes = set()
     for step in range(1, 60):
-        out = tmp_path / f"out-{step}"
+        out = room / f"out-{step}"
         write_all(out, "weir", OLD)
         (out / "weir" / "notes.txt").write_bytes(b"mine")
-        done = subprocess.run(
-            [sys.executable, str(script), str(step), way, str(out)],
-            capture_output=True,
-            text=True,
-            check=False,
-        )
-        assert done.returncode in (0, 9), done.stderr
+        asks.write(f"{step} {out}\n")
+        asks.flush()
+        code = int(answers.readline())
+        assert code in (0, 9)
         there = out / "weir"
         if not there.exists():  # only between the two renames, and then whole under the other name
             assert way == "renames"
@@ -313,10 +330,9 @@ def test_killed_at_any_step_the_output_is_old_or_new(tmp_path: Path, way: str) -
         write_all(out, "weir", OLD)  # the next run puts all in order
         assert content(out / "weir") == {**OLD, "notes.txt": b"mine"}
         assert leftovers(out) == []
-        if done.returncode == 0:
-            break
-    assert done.stdout.strip() == "done", "the kill never came late enough to let a run finish"
-    assert outcomes == {"old", "new"}
+        if code == 0:
+            return outcomes
+    raise AssertionError("the kill never came late enough to let a run finish")
 
 
 def test_fallback_puts_the_old_output_back_when_the_second_rename_fails(

@@ -39,7 +39,7 @@ from holders.preset.template import template
 from holders.study import Study, study
 from holders.workshop.nest.nest_job import sheets_of
 from tests.kept import shipped_study
-from tests.presets_made import SHIPPED, changed
+from tests.presets_made import QUICK, SHIPPED, changed
 
 SECTIONS = (
     *("verdict", "parts", "shopping", "making", "loading", "scanning"),
@@ -133,12 +133,12 @@ def test_html_is_whole_and_fetches_nothing(path: Path) -> None:
         assert caution in reader.words
 
 
-LETTERS = ("8x10-printed", "50mm-mounts", "8x10-mat-board")  # on the other paper these, and all with --slow
+LETTERS = ("50mm-mounts", "8x10-mat-board")  # on the other paper these, and all on both with --slow
 FOUR_PAGES = ("50mm-mounts", "5x7-two-pass", "8x10-acrylic-lid", "mixed-formats")
 ON_PAPER = [
     pytest.param(path, name, id=f"{path.stem}-{name}", marks=() if usual else pytest.mark.slow)
     for path in SHIPPED
-    for name, usual in (("a4", True), ("letter", path.stem in LETTERS))
+    for name, usual in (("a4", path.stem in QUICK), ("letter", path.stem in LETTERS))
 ]
 
 
