@@ -78,6 +78,9 @@ SAID: dict[str, Said] = {
     "hold on the lid's tab": Said(
         "A finger takes hold of the lid's tab", "A finger slips off the lid's tab", "hold"
     ),
+    "hold on the bars on the lid": Said(
+        "Fingers take the lid by the steel bars on it", "Fingers slip off the bars on the lid", "hold"
+    ),
     "thumb opening at the film's end": Said(
         "Finger and thumb reach the film's end through an opening in the floor",
         "The opening below the film's end is narrow for a finger",

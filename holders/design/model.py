@@ -19,6 +19,7 @@ from holders.facts.models import Route
 from holders.geometry.foot import Foot as Foot  # noqa: PLC0414 - named here by all who use a design
 from holders.geometry.grip import Grip
 from holders.geometry.outline import Bounds, Outline, Point, Region, bounds
+from holders.geometry.plate import Plate as Plate  # noqa: PLC0414 - likewise
 from holders.geometry.rect import Rect as Rect  # noqa: PLC0414 - named here by all who use a design
 
 if TYPE_CHECKING:
@@ -225,20 +226,6 @@ class Seam:
 STILL: tuple[Point, ...] = ((0.0, 0.0),)
 
 
-@dataclass(frozen=True, slots=True)
-class Plate:
-    """A flat piece that is not made: its name, where each lies (one a window), and between which heights.
-
-    ``is_film``: the film itself, where what lies in the pocket is the glass that carries it.
-    """
-
-    name: str
-    places: tuple[Rect, ...]
-    z0: float
-    z1: float
-    is_film: bool = False
-
-
 class Fitted:
     """What one fitting made of a holder, and what it adds to sheet, drawings and checks; here all of that is nothing.
 
@@ -284,6 +271,11 @@ class Fitted:
     def proud_mm(self) -> float:
         """How far the tab that it is lifted by stands above the frame beside it, mm."""
         return 0.0
+
+    @property
+    def lifted_by(self) -> str:
+        """What of it a hand takes the lid by, in a word; "" where it is lifted by its tabs."""
+        return ""
 
     def support(self, job: Job, design: Design) -> Support | None:  # noqa: ARG002
         """What the film lies between, where this decides it."""

@@ -194,6 +194,18 @@ class Target(Fact):
     hangs: bool
 
 
+class Bar(Fact):
+    """A steel bar that shops sell by the metre; it lies flat, so that its width is its wider side."""
+
+    width_mm: Positive = Field(description="width")
+    height_mm: Positive = Field(description="height as it lies")
+
+    @property
+    def area_mm2(self) -> float:
+        """Of its section."""
+        return self.width_mm * self.height_mm
+
+
 class Bed(Fact):
     """A flatbed. Origin at the home corner of the glass; x across, y along the carriage's travel."""
 

@@ -12,6 +12,7 @@ from typing import TypeVar
 
 from holders.core.errors import InputError
 from holders.facts.models import (
+    Bar,
     Bed,
     Fact,
     FilmBase,
@@ -39,6 +40,7 @@ MODELS: Mapping[str, type[Fact]] = MappingProxyType(
         "finishes": Finish,
         "hazards": Hazard,
         "targets": Target,
+        "bars": Bar,
     }
 )
 
@@ -136,3 +138,8 @@ def hazard(key: str, field: str = "hazard") -> Hazard:
 def target(key: str, field: str = "--target") -> Target:
     """A focus target by key."""
     return find("targets", key, Target, field=field)
+
+
+def bar(key: str, field: str = "bars.sides") -> Bar:
+    """A steel bar by key."""
+    return find("bars", key, Bar, field=field)

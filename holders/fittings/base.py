@@ -154,6 +154,8 @@ class Fitting(Generic[T]):
         Its keys that change how the film lies under it, more than by its weight.
     pocket_key:
         Its key for the gap in a pocket that is made like the film's: a test piece finds both.
+    rides_on:
+        The key of the fitting that it is part of, and goes with; "" for none.
     sees_more:
         What it does for film larger than the lamp area, in words; "" for a kind that is no help there.
     settles_film:
@@ -171,6 +173,7 @@ class Fitting(Generic[T]):
     over_film: ClassVar[str] = ""
     shape_keys: ClassVar[frozenset[str]] = frozenset()
     pocket_key: ClassVar[str] = ""
+    rides_on: ClassVar[str] = ""
     sees_more: ClassVar[str] = ""
     settles_film: ClassVar[bool] = False
     takes_mixed: ClassVar[bool] = False

@@ -6,6 +6,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from holders.fittings.bars.kind import BarsKind
 from holders.fittings.base import Fitting
 from holders.fittings.carrier.kind import CarrierKind
 from holders.fittings.channel.kind import ChannelKind
@@ -18,6 +19,7 @@ from holders.fittings.wet.kind import WetKind
 
 FITTINGS: tuple[Fitting[Any], ...] = (
     LidKind(),
+    BarsKind(),
     CoverKind(),
     CarrierKind(),
     ChannelKind(),

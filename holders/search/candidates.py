@@ -93,7 +93,8 @@ def rivals_of(kind: Fitting[Any], preset: PlainPreset) -> Rivals:
     """What else than ``kind`` may lie on the film, and which of it a preset has."""
     others = [one for one in FITTINGS if one.over_film and one is not kind]
     there = next((one.over_film for one in fitted_in(preset) if one in others), "")
-    return Rivals({one.key: None for one in others}, there)
+    riders = [one for one in FITTINGS if one.rides_on in {other.key for other in others}]
+    return Rivals({one.key: None for one in (*others, *riders)}, there)
 
 
 def _lips(found: Study) -> Iterator[Candidate]:

@@ -74,7 +74,8 @@ def holds(found: Study) -> Iterator[Choice]:
         return
     preset, over = found.job.preset, [kind for kind in FITTINGS if kind.over_film]
     if any(kind.over_film for kind in fitted_in(preset)):
-        bare: dict[str, object] = {kind.key: None for kind in over}
+        riders = [kind for kind in FITTINGS if kind.rides_on]
+        bare: dict[str, object] = {kind.key: None for kind in (*over, *riders)}
         yield Choice(", ".join(f"no {kind.over_film}" for kind in over), bare)
     for kind in FITTINGS:
         yield from kind.choices(found.job, rivals_of(kind, preset))

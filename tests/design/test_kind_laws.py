@@ -112,8 +112,18 @@ def channel(draw: st.DrawFn, made: dict[str, Any]) -> None:
     made["channel"] = draw(table(radius_mm=length(100, 600), rail_mm=length(0.5, 3)))
 
 
+def bars(draw: st.DrawFn, made: dict[str, Any]) -> None:
+    made["film"]["format"] = draw(st.sampled_from((*SHEETS, *STRIPS)))
+    section = st.sampled_from(("fit", "fit", "none", *keys("bars")))
+    made["lid"] = {"thickness_mm": draw(length(1.5, 8))} | draw(
+        table(lip_mm=length(1, 4), clearance_mm=length(0.1, 0.6), play_mm=st.sampled_from((0.0, 0.2)))
+    )
+    made["layout"] |= {"count": draw(st.integers(1, 2)), "pocket_depth_mm": draw(length(0.5, 2))}
+    made["bars"] = draw(table(sides=section, ends=section, place=st.sampled_from(("in", "on"))))
+
+
 KINDS: dict[str, Fill] = {fill.__name__: fill for fill in (
-    board, mixed, passes, wet, glasses, roll, light, cover, carrier, channel,
+    board, mixed, passes, wet, glasses, roll, light, cover, carrier, channel, bars,
 )}  # fmt: skip
 
 

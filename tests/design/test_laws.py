@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -10,7 +11,9 @@ from hypothesis import HealthCheck, example, given, seed, settings
 
 from holders.core.errors import InputError
 from holders.design.draft.bed import margin_mm
-from holders.design.model import EDGES, Design, Rect
+from holders.design.model import EDGES, Design, Rect, Role
+from holders.design.parts.sections import section
+from holders.design.parts.steel import bars_of
 from holders.design.resolve import design
 from holders.geometry.outline import Region, area, points
 from holders.preset.load import load, validate
@@ -56,6 +59,7 @@ def keep_laws(job: Job, made: Design) -> None:
         for two in made.windows[k + 1 :]:
             assert not one.pocket.overlaps(two.pocket)
     slabs_keep_laws(made)
+    bars_keep_laws(made)
     for foot in made.feet:
         assert made.outer.contains(foot.box)
         core, radius = foot.core
@@ -65,6 +69,30 @@ def keep_laws(job: Job, made: Design) -> None:
         for zone in clear:
             assert box(core).distance(box(zone)) >= radius - 1e-6
             assert box(foot.box).intersection(box(zone)).area < 1e-6 or not foot.length_mm
+
+
+def bars_keep_laws(made: Design) -> None:
+    """Steel bars lie on or in their lids, apart from frame, windows, glass and one another."""
+    bars = bars_of(made)
+    for k, one in enumerate(bars):
+        flat = box(one.rect)
+        assert made.outer.contains(one.rect)
+        assert not any(one.rect.overlaps(window.opening) for window in made.windows)
+        assert made.calibration is None or not one.rect.overlaps(made.calibration)
+        assert all(flat.distance(box(other.rect)) > 0.1 for other in bars[:k])
+        touched = 0.0
+        for part in (replace(part, grooves=()) for part in made.parts):
+            for dx, dy in part.places:
+                for z in (one.z0 + 1e-3, (one.z0 + one.z1) / 2, one.z1 - 1e-3):
+                    solid = shapely.affinity.translate(section(part, z), dx, dy)
+                    assert solid.intersection(flat).area < 1e-6
+                if part.role is Role.LID and one.z0 >= part.z1 - 1e-6:  # on it: glued to it
+                    top = shapely.affinity.translate(section(part, part.z1 - 1e-3), dx, dy)
+                    touched += top.intersection(flat).area
+                elif part.role is Role.LID:  # in it: covered by it
+                    top = shapely.affinity.translate(section(part, part.z1 - 1e-3), dx, dy)
+                    touched += top.intersection(flat).area if top.buffer(1e-6).covers(flat) else 0.0
+        assert touched > 0.0
 
 
 def slabs_keep_laws(made: Design) -> None:

@@ -22,6 +22,7 @@ LOOKUPS: dict[str, Callable[[str], Fact]] = {
     "finishes": tables.finish,
     "hazards": tables.hazard,
     "targets": tables.target,
+    "bars": tables.bar,
 }
 
 

@@ -39,8 +39,11 @@ class Grips(Rule):
         if job.film.kind == "mount":
             yield self._mounts(design)
         elif any(part.role is Role.LID for part in design.parts):
-            yield self._tab(found)
-            yield self._hold(design, found)
+            if any(made.lifted_by for made in design.fitted):
+                yield self._bars(design)
+            else:
+                yield self._tab(found)
+                yield self._hold(design, found)
             yield self._thumb(design, found)
         elif job.film.kind == "plate" or any(one.plates for one in design.fitted):
             yield self._plate(found, own=design.in_pocket != "film")
@@ -91,6 +94,22 @@ class Grips(Rule):
             if level == "pass"
             else "fold strong tape over the tab so that an end stands up, and lift by that",
             field="lid.thickness_mm",
+        )
+
+    def _bars(self, design: Design) -> Finding:
+        """How far what a hand takes the lid by stands above the frame."""
+        proud, limit = max(made.proud_mm for made in design.fitted), habit("tab-sides")
+        level = at_least(proud, limit, -math.inf)
+        return self.found(
+            level,
+            title="hold on the bars on the lid",
+            measured=proud,
+            limit=limit,
+            where="above the frame, by their outer faces at two opposite sides",
+            advice=""
+            if level == "pass"
+            else "fold strong tape over two bars so that an end stands up, and lift by that",
+            field="bars.sides",
         )
 
     def _thumb(self, design: Design, found: Sequence[tuple[int, tuple[Grip, ...]]]) -> Finding:

@@ -187,7 +187,8 @@ def corner_radius(shape: Shape, room: Rect) -> float:
 
     An arc of radius r keeps (1 - 1/sqrt 2) r = r / 3.41 of clearance for itself.
     """
-    glass = (rect for one in shape.added for plate in one.fitted.plates for rect in plate.places)
+    laid = (plate for one in shape.added for plate in one.fitted.plates if not plate.on_lid)
+    glass = (rect for plate in laid for rect in plate.places)
     gaps = (
         min(rect.x - room.x, room.right - rect.right, rect.y - room.y, room.top - rect.top)
         for rect in glass

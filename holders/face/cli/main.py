@@ -150,7 +150,7 @@ def list_(
         str,
         typer.Argument(
             metavar="WHAT",
-            help="formats, bases, materials, beds, printers, papers, processes, lamps, hazards, checks or presets.",
+            help="formats, bases, materials, beds, printers, papers, processes, lamps, hazards, bars, checks, presets",
         ),
     ],
     as_json: JsonOption = False,

@@ -7,7 +7,9 @@ from typing import Any
 from holders.core.errors import InputError
 from holders.facts.tables import nearest, table
 
-TABLES = ("formats", "bases", "materials", "beds", "printers", "papers", "processes", "lamps", "hazards")
+TABLES = (
+    "formats", "bases", "materials", "beds", "printers", "papers", "processes", "lamps", "hazards", "bars",
+)  # fmt: skip
 WHAT = (*TABLES, "checks", "presets")
 
 

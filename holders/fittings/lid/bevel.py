@@ -55,7 +55,10 @@ def bevel_of(
             raise InputError("lid.bevel_mm", wish, "sheet is cut square by laser and knife; leave it out")
         return None
     z0 = levels.over[0] + max(process("print").land_mm, levels.rim)
-    rails = [_rail(lid, place, reach) for place in layout.places]
+    solid = layout.shoulder <= process("print").shoulder_mm + EVEN
+    rails = [
+        _rail(lid, place.film, place.room if solid else place.pocket, reach, solid) for place in layout.places
+    ]
     most = min(levels.over[1] - z0, min(rails) - _least_top(printer))
     if not all(on_plate(place, printer) for place in layout.places):
         if wish:
@@ -85,11 +88,12 @@ def _least_top(printer: Printer) -> float:
     return max(LEAST_TOP_MM, LINES * printer.nozzle_mm)
 
 
-def _rail(lid: Lid, place: Place, reach: Sequence[float]) -> float:
-    """Width of the narrowest rail of a lid at its top, mm."""
-    film, room = place.film, place.room
+def _rail(lid: Lid, film: Rect, room: Rect, reach: Sequence[float], solid: bool) -> float:
+    """Width of the narrowest rail of a lid at its top, mm; ``room`` is the film's pocket where bars lie beside that."""
     beside = (film.x - room.x, room.right - film.right, room.top - film.top, film.y - room.y)
-    return min(wide + over for wide, over in zip(beside, reach, strict=True)) - lid.clearance_mm
+    return min(wide + over for wide, over in zip(beside, reach, strict=True)) - (
+        lid.clearance_mm if solid else 0.0
+    )
 
 
 def bevel_cut(bevel: Bevel | None, hole: Rect, radius: float, top: float) -> tuple[Cut, ...]:

@@ -11,6 +11,7 @@ from holders.core.findings import Finding, Level
 from holders.design.draft.levels import thinnest_film_mm
 from holders.design.model import Design
 from holders.design.parts.roles import frame_parts, lid_parts, own_lids
+from holders.design.parts.steel import bars_of
 from holders.facts.rise_names import RAIL_BOW
 from holders.fittings.lid.bend import free_rise_mm, rail_bow_mm
 from holders.fittings.lid.fitted import LidFrame
@@ -244,7 +245,7 @@ def _bowing(design: Design, modulus_mpa: float, sheet: Callable[[], Sheet]) -> s
     """In words: how far the lid's rails can bow up at most under film of the usual curl."""
     if design.sag is None or design.sag.lid is None:
         return ""
-    bow = rail_bow_mm(own_lids(design), modulus_mpa, design.sag.lid.needed_n)
+    bow = rail_bow_mm(own_lids(design), modulus_mpa, design.sag.lid.needed_n, bars_of(design))
     if bow is None:
         return ""
     free = free_rise_mm(sheet(), design)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, ClassVar
 from holders.core.lines import Caution, Row
 from holders.design.model import Design, Fitted
 from holders.design.parts.roles import own_lids
+from holders.design.parts.steel import bars_of
 from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.tables import hazard
 from holders.fittings.lid.frame import lid_hold, lid_lips
@@ -37,6 +38,7 @@ class LidFrame(Fitted):
     opened: bool = False  # whether that tab closes a thumb opening below the film's end
     undercut: bool = False  # whether a finger goes under its sides
     grip_mm: float = 0.0  # how far a grip that is glued on it stands above the frame
+    barred: bool = False  # whether steel bars lie on it that a hand takes it by
     extra_n: float = 0.0  # what the preset says that presses on each lid besides its weight and magnets
 
     on_film: ClassVar[str] = "lid"
@@ -67,7 +69,8 @@ class LidFrame(Fitted):
         hold = None
         if under:
             depth = min(under) - design.heights.drawn_ledge
-            hold = lid_hold(job, table, mine, len(design.mine), depth)
+            steel = sum(bar.weight_n for bar in bars_of(design))
+            hold = lid_hold(job, table, mine, len(design.mine), depth, steel)
         return Support(
             kind=Kind.LID,
             ledge_height_mm=design.heights.ledge_above_glass,
@@ -99,6 +102,8 @@ class LidFrame(Fitted):
             elif self.proud_mm > 0:
                 hold = "thumb and finger on both sides of a tab's grip"
             how = f"{hold}, lift that end straight up, then the other"
+        if self.barred:
+            how = "take it by the steel bars at two opposite sides, lift it straight up"
         out = "by its edge at the notch, with a nail or a folded card"
         if self.opened:
             out = "with the holder off the glass: a fingertip up through the opening under its edge, the thumb on top"

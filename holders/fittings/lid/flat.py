@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from holders.design.model import Design, Part, Role
 from holders.design.parts.members import Layer, Section, SectionMaterial, material_of, section_of
+from holders.design.parts.steel import bars_of, bars_on
 from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.habits import habit
 from holders.fittings.lid.bevel import leaning
@@ -34,21 +35,26 @@ def lid_flatness(job: Job, design: Design) -> LidFlatness | None:
     """The longest side of the largest lid; None without a lid.
 
     A side of length L that is bowed by 5 q L⁴ / (384 E I) is just pressed flat by its own weight q (beam on simple
-    supports, Roark's Formulas for Stress and Strain, from memory; exact for a beam).
+    supports, Roark's Formulas for Stress and Strain, from memory; exact for a beam). Straight steel bars along the side
+    draw it straight as two beams that are glued do: of its warp E I of the lid over that of both stays.
     """
     lids = [part for part in design.parts if part.role is Role.LID]
     if not lids:
         return None
-    stuff = material_of(job.material, job.printer)
+    stuff, bars = material_of(job.material, job.printer), bars_of(design)
     best: LidFlatness | None = None
     for lid in lids:
         x0, y0, x1, y1 = lid.box
         side = max(x1 - x0, y1 - y0)
-        q, stiff = _side_of(lid, stuff, upright=y1 - y0 >= x1 - x0)
-        if stiff <= 0:
+        upright = y1 - y0 >= x1 - x0
+        q, plain = _side_of(lid, stuff, upright=upright)
+        if plain <= 0:
             continue  # no sides at all: another check says so
+        along = [bar for bar in bars_on(lid, bars) if bar.upright == upright]
+        q += sum(bar.weight_n for bar in along) / side
+        stiff = plain + sum(bar.stiffness_nmm2 for bar in along)
         sag = 5 * q * side**4 / (384 * stiff)
-        warp = habit(f"flatness-{job.material.family}") * (side / 300.0) ** 2
+        warp = habit(f"flatness-{job.material.family}") * (side / 300.0) ** 2 * plain / stiff
         found = LidFlatness(side, sag, warp, max(0.0, warp - sag), sag)
         if best is None or found.side_mm > best.side_mm:
             best = found

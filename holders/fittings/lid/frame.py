@@ -184,11 +184,14 @@ def _spot(notch: Notch, room: Rect, shift: float, radius: float) -> Point:
     return along, (box.top - out if notch.edge == "foot" else box.y + out)
 
 
-def lid_hold(job: Job, table: Lid, parts: Sequence[Part], count: int, depth_mm: float) -> Hold | None:
+def lid_hold(
+    job: Job, table: Lid, parts: Sequence[Part], count: int, depth_mm: float, steel_n: float = 0.0
+) -> Hold | None:
     """What keeps one of ``count`` lids down; None without lids.
 
     The weight is the mean of them, from their own geometry and the printer's fill or the sheet's density. ``depth_mm``
     is how far above the ledge their underside lies: with the slip of both pockets it is the gap between magnets.
+    ``steel_n`` is the weight of the steel bars of all of them together.
     """
     from holders.design.parts.filled import part_weight_n  # noqa: PLC0415 - shapely
     from holders.film.hold import MAGNET_DENSITY_KG_M3, Hold, MagnetPairs  # noqa: PLC0415 - numpy
@@ -197,6 +200,7 @@ def lid_hold(job: Job, table: Lid, parts: Sequence[Part], count: int, depth_mm: 
     if not mine:
         return None
     weight = sum(part_weight_n(job.material, job.printer, part) * part.quantity for part in mine) / count
+    weight += steel_n / count
     pairs = None
     if table.magnets:
         across, thick = table.magnet_diameter_mm, table.magnet_thickness_mm

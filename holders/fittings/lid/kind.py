@@ -12,6 +12,7 @@ from holders.design.height.sheets import nearest_sheet, sheet_thicknesses
 from holders.design.model import EDGES, Cut
 from holders.facts.models import Material
 from holders.facts.tables import process, table
+from holders.fittings.bars.table import Bars, lies_on
 from holders.fittings.base import Added, Fitting, Rivals, Stage
 from holders.fittings.lid.bevel import bevel_of
 from holders.fittings.lid.check import LidFit, LidFlat
@@ -93,7 +94,8 @@ class LidKind(Fitting[Lid]):
         lean = bevel_of(job.printer, lid, layout, [reach.of(edge) for edge in EDGES], levels)
         none_wanted = job.printer is not None or levels.over is None
         sheets = () if none_wanted else sheet_thicknesses(job.material, job.preset)
-        thick = grip_sheet_mm(sheets, job.bed.lid_room_mm, levels)
+        barred = _barred(job)
+        thick = None if barred else grip_sheet_mm(sheets, job.bed.lid_room_mm, levels)
         on_tabs = () if thick is None else grips(thick, stuff, lid, layout, stage.notches, levels)
         return Added(
             LidFrame(
@@ -104,6 +106,7 @@ class LidKind(Fitting[Lid]):
                 all(any(notch.through_mm > 0 for notch in mine) for mine in stage.notches),
                 all(any(notch.undercut_mm > 0 for notch in mine) for mine in stage.notches),
                 0.0 if thick is None else levels.over[1] + levels.glue + thick - levels.top,
+                barred,
                 lid.extra_weight_n,
             ),
             parts=(*lids(job, lid, layout, stage.notches, levels), *on_tabs),
@@ -150,7 +153,9 @@ class LidKind(Fitting[Lid]):
             yield Candidate(f"Make it of {heavy.name}, so that the lid weighs more",
                             {"material.name": heavy.key, "lid.play_mm": 0.0}, "material")  # fmt: skip
         heavier = next((n for n in LAID_N if n > lid.extra_weight_n), None)
-        if not printed and heavier is not None:  # a cut lid weighs a few grams and has no magnets
+        if (
+            not printed and heavier is not None and table_of(job.preset, Bars) is None
+        ):  # a cut lid weighs a few grams and has no magnets
             changes: dict[str, object] = {"lid.extra_weight_n": heavier, "lid.play_mm": 0.0}
             words = f"Lay {grams(heavier)} on each lid, along its rails"
             sheet = nearest_sheet(sheet_thicknesses(job.material, job.preset), lid.thickness_mm)
@@ -185,6 +190,12 @@ class LidKind(Fitting[Lid]):
                 rest | {"lid.thickness_mm": thick, "lid.magnets": MOST_MAGNETS},
                 "magnets",
             )
+
+
+def _barred(job: Job) -> bool:
+    """Whether steel bars lie on the lid, by which it is lifted."""
+    bars = table_of(job.preset, Bars)
+    return bars is not None and lies_on(bars, printed=job.printer is not None)
 
 
 def heavier_than(job: Job) -> Material | None:

@@ -15,7 +15,7 @@ from itertools import pairwise
 
 import shapely
 
-from holders.design.model import Design, Groove, Plate, Rect, Slab, Window
+from holders.design.model import Design, Groove, Plate, Rect, Role, Slab, Window
 from holders.design.parts.opened import opened
 from holders.design.pieces.pose import part_bounds
 from holders.facts.habits import habit
@@ -34,6 +34,7 @@ SEAM, SEAM_DARK = Pen(0.16, 0.847), Pen(0.16, 0.706)  # walls meet without a gap
 SHARP_RAD, SAME_MM = 0.4, 1e-4
 LOW_MM = 0.9  # of paper: edges of lower steps are thin, or they run together
 FOOT, FILM_FILL, PICTURE_FILL, GLASS_FILL = "#6a6a6a", "#e2e2e2", "#9c9c9c", "#f2f2f2"
+STEEL_FILL = "#8a8f94"
 FEET, FILM, PANE, MAGNET, PIN = "feet", "film", "pane", "magnet", "pin"  # the keys of what is no part
 # magnets and pins hang so far over their places, and a lid's magnets under theirs; a pin is drawn that high
 OVER_MM, UNDER_MM, PIN_MM = 2.0, 4.0, 4.0
@@ -164,6 +165,10 @@ def _laid(design: Design, plate: Plate, key: str) -> list[Thing]:
     """A flat piece at each of its places: glass, or the film with its picture."""
     top, opacity = (FILM_FILL, 0.8) if plate.is_film else (GLASS_FILL, 0.35)
     over = _over(design, plate.z0) + 0.002
+    if plate.on_lid:
+        top, opacity = STEEL_FILL, 1.0
+        lid = max(part.z1 for part in design.parts if part.role is Role.LID)
+        over = lid + 0.5 if plate.z0 >= lid - 1e-6 else over
     found = []
     for number, rect in enumerate(plate.places):
         slab = Slab(PANE, plate.z0, plate.z1, Region(plain(rect)))

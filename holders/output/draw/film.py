@@ -9,7 +9,7 @@ import shapely
 
 from holders.core.lengths import measure
 from holders.design.held.model import Filmed, HeightGrid, picture_grid
-from holders.design.model import Design, Window
+from holders.design.model import Design, Rect, Window
 from holders.design.parts.roles import own_lids
 from holders.design.parts.sections import area_of
 from holders.geometry.outline import Region, bounds
@@ -219,9 +219,12 @@ def _lid(picture: Picture, design: Design, view: View) -> None:
             [[view.at(a, z) for a, z in ((0, ledge), (wide, ledge), (wide, top), (0, top))]], EDGE, "none"
         )
     for plate in (plate for made in design.fitted for plate in made.plates):
-        rect, x = plate.places[0], design.mine[0].film.x
-        corners = [(rect.x, plate.z0), (rect.right, plate.z0), (rect.right, plate.z1), (rect.x, plate.z1)]
-        picture.polygon([[view.at(a - x, z) for a, z in corners]], EDGE, "#eee")
+        x = design.mine[0].film.x
+        for rect in plate.places[:1] if not plate.on_lid else _beside_film(plate.places, design.mine):
+            corners = [(rect.x, plate.z0), (rect.right, plate.z0), (rect.right, plate.z1), (rect.x, plate.z1)]
+            picture.polygon(
+                [[view.at(a - x, z) for a, z in corners]], EDGE, "#999" if plate.on_lid else "#eee"
+            )
     lids = own_lids(design)
     if not lids:
         return
@@ -236,6 +239,24 @@ def _lid(picture: Picture, design: Design, view: View) -> None:
     for a, b, slab in boxes:
         corners = [(a, slab.z0), (b, slab.z0), (b, slab.z1), (a, slab.z1)]
         picture.polygon([[view.at(x - film.x, z) for x, z in corners]], EDGE, "#eee")
+
+
+def _beside_film(bars: Sequence[Rect], windows: Sequence[Window]) -> list[Rect]:
+    """The bars along the first window's left and right: those that run past its middle and lie nearest to it."""
+
+    def off(bar: Rect, window: Window) -> float:
+        return abs(bar.x + bar.width / 2 - window.film.x - window.film.width / 2)
+
+    first = windows[0]
+    middle = first.film.y + first.film.height / 2
+    level = [w for w in windows if w.film.y < middle < w.film.top]
+    return [
+        bar
+        for bar in bars
+        if bar.y < middle < bar.top
+        and bar.height > bar.width
+        and min(level, key=lambda w: off(bar, w)) is first
+    ]
 
 
 def _sides(regions: Sequence[Region], window: Window) -> tuple[tuple[float, float], tuple[float, float]]:

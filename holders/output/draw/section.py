@@ -35,7 +35,7 @@ THIN_MM = 0.5  # film up to this is drawn solid black; mounts and plates grey
 ARC_STEPS = 48
 LEAST_MM = 1e-6  # of a line within a shape; less is a touch
 END_MM = 1e-4
-GLASS_FILL = "#eee"
+GLASS_FILL, STEEL_FILL = "#eee", "#999"
 OVER_MM = 8.0  # of what is sharp above the holder that is drawn at most
 GLASS_MM = 0.9  # how much of the glass is drawn
 
@@ -201,7 +201,8 @@ def draw(picture: Picture, design: Design, view: View, at: Slice, cut: Sequence[
         for rect in plate.places:
             if rect.y < at.y < rect.top:
                 shape = shapely.box(rect.x, plate.z0, rect.right, plate.z1)
-                _fill(picture, shape.intersection(clip), view, EDGE, "#000" if plate.is_film else GLASS_FILL)
+                fill = "#000" if plate.is_film else STEEL_FILL if plate.on_lid else GLASS_FILL
+                _fill(picture, shape.intersection(clip), view, EDGE, fill)
     on_glass = any(plate.is_film for made in design.fitted for plate in made.plates)
     for one in design.each:
         thin = one.in_pocket_mm <= THIN_MM
@@ -290,6 +291,10 @@ def _heights(picture: Picture, design: Design, view: View, at: Slice, cut: Seque
         if ends:
             starts[notes[-1][1]] = view.at(max(ends), 0)[0]
     for plate in (plate for made in design.fitted for plate in made.plates):
+        if plate.on_lid and not any(
+            r.y < at.y < r.top and at.x0 < r.right and r.x < at.x1 for r in plate.places
+        ):
+            continue
         notes.append(((plate.z0 + plate.z1) / 2, f"{plate.name} {measure(plate.z1 - plate.z0)}"))
     _listed(picture, [(view.at(0, z)[1], words) for z, words in notes], right, starts)
 

@@ -21,6 +21,7 @@ SHORT: dict[str, tuple[str, ...]] = {
     "processes": ("wall_mm", "land_mm", "shoulder_mm"),
     "lamps": ("wavelength_nm", "width_nm", "mercury"),
     "hazards": ("words",),
+    "bars": ("width_mm", "height_mm"),
 }
 
 UNITS = {"_kg_m3": "kg/m³", "_mpa": "MPa", "_mm": "mm", "_c": "°C"}  # ends of keys
