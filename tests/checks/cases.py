@@ -12,6 +12,7 @@ from holders.geometry.grip import Grip
 from holders.geometry.outline import Region, circle, rectangle
 from holders.preset.resolve import Job
 from tests.checks.case import Case, Made
+from tests.checks.cases_bars import BARS
 from tests.checks.cases_mask import MASK
 from tests.checks.cases_passes import PASSES
 from tests.checks.cases_shop import SHOP_CASES
@@ -377,6 +378,7 @@ CASES = (
     Case("insert", "stop", keyless, "one way", "carrier.key_mm"),
     *MASK,
     *PASSES,
+    *BARS,
     Case("insert", "skip", lambda: (job(), make())),
     Case("channel", "pass", channelled, "against the focus band"),
     Case("channel", "warn", lambda: channelled(base={"curl_per_m": 2.0}), "by itself", "channel.radius_mm"),

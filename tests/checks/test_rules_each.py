@@ -34,6 +34,7 @@ MAY_SKIP_ONLY = {
     "lid-flat",
     "passes",
     "mask",
+    "bars",
 }
 
 CAUTIOUS = {"laser-material", "lid-fit"}  # a caution about fumes or magnets stands with a pass too

@@ -23,13 +23,16 @@ from holders.preset.shipped import preset_path
 from holders.study import job_of
 
 PRINTED = ("35mm-channel", "35mm-roll", "4x5-four-up", "5x7-printed", "6x17-light-frame", "8x10-printed")
-CUT = ("6x9-roll", "8x10-acrylic-lid")
+CUT = ("6x9-roll", "8x10-acrylic-lid")  # as they are without the steel bars by which they are lifted
 
 
 @cache
 def made(name: str) -> tuple[Job, Design]:
     path = preset_path(Path(name))
-    job = job_of(parse(path.read_text(), str(path)))[0]
+    text = path.read_text()
+    if name in CUT:
+        text = text.split("[bars]")[0].replace("pocket_depth_mm = 0.8", "pocket_depth_mm = 1.5")
+    job = job_of(parse(text, str(path)))[0]
     return job, design(job, uncut=True)
 
 
