@@ -246,7 +246,7 @@ def test_template_is_valid_for_every_format(key: str) -> None:
 
 def test_every_key_of_the_template_can_be_uncommented() -> None:
     text = template({"title": "x", "route": "print", "bed": {"name": "a3"}, "film": {"format": "4x5"},
-                     "material": {"name": "petg"}, "feet": {"count": 4}, "lid": {"tabs": 2},
+                     "material": {"name": "petg"}, "feet": {"count": 4}, "lid": {"tabs": 2}, "bars": {"ends": "fit"},
                      "cover": {"gap_mm": 0.2},
                      "carrier": {"insert_width_mm": 140.0, "insert_length_mm": 190.0},
                      "channel": {"rail_mm": 1.0}, "passes": {"overlap_mm": 15.0}, "wet": {"rim_mm": 14.0},

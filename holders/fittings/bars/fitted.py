@@ -112,28 +112,22 @@ class Steel(Fitted):
     def making(self, design: Design) -> tuple[str, ...]:  # noqa: ARG002
         """Sawing, blackening and gluing them."""
         cuts = "; ".join(f"{count} x {long:.1f} mm of {_called(one)}" for one, long, count in self.lengths())
-        first = (
-            f"Saw the steel: {cuts}. Take bars that lie flat on a glass plate without rocking. File every edge and "
-            "corner round and degrease the face that is glued."
-        )
+        first = f"Saw the steel: {cuts}; file edges and corners round. Take bars that lie flat on glass."
         if not self.on:
             return (
                 first,
-                "Lay the lid on the table, underside up, and glue each bar to the bottom of its pocket with two-part "
-                "epoxy: flush or deeper, never proud, as a proud bar would carry the lid instead of the film. Let it "
-                "cure for a day before film goes below it.",
+                "Degrease each bar and glue it into its pocket in the lid's underside with two-part epoxy: flush or "
+                "deeper, never proud, as it would carry the lid instead of the film. Let it cure for a day.",
             )
         over, corners = "", ""
         if self.sides is not None and self.ends is not None:
-            corners = "; at the corners the bars of head and foot run past the others"
+            corners = "; those of head and foot run past the others"
         if self.over is not None:
-            over = f" They reach out over the frame and clear it by {self.over:.1f} mm: no glue and no paint there."
+            over = f" They clear the frame by {self.over:.1f} mm: keep glue and paint from there."
         return (
-            f"{first} Paint the other faces matt black, or cover them with matt black paper tape: bare steel shines "
-            "into the picture.",
-            f"Glue the bars on the lid with two-part epoxy, their inner faces half a millimetre (two thicknesses of "
-            f"card) behind the lid's inner edge and never beyond it{corners}.{over} Weight them down on a flat table "
-            "and let them cure for a day before film goes below.",
+            f"{first} Paint all faces but the glued one matt black, or tape them.",
+            f"Degrease the bars and glue them on the lid with two-part epoxy, half a millimetre (two cards) behind its "
+            f"inner edge and never beyond{corners}.{over} Weight them down on a flat table and let cure for a day.",
         )
 
     def bought(self) -> tuple[tuple[str, int, str], ...]:
@@ -146,11 +140,9 @@ class Steel(Fitted):
         for one in {bar.key: bar for bar in (self.sides, self.ends) if bar is not None}.values():
             cuts = [(long, count) for bar, long, count in self.lengths() if bar.key == one.key]
             words = ", ".join(f"{count} of {long:.1f} mm" for long, count in sorted(cuts, reverse=True))
-            note = f"to saw: {words}; bright steel is straighter and truer than hot rolled"
+            note = f"to saw: {words}; bright, not hot rolled"
             rows.append(Row(f"{_called(one)}, 1 m long", stock_bars(cuts), "pieces", note))
-        rows.append(
-            Row("two-part epoxy glue", 1, "pack", "for steel on the lid's material; follow its maker's sheet")
-        )
+        rows.append(Row("two-part epoxy glue", 1, "pack", "steel on lid"))
         return tuple(rows)
 
     def record(self) -> Mapping[str, object]:

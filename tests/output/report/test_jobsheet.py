@@ -134,7 +134,7 @@ def test_html_is_whole_and_fetches_nothing(path: Path) -> None:
 
 
 LETTERS = ("50mm-mounts", "8x10-mat-board")  # on the other paper these, and all on both with --slow
-FOUR_PAGES = ("50mm-mounts", "5x7-two-pass", "8x10-acrylic-lid", "mixed-formats")
+FOUR_PAGES = ("50mm-mounts", "5x7-two-pass", "6x9-roll", "8x10-acrylic-lid", "mixed-formats")
 ON_PAPER = [
     pytest.param(path, name, id=f"{path.stem}-{name}", marks=() if usual else pytest.mark.slow)
     for path in SHIPPED
