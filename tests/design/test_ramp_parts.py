@@ -425,9 +425,10 @@ def test_another_program_finds_no_fault_in_ramp_and_frame(printed: RampGeometry,
 
 @pytest.mark.outside
 @pytest.mark.skipif(which("prusa-slicer") is None, reason="no slicer here")
-def test_a_slicer_takes_ramp_and_frame_without_mending_them(tmp_path: Path) -> None:
+@pytest.mark.parametrize("wish", [LOW, pytest.param({}, marks=pytest.mark.slow)], ids=["low", "usual"])
+def test_a_slicer_takes_ramp_and_frame_without_mending_them(wish: dict[str, float], tmp_path: Path) -> None:
     """Debian's general slicer: whole bodies, and as many layers as they are high."""
-    ramp = make_ramp()
+    ramp = make_ramp(**wish)
     for name, height in (("ramp.stl", ramp.wall_height_mm), ("ramp-lid.stl", ramp.frame_mm)):
         path = tmp_path / name
         path.write_bytes(ramp_bundle(ramp, None)[name]())
