@@ -21,16 +21,8 @@ from holders.study import Study
 from tests.kept import shipped_study
 from tests.presets_made import SHIPPED
 
-LONG = {"35mm-strips"}  # ten seconds and more
 
-
-@pytest.mark.parametrize(
-    "path",
-    [
-        pytest.param(path, marks=[pytest.mark.slow] if path.stem in LONG else [], id=path.stem)
-        for path in SHIPPED
-    ],
-)
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
 def test_film_check_page_and_sheet_agree(path: Path) -> None:
     found = shipped_study(path)
     film = json.loads(json.dumps(film_summary(found)))
@@ -77,7 +69,13 @@ def _warm(found: Study, film: dict[str, Any], words: dict[str, str], sheet: str)
     warm = {key: value for key, value in film["warmth"]["warm"].items() if key not in "xyz"}
     assert warm == check["warm"]
     assert {**film["warmth"], "warm": warm} == check
-    share = f"{100 * warm['in_band_fraction']:.1f} % in focus"
+    sag = found.design.sag
+    assert sag is not None
+    assert sag.warm is not None
+    assert sag.warm.shown is not None
+    exact = sag.warm.shown.in_band_fraction  # rounded once, not first for JSON and then for people
+    assert warm["in_band_fraction"] == round(exact, 4)
+    share = f"{100 * exact:.1f} % in focus"
     assert share in told or told.startswith("as cold")
     # the sheet has less room for how high such film stands, and says it shorter
     assert re.sub(r", ([\d.]+ mm) high in the middle of its width", r" (middle \1 high)", told) in sheet
@@ -87,4 +85,4 @@ def _lid(lid: dict[str, float], findings: Sequence[Finding]) -> None:
     (finding,) = [f for f in findings if "to lie flat" in f.title]
     assert finding.measured == lid["held_n"]
     assert f"needs {lid['needed_n']:.2f} N" in finding.title
-    assert ("rises" in finding.title) == (lid["rise_mm"] > 0)
+    assert (" rise " in finding.title) == (lid["rise_mm"] > 0)
