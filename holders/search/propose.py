@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -27,7 +27,9 @@ STAY = Choice("", {})
 Text = Callable[[Mapping[str, Any]], str]
 
 
-def proposed(values: Mapping[str, Any], text_of: Text) -> tuple[dict[str, Any], str]:
+def proposed(
+    values: Mapping[str, Any], text_of: Text, kept: Collection[str] = ()
+) -> tuple[dict[str, Any], str]:
     """The values of a preset with what makes a good scan likely, and what was changed, in words ("" for nothing).
 
     First what holds the film is chosen (nothing, a lid, a glass cover), then lips, layers and the number of feet; of
@@ -41,10 +43,13 @@ def proposed(values: Mapping[str, Any], text_of: Text) -> tuple[dict[str, Any], 
         Tables and keys of a preset.
     text_of:
         Writes such values as a preset's text.
+    kept:
+        Tables (``lid``, ``cover`` ...) and keys (``lip.all_mm`` ...) that stay as ``values`` has them, there or not,
+        as somebody set them by hand.
     """
     best, said = copy.deepcopy(dict(values)), []
     try:
-        best, found = _designed(best, text_of)
+        best, found = _designed(best, text_of, kept)
         first = found
         said += [
             kind.sees_more
@@ -54,7 +59,7 @@ def proposed(values: Mapping[str, Any], text_of: Text) -> tuple[dict[str, Any], 
         for groups in (_held, _finer, _without):
             if found.ok and (found.verdict.chance >= GOOD or groups is _without):
                 break
-            way = _best(found, groups(found))
+            way = _best(found, tuple(_allowed(choices, kept) for choices in groups(found)))
             if way is not None:
                 best = _with(best, way.keys)
                 found = _studied(best, text_of)
@@ -92,7 +97,17 @@ def _lighter(values: dict[str, Any], found: Study, text_of: Text) -> tuple[dict[
     return light, there, f"A light frame takes {1 - laid[0] / laid[1]:.0%} less plastic"
 
 
-def _designed(values: dict[str, Any], text_of: Text) -> tuple[dict[str, Any], Study]:
+def _allowed(choices: Iterable[Choice], kept: Collection[str]) -> tuple[Choice, ...]:
+    """The choices that change nothing of what stays."""
+    return tuple(one for one in choices if not any(_touches(path, kept) for path in one.keys))
+
+
+def _touches(path: str, kept: Collection[str]) -> bool:
+    """Whether a change of a table or key changes one of those, a table they are in, or a key in it."""
+    return any(path == one or path.startswith(f"{one}.") or one.startswith(f"{path}.") for one in kept)
+
+
+def _designed(values: dict[str, Any], text_of: Text, kept: Collection[str]) -> tuple[dict[str, Any], Study]:
     """The study of a preset, and its values; of film larger than the lamp area with a fitting that sees more of it.
 
     Raises the refusal of the preset as it was where nothing helps.
@@ -100,7 +115,7 @@ def _designed(values: dict[str, Any], text_of: Text) -> tuple[dict[str, Any], St
     try:
         return values, _studied(values, text_of)
     except InputError:
-        for kind in (kind for kind in FITTINGS if kind.sees_more and kind.key not in values):
+        for kind in (k for k in FITTINGS if k.sees_more and k.key not in values and k.key not in kept):
             more = {**values, kind.key: {}}
             try:
                 return more, _studied(more, text_of)

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
+from holders.core.lines import Choice
 from holders.face.cli.main import app
 from holders.preset.load import load, parse
 from holders.preset.template import short_template, template
@@ -146,3 +147,21 @@ def test_a_laser_holder_is_proposed_without_thin_walls(material: str) -> None:
     assert found.ok
     assert {one.code for one in found.findings if one.level == "warn"} <= {"sharpness", "focus-error"}
     assert f"-> {per_hundred(found.verdict.chance)} of 100" in said
+
+
+@pytest.mark.parametrize(
+    ("path", "kept", "touched"),
+    [
+        ("lid", {"lid"}, True),  # the table itself
+        ("lid.lip_mm", {"lid"}, True),  # a key in it
+        ("lid", {"lid.lip_mm"}, True),  # taken away with the key that stays
+        ("cover", {"lid", "lip.all_mm"}, False),
+        ("lip.all_mm", {"lip.all_mm"}, True),
+        ("lip.left_mm", {"lip.all_mm"}, False),
+        ("lids", {"lid"}, False),
+    ],
+)
+def test_what_was_set_by_hand_is_not_touched(path: str, kept: set[str], touched: bool) -> None:
+    assert propose._touches(path, kept) is touched
+    choice = Choice("some", {"layout.count": 1, path: None})
+    assert propose._allowed([choice], kept) == (() if touched else (choice,))

@@ -5,6 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+import numpy as np
+from numpy.typing import NDArray
+
 from holders.design.draft.places import Layout
 from holders.design.model import Foot, Groove, Part, Rect
 from holders.facts.habits import habit
@@ -42,12 +45,14 @@ def pins(
     blocked += [(core, keep + reach) for core, reach in (foot.core for foot in feet)]
     blocked += [] if layout.keep_open is None else [(layout.keep_open, keep)]
     blocked += [(lamp, radius) for lamp in lamps]
+    spots = _grid(layout.outer, keep)
+    for block, far in blocked:
+        spots = spots[_away(spots, block) >= far - 1e-9]
     free = [
-        spot
-        for spot in _grid(layout.outer, keep)
-        if _inside_round(spot, layout.outer, corner_radius_mm, keep)
-        and past_corner_mm(spot[0] - layout.outer.x, spot[1] - layout.outer.y, rules) >= keep
-        and all(_away(spot, block) >= far - 1e-9 for block, far in blocked)
+        (x, y)
+        for x, y in spots.tolist()
+        if _inside_round((x, y), layout.outer, corner_radius_mm, keep)
+        and past_corner_mm(x - layout.outer.x, y - layout.outer.y, rules) >= keep
     ]
     if not free:
         return ()
@@ -88,16 +93,15 @@ def crosses(feet: Sequence[Foot], z_top: float) -> tuple[Groove, ...]:
     )
 
 
-def _grid(outer: Rect, keep: float) -> list[tuple[float, float]]:
-    across = max(0, math.floor((outer.width - 2 * keep) / GRID_MM))
-    along = max(0, math.floor((outer.height - 2 * keep) / GRID_MM))
+def _grid(outer: Rect, keep: float) -> NDArray[np.float64]:
+    """(n, 2) points in the rectangle, ``keep`` from its rim, column by column."""
     if outer.width < 2 * keep or outer.height < 2 * keep:
-        return []
-    return [
-        (outer.x + keep + i * GRID_MM, outer.y + keep + j * GRID_MM)
-        for i in range(across + 1)
-        for j in range(along + 1)
-    ]
+        return np.empty((0, 2))
+    across = math.floor((outer.width - 2 * keep) / GRID_MM)
+    along = math.floor((outer.height - 2 * keep) / GRID_MM)
+    x = outer.x + keep + np.arange(across + 1) * GRID_MM
+    y = outer.y + keep + np.arange(along + 1) * GRID_MM
+    return np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
 
 
 def _inside_round(spot: tuple[float, float], outer: Rect, radius: float, keep: float) -> bool:
@@ -107,6 +111,9 @@ def _inside_round(spot: tuple[float, float], outer: Rect, radius: float, keep: f
     return min(past_x, past_y) <= 0 or math.hypot(past_x, past_y) <= radius - keep
 
 
-def _away(spot: tuple[float, float], block: Rect) -> float:
-    x, y = spot
-    return math.hypot(max(block.x - x, x - block.right, 0.0), max(block.y - y, y - block.top, 0.0))
+def _away(spots: NDArray[np.float64], block: Rect) -> NDArray[np.float64]:
+    """How far each of (n, 2) points lies from a rectangle, 0 within, mm."""
+    x, y = spots.T
+    past_x = np.maximum(np.maximum(block.x - x, x - block.right), 0.0)
+    past_y = np.maximum(np.maximum(block.y - y, y - block.top), 0.0)
+    return np.asarray(np.hypot(past_x, past_y), dtype=np.float64)

@@ -51,7 +51,7 @@ class Room:
         self.folder = make_folder()
         self.workers = {kind: AnswerWorker(limits.answer_s) for kind in ("sketch", "film", "whole")}
         self.workers["steps"] = AnswerWorker(
-            3 * limits.answer_s, aside=True
+            6 * limits.answer_s, aside=True
         )  # on a busy machine it comes last
         self.jobs = Jobs(self.folder, limits.job_s, limits.unwatched_s, limits.make_s)
 
@@ -138,11 +138,12 @@ def _add_answers(app: FastAPI) -> None:
     async def fields() -> dict[str, Any]:
         return form()
 
-    async def answered(worker: str, request: Request, kind: str | None = None) -> JSONResponse:
+    async def answered(
+        worker: str, request: Request, kind: str | None = None, *, long: bool = False
+    ) -> JSONResponse:
         values = await read_json(request)
-        return JSONResponse(
-            await app.state.room.workers[worker].ask(kind or worker, values, request.is_disconnected)
-        )
+        asked = app.state.room.workers[worker].ask(kind or worker, values, request.is_disconnected, long=long)
+        return JSONResponse(await asked)
 
     @app.post("/api/sketch")
     async def sketch(request: Request) -> Response:
@@ -160,9 +161,13 @@ def _add_answers(app: FastAPI) -> None:
     async def reroute(request: Request) -> Response:
         return await answered("sketch", request, "reroute")
 
+    @app.post("/api/afresh")
+    async def afresh(request: Request) -> Response:
+        return await answered("sketch", request, "afresh")
+
     @app.post("/api/propose")
     async def propose(request: Request) -> Response:
-        return await answered("steps", request, "propose")
+        return await answered("steps", request, "propose", long=True)
 
     @app.post("/api/routes")
     async def routes(request: Request) -> Response:

@@ -19,6 +19,30 @@ STARTS: dict[str, dict[str, dict[str, Any]]] = {
 USUAL = {"print": "petg", "laser": "acrylic-cast", "knife": "mat-board"}
 
 
+def first_values(
+    *,
+    film_format: str,
+    bed: str,
+    route: str,
+    material: str | None = None,
+    printer: str | None = None,
+    count: int = 1,
+) -> dict[str, Any]:
+    """What the choices of film, way of making and flatbed alone give: a preset's tables and keys, without a title.
+
+    The material is the usual one of the ``route``, the printer (printed holders only) the one that fits the bed, unless
+    they are named. What holds the film is still to be proposed (``holders.search.propose``).
+    """
+    return {
+        "route": route,
+        "bed": {"name": bed},
+        "film": {"format": film_format, "emulsion": "down"},
+        "material": {"name": material or USUAL[route]},
+        "layout": {"count": count},
+        **({"printer": {"name": printer or fitting_printer(bed)}} if route == "print" else {}),
+    }  # fmt: skip
+
+
 def fitting_printer(bed: str) -> str:
     """The smallest printer that takes a holder as large as the bed in one piece, else the largest there is."""
     glass = tables.bed(bed)

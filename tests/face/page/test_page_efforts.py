@@ -10,7 +10,9 @@ import numpy as np
 import pytest
 from scipy.interpolate import RegularGridInterpolator
 from starlette.testclient import TestClient
+from typer.testing import CliRunner
 
+from holders.face.cli.main import app
 from holders.face.page.form.values import preset_of, values_of
 from holders.study import study
 from holders.workshop.cost import print_costs, print_hours
@@ -75,8 +77,9 @@ def test_other_curls_lie_in_the_holder_as_it_is_built(page: TestClient) -> None:
     assert np.abs(shown((y, x)) - between).max() < 0.03
 
 
-def _rerouted(page: TestClient, values: dict[str, Any]) -> dict[str, Any]:
-    found: dict[str, Any] = page.post("/api/reroute", json=values).json()
+def _rerouted(page: TestClient, values: dict[str, Any], *by_hand: str) -> dict[str, Any]:
+    asked = {"values": values, "by_hand": list(by_hand)}
+    found: dict[str, Any] = page.post("/api/reroute", json=asked).json()
     return found
 
 
@@ -110,3 +113,44 @@ def test_what_cannot_be_made_another_way_says_why(page: TestClient) -> None:
         "values": {"route": "by ferry"},
         "words": "",
     }
+
+
+def test_another_way_keeps_what_was_set_by_hand(page: TestClient) -> None:
+    path = next(path for path in SHIPPED if path.stem == "5x7-printed")
+    values = values_of(path.read_text(encoding="utf-8"), path.stem)
+    values["lid"]["lip_mm"] = 1.75
+    answer = _rerouted(page, {**values, "route": "laser"}, "lid.lip_mm")
+    assert answer["values"]["lid"]["lip_mm"] == 1.75
+    assert _rerouted(page, {**values, "route": "laser"})["values"]["lid"].get("lip_mm") != 1.75
+
+
+def test_another_card_begins_afresh_as_a_new_preset_does(page: TestClient, tmp_path: Path) -> None:
+    path = next(path for path in SHIPPED if path.stem == "8x10-printed")
+    values = values_of(path.read_text(encoding="utf-8"), path.stem)
+    values = {**values, "route": "laser", "film": {**values["film"], "format": "4x5"}}
+    answer = page.post("/api/afresh", json={"values": values, "by_hand": []}).json()
+    wished = ["--format", "4x5", "--bed", "a4-wide", "--route", "laser", "--plain"]
+    written = CliRunner().invoke(app, ["new", *wished, str(tmp_path / "weir.toml")])
+    assert written.exit_code == 0, written.output
+    new = values_of((tmp_path / "weir.toml").read_text(encoding="utf-8"), "weir")
+    assert answer["values"] == {key: value for key, value in new.items() if key != "title"}  # no lid, no feet
+
+
+def test_begun_afresh_keeps_what_was_set_by_hand(page: TestClient) -> None:
+    values = {**PRINTED, "lid": {"thickness_mm": 6.0}, "layout": {"count": 2}}
+    by_hand = ["bed.focus_height_mm", "lip.all_mm", "lid", "printer.name", "material.price_per_kg"]
+    asked = {"values": {**values, "route": "laser"}, "by_hand": by_hand}
+    answer = page.post("/api/afresh", json=asked).json()
+    made = answer["values"]
+    assert made["bed"] == PRINTED["bed"]
+    assert made["lip"] == {"all_mm": 2.5}
+    assert made["lid"] == {"thickness_mm": 6.0}
+    assert made["layout"] == {"count": 1}  # nobody set it
+    assert "printer" not in made
+    assert made["material"] == {"name": "acrylic-cast"}  # a price for a kilogram of another material
+    assert page.post("/api/sketch", json={"title": "weir", **made}).json()["ok"]
+    wrong = page.post("/api/afresh", json={"values": {**values, "route": "ferry"}, "by_hand": []}).json()
+    assert wrong["errors"][0]["field"] == "route"
+    assert "print, laser, knife" in wrong["errors"][0]["way_out"]
+    for bad in ({"by_hand": []}, {"values": values, "by_hand": [3]}):
+        assert not page.post("/api/afresh", json=bad).json()["ok"]

@@ -58,6 +58,7 @@ ROUTES = [
     ("DELETE", "/api/jobs/x"),
     ("GET", "/api/jobs/x/zip"), ("POST", "/api/steps"), ("POST", "/api/routes"), ("POST", "/api/own"),
     ("POST", "/api/ramp"), ("POST", "/api/curl"), ("POST", "/api/reroute"), ("POST", "/api/propose"),
+    ("POST", "/api/afresh"),
     ("POST", "/api/ruler"),
 ]  # fmt: skip
 

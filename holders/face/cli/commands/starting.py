@@ -12,7 +12,7 @@ from holders.core.atomic_write import new_file, not_taken
 from holders.core.errors import InputError
 from holders.core.plain_text import escaped
 from holders.face.cli import show
-from holders.face.shared.starts import ROUTE_WORDS, STARTS, USUAL, fitting_printer
+from holders.face.shared.starts import ROUTE_WORDS, STARTS, USUAL, first_values
 from holders.facts import tables
 from holders.facts.models import FilmFormat, Route
 from holders.preset.blanked import blanked
@@ -53,19 +53,15 @@ def start(
     tables.material(chosen, field="--material")
     values: dict[str, Any] = {
         "title": title or title_from(file) or f"{film.name}, {ROUTE_WORDS[route]}",
-        "route": route,
-        "bed": {"name": bed},
-        "film": {"format": film_format, "emulsion": "down"},
-        "material": {"name": chosen},
-        "layout": {"count": count},
+        **first_values(
+            film_format=film_format, bed=bed, route=route, material=chosen, printer=printer, count=count
+        ),
         **({"more_films": [_further(word) for word in also]} if also else {}),
     }
     if printer is not None and route != "print":
         raise InputError(
             "--printer", printer, f"route {route} takes no printer; leave it out or take --route print"
         )
-    if route == "print":
-        values["printer"] = {"name": printer or fitting_printer(bed)}
     values |= _asked_for(film, route, feet=feet, lid=lid)
     told = _readings(values, coupon, readings)
     values, added = (values, "") if told or plain else _proposed(values)

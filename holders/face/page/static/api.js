@@ -37,8 +37,8 @@ async function ask(path, options) {
 
 export const get = async (path) => read(await ask(path, { headers: HEAD }));
 export const remove = async (path) => read(await ask(path, { method: "DELETE", headers: HEAD }));
-export const post = async (path, values) => read(await ask(path, {
-  method: "POST", headers: { ...HEAD, "Content-Type": "application/json" }, body: JSON.stringify(values),
+export const post = async (path, values, signal) => read(await ask(path, {
+  signal, method: "POST", headers: { ...HEAD, "Content-Type": "application/json" }, body: JSON.stringify(values),
 }));
 export const postText = async (path, body) => read(await ask(path, { method: "POST", headers: HEAD, body }));
 export async function blob(path) {

@@ -16,7 +16,7 @@ const NUMBER = /^[+-]?(\d+([.,]\d*)?|[.,]\d+)$/;
 export const numberOf = (text) => (NUMBER.test(text) ? Number(text.replace(",", ".")) : text);
 
 const HOME = { scanner: "scanner", film: "film", making: "make", extras: "holder" };
-const CHOICES = ["film.format", "route", "bed.name"];  // the three that a holder begins with
+export const CHOICES = ["film.format", "route", "bed.name"];  // the three that a holder begins with
 const IN_SIGHT = ["lip.all_mm"];
 const TEMPLATES = [["scanner", "measure-template"], ["film", "curl-template"], ["make", "make-template"], ["scan", "look-template"]];
 const HEADS = {

@@ -3,7 +3,7 @@ import { get, hand, post, postText } from "./api.js";
 import { byCamera } from "./camera.js";
 import { curling } from "./curling.js";
 import { surfacing } from "./surfacing.js";
-import { Form, make, put } from "./form.js";
+import { CHOICES, Form, make, put } from "./form.js";
 import { Glass } from "./glass.js";
 import { looking } from "./looking.js";
 import { making } from "./making.js";
@@ -13,7 +13,7 @@ import { Relief } from "./relief.js";
 import { Results } from "./results.js";
 import { noneBeside } from "./sending.js";
 import { sharePicture } from "./share.js";
-import { State, same } from "./state.js";
+import { FILE, OPTIONAL, State, same } from "./state.js";
 import { Stations, views } from "./stations.js";
 import { Turn } from "./turn.js";
 import { VerdictBox } from "./verdict.js";
@@ -30,18 +30,51 @@ const wanted = { since: 0, number: 0 }, shown = { number: 0, rank: 0, all: false
 const stages = ["sketch", "film", "whole"].map((kind, rank) => ({ kind, rank, number: 0, busy: false, errors: null }));
 const [SKETCH, FILM, WHOLE] = stages;
 let choosing = false;  // an empty form, whose choices are being made
+let trying = null;  // ends the trial of what holds the film, while one is under way
 let judging = 0, early = 0, joint = 0, tookMs = Infinity;
 
 function changed(path, done) {
   clearTimeout(typed);
-  const whole = done && !form.missing().length, first = whole && choosing;
+  endTrial();
+  const whole = done && !form.missing().length, first = whole && choosing, card = CHOICES.includes(path);
+  if (path && !card) state.byHand(path);
   if (whole) choosing = false;
-  if (path === "route" && whole) { rerouted().then(() => { if (first) proposed(); }); return; }
+  if (card && whole && !first) { chosen(path); return; }
   if (first) setTimeout(proposed, 0);  // once the change has been taken
+  also("");
   if (done) state.commit(); else typed = setTimeout(() => { state.commit(); buttons(); }, TYPED_MS);
   buttons();
   form.entitle();
   refresh();
+}
+
+// another film, way of making or flatbed: the holder is proposed anew for it, unless the user has set some of it by hand
+async function chosen(path) {
+  const theirs = state.dropExample().length > 0, gone = path === "film.format" ? state.dropFilm() : [];
+  if (!state.own.length) { await afresh(); return; }
+  let words = "";
+  if (path === "route") words = await rerouted(); else { state.commit(); buttons(); form.show(); refresh(); }
+  const left = [words, theirs && "left out: the heights of the example's scanner", gone.length && `left out, of the film before: ${gone.map(labelled).join(", ")}`].filter(Boolean).join("; ");
+  also(`${keptWords()}.${left ? ` Changed with it: ${left}.` : ""}`, true);
+}
+
+const labelled = (path) => { const found = form.find(path); return found ? found.label : path; };
+
+// what was set by hand, as the form calls it
+function keptWords() {
+  if (state.hand.has(FILE)) return "Kept: what the preset you opened says of the holder";
+  const names = state.own.map((path) => {
+    const found = form.find(path), value = state.get(path), text = ["number", "string"].includes(typeof value) ? ` ${value}` : "";
+    return found && OPTIONAL.includes(path) ? `${value === undefined ? "without" : "with"} ${found.label.replace(/^With /, "")}` : `${labelled(path)}${text}`;
+  });
+  return `Kept as you set it: ${names.slice(0, 4).join(", ")}${names.length > 4 ? ` and ${names.length - 4} more` : ""}`;
+}
+
+// the one line on what came with a change; `more`: a button beside it has the rest proposed anew
+function also(words, more = false) {
+  put($("also"), "hidden", !words);
+  put($("also-say"), "textContent", words);
+  put($("also-go"), "hidden", !more);
 }
 
 // the form as it stands, without a title that nobody has given
@@ -55,23 +88,52 @@ function untitled() {
 async function rerouted() {
   const asked = untitled();
   try {
-    const answer = await post("/api/reroute", asked);
-    if (!same(asked, state.values)) return;  // changed again meanwhile
+    const answer = await post("/api/reroute", { values: asked, by_hand: [...state.hand] });
+    if (!same(asked, state.values)) return "";  // changed again meanwhile
     load(answer.ok ? answer.values : asked);
-    form.alsoChanged(answer.words);
+    return answer.words || "";
+  } catch (error) { trouble(error.message); return ""; }
+}
+
+// the choices alone, at once, with what was set by hand; then what holds such film is tried, in the same step of undo
+async function afresh() {
+  const asked = untitled();
+  state.hand.delete(FILE);
+  try {
+    const answer = await post("/api/afresh", { values: asked, by_hand: [...state.hand] });
+    if (!same(asked, state.values)) return;
+    if (!answer.ok) { load(asked); return; }
+    load(answer.values);
+    await proposed(true, answer.words);
   } catch (error) { trouble(error.message); }
 }
 
-// the choices of an empty form are made: what holds such film well is tried, and taken if nothing has changed meanwhile
-async function proposed() {
-  const asked = untitled();
-  form.alsoChanged("Trying what holds this film", "", " …");
+// the choices are made: what holds such film well is tried, and taken if nothing has changed meanwhile. `joined`: undo
+// takes it back together with the change before
+async function proposed(joined = false, left = "") {
+  const asked = untitled(), kept = state.own.length ? `${keptWords()}. ` : "";
+  endTrial();
+  const own = trying = new AbortController();
+  also("Trying what holds this film … Until then this is the frame by itself.");
   let words = "";
   try {
-    const answer = await post("/api/propose", asked);
-    if (!same(asked, state.values)) return;
-    if (answer.ok && answer.words) { load(answer.values); words = answer.words; }
-  } catch { /* the holder stands as it is */ } finally { form.alsoChanged(words, "Added, since it gains: "); }
+    const answer = await post("/api/propose", { values: asked, by_hand: [...state.hand] }, own.signal);
+    if (own.signal.aborted || !same(asked, state.values)) return;
+    trying = null;
+    if (answer.ok && answer.words) { load(answer.values, joined); words = `Proposed for these choices: ${answer.words.replace("->", "→")}. Undo brings the holder before back.`; }
+    else { if (answer.ok) words = "Tried what holds this film: nothing that was added gains."; refresh(); }
+  } catch {
+    if (own.signal.aborted) return;
+    trying = null;
+    words = "What holds this film could not be tried; this is the frame by itself.";
+    refresh();
+  }
+  also([kept + words, left && `${left[0].toUpperCase()}${left.slice(1)}.`].filter(Boolean).join(" "));
+}
+
+function endTrial() {
+  if (trying) trying.abort();
+  trying = null;
 }
 
 // drawing and film at once after a single change, in one answer or two; of many changes in a row, as while one types,
@@ -154,7 +216,7 @@ async function beside(number, own) {
   beside.newest = number;
   beside.under = (async () => {
     await asked;
-    if (number === beside.newest && number === wanted.number) await besideThis(number, own);
+    if (number === beside.newest && number === wanted.number && !trying) await besideThis(number, own);
   })();
 }
 
@@ -203,7 +265,7 @@ async function whose(values) {
   $("theirs-list").replaceChildren();
   for (const id of ["theirs-go", "theirs-keep"]) $(id).hidden = false;
   $("theirs-go").onclick = () => {
-    load(found.values);
+    load(found.values);  // what was theirs is nobody's by hand any more
     $("theirs-say").textContent = "Taken out; Undo brings them back. Yours are found so:";
     $("theirs-list").replaceChildren(...found.blanks.map((b, k) => make("li", {}, `${names[k]} (theirs: ${b.theirs}): ${b.how}`)));
     $("theirs-go").hidden = true;
@@ -214,14 +276,15 @@ async function whose(values) {
   $("theirs").hidden = false;
 }
 
-function opened(answer) {
+// `own`: from a file of the user's, so that it is not a mere example
+function opened(answer, own = false) {
   if (!answer.ok) {
     const e = answer.errors[0], where = e.line ? `Line ${e.line}: ` : "";
     trouble(`This preset cannot be opened; the form stays as it was. ${where}${e.field} = ${e.value}: ${e.way_out}`, e.text ? [make("code", {}, e.text)] : []);
     return;
   }
   $("trouble").hidden = true;
-  load(answer.values);
+  if (own) { load(answer.values); state.ownAll(); } else begun(answer.values);
   results.say("Opened.", "Opened");
   if (answer.notes && answer.notes.length) trouble("This preset is of an older version. What was changed to open it:", answer.notes.map((note) => make("p", { class: "note" }, note)));
 }
@@ -229,15 +292,19 @@ function opened(answer) {
 // a preset that comes from outside
 async function taken(answer) {
   if (!answer) return;
-  opened(answer);
+  opened(answer, true);
   if (answer.ok) await whose(answer.values);
 }
 
-function load(values) { form.alsoChanged(""); state.replace(values); form.show(); choosing = form.missing().length > 0; buttons(); refresh(); }
+function load(values, joined = false) { endTrial(); also(""); state.replace(values, joined); form.show(); choosing = form.missing().length > 0; buttons(); refresh(); }
+
+// a preset that nobody here has written, or an empty form
+function begun(values) { state.hand.clear(); load(values); }
 
 function step(by) {
+  endTrial();
   if (!state.step(by)) return;
-  form.alsoChanged("");
+  also("");
   form.show();
   buttons();
   refresh();
@@ -260,7 +327,7 @@ function tools() {
     const chosen = $("shipped").value;
     $("shipped").value = "";
     try {
-      if (chosen === "empty") { load({}); $("make-files").replaceChildren(); $("make-say").textContent = ""; stations.open("holder"); }
+      if (chosen === "empty") { begun({}); $("make-files").replaceChildren(); $("make-say").textContent = ""; stations.open("holder"); }
       else if (chosen === "camera") await taken(await byCamera());
       else if (chosen) opened(await post("/api/shipped", { key: chosen }));
     } catch (error) { trouble(error.message); }
@@ -296,6 +363,7 @@ function tools() {
   $("veil-undo").addEventListener("click", () => { const back = state.toDrawn(); if (back) step(-back); else load({}); });
   $("veil-go").addEventListener("click", () => form.goTo(results.veiledField));
   $("redo").addEventListener("click", () => step(1));
+  $("also-go").addEventListener("click", () => { $("undo").focus(); afresh(); });
   document.addEventListener("keydown", (e) => {
     if (!(e.ctrlKey || e.metaKey) || e.altKey) return;
     const key = e.key.toLowerCase(), back = key === "z" && !e.shiftKey, forth = key === "y" || (key === "z" && e.shiftKey);
@@ -347,9 +415,9 @@ async function start() {
 
 // what was measured, put into the form
 function used(table, found, shownAt) {
-  for (const [key, value] of Object.entries(found)) state.set(`${table}.${key}`, value);
+  for (const [key, value] of Object.entries(found)) { state.set(`${table}.${key}`, value); state.byHand(`${table}.${key}`); }
   form.show();
-  changed(table, true);
+  changed("", true);
   form.goTo(shownAt);
 }
 

@@ -36,9 +36,6 @@ export function pictures(form) {
   for (const [key, button] of ways) button.prepend(draw("svg", { viewBox: "0 0 48 40", "aria-hidden": "true" }, draw("path", { d: SHAPES[key] })));
   row(form, "film.format", "Usual films", films);
   row(form, "route", "Ways of making", ways);
-  const also = make("p", { class: "help also", role: "status", hidden: true });
-  form.fields.get("route").box.append(also);
-  form.alsoChanged = (words, lead = "Changed with it: ", tail = ". Undo brings the holder before back.") => { also.hidden = !words; also.textContent = words ? `${lead}${words}${tail}` : ""; };
   for (const [key, button] of ways) button.append(form.efforts[key] = make("small", {}, "…"));
   form.pictured = () => {
     for (const [path, list] of [["film.format", films], ["route", ways]]) for (const [key, button] of list) button.setAttribute("aria-pressed", String(form.state.get(path) === key));

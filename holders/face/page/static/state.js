@@ -1,6 +1,10 @@
 // What the form holds: nested plain values, only what was set; and every earlier state, for undo.
-const OPTIONAL = ["feet", "lid", "cover", "carrier", "channel", "wet", "glasses", "passes", "roll"];
-const KEPT = "holders-form";
+export const OPTIONAL = ["feet", "lid", "cover", "carrier", "channel", "wet", "glasses", "passes", "roll"];
+const KEPT = "holders-form", KEPT_HAND = "holders-by-hand";
+export const FILE = "*";  // stands among what was set by hand: all of it, in a preset that was opened
+// what belongs to the workshop and the film at hand, not to this holder: it stays whatever the holder becomes
+const OF_WORKSHOP = ["title", "note", "bed", "base", "material", "printer", "paper", "room", "coupon", "film", "route"];
+const leaves = (values) => Object.entries(values).flatMap(([table, inner]) => (inner && typeof inner === "object" && !Array.isArray(inner) ? Object.keys(inner).map((key) => `${table}.${key}`) : [table]));
 export const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
 
 export class State {
@@ -9,12 +13,48 @@ export class State {
     this.past = ["{}"];
     this.at = 0;
     this.fresh = true;
+    this.hand = new Set();  // keys that the user has set, and parts that were added or taken away
     try {
       const kept = sessionStorage.getItem(KEPT);
       this.fresh = kept === null;
       this.values = JSON.parse(kept) || {};
+      this.hand = new Set(JSON.parse(sessionStorage.getItem(KEPT_HAND) || "[]"));
     } catch { /* nothing kept */ }
     this.past = [JSON.stringify(this.values)];
+    this.hands = [[...this.hand]];
+  }
+
+  // a key that the user has set; an empty one is left open again, and a part taken away takes its keys along
+  byHand(path) {
+    const given = this.get(path) !== undefined;
+    for (const other of [...this.hand]) if (other.startsWith(path + ".")) this.hand.delete(other);
+    if (given || OPTIONAL.includes(path)) this.hand.add(path); else this.hand.delete(path);
+    this.keep();
+  }
+
+  // what the user has set of the holder itself
+  get own() { return [...this.hand].filter((path) => path === FILE || !OF_WORKSHOP.includes(path.split(".")[0])); }
+
+  // of a preset that was opened all is the user's own
+  ownAll() {
+    this.hand = new Set([FILE, ...leaves(this.values).filter((path) => OF_WORKSHOP.includes(path.split(".")[0]))]);
+    this.hands[this.at] = [...this.hand];
+    this.keep();
+  }
+
+  // another holder than the example it began as: its name, its note and the scanner it was measured on are not the user's
+  dropExample() {
+    for (const key of ["title", "note"]) if (!this.hand.has(key)) this.set(key, undefined);
+    const gone = Object.keys(this.values.bed || {}).map((key) => `bed.${key}`).filter((path) => path !== "bed.name" && !this.hand.has(path));
+    for (const path of gone) this.set(path, undefined);
+    return gone;
+  }
+
+  // what the film before had of its own goes with it
+  dropFilm() {
+    const gone = Object.keys(this.values.film || {}).filter((key) => !["format", "emulsion"].includes(key)).map((key) => `film.${key}`);
+    for (const path of gone) { this.set(path, undefined); this.hand.delete(path); }
+    return gone;
   }
 
   get(path) { return path.split(".").reduce((here, name) => (here == null ? undefined : here[name]), this.values); }
@@ -35,17 +75,30 @@ export class State {
   begin(values) {
     this.values = structuredClone(values);
     this.past = [JSON.stringify(this.values)];
+    this.hands = [[]];
     this.at = 0;
   }
 
-  replace(values) { this.values = structuredClone(values); this.keep(); this.commit(); }
+  // `same`: as part of the change before, so that one step back undoes both
+  replace(values, same = false) {
+    this.values = structuredClone(values);
+    if (same) { this.past[this.at] = JSON.stringify(this.values); this.hands[this.at] = [...this.hand]; } else this.commit();
+    this.keep();
+  }
 
-  keep() { try { sessionStorage.setItem(KEPT, JSON.stringify(this.values)); } catch { /* private windows */ } }
+  keep() {
+    try {
+      sessionStorage.setItem(KEPT, JSON.stringify(this.values));
+      sessionStorage.setItem(KEPT_HAND, JSON.stringify([...this.hand]));
+    } catch { /* private windows */ }
+  }
 
   commit() {
     const now = JSON.stringify(this.values);
     if (now === this.past[this.at]) return false;
-    this.past = [...this.past.slice(Math.max(0, this.at - 200), this.at + 1), now];
+    const kept = (list, newest) => [...list.slice(Math.max(0, this.at - 200), this.at + 1), newest];
+    this.hands = kept(this.hands, [...this.hand]);
+    this.past = kept(this.past, now);
     this.at = this.past.length - 1;
     return true;
   }
@@ -56,6 +109,7 @@ export class State {
     if (to < 0 || to >= this.past.length) return false;
     this.at = to;
     this.values = JSON.parse(this.past[to]);
+    this.hand = new Set(this.hands[to]);
     this.keep();
     return true;
   }

@@ -16,6 +16,7 @@ from holders.design.model import EDGES, Design, Rect
 from holders.design.parts.opened import opened
 from holders.design.resolve import design
 from holders.face.page.form.values import Refused, preset_of, told, values_of
+from holders.face.page.work.afresh import begun_afresh
 from holders.face.page.work.curled import curled_films
 from holders.face.page.work.relief import relief
 from holders.face.page.work.routes import effort_by_route, effort_words, rerouted
@@ -75,29 +76,66 @@ def routes(values: Mapping[str, Any]) -> dict[str, Any]:
     return _answered(lambda: {"routes": effort_by_route(values)})
 
 
-def reroute(values: Mapping[str, Any]) -> dict[str, Any]:
-    """The form's values as the way of making that they name can make them, and what changed with it, in words."""
+def reroute(asked: Mapping[str, Any]) -> dict[str, Any]:
+    """The form's ``values`` as the way of making that they name can make them, and what changed with it, in words.
+
+    ``by_hand``: the keys that the user has set.
+    """
 
     def answer() -> dict[str, Any]:
-        made, said = rerouted(values)
+        made, said = rerouted(_values(asked), _paths(asked))
         return {"values": made, "words": said}
 
     return _answered(answer)
 
 
-def propose(values: Mapping[str, Any]) -> dict[str, Any]:
-    """The form's values with what holds the film well, found by trying as ``holders new`` does, and what that is."""
+def afresh(asked: Mapping[str, Any]) -> dict[str, Any]:
+    """The choices of the form's ``values`` with what is usual for them and what was set ``by_hand``; what had to go."""
 
+    def answer() -> dict[str, Any]:
+        made, said = begun_afresh(_values(asked), _paths(asked))
+        return {"values": made, "words": said}
+
+    return _answered(answer)
+
+
+def propose(asked: Mapping[str, Any]) -> dict[str, Any]:
+    """The form's ``values`` with what holds the film well, found by trying as ``holders new`` does, and what that is.
+
+    ``by_hand``: keys and tables that stay as they are, there or not.
+    """
+    return _proposed(_text(asked))
+
+
+@lru_cache(maxsize=KEEP)
+def _proposed(text: str) -> dict[str, Any]:
     def answer() -> dict[str, Any]:
         from holders.search.propose import proposed
 
-        made, said = proposed({"title": UNNAMED, **values}, template)
+        asked = json.loads(text)
+        values = _values(asked)
+        made, said = proposed({"title": UNNAMED, **values}, template, _paths(asked))
         taken = values_of(template(made), "the holder") if said else dict(values)
         if "title" not in values:
             taken.pop("title", None)
         return {"values": taken, "words": said}
 
     return _answered(answer)
+
+
+def _values(asked: Mapping[str, Any]) -> Mapping[str, Any]:
+    """What the form holds, of a question that says besides what was set by hand."""
+    values = asked.get("values")
+    if not isinstance(values, Mapping):
+        raise InputError("values", type(values).__name__, "the form's values are wanted")
+    return values
+
+
+def _paths(asked: Mapping[str, Any]) -> tuple[str, ...]:
+    paths = asked.get("by_hand", [])
+    if not isinstance(paths, list) or not all(isinstance(path, str) for path in paths):
+        raise InputError("by_hand", str(paths)[:60], "a list of the form's keys is wanted")
+    return tuple(paths)
 
 
 # the questions that a worker takes, by name
@@ -109,6 +147,7 @@ KINDS: Mapping[str, Callable[[Mapping[str, Any]], dict[str, Any]]] = {
     "steps": steps,
     "routes": routes,
     "reroute": reroute,
+    "afresh": afresh,
     "propose": propose,
 }
 

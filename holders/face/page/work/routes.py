@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from holders.core.errors import HoldersError, InputError
@@ -45,23 +45,39 @@ def effort_words(job: Job, made: Design, nested: Sequence[Nested]) -> str:
     return ", ".join([*amount, *([f"cost {effort.cost:.2f}"] if effort.cost is not None else [])])
 
 
-def rerouted(values: Mapping[str, Any]) -> tuple[dict[str, Any], str]:
+def rerouted(values: Mapping[str, Any], by_hand: Collection[str] = ()) -> tuple[dict[str, Any], str]:
     """The form's values with what must change for the way of making they ask for, and that in words ("" for nothing).
 
     Material and printer are the usual ones, parts whose usual sizes differ between the ways (lid, feet) begin with
-    those, a key that the holder is still refused for goes, and a shipped preset's title and note stay its own. Of a
-    holder that cannot be made that way the values come back as far as they were brought; designing them says why.
+    those but for the keys set ``by_hand``, a key that the holder is still refused for goes, and a shipped preset's
+    title and note stay its own. Of a holder that cannot be made that way the values come back as far as they were
+    brought; designing them says why.
     """
-    made, said, _ = _tried(values)
+    made, said, _ = _tried(values, by_hand)
     return made, said
 
 
-def _tried(values: Mapping[str, Any]) -> tuple[dict[str, Any], str, Made | None]:
+def _tried(
+    values: Mapping[str, Any], by_hand: Collection[str] = ()
+) -> tuple[dict[str, Any], str, Made | None]:
     """What :func:`rerouted` gives, and the holder that it found can be made."""
     if values.get("route") not in ROUTES:
         return copy.deepcopy(dict(values)), "", None
-    made, fresh = _begun(values, values["route"])
-    gone: list[str] = []
+    begun, fresh = _begun(values, values["route"], by_hand)
+    made, gone, holder = until_made(begun)
+    if holder is None:
+        return made, "", None
+    fresh = [title for title in fresh if title not in gone]
+    said = [f"{', '.join(fresh)} (the usual ones for this way)"] if fresh else []
+    said += [f"left out: {', '.join(gone)}"] if gone else []
+    return made, "; ".join(said), holder
+
+
+def until_made(values: Mapping[str, Any]) -> tuple[dict[str, Any], list[str], Made | None]:
+    """The form's values without the keys that the holder is refused for, what these are called, and the holder; None
+    where none comes of it.
+    """
+    made, gone = copy.deepcopy(dict(values)), dict[str, None]()
     for _ in range(MOST):
         try:
             holder = _made(made)
@@ -70,18 +86,17 @@ def _tried(values: Mapping[str, Any]) -> tuple[dict[str, Any], str, Made | None]
         except InputError as refusal:
             error = refusal
         else:
-            fresh = [title for title in fresh if title not in gone]
-            said = [f"{', '.join(fresh)} (the usual ones for this way)"] if fresh else []
-            said += [f"left out: {', '.join(dict.fromkeys(gone))}"] if gone else []
-            return made, "; ".join(said), holder
+            return made, list(gone), holder
         went = _without(made, error.field)
         if not went:
             break
-        gone.append(went)
-    return made, "", None
+        gone[went] = None
+    return made, list(gone), None
 
 
-def _begun(values: Mapping[str, Any], route: str) -> tuple[dict[str, Any], list[str]]:
+def _begun(
+    values: Mapping[str, Any], route: str, by_hand: Collection[str]
+) -> tuple[dict[str, Any], list[str]]:
     """The values with what is usual for a way of making, and the parts that begin fresh."""
     made, usual, fresh = copy.deepcopy(dict(values)), form()["usual"], []
     if made.get("title") in {row["title"] for row in form()["presets"]}:  # it may say how that one is made
@@ -97,7 +112,8 @@ def _begun(values: Mapping[str, Any], route: str) -> tuple[dict[str, Any], list[
     for key in sorted(OPTIONAL & made.keys() & STARTS.keys()):
         starts = STARTS[key]
         if route in starts or "print" in starts:
-            made[key] = copy.deepcopy(starts.get(route, starts.get("")))
+            own = {k: v for k, v in made[key].items() if f"{key}.{k}" in by_hand}
+            made[key] = {**copy.deepcopy(starts.get(route) or starts.get("", {})), **own}
             fresh.append(_title(key))
     return made, fresh
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import asyncio
 import os
-from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import Awaitable, Callable, Coroutine, Mapping
 from typing import Any
 
 from holders.core.workers import Refused, TookTooLong, Worker, WorkerDied
 
 WAIT_S = 20.0
 MOST_WAITING = 8
+LOOK_S = 0.3  # between looks whether somebody still waits for a long answer
 ASIDE = 5  # steps of politeness, of 19
 
 
@@ -35,11 +36,17 @@ class AnswerWorker:
         self._closed = False
 
     async def ask(
-        self, kind: str, values: Mapping[str, Any], left: Callable[[], Awaitable[bool]] | None = None
+        self,
+        kind: str,
+        values: Mapping[str, Any],
+        left: Callable[[], Awaitable[bool]] | None = None,
+        *,
+        long: bool = False,
     ) -> dict[str, Any]:
         """The worker's answer.
 
-        ``left`` tells, when the question's turn comes, whether the page that asked is gone: then no time is spent.
+        ``left`` tells, when the question's turn comes, whether the page that asked is gone: then no time is spent. Of a
+        ``long`` one it is asked again and again, and the worker begins anew once nobody waits.
         Raises ``TooBusy`` or ``NoAnswer``.
         """
         if self._waiting >= MOST_WAITING:
@@ -49,9 +56,26 @@ class AnswerWorker:
             async with self._turn:
                 if left is not None and await left():
                     raise NoAnswer("nobody waits for it")
-                return await self._answer(kind, values)
+                if left is None or not long:
+                    return await self._answer(kind, values)
+                return await self._watched(self._answer(kind, values), left)
         finally:
             self._waiting -= 1
+
+    async def _watched(
+        self, answer: Coroutine[Any, Any, dict[str, Any]], left: Callable[[], Awaitable[bool]]
+    ) -> dict[str, Any]:
+        """The answer, given up once nobody waits for it."""
+        task = asyncio.ensure_future(answer)
+        try:
+            while not task.done():
+                await asyncio.wait({task}, timeout=LOOK_S)
+                if not task.done() and await left():
+                    raise NoAnswer("nobody waits for it")
+            return task.result()
+        finally:
+            task.cancel()  # if it is not done, its worker is renewed before the next question
+            await asyncio.wait({task})
 
     async def _answer(self, kind: str, values: Mapping[str, Any]) -> dict[str, Any]:
         worker = self._worker
