@@ -37,6 +37,17 @@ def stock_drawings(nested: Sequence[Nested]) -> tuple[StockDrawing, ...]:
     )
 
 
+def never_made(found: Study) -> str:
+    """Why a holder must not be made, where no reason lifts that; "" where it may."""
+    # no reason makes poisonous fumes or a fire harmless
+    if found.design.route == "laser" and found.job.material.laser == "forbidden":
+        return (
+            f"{found.job.material.name}: {found.job.material.laser_reason} Take an allowed material (cast acrylic, "
+            "plywood, board) or cut it by knife"
+        )
+    return next((why for made in found.design.fitted if (why := made.forbidden())), "")
+
+
 def produce(
     found: Study, out: Path, anyway: str | None = None, solids: Mapping[str, Producer] | None = None
 ) -> tuple[FileRecord, ...]:
@@ -59,17 +70,10 @@ def produce(
     from holders.output.bundle.write import write_all  # noqa: PLC0415
     from holders.output.draw.film import film_sheet  # noqa: PLC0415
 
-    # no reason makes poisonous fumes or a fire harmless
-    if found.design.route == "laser" and found.job.material.laser == "forbidden":
-        raise CheckStops(
-            f"stopped by: laser-material. {found.job.material.name}: {found.job.material.laser_reason} Nothing was "
-            "written, and --anyway does not lift this; take an allowed material (cast acrylic, plywood, board) or cut "
-            "it by knife"
-        )
-    if words := next((why for made in found.design.fitted if (why := made.forbidden())), ""):
+    if words := never_made(found):
         codes = ", ".join(finding.code for finding in found.stops)
         raise CheckStops(
-            f"stopped by: {codes}; {words}. Nothing was written, and --anyway does not lift this"
+            f"stopped by: {codes}. {words}. Nothing was written, and --anyway does not lift this"
         )
     if found.stops and not anyway:
         codes = ", ".join(finding.code for finding in found.stops)

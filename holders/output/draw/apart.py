@@ -102,6 +102,20 @@ def pulled_apart(design: Design, width: float, height: float = math.inf, exact: 
     return Exploded(picture, tuple(painted))
 
 
+def stacked(design: Design) -> tuple[tuple[int, Thing], ...]:
+    """What lies in a holder with the level that each is pulled apart to, from the glass up and in the order of loading:
+    feet, parts, film, bought glass; nothing moved aside, without magnets and pins.
+    """
+    things = [
+        thing
+        for thing in _things(design, {part.name: (0.0, 0.0) for part in design.parts})
+        if thing.key not in (MAGNET, PIN)
+    ]
+    levels = sorted({round(thing.level, 3) for thing in things})
+    found = [(levels.index(round(thing.level, 3)), thing) for thing in things]
+    return tuple(sorted(found, key=lambda one: (one[0], one[1].z0)))
+
+
 def _farthest_first(thing: Thing, levels: Sequence[float]) -> tuple[int, float, float]:
     boxes = [points(slab.region.outer, CHORD_MM) for slab in thing.slabs]
     near = min(x + y for ring in boxes for x, y in ring) + sum(thing.shift)

@@ -124,8 +124,8 @@ def _map(
     left = margin + 5.0
     if _lying(film):
         picture.text((left - 1.5, top + high / 2), "head", TEXT, "middle", turned=True)
-    layers = relief(picture, field, (left, top, wide, high))
-    bar(picture, layers, field, (left + wide + 5.0, top + 2.0), min(max(high - 4.0, BAR_HIGH), 70.0))
+    relief(picture, field, (left, top, wide, high))
+    bar(picture, field, (left + wide + 5.0, top + 2.0), min(max(high - 4.0, BAR_HIGH), 70.0))
     if key:
         _key(picture, film, (left + wide + BAR_WIDE + 3.0, top + 3.0))
 
@@ -139,7 +139,10 @@ def _key(picture: Picture, film: Filmed, at: tuple[float, float]) -> None:
         top = y + 4.0 + 6.5 * k
         picture.polygon([[(x, top), (x + 8, top), (x + 8, top + 4), (x, top + 4)]], FINE, fill)
         picture.text((x + 10, top + 3.2), words, TEXT)
-    lines = [f"not hatched: sharp, {measure(film.band.low_mm)} to {measure(film.band.high_mm)} mm"]
+    lines = [
+        "line beside the colours: this film",
+        f"not hatched: sharp, {measure(film.band.low_mm)} to {measure(film.band.high_mm)} mm",
+    ]
     if film.flat_sag is not None:
         share = 100 * film.flat_sag.in_band_fraction
         lines.append(f"a ledge at the focus height would leave {share:.0f} % sharp")

@@ -35,7 +35,7 @@ from holders.output.draw.drafting.lettering import fitted, spread, wrapped
 from holders.output.draw.drafting.ordinates import Edge, Mark, row
 from holders.output.draw.drafting.workplan import rows_of, workplan
 from holders.output.draw.plan import plan
-from holders.output.draw.relief import Field, layers_of, relief
+from holders.output.draw.relief import Field, colour_of, colour_scale, key_span, layers_of, relief
 from holders.output.draw.sheet import BORDER, drawing, ratio, sheets_of, size_of
 from holders.output.typeface import CAPITAL
 from holders.preset.load import load, parse
@@ -456,7 +456,8 @@ def test_the_relief_hatches_what_is_out_of_the_band_and_covers_the_map_once() ->
     u = (np.arange(60) + 0.5) / 60
     z = np.tile(2.0 + 2.0 * u, (60, 1))  # from 2 to 4 mm from left to right; sharp from 2.5 to 3.25
     picture = Picture(140, 110)
-    layers = relief(picture, Field(z, 2.5, 3.25), (10.0, 10.0, 100.0, 80.0))
+    field = Field(z, 2.5, 3.25)
+    layers = relief(picture, field, (10.0, 10.0, 100.0, 80.0))
     areas: dict[str, float] = {}
     for element in ET.fromstring(as_svg(picture)).iter(f"{NS}path"):
         if element.get("stroke") is None and element.get("fill") != "#fff" and element.get("d"):
@@ -467,15 +468,34 @@ def test_the_relief_hatches_what_is_out_of_the_band_and_covers_the_map_once() ->
             ]
             fill = element.get("fill", "")
             areas[fill] = areas.get(fill, 0.0) + sum(ring.area for ring in rings)
-    colours = {layers.colour(k) for k in range(len(layers.edges) - 1)}
+    colours = {layers.colour(k, field) for k in range(len(layers.edges) - 1)}
     assert sum(area for fill, area in areas.items() if fill in colours) == pytest.approx(8000.0, rel=1e-3)
     assert areas["url(#material)"] == pytest.approx(0.25 * 8000, rel=0.02)  # below 2.5
     assert areas["url(#other)"] == pytest.approx(0.375 * 8000, rel=0.02)  # above 3.25
     light = [
-        sum(int(layers.colour(k)[i : i + 2], 16) for i in (1, 3, 5)) for k in range(len(layers.edges) - 1)
+        sum(int(layers.colour(k, field)[i : i + 2], 16) for i in (1, 3, 5))
+        for k in range(len(layers.edges) - 1)
     ]
     assert light == sorted(light)  # higher is lighter, so that a copy in black and white reads alike
     assert len(set(light)) == len(light)
+
+
+def test_colours_are_fixed_to_the_focus_band() -> None:
+    """The same place in the band has the same colour in any holder, and higher is lighter in every step."""
+    for place in (-2.0, -1.0, -0.3, 0.0, 0.7, 1.0, 2.5):
+        colours = {
+            colour_of((low + high) / 2 + place * (high - low) / 2, low, high)
+            for low, high in ((2.5, 3.5), (1.0, 1.25), (3.2, 9.2))
+        }
+        assert len(colours) == 1, place
+    scale = colour_scale(2.5, 3.7)
+    light = [(z, sum(int(colour[i : i + 2], 16) for i in (1, 3, 5))) for z, colour in scale]
+    assert all(a < b if 2.5 <= z <= 3.7 else a <= b for (z, a), (_, b) in pairwise(light))
+    assert light[0][1] < light[20][1] < light[-21][1] < light[-1][1]
+    assert scale[len(scale) // 2][0] == pytest.approx(3.1)
+    flat = Field(np.full((5, 5), 3.05), 2.5, 3.7)
+    assert key_span(flat) == pytest.approx((2.2, 4.0))  # one band and a half, however flat the film
+    assert key_span(Field(np.array([[1.9, 4.3]]), 2.5, 3.7)) == pytest.approx((1.9, 4.3))
 
 
 def test_a_flat_film_is_one_layer() -> None:

@@ -27,7 +27,7 @@ from holders.output.draw.drafting.detail import _above
 from holders.output.draw.drafting.further import _joint
 from holders.output.draw.drafting.notes import _wall
 from holders.output.draw.film import _map_size
-from holders.output.draw.relief import LABEL, Field, Layers, bar
+from holders.output.draw.relief import LABEL, Field, bar
 from holders.output.draw.section import Slice
 from holders.output.draw.sheet import _key
 from holders.output.formats.letters import load_fonts
@@ -109,8 +109,7 @@ def test_walls_that_go_on_are_no_edges() -> None:
 @pytest.mark.parametrize("high", [12.0, 20.0, 28.0, 60.0])
 def test_heights_beside_the_bar_do_not_run_into_each_other(high: float) -> None:
     picture = Picture(40.0, high + 10.0)
-    edges = tuple(round(3.0 + 0.05 * k, 2) for k in range(10))
-    bar(picture, Layers(edges), Field(np.array([[3.0, 3.45]]), 2.0, 4.0), (5.0, 5.0), high)
+    bar(picture, Field(np.array([[3.0, 3.45]]), 2.0, 4.0), (5.0, 5.0), high)
     texts = read(picture.svg("bar")).texts
     tops = sorted(text.room.bounds[1] for text in texts)
     assert len(tops) >= 2

@@ -1,6 +1,7 @@
 // The holder on the glass: to scale, film in it, lamp and calibration zone; drawn here from the shape the server sends.
-const MOST_HIGH = 540, LEAST_HIGH = 320, BESIDE = 450;  // what stands over and under the picture on a first screen
-const mostHigh = () => Math.max(LEAST_HIGH, Math.min(MOST_HIGH, innerHeight - BESIDE));
+const MOST_HIGH = 540, LEAST_HIGH = 320, BESIDE = 450, LETTERS = 13, FOOT = 20;  // what stands over and under the picture on a first screen
+const PHONE = 480, OF_PHONE = 0.36;  // of its height
+const mostHigh = () => (innerWidth <= PHONE ? OF_PHONE * innerHeight : Math.max(LEAST_HIGH, Math.min(MOST_HIGH, innerHeight - BESIDE)));
 const n = (value) => Math.round(value * 100) / 100;
 
 export class Glass {
@@ -21,7 +22,7 @@ export class Glass {
     this.wide = place.clientWidth;
     const [gx, gy, gw, gh] = shape.glass, [ox, oy, ow, oh] = shape.box;
     const x0 = Math.min(gx, ox) - 4, y0 = Math.min(gy, oy) - 4, x1 = Math.max(gx + gw, ox + ow) + 4, y1 = Math.max(gy + gh, oy + oh) + 4;
-    const scale = Math.min((this.wide || 320) / (x1 - x0), mostHigh() / (y1 - y0));
+    const scale = Math.min((this.wide || 320) / (x1 - x0), (mostHigh() - FOOT) / (y1 - y0)), foot = FOOT / scale;
     const at = ([x, y, w, h]) => `x="${n(x - x0)}" y="${n(y1 - y - h)}" width="${n(w)}" height="${n(h)}"`;
     const rings = (slab, dx, dy) => slab.rings.map((ring) => {
       let d = "";
@@ -30,16 +31,17 @@ export class Glass {
     }).join("");
     const under = [], over = [], level = shape.films.length ? shape.films[0].z : 0;
     for (const part of shape.parts) for (const [dx, dy] of part.places) for (const slab of part.slabs) (slab.z[1] <= level + 0.01 ? under : over).push(`<path class="slab" fill-rule="evenodd" d="${rings(slab, dx, dy)}"/>`);
-    const size = 13 / scale;
+    const size = LETTERS / scale, hx = n(gx - x0), hy = n(y1 - gy);
+    const home = `<circle class="home" cx="${hx}" cy="${hy}" r="${n(4.5 / scale)}"/><text class="home-word" x="${hx}" y="${n(hy + size * 1.45)}" font-size="${n(size)}">home corner</text>`;
     const films = shape.films.map((film, k) => negative(film, at, k, x0, y1));
     const tags = shape.films.length < 2 ? [] : shape.films.map(({ opening: [x, y, , h] }, k) =>
       `<text class="tag" x="${n(x - x0 + size * 0.5)}" y="${n(y1 - y - h + size * 1.2)}" font-size="${n(size)}">${k + 1}</text>`);
-    place.innerHTML = `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${n(x1 - x0)} ${n(y1 - y0)}" width="${n((x1 - x0) * scale)}" height="${n((y1 - y0) * scale)}" aria-hidden="true">
+    place.innerHTML = `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${n(x1 - x0)} ${n(y1 - y0 + foot)}" width="${n((x1 - x0) * scale)}" height="${n((y1 - y0 + foot) * scale)}" aria-hidden="true">
       <defs><pattern id="keep" width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="hatch" d="M0 0V5"/></pattern>
       <linearGradient id="mask" x1="0" y1="0" x2="0" y2="1"><stop class="mask-a" offset="0"/><stop class="mask-b" offset="1"/></linearGradient>
       <linearGradient id="sky" x1="0" y1="0" x2="0" y2="1"><stop class="sky-a" offset="0"/><stop class="sky-b" offset="0.6"/></linearGradient></defs>
       <rect class="pane" ${at(shape.glass)} rx="2"/>${under.join("")}${films.join("")}${over.join("")}
-      <rect class="lamp" ${at(shape.lamp)}/>${shape.calibration ? `<rect class="keep" ${at(shape.calibration)} fill="url(#keep)"/>` : ""}${tags.join("")}</svg>`;
+      <rect class="lamp" ${at(shape.lamp)}/>${shape.calibration ? `<rect class="keep" ${at(shape.calibration)} fill="url(#keep)"/>` : ""}${tags.join("")}${home}</svg>`;
   }
 }
 

@@ -363,6 +363,7 @@ function tools() {
   $("veil-undo").addEventListener("click", () => { const back = state.toDrawn(); if (back) step(-back); else load({}); });
   $("veil-go").addEventListener("click", () => form.goTo(results.veiledField));
   $("redo").addEventListener("click", () => step(1));
+  $("example-go").addEventListener("click", () => form.goAt($("m-scan")));
   $("also-go").addEventListener("click", () => { $("undo").focus(); afresh(); });
   document.addEventListener("keydown", (e) => {
     if (!(e.ctrlKey || e.metaKey) || e.altKey) return;

@@ -16,6 +16,7 @@ export function making(form, open) {
 
   $("make").addEventListener("click", async () => {
     open("make");
+    if ($("make").dataset.never) { say(`Not to be made: ${form.plain($("make").dataset.never)}.`, "Not to be made"); return; }
     const missing = form.missing();
     if (missing.length) { say(`Still to choose: ${missing.join(", ")}.`, `${missing.length} still to choose`); return; }
     busy(true);

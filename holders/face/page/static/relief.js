@@ -1,8 +1,9 @@
 // The film's surface as a relief with contours, between the two planes of the focus band; height and blur at a point.
+// Colours come with the film, of one scale fixed to the band: those of the job sheet's picture, alike for every holder.
 import { put } from "./form.js";
 const STEPS = [0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2];
 const TINTS = 11, FINE = 3, MOST_HIGH = 430, LEAST_HIGH = 260, BESIDE = 520, CUT_HIGH = 140, GAP = 26, TEXT = 13;
-const KEY_WIDE = 16, KEY_ROOM = 162, LINE = TEXT + 4;
+const KEY_WIDE = 16, KEY_ROOM = 184, LINE = TEXT + 4, KEY_HALVES = 1.5, SLICES = 30, TICKS = 9;
 const mostHigh = () => Math.max(LEAST_HIGH, Math.min(MOST_HIGH, innerHeight - BESIDE));
 const n = (value) => Math.round(value * 10) / 10;
 const $ = (id) => document.getElementById(id);
@@ -72,7 +73,7 @@ export class Relief {
     const beside = total > 620, room = (beside ? total * 0.6 : total) - KEY_ROOM;
     const scale = Math.min((room - 4) / w, mostHigh() / h), mw = w * scale, mh = h * scale, side = mw + KEY_ROOM;
     const all = film.z.flat(), low = Math.min(...all), high = Math.max(...all), step = STEPS.find((s) => (high - low) / s <= TINTS) || 5;
-    const key = this.key(step, low, high, mw + 14, mh);
+    const key = this.key(low, high, mw + 14, mh);
     const cut = beside ? { x: side + 20, y: Math.max(0, (mh - CUT_HIGH) / 2), w: Math.max(200, Math.min(total - side - 24, 460)) } : { x: 0, y: Math.max(mh, key.high) + GAP, w: total - 4 };
     Object.assign(this, { map: { w: mw, h: mh, scale }, cut, low, high });
     const width = beside ? cut.x + cut.w + 4 : total, height = beside ? Math.max(mh, key.high, cut.y + CUT_HIGH + 40) : cut.y + CUT_HIGH + 40;
@@ -85,48 +86,48 @@ export class Relief {
     this.probe(this.u, this.v);
   }
 
-  // the tints beside their heights, with the two planes between which the picture is sharp; soft heights are hatched
-  key(step, low, high, x, wide) {
-    const [from, to] = this.film.band, first = Math.floor(low / step), count = Math.max(1, Math.ceil(high / step - 1e-9) - first);
-    const bottom = first * step, top = (first + count) * step;
-    const over = from >= top ? `sharp above ${from.toFixed(2)}` : to >= top ? `sharp below ${to.toFixed(2)}` : "", under = to <= bottom ? `sharp below ${to.toFixed(2)}` : from <= bottom ? `sharp above ${from.toFixed(2)}` : "";
-    const head = 2 * LINE + (over ? LINE + 6 : 6), tall = Math.max(120, wide - head - (under ? LINE + 4 : 0) - 8), foot = head + tall, at = (z) => foot - tall * (z - bottom) / (top - bottom);
-    const lx = x + KEY_WIDE + 8, inside = (z) => z > bottom && z < top, digits = step < 0.01 ? 3 : 2;
+  // the colours beside their heights: always as much of the scale, with the two planes between which the picture is sharp
+  // and a line along what of it this film takes; soft heights are hatched
+  key(low, high, x, wide) {
+    const [from, to] = this.film.band, middle = (from + to) / 2, reach = KEY_HALVES * (to - from) / 2;
+    const bottom = Math.min(middle - reach, low), top = Math.max(middle + reach, high);
+    const head = 2 * LINE + 6, tall = Math.max(150, wide - head - LINE - 4), foot = head + tall, at = (z) => foot - tall * (z - bottom) / (top - bottom);
+    const bx = x + 8, lx = bx + KEY_WIDE + 8;
     let d = `<text x="${n(x)}" y="${TEXT}">Height above</text><text x="${n(x)}" y="${TEXT + LINE}">the glass, mm</text>`;
-    for (let k = 0; k < count; k++) d += `<rect class="ground" x="${n(x)}" y="${n(at(bottom + (k + 1) * step))}" width="${KEY_WIDE}" height="${n(tall / count + 0.5)}"/><rect class="tint" fill-opacity="${tint(k, count - 1)}" x="${n(x)}" y="${n(at(bottom + (k + 1) * step))}" width="${KEY_WIDE}" height="${n(tall / count + 0.5)}"/>`;
-    for (const [a, b] of [[bottom, Math.min(from, top)], [Math.max(to, bottom), top]]) if (b > a) d += `<rect fill="url(#soft)" x="${n(x)}" y="${n(at(b))}" width="${KEY_WIDE}" height="${n(at(a) - at(b))}"/>`;
-    d += `<rect class="map" x="${n(x)}" y="${head}" width="${KEY_WIDE}" height="${n(tall)}"/>`;
-    const taken = [];
-    const label = (y, words, kind) => { taken.push(y); d += `<text class="${kind}" x="${n(lx)}" y="${n(y + TEXT * 0.36)}">${words}</text>`; };
+    for (let k = 0; k < SLICES; k++) {
+      const a = bottom + (top - bottom) * k / SLICES, b = bottom + (top - bottom) * (k + 1) / SLICES;
+      d += `<rect class="tint" fill="${colourOf(this.film, (a + b) / 2)}" x="${n(bx)}" y="${n(at(b))}" width="${KEY_WIDE}" height="${n(at(a) - at(b) + 0.5)}"/>`;
+    }
+    for (const [a, b] of [[bottom, from], [to, top]]) d += `<rect fill="url(#soft)" x="${n(bx)}" y="${n(at(b))}" width="${KEY_WIDE}" height="${n(at(a) - at(b))}"/>`;
+    d += `<rect class="map" x="${n(bx)}" y="${head}" width="${KEY_WIDE}" height="${n(tall)}"/><path class="taken" d="M${n(bx - 5)} ${n(at(low) + 1)}V${n(at(high) - 1)}"/>`;
+    const taken = [], label = (y, words, kind) => { taken.push(y); d += `<text class="${kind}" x="${n(lx)}" y="${n(y + TEXT * 0.36)}">${words}</text>`; };
     for (const [z, words] of [[to, "sharp below"], [from, "sharp above"]]) {
-      if (!inside(z)) continue;
-      d += `<path class="plane" d="M${n(x - 5)} ${n(at(z))}h${KEY_WIDE + 10}"/>`;
-      label(at(z), `${words} ${z.toFixed(2)}`, "limit-word");
+      d += `<path class="plane" d="M${n(bx - 3)} ${n(at(z))}h${KEY_WIDE + 8}"/>`;
+      if (!taken.some((other) => Math.abs(other - at(z)) < LINE)) label(at(z), `${words} ${z.toFixed(2)}`, "limit-word");
     }
-    if (over) d += `<text class="limit-word" x="${n(x)}" y="${n(head - 10)}">▲ ${over}</text>`;
-    if (under) d += `<text class="limit-word" x="${n(x)}" y="${n(foot + TEXT + 7)}">▼ ${under}</text>`;
-    for (let k = 0; k <= count; k++) {
-      const y = at(bottom + k * step);
-      if (!taken.some((other) => Math.abs(other - y) < LINE)) { label(y, (bottom + k * step).toFixed(digits), ""); d += `<path class="tick" d="M${n(x + KEY_WIDE)} ${n(y)}h4"/>`; }
+    const step = STEPS.find((s) => (top - bottom) / s <= TICKS) || 5, digits = step < 0.01 ? 3 : 2;
+    for (let z = Math.ceil(bottom / step) * step; z < top + 1e-9; z += step) {
+      const y = at(z);
+      if (!taken.some((other) => Math.abs(other - y) < LINE)) { label(y, z.toFixed(digits), ""); d += `<path class="tick" d="M${n(bx + KEY_WIDE)} ${n(y)}h4"/>`; }
     }
-    return { drawn: d, high: foot + (under ? LINE + 8 : 6) };
+    d += `<path class="taken" d="M${n(bx - 5)} ${n(foot + LINE - 10)}v10"/><text x="${n(bx + 4)}" y="${n(foot + LINE)}">this film</text>`;
+    return { drawn: d, high: foot + LINE + 6 };
   }
 
-  // bands of one tint each, dark where the film is low: runs of cells in one path a tint
+  // bands of one colour each, dark where the film is low: runs of cells in one path a colour
   tints(step) {
-    const { x, y } = this.film, nx = (x.length - 1) * FINE, ny = (y.length - 1) * FINE, { w, h } = this.map, first = Math.floor(this.low / step);
+    const { x, y } = this.film, nx = (x.length - 1) * FINE, ny = (y.length - 1) * FINE, { w, h } = this.map;
     const paths = new Map(), dx = w / nx, dy = h / ny;
     for (let j = 0; j < ny; j++) {
       let from = 0, old = null;
       for (let i = 0; i <= nx; i++) {
-        const now = i < nx ? Math.floor(this.height((i + 0.5) / nx, (j + 0.5) / ny) / step) - first : null;
+        const now = i < nx ? Math.floor(this.height((i + 0.5) / nx, (j + 0.5) / ny) / step) : null;
         if (now === old) continue;
         if (old !== null) paths.set(old, (paths.get(old) || "") + `M${n(from * dx)} ${n(j * dy)}H${n(i * dx)}v${n(dy + 0.1)}H${n(from * dx)}Z`);
         from = i; old = now;
       }
     }
-    const most = Math.max(0, Math.ceil(this.high / step - 1e-9) - first - 1);
-    return [...paths].map(([k, d]) => `<path class="tint" fill-opacity="${tint(k, most)}" d="${d}"/>`).join("");
+    return [...paths].map(([k, d]) => `<path class="tint" fill="${colourOf(this.film, (k + 0.5) * step)}" d="${d}"/>`).join("");
   }
 
   // hatched where the picture is out of the band
@@ -149,7 +150,7 @@ export class Relief {
       out += `<path class="contour" d="${d}"/>`;
       if (!at || standing.some(([a, b]) => Math.abs(a - at[0]) < 40 && Math.abs(b - at[1]) < TEXT + 4)) continue;
       standing.push(at);
-      labels += `<text class="height" x="${n(at[0])}" y="${n(at[1])}" text-anchor="middle">${level.toFixed(step < 0.01 ? 3 : 2)}</text>`;
+      labels += `<text class="height" stroke="${colourOf(this.film, level)}" x="${n(at[0])}" y="${n(at[1])}" text-anchor="middle">${level.toFixed(step < 0.01 ? 3 : 2)}</text>`;
     }
     for (const level of band) if (level > this.low && level < this.high) out += `<path class="limit" d="${lines(x, y, z, level, scale).d}"/>`;
     return out + labels;
@@ -198,9 +199,11 @@ function heightAt({ x, y, z }, a, b) {
   return (1 - t) * ((1 - s) * z[j][i] + s * z[j][i + 1]) + t * ((1 - s) * z[j + 1][i] + s * z[j + 1][i + 1]);
 }
 
-// how dark a layer is, counted from the lowest: of equal steps, so that a copy in black and white reads the same
-const tint = (k, most) => n10(0.85 * (1 - Math.min(k, most) / Math.max(1, most)));
-const n10 = (value) => Math.round(value * 100) / 100;
+// the colour of a height, of the scale that comes with the film
+function colourOf({ scale }, z) {
+  const k = Math.round((z - scale[0][0]) / (scale.at(-1)[0] - scale[0][0]) * (scale.length - 1));
+  return scale[Math.min(scale.length - 1, Math.max(0, k))][1];
+}
 
 function cell(line, at) {
   let i = 0;

@@ -16,6 +16,7 @@ export class Results {
   waiting(missing) {
     $("made").hidden = $("details").hidden = true;
     this.verdict.none();
+    this.makeable("none");
     this.veil("");
     $("results").classList.remove("pending");
     this.form.notes([], words);
@@ -24,6 +25,7 @@ export class Results {
 
   refused(errors) {
     const homeless = this.form.errors(errors);
+    this.makeable("none");
     $("results").classList.add("pending");
     const where = errors.map((e) => { const f = this.form.find(e.field); return f ? f.label : e.field; });
     const first = errors[0];
@@ -150,11 +152,26 @@ export class Results {
     $("reason-box").hidden = !answer.stops.length;
     if (answer.film) this.relief.curls(answer.curled, Number(answer.usual_curl));
     put($("example"), "hidden", !answer.example);
-    put($("example"), "textContent", answer.example || "");
+    put($("example-say"), "textContent", answer.example || "");
     this.verdict.show(answer.verdict, count("stop"), count("warn"));
     this.last = answer;
-    const focus = n["Picture in focus"] ? `, ${n["Picture in focus"]} of the picture in focus with usual film, cold` : "";
-    this.say(`Drawn: ledge ${n["Ledge above the underside"]}${focus}. Checks: ${told}.`, `Ledge ${n["Ledge above the underside"]}${focus}`);
+    const focus = n["Picture in focus"] ? `, ${n["Picture in focus"].replace("100.0", "100")} of the picture in focus with usual film, cold` : "";
+    const stop = grave.find((f) => f.level === "stop");
+    this.makeable(answer.never ? "never" : stop ? "stop" : "", answer.never);
+    this.say(`Drawn: ledge ${n["Ledge above the underside"]}${focus}. Checks: ${told}.`, stop ? `Stop: ${this.form.plain(stop.title)}` : `Ledge ${n["Ledge above the underside"]}${focus.replace("of the picture in focus with usual film", "in focus, usual film")}`);
+  }
+
+  // what the button at the foot says it is: "" a holder to be made, "stop" one that a reason is asked for, "never" one
+  // that no reason helps, "none" nothing that could be made
+  makeable(how, why = "") {
+    const button = $("make");
+    button.classList.toggle("main", how === "");
+    button.classList.toggle("halt", how === "stop" || how === "never");
+    button.dataset.never = why;
+    if (how === "never") button.setAttribute("aria-disabled", "true"); else button.removeAttribute("aria-disabled");
+    put($("make-word"), "textContent", how === "never" ? "Not to be made" : "Make");
+    put($("make-what"), "textContent", how === "never" ? "" : " the files");
+    put($("make-how"), "textContent", how === "stop" ? " all the same" : "");
   }
 
   item(finding) {

@@ -15,12 +15,13 @@ export class VerdictBox {
     put($("verdict-number"), "textContent", verdict.of_100);
     put($("verdict-text"), "textContent", verdict.text);
     put($("bar-number"), "textContent", `${verdict.of_100} of 100`);
+    $("bar-number").className = "";
   }
 
   // a newer change is wanted: what stands here is of the one before
   stale() {
     this.number += 1;
-    $("verdict").classList.add("old");
+    for (const id of ["verdict", "bar-number"]) $(id).classList.add("old");
     $("next").classList.add("old");
     for (const button of $("next-steps").querySelectorAll("button")) button.disabled = true;
   }

@@ -12,18 +12,18 @@ from holders.core.findings import number_words
 from holders.core.lengths import measure
 from holders.design.held.film_in_holder import designed
 from holders.design.held.model import Filmed
-from holders.design.model import EDGES, Design, Rect
-from holders.design.parts.opened import opened
+from holders.design.model import EDGES, Design
 from holders.design.resolve import design
 from holders.face.page.form.values import Refused, preset_of, told, values_of
 from holders.face.page.work.afresh import begun_afresh
 from holders.face.page.work.curled import curled_films
 from holders.face.page.work.relief import relief
 from holders.face.page.work.routes import effort_by_route, effort_words, rerouted
+from holders.face.page.work.shape import shape
 from holders.face.page.work.steps import trial
 from holders.film.surface import WarmStart
 from holders.fittings.registry import FITTINGS
-from holders.geometry.outline import Outline, points
+from holders.output.bundle.produce import never_made
 from holders.output.draw import section
 from holders.output.draw.plan import plan
 from holders.output.words.film import film_words
@@ -41,7 +41,6 @@ from holders.verdict.judge import per_hundred
 UNNAMED = "a holder"  # until its own name follows from what it holds
 SECTION_MM = 120.0
 PLAN_MM = (72.0, 96.0)  # room for the bed on paper: small, so that the words come out large on a screen
-CHORD_MM = 0.4
 KEEP_SHARED = 4  # forms whose designs are kept for the next kind of answer
 KEEP = 48  # answers remembered, so that undo is instant where the same kind is asked for again
 
@@ -271,6 +270,7 @@ def _judged(shared: Shared) -> dict[str, Any]:
         "cautions": list(found.cautions),
         "notes": list(found.design.notes),
         "stops": [finding.code for finding in found.stops],
+        "never": never_made(found),
     }
 
 
@@ -281,8 +281,8 @@ def _example(preset: PlainPreset, made: Design) -> str:
         return ""
     h = made.heights
     return (
-        f"An example, for a scanner that is sharpest {measure(h.focus)} ± {measure(h.focus_sigma)} mm above its glass: "
-        "the number is not yours before you have measured yours (Scanner)."
+        f"This number is an example's: for a scanner that is sharpest {measure(h.focus)} ± {measure(h.focus_sigma)} mm "
+        "above its glass. Yours is another one."
     )
 
 
@@ -370,47 +370,3 @@ def numbers(made: Design) -> list[list[str]]:
         ["Picture shown", ", ".join(seen)],
         ["Height in all", f"{made.total_height:.2f} mm"],
     ]
-
-
-def shape(made: Design) -> dict[str, Any]:
-    """The slabs as closed rings of points, for the view that one turns: mm, heights above the glass."""
-    levels = sorted({round(part.z0, 3) for part in made.parts})
-    return {
-        "box": [made.outer.x, made.outer.y, made.outer.width, made.outer.height],
-        "high": made.total_height,
-        "glass": _box(made.glass),
-        "lamp": _box(made.lamp),
-        "calibration": None if made.calibration is None else _box(made.calibration),
-        "films": [
-            {
-                "film": _box(w.film),
-                "opening": _box(w.opening),
-                "picture": _box(w.picture),
-                "z": made.of(w.kind).heights.ledge_above_glass,
-            }
-            for w in made.windows
-        ],
-        "parts": [
-            {
-                "title": part.title,
-                "level": levels.index(round(part.z0, 3)),
-                "places": [list(place) for place in part.places],
-                "slabs": [
-                    {
-                        "z": [round(slab.z0, 3), round(slab.z1, 3)],
-                        "rings": [_ring(outline) for outline in (slab.region.outer, *slab.region.holes)],
-                    }
-                    for slab in sorted(opened(part), key=lambda slab: slab.z0)
-                ],
-            }
-            for part in sorted(made.parts, key=lambda part: part.z0)
-        ],
-    }
-
-
-def _box(rect: Rect) -> list[float]:
-    return [round(value, 2) for value in (rect.x, rect.y, rect.width, rect.height)]
-
-
-def _ring(outline: Outline) -> list[float]:
-    return [round(value, 2) for point in points(outline, CHORD_MM) for value in point]

@@ -9,6 +9,7 @@ import numpy as np
 from holders.design.height.heights import image_rise_mm
 from holders.design.held.model import Filmed
 from holders.design.model import Design
+from holders.output.draw.relief import colour_scale
 from holders.preset.resolve import Job
 from holders.study import Study
 
@@ -21,7 +22,8 @@ def relief(job: Job, made: Design, film: Filmed) -> dict[str, Any]:
     ``z[j][i]`` at ``y[j]`` from the film's head edge, ``x[i]`` from its left edge, is the height at which the scanner
     sees the picture: the film's underside and ``rise``, the base seen through where the emulsion is up.
     ``picture``: left, head, width and height of the picture on the film. ``ledge``: what the film rests on.
-    ``lip``: how far the ledge reaches under each edge. ``warm``: the same heights on the warm bed.
+    ``lip``: how far the ledge reaches under each edge. ``warm``: the same heights on the warm bed. ``scale``: heights
+    with their colours, those of the film's picture on the job sheet.
 
     Raises ``ValueError`` when no film surface is known.
     """
@@ -42,6 +44,9 @@ def relief(job: Job, made: Design, film: Filmed) -> dict[str, Any]:
         "lip": [round(v, 3) for v in (lips.left, lips.right, lips.head, lips.foot)],
         "least_gap": round(film.least_gap_mm, DECIMALS),
         "warm": _warm(film, rise),
+        "scale": [
+            [round(z, DECIMALS), colour] for z, colour in colour_scale(film.band.low_mm, film.band.high_mm)
+        ],
     }
 
 
