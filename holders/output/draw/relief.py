@@ -174,9 +174,9 @@ def bar(picture: Picture, field: Field, at: Point, high: float) -> None:
     def down(z: float) -> float:
         return top + high * (most - z) / (most - least)
 
-    for k in range(SLICES):
+    for k in reversed(range(SLICES)):  # each down to the foot, the next over it: no seams
         z0, z1 = (least + (most - least) * j / SLICES for j in (k, k + 1))
-        corners = _corners((x, down(z1), BAR_MM, down(z0) - down(z1)))
+        corners = _corners((x, down(z1), BAR_MM, top + high - down(z1)))
         picture.polygon([corners], None, colour_of((z0 + z1) / 2, field.low_mm, field.high_mm))
     for z0, z1, fill in ((least, field.low_mm, HATCH_MATERIAL), (field.high_mm, most, HATCH_OTHER)):
         picture.polygon([_corners((x, down(z1), BAR_MM, down(z0) - down(z1)))], None, fill)

@@ -7,6 +7,7 @@ from holders.design.height_sum import Heights
 from holders.design.held.film_ranges import range_study, ring_words
 from holders.design.held.model import Filmed
 from holders.design.model import EDGES, Design
+from holders.facts.height_names import BAND, FEET, LEDGE, LEDGE_ABOVE_GLASS, PLANE, SHARPEST, WHOLE
 from holders.facts.models import FilmBase, Material, Printer
 from holders.facts.rise_names import cold_rise
 from holders.film.ranges import Study
@@ -36,7 +37,7 @@ def section(job: Job, design: Design, film: Filmed) -> Section:
 def _briefly(job: Job, design: Design, film: Filmed) -> list[Block]:
     """The ledge and the surface of the film that is looked at."""
     rows = _heights(job, design).rows
-    own = tuple(row for row in rows if row[0].startswith(("ledge, above the glass", "plane of")))
+    own = tuple(row for row in rows if row[0] in (LEDGE_ABOVE_GLASS, PLANE))
     return [Table("Heights above the glass", ("what", "value", "remark"), own),
             _film(job.base, job.preset, design, film)]  # fmt: skip
 
@@ -77,31 +78,31 @@ def _heights(job: Job, design: Design) -> Table:
     h = design.heights
     rows = [
         (
-            "ledge, above the holder's underside",
+            LEDGE,
             f"{measure(h.ledge_as_made)} mm",
             _drawn(h),
         ),
         *_sheets(job.material, job.printer, design),
-        ("feet stand out", f"{measure(h.foot_protrusion)} mm", ""),
+        (FEET, f"{measure(h.foot_protrusion)} mm", ""),
         (
-            "ledge, above the glass",
+            LEDGE_ABOVE_GLASS,
             f"{measure(h.ledge_above_glass)} mm",
             "measure this on the finished holder",
         ),
         (
-            "plane of the picture, flat film",
+            PLANE,
             f"{measure(h.sharp_plane)} mm",
             f"emulsion {job.preset.film.emulsion}"
             + ("" if job.on_glass is None else f"; {h.optics:+.2f} mm to the ledge"),
         ),
         (
-            "sharpest height of the scanner",
+            SHARPEST,
             f"{measure(h.focus)} ± {measure(h.focus_sigma)} mm",
             "one standard deviation",
         ),
-        ("heights that are sharp", f"{measure(h.band_low)} to {measure(h.band_high)} mm", "the focus band"),
+        (BAND, f"{measure(h.band_low)} to {measure(h.band_high)} mm", "the focus band"),
         (
-            "height of the whole",
+            WHOLE,
             f"{measure(design.total_height)} mm",
             f"room under the lid {measure(job.bed.lid_room_mm)} mm",
         ),

@@ -53,7 +53,10 @@ def _film_blocks(design: Design, film: Filmed) -> tuple[Block, ...]:
             Words(f"No film surface is drawn: {why}."),
             _drawn(across, "Across the holder", "Lined: the focus band; heights enlarged."),
         )
-    words = "Heights over the picture, mm above the glass; where hatched, soft. film.svg has it large, with a section."
+    words = (
+        "Heights over the picture, mm above the glass, and beside the colours a line along this film's; where hatched, "
+        "soft. film.svg has it large, with a section."
+    )
     return (_drawn(film_relief(design, film, RELIEF_MM), "How the film lies", words),)
 
 

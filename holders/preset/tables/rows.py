@@ -102,7 +102,7 @@ else:
         Bed,
         "The scanner. Name the nearest generic bed, then override what you have measured.",
         {
-            "focus_height_mm": Words("Sharpest height above the glass", asked=("scanner", 2)),
+            "focus_height_mm": Words("Sharpest height of the scanner", asked=("scanner", 2)),
             "focus_sigma_mm": Words(
                 "How uncertain that height is",
                 help="One standard deviation; measuring from a scan gives it.",

@@ -19,6 +19,8 @@ from PIL import Image
 pytest.importorskip("playwright.sync_api")
 from playwright.sync_api import Browser, Page, Route, expect
 
+from holders.face.page.work.relief import relief
+from holders.facts.curl_words import curl_height_mm
 from holders.verdict.judge import per_hundred
 from tests.face.cli.test_surface import bowl_pair
 from tests.face.page.browsing import (
@@ -116,7 +118,7 @@ def test_the_first_choices_of_an_empty_form_bring_what_holds_the_film(
         page.get_by_label("How it is made", exact=True).select_option(label="printed")
         page.get_by_label("Film format").select_option(label="4x5 in sheet")
         page.get_by_label("Flatbed", exact=True).select_option(label="A4-class flatbed, 8x10 lamp area")
-        expect(page.locator(".also")).to_contain_text("Added, since it gains: A glass cover")
+        expect(page.locator("#also")).to_contain_text("Proposed for these choices: A glass cover")
         settle(page)
         assert page.input_value("#f-cover-thickness_mm") != ""
         page.click("#undo")
@@ -124,6 +126,105 @@ def test_the_first_choices_of_an_empty_form_bring_what_holds_the_film(
         assert page.locator("#f-cover-thickness_mm").count() == 0 or not page.is_visible(
             "#f-cover-thickness_mm"
         )
+
+
+def pressed(page: Page, card: str) -> None:
+    """Press a card and wait for the holder that it gives."""
+    page.evaluate("delete document.documentElement.dataset.settled")
+    page.click(f".picture:has-text('{card}')")
+    settle(page)
+
+
+def test_another_card_is_proposed_anew_and_undone_in_one_step(view: Page) -> None:
+    """What `holders new` starts with, then what its trial adds: nothing of the 8x10's lid, feet and scanner."""
+    cover = {"thickness_mm": 2.0}
+
+    def tried(route: Route) -> None:
+        values = route.request.post_data_json["values"]
+        route.fulfill(
+            json={"ok": True, "values": {**values, "cover": cover}, "words": "A cover: 22 -> 68 of 100"}
+        )
+
+    view.route("**/api/propose", tried)
+    pressed(view, "4x5")
+    expect(view.locator("#also")).to_contain_text("Proposed for these choices: A cover: 22 → 68 of 100.")
+    settle(view)
+    assert not view.is_checked("#t-lid")
+    assert not view.is_checked("#t-feet")
+    assert view.is_checked("#t-cover")
+    assert view.input_value("#f-bed-focus_height_mm") == ""  # that scanner is nobody's
+    expect(view.locator("#example")).to_be_hidden()
+    assert view.get_attribute("#f-title", "placeholder") == "4x5 in sheet, printed"
+    view.click("#undo")
+    settle(view)
+    assert view.input_value("#f-film-format") == "8x10"
+    assert view.is_checked("#t-lid")
+    expect(view.get_by_role("button", name="Undo")).to_be_disabled()
+
+
+def test_what_was_set_by_hand_stays_and_the_rest_is_proposed_at_a_press(view: Page) -> None:
+    asked: list[dict[str, Any]] = []
+    view.on("request", lambda r: asked.append(r.post_data_json) if path_of(r.url) == "propose" else None)
+    changed(view, "#f-lip-all_mm", "3")
+    view.locator("#f-lip-all_mm").blur()
+    pressed(view, "4x5")
+    line, go = view.locator("#also"), view.get_by_role("button", name="Propose the rest anew")
+    expect(line).to_contain_text("Kept as you set it: Lip on every edge 3.")
+    expect(line).to_contain_text("left out: the heights of the example's scanner")
+    expect(go).to_be_visible()
+    assert view.is_checked("#t-lid")  # nothing was proposed
+    assert not asked
+    photograph(view, "11-kept")
+    view.evaluate("delete document.documentElement.dataset.settled")
+    go.click()
+    settle(view)
+    expect(line).to_contain_text("Kept as you set it: Lip on every edge 3.")
+    expect(line).to_contain_text("nothing that was added gains")
+    expect(go).to_be_hidden()
+    assert not view.is_checked("#t-lid")
+    assert view.input_value("#f-lip-all_mm") == "3"
+    assert [one["by_hand"] for one in asked] == [["lip.all_mm"]]
+    # of a preset from a file all is the user's own
+    data = (ROOT / "presets" / "5x7-printed.toml").read_bytes()
+    view.evaluate("delete document.documentElement.dataset.settled")
+    view.set_input_files("#open", {"name": "mine.toml", "mimeType": "text/plain", "buffer": data})
+    settle(view)
+    pressed(view, "4x5")
+    expect(line).to_contain_text("Kept: what the preset you opened says of the holder.")
+    assert view.input_value("#f-bed-focus_height_mm") == "3.1"
+    assert view.input_value("#f-title") == "5x7 printed with lid"
+
+
+def test_the_make_button_says_what_it_is(view: Page) -> None:
+    button = view.locator("#make")
+    expect(button).to_have_class("main")
+    expect(button).to_have_text("Make the files")
+    changed(view, "#f-lip-all_mm", "0.9")
+    expect(button).to_have_class("halt")
+    expect(button).to_have_text("Make the files all the same")
+    expect(view.locator("#short")).to_have_text("Stop: A film cut small falls through")
+    view.fill("#f-lip-all_mm", "wide")
+    expect(view.locator("#veil")).to_be_visible()
+    expect(button).to_have_class("")
+    changed(view, "#f-lip-all_mm", "2.5")
+    expect(button).to_have_class("main")
+    view.route(
+        "**/api/whole", lambda route: route.fulfill(json={**route.fetch().json(), "never": "PVC: chlorine"})
+    )
+    changed(view, "#f-lip-all_mm", "2.6")
+    expect(button).to_have_text("Not to be made")
+    expect(button).to_have_attribute("aria-disabled", "true")
+    button.click()
+    expect(view.locator("#make-say")).to_have_text("Not to be made: PVC: chlorine.")
+
+
+def test_a_curl_says_how_high_the_film_stands(view: Page) -> None:
+    station(view, "film")
+    means = view.locator("#f-base-curl_per_m-means")
+    usual = curl_height_mm(float(str(view.get_attribute("#f-base-curl_per_m", "placeholder"))), 203.0)
+    expect(means).to_contain_text(f"{usual:.1f} mm high in the middle of its width (20")
+    view.fill("#f-base-curl_per_m", "4")
+    expect(means).to_contain_text(f"{curl_height_mm(4.0, 203.0):.0f} mm high in the middle")
 
 
 def steps(url: str) -> bool:
@@ -531,7 +632,7 @@ def test_undo_and_redo(view: Page) -> None:
     station(view, "holder")
     view.check("#t-feet")
     settle(view)
-    assert numbers(view)["Feet raise it by"] != "0.00 mm"
+    assert numbers(view)["Feet stand out"] != "0.00 mm"
     undo.click()
     assert not view.is_checked("#t-feet")
     view.locator("#checks-title").click()
@@ -814,7 +915,8 @@ def test_a_curl_to_be_measured_leads_to_the_box_for_its_scan(view: Page) -> None
 def test_the_relief_says_height_and_blur_at_the_mark(view: Page) -> None:
     start_from(view, "8x10 printed")
     view.get_by_role("button", name="In focus").click()
-    found = shipped_study(ROOT / "presets" / "8x10-printed.toml").film
+    found_whole = shipped_study(ROOT / "presets" / "8x10-printed.toml")
+    found = found_whole.film
     assert found.grid is not None
     middle = (found.band.low_mm + found.band.high_mm) / 2
     for slider, value in (("#probe-across", "50"), ("#probe-down", "50")):
@@ -830,7 +932,12 @@ def test_the_relief_says_height_and_blur_at_the_mark(view: Page) -> None:
     assert float(said[2]) == pytest.approx(100 * blur, abs=2)
     assert view.locator("#film .contour").count() >= 2
     key = view.locator("#film .key")
-    assert key.locator(".tint").count() == view.locator("#film .surface .tint").count()
+    scale = dict(relief(found_whole.job, found_whole.design, found)["scale"])
+    for place in (key, view.locator("#film .surface")):  # the colours of the job sheet's picture
+        used = place.locator(".tint").evaluate_all("all => all.map(e => e.getAttribute('fill'))")
+        assert len(set(used)) > 5
+        assert set(used) <= set(scale.values())
+    expect(key.locator("text", has_text="this film")).to_have_count(1)
     for words in (f"sharp below {found.band.high_mm:.2f}", f"sharp above {found.band.low_mm:.2f}"):
         expect(key.locator("text", has_text=words)).to_have_count(1)
     photograph(view, "9-relief")

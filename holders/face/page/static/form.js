@@ -122,14 +122,16 @@ export class Form {
   field(field) {
     if (field.kind === "films") return this.films(field);
     const id = idOf(field.path), input = this.input(field, id);
-    input.setAttribute("aria-describedby", `${id}-error ${id}-help ${id}-notes`);
+    input.setAttribute("aria-describedby", `${id}-error${field.unit === "per m" ? ` ${id}-means` : ""} ${id}-help ${id}-notes`);
     if (this.plan.needed.includes(field.path)) input.setAttribute("aria-required", "true");
     const label = make("label", { for: id }, field.label + (field.unit ? " " : ""), ...(field.unit ? [make("span", { class: "unit" }, field.unit)] : []));
     const check = field.kind === "switch";
     const made = make("div", { class: check ? "field check" : "field", id: id + "-box" }, ...(check ? [input, label] : [label, input]),
-      make("p", { class: "error", id: id + "-error" }), make("p", { class: "help", id: id + "-help" }, field.help), make("ul", { class: "notes", id: id + "-notes" }));
+      make("p", { class: "error", id: id + "-error" }), ...(field.unit === "per m" ? [make("p", { class: "means", id: id + "-means" })] : []), make("p", { class: "help", id: id + "-help" }, field.help), make("ul", { class: "notes", id: id + "-notes" }));
     this.fields.set(field.path, { ...field, input, box: made });
     const take = (done) => {
+      const means = document.getElementById(id + "-means");
+      if (means) put(means, "textContent", "");  // of the curl before
       this.state.set(field.path, this.read(field, input));
       if (done) this.follow(field.path);
       this.changed(field.path, done);
@@ -308,6 +310,11 @@ export class Form {
   unfold(input) {
     this.reveal(input);
     for (let box = input.closest("details"); box; box = box.parentElement.closest("details")) box.open = true;
+  }
+
+  // what each curl means for the film at hand, in a height that one can see
+  curls(words) {
+    for (const [path, text] of Object.entries(words)) put(document.getElementById(idOf(path) + "-means"), "textContent", `${text[0].toUpperCase()}${text.slice(1)}, laid on a table.`);
   }
 
   errors(list) {

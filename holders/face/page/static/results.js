@@ -3,7 +3,8 @@ import { draw } from "./drawing.js";
 import { make, put } from "./form.js";
 const $ = (id) => document.getElementById(id);
 const TURN_MS = 150;  // after what is wanted sooner
-const LATER = new Set(["Ledge above the underside", "Plane of flat film", "Height in all", "Picture shown",
+const LEDGE = "Ledge, above the holder's underside", SHARPEST = "Sharpest height of the scanner";
+const LATER = new Set([LEDGE, "Ledge, above the glass", "Plane of the picture, flat film", "Height of the whole", "Picture shown",
   "Film sags below the ledge", "Film nearest to the glass", "Picture in focus"]);
 
 export function words(finding) {
@@ -50,7 +51,7 @@ export class Results {
     const n = Object.fromEntries(answer.numbers);
     this.numbers(answer.numbers, done);
     this.beside(answer);
-    draw($("section"), answer.section, `Section at the window's edge: ledge ${n["Ledge above the underside"]} above the underside, sharpest height ${n["Sharpest height"]}`);
+    draw($("section"), answer.section, `Section at the window's edge: ledge ${n[LEDGE]} above the underside, sharpest height ${n[SHARPEST]}`);
     if ("film" in answer) this.film(answer, n);
     if (!done) return;
     this.whole(answer, n);
@@ -151,6 +152,7 @@ export class Results {
     $("cautions").replaceChildren(...answer.cautions.map(caution));
     $("reason-box").hidden = !answer.stops.length;
     if (answer.film) this.relief.curls(answer.curled, Number(answer.usual_curl));
+    this.form.curls(answer.curls);
     put($("example"), "hidden", !answer.example);
     put($("example-say"), "textContent", answer.example || "");
     this.verdict.show(answer.verdict, count("stop"), count("warn"));
@@ -158,7 +160,7 @@ export class Results {
     const focus = n["Picture in focus"] ? `, ${n["Picture in focus"].replace("100.0", "100")} of the picture in focus with usual film, cold` : "";
     const stop = grave.find((f) => f.level === "stop");
     this.makeable(answer.never ? "never" : stop ? "stop" : "", answer.never);
-    this.say(`Drawn: ledge ${n["Ledge above the underside"]}${focus}. Checks: ${told}.`, stop ? `Stop: ${this.form.plain(stop.title)}` : `Ledge ${n["Ledge above the underside"]}${focus.replace("of the picture in focus with usual film", "in focus, usual film")}`);
+    this.say(`Drawn: ledge ${n[LEDGE]}${focus}. Checks: ${told}.`, stop ? `Stop: ${this.form.plain(stop.title)}` : `Ledge ${n[LEDGE]}${focus.replace("of the picture in focus with usual film", "in focus, usual film")}`);
   }
 
   // what the button at the foot says it is: "" a holder to be made, "stop" one that a reason is asked for, "never" one

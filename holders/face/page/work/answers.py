@@ -21,6 +21,8 @@ from holders.face.page.work.relief import relief
 from holders.face.page.work.routes import effort_by_route, effort_words, rerouted
 from holders.face.page.work.shape import shape
 from holders.face.page.work.steps import trial
+from holders.facts.curl_words import height_words
+from holders.facts.height_names import BAND, FEET, LEDGE, LEDGE_ABOVE_GLASS, PLANE, SHARPEST, WHOLE
 from holders.film.surface import WarmStart
 from holders.fittings.registry import FITTINGS
 from holders.output.bundle.produce import never_made
@@ -260,6 +262,7 @@ def _judged(shared: Shared) -> dict[str, Any]:
         **filmed(_drawn(found.design), found.job, found.design, found.film),
         "effort": effort_words(found.job, found.design, found.nested),
         "usual_curl": found.job.base.curl_per_m,
+        "curls": _curls(found.job),
         "curled": curled_films(found.design, found.film, found.job.film.cut_width_mm),
         "warmth": warm_summary(found.job, found.design.sag),
         "verdict": {**verdict_summary(found.verdict), "of_100": per_hundred(found.verdict.chance)},
@@ -272,6 +275,21 @@ def _judged(shared: Shared) -> dict[str, Any]:
         "stops": [finding.code for finding in found.stops],
         "never": never_made(found),
     }
+
+
+def _curls(job: Job) -> dict[str, str]:
+    """How high the middle of this film stands with each curl of the form."""
+    wide, long = job.film.cut_width_mm, job.film.cut_height_mm
+
+    def stands(per_m: float, side_mm: float, side: str) -> str:
+        words = height_words(per_m, side_mm)
+        return words if words == "flat" else f"{words} in the middle of its {side} ({side_mm:.0f} mm)"
+
+    found = {
+        f"base.{key}": stands(getattr(job.base, key), wide, "width")
+        for key in ("curl_low_per_m", "curl_per_m", "curl_high_per_m")
+    }
+    return {**found, "film.curl_along_per_m": stands(job.preset.film.curl_along_per_m, long, "length")}
 
 
 def _example(preset: PlainPreset, made: Design) -> str:
@@ -359,14 +377,17 @@ def numbers(made: Design) -> list[list[str]]:
         ["Windows", _of_each(made, _window_words)],
         *([["Passes", _passes_words(made)]] if len(made.stands) > 1 else []),
         ["Lip", _of_each(made, _lip_words)],
-        ["Ledge above the underside", _of_each(made, lambda one: f"{one.heights.ledge_height:.2f} mm")],
-        ["Feet raise it by", f"{h.foot_protrusion:.2f} mm"],
-        [
-            "Plane of flat film",
-            _of_each(made, lambda one: f"{one.heights.sharp_plane:.2f} mm above the glass"),
+        *[
+            [name[0].upper() + name[1:], words]
+            for name, words in (
+                (LEDGE, _of_each(made, lambda one: f"{one.heights.ledge_as_made:.2f} mm")),
+                (FEET, f"{h.foot_protrusion:.2f} mm"),
+                (LEDGE_ABOVE_GLASS, _of_each(made, lambda one: f"{one.heights.ledge_above_glass:.2f} mm")),
+                (PLANE, _of_each(made, lambda one: f"{one.heights.sharp_plane:.2f} mm")),
+                (SHARPEST, f"{h.focus:.2f} ± {h.focus_sigma:.2f} mm"),
+                (BAND, f"{h.band_low:.2f} to {h.band_high:.2f} mm"),
+                (WHOLE, f"{made.total_height:.2f} mm"),
+            )
         ],
-        ["Sharpest height", f"{h.focus:.2f} ± {h.focus_sigma:.2f} mm"],
-        ["Sharp from – to", f"{h.band_low:.2f} – {h.band_high:.2f} mm"],
         ["Picture shown", ", ".join(seen)],
-        ["Height in all", f"{made.total_height:.2f} mm"],
     ]
