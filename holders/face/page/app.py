@@ -51,7 +51,7 @@ class Room:
         self.folder = make_folder()
         self.workers = {kind: AnswerWorker(limits.answer_s) for kind in ("sketch", "film", "whole")}
         self.workers["steps"] = AnswerWorker(
-            6 * limits.answer_s, aside=True
+            9 * limits.answer_s, aside=True
         )  # on a busy machine it comes last
         self.jobs = Jobs(self.folder, limits.job_s, limits.unwatched_s, limits.make_s)
 

@@ -118,7 +118,9 @@ def test_the_first_choices_of_an_empty_form_bring_what_holds_the_film(
         page.get_by_label("How it is made", exact=True).select_option(label="printed")
         page.get_by_label("Film format").select_option(label="4x5 in sheet")
         page.get_by_label("Flatbed", exact=True).select_option(label="A4-class flatbed, 8x10 lamp area")
-        expect(page.locator("#also")).to_contain_text("Proposed for these choices: A glass cover")
+        expect(page.locator("#also")).to_contain_text(
+            "Proposed for these choices: A glass cover", timeout=3 * PATIENCE_MS
+        )
         settle(page)
         assert page.input_value("#f-cover-thickness_mm") != ""
         page.click("#undo")
@@ -214,7 +216,7 @@ def test_the_make_button_says_what_it_is(view: Page) -> None:
     changed(view, "#f-lip-all_mm", "2.6")
     expect(button).to_have_text("Not to be made")
     expect(button).to_have_attribute("aria-disabled", "true")
-    button.click()
+    button.press("Enter")
     expect(view.locator("#make-say")).to_have_text("Not to be made: PVC: chlorine.")
 
 
