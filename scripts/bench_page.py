@@ -23,6 +23,7 @@ from bench_rows import row  # noqa: E402
 STAGES = (
     ("sketchMs", "drawing, section and numbers", "100 ms"),
     ("filmMs", "film in it", "100 ms"),
+    ("chanceMs", "the chance of a good scan", "500 ms"),
     ("wholeMs", "all checks", ""),
 )
 CHANGES = 13

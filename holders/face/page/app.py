@@ -153,6 +153,10 @@ def _add_answers(app: FastAPI) -> None:
     async def film(request: Request) -> Response:
         return await answered("film", request, "draft" if "drawing" in request.query_params else None)
 
+    @app.post("/api/chance")
+    async def chance(request: Request) -> Response:
+        return await answered("whole", request, "chance")
+
     @app.post("/api/whole")
     async def whole(request: Request) -> Response:
         return await answered("whole", request)

@@ -230,8 +230,10 @@ def test_a_curl_says_how_high_the_film_stands(view: Page) -> None:
 
 
 def steps(url: str) -> bool:
-    """Whether a request tries next steps or other ways of making: they come after all others, as often as it takes."""
-    return path_of(url) in ("steps", "routes")
+    """Whether a request is of those that have tests of their own: the chance before the checks; after all others, as
+    often as it takes, next steps and other ways of making.
+    """
+    return path_of(url) in ("chance", "steps", "routes")
 
 
 def path_of(url: str) -> str:
@@ -274,6 +276,22 @@ def test_changes_while_the_film_is_solved_are_not_lost(view: Page) -> None:
     settle(view)
     expect(view.locator(".pending")).to_have_count(0)
     expect(view.locator("#say")).to_contain_text("Drawn")
+
+
+def test_the_chance_is_there_before_the_checks(view: Page) -> None:
+    wholes = held_back(view, "whole")
+    before = view.inner_text("#verdict-number")
+    view.fill("#f-lip-all_mm", "0.9")
+    whole = until_one_more(view, wholes)
+    assert view.inner_text("#verdict-number") != before
+    assert "old" not in str(view.get_attribute("#verdict", "class"))
+    expect(view.locator("#verdict-text")).to_contain_text("Do not make it like this")
+    number = view.inner_text("#verdict-number")
+    whole.continue_()
+    settle(view)
+    assert view.inner_text("#verdict-number") == number
+    told = view.evaluate("({...document.documentElement.dataset})")
+    assert 0 < float(told["chanceMs"]) < float(told["wholeMs"])
 
 
 def held_back(view: Page, kind: str) -> list[Route]:

@@ -58,7 +58,7 @@ ROUTES = [
     ("DELETE", "/api/jobs/x"),
     ("GET", "/api/jobs/x/zip"), ("POST", "/api/steps"), ("POST", "/api/routes"), ("POST", "/api/own"),
     ("POST", "/api/ramp"), ("POST", "/api/curl"), ("POST", "/api/reroute"), ("POST", "/api/propose"),
-    ("POST", "/api/afresh"),
+    ("POST", "/api/afresh"), ("POST", "/api/chance"),
     ("POST", "/api/ruler"),
 ]  # fmt: skip
 

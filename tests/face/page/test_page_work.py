@@ -73,6 +73,9 @@ def test_the_whole_answer_is_the_study(page: TestClient) -> None:
     assert answer["findings"] == expected["findings"]
     assert answer["cautions"] == expected["cautions"]
     assert "Picture in focus" in dict(answer["numbers"])
+    sooner = page.post("/api/chance", json=PRINTED).json()  # the same, without what takes longest
+    assert sooner["verdict"] == answer["verdict"]
+    assert sooner["stops"] == len(answer["stops"])
     made = study(parse(text, "x"))
     assert answer["verdict"]["text"] == made.verdict.text
     assert made.film.grid is not None

@@ -66,7 +66,7 @@ function silhouette(button, film, bed) {
   const gw = bed.glass_width_mm, gh = bed.glass_length_mm, lies = film.cut_width_mm > gw && film.cut_height_mm < gw;
   let [w, h] = [film.cut_width_mm, film.cut_height_mm];
   if (lies || (w > h && h <= gw)) [w, h] = [h, w];
-  const old = button.querySelector("svg"), made = draw("svg", { viewBox: `0 0 ${gw} ${gh}`, "aria-hidden": "true", class: "silhouette" },
+  const old = button.querySelector("svg"), made = draw("svg", { viewBox: `-4 -4 ${gw + 8} ${gh + 8}`, "aria-hidden": "true", class: "silhouette" },
     draw("rect", { class: "pane", width: gw, height: gh, rx: 4 }), draw("rect", { class: "film", x: (gw - w) / 2, y: (gh - h) / 2, width: w, height: h }));
   if (old) old.replaceWith(made); else button.prepend(made);
 }

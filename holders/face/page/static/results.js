@@ -137,6 +137,13 @@ export class Results {
     shown();
   }
 
+  // the chance, which is there before all the checks
+  judged({ verdict, example, stops, warnings }) {
+    put($("example"), "hidden", !example);
+    put($("example-say"), "textContent", example || "");
+    this.verdict.show(verdict, stops, warnings);
+  }
+
   whole(answer, n) {
     const findings = answer.findings.map((f, k) => ({ ...f, said: answer.said[k] }));
     const grave = findings.filter((f) => f.level === "stop" || f.level === "warn");
@@ -153,9 +160,7 @@ export class Results {
     $("reason-box").hidden = !answer.stops.length;
     if (answer.film) this.relief.curls(answer.curled, Number(answer.usual_curl));
     this.form.curls(answer.curls);
-    put($("example"), "hidden", !answer.example);
-    put($("example-say"), "textContent", answer.example || "");
-    this.verdict.show(answer.verdict, count("stop"), count("warn"));
+    this.judged({ verdict: answer.verdict, example: answer.example, stops: count("stop"), warnings: count("warn") });
     this.last = answer;
     const focus = n["Picture in focus"] ? `, ${n["Picture in focus"].replace("100.0", "100")} of the picture in focus with usual film, cold` : "";
     const stop = grave.find((f) => f.level === "stop");

@@ -37,7 +37,7 @@ from holders.preset.schema import Preset
 from holders.preset.shipped import is_example
 from holders.preset.tables.plain import PlainPreset
 from holders.preset.template import template
-from holders.study import job_of, study
+from holders.study import Study, job_of, study
 from holders.verdict.judge import per_hundred
 
 UNNAMED = "a holder"  # until its own name follows from what it holds
@@ -60,6 +60,11 @@ def film(values: Mapping[str, Any]) -> dict[str, Any]:
 def draft(values: Mapping[str, Any]) -> dict[str, Any]:
     """Film and drawing in one answer, in less time than two that are worked out side by side."""
     return _remembered("draft", _text(values))
+
+
+def chance(values: Mapping[str, Any]) -> dict[str, Any]:
+    """The verdict alone, before all that takes longer and changes nothing of it."""
+    return _remembered("chance", _text(values))
 
 
 def whole(values: Mapping[str, Any]) -> dict[str, Any]:
@@ -144,6 +149,7 @@ KINDS: Mapping[str, Callable[[Mapping[str, Any]], dict[str, Any]]] = {
     "sketch": sketch,
     "film": film,
     "draft": draft,
+    "chance": chance,
     "whole": whole,
     "steps": steps,
     "routes": routes,
@@ -256,6 +262,21 @@ def _last_film() -> WarmStart:
     return WarmStart()
 
 
+def _glimpsed(shared: Shared) -> dict[str, Any]:
+    found = study(shared.preset, extremes=False)
+    levels = [finding.level for finding in found.findings]
+    return {
+        "verdict": _verdict(found),
+        "stops": levels.count("stop"),
+        "warnings": levels.count("warn"),
+        "example": _example(found.job.preset, found.design),
+    }
+
+
+def _verdict(found: Study) -> dict[str, Any]:
+    return {**verdict_summary(found.verdict), "of_100": per_hundred(found.verdict.chance)}
+
+
 def _judged(shared: Shared) -> dict[str, Any]:
     found = study(shared.preset)
     return {
@@ -265,7 +286,7 @@ def _judged(shared: Shared) -> dict[str, Any]:
         "curls": _curls(found.job),
         "curled": curled_films(found.design, found.film, found.job.film.cut_width_mm),
         "warmth": warm_summary(found.job, found.design.sag),
-        "verdict": {**verdict_summary(found.verdict), "of_100": per_hundred(found.verdict.chance)},
+        "verdict": _verdict(found),
         "design": design_summary(found.design),
         "findings": [finding.model_dump() for finding in found.findings],
         "said": [number_words(finding) for finding in found.findings],
@@ -308,6 +329,7 @@ ANSWERS: Mapping[str, Callable[[Shared], dict[str, Any]]] = {
     "sketch": _flat,
     "film": _sagging,
     "draft": _sagging_drawn,
+    "chance": _glimpsed,
     "whole": _judged,
 }
 
