@@ -104,8 +104,9 @@ def test_only_parts_that_begin_afresh_are_said_to(
     fresh: list[str], said: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(routes, "_begun", lambda *_: ({}, fresh))
-    monkeypatch.setattr(routes, "_made", lambda _: None)
-    assert routes._tried({"route": "laser"}) == ({}, said, None)
+    holder = object()
+    monkeypatch.setattr(routes, "_made", lambda _: holder)
+    assert routes._tried({"route": "laser"}) == ({}, said, holder)
 
 
 def test_a_slope_is_read_as_it_was_given_and_what_is_left_open_is_not() -> None:

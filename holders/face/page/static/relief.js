@@ -3,7 +3,7 @@
 import { put } from "./form.js";
 const STEPS = [0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2];
 const TINTS = 11, FINE = 3, MOST_HIGH = 430, LEAST_HIGH = 260, BESIDE = 520, CUT_HIGH = 140, GAP = 26, TEXT = 13;
-const KEY_WIDE = 16, KEY_ROOM = 184, LINE = TEXT + 4, KEY_HALVES = 1.5, SLICES = 30, TICKS = 9;
+const KEY_WIDE = 16, KEY_ROOM = 184, LINE = TEXT + 4, KEY_HALVES = 1.5, SLICES = 30, TICKS = 9, WORD_PX = 150;
 const mostHigh = () => Math.max(LEAST_HIGH, Math.min(MOST_HIGH, innerHeight - BESIDE));
 const n = (value) => Math.round(value * 10) / 10;
 const $ = (id) => document.getElementById(id);
@@ -184,11 +184,14 @@ export class Relief {
     for (let i = 0; i <= 80; i++) d += `${i ? "L" : "M"}${n(px(i / 80))} ${n(py(this.height(i / 80, v)))}`;
     const z = this.height(u, v), other = film.beside, b = film.y[0] + v * (film.y.at(-1) - film.y[0]);
     const computed = other ? Array.from({ length: 81 }, (_, i) => `${i ? "L" : "M"}${n(px(i / 80))} ${n(py(heightAt(other, film.x[0] + (i / 80) * (film.x.at(-1) - film.x[0]), b)))}`).join("") : "";
+    // the words stand clear of the film where it leaves the band
+    const beside = [...Array(41).keys()].map((i) => py(this.height(i / 40 * Math.min(1, WORD_PX / cut.w), v)));
+    const over = Math.min(py(high), ...beside) - 6, under = Math.max(py(low), ...beside) + 16;
     return `<rect class="band" x="${n(cut.x)}" y="${n(py(high))}" width="${n(cut.w)}" height="${n(py(low) - py(high))}"/>
       <path class="limit" d="M${n(cut.x)} ${n(py(high))}h${n(cut.w)}M${n(cut.x)} ${n(py(low))}h${n(cut.w)}"/>
       ${other ? `<path class="profile computed" d="${computed}"/>` : ""}<path class="profile" d="${d}"/><circle class="dot" cx="${n(px(u))}" cy="${n(py(z))}" r="4.5"/>
-      <text class="word" x="${n(cut.x + 4)}" y="${n(py(high) - 6)}">sharp below ${high.toFixed(2)} mm</text>
-      <text class="word" x="${n(cut.x + 4)}" y="${n(py(low) + 16)}">sharp above ${low.toFixed(2)} mm</text>
+      <text class="word" x="${n(cut.x + 4)}" y="${n(over)}">sharp below ${high.toFixed(2)} mm</text>
+      <text class="word" x="${n(cut.x + 4)}" y="${n(under)}">sharp above ${low.toFixed(2)} mm</text>
       <text class="word" x="${n(cut.x + cut.w)}" y="${n(cut.y + CUT_HIGH + 34)}" text-anchor="end">cut through the mark, heights enlarged${other ? "; dashed: as computed" : ""}</text>`;
   }
 }
