@@ -15,6 +15,7 @@ from holders.preset.load import located, read_text
 from holders.preset.resolve import Job, resolve
 from holders.preset.schema import Preset
 from holders.preset.shipped import SUFFIX, preset_path
+from holders.preset.tables.supposed import supposed_words
 from holders.verdict.model import Verdict
 
 if TYPE_CHECKING:
@@ -116,7 +117,8 @@ def study(
     findings = run(job, made, odds=odds, cures=extremes)
     names = [one.film_called for one in job.each]
     films = [FilmChance(name, one.chance) for name, one in zip(names, odds, strict=True)]
-    verdict = judged(odds[worst], findings, films)
+    supposed = supposed_words(preset, bed_known=bool(places))
+    verdict = judged(odds[worst], findings, films, supposed)
     return Study(job, made, film, findings, cautions(job, made), verdict, preset_text, nested, not_nested)
 
 

@@ -65,6 +65,8 @@ def blanked(values: Mapping[str, Any]) -> tuple[dict[str, Any], tuple[Blank, ...
     kept: dict[str, Any] = {}
     out: list[Blank] = []
     for name, table in values.items():
+        if name == "supposed":  # of values that are taken out
+            continue
         theirs = THEIRS.get(name)
         if theirs is None or not isinstance(table, Mapping):
             kept[name] = table

@@ -15,12 +15,12 @@ LENGTH = 5  # of 32 signs each: among 100 holders two are alike once in 6800
 
 
 def holder_code(job: Job) -> str:
-    """Five letters and digits from the preset, its title and note aside, and from the bed's measurements.
+    """Five letters and digits from the preset (not title, note, what is only supposed) and the bed's measurements.
 
     Alike for the same holder made again, whatever the preset's comments and layout; what is usual may be said or left
     out.
     """
-    plain = job.whole_preset.model_copy(update={"title": "", "note": ""})
+    plain = job.whole_preset.model_copy(update={"title": "", "note": "", "supposed": ()})
     asked = plain.model_dump(mode="json", exclude_defaults=True)
     asked["holders_preset"] = FIRST_VERSION
     whole = plain.model_dump(mode="json")

@@ -11,6 +11,7 @@ from holders.core.lines import Candidate
 from holders.measure.bed.record import Measured
 from holders.preset.edited import with_values
 from holders.preset.load import parse
+from holders.preset.tables.supposed import with_entry
 from holders.search.candidates import MEASURE, candidates, film_keys
 from holders.search.effort import Effort, effort_of
 from holders.search.halves import in_halves
@@ -39,7 +40,7 @@ def tried(found: Study, change: Candidate, places: Sequence[Measured] = ()) -> T
     It breaks more where a check says stop that did not before.
     """
     try:
-        text = with_values(found.preset_text, change.keys)
+        text = with_values(found.preset_text, _written(found, change))
         new = study(parse(text, found.preset_file or "preset"), text, places, extremes=False)
     except HoldersError:
         return None
@@ -47,6 +48,17 @@ def tried(found: Study, change: Candidate, places: Sequence[Measured] = ()) -> T
     if any(finding.code not in before for finding in new.stops):
         return None
     return Tried(change, text, replace(new, preset_file=found.preset_file))
+
+
+def _written(found: Study, change: Candidate) -> dict[str, object]:
+    """The keys of a change as they are written; of one to measure with a note that its values are only supposed."""
+    keys = dict(change.keys)
+    if change.family != MEASURE:
+        return keys
+    values = dict(keys)
+    if "bed.focus_sigma_mm" in values:  # measured together
+        values["bed.focus_height_mm"] = found.job.bed.focus_height_mm
+    return {**keys, "supposed": with_entry(found.job.whole_preset, values)}
 
 
 def try_all(

@@ -37,7 +37,12 @@ DOUBTS = {  # how the name of a contributor begins -> the doubt as a photographe
 SPOILS = {"curl": "how curled the film is", "warmth": "how far the film curls as the warm bed dries it"}
 
 
-def judged(odds: Odds, findings: Sequence[Finding], films: Sequence[FilmChance] = ()) -> Verdict:
+def judged(
+    odds: Odds,
+    findings: Sequence[Finding],
+    films: Sequence[FilmChance] = (),
+    supposed: Sequence[str] = (),
+) -> Verdict:
     """The judgement on one holder, without next steps.
 
     Parameters
@@ -49,9 +54,11 @@ def judged(odds: Odds, findings: Sequence[Finding], films: Sequence[FilmChance] 
     films:
         The chance of each kind of film in the holder; of several, the sentence names the worst, whose ``odds`` these
         are, and what the others come to.
+    supposed:
+        What the chance rests on that nobody has measured yet, each as the words after "if".
     """
     doubt, several = doubt_words(odds), tuple(films) if len(films) > 1 else ()
-    head = _head(odds.chance, findings, several)
+    head = _head(odds.chance, findings, several, supposed)
     return Verdict(odds.chance, f"{head} Largest doubt: {doubt}.", doubt, films=several)
 
 
@@ -83,7 +90,9 @@ def _of_films(films: Sequence[FilmChance]) -> str:
     return f" of the {worst.film} ({others})"
 
 
-def _head(chance: float, findings: Sequence[Finding], films: Sequence[FilmChance]) -> str:
+def _head(
+    chance: float, findings: Sequence[Finding], films: Sequence[FilmChance], supposed: Sequence[str]
+) -> str:
     stops = [finding for finding in findings if finding.level == "stop"]
     warned = [finding for finding in findings if finding.level == "warn"]
     rings = any(
@@ -94,12 +103,14 @@ def _head(chance: float, findings: Sequence[Finding], films: Sequence[FilmChance
         "sharp, but rings may show on any of them (see the warning)" if rings else "sharp and free of rings"
     )
     sharp = f"{per_hundred(chance).capitalize()} of 100 scans{_of_films(films)} will be {clear}"
+    ifs = [f"{' and '.join(supposed)} (supposed, not measured yet)"] if supposed else []
     if stops:
+        sharp += "".join(f", if {words}" for words in ifs)
         first = min(stops, key=lambda finding: finding.code not in DANGERS)
         many = "" if len(stops) == 1 else f" and {len(stops) - 1} more"
         return f"Do not make it like this: {first.title}{many}. ({sharp}.)"
-    if warnings == 1:
-        return f"{sharp}, if the {'other ' if rings else ''}warning does no harm."
+    other = "other " if rings else ""
     if warnings:
-        return f"{sharp}, if the {warnings} {'other ' if rings else ''}warnings do no harm."
-    return f"{sharp}."
+        ifs.append(f"the {other}warning does no harm" if warnings == 1
+                   else f"the {warnings} {other}warnings do no harm")  # fmt: skip
+    return f"{sharp}, if {', and if '.join(ifs)}." if ifs else f"{sharp}."

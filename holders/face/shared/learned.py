@@ -15,6 +15,7 @@ from holders.core.lines import Candidate
 from holders.facts.curl_words import curl_words, height_words
 from holders.preset.edited import with_values
 from holders.preset.load import parse
+from holders.preset.tables.supposed import without
 from holders.study import Study, study
 from holders.verdict.model import Step
 
@@ -174,6 +175,9 @@ def sharp_at(found: Any, then: Study) -> float:
 def _with(studied: Study, keys: dict[str, Any]) -> Study:
     if not keys:
         return studied
+    preset = studied.job.whole_preset
+    if preset.supposed:  # what was found here is supposed no longer
+        keys = {**keys, "supposed": without(preset, keys) or None}
     text = with_values(studied.preset_text, keys)
     found = study(parse(text, studied.preset_file or "preset"), text).of(studied.job.kind)
     return replace(found, preset_file=studied.preset_file)

@@ -38,6 +38,15 @@ class FirstKeys(Table):
         Words("Note"),
         Section("note", "A note for others", ("extras", 12)),
     ] = Field(default="", description="Anything others should know.")
+    supposed: Annotated[
+        tuple[Annotated[str, Field(min_length=1, max_length=400), ONE_LINE], ...], Words(hidden=True)
+    ] = Field(
+        default=(),
+        max_length=12,
+        strict=False,  # TOML gives a list
+        description="What is supposed in this preset and not measured yet, as its keys and values; take an entry out "
+        "when you have measured it. An entry whose keys have other values by now no longer counts.",
+    )
     route: Annotated[
         Route,
         Words(

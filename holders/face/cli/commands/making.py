@@ -22,6 +22,7 @@ from holders.output.bundle.kept import kept_in
 from holders.output.bundle.produce import not_anothers, produce
 from holders.output.words.summary import summary
 from holders.preset.shipped import shipped_as
+from holders.preset.tables.supposed import supposed_keys
 from holders.study import Study, record_places, study_file
 from holders.verdict.judge import per_hundred
 
@@ -297,6 +298,14 @@ def _not_anothers(studies: Sequence[tuple[Path, Study]], out: Path) -> None:
         not_anothers(out / found.design.slug, found.design.title, found.preset_file, found.preset_text)
 
 
+def _put_in(found: Study) -> None:
+    """Which keys wait for what is found, where the chance rests on values that are only supposed."""
+    keys = supposed_keys(found.job.whole_preset)
+    if keys:
+        words = f"Supposed so far: {', '.join(keys)}. Put in what you measure, and take its entry out of `supposed`"
+        show.out().print(words, markup=False)
+
+
 def _tell(found: Study, everything: bool, there: Known | None = None, *, last: bool = True) -> None:
     """A study in words; ``last``: no words on files it made follow, which would end with whose scanner it is for."""
     from holders.face.cli.known import tell_known
@@ -306,6 +315,7 @@ def _tell(found: Study, everything: bool, there: Known | None = None, *, last: b
     h, each = design.heights, [found.of(one.kind) for one in found.job.each]
     console.print(f"[bold]{escape(design.title)}[/]  ({design.route}, {found.job.material.name})")
     console.print(f"[bold]{escape(found.verdict.text)}[/]")
+    _put_in(found)
     if last:
         _for_whom(found)
     if there is not None:
