@@ -19,6 +19,7 @@ INCH_MM = 25.4
 EXPOSURE_INSET = 0.1  # of the picture's sides
 MANY_WINDOWS = 6  # beyond them boxes are not given in every unit
 PREVIEWED_PPI = 2400  # pixels of boxes are given for it
+UNITS = (("mm", 1.0, ".1f"), ("inch", 1 / INCH_MM, ".3f"), ("pixels", PREVIEWED_PPI / INCH_MM, ".0f"))
 WHEN: Mapping[str, str] = MappingProxyType(
     {
         "any": "Let the lamp warm up",
@@ -96,19 +97,25 @@ def section(films: Sequence[FilmFormat], preset: PlainPreset, design: Design) ->
             Words(_finest(preset.bed.useful_ppi)),
             _crops(design),
             Words(
-                f"{_place(design)}Left and down are counted from the home corner, as in a preview whose top is the "
-                "home end of the bed (where the carriage rests). If your preview starts elsewhere, keep width and "
-                "height and place the box by eye on the window's edges."
-            ),
-            _from_lamp(design),
-            Words(
-                "Let the scanning program set its exposure inside the exposure box only: it lies a tenth of the "
-                "picture's sides inside the picture, so that neither holder nor clear border is measured. Many "
-                f"previews show just the lamp area; pixels are for {PREVIEWED_PPI} ppi."
+                f"{_place(design)}{_which(design)} Left and down are counted with the home end (where the carriage "
+                "rests) at the preview's top. If yours starts elsewhere, keep width and height and place the box by "
+                f"eye on the window's edges. Pixels are for {PREVIEWED_PPI} ppi. Let the program set its exposure "
+                "inside the exposure box only: it leaves out holder and clear border, and a tenth of the picture on "
+                "each side."
             ),
             *_files(largest, films, "window" if len(design.stands) == 1 else "pass"),
         ),
         leaf=2,
+    )
+
+
+def _which(design: Design) -> str:
+    """Which corner of the two a preview counts from."""
+    if (design.lamp.x, design.lamp.y) == (0, 0):
+        return "The lamp area begins at the home corner of the glass."
+    return (
+        "Most previews of film show just the lamp area: take its column. A preview of the whole glass counts from the "
+        "home corner."
     )
 
 
@@ -187,25 +194,6 @@ def _named(design: Design, number: str) -> str:
     return f"{number}, {design.windows[int(number) - 1].film_key}" if design.kinds else number
 
 
-def _crops(design: Design) -> Table:
-    if len(design.stands) == 1:
-        return Table(
-            "Crop boxes: the windows in bed coordinates, mm",
-            ("window", "left", "down", "width", "height"),
-            tuple((_named(design, name), *_sides(crop)) for name, crop, _ in boxes(design)),
-        )
-    return Table(
-        "Crop boxes: what each pass sees of the window, in bed coordinates, mm; and where that begins in the joined "
-        f"picture, pixels at {PREVIEWED_PPI} ppi",
-        ("pass", "left", "down", "width", "height", "joined: left, down"),
-        tuple((name, *_sides(crop), _joined(design, int(name) - 1, crop)) for name, crop, _ in boxes(design)),
-    )
-
-
-def _sides(box: Rect) -> tuple[str, ...]:
-    return tuple(f"{v:.1f}" for v in (box.x, box.y, box.width, box.height))
-
-
 def _joined(design: Design, number: int, crop: Rect) -> str:
     """Where a pass's crop box begins in the joined picture, counted from the window's corner nearest home, pixels."""
     across, along = design.stands[number]
@@ -243,26 +231,44 @@ def from_lamp(design: Design, box: Rect) -> Rect:
     return Rect(box.x - design.lamp.x, box.y - design.lamp.y, box.width, box.height)
 
 
-def _from_lamp(design: Design) -> Table:
-    """Every box in three units; of a bed full of windows mm, and pixels of the crop, so that the sheet stays short."""
-    every = boxes(design)
-    rows, few = [], len(every) <= MANY_WINDOWS and len(design.stands) == 1
+def _crops(design: Design) -> Table:
+    """Every box in three units from both corners; with passes also where each begins in the joined picture.
+
+    Of a bed full of windows only mm, and pixels of the crop, so that the sheet stays short.
+    """
+    every, passes = boxes(design), len(design.stands) > 1
+    few = len(every) <= MANY_WINDOWS and not passes
+    lamp = design.lamp
+    apart = (lamp.x, lamp.y) != (0, 0)
+    rows = []
     for number, *both in every:
         for name, box in zip(("crop", "exposure"), both, strict=True):
-            b = from_lamp(design, box)
-            sides = (b.x, b.y, b.width, b.height)
-            for unit, each in (
-                ("mm", [f"{v:.1f}" for v in sides]),
-                ("inch", [f"{v / INCH_MM:.3f}" for v in sides]),
-                ("pixels", [f"{v / INCH_MM * PREVIEWED_PPI:.0f}" for v in sides]),
-            ):
-                if few or unit == "mm" or (name, unit) == ("crop", "pixels"):
-                    rows.append((f"{number} {name}", unit, *each))
+            for unit, scale, form in UNITS:
+                if not (few or unit == "mm" or (name, unit) == ("crop", "pixels")):
+                    continue
+                b = from_lamp(design, box)
+                own = _pair(b.x, b.y, scale, form)
+                home = [_pair(box.x, box.y, scale, form)] if apart else []
+                size = _pair(b.width, b.height, scale, form)
+                joined = [_joined(design, int(number) - 1, box) if unit == "pixels" else ""] if passes else []
+                rows.append((f"{_named(design, number)} {name}", unit, own, *home, size, *joined))
+    what = "what each pass sees of the window" if passes else "the windows"
     return Table(
-        "Crop and exposure boxes, from the lamp area's corner at the home end",
-        ("box", "unit", "left", "down", "width", "height"),
+        f"Crop boxes ({what}) and exposure boxes",
+        (
+            "pass and box" if passes else "window and box",
+            "unit",
+            f"from the {'lamp area' if apart else 'home corner'}: left, down",
+            *(["from the home corner: left, down"] if apart else []),
+            "width, height",
+            *(["in the joined picture: left, down"] if passes else []),
+        ),
         tuple(rows),
     )
+
+
+def _pair(a: float, b: float, scale: float, form: str) -> str:
+    return f"{a * scale:{form}},\u00a0{b * scale:{form}}"  # never broken
 
 
 def asked_for(films: Sequence[FilmFormat]) -> tuple[int, ...]:

@@ -12,18 +12,18 @@ from tests.presets_made import job
 PRINTED = {"route": "print", "material": {"name": "petg"}, "printer": {"name": "p300"}}
 
 
-def test_boxes_are_counted_from_the_lamp_in_three_units() -> None:
+def test_boxes_stand_in_one_table_from_both_corners_in_three_units() -> None:
     asked = job(**PRINTED, film={"format": "4x5"})
     made = design(asked)
     tables = [
-        b
-        for b in section((asked.film,), asked.preset, made).blocks
-        if "lamp area" in getattr(b, "caption", "")
+        b for b in section((asked.film,), asked.preset, made).blocks if "boxes" in getattr(b, "caption", "")
     ]
     (rows,) = [table.rows for table in tables]  # type: ignore[attr-defined]
     o, lamp = made.windows[0].opening, made.lamp
-    by = {(row[0], row[1]): [float(cell) for cell in row[2:]] for row in rows}
-    assert by["1 crop", "mm"] == pytest.approx([o.x - lamp.x, o.y - lamp.y, o.width, o.height], abs=0.051)
+    by = {(row[0], row[1]): [float(v) for cell in row[2:] for v in cell.split(",")] for row in rows}
+    sides = [o.x - lamp.x, o.y - lamp.y, o.x, o.y, o.width, o.height]  # as the head says
+    assert ["lamp" in head for head in tables[0].head[2:]] == [True, False, False]  # type: ignore[attr-defined]
+    assert by["1 crop", "mm"] == pytest.approx(sides, abs=0.051)
     for box in ("1 crop", "1 exposure"):
         assert [25.4 * v for v in by[box, "inch"]] == pytest.approx(by[box, "mm"], abs=0.065)
         assert [v / PREVIEWED_PPI for v in by[box, "pixels"]] == pytest.approx(by[box, "inch"], abs=0.0008)

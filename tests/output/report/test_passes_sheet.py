@@ -35,11 +35,12 @@ def crops(**changes: Any) -> tuple[Design, Table]:
 def test_boxes_of_a_worked_example() -> None:
     """Window 172 mm, lamp area from 103 to 208 mm, step 68: half a millimetre to spare at either end."""
     _, table = crops()
-    assert table.head[0] == "pass"
-    assert table.rows == (
-        ("1", "47.0", "103.0", "122.0", "104.5", "0, 6378"),  # 67.5 mm at 2400 ppi
-        ("2", "47.0", "103.5", "122.0", "104.5", "0, 0"),
-    )
+    assert table.head[0] == "pass and box"
+    by = {row[:2]: row[-3:] for row in table.rows}  # from the home corner, size, in the joined picture
+    assert by["1 crop", "mm"] == ("47.0,\u00a0103.0", "122.0,\u00a0104.5", "")
+    assert by["2 crop", "mm"] == ("47.0,\u00a0103.5", "122.0,\u00a0104.5", "")
+    assert by["1 crop", "pixels"][-1] == "0, 6378"  # 67.5 mm at 2400 ppi
+    assert by["2 crop", "pixels"][-1] == "0, 0"
 
 
 @pytest.mark.parametrize(
@@ -52,8 +53,11 @@ def test_the_passes_joined_by_the_table_are_the_picture(changes: dict[str, Any])
     wide, high = round(window.width / cell), round(window.height / cell)
     film = np.arange(wide * high, dtype=np.int64).reshape(high, wide)
     joined = np.full_like(film, -1)
-    assert len(table.rows) == len(made.stands)
-    for (_, left, down, width, height, place), (across, along) in zip(table.rows, made.stands, strict=True):
+    by = {row[:2]: row[-3:] for row in table.rows}
+    for number, (across, along) in enumerate(made.stands, 1):
+        corner, sides, _ = by[f"{number} crop", "mm"]
+        (left, down), (width, height) = corner.split(","), sides.split(",")
+        place = by[f"{number} crop", "pixels"][-1]
         # what lies over the crop box on the bed when the holder has been moved
         i, j = ((float(v) - at) / cell for v, at in ((left, window.x + across), (down, window.y + along)))
         size = [round(float(v) / cell) for v in (width, height)]
