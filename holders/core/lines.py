@@ -22,13 +22,17 @@ class Caution(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A line of the shopping list; ``price`` is None where the preset does not say what it costs."""
+    """A line of the shopping list; ``price`` is None where the preset does not say what it costs.
+
+    ``thing`` is what the steps that use it call it by (``holders/output/words/bench.py``).
+    """
 
     what: str
     quantity: float
     unit: str
     note: str = ""
     price: float | None = None
+    thing: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -226,6 +226,30 @@ class Seam:
 STILL: tuple[Point, ...] = ((0.0, 0.0),)
 
 
+@dataclass(frozen=True, slots=True)
+class RingFace:
+    """A face of glass that the film touches: of which glass, "etched", "coated" or "plain", on which side of the film
+    ("emulsion" or "base"); the contrast of the rings there, and the least that is seen.
+    """
+
+    glass: str
+    face: str
+    side: str
+    contrast: float
+    seen_from: float
+
+    @property
+    def words(self) -> str:
+        """What the film lies on there, and whether rings show."""
+        where = f"at the {self.glass} its {self.face} face lies on the film's {self.side} side"
+        if self.face == "etched":
+            return f"{where}: none, as its texture keeps them off (common practice, no source)"
+        told = f"{100 * self.contrast:.1f} % contrast, seen from {100 * self.seen_from:.1f} %"
+        return (
+            f"{where}: {'too faint to see' if self.contrast <= self.seen_from else 'they can show'} ({told})"
+        )
+
+
 class Fitted:
     """What one fitting made of a holder, and what it adds to sheet, drawings and checks; here all of that is nothing.
 
@@ -360,6 +384,18 @@ class Fitted:
     def gluing(self) -> str:
         """What must be kept free of glue when the frame's pieces are joined, in a sentence."""
         return ""
+
+    def ring_faces(self, job: Job) -> tuple[RingFace, ...]:  # noqa: ARG002
+        """Every face of glass but the scanner's that the film touches."""
+        return ()
+
+    def wetted(self) -> str:
+        """Where fluid keeps rings away, in words."""
+        return ""
+
+    def takes(self, design: Design) -> tuple[str, ...]:  # noqa: ARG002
+        """Names of all things that its steps use, as ``holders/output/words/bench.py`` lists them."""
+        return ()
 
     def to_buy(self, job: Job, design: Design) -> tuple[Row, ...]:  # noqa: ARG002
         """Lines of the shopping list."""

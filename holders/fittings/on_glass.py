@@ -5,15 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from types import MappingProxyType
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from holders.core.errors import InputError
 from holders.design.draft.levels import Levels
 from holders.design.draft.places import Layout, Place
-from holders.design.model import Rect
+from holders.design.model import Rect, RingFace
 from holders.facts.models import FilmBase, FilmFormat
 from holders.preset.tables.bearer import OnGlass
 from holders.preset.tables.plain import PlainPreset
+
+if TYPE_CHECKING:
+    from holders.preset.resolve import Job
 
 Face = Literal["etched", "coated", "plain"]
 COATED = 0.005  # reflectance of one coated face: from memory
@@ -34,6 +37,18 @@ TEMPLATE = (
     "Draw the outlines of glass and film on paper, the film in the middle, and lay the glass on it: so the film comes "
     "to lie where the window shows it, to a millimetre."
 )
+
+
+def bought_face(face: str, where: str) -> tuple[str, str]:
+    """A plate's treated face as it is bought, and where it goes (``where``); both "" for plain glass."""
+    if face == "plain":
+        return "", ""
+    what = (
+        "one face finely etched (anti-Newton glass)"
+        if face == "etched"
+        else "one face coated against reflection"
+    )
+    return f", {what}", f"{face} face {where}; "
 
 
 def glass_size(
@@ -99,6 +114,16 @@ def bare_mm(places: tuple[Place, ...], films: tuple[Rect, ...]) -> float:
         o = place.opening
         most = max(most, film.x - o.x, o.right - film.right, film.y - o.y, o.top - film.top)
     return most
+
+
+def ring_face(glass: str, face: Face, job: Job, *, up: bool) -> RingFace:
+    """What touches the film's upper (``up``) or lower side, and how strong its rings are."""
+    from holders.design.held.held_film import facing_index  # noqa: PLC0415 - numpy
+    from holders.facts.tables import lamp  # noqa: PLC0415
+
+    side = "emulsion" if (job.preset.film.emulsion == "up") == up else "base"
+    seen = touching_contrast(facing_index(job.own_base, job.preset, up=up), face)
+    return RingFace(glass, face, side, seen, float(lamp(job.bed.lamp).ring_contrast))
 
 
 def touching_contrast(film_index: float, face: Face) -> float:

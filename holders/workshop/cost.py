@@ -9,8 +9,9 @@ much for each layer and a start for each plate.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from holders.core.lengths import measure
 from holders.core.lines import Row
@@ -27,6 +28,16 @@ from holders.preset.resolve import Job
 from holders.preset.tables.plain import PlainPreset
 from holders.workshop.nest.cut_order import SheetCuts
 from holders.workshop.nest.nest import Nesting
+
+GLUES: Mapping[str, str] = MappingProxyType(  # common practice, no source
+    {
+        "acrylic": "solvent cement for acrylic (ventilate, gloves)",
+        "wood": "white wood glue",
+        "board": "acid-free white glue or film adhesive",
+        "foam": "solvent-free contact adhesive",
+        "plastic": "thick super glue or two-part epoxy",
+    }
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +101,14 @@ def printed_rows(job: Job, design: Design, costs: Sequence[PrintCost]) -> tuple[
     per_kg = job.preset.material.price_per_kg
     price = None if per_kg is None else per_kg * buy / 1000
     return (
-        Row(f"filament, {job.material.name}", round(buy), "g", f"about {hours:.1f} h of printing", price),
+        Row(
+            f"filament, {job.material.name}",
+            round(buy),
+            "g",
+            f"about {hours:.1f} h of printing",
+            price,
+            "material",
+        ),
     )
 
 
@@ -114,6 +132,7 @@ def sheet_rows(
                 "sheet" if count == 1 else "sheets",
                 f"{nesting.used_mm2 / 1e6:.3f} m² used, {long:.1f} m to cut, about {minutes:.0f} min",
                 None if thickness not in prices else prices[thickness] * count,
+                "material",
             )
         )
     return tuple(rows)
@@ -133,11 +152,13 @@ def small_rows(job: Job, design: Design) -> tuple[Row, ...]:
                 len(design.feet),
                 "pieces",
                 "self-adhesive; measure one before you print or cut",
+                thing="feet",
             )
         )
     if design.route == "laser" and pinned(design.parts):
         size = habit("dowel")
-        rows.append(Row(f"pins {size:g} mm thick", 2, "pieces", "to align the sheets; drill shanks will do"))
+        note = "to align the sheets; drill shanks will do"
+        rows.append(Row(f"pins {size:g} mm thick", 2, "pieces", note, thing="pins"))
     rows += [row for made in design.fitted for row in made.to_buy(job, design)]
     if design.cards:
         largest = max((sorted(size_of(card)) for card in design.cards), key=lambda sides: sides[0] * sides[1])
@@ -147,28 +168,26 @@ def small_rows(job: Job, design: Design) -> tuple[Row, ...]:
                 sum(card.quantity for card in design.cards),
                 "pieces",
                 f"the largest {largest[0]:.0f} x {largest[1]:.0f} mm; no light through it when held to a lamp",
+                thing="card",
             )
         )
     joints = sum(1 for part in design.parts if part.in_frame) - 1
     if job.printer is None and joints > 0:
         rows.append(
             Row(
-                _glue(job.material.family),
+                glue_for(job.material),
                 joints,
                 "joint" if joints == 1 else "joints",
                 "thin and even; weigh down flat to set",
+                thing="glue",
             )
         )
     return tuple(rows)
 
 
-def _glue(family: str) -> str:
-    return {
-        "acrylic": "solvent cement for acrylic (ventilate, gloves)",
-        "wood": "white wood glue",
-        "board": "acid-free white glue or film adhesive",
-        "foam": "solvent-free contact adhesive",
-    }.get(family, "glue")
+def glue_for(material: Material) -> str:
+    """The kind of glue that the parts of a material are joined with."""
+    return GLUES[material.family]
 
 
 def total_price(rows: Sequence[Row]) -> float | None:

@@ -87,6 +87,7 @@ class CoverKind(Fitting[Cover]):
             pins=pins,
             pin_depth=0.0 if size is None else levels.top - pin_floor(job.printer, levels, stage.recess),
             spring=None if size is None else size.spring,
+            grained=job.material.modulus_across_mpa is not None,
         )
 
     def changes(self, job: Job, rivals: Rivals) -> Iterator[Candidate]:

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, ClassVar
 
 from holders.core.lengths import measure
 from holders.core.lines import Caution, Row
-from holders.design.model import Design, Fitted, Plate, Rect
+from holders.design.model import Design, Fitted, Plate, Rect, RingFace
 from holders.facts.habits import habit
 from holders.facts.tables import hazard
 from holders.fittings.cover.plate import glass_weight_n
 from holders.fittings.cover.spring import Spring
-from holders.fittings.on_glass import ETCHED, PLAIN_GLASS, Face
+from holders.fittings.on_glass import ETCHED, PLAIN_GLASS, Face, bought_face, ring_face
 from holders.geometry.outline import Point
 from holders.preset.resolve import Job
 
@@ -24,11 +24,17 @@ COVER = Caution(
     "Glass cover",
     "Order the plate with ground edges and dubbed corners; a bare edge cuts. Lift it by its edges at a finger "
     "notch, or with a suction lifter, never with a blade and never over the scanner's bare glass. Take it out "
-    "before the holder is turned over, and carry it level; push each catch back with a fingertip before the plate "
-    "goes down or comes up, and never force the plate past one. Cut the pins to the length given: a longer one comes "
-    "through and scratches the scanner's glass; never drive a pin while the holder lies on the scanner. A cracked "
-    "cover is not used any more; eye protection and gloves to lift it out.",
+    "before the holder is turned over, and carry it level. A cracked cover is not used any more; eye protection and "
+    "gloves to lift it out.",
 )
+CATCHES = Caution(
+    "catches",
+    "Catches and their pins",
+    "Push each catch back with a fingertip before the plate goes down or comes up, and never force the plate past one. "
+    "Cut the pins to the length given: a longer one comes through and scratches the scanner's glass; never drive a pin "
+    "while the holder lies on the scanner.",
+)
+GRAIN = "grain of the faces along the legs"
 SHORT_MM = 0.2
 FACES = {
     "etched": "one face finely etched: that face lies on the film",
@@ -51,6 +57,7 @@ class Pane(Fitted):
     pins: tuple[Point, ...] = ()  # that keep the catches' pads in their places
     pin_depth: float = 0.0  # of the hole below the pad
     spring: Spring | None = None  # of each catch
+    grained: bool = False  # of a material that is stiff along its grain only
 
     on_film: ClassVar[str] = "glass cover"
     brief: ClassVar[str] = "glass"
@@ -130,15 +137,29 @@ class Pane(Fitted):
     def cautions(self, job: Job) -> tuple[Caution, ...]:  # noqa: ARG002
         """Glass that breaks and cuts, and fluid that some lay film in under it."""
         row = hazard("wet-fluid")
-        return COVER, Caution(row.key, row.name, row.words)
+        caught = () if self.spring is None else (CATCHES,)
+        return (COVER, *caught, Caution(row.key, row.name, row.words))
+
+    def drawn(self) -> tuple[str, ...]:
+        """Which way the grain of its catches runs."""
+        return (f"Catches: {GRAIN}.",) if self._by_grain else ()
+
+    def ring_faces(self, job: Job) -> tuple[RingFace, ...]:
+        """Its own face on the film."""
+        return (ring_face("glass cover", self.face, job, up=True),)
+
+    @property
+    def _by_grain(self) -> bool:
+        return self.grained and self.spring is not None
 
     def loading(self, what: str) -> tuple[str, ...]:  # noqa: ARG002
         """The last step over the film."""
         face = "" if self.face == "plain" else f", its {self.face} face down on the film"
         return (
-            f"Clean the glass plate, hold it by its edges and lower it onto the film{face}."
+            f"Clean the glass plate with a cloth, hold it by its edges and lower it onto the film{face}."
             if self.spring is None
-            else "Clean the glass plate and hold it by its edges. Push the catches of one edge back with a fingertip, "
+            else "Clean the glass plate with a cloth and hold it by its edges. Push the catches of one edge "
+            "back with a fingertip, "
             f"lower that edge, then the other likewise{face}. Each nose springs over the glass and must not press.",
         )
 
@@ -150,30 +171,45 @@ class Pane(Fitted):
         """The catches."""
         if self.spring is None:
             return ()
-        glue = "a drop of glue" if design.route == "print" else "glue"
+        glue = "a drop of super glue" if design.route == "print" else "glue"
+        grain = (
+            f"The catches are cut with the {GRAIN}: across it they push back with a seventh and may break; turn "
+            f"a piece "
+            "that lies otherwise. "
+        )
         return (
-            f"Lay each catch on the frame, its nose over the pocket, and push its two pins ({self.pin_length:.1f} mm "
+            f"{grain if self._by_grain else ''}Lay each catch on the frame, its nose over the pocket, and push "
+            f"its two pins ({self.pin_length:.1f} mm "
             f"long) through the pad into the frame until they are level; then {glue} under the pad only. Legs and nose "
             "stay free: push each nose back until its slot closes, and see it spring forward again.",
         )
 
+    def takes(self, design: Design) -> tuple[str, ...]:
+        """The plate; for catches pins and glue."""
+        if self.spring is None:
+            return ("glass", "cloth")
+        return ("glass", "cloth", "pins", "super-glue" if design.route == "print" else "glue")
+
     def to_buy(self, job: Job, design: Design) -> tuple[Row, ...]:  # noqa: ARG002
         """Plates and screws."""
         sizes = {(round(rect.width, 2), round(rect.height, 2)) for rect in self.places}
-        face = "" if self.face == "plain" else f", one face {self.face}"
+        face, way = bought_face(self.face, "down, on the film")
         found = [
             Row(
                 f"glass plate, {width:.1f} x {height:.1f} x {self.z1 - self.z0:g} mm{face}",
                 sum((round(r.width, 2), round(r.height, 2)) == (width, height) for r in self.places),
                 "pieces",
-                "cut to 0.5 mm, edges ground",
+                f"{way}cut to 0.5 mm, edges ground",
+                thing="glass",
             )
             for width, height in sorted(sizes)
         ]
         if self.pins:
             size = f"{measure(habit('dowel'))} mm"
             note = f"{self.pin_length:.1f} mm long, no longer: a longer one comes through below"
-            found.append(Row(f"pins {size}, steel or hard wood", len(self.pins), "pieces", note))
+            found.append(
+                Row(f"pins {size}, steel or hard wood", len(self.pins), "pieces", note, thing="pins")
+            )
         return tuple(found)
 
 

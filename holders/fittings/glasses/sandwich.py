@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from holders.core.lines import Caution, Row
-from holders.design.model import Design, Fitted, Plate, Rect
+from holders.design.model import Design, Fitted, Plate, Rect, RingFace
 from holders.fittings.glasses.table import Glasses
-from holders.fittings.on_glass import ETCHED, PLAIN_GLASS, TEMPLATE
+from holders.fittings.on_glass import ETCHED, PLAIN_GLASS, TEMPLATE, bought_face, ring_face
 from holders.preset.resolve import Job
 
 GLASS = Caution(
@@ -80,7 +80,8 @@ class Sandwich(Fitted):
         above = "" if t.face_above == "plain" else f", its {t.face_above} face down"
         return (
             f"Lay the {what} between the plates on a padded bench beside the scanner. {TEMPLATE}",
-            "Clean all four faces of the glass and blow them off: dust between glass and film is in focus. Glass and "
+            "Clean all four faces of the glass with a cloth and blow them off: dust between glass and film is "
+            "in focus. Glass and "
             "film must be dry; damp film sticks to glass.",
             f"Lay the lower plate down{below}, the {what} in its middle, and lower the upper plate onto it from one "
             f"edge{above}. Tape the plates together at two opposite edges, on the edges only.",
@@ -103,18 +104,33 @@ class Sandwich(Fitted):
         etched = "etched" in (self.table.face_below, self.table.face_above)
         return (ETCHED if etched else PLAIN_GLASS,)
 
+    def ring_faces(self, job: Job) -> tuple[RingFace, ...]:
+        """Both plates' faces on the film."""
+        t = self.table
+        return (
+            ring_face("lower glass", t.face_below, job, up=False),
+            ring_face("upper glass", t.face_above, job, up=True),
+        )
+
+    def takes(self, design: Design) -> tuple[str, ...]:  # noqa: ARG002
+        """Both plates, and what is on the bench where film is laid between them."""
+        return ("glass", "pad", "paper", "cloth", "blower", "tape")
+
     def to_buy(self, job: Job, design: Design) -> tuple[Row, ...]:  # noqa: ARG002
         """Both plates."""
         t, count = self.table, len(self.films)
         remark = "cut to 0.5 mm, edges ground, corners dubbed"
-        rows = (("lower", t.below_mm, t.face_below), ("upper", t.above_mm, t.face_above))
+        rows = (
+            ("lower", t.below_mm, t.face_below, "up, under the film"),
+            ("upper", t.above_mm, t.face_above, "down, on the film"),
+        )
         return tuple(
             Row(
-                f"{which} glass, {self._size()} x {thick:g} mm"
-                + ("" if face == "plain" else f", one face {face}"),
+                f"{which} glass, {self._size()} x {thick:g} mm" + bought_face(face, where)[0],
                 count,
                 "pieces",
-                remark,
+                bought_face(face, where)[1] + remark,
+                thing="glass",
             )
-            for which, thick, face in rows
+            for which, thick, face, where in rows
         )

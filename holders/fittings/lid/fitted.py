@@ -136,6 +136,16 @@ class LidFrame(Fitted):
         """The shoulder stays clean."""
         return "Keep glue off the shoulder that the lid rests on."
 
+    def takes(self, design: Design) -> tuple[str, ...]:
+        """Weights, magnets and their glue, and what lifts a lid without tabs or film without an opening."""
+        pits = any(cut.magnet for part in design.parts for cut in part.cuts)
+        return (
+            *(("glue",) if self.proud_mm > 0 else ("magnets", "super-glue", "pen") if pits else ()),
+            *(("weights",) if self.extra_n > 0 else ()),
+            *(() if self.tabbed else ("strong-tape",)),
+            *(() if self.opened else ("spare-card",)),
+        )
+
     def to_buy(self, job: Job, design: Design) -> tuple[Row, ...]:
         """Magnets, and what the preset says that lies on each lid."""
         table = table_of(job.preset, Lid)
@@ -147,12 +157,12 @@ class LidFrame(Fitted):
                 f"or what else presses with {self.extra_n:g} N; bars leaning on the frame: twice as much; matt black, "
                 "taped over where sharp"
             )
-            rows = (Row(what, len(design.windows), "pieces", note),)
+            rows = (Row(what, len(design.windows), "pieces", note, thing="weights"),)
         if table is None or not pits:
             return rows
         size = f"{table.magnet_diameter_mm:g} x {table.magnet_thickness_mm:g} mm"
         note = "keep from children and pacemakers; mind which pole faces up"
-        return (*rows, Row(f"disc magnets, {size}", pits, "pieces", note))
+        return (*rows, Row(f"disc magnets, {size}", pits, "pieces", note, thing="magnets"))
 
 
 def grams(newtons: float) -> str:

@@ -83,6 +83,10 @@ class Passes(Fitted):
             f"From here to the last pass the {what} stays as it lies: the holder moves, the {what} never.",
         )
 
+    def takes(self, design: Design) -> tuple[str, ...]:  # noqa: ARG002
+        """What its step blocks are measured with."""
+        return ("caliper",)
+
     def making(self, design: Design) -> tuple[str, ...]:
         """The one length that has to be right."""
         steps = " and ".join(f"{row.steps.step:.1f} mm ({row.way} the bed)" for row in self.rows)

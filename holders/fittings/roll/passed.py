@@ -59,7 +59,8 @@ class OpenEnds(Fitted):
         found = [
             "Wind the film off by hand onto a clean, lint-free cloth at the height of the bed. Both tails lie loose: "
             "one that hangs down pulls the film off its ledge, and one that drags is scratched.",
-            f"Smooth the floor's edges at the open ends ({self._where()}) with fine paper until a cotton thread slides "
+            f"Smooth the floor's edges at the open ends ({self._where()}) with fine abrasive paper until a "
+            f"cotton thread slides "
             "over them: film passes there.",
         ]
         if self.table.core_mm is not None:
@@ -93,6 +94,17 @@ class OpenEnds(Fitted):
         """Where the slots lie."""
         return frozenset(self.edges)
 
+    def takes(self, design: Design) -> tuple[str, ...]:  # noqa: ARG002
+        """Felt and cloth, and what makes its way smooth."""
+        return (
+            "cloth",
+            "abrasive",
+            "thread",
+            "felt",
+            "black-cloth",
+            *(() if self.table.core_mm is None else ("weight",)),
+        )
+
     def to_buy(self, job: Job, design: Design) -> tuple[Row, ...]:  # noqa: ARG002
         """Felt and cloth."""
         return (
@@ -101,6 +113,7 @@ class OpenEnds(Fitted):
                 len(self.slots),
                 "pieces",
                 "between film and lamp lid at the bed's rim",
+                thing="felt",
             ),
-            Row("black cloth, opaque", 1, "piece", "over the open ends"),
+            Row("black cloth, opaque", 1, "piece", "over the open ends", thing="black-cloth"),
         )

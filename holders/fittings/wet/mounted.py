@@ -98,7 +98,8 @@ class Mounted(Fitted):
             "that the fluid's data sheet names. Use only a fluid that its maker states to be non-flammable; nothing of "
             "acrylic touches fluid: no acrylic holder, ruler or tray.",
             TEMPLATE,
-            "Clean both faces of the glass and the overlay; lay the glass on a raised, level support. Pour a line of "
+            "Clean both faces of the glass and the overlay with a cloth; lay the glass on a raised, level "
+            "support. Pour a line of "
             "fluid along one edge of the film's place, lower the film onto it from that edge, "
             "and let the fluid run ahead of it.",
             f"Pour a second line on the film and lower the overlay, {over.width:.0f} x {over.height:.0f} mm, in the "
@@ -141,6 +142,15 @@ class Mounted(Fitted):
         """Of its glass."""
         return (PLAIN_GLASS,)
 
+    def wetted(self) -> str:
+        """Where fluid keeps rings away."""
+        return "between film, glass and overlay fluid leaves no air, so no rings"
+
+    def takes(self, design: Design) -> tuple[str, ...]:  # noqa: ARG002
+        """What is on the bench where film is mounted."""
+        card = ("card", "knife") if self.masked else ()
+        return ("gloves", "fluid", "paper", "glass", "overlay", "cloth", "roller", "tape", "absorbent", *card)
+
     def to_buy(self, job: Job, design: Design) -> tuple[Row, ...]:  # noqa: ARG002
         """Glass, overlay, fluid and card."""
         width, length = self.glass
@@ -151,22 +161,31 @@ class Mounted(Fitted):
                 count,
                 "pieces",
                 "cut to 0.5 mm, edges ground, corners dubbed",
+                thing="glass",
             ),
             Row(
                 f"clear polyester overlay film, {over.width:.0f} x {over.height:.0f} x {self.table.overlay_mm:g} mm",
                 count,
                 "pieces",
                 "without scratches; a new one for each film",
+                thing="overlay",
             ),
             Row(
                 "mounting fluid",
                 1,
                 "bottle",
                 f"only one that its maker states to be non-flammable; refractive index near {self.table.fluid_index:g}",
+                thing="fluid",
             ),
         ]
-        if self.table.mask:
+        if self.masked:
             found.append(
-                Row("thin black card for the mask", count, "pieces", f"{width:.0f} x {length:.0f} mm")
+                Row(
+                    "thin black card for the mask",
+                    count,
+                    "pieces",
+                    f"{width:.0f} x {length:.0f} mm",
+                    thing="card",
+                )
             )
         return tuple(found)

@@ -46,7 +46,7 @@ def sheet_content(study: Study, preset_text: str, anyway: str = "") -> Sheet:
         (
             _verdict(study),
             pictures.section_of_parts(design),
-            shopping.section(job, design, study.nested, study.not_nested),
+            shopping.section(job, design, study.nested, study.not_nested, taken(job, design)),
             steps.section(job.material, job.printer, design, sheets, job.preset.material.finish),
             loading.section(job, design),
             scanning.section(tuple(one.film for one in job.each), job.preset, design),
@@ -62,6 +62,13 @@ def sheet_content(study: Study, preset_text: str, anyway: str = "") -> Sheet:
             preset_section(design.slug, preset_text, coded=bool(code)),
         ),
     )
+
+
+def taken(job: Job, design: Design) -> frozenset[str]:
+    """Everything that the sheet's steps use, by the names of the bench."""
+    made = steps.making(job.material, job.printer, design, (), job.preset.material.finish)
+    fitted = (thing for mine in design.each for one in mine.fitted for thing in one.takes(mine))
+    return frozenset((*(thing for row in made for thing in row.takes), *fitted, *loading.takes(job, design)))
 
 
 def _verdict(study: Study) -> Section:

@@ -42,6 +42,19 @@ def section(job: Job, design: Design) -> Section:
     )
 
 
+def takes(job: Job, design: Design) -> tuple[str, ...]:
+    """What loading uses, by the names of the bench, but for what the fittings' own steps take."""
+    each = [design.of(one.kind) for one in job.each]
+    bare = any(mine.pocket_depth <= 0 for mine in each)
+    empty = any(_masked(mine) for mine in each)
+    return (
+        "cloth", "blower", "gloves",
+        *(("spare-card",) if bare else ()),
+        *(("card",) if design.mask else ()),
+        *(("pocket-card",) if empty and not design.cards else ()),
+    )  # fmt: skip
+
+
 def _places(each: Sequence[tuple[str, Job, Design]]) -> str:
     """The pockets of each kind of film by their numbers on the drawing."""
     words = []
@@ -76,7 +89,8 @@ def _steps(job: Job, design: Design) -> list[str]:
     what = "film" if glazed else "plate" if rigid else "mount" if mount else "film"
     emulsion: Emulsion = job.preset.film.emulsion
     steps = [
-        "Clean the scanner's glass and let it dry. Blow the holder off with a blower, outside the scanner.",
+        "Clean the scanner's glass with a cloth and let it dry. Blow the holder off with a blower, outside the "
+        "scanner.",
         f"Put on clean cotton or nitrile gloves; hold the {what} by its edges only.",
         *_side(
             emulsion,

@@ -46,11 +46,20 @@ def _of_film(job: Job, design: Design, film: Filmed) -> list[Block]:
     """The numbers of the film that is looked at."""
     blocks: list[Block] = [_heights(job, design), _film(job.base, job.preset, design, film)]
     if design.sag is not None and job.film.kind != "mount":
-        where = "" if job.on_glass is None else " at the scanner's glass"
-        blocks.append(Words(f"Newton's rings{where}: {ring_words(job, film)}."))
+        blocks.append(Words(_rings(job, design, film)))
     blocks += [Words(_dimmed(design)), *_warm(job, design)]
     blocks += _stack(job, design)
     return blocks
+
+
+def _rings(job: Job, design: Design, film: Filmed) -> str:
+    """Newton's rings at every face of glass that film comes near or touches."""
+    what = "" if job.on_glass is None else ", which the film's own glass keeps it from"
+    each = [f"at the scanner's glass{what} {ring_words(job, film)}"]
+    for made in design.fitted:
+        each += [face.words for face in made.ring_faces(job)]
+        each += [words for words in (made.wetted(),) if words]
+    return f"Newton's rings: {'; '.join(each)}."
 
 
 def _dimmed(design: Design) -> str:

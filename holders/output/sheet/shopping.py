@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
 from holders.core.lengths import measure
@@ -13,6 +13,7 @@ from holders.facts.models import Material
 from holders.facts.printing import usual_settings
 from holders.output.draw.drafting.items import items
 from holders.output.sheet.blocks import Block, Section, Table, Words
+from holders.output.words.bench import at_hand, bought
 from holders.output.words.blackened import to_buy
 from holders.preset.resolve import Job
 from holders.preset.tables.plain import PlainPreset
@@ -22,10 +23,13 @@ if TYPE_CHECKING:
     from holders.workshop.nest.nest_job import Nested
 
 
-def section(job: Job, design: Design, nested: Sequence[Nested] = (), not_nested: str = "") -> Section:
+def section(
+    job: Job, design: Design, nested: Sequence[Nested] = (), not_nested: str = "", takes: Collection[str] = ()
+) -> Section:
     """The shopping list and the parts.
 
-    ``nested`` are the pieces on stock sheets, ``not_nested`` why they are not (laser and knife).
+    ``nested`` are the pieces on stock sheets, ``not_nested`` why they are not (laser and knife); ``takes`` is what the
+    steps of the sheet use.
     """
     rows, words = (
         _printed(job, design)
@@ -33,6 +37,7 @@ def section(job: Job, design: Design, nested: Sequence[Nested] = (), not_nested:
         else _sheets(job.material, job.preset, nested, not_nested)
     )
     rows = (*rows, *small_rows(job, design))
+    rows = (*rows, *bought(takes, job.material, rows))
     blocks: list[Block] = [_to_buy(rows)]
     total = total_price(rows)
     if total is not None:
@@ -45,7 +50,7 @@ def section(job: Job, design: Design, nested: Sequence[Nested] = (), not_nested:
     spare = offcuts(nested)
     if spare:
         blocks.append(Words(f"{'; '.join(spare)}."))
-    blocks += [_parts(design), Words(_tools(design))]
+    blocks += [_parts(design), Words(at_hand(takes))]
     return Section("shopping", "To buy and to cut", tuple(blocks), leaf=1, half=True)
 
 
@@ -92,7 +97,8 @@ def _sheets(
     material: Material, preset: PlainPreset, nested: Sequence[Nested], not_nested: str
 ) -> tuple[tuple[Row, ...], str]:
     if not nested:
-        return (Row(material.name, 1, "lot", "see the parts below"),), f"Not laid out on sheets: {not_nested}"
+        lot = Row(material.name, 1, "lot", "see the parts below", thing="material")
+        return (lot,), f"Not laid out on sheets: {not_nested}"
     return sheet_rows(material, preset, [n.nesting for n in nested], [n.cuts for n in nested]), (
         "" if preset.route == "laser" else "Metres are what the knife goes along; take your own time."
     )
@@ -116,14 +122,3 @@ def offcuts(nested: Sequence[Nested]) -> list[str]:
         size = " x ".join(str(math.ceil(side / 10 - 1e-6)) for side in sorted(needed_mm(sheet)))
         found.append(f"{sheet.thickness_mm:g} mm: an offcut of {size} cm will do")
     return found
-
-
-def _tools(design: Design) -> str:
-    more = {
-        "print": "a fine file",
-        "laser": "masking tape, a flat weight",
-        "knife": "a fresh blade, steel straightedge, cutting mat, removable tape, a flat weight",
-    }[design.route]
-    if design.cards and design.route != "knife":
-        more += ", for the card a fresh blade, steel straightedge and cutting mat"
-    return f"Tools: caliper (0.01 mm), blower, clean gloves, {more}."

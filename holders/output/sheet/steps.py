@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from holders.core.lengths import measure
 from holders.design.model import Design, Joint, Role, Seam
@@ -15,20 +15,27 @@ from holders.facts.models import Printer
 from holders.output.draw.drafting.items import items
 from holders.output.draw.drafting.small import small
 from holders.output.sheet.blocks import Block, Boxes, Drawing, Section, Steps, Table
-from holders.output.words.blackened import blackening
+from holders.output.words.bench import SUPER_GLUE, glue_called
+from holders.output.words.blackened import blackening, blackening_takes
 
 if TYPE_CHECKING:
     from holders.facts.models import Material
     from holders.workshop.nest.nest_job import CutSheet
 
 WIDE_MM = 118.0  # drawn larger than a column, so that its lettering comes out like the text
-Row = tuple[str, str]  # the kind of its picture, and its words
 FOOT_PLACES = {
     "print": "onto the marked places on",
     "laser": "over the small holes in",
-    "knife": "over the crosses pricked through from the template to",
+    "knife": "over the crosses pricked with a needle through the template into",
 }
-GLUES = {"plastic": "thick super glue or two-part epoxy"}  # common practice, no source
+
+
+class Row(NamedTuple):
+    """A step: the kind of its picture, its words, and what of the bench it takes (``words/bench.py``)."""
+
+    kind: str
+    words: str
+    takes: tuple[str, ...] = ()
 
 
 def section(
@@ -39,25 +46,35 @@ def section(
     finish: str = "matt-black",
 ) -> Section:
     """The section with the steps; ``sheets`` are the stock sheets that the pieces are cut from."""
+    rows = making(material, printer, design, sheets, finish)
+    pictures = tuple(_small(row.kind, design) for row in rows)
+    blocks: list[Block] = [Steps(tuple(row.words for row in rows), True, pictures), _readings(design)]
+    return Section("making", "Steps", tuple(blocks), leaf=1)
+
+
+def making(
+    material: Material,
+    printer: Printer | None,
+    design: Design,
+    sheets: Sequence[CutSheet] = (),
+    finish: str = "matt-black",
+) -> tuple[Row, ...]:
+    """The steps of making, in their order, each with what it takes; what a fitting's steps take it says itself."""
     makers = {
         "print": lambda: _print(material, printer, design),
         "laser": lambda: _laser(material, design, sheets),
         "knife": lambda: _knife(material, design, sheets),
     }
-    *made, (kind, last) = makers[design.route]()
-    rows = [
-        *made,
-        (kind, f"{last} {blackening(material, finish, design.route)}"),
+    return (
+        *makers[design.route](),
+        Row("brush", blackening(material, finish, design.route), blackening_takes(material, finish)),
         *_assembly(design),
-        *_corner_stops(design),
-        *_feet(design),
-        *((made.step_picture, step) for made in design.fitted for step in made.making(design)),
+        *_corner_stops(material, design),
+        *_feet(material, design),
+        *(Row(fitted.step_picture, step) for fitted in design.fitted for step in fitted.making(design)),
         *_cards(design),
         *_proof(design),
-    ]
-    pictures = tuple(_small(kind, design) for kind, _ in rows)
-    blocks: list[Block] = [Steps(tuple(words for _, words in rows), True, pictures), _readings(design)]
-    return Section("making", "Steps", tuple(blocks), leaf=1)
+    )
 
 
 def stock_section(sheets: Sequence[CutSheet]) -> Section:
@@ -94,22 +111,24 @@ def _print(material: Material, printer: Printer | None, design: Design) -> list[
     turned = any(part.role is Role.LID and print_pose(part).turned for part in design.parts)
     lid = "; a lid, whose underside is stepped, its top down" if turned else ""
     return [
-        (
+        Row(
             "plate",
             f"{_plates(design)} (or one part's STL, in millimetres). Filament: {material.name}. Each part lies flat, "
             f"the side toward the glass on the plate{lid}. No scaling, no supports.",
+            ("material",),
         ),
-        (
+        Row(
             "layers",
             f"Layers of {measure(printer.layer_mm)} mm, the first {measure(printer.first_layer_mm)} mm, nozzle "
             f"{measure(printer.nozzle_mm)} mm: other layers move the film. Edges on the plate are chamfered "
             f"{measure(habit('print-chamfer'))} mm where walls allow it, as first layers spread: switch the slicer's "
             "own correction for that off.",
         ),
-        (
+        Row(
             "cool",
-            "Let the plate cool before you take a part off, so that it stays flat. Remove strings and sharp edges, "
+            "Let the plate cool before you take a part off, so that it stays flat. File off strings and sharp edges, "
             "above all along the ledge and the underside.",
+            ("file",),
         ),
     ]
 
@@ -136,15 +155,17 @@ def _assembly(design: Design) -> list[Row]:
         titles = {part.name: part.title for part in design.parts if part.whole == whole}
         seams = [seam for seam in design.seams if seam.part == whole]
         name = next(iter(titles.values())).split(",")[0]
+        bare = any(not joint.marked for seam in seams for joint in seam.joints)
         words = (
             f"Put the {name} together from its {len(titles)} pieces on one flat plate (glass), baking paper under the "
             f"seams; first dry: {'; '.join(_in_order(seams, titles))}. Lower each piece from above, letter to letter, "
             "never from the side. All lie flat; ease a tight joint with a fine file, not with force."
         )
-        steps.append(("join", words))
+        steps.append(Row("join", words, ("flat-glass", "baking-paper", "file", *(("pen",) if bare else ()))))
         again = len(steps) > 1 and seams[0].fit == design.seams[0].fit
         how = f"{'Glue' if seams[0].fit == 'glue' else 'Press'} the seams of the {name} in the same way."
-        steps.append(("weigh", how if again else _held(seams, design)))
+        takes = ("super-glue", "weight", "cloth") if seams[0].fit == "glue" else ("super-glue", "wood-block")
+        steps.append(Row("weigh", how if again else _held(seams, design), takes))
     return steps
 
 
@@ -178,36 +199,37 @@ def _held(seams: Sequence[Seam], design: Design) -> str:
     if seams[0].fit == "press":
         return (
             f"The joints press together without glue (drawn {measure(gap)} mm wider on each side): push them home on "
-            "the plate with a block of wood over the seam. If one is loose after all, glue it."
+            f"the plate with a block of wood over the seam. If one is loose after all, glue it ({SUPER_GLUE})."
         )
-    glue = GLUES["plastic"]
     above = "".join(f" {made.gluing()}" for made in design.fitted if made.gluing())
     return (
-        f"Apart again, a little {glue} on the sides of each tongue (the gap is {measure(gap)} mm on each side), "
-        f"together, wipe off what comes out, weigh the seams down flat, let it set fully.{above} "
+        f"Apart again, a little {SUPER_GLUE} on the sides of each tongue (the gap is {measure(gap)} mm on each side), "
+        f"together, wipe off with a cloth what comes out, weigh the seams down flat, let it set fully.{above} "
         "A fingernail drawn along the ledge must not catch at a seam."
     )
 
 
 def _laser(material: Material, design: Design, sheets: Sequence[CutSheet]) -> list[Row]:
     return [
-        (
+        Row(
             "caliper",
             f"Measure each sheet of {material.name} with a caliper at several places. If it differs from the list, "
             "put the reading into the preset and make the files again: the ledge height is made of these sheets.",
+            ("caliper", "material"),
         ),
-        (
+        Row(
             "square",
             f"Cut a small test square first: the lines allow for a kerf of {measure(material.kerf_mm)} mm. If it is "
-            "off, correct the kerf in the preset, not at the machine (finer: holders make PRESET --coupon).",
+            "off (caliper), correct the kerf in the preset, not at the machine (finer: holders make PRESET --coupon).",
+            ("caliper",),
         ),
-        (
+        Row(
             "beam",
             "Read the DXF files as millimetres, scale 1. Engrave lettering first, then cut inner lines, then outer "
             "ones.",
         ),
         *_from_stock(sheets),
-        *_glue(design),
+        *_glue(material, design),
     ]
 
 
@@ -221,13 +243,13 @@ def _from_stock(sheets: Sequence[CutSheet]) -> list[Row]:
     )
     inside = any(sheet.inside for sheet in sheets)
     words += "DROPOUT_INNER, DROPOUT_OUTER, CUT_INNER, CUT_OUTER" if inside else "CUT_INNER, CUT_OUTER"
-    return [("sheet", f"{words}. For offcuts take the single files, one a piece.")]
+    return [Row("sheet", f"{words}. For offcuts take the single files, one a piece.")]
 
 
 def _knife(material: Material, design: Design, sheets: Sequence[CutSheet]) -> list[Row]:
     plotter = (
         [
-            (
+            Row(
                 "sheet",
                 "With a cutting plotter take the DXF files instead: single pieces, or whole sheets (see the annex).",
             )
@@ -236,23 +258,27 @@ def _knife(material: Material, design: Design, sheets: Sequence[CutSheet]) -> li
         else []
     )
     return [
-        (
+        Row(
             "template",
-            "Print template.pdf at 100 % (never fitted) and check both proof bars with a ruler. Trim and join pages "
-            "on the register crosses.",
+            "Print template.pdf on paper at 100 % (never fitted) and check both proof bars with a ruler. Trim "
+            "the pages "
+            "with the knife and join them with tape on the register crosses.",
+            ("paper", "ruler", "knife", "tape"),
         ),
-        (
+        Row(
             "caliper",
             f"Measure the {material.name} with a caliper; if it differs from the list, change the preset and print "
             "the template again.",
+            ("caliper", "material"),
         ),
-        (
+        Row(
             "knife",
             "Fix the template with removable tape. Cut in the order of its numbers, windows first, outer edges last: "
             "several light passes along a steel straightedge, each past its corners as far as the thin lines go.",
+            ("tape", "knife"),
         ),
         *plotter,
-        *_glue(design),
+        *_glue(material, design),
     ]
 
 
@@ -293,20 +319,23 @@ def _sheets_drawn(sheets: Sequence[CutSheet]) -> Drawing:
     return Drawing(words, picture.svg("stock sheets"), picture.width, picture.height)
 
 
-def _glue(design: Design) -> list[Row]:
+def _glue(material: Material, design: Design) -> list[Row]:
     frame = [part for part in design.parts if part.in_frame]
     if len(frame) < 2:
-        return [("stack", "Remove dust and burrs from every edge.")]
+        return [Row("stack", "Blow off dust and trim burrs from every edge.", ("blower", "knife"))]
     order = ", ".join(item.title for item in items(design) if item.part in {part.name for part in frame})
+    pins = ("pins", "wax") if _has_pins(design) else ()
     return [
-        (
+        Row(
             "stack",
             f"Stack dry from the glass up: {order}. The {home_corner(design.route)}s lie above one another.",
         ),
-        (
+        Row(
             "weigh",
-            f"{_pins_in(design)}Glue layer by layer, thin and even, away from the window edge; square the stack"
-            f"{_pins_out(design)}. Weigh it down flat on glass with baking paper between, let it set fully.",
+            f"{_pins_in(design)}Glue with {glue_called(material)}, layer by layer, thin and even, away from the window "
+            f"edge; square the stack{_pins_out(design)}. Weigh it down flat on a pane of glass, baking paper between, "
+            "and let it set fully.",
+            ("glue", "weight", "flat-glass", "baking-paper", *pins),
         ),
     ]
 
@@ -338,23 +367,27 @@ def _cards(design: Design) -> list[Row]:
     )
     words = (
         f"Cut {names} from opaque black card of {measure(design.cards[0].z1 - design.cards[0].z0)} mm with knife and "
-        "steel straightedge: print cards.pdf at 100 % and check its proof bars (or take the DXF files)."
+        "steel straightedge: print cards.pdf on paper at 100 % and check its proof bars with a ruler (or take the DXF "
+        "files)."
     )
-    return [("knife", words)]
+    return [Row("knife", words, ("card", "knife", "paper", "ruler"))]
 
 
-def _corner_stops(design: Design) -> list[Row]:
+def _corner_stops(material: Material, design: Design) -> list[Row]:
     if not any(part.role is Role.CORNER for part in design.parts):
         return []
     words = (
         "Lay the largest film you have over the window, the same border all round, and set the stops round it, a "
-        f"card of {measure(design.clearance)} mm between film and stop. Take the film away and glue the stops on "
-        "thinly where they stand, no glue on the side toward the film. Weigh them down and let them set fully."
+        f"strip of card or paper {measure(design.clearance)} mm thick between film and stop. Take the film away "
+        f"and glue "
+        f"the stops on with {glue_called(material)}, thinly where they stand, none on the side toward the film. "
+        f"Weigh them "
+        "down and let them set fully."
     )
-    return [("weigh", words)]
+    return [Row("weigh", words, ("glue", "shims", "weight"))]
 
 
-def _feet(design: Design) -> list[Row]:
+def _feet(material: Material, design: Design) -> list[Row]:
     if not design.feet:
         return []
     where = (
@@ -366,18 +399,29 @@ def _feet(design: Design) -> list[Row]:
     out = measure(least) if most - least < 0.005 else f"{measure(least)} to {measure(most)}"
     long = design.feet[0].length_mm
     cut = f"Cut {len(design.feet)} strips {long:g} mm long with scissors. " if long else ""
-    words = (
-        f"{cut}Stick {len(design.feet)} feet {where} the underside (degrease first, press, wait a day). "
-        f"Each must stand out {out} mm; measure with a caliper."
+    count = "them" if long else f"{len(design.feet)} feet"
+    smooth = material.family in ("plastic", "acrylic")  # the others take no water
+    clean = (
+        "Wipe their places with a cloth and a little washing-up liquid and let them dry."
+        if smooth
+        else "Blow their places free of dust."
     )
-    return [("feet", words)]
+    words = (
+        f"{cut}{clean} Stick {count} {where} the underside, press, and wait a day. Each must stand out {out} mm: "
+        "measure with a caliper."
+    )
+    more = [*(["scissors"] if long else []), *(["needle"] if design.route == "knife" else [])]
+    return [
+        Row("feet", words, ("feet", "caliper", *(("cloth", "washing-up") if smooth else ("blower",)), *more))
+    ]
 
 
 def _proof(design: Design) -> list[Row]:
     differ = len({measure(one.heights.ledge_above_glass) for one in design.each}) > 1
     high = f"{_ledges(design)} mm" if not differ else f"so many mm: {_ledges(design)},"
     words = (
-        f"Proof: lay it on a flat glass. It must not rock. The ledge must lie {high} above the glass on "
-        "all four sides; write what you measure into the boxes below."
+        f"Proof: lay it on a flat pane of glass. It must not rock. The ledge must lie {high} above the glass on "
+        "all four sides; measure with a caliper and write what you read into the boxes below. If it is off, holders "
+        "measured says which shims of paper, tape or card put it right."
     )
-    return [("proof", words)]
+    return [Row("proof", words, ("flat-glass", "caliper", "shims"))]

@@ -22,6 +22,13 @@ def to_buy(material: Material) -> str:
     return f"Matt black, opaque: take {what}."
 
 
+def blackening_takes(material: Material, finish: str) -> tuple[str, ...]:
+    """What :func:`blackening` uses, by the names of the bench."""
+    if finish != "matt-black":
+        return ()
+    return {"wood": ("black", "cloth"), "acrylic": ("abrasive",)}.get(material.family, ("black",))
+
+
 def blackening(material: Material, finish: str, route: Route) -> str:
     """One step: the window's edges and the ledge made matt black, or looked at whether they are."""
     if finish != "matt-black":
@@ -41,4 +48,5 @@ def blackening(material: Material, finish: str, route: Route) -> str:
         "board": "Blacken every pale edge of the window and round the film with matt black ink",
         "foam": "Blacken every pale edge of the window and round the film with matt black ink",
     }[material.family]
-    return f"The edges near the film must be matt black. {look}. {AIR}"
+    air = "" if material.family == "acrylic" else f" {AIR}"
+    return f"The edges near the film must be matt black. {look}.{air}"

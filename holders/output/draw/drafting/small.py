@@ -178,6 +178,13 @@ def _knife(picture: Picture, _: Design) -> None:
     picture.polygon([[(12, 9), (13.2, 5.5), (19.5, 0.8), (21, 2.4), (15, 7.2)]], EDGE, "#fff")
 
 
+def _brush(picture: Picture, _: Design) -> None:
+    picture.polygon([[(1, 14), (11, 14), (11, 10.5), (8, 10.5), (8, 6), (1, 6)]], FINE, HATCH_MATERIAL)
+    picture.strokes([[(11.2, 13.8), (11.2, 10.3), (8.2, 10.3), (8.2, 6)]], Pen(1.0))
+    picture.polygon([[(11.4, 9.6), (13.6, 6.6), (14.8, 7.6), (12.6, 10.2)]], None, BLACK)
+    picture.polygon([[(13.6, 6.6), (18.6, 1), (20, 2.2), (14.8, 7.6)]], EDGE, "#fff")
+
+
 def _proof(picture: Picture, _: Design) -> None:
     _box(picture, (1, 12, 21, 14), None, GREY)
     picture.line((1, 12), (21, 12), BOLD)
@@ -203,5 +210,6 @@ PICTURES: Mapping[str, Callable[[Picture, Design], None]] = {
     "sheet": _sheet,
     "template": _template,
     "knife": _knife,
+    "brush": _brush,
     "proof": _proof,
 }
