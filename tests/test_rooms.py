@@ -225,7 +225,7 @@ HOOKS = {
         "given", "room", "moves", "shoulder_mm", "lip_mm", "tabs", "opening", "levels", "nest", "fit", "dressed",
         "film", "changes", "choices", "undercut_mm",
     },
-    "design.model.Fitted": {"support", "pressing_n", "cautions", "to_buy"},
+    "design.model.Fitted": {"support", "pressing_n", "cautions", "to_buy", "rings"},
 }  # fmt: skip
 
 

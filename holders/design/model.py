@@ -18,6 +18,8 @@ from holders.design.sag import NoSag, Sag
 from holders.facts.models import Route
 from holders.geometry.foot import Foot as Foot  # noqa: PLC0414 - named here by all who use a design
 from holders.geometry.grip import Grip
+from holders.geometry.joint import Joint as Joint  # noqa: PLC0414 - named here by all who use a design
+from holders.geometry.joint import JointKind as JointKind  # noqa: PLC0414 - named here by all who use a design
 from holders.geometry.outline import Bounds, Outline, Point, Region, bounds
 from holders.geometry.plate import Plate as Plate  # noqa: PLC0414 - likewise
 from holders.geometry.rect import Rect as Rect  # noqa: PLC0414 - named here by all who use a design
@@ -186,23 +188,7 @@ class Part:
 
 HEIGHT_CELLS = 24  # of the film's heights over the picture, each way
 
-JointKind = Literal["tongue", "lap"]
 Axis = Literal["x", "y"]
-
-
-@dataclass(frozen=True, slots=True)
-class Joint:
-    """Where two pieces interlock, in bed coordinates: ``low`` carries the tongue, ``high`` the socket around it."""
-
-    letter: str  # engraved on both pieces where it has room
-    kind: JointKind
-    low: str
-    high: str
-    root: Point  # on the seam, in the middle of the tongue's root
-    tongue: Outline  # reaches back a little into its own piece
-    socket: Outline  # the tongue and the clearance all round
-    play_mm: float  # how far the pieces can be drawn apart before it holds them (a lap: infinite)
-    marked: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,29 +211,6 @@ class Seam:
 
 STILL: tuple[Point, ...] = ((0.0, 0.0),)
 
-
-@dataclass(frozen=True, slots=True)
-class RingFace:
-    """A face of glass that the film touches: of which glass, "etched", "coated" or "plain", on which side of the film
-    ("emulsion" or "base"); the contrast of the rings there, and the least that is seen.
-    """
-
-    glass: str
-    face: str
-    side: str
-    contrast: float
-    seen_from: float
-
-    @property
-    def words(self) -> str:
-        """What the film lies on there, and whether rings show."""
-        where = f"at the {self.glass} its {self.face} face lies on the film's {self.side} side"
-        if self.face == "etched":
-            return f"{where}: none, as its texture keeps them off (common practice, no source)"
-        told = f"{100 * self.contrast:.1f} % contrast, seen from {100 * self.seen_from:.1f} %"
-        return (
-            f"{where}: {'too faint to see' if self.contrast <= self.seen_from else 'they can show'} ({told})"
-        )
 
 
 class Fitted:
@@ -385,13 +348,9 @@ class Fitted:
         """What must be kept free of glue when the frame's pieces are joined, in a sentence."""
         return ""
 
-    def ring_faces(self, job: Job) -> tuple[RingFace, ...]:  # noqa: ARG002
-        """Every face of glass but the scanner's that the film touches."""
+    def rings(self, job: Job) -> tuple[str, ...]:  # noqa: ARG002
+        """How it is with Newton's rings at each of its own faces that film touches, in words."""
         return ()
-
-    def wetted(self) -> str:
-        """Where fluid keeps rings away, in words."""
-        return ""
 
     def takes(self, design: Design) -> tuple[str, ...]:  # noqa: ARG002
         """Names of all things that its steps use, as ``holders/output/words/bench.py`` lists them."""

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Literal
 
 from holders.core.errors import InputError
 from holders.design.draft.levels import Levels
 from holders.design.draft.places import Layout, Place
-from holders.design.model import Rect, RingFace
+from holders.design.model import Rect
 from holders.facts.models import FilmBase, FilmFormat
 from holders.preset.tables.bearer import OnGlass
 from holders.preset.tables.plain import PlainPreset
@@ -114,6 +115,30 @@ def bare_mm(places: tuple[Place, ...], films: tuple[Rect, ...]) -> float:
         o = place.opening
         most = max(most, film.x - o.x, o.right - film.right, film.y - o.y, o.top - film.top)
     return most
+
+
+@dataclass(frozen=True, slots=True)
+class RingFace:
+    """A face of glass that the film touches: of which glass, "etched", "coated" or "plain", on which side of the film
+    ("emulsion" or "base"); the contrast of the rings there, and the least that is seen.
+    """
+
+    glass: str
+    face: str
+    side: str
+    contrast: float
+    seen_from: float
+
+    @property
+    def words(self) -> str:
+        """What the film lies on there, and whether rings show."""
+        where = f"at the {self.glass} its {self.face} face lies on the film's {self.side} side"
+        if self.face == "etched":
+            return f"{where}: none, as its texture keeps them off (common practice, no source)"
+        told = f"{100 * self.contrast:.1f} % contrast, seen from {100 * self.seen_from:.1f} %"
+        return (
+            f"{where}: {'too faint to see' if self.contrast <= self.seen_from else 'they can show'} ({told})"
+        )
 
 
 def ring_face(glass: str, face: Face, job: Job, *, up: bool) -> RingFace:

@@ -11,7 +11,9 @@ NewFile = Annotated[
     Path, typer.Argument(metavar="FILE", help="The preset file to write; must not exist yet.")
 ]
 Title = Annotated[str | None, typer.Option(help="What the holder is called.")]
-Format = Annotated[str | None, typer.Option("--format", help="Film format; left out: 4x5.")]
+Format = Annotated[
+    str | None, typer.Option("--format", help="Film format, as listed or in plain words; left out: 4x5.")
+]
 Count = Annotated[int, typer.Option(min=1, max=60, help="How many of it.")]
 Also = Annotated[
     list[str] | None,

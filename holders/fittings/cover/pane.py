@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from holders.core.lengths import measure
 from holders.core.lines import Caution, Row
-from holders.design.model import Design, Fitted, Plate, Rect, RingFace
+from holders.design.model import Design, Fitted, Plate, Rect
 from holders.facts.habits import habit
 from holders.facts.tables import hazard
 from holders.fittings.cover.plate import glass_weight_n
@@ -144,9 +144,9 @@ class Pane(Fitted):
         """Which way the grain of its catches runs."""
         return (f"Catches: {GRAIN}.",) if self._by_grain else ()
 
-    def ring_faces(self, job: Job) -> tuple[RingFace, ...]:
+    def rings(self, job: Job) -> tuple[str, ...]:
         """Its own face on the film."""
-        return (ring_face("glass cover", self.face, job, up=True),)
+        return (ring_face("glass cover", self.face, job, up=True).words,)
 
     @property
     def _by_grain(self) -> bool:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from holders.core.lines import Caution, Row
-from holders.design.model import Design, Fitted, Plate, Rect, RingFace
+from holders.design.model import Design, Fitted, Plate, Rect
 from holders.fittings.glasses.table import Glasses
 from holders.fittings.on_glass import ETCHED, PLAIN_GLASS, TEMPLATE, bought_face, ring_face
 from holders.preset.resolve import Job
@@ -104,12 +104,12 @@ class Sandwich(Fitted):
         etched = "etched" in (self.table.face_below, self.table.face_above)
         return (ETCHED if etched else PLAIN_GLASS,)
 
-    def ring_faces(self, job: Job) -> tuple[RingFace, ...]:
+    def rings(self, job: Job) -> tuple[str, ...]:
         """Both plates' faces on the film."""
         t = self.table
         return (
-            ring_face("lower glass", t.face_below, job, up=False),
-            ring_face("upper glass", t.face_above, job, up=True),
+            ring_face("lower glass", t.face_below, job, up=False).words,
+            ring_face("upper glass", t.face_above, job, up=True).words,
         )
 
     def takes(self, design: Design) -> tuple[str, ...]:  # noqa: ARG002

@@ -142,9 +142,9 @@ class Mounted(Fitted):
         """Of its glass."""
         return (PLAIN_GLASS,)
 
-    def wetted(self) -> str:
-        """Where fluid keeps rings away."""
-        return "between film, glass and overlay fluid leaves no air, so no rings"
+    def rings(self, job: Job) -> tuple[str, ...]:  # noqa: ARG002
+        """None, in fluid."""
+        return ("between film, glass and overlay none: fluid leaves no air there",)
 
     def takes(self, design: Design) -> tuple[str, ...]:  # noqa: ARG002
         """What is on the bench where film is mounted."""

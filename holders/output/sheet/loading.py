@@ -42,9 +42,9 @@ def section(job: Job, design: Design) -> Section:
     )
 
 
-def takes(job: Job, design: Design) -> tuple[str, ...]:
+def takes(design: Design) -> tuple[str, ...]:
     """What loading uses, by the names of the bench, but for what the fittings' own steps take."""
-    each = [design.of(one.kind) for one in job.each]
+    each = design.each
     bare = any(mine.pocket_depth <= 0 for mine in each)
     empty = any(_masked(mine) for mine in each)
     return (

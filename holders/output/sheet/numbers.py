@@ -57,8 +57,7 @@ def _rings(job: Job, design: Design, film: Filmed) -> str:
     what = "" if job.on_glass is None else ", which the film's own glass keeps it from"
     each = [f"at the scanner's glass{what} {ring_words(job, film)}"]
     for made in design.fitted:
-        each += [face.words for face in made.ring_faces(job)]
-        each += [words for words in (made.wetted(),) if words]
+        each += made.rings(job)
     return f"Newton's rings: {'; '.join(each)}."
 
 

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from holders.design.model import RingFace
 from holders.fittings.cover.pane import CATCHES, GRAIN, Pane
+from holders.fittings.on_glass import RingFace, ring_face
 from holders.output.sheet.numbers import _rings
 from holders.study import Study
 from tests.kept import SHIPPED, shipped_study
@@ -32,9 +32,6 @@ def test_rings_are_spoken_of_at_every_glass(name: str, glasses: tuple[str, ...])
     assert words.startswith("Newton's rings: at the scanner's glass")
     for glass in glasses:
         assert f"at the {glass} its " in words
-    for made in found.design.fitted:
-        for face in made.ring_faces(found.job):
-            assert f"its {face.face} face lies on the film's {face.side} side" in words
 
 
 def test_the_side_of_the_film_that_a_cover_touches() -> None:
@@ -43,8 +40,10 @@ def test_the_side_of_the_film_that_a_cover_touches() -> None:
     assert found.job.preset.film.emulsion == "down"
     pane = found.design.find(Pane)
     assert pane is not None
-    assert [face.side for face in pane.ring_faces(found.job)] == ["base"]
-    plain = replace(pane, face="plain").ring_faces(found.job)[0]
+    assert "its etched face lies on the film's base side: none" in pane.rings(found.job)[0]
+    plain = ring_face("glass cover", "plain", found.job, up=True)
+    assert plain.side == "base"
+    assert replace(pane, face="plain").rings(found.job) == (plain.words,)
     # two smooth faces of 4.2 and 5.8 %: 2 sqrt(R1 R2) / (1 + R1 R2), about 10 %
     assert plain.contrast == pytest.approx(0.10, abs=0.015)
     assert "they can show" in plain.words
@@ -52,7 +51,7 @@ def test_the_side_of_the_film_that_a_cover_touches() -> None:
 
 def test_fluid_leaves_no_air() -> None:
     found = shipped("8x10-wet-mount")
-    assert "fluid leaves no air" in _rings(found.job, found.design, found.film)
+    assert "none: fluid leaves no air" in _rings(found.job, found.design, found.film)
 
 
 def test_a_weak_face_is_said_to_be_weak() -> None:

@@ -14,7 +14,8 @@ from holders.core.plain_text import escaped
 from holders.face.cli import show
 from holders.face.shared.starts import ROUTE_WORDS, STARTS, USUAL, first_values
 from holders.facts import tables
-from holders.facts.models import FilmFormat, Route
+from holders.facts.models import Fact, FilmFormat, Material, Route
+from holders.facts.spoken import spoken
 from holders.preset.blanked import blanked
 from holders.preset.load import load, parse
 from holders.preset.resolve import resolve
@@ -46,11 +47,12 @@ def start(
     ``coupon`` asks for the readings of a test piece one by one; ``readings`` are such as ``KEY=VALUE``.
     """
     not_taken("FILE", file)
+    film_format = _plain("formats", film_format, "--format")
     film = tables.film_format(film_format, field="--format")
-    tables.bed(bed, field="--bed")
-    tables.process(route, field="--route")
-    chosen = material or USUAL[route]
-    tables.material(chosen, field="--material")
+    bed = _plain("beds", bed, "--bed")
+    route = _plain("processes", route, "--route")
+    chosen = _plain("materials", material, "--material", route) if material else USUAL[route]
+    printer = _plain("printers", printer, "--printer") if printer else None
     values: dict[str, Any] = {
         "title": title or title_from(file) or f"{film.name}, {ROUTE_WORDS[route]}",
         **first_values(
@@ -109,15 +111,14 @@ def start_from(
     if title:
         values["title"] = title
     if bed:
-        tables.bed(bed, field="--bed")
+        bed = _plain("beds", bed, "--bed")
         values["bed"] = {"name": bed}
     if printer:
         if values["route"] != "print":
             raise InputError(
                 "--printer", printer, f"a {values['route']} holder takes no printer; leave it out"
             )
-        tables.printer(printer, field="--printer")
-        values["printer"] = {"name": printer}
+        values["printer"] = {"name": _plain("printers", printer, "--printer")}
     text = (template if full else short_template)(values, file.name)
     resolve(parse(text, str(file)))
     if not file.parent.is_dir():
@@ -134,6 +135,21 @@ def start_from(
     typer.echo(escaped(f"wrote {file}; check it: holders check {file}"))
 
 
+def _plain(table: str, word: str, option: str, route: str | None = None) -> str:
+    """The key of the row that a plain word means; what it was taken as goes to standard error.
+
+    Of several materials only those are asked for that the route takes.
+    """
+
+    def fits(row: Fact) -> bool:
+        return route is None or not isinstance(row, Material) or route in row.routes
+
+    found = spoken(table, word, field=option, fits=fits)
+    if found.said:
+        typer.echo(escaped(found.said), err=True)
+    return found.key
+
+
 def _proposed(values: dict[str, Any]) -> tuple[dict[str, Any], str]:
     """The values with what holds the film, and what was added, in words."""
     from holders.search.propose import proposed
@@ -145,7 +161,7 @@ def _proposed(values: dict[str, Any]) -> tuple[dict[str, Any], str]:
 def _further(word: str) -> dict[str, Any]:
     """The table of a further kind of film, given as FORMAT or FORMAT:COUNT."""
     name, colon, count = word.partition(":")
-    tables.film_format(name, field="--also")
+    name = _plain("formats", name, "--also")
     if not colon:
         return {"format": name}
     if not count.isascii() or not count.isdigit() or int(count) < 1:

@@ -1,0 +1,128 @@
+"""Plain words for rows: what is meant is taken, what may be several is asked back, presets keep exact keys."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from typer.testing import CliRunner
+
+from holders.core.errors import InputError
+from holders.face.program import app
+from holders.facts.models import Material
+from holders.facts.spoken import spoken
+from holders.facts.tables import keys, table
+
+SPOKEN = ("formats", "materials", "beds", "printers", "processes")
+
+
+@pytest.mark.parametrize(
+    ("name", "word", "key"),
+    [
+        *(("formats", word, "4x5") for word in ("4 x 5", "4×5", "5x4", "4x5in", '4"x5"', "4 by 5 inches", "4x5 film")),
+        *(("formats", word, "8x10") for word in ("8 X 10", "10x8 in", '8 x 10"', "8×10 sheet")),
+        ("formats", "6x17", "roll-6x17"),
+        ("formats", "6 x 9 single", "roll-6x9-single"),
+        ("formats", "645", "roll-645"),
+        ("formats", "6 x 4,5", "roll-645"),
+        ("formats", "35 mm strip", "35mm-strip"),
+        ("formats", "9x12", "9x12cm"),
+        ("formats", "9 x 12 cm plate", "plate-9x12cm"),
+        ("formats", "4x5 glass", "plate-4x5"),
+        ("formats", "Whole plate", "whole-plate"),
+        ("materials", "acrylic", "acrylic-cast"),
+        ("materials", "extruded acrylic", "acrylic-extruded"),
+        ("materials", "plywood", "plywood-birch"),
+        ("materials", "foam board", "foam-board"),
+        ("materials", "matboard", "mat-board"),
+        ("materials", "PETG", "petg"),
+        ("beds", "A4 wide", "a4-wide"),
+        ("beds", "A3 scanner", "a3"),
+        ("printers", "220 mm", "p220"),
+        ("printers", "300", "p300"),
+        ("processes", "3D printed", "print"),
+        ("processes", "by hand", "knife"),
+    ],
+)  # fmt: skip
+def test_what_is_meant_is_taken_and_said(name: str, word: str, key: str) -> None:
+    found = spoken(name, word, field="--it")
+    assert found.key == key
+    assert f"taken as {key} (" in found.said
+
+
+@pytest.mark.parametrize(
+    ("name", "word", "among"),
+    [
+        ("formats", "6x9", ("roll-6x9 (", "roll-6x9-single (")),
+        ("formats", "120", ("roll-645", "roll-6x7", "roll-6x17", "holders list formats")),
+        ("formats", "35 mm", ("35mm-strip (", "35mm-single (")),
+        ("formats", "half frame", ("35mm-half", "mount-50-half")),
+        ("materials", "foam", ("foam-board", "eva-foam")),
+        ("beds", "a4", ("a4-wide", "a4-narrow", "a4-strip", "a4-small")),
+        ("processes", "cut", ("laser", "knife")),
+    ],
+)
+def test_what_may_be_several_is_asked_back(name: str, word: str, among: tuple[str, ...]) -> None:
+    with pytest.raises(InputError, match="may be any of these") as refused:
+        spoken(name, word, field="--it")
+    assert all(each in refused.value.way_out for each in among)
+
+
+@pytest.mark.parametrize("word", ["8x11", "9x12 in", "weir", "", "  ", "x", "\u0664x\u0665" * 200])
+def test_what_is_nothing_is_refused(word: str) -> None:
+    """Nine by twelve inches is no film, though in centimetres it is."""
+    with pytest.raises(InputError, match="holders list formats"):
+        spoken("formats", word, field="--format")
+
+
+@pytest.mark.parametrize("name", SPOKEN)
+def test_every_key_means_its_row_and_every_name_too(name: str) -> None:
+    for row in table(name):
+        assert spoken(name, row.key, field="x") == type(spoken(name, row.key, field="x"))(row.key, "")
+        assert spoken(name, row.name, field="x").key == row.key
+
+
+def test_what_else_is_known_narrows_it_down() -> None:
+    def printed(row: object) -> bool:
+        return isinstance(row, Material) and "print" in row.routes
+
+    assert spoken("materials", "polycarbonate", field="x", fits=printed).key == "pc"
+    with pytest.raises(InputError, match="polycarbonate-sheet"):
+        spoken("materials", "polycarbonate", field="x")
+
+
+@given(word=st.text(max_size=40), name=st.sampled_from(SPOKEN))
+def test_any_word_gives_a_key_or_a_clear_refusal(word: str, name: str) -> None:
+    try:
+        assert spoken(name, word, field="--it").key in keys(name)
+    except InputError as error:
+        assert error.field == "--it"
+        assert "list" in error.way_out or "any of these" in error.way_out
+
+
+def test_new_takes_plain_words_and_writes_exact_keys(tmp_path: Path) -> None:
+    file = tmp_path / "mine.toml"
+    asked = [
+        "new",
+        str(file),
+        "--format",
+        "5 x 7 in",
+        "--route",
+        "by hand",
+        "--material",
+        "Mat board",
+        "--plain",
+    ]
+    done = CliRunner().invoke(app, asked)
+    assert done.exit_code == 0, done.output
+    text = file.read_text(encoding="utf-8")
+    assert 'format = "5x7"' in text
+    assert 'name = "mat-board"' in text
+    assert 'route = "knife"' in text
+    assert "5 x 7 in: taken as 5x7 (5x7 in sheet)" in done.stderr
+    refused = CliRunner().invoke(app, ["new", str(tmp_path / "other.toml"), "--format", "6x9"])
+    assert refused.exit_code == 2
+    assert "roll-6x9-single (6x9 on roll film, single frame)" in refused.output
+    assert not (tmp_path / "other.toml").exists()
