@@ -35,8 +35,8 @@ PLAIN_GLASS = (
     "Dry the glass with a lint-free cloth and look along it against a lamp: a smear on it is in the scan."
 )
 TEMPLATE = (
-    "Draw the outlines of glass and film on paper, the film in the middle, and lay the glass on it: so the film comes "
-    "to lie where the window shows it, to a millimetre."
+    "Draw the outlines of glass and film on paper, the film in the middle, and lay the glass on it: so the film ends "
+    "up where the window shows it, to a millimetre."
 )
 
 

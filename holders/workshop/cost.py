@@ -102,7 +102,7 @@ def printed_rows(job: Job, design: Design, costs: Sequence[PrintCost]) -> tuple[
     price = None if per_kg is None else per_kg * buy / 1000
     return (
         Row(
-            f"filament, {job.material.name}",
+            f"{plain_name(job.material)} filament",
             round(buy),
             "g",
             f"about {hours:.1f} h of printing",
@@ -183,6 +183,11 @@ def small_rows(job: Job, design: Design) -> tuple[Row, ...]:
             )
         )
     return tuple(rows)
+
+
+def plain_name(material: Material) -> str:
+    """A material's name without how it is made: "PETG", not "PETG, printed"."""
+    return material.name.removesuffix(", printed")
 
 
 def glue_for(material: Material) -> str:

@@ -8,6 +8,12 @@ from pathlib import Path
 import pytest
 
 from holders.core.errors import InputError
+from holders.core.lengths import measure
+from holders.face.cli.commands import making
+from holders.face.page.work import answers
+from holders.facts import height_names
+from holders.output.draw.drafting.notes import notes
+from holders.output.sheet import numbers
 from holders.output.sheet.content import sheet_content
 from holders.output.sheet.html import html_bytes
 from holders.preset.load import parse
@@ -54,6 +60,30 @@ def test_the_sheet_gives_one_number_for_one_reading() -> None:
     row = re.search(r"ledge, above the glass\s+([0-9.]+) mm", text)
     assert row is not None
     assert row[1] == real
+
+
+def test_every_height_has_one_name_and_one_number_everywhere(capsys: pytest.CaptureFixture[str]) -> None:
+    """With a ledge that is drawn 0.08 mm lower than it will be: terminal, page, sheet and drawing agree."""
+    found = studied("8x10-printed", add="\n[coupon]\nheights_mm = [1.08, 2.08, 3.08]\n")
+    h = found.design.heights
+    page = {name: value.split(" ")[0] for name, value in answers.numbers(found.design)}
+    sheet = {row[0]: row[1].split(" ")[0] for row in numbers._heights(found.job, found.design).rows}
+    caliper = " ".join(notes(found.design))
+    making._tell(found, everything=False)
+    terminal = re.sub(r"\s+", " ", capsys.readouterr().out)
+    for name, value in (
+        (height_names.LEDGE, h.ledge_as_made),
+        (height_names.LEDGE_ABOVE_GLASS, h.ledge_above_glass),
+        (height_names.PLANE, h.sharp_plane),
+        (height_names.FEET, h.foot_protrusion),
+    ):
+        assert float(page[name[0].upper() + name[1:]]) == pytest.approx(value, abs=0.0051), name
+        assert float(sheet[name]) == pytest.approx(value, abs=0.0051), name
+        assert f"{name} {value:.2f} mm" in terminal, name
+    assert (
+        f"{height_names.LEDGE_MADE} {measure(h.ledge_as_made)}" in caliper
+    )  # what is checked is not what is drawn
+    assert f"({height_names.LEDGE_DRAWN} {h.ledge_height:.2f} mm)" in terminal
 
 
 def test_doubt_about_the_stair_reaches_the_budget() -> None:

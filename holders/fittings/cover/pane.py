@@ -156,11 +156,13 @@ class Pane(Fitted):
         """The last step over the film."""
         face = "" if self.face == "plain" else f", its {self.face} face down on the film"
         return (
-            f"Clean the glass plate with a cloth, hold it by its edges and lower it onto the film{face}."
+            f"Clean the glass plate with a cloth, hold it by its edges and lower it onto the film{face}. To open: "
+            "lift the plate at a finger notch by its edge, then the film in the same way."
             if self.spring is None
             else "Clean the glass plate with a cloth and hold it by its edges. Push the catches of one edge "
             "back with a fingertip, "
-            f"lower that edge, then the other likewise{face}. Each nose springs over the glass and must not press.",
+            f"lower that edge, then the other likewise{face}. Each nose springs over the glass and must not press. "
+            "To open: push the catches of one edge back, lift the plate there, then the film.",
         )
 
     def care(self) -> tuple[str, ...]:

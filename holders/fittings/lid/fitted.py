@@ -127,9 +127,9 @@ class LidFrame(Fitted):
         if not any(cut.magnet for part in design.parts for cut in part.cuts):
             return ()
         return (
-            "Glue the magnets in flush or deeper. Mark the poles with a pen before: each pair must attract. "
-            "Glue the frame's, let "
-            "them set, then place the lid's on them to find the side.",
+            "Glue the frame's magnets in, flush or deeper, and let them set. Let each of the lid's jump onto "
+            "its partner, "
+            "mark its upper side with a pen, and glue it into the lid with that side up, so that the pair attracts.",
         )
 
     def gluing(self) -> str:

@@ -14,11 +14,13 @@ from holders.core.lengths import measure
 from holders.design.model import Design
 from holders.output.sheet import loading, numbers, passes, pictures, scanning, shopping, steps
 from holders.output.sheet.blocks import Block, Items, Section, Sheet, Verbatim, Words
+from holders.output.words.bench import at_hand
 from holders.output.words.care import care_words
 from holders.preset.resolve import Job
 from holders.preset.schema import Preset
 from holders.preset.template import toml_value
 from holders.study import Study
+from holders.workshop.cost import plain_name
 from holders.workshop.nest.nest_job import sheets_of
 
 ROUTES = {"print": "printed", "laser": "cut by laser", "knife": "cut with a knife"}
@@ -35,18 +37,17 @@ def sheet_content(study: Study, preset_text: str, anyway: str = "") -> Sheet:
     """
     job, design = study.job, study.design
     films = " and ".join(f"{len(design.of(one.kind).mine)} x {one.film_called}" for one in job.each)
-    subtitle = (
-        f"Film holder for {films}; {ROUTES[design.route]}; material: {job.material.name}; bed: {job.bed.name}"
-    )
+    material = plain_name(job.material)
+    subtitle = f"Film holder for {films}; {ROUTES[design.route]}; material: {material}; bed: {job.bed.name}"
     sheets = sheets_of(study.nested) if study.nested else ()
-    code = pictures.section_of_code(job.preset)
+    code, takes = pictures.section_of_code(job.preset), taken(job, design)
     return Sheet(
         design.title,
         subtitle,
         (
             _verdict(study),
-            pictures.section_of_parts(design),
-            shopping.section(job, design, study.nested, study.not_nested, taken(job, design)),
+            pictures.section_of_parts(design, at_hand(takes)),
+            shopping.section(job, design, study.nested, study.not_nested, takes),
             steps.section(job.material, job.printer, design, sheets, job.preset.material.finish),
             loading.section(job, design),
             scanning.section(tuple(one.film for one in job.each), job.preset, design),

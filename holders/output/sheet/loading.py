@@ -102,7 +102,9 @@ def _steps(job: Job, design: Design) -> list[str]:
         ),
         f"Blow both sides of the {what} off; no cloth, no breath.",
         *(step for made in design.fitted for step in made.preparing(what)),
-        _on_board(design) if design.pocket_depth <= 0 else _placing("glass" if glazed else what, rigid),
+        _on_board(design)
+        if design.pocket_depth <= 0
+        else _placing("glass" if glazed else what, rigid, covered=bool(design.on_film.on_film)),
         placing_words(design),
     ]
     fitted = sorted(design.fitted, key=lambda made: made.is_frame)
@@ -179,13 +181,15 @@ def _on_board(design: Design) -> str:
     )
 
 
-def _placing(what: str, rigid: bool) -> str:
+def _placing(what: str, rigid: bool, *, covered: bool) -> str:
     if rigid:
         start = f"Set one edge of the {what} on the ledge and lower the other"
         return f"{start} with a finger in the notch; never force it."
+    out = "" if covered else f" To take the {what} out, lift it at the finger notch."
     return (
-        f"Lower one edge of the {what} onto the ledge inside the pocket, then the rest; all four edges lie flat on "
-        "the ledge and nothing is jammed. Lift it again by the finger notch."
+        f"Lower one edge of the {what} onto the ledge inside the pocket, then the rest, until all four edges "
+        f"lie flat and "
+        f"nothing is jammed.{out}"
     )
 
 

@@ -7,7 +7,7 @@ from holders.design.height_sum import Heights
 from holders.design.held.film_ranges import range_study, ring_words
 from holders.design.held.model import Filmed
 from holders.design.model import EDGES, Design
-from holders.facts.height_names import BAND, FEET, LEDGE, LEDGE_ABOVE_GLASS, PLANE, SHARPEST, WHOLE
+from holders.facts.height_names import BAND, FEET, LEDGE, LEDGE_ABOVE_GLASS, LEDGE_DRAWN, PLANE, SHARPEST, WHOLE
 from holders.facts.models import FilmBase, Material, Printer
 from holders.facts.rise_names import cold_rise
 from holders.film.ranges import Study
@@ -77,9 +77,7 @@ def _drawn(h: Heights) -> str:
     wanted = f"wanted {measure(h.ledge_wanted, 3)} mm before rounding"
     if abs(h.print_offset) < 0.005:
         return wanted
-    return (
-        f"drawn {measure(h.ledge_height)} mm, as your test piece came out {h.print_offset:+.2f} mm; {wanted}"
-    )
+    return f"{LEDGE_DRAWN} {measure(h.ledge_height)} mm, as your test piece came out {h.print_offset:+.2f} mm; {wanted}"
 
 
 def _heights(job: Job, design: Design) -> Table:

@@ -135,8 +135,8 @@ def _story(content: Sheet, annex: Look, wide: float, column: float, high: float)
     story += _whole([s for s in content.sections if s.leaf == 1], wide, high)
     code = next((s for s in content.sections if s.key == CODE), None)
     foot = None if code is None else aside(code, wide)
-    done = foot is not None and _height(story, wide) + _height([foot], wide) < high - 1.0
-    story = [*story, foot] if done else _on_one(story, wide, high)
+    done = foot is not None and _height(story, wide) + _height([foot], wide) <= high / LEAST_SHARE
+    story = _on_one([*story, foot] if done and foot is not None else story, wide, high)
     for leaf in (2, 3):
         mine = [s for s in content.sections if s.leaf == leaf and not (done and s is code)]
         if not mine:

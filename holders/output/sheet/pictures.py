@@ -13,7 +13,7 @@ from holders.output.sheet.blocks import Block, Drawing, Section, Words
 from holders.preset.code import dots
 from holders.preset.tables.plain import PlainPreset
 
-PARTS_MM = 92.0, 84.0
+PARTS_MM = 92.0, 77.0
 COLUMN_MM = 87.0  # of the annex
 RELIEF_MM = 118.0  # drawn larger than the column, so that its lettering comes out like the text
 DOT_MM = 0.5
@@ -21,11 +21,13 @@ CODE = "code"  # the key of its section
 QUIET_DOTS = 4  # of bare paper around a code, ISO/IEC 18004
 
 
-def section_of_parts(design: Design) -> Section:
-    """The parts pulled apart, with their numbers."""
+def section_of_parts(design: Design, hand: str) -> Section:
+    """The parts pulled apart, with their numbers; ``hand`` says what else lies ready at the bench."""
     view = numbered(design, items(design), *PARTS_MM)
     words = "Seen from the home corner; heights drawn three times too large. drawing.pdf has every dimension."
-    return Section("parts", "The parts", (_drawn(view, "Parts pulled apart", words),), leaf=1, half=True)
+    return Section(
+        "parts", "The parts", (_drawn(view, "Parts pulled apart", words), Words(hand)), leaf=1, half=True
+    )
 
 
 def section_of_film(design: Design, film: Filmed) -> Section:

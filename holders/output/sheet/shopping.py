@@ -13,7 +13,7 @@ from holders.facts.models import Material
 from holders.facts.printing import usual_settings
 from holders.output.draw.drafting.items import items
 from holders.output.sheet.blocks import Block, Section, Table, Words
-from holders.output.words.bench import at_hand, bought
+from holders.output.words.bench import bought
 from holders.output.words.blackened import to_buy
 from holders.preset.resolve import Job
 from holders.preset.tables.plain import PlainPreset
@@ -50,7 +50,7 @@ def section(
     spare = offcuts(nested)
     if spare:
         blocks.append(Words(f"{'; '.join(spare)}."))
-    blocks += [_parts(design), Words(at_hand(takes))]
+    blocks += [_parts(design)]
     return Section("shopping", "To buy and to cut", tuple(blocks), leaf=1, half=True)
 
 
@@ -99,9 +99,7 @@ def _sheets(
     if not nested:
         lot = Row(material.name, 1, "lot", "see the parts below", thing="material")
         return (lot,), f"Not laid out on sheets: {not_nested}"
-    return sheet_rows(material, preset, [n.nesting for n in nested], [n.cuts for n in nested]), (
-        "" if preset.route == "laser" else "Metres are what the knife goes along; take your own time."
-    )
+    return sheet_rows(material, preset, [n.nesting for n in nested], [n.cuts for n in nested]), ("")
 
 
 def _parts(design: Design) -> Table:

@@ -17,6 +17,7 @@ from holders.output.draw.drafting.small import small
 from holders.output.sheet.blocks import Block, Boxes, Drawing, Section, Steps, Table
 from holders.output.words.bench import SUPER_GLUE, glue_called
 from holders.output.words.blackened import blackening, blackening_takes
+from holders.workshop.cost import plain_name
 
 if TYPE_CHECKING:
     from holders.facts.models import Material
@@ -90,8 +91,7 @@ def _small(kind: str, design: Design) -> Drawing:
 def _readings(design: Design) -> Boxes:
     """Where the ledge of the finished holder is written down."""
     words = (
-        f"Ledge above the glass as measured, mm: wanted {_ledges(design)}. Write the four readings into the preset or "
-        "on the holder."
+        f"Ledge above the glass as measured, mm: wanted {_ledges(design)}. Keep this sheet with the holder."
     )
     return Boxes(words, ("left", "right", "head", "foot"))
 
@@ -109,20 +109,23 @@ def _ledges(design: Design) -> str:
 def _print(material: Material, printer: Printer | None, design: Design) -> list[Row]:
     assert printer is not None
     turned = any(part.role is Role.LID and print_pose(part).turned for part in design.parts)
-    lid = "; a lid, whose underside is stepped, its top down" if turned else ""
+    lid = "; a lid, whose underside is stepped, lies top down" if turned else ""
     return [
         Row(
             "plate",
-            f"{_plates(design)} (or one part's STL, in millimetres). Filament: {material.name}. Each part lies flat, "
-            f"the side toward the glass on the plate{lid}. No scaling, no supports.",
+            f"{_plates(design)}; or each part's STL, in millimetres. Filament: {plain_name(material)}. Each "
+            f"part lies flat, "
+            f"the side that faces the scanner's glass on the printer's plate{lid}. No scaling, no supports.",
             ("material",),
         ),
         Row(
             "layers",
-            f"Layers of {measure(printer.layer_mm)} mm, the first {measure(printer.first_layer_mm)} mm, nozzle "
-            f"{measure(printer.nozzle_mm)} mm: other layers move the film. Edges on the plate are chamfered "
-            f"{measure(habit('print-chamfer'))} mm where walls allow it, as first layers spread: switch the slicer's "
-            "own correction for that off.",
+            f"Print layers of {measure(printer.layer_mm)} mm (the first {measure(printer.first_layer_mm)} mm), nozzle "
+            f"{measure(printer.nozzle_mm)} mm: other layers move the film out of focus. Edges on the plate have "
+            f"a chamfer of "
+            f"{measure(habit('print-chamfer'))} mm where walls allow it, as first layers spread: switch off the "
+            f"slicer's own "
+            "correction for that (elephant foot).",
         ),
         Row(
             "cool",
@@ -142,10 +145,10 @@ def _plates(design: Design) -> str:
     if len(names) == 1:
         return f"Open {names[0]}, all parts on one plate"
     each = [
-        f"{name}: {', '.join(dict.fromkeys(laid.part for laid in plate))}"
+        f"{name} ({', '.join(dict.fromkeys(laid.part for laid in plate))})"
         for name, plate in zip(names, found, strict=True)
     ]
-    return f"One plate after the other: {'; '.join(each)}"
+    return f"Print one plate after the other: {', '.join(each)}"
 
 
 def _assembly(design: Design) -> list[Row]:
@@ -251,7 +254,8 @@ def _knife(material: Material, design: Design, sheets: Sequence[CutSheet]) -> li
         [
             Row(
                 "sheet",
-                "With a cutting plotter take the DXF files instead: single pieces, or whole sheets (see the annex).",
+                "Only with a cutting plotter: cut from the DXF files instead, single pieces or whole sheets "
+                "(see the annex).",
             )
         ]
         if sheets
@@ -323,12 +327,15 @@ def _glue(material: Material, design: Design) -> list[Row]:
     frame = [part for part in design.parts if part.in_frame]
     if len(frame) < 2:
         return [Row("stack", "Blow off dust and trim burrs from every edge.", ("blower", "knife"))]
-    order = ", ".join(item.title for item in items(design) if item.part in {part.name for part in frame})
+    mine = [item for item in items(design) if item.part in {part.name for part in frame}]
+    order = ", ".join(f"{item.number} ({_layer(item.title)})" for item in mine)
     pins = ("pins", "wax") if _has_pins(design) else ()
     return [
         Row(
             "stack",
-            f"Stack dry from the glass up: {order}. The {home_corner(design.route)}s lie above one another.",
+            f"Stack dry from the glass up, by the numbers of the picture: {order}. The "
+            f"{home_corner(design.route)}s lie above "
+            "one another.",
         ),
         Row(
             "weigh",
@@ -338,6 +345,11 @@ def _glue(material: Material, design: Design) -> list[Row]:
             ("glue", "weight", "flat-glass", "baking-paper", *pins),
         ),
     ]
+
+
+def _layer(title: str) -> str:
+    """What a sheet of the stack is, without its place in it: "base" of "sheet 1: base 1"."""
+    return title.partition(": ")[2].rstrip(" 0123456789") or title
 
 
 def _has_pins(design: Design) -> bool:
@@ -420,8 +432,10 @@ def _proof(design: Design) -> list[Row]:
     differ = len({measure(one.heights.ledge_above_glass) for one in design.each}) > 1
     high = f"{_ledges(design)} mm" if not differ else f"so many mm: {_ledges(design)},"
     words = (
-        f"Proof: lay it on a flat pane of glass. It must not rock. The ledge must lie {high} above the glass on "
-        "all four sides; measure with a caliper and write what you read into the boxes below. If it is off, holders "
-        "measured says which shims of paper, tape or card put it right."
+        f"Proof: lay the holder on a flat pane of glass. It must not rock. By a caliper the ledge must lie "
+        f"{high} above "
+        "the glass on all four sides; write what you read into the boxes below. If it is off: holders measured, "
+        "with the "
+        "preset and the four readings, says which shims of paper, tape or card put it right."
     )
     return [Row("proof", words, ("flat-glass", "caliper", "shims"))]

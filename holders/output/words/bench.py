@@ -25,7 +25,7 @@ TOOLS: Mapping[str, str] = MappingProxyType(
         "scissors": "scissors",
         "needle": "needle",
         "pen": "fine marker pen",
-        "flat-glass": "flat pane of glass larger than the holder (to build and to check on)",
+        "flat-glass": "flat pane of glass to work on, larger than the holder",
         "weight": "flat weights",
         "wood-block": "block of wood",
         "roller": "soft roller",
@@ -44,7 +44,7 @@ SUPPLIES: Mapping[str, str] = MappingProxyType(
         "absorbent": "absorbent paper",
         "spare-card": "folded card (to lift the film with)",
         "pocket-card": "matt black card for pockets that stay empty",
-        "shims": "paper, tape or card as shims, if the proof asks for them",
+        "shims": "shims of paper, tape or card (if the proof asks for them)",
     }
 )
 # what has a row of its own in the table: in any case (the row comes with the part), or as below

@@ -5,21 +5,21 @@ from __future__ import annotations
 from holders.facts.models import Material, Route
 
 AIR = (
-    "Paint and ink in moving air, away from flames and sparks, as the label says; let them dry fully, a day at least, "
-    "until nothing smells, before film comes near."
+    "Paint in moving air, away from flames, as the label says; let it dry for a day at least, until nothing smells, "
+    "before film comes near."
 )
 
 
 def to_buy(material: Material) -> str:
     """What to look for when buying the material."""
     what = {
-        "plastic": "filament that is matt black and opaque in a thin wall",
-        "acrylic": "black, opaque sheet, best with a matt face",
-        "wood": "any colour, and matt black paint or ink for its edges and the ledge",
-        "board": "board that is black all through; a white core needs matt black ink on its edges",
-        "foam": "foam that is black all through",
+        "plastic": "filament, opaque even in a thin wall",
+        "acrylic": "black sheet, best with a matt face",
+        "wood": "any colour, and paint its edges and the ledge",
+        "board": "board that is black all through, or ink its edges",
+        "foam": "foam that is black all through, or ink its edges",
     }[material.family]
-    return f"Matt black, opaque: take {what}."
+    return f"Matt black and opaque: {what}."
 
 
 def blackening_takes(material: Material, finish: str) -> tuple[str, ...]:

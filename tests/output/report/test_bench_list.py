@@ -10,6 +10,7 @@ import pytest
 from holders.output.sheet import loading, steps
 from holders.output.sheet.blocks import Table, Words
 from holders.output.sheet.content import taken
+from holders.output.sheet.pictures import section_of_parts
 from holders.output.sheet.shopping import section
 from holders.output.words.bench import ROWS, SUPPLIES, TOOLS, at_hand, bought
 from holders.study import Study
@@ -103,8 +104,8 @@ def test_the_sheet_lists_what_is_taken() -> None:
     assert "anti-Newton" in glass[0]
     assert "etched face down, on the film" in glass[-1]
     assert any("black paint or ink" in row[0] for row in table.rows)
-    words = " ".join(b.text for b in made.blocks if isinstance(b, Words))
-    assert at_hand(takes) in words
+    parts = section_of_parts(found.design, at_hand(takes))
+    words = " ".join(b.text for b in parts.blocks if isinstance(b, Words))
     assert "knife with fresh blades" in words
     assert "fine file" not in words
 

@@ -336,7 +336,7 @@ def test_sheet_repeats_the_design_and_invents_nothing(path: Path) -> None:
     text = html_bytes(sheet(path)).decode()
     design = found(path).design
     for _, o, _ in boxes(design):
-        cells = "".join(f"<td>{v:.1f}</td>" for v in (o.x, o.y, o.width, o.height))
+        cells = "".join(f"<td>{a:.1f},\u00a0{b:.1f}</td>" for a, b in ((o.x, o.y), (o.width, o.height)))
         assert cells in text
     for finding in found(path).findings:
         if finding.level in ("warn", "stop"):

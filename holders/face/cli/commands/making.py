@@ -18,6 +18,7 @@ from holders.face.cli import show
 from holders.face.cli.batch import Team, team
 from holders.face.cli.commands.deciding import tell_steps
 from holders.face.cli.markup import escape
+from holders.facts import height_names
 from holders.output.bundle.kept import kept_in
 from holders.output.bundle.produce import not_anothers, produce
 from holders.output.words.summary import summary
@@ -27,6 +28,7 @@ from holders.study import Study, record_places, study_file
 from holders.verdict.judge import per_hundred
 
 if TYPE_CHECKING:
+    from holders.design.model import Design
     from holders.face.cli.beside import Solids
     from holders.face.cli.known import Known
     from holders.output.bundle.write import FileRecord
@@ -298,6 +300,13 @@ def _not_anothers(studies: Sequence[tuple[Path, Study]], out: Path) -> None:
         not_anothers(out / found.design.slug, found.design.title, found.preset_file, found.preset_text)
 
 
+def _ledge(design: Design) -> str:
+    """The ledge as it will be over the underside, as it is drawn where that differs, and the feet."""
+    h = design.heights
+    drawn = "" if abs(h.print_offset) < 0.005 else f" ({height_names.LEDGE_DRAWN} {h.ledge_height:.2f} mm)"
+    return f"{h.ledge_as_made:.2f} mm{drawn}; {height_names.FEET} {h.foot_protrusion:.2f} mm"
+
+
 def _put_in(found: Study) -> None:
     """Which keys wait for what is found, where the chance rests on values that are only supposed."""
     keys = supposed_keys(found.job.whole_preset)
@@ -322,14 +331,14 @@ def _tell(found: Study, everything: bool, there: Known | None = None, *, last: b
         tell_known(there)
     tell_steps(found)
     console.print()
-    plane = "picture above the glass" if design.seen_above_mm else "film edge above the glass"
     rows: list[tuple[str, str]] = [
         ("outer size", f"{design.outer.width:.1f} x {design.outer.height:.1f} mm"),
         *(("windows", _windows(one)) for one in each),
-        *(("ledge", f"{_of(one)}{one.design.heights.ledge_height:.2f} mm above the underside, feet add "
-                    f"{h.foot_protrusion:.2f} mm") for one in each),
-        *((plane, f"{_of(one)}{one.design.heights.sharp_plane:.2f} mm; focus {h.focus:.2f} ± {h.focus_sigma:.2f} mm,"
-                        f" sharp from {h.band_low:.2f} to {h.band_high:.2f} mm") for one in each),
+        *((height_names.LEDGE, f"{_of(one)}{_ledge(one.design)}") for one in each),
+        *((height_names.LEDGE_ABOVE_GLASS, f"{_of(one)}{one.design.heights.ledge_above_glass:.2f} mm") for one in each),
+        *((height_names.PLANE, f"{_of(one)}{one.design.heights.sharp_plane:.2f} mm above the glass") for one in each),
+        (height_names.SHARPEST, f"{h.focus:.2f} ± {h.focus_sigma:.2f} mm above the glass; {height_names.BAND} "
+                             f"{h.band_low:.2f} to {h.band_high:.2f} mm"),
         ("picture shown", ", ".join(sorted({f"{100 * w.seen:.1f} %" for w in design.windows}))),
         ("height in all", f"{design.total_height:.1f} mm of {found.job.bed.lid_room_mm:.1f} mm under the lamp lid"),
     ]  # fmt: skip

@@ -77,7 +77,7 @@ def _checked(design: Design, start: str) -> str:
     wall = max(slab.z1 for slab in shapes.frame_slabs(design))
     pocketed = shapes.has_pocket(design)
     words = [
-        f"ledge {measure(h.ledge_height)} above the underside",
+        f"ledge {measure(h.ledge_as_made)} above the underside",
         f"pocket {measure(wall - h.drawn_ledge)} deep" if pocketed else "no pocket",
         f"lip {measure(w.opening.x - w.film.x)}",
         *([f"clearance {measure(w.film.x - w.pocket.x)} a side"] if pocketed else []),
