@@ -328,6 +328,10 @@ class Fitted:
         """Steps before the film goes into the holder; ``what`` names it: film, plate or mount."""
         return ()
 
+    def laying(self) -> str:
+        """How film is laid into a holder that lies in its place already; "" where film goes in first, as usual."""
+        return ""
+
     def loading(self, what: str) -> tuple[str, ...]:  # noqa: ARG002
         """Steps of laying the film in, from the film upward; ``what`` names it: film, plate or mount."""
         return ()

@@ -93,10 +93,6 @@ def _of_row(key: str) -> Caution:
     return Caution(row.key, row.name, row.words)
 
 
-def _title(name: str) -> str:
-    return name[:1].upper() + name[1:]
-
-
 def by_process(*processes: str) -> tuple[str, ...]:
     """The cautions of ways of making alone ("print", "laser", "knife"), where there is no holder to speak of."""
     of = {"print": _PRINT, "laser": _LASER, "knife": _KNIFE}
@@ -138,9 +134,9 @@ def _wanted(job: Job, design: Design) -> tuple[tuple[bool, Caution], ...]:
         *((True, own) for fitted in design.fitted for own in fitted.cautions(job)),
         (job.base.rigid or job.film.kind == "plate", _GLASS),
         (not base.rigid and not base.nitrate and job.own_film.kind in MAY_BE_NITRATE, _NITRATE),
-        (bool(base.note) and not base.nitrate, Caution("base", _title(base.name), base.note)),
-        (bool(material.note), Caution("material", _title(material.name), material.note)),
-        (bool(job.own_film.note), Caution("film", _title(job.own_film.name), job.own_film.note)),
+        (bool(base.note) and not base.nitrate, Caution("base", f"Film base, {base.name}", base.note)),
+        (bool(material.note), Caution("material", f"Material, {material.name}", material.note)),
+        (bool(job.own_film.note), Caution("film", f"Film, {job.own_film.name}", job.own_film.note)),
         (kinds != {"print"}, _DUST),
         (True, _LAMP),
         (lamp(job.bed.lamp).mercury, _of_row("mercury")),

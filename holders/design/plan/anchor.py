@@ -211,8 +211,8 @@ def placing_words(design: Design) -> str:
     gaps = [rim_gap_mm(glass, outer, edge) for edge in EDGES]
     if max(gaps) <= loose_from(design.slide_gap):
         return (
-            f"Lay the holder on the glass with its {corner} at the home corner (where the carriage rests), the side "
-            "with the pocket up; do not slide it. The calibration zone stays uncovered."
+            f"Lay the holder on the glass with its {corner} at the home corner (where the carriage rests), film "
+            "side up; do not slide it. The calibration zone stays uncovered."
         )
     words = []
     if stopped:
@@ -221,7 +221,7 @@ def placing_words(design: Design) -> str:
     against = [
         f"the stop at the {_end(e)}" if e in stopped else f"the {RIM[e]}" for e in edges if e is not None
     ]
-    lay = f"lay the holder on the glass, its {corner} toward the home corner, the side with the pocket up"
+    lay = f"lay the holder on the glass, its {corner} toward the home corner, film side up"
     words.append(lay + (f", and push it gently against {' and '.join(against)}" if against else ""))
     text = "; ".join(words)
     text = f"{text[0].upper()}{text[1:]}. The calibration zone stays uncovered."

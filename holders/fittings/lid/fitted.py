@@ -96,22 +96,22 @@ class LidFrame(Fitted):
         """The last step over the film, and how lid and film come out again."""
         how = "lift it by a strip of strong tape folded over its edge"
         if self.tabbed:
-            hold = "thumb and finger into the notch on both sides of a tab"
+            hold = "put thumb and finger into the notch on both sides of a tab"
             if self.undercut:
                 hold += ", their tips under its sides"
             elif self.proud_mm > 0:
-                hold = "thumb and finger on both sides of a tab's grip"
+                hold = "take a tab's grip between thumb and finger"
             how = f"{hold}, lift that end straight up, then the other"
         if self.barred:
             how = "take it by the steel bars at two opposite sides, lift it straight up"
         out = "by its edge at the notch, with a nail or a folded card"
         if self.opened:
-            out = "with the holder off the glass: a fingertip up through the opening under its edge, the thumb on top"
+            out = "off the scanner: a fingertip up through the opening under its edge, the thumb on top"
         laid = "; do not press."
         if self.extra_n > 0:
             laid = (
-                f", then lay {grams(self.extra_n)} along its rails, clear of the window (flat bars whose outer edge "
-                f"leans on the frame count half): the computed film has these {self.extra_n:g} N on it."
+                f", then lay {grams(self.extra_n)} along its rails, clear of the window (of flat bars whose "
+                f"outer edge leans on the frame twice as much): with that weight on it the film was computed."
             )
             how = f"take the weight off; {how}"
         return (
@@ -127,7 +127,8 @@ class LidFrame(Fitted):
         if not any(cut.magnet for part in design.parts for cut in part.cuts):
             return ()
         return (
-            "Glue the frame's magnets in, flush or deeper, and let them set. Let each of the lid's jump onto "
+            "Glue the frame's magnets in with super glue, flush or deeper, and let them set. Let each of the "
+            "lid's jump onto "
             "its partner, "
             "mark its upper side with a pen, and glue it into the lid with that side up, so that the pair attracts.",
         )

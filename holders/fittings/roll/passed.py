@@ -54,41 +54,47 @@ class OpenEnds(Fitted):
         """The slots."""
         return (f"Open ends ({self._where()}): the wall is cut down to the ledge, as wide as the pocket.",)
 
+    def making(self, design: Design) -> tuple[str, ...]:  # noqa: ARG002
+        """Edges that film passes are smooth."""
+        return (
+            f"Smooth the floor's edges at the open ends ({self._where()}) with fine abrasive paper until a "
+            f"cotton thread "
+            "slides over them: film passes there.",
+        )
+
     def preparing(self, what: str) -> tuple[str, ...]:  # noqa: ARG002
         """What is made ready beside the scanner."""
-        found = [
+        flat = (
+            "Film that was kept on a core curls along: let it lie flat under clean weights for a day, between "
+            "lint-free "
+            "paper, before you scan it.",
+        )
+        return (
+            *(flat if self.table.core_mm is not None else ()),
             "Wind the film off by hand onto a clean, lint-free cloth at the height of the bed. Both tails lie loose: "
             "one that hangs down pulls the film off its ledge, and one that drags is scratched.",
-            f"Smooth the floor's edges at the open ends ({self._where()}) with fine abrasive paper until a "
-            f"cotton thread slides "
-            "over them: film passes there.",
-        ]
-        if self.table.core_mm is not None:
-            found.append(
-                "Film that was kept on a core curls along: let it lie flat under clean weights for a day, between "
-                "lint-free paper, before you scan it."
-            )
-        found.append(
-            f"Lay the film in from above, along its whole way through the open ends ({self._where()}), the first "
-            f"{self.shown} frames over the window. Never pull it while a lid or glass lies on it."
         )
-        return tuple(found)
 
-    def loading(self, what: str) -> tuple[str, ...]:  # noqa: ARG002
-        """Felt under the lamp's lid, cloth against the light."""
+    def laying(self) -> str:
+        """Film with long tails goes into a holder that lies in its place."""
         return (
-            "Lay a strip of felt on the film where it leaves the bed, so that the lamp's lid does not press on it, "
-            "and a black cloth over every open end before you scan.",
+            f"Lay the film in from above, along its whole way through the open ends ({self._where()}), the first "
+            f"{self.shown} frames over the window, its edges flat on the ledge. Never pull it while a lid or "
+            f"glass lies on "
+            "it."
         )
 
     def afterwards(self) -> tuple[str, ...]:
-        """The next frames."""
-        if self.passes == 1:
-            return ()
-        return (
-            f"Lift lid and lamp, move the film on by {self.shown} frames, and scan again: {self.passes} scans in all, "
-            "every one with the same exposure and no automatic levels.",
+        """Felt under the lamp's lid, cloth against the light; the next frames."""
+        felt = (
+            "Lay a strip of felt on the film where it leaves the bed, so that the lamp's lid does not press on it, "
+            "and a black cloth over every open end before you scan."
         )
+        on = (
+            f"Lift lid and lamp, move the film on by {self.shown} frames, and scan again: {self.passes} scans in all, "
+            "every one with the same exposure and no automatic levels."
+        )
+        return (felt,) if self.passes == 1 else (felt, on)
 
     def open_edges(self) -> frozenset[Edge]:
         """Where the slots lie."""

@@ -118,7 +118,10 @@ def _block(block: Block, wide: float, high: float, look: Look) -> list[Flowable]
         case Steps():
             return _steps(block, wide)
         case Items(rows, numbered):
-            return [_item(f"{k}." if numbered else "\u2013", row, look) for k, row in enumerate(rows, 1)]
+            indent = 17 if numbered and len(rows) > 9 else 14  # room for two digits
+            return [
+                _item(f"{k}." if numbered else "\u2013", row, look, indent) for k, row in enumerate(rows, 1)
+            ]
         case Boxes():
             return [_boxes(block, wide, look)]
         case Table():
@@ -137,11 +140,11 @@ def _table(table: Table, wide: float, look: Look) -> list[Flowable]:
     return [KeepTogether(flow)] if len(table.rows) < LONG_ROWS else [CondPageBreak(BEGUN_MM * MM), *flow]
 
 
-def _item(mark: str, text: str, look: Look) -> Paragraph:
+def _item(mark: str, text: str, look: Look, indent: float) -> Paragraph:
     style = ParagraphStyle(
         "item",
         look.text,
-        leftIndent=14,
+        leftIndent=indent,
         bulletIndent=0,
         bulletFontName=letters.SANS,
         bulletFontSize=look.text.fontSize,

@@ -102,13 +102,17 @@ def _steps(job: Job, design: Design) -> list[str]:
         ),
         f"Blow both sides of the {what} off; no cloth, no breath.",
         *(step for made in design.fitted for step in made.preparing(what)),
-        _on_board(design)
-        if design.pocket_depth <= 0
-        else _placing("glass" if glazed else what, rigid, covered=bool(design.on_film.on_film)),
-        placing_words(design),
     ]
-    fitted = sorted(design.fitted, key=lambda made: made.is_frame)
-    steps[-1:-1] = [step for made in fitted for step in made.loading(what)]
+    fitted = sorted(
+        design.fitted, key=lambda made: (made.is_frame, bool(made.on_film))
+    )  # a lid after what is below it
+    on_film = [step for made in fitted for step in made.loading(what)]
+    bare, laying = design.pocket_depth <= 0, next((words for made in fitted if (words := made.laying())), "")
+    if bare or laying:  # film that nothing holds, or with long tails, is not carried about
+        steps += [placing_words(design), laying or _on_board(design), *on_film]
+    else:
+        held = _placing("glass" if glazed else what, rigid, covered=bool(design.on_film.on_film))
+        steps += [held, *on_film, placing_words(design)]
     return steps + _around(design) + _masked(design) + [step for made in fitted for step in made.afterwards()]
 
 
@@ -137,7 +141,8 @@ def _masked(design: Design) -> list[str]:
         else ", or an offcut of the holder's own sheet where that is opaque,"
     )
     return [
-        f"A pocket that stays empty: lay card{own} of {measure(wide)} x {measure(high)} mm in it, matt black; its open "
+        f"A pocket that stays empty: lay card{own} of {measure(wide, 1)} x {measure(high, 1)} mm in it, matt "
+        f"black; its open "
         "window would let bare light fall beside the pictures."
     ]
 

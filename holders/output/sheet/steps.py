@@ -222,8 +222,9 @@ def _laser(material: Material, design: Design, sheets: Sequence[CutSheet]) -> li
         ),
         Row(
             "square",
-            f"Cut a small test square first: the lines allow for a kerf of {measure(material.kerf_mm)} mm. If it is "
-            "off (caliper), correct the kerf in the preset, not at the machine (finer: holders make PRESET --coupon).",
+            f"Cut a small test square and measure it with a caliper: the lines allow for a kerf of "
+            f"{measure(material.kerf_mm)} mm, which the beam takes away. If the square is off, correct the kerf in the "
+            "preset, not at the machine (finer: holders make PRESET --coupon).",
             ("caliper",),
         ),
         Row(
@@ -432,10 +433,10 @@ def _proof(design: Design) -> list[Row]:
     differ = len({measure(one.heights.ledge_above_glass) for one in design.each}) > 1
     high = f"{_ledges(design)} mm" if not differ else f"so many mm: {_ledges(design)},"
     words = (
-        f"Proof: lay the holder on a flat pane of glass. It must not rock. By a caliper the ledge must lie "
-        f"{high} above "
-        "the glass on all four sides; write what you read into the boxes below. If it is off: holders measured, "
-        "with the "
-        "preset and the four readings, says which shims of paper, tape or card put it right."
+        f"Proof: lay the holder on a flat pane of glass. It must not rock. The ledge must lie {high} above the "
+        f"glass on "
+        "all four sides: measure with a caliper, and write it into the boxes below. Where it is off, the "
+        "command holders "
+        "measured says which shims of paper, tape or card put it right."
     )
     return [Row("proof", words, ("flat-glass", "caliper", "shims"))]

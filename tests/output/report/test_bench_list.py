@@ -7,13 +7,17 @@ from pathlib import Path
 
 import pytest
 
+from holders.design.model import Design
+from holders.design.resolve import design
 from holders.output.sheet import loading, steps
 from holders.output.sheet.blocks import Table, Words
 from holders.output.sheet.content import taken
 from holders.output.sheet.pictures import section_of_parts
 from holders.output.sheet.shopping import section
 from holders.output.words.bench import ROWS, SUPPLIES, TOOLS, at_hand, bought
-from holders.study import Study
+from holders.preset.load import load
+from holders.preset.resolve import Job
+from holders.study import job_of
 from holders.workshop.cost import small_rows
 from tests.kept import SHIPPED, shipped_study
 
@@ -63,25 +67,22 @@ SEEN = {
 }  # fmt: skip
 
 
-def words_of(found: Study) -> str:
-    made = steps.making(
-        found.job.material, found.job.printer, found.design, (), found.job.preset.material.finish
-    )
-    laid = " ".join(
-        row for b in loading.section(found.job, found.design).blocks for row in getattr(b, "rows", ())
-    )
-    return " ".join([*(row.words for row in made), laid])
+def words_of(job: Job, made: Design) -> str:
+    each = steps.making(job.material, job.printer, made, (), job.preset.material.finish)
+    laid = " ".join(row for b in loading.section(job, made).blocks for row in getattr(b, "rows", ()))
+    return " ".join([*(row.words for row in each), laid])
 
 
 @pytest.mark.parametrize("path", sorted(SHIPPED.glob("*.toml")), ids=lambda path: path.stem)
 def test_list_and_steps_agree(path: Path) -> None:
-    found = shipped_study(path)
-    takes, words = taken(found.job, found.design), words_of(found)
+    job, _ = job_of(load(path))
+    holder = design(job)  # without its film, which no step asks for
+    takes, words = taken(job, holder), words_of(job, holder)
     assert takes <= TOOLS.keys() | SUPPLIES.keys() | ROWS
     for seen, names in SEEN.items():
         if re.search(seen, words):
             assert takes & set(names.split("|")), f"{re.search(seen, words)} is used and not taken"
-    made = steps.making(found.job.material, found.job.printer, found.design)
+    made = steps.making(job.material, job.printer, holder)
     for row in made:  # and each step itself says so, but for those of a fitting
         for seen, names in SEEN.items():
             assert not row.takes or not re.search(seen, row.words) or {*row.takes} & {*names.split("|")}, (
@@ -90,8 +91,8 @@ def test_list_and_steps_agree(path: Path) -> None:
     for name in takes:  # what is taken is seen in the words
         patterns = [seen for seen, names in SEEN.items() if name in names.split("|")]
         assert any(re.search(seen, words) for seen in patterns), f"{name} is taken and no step names it"
-    rows = small_rows(found.job, found.design)
-    listed = {row.thing for row in (*rows, *bought(takes, found.job.material, rows))} | {"material"}
+    rows = small_rows(job, holder)
+    listed = {row.thing for row in (*rows, *bought(takes, job.material, rows))} | {"material"}
     assert listed == takes & ROWS | {"material"}, "a row that no step uses, or something without a row"
 
 

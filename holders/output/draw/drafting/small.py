@@ -121,12 +121,22 @@ def _feet(picture: Picture, design: Design) -> None:
             picture.circle((x, y), across, None, BLACK)
 
 
-def _magnet(picture: Picture, _: Design) -> None:
+def _magnet(picture: Picture, design: Design) -> None:
+    if not any(cut.magnet for part in design.parts for cut in part.cuts):
+        _grip(picture)
+        return
     for y, fill in ((2.0, GREY), (9.0, PALE)):
         _box(picture, (7, y, 15, y + 3.6), EDGE, fill)
         picture.line((7, y + 1.8), (15, y + 1.8), FINE)
     _arrow(picture, (4, 3.8), (4, 7.2))
     _arrow(picture, (18, 10.8), (18, 7.2))
+
+
+def _grip(picture: Picture) -> None:
+    """A grip that is glued onto a lid's tab."""
+    _box(picture, (1, 9.5, 16, 12.5), FINE, PALE)
+    _box(picture, (10, 6.5, 16, 9.5), EDGE, GREY)
+    _arrow(picture, (13, 1.5), (13, 6.2))
 
 
 def _catch(picture: Picture, _: Design) -> None:

@@ -1,0 +1,49 @@
+"""What goes in first: the order of the loading steps is that of the bench, for every way of holding film."""
+
+from __future__ import annotations
+
+import pytest
+
+from holders.design.resolve import design
+from holders.output.sheet import loading, steps
+from holders.output.sheet.blocks import Items
+from holders.preset.load import load
+from holders.study import job_of
+from tests.kept import SHIPPED
+
+
+def rows(name: str) -> list[str]:
+    job, _ = job_of(load(SHIPPED / f"{name}.toml"))
+    items = next(b for b in loading.section(job, design(job)).blocks if isinstance(b, Items))
+    return list(items.rows)
+
+
+@pytest.mark.parametrize(
+    ("name", "order"),
+    [
+        ("8x10-printed", ("Lower one edge of the film", "Lower the lid frame", "Lay the holder on the glass")),
+        ("8x10-mat-board", ("Lower one edge of the film", "Clean the glass plate", "Lay the holder on the glass")),
+        ("35mm-channel", ("Lower one edge of the film", "The strip arches", "Lower the lid frame", "Lay the holder")),
+        ("35mm-roll", ("Lay the holder on the glass", "Lay the film in from above", "Lower the lid", "Lay a strip")),
+        ("8x10-one-board", ("Lay the holder on the glass", "Lay the film on the board")),
+        ("4x5-two-glasses", ("Lay the lower plate", "Set one edge of the glass on the ledge", "Lay the holder on")),
+        ("4x5-insert", ("Lower one edge of the film", "Lower the insert into", "Lay the holder on the glass")),
+    ],
+)  # fmt: skip
+def test_order_of_the_bench(name: str, order: tuple[str, ...]) -> None:
+    made = rows(name)
+    places = [next(k for k, row in enumerate(made) if start in row) for start in order]
+    assert places == sorted(places)
+    assert sum(row.startswith(("Lay the holder", "Lay each")) for row in made) == 1
+    assert (
+        sum("finger notch" in row and "Lower one edge" in row for row in made) == 0
+    )  # said once, with the lid
+
+
+def test_edges_that_film_passes_are_smoothed_while_making() -> None:
+    job, _ = job_of(load(SHIPPED / "35mm-roll.toml"))
+    made = design(job)
+    assert any(
+        "Smooth the floor's edges" in row.words for row in steps.making(job.material, job.printer, made)
+    )
+    assert not any("Smooth" in row for row in rows("35mm-roll"))
