@@ -90,7 +90,7 @@ def beside(left: Section, right: Section, wide: float, high: float, gutter: floa
     half = (wide - gutter) / 2
     cells = [[plain(section_flow(one, half, high, SMALL)) for one in (left, right)]]
     style = [*PAD_ALL, ("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (1, 0), (1, 0), gutter)]
-    return Grid(cells, colWidths=[half, half + gutter], style=style)
+    return Grid(cells, colWidths=[half, half + gutter], style=style, hAlign="LEFT")
 
 
 def aside(section: Section, wide: float) -> Flowable:
@@ -99,7 +99,7 @@ def aside(section: Section, wide: float) -> Flowable:
     drawn = Drawn(drawing, wide, wide)
     words = [words_of(section.title, HEAD), words_of(drawing.caption, SMALL.text)]
     style = [*PAD_ALL, ("VALIGN", (0, 0), (-1, -1), "TOP")]
-    return Grid([[drawn, words]], colWidths=[drawn.width, wide - drawn.width], style=style)
+    return Grid([[drawn, words]], colWidths=[drawn.width, wide - drawn.width], style=style, hAlign="LEFT")
 
 
 def plain(flow: list[Flowable]) -> list[Flowable]:
@@ -170,7 +170,7 @@ def _steps(steps: Steps, wide: float) -> list[Flowable]:
         ("RIGHTPADDING", (1, 0), (1, -1), 8),
     ]
     widths = [picture + 5, half - picture - 5]
-    return [Grid(rows, colWidths=[*widths, *widths], style=style)]
+    return [Grid(rows, colWidths=[*widths, *widths], style=style, hAlign="LEFT")]
 
 
 def _boxes(boxes: Boxes, wide: float, look: Look) -> Flowable:
@@ -180,7 +180,7 @@ def _boxes(boxes: Boxes, wide: float, look: Look) -> Flowable:
     style: list[tuple[object, ...]] = [("BOX", (k, 0), (k, 0), 0.7, "#000000") for k in range(count)]
     style += [("VALIGN", (0, 0), (-1, -1), "TOP"), ("TOPPADDING", (0, 0), (-1, -1), 1)]
     style += [("LEFTPADDING", (0, 0), (-1, -1), 3)]
-    grid = Grid(names, colWidths=[wide / count] * count, rowHeights=[BOX_MM * MM], style=style)
+    grid = Grid(names, colWidths=[wide / count] * count, rowHeights=[BOX_MM * MM], style=style, hAlign="LEFT")
     return KeepTogether([words_of(boxes.text, look.text), grid, Spacer(1, 4)])
 
 

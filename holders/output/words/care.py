@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from holders.design.model import Design
 from holders.facts.models import Material
+from holders.workshop.cost import plain_name
 
 CLEANING = {
     "plastic": "Wash it in lukewarm water with a drop of washing-up liquid, rinse, let it dry fully; hot water warps "
@@ -32,7 +33,8 @@ def care_words(material: Material, design: Design) -> tuple[str, ...]:
     """What keeps a holder clean, flat and kind to film, one sentence or two for each thing to do."""
     warmth = (
         "Keep it lying flat, dark and dry, nothing on top of it, in a paper or polyethylene bag against dust, away "
-        f"from sun and heating: {material.name} must stay below {material.limit_c:.0f} °C. Never leave film in it."
+        f"from sun and heating: {plain_name(material)} must stay below {material.limit_c:.0f} °C. Never leave "
+        f"film in it."
     )
     return (
         CLEANING[material.family],
