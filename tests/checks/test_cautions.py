@@ -69,9 +69,9 @@ def test_each_caution_names_its_own_danger() -> None:
     assert "eye" in texts["laser"]
     plate = job(film={"kind": "plate"}, base={"rigid": True})
     assert "cracked plate" in {h.key: h.text for h in hazards(plate, make())}["glass"]
-    cover = {h.key: h.text for h in hazards(*covered())}["cover"]
-    assert "a longer one comes through and scratches the scanner's glass" in cover
-    assert "never drive a pin while the holder lies on the scanner" in cover
+    catches = {h.key: h.text for h in hazards(*covered())}["catches"]
+    assert "a longer one comes through and scratches the scanner's glass" in catches
+    assert "never drive a pin while the holder lies on the scanner" in catches
 
 
 def test_nitrate_stops_and_says_why() -> None:

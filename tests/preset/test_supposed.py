@@ -16,6 +16,7 @@ from holders.preset.resolve import resolve
 from holders.preset.schema import Preset
 from holders.preset.tables.supposed import (
     entry,
+    if_supposed,
     still_supposed,
     supposed_keys,
     supposed_words,
@@ -55,9 +56,14 @@ def having(*entries: str, **also: object) -> Preset:
 def test_an_entry_counts_until_one_of_its_values_is_another() -> None:
     preset = having(entry(BED))
     assert still_supposed(preset) == (BED,)
-    assert supposed_words(preset) == ("your scanner's focus height is 3.1 mm to ±0.03 mm",)
+    assert supposed_words(preset) == ("your scanner's focus height is 3.1 ± 0.03 mm",)
     assert supposed_keys(preset) == ("bed.focus_sigma_mm", "bed.focus_height_mm")
     assert supposed_words(preset, bed_known=True) == ()
+    assert (
+        if_supposed(preset)
+        == ", if your scanner's focus height is 3.1 ± 0.03 mm (supposed, not measured yet)"
+    )
+    assert if_supposed(having()) == ""
     assert (
         still_supposed(having(entry(BED), bed__focus_height_mm=3.2)) == ()
     )  # its spread may come out the same
@@ -97,7 +103,7 @@ def test_a_step_that_measures_says_if_until_it_is_measured(tmp_path: Path) -> No
     step = tried(found, Candidate("Measure", {"bed.focus_sigma_mm": 0.02}, MEASURE))
     assert step is not None
     assert "(supposed, not measured yet)" in step.found.verdict.text
-    assert f"{found.job.bed.focus_height_mm:g} mm to ±0.02 mm" in step.found.verdict.text
+    assert f"{found.job.bed.focus_height_mm:g} ± 0.02 mm" in step.found.verdict.text
     changed = tried(found, Candidate("Change", {"bed.focus_sigma_mm": 0.02}))
     assert changed is not None
     assert changed.found.verdict.chance == step.found.verdict.chance

@@ -49,7 +49,9 @@ def faults_of(found: InspectResult, clipping: Clipping) -> tuple[Fault, ...]:
         faults.append(
             Fault(
                 "window",
-                f"the window differs by {error[0]:+.0f} x {error[1]:+.0f} mm: another holder, or cropped",
+                f"the window is {error[0]:+.0f} x {error[1]:+.0f} mm off its size in this holder: another "
+                f"holder, or the scan "
+                "is cropped",
             )
         )
     border = found.placement.rebate_at
@@ -66,7 +68,7 @@ def faults_of(found: InspectResult, clipping: Clipping) -> tuple[Fault, ...]:
     ]
     if over:
         words = ", ".join(f"{100 * share:.1f} % of {name}" for name, share in over)
-        faults.append(Fault("clipped", f"{words} at the end of the scale"))
+        faults.append(Fault("clipped", f"clipped, no detail left in {words}"))
     return tuple(faults)
 
 
@@ -100,7 +102,11 @@ def _veiled(sheets: Sequence[Sheet]) -> list[Sheet]:
     for sheet in sheets:
         if sheet.veil is not None and sheet.veil >= least:
             share, others = (100 * veil for veil in (sheet.veil, usual))
-            words = f"stray light: the holder shows {share:.0f} % of clear film's light, {others:.0f} % on the others"
+            words = (
+                f"stray light: the holder comes out {share:.0f} % as bright as clear film; "
+                f"{others:.0f} % "
+                "on the other sheets"
+            )
             found.append(_marked(sheet, "glare", words))
         else:
             found.append(sheet)

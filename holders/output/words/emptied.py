@@ -61,7 +61,7 @@ def _of_window(window: EmptyWindow) -> list[str]:
         told.append(f"{name} is {across:+.1f} mm wider and {along:+.1f} mm longer than it was designed")
     if window.clipped > CLIPPED:
         told.append(
-            f"{name}: {100 * window.clipped:.0f} % of it is at the end of the scale, so its light cannot be judged: "
+            f"{name}: {100 * window.clipped:.0f} % of it is clipped, so its light cannot be judged: "
             "scan it with a shorter exposure"
         )
         return told

@@ -33,8 +33,9 @@ PATTERNS = {
     "unclear": "soft in no simple pattern",
 }
 BY = {
-    "colour": "by the colours' own fringes; 1 is found",
-    "channel": "in one colour alone, which rings of a narrow lamp do, and now and then a coloured pattern; 1 is found",
+    "colour": "by their coloured fringes; they are found from 1 on",
+    "channel": "in one colour alone, which rings of a narrow lamp do, and now and then a coloured pattern; "
+    "found from 1 on",
     "grey": "one channel only: most rings look like picture there; scan in colour to know",
 }
 ALIKE = (

@@ -55,6 +55,14 @@ def supposed_words(preset: PlainPreset, *, bed_known: bool = False) -> tuple[str
     )
 
 
+def if_supposed(preset: PlainPreset) -> str:
+    """The condition behind a sentence about chances: ", if … (supposed, not measured yet)"; "" where all is "
+    "measured.
+    """
+    words = supposed_words(preset)
+    return f", if {' and '.join(words)} (supposed, not measured yet)" if words else ""
+
+
 def supposed_keys(preset: PlainPreset) -> tuple[str, ...]:
     """The keys to be replaced by what is found."""
     return tuple(dict.fromkeys(path for values in still_supposed(preset) for path in values))
@@ -65,8 +73,8 @@ def _words(values: Mapping[str, Any]) -> str:
     key = path.rpartition(".")[2]
     if key == "focus_sigma_mm":
         height = next((v for p, v in values.items() if p.endswith("focus_height_mm")), None)
-        at = "known" if height is None else f"{height:g} mm"
-        return f"your scanner's focus height is {at} to ±{value:g} mm"
+        at = "known to" if height is None else f"{height:g}"
+        return f"your scanner's focus height is {at} ± {value:g} mm"
     if key == "curl_per_m":
         return f"your film's curl is {value:g} per m"
     if key == "back_coat":

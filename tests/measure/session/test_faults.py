@@ -25,4 +25,4 @@ def test_a_good_scan_has_no_fault(share: float) -> None:
 def test_more_than_two_in_a_thousand_at_the_end_of_the_scale_is_a_fault() -> None:
     (fault,) = faults_of(GOOD, Clipping((0.0,) * 3, (0.0, 0.003, 0.0)))
     assert fault.code == "clipped"
-    assert fault.words == "0.3 % of green at the end of the scale"
+    assert fault.words == "clipped, no detail left in 0.3 % of green"

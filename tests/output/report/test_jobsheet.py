@@ -679,7 +679,7 @@ def test_shopping_list_of_a_printed_holder_names_filament_and_feet() -> None:
     buy = next(s for s in sheet(path).sections if s.key == "shopping").blocks[0]
     assert isinstance(buy, Table)
     rows = {row[0]: row for row in buy.rows}
-    filament = next(row for name, row in rows.items() if name.startswith("filament"))
+    filament = next(row for name, row in rows.items() if name.endswith(" filament"))
     assert float(filament[1].split()[0]) > 50
     assert filament[1].endswith(" g")
     feet = next(row for name, row in rows.items() if "anti-slip" in name)
@@ -766,7 +766,7 @@ def test_prices_given_are_added_up_on_the_shopping_list() -> None:
         told = [b.text for b in blocks if hasattr(b, "text") and b.text.startswith("In all")]
         assert bool(told) == bool(words)
         if words:
-            (filament,) = [row for row in table.rows if row[0].startswith("filament")]
+            (filament,) = [row for row in table.rows if row[0].endswith(" filament")]
             assert float(filament[2]) == pytest.approx(0.02 * float(filament[1].split()[0]), abs=0.02)
             assert told == [f"In all {filament[2]} in your currency; lines without a price are not in it."]
 

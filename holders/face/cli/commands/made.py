@@ -11,6 +11,7 @@ from holders.core.errors import InputError
 from holders.core.lines import Candidate
 from holders.face.cli import show
 from holders.face.cli.markup import escape
+from holders.preset.tables.supposed import if_supposed
 from holders.study import Study, study_file
 
 
@@ -98,7 +99,7 @@ def _tell(found: Study, answer: dict[str, Any], register: Path | None) -> None:
         console.print(escape(f"read and judged: the ledge of the {found.job.film_called}, which does worst"))
     console.print(
         f"{answer['code']}: the ledge lies {answer['off']:+.2f} mm from where it was meant on average; as it is, "
-        f"{now} of 100 scans will be sharp and free of rings"
+        f"{now} of 100 scans will be sharp and free of rings{if_supposed(found.job.whole_preset)}"
     )
     if answer["twist"] >= 0.05:
         console.print(
