@@ -212,7 +212,6 @@ class Seam:
 STILL: tuple[Point, ...] = ((0.0, 0.0),)
 
 
-
 class Fitted:
     """What one fitting made of a holder, and what it adds to sheet, drawings and checks; here all of that is nothing.
 

@@ -116,7 +116,8 @@ class Steel(Fitted):
         if not self.on:
             return (
                 first,
-                "Degrease each bar and glue it into its pocket in the lid's underside with two-part epoxy: flush or "
+                "Degrease each bar with a cloth and washing-up liquid, dry it, and glue it into its pocket in "
+                "the lid's underside with two-part epoxy: flush or "
                 "deeper, never proud, as it would carry the lid instead of the film. Let it cure for a day.",
             )
         over, corners = "", ""
@@ -126,13 +127,26 @@ class Steel(Fitted):
             over = f" They clear the frame by {self.over:.1f} mm: keep glue and paint from there."
         return (
             f"{first} Paint all faces but the glued one matt black, or tape them.",
-            f"Degrease the bars and glue them on the lid with two-part epoxy, half a millimetre (two cards) behind its "
+            f"Degrease the bars with a cloth and washing-up liquid, dry them, and glue them on the lid with "
+            f"two-part epoxy, half a millimetre (two cards) behind its "
             f"inner edge and never beyond{corners}.{over} Weight them down on a flat table and let cure for a day.",
         )
 
     def bought(self) -> tuple[tuple[str, int, str], ...]:
         """Nothing small: the bars stand in the list of what is laid in."""
         return ()
+
+    def takes(self, design: Design) -> tuple[str, ...]:  # noqa: ARG002
+        """Steel, what it is cut and glued with, and on a lid black and weights."""
+        return (
+            "bars",
+            "saw",
+            "file",
+            "cloth",
+            "washing-up",
+            "epoxy",
+            *(("black", "weight") if self.on else ()),
+        )
 
     def to_buy(self, job: Job, design: Design) -> tuple[Row, ...]:  # noqa: ARG002
         """The bars by the metre with the list of cuts, and glue."""
@@ -141,8 +155,8 @@ class Steel(Fitted):
             cuts = [(long, count) for bar, long, count in self.lengths() if bar.key == one.key]
             words = ", ".join(f"{count} of {long:.1f} mm" for long, count in sorted(cuts, reverse=True))
             note = f"to saw: {words}; bright, not hot rolled"
-            rows.append(Row(f"{_called(one)}, 1 m long", stock_bars(cuts), "pieces", note))
-        rows.append(Row("two-part epoxy glue", 1, "pack", "steel on lid"))
+            rows.append(Row(f"{_called(one)}, 1 m long", stock_bars(cuts), "pieces", note, thing="bars"))
+        rows.append(Row("two-part epoxy glue", 1, "pack", "steel on lid", thing="epoxy"))
         return tuple(rows)
 
     def record(self) -> Mapping[str, object]:

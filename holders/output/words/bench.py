@@ -23,6 +23,7 @@ TOOLS: Mapping[str, str] = MappingProxyType(
         "file": "fine file",
         "abrasive": "fine abrasive paper",
         "scissors": "scissors",
+        "saw": "metal saw",
         "needle": "needle",
         "pen": "fine marker pen",
         "flat-glass": "flat pane of glass to work on, larger than the holder",
@@ -50,7 +51,8 @@ SUPPLIES: Mapping[str, str] = MappingProxyType(
 # what has a row of its own in the table: in any case (the row comes with the part), or as below
 ROWS = frozenset(
     {"glue", "super-glue", "black", "material", "feet", "magnets", "glass", "pins", "card", "weights", "felt",
-     "black-cloth", "overlay", "fluid"}
+     "black-cloth", "overlay", "fluid",
+     "bars", "epoxy"}
 )  # fmt: skip
 SUPER_GLUE = GLUES["plastic"]
 
