@@ -10,7 +10,7 @@ import sys
 from pathlib import Path
 
 from holders.face.page.work.routes import effort_words
-from holders.facts.height_names import FEET, LEDGE_MADE
+from holders.facts.height_names import FEET, LEDGE
 from holders.output.draw.film import film_sheet
 from holders.output.draw.sheet import drawing
 from holders.study import Study, study_file
@@ -53,7 +53,7 @@ def entry(path: Path, found: Study) -> str:
         f"| takes | {effort_words(job, design, found.nested)} |",
         f"| outside | {design.outer.width:.1f} x {design.outer.height:.1f} mm, {design.total_height:.1f} mm high |",
         f"| windows | {len(design.windows)} of {window.opening.width:.1f} x {window.opening.height:.1f} mm |",
-        f"| {LEDGE_MADE} | {heights.ledge_as_made:.2f} mm; {FEET} {heights.foot_protrusion:.2f} mm |",
+        f"| {LEDGE} | {heights.ledge_as_made:.2f} mm; {FEET} {heights.foot_protrusion:.2f} mm |",
     ]
     if sag is not None:
         lines.append(

@@ -81,7 +81,7 @@ def test_every_height_has_one_name_and_one_number_everywhere(capsys: pytest.Capt
         assert float(sheet[name]) == pytest.approx(value, abs=0.0051), name
         assert f"{name} {value:.2f} mm" in terminal, name
     assert (
-        f"{height_names.LEDGE_MADE} {measure(h.ledge_as_made)}" in caliper
+        f"ledge {measure(h.ledge_as_made)} above the underside" in caliper
     )  # what is checked is not what is drawn
     assert f"({height_names.LEDGE_DRAWN} {h.ledge_height:.2f} mm)" in terminal
 

@@ -7,7 +7,16 @@ from holders.design.height_sum import Heights
 from holders.design.held.film_ranges import range_study, ring_words
 from holders.design.held.model import Filmed
 from holders.design.model import EDGES, Design
-from holders.facts.height_names import BAND, FEET, LEDGE, LEDGE_ABOVE_GLASS, LEDGE_DRAWN, PLANE, SHARPEST, WHOLE
+from holders.facts.height_names import (
+    BAND,
+    FEET,
+    LEDGE,
+    LEDGE_ABOVE_GLASS,
+    LEDGE_DRAWN,
+    PLANE,
+    SHARPEST,
+    WHOLE,
+)
 from holders.facts.models import FilmBase, Material, Printer
 from holders.facts.rise_names import cold_rise
 from holders.film.ranges import Study

@@ -58,7 +58,7 @@ def _across(design: Design, width: float, height: float) -> Drawn | None:
     """The section across the whole holder."""
     made = section.whole(design, width)
     share = made.height / width
-    words = "Heights enlarged. Dash-dotted: the sharpest height; lined: the focus band."
+    words = "Heights enlarged. Dash-dotted: the sharpest height; lined: the heights that are sharp."
     room = height - _lines(words, width)
     if made.height > room:
         narrower = room / share
