@@ -30,7 +30,7 @@ KIND_WORDS = {
     Kind.LID: "lid frame with play",
     Kind.COVER: "glass cover on top",
     Kind.GRIPPED: "edges pressed, may slide",
-    Kind.GRIPPED_HELD: "edges held fast (a bound: film slides)",
+    Kind.GRIPPED_HELD: "edges held fast (a bound)",
 }
 SAMPLES = 8  # of thickness, stiffness and curl together; curl alone is looked at besides
 LID_PLAY_MM = 0.2  # play assumed in the comparison when the holder has no lid: the preset's own default
