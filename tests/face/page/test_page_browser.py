@@ -242,6 +242,8 @@ def path_of(url: str) -> str:
 
 def test_numbers_and_drawing_follow_the_lip(view: Page) -> None:
     start_from(view, "8x10 printed")
+    # what the film's own row says of a choice left open, not that there is none
+    assert view.locator("#f-base-back_coat option").first.text_content() == "usual: not known"
     before, plan = numbers(view), drawn(view, "plan")
     asked: list[str] = []
     view.on("request", lambda request: asked.append(path_of(request.url)) if not steps(request.url) else None)

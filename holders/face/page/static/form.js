@@ -250,8 +250,11 @@ export class Form {
       const choice = field.choices && field.choices.find(([value]) => value === field.default);
       return `usual: ${row ? row.name : choice ? choice[1] : field.default}`;
     }
-    const base = path === "base.name" && this.row("base");
-    return base ? `usual: ${base.name}` : "none";
+    const [table, key] = path.split("."), row = this.row(table);
+    if (path === "base.name" && row) return `usual: ${row.name}`;
+    if (!row || row[key] == null) return "none";
+    const said = field.choices && field.choices.find(([value]) => value === row[key]);
+    return `usual: ${said ? said[1] : row[key]}`;  // what the film's or the material's own row says
   }
 
   row(table) {
