@@ -1,6 +1,6 @@
 // A picture of the holder to pass on: what stands on the glass, with its name and its one sentence, as a PNG.
-const WIDE = 1600, EDGE = 60, LINE = 46;
-const KEPT = ["fill", "fill-opacity", "fill-rule", "stroke", "stroke-width", "stroke-dasharray", "stop-color", "font-weight", "paint-order"];
+const WIDE = 1600, EDGE = 60, LINE = 46, LETTERS = 2.4;
+const KEPT = ["fill", "fill-opacity", "fill-rule", "stroke", "stroke-width", "stroke-dasharray", "stop-color", "font-family", "font-weight", "paint-order"];
 
 // resolves to "copied", or to "saved" where the browser lets no picture onto the clipboard
 export async function sharePicture(place, title, sentence, hand) {
@@ -22,6 +22,8 @@ function picture(svg) {
     const style = getComputedStyle(own[k]);
     for (const name of KEPT) node.style.setProperty(name, style.getPropertyValue(name));
   });
+  const larger = (WIDE - 2 * EDGE) / svg.getBoundingClientRect().width;  // letters need not grow as much
+  for (const words of copy.querySelectorAll("text")) words.setAttribute("font-size", words.getAttribute("font-size") * Math.min(1, LETTERS / larger));
   const box = svg.viewBox.baseVal, high = Math.round((WIDE - 2 * EDGE) * box.height / box.width);
   copy.setAttribute("width", WIDE - 2 * EDGE);
   copy.setAttribute("height", high);
