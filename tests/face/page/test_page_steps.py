@@ -17,10 +17,12 @@ from holders.core.workers import Progress, TookTooLong
 from holders.face.page import app as served
 from holders.face.page import assets
 from holders.face.page.form import form as forming
-from holders.face.page.work import curled, relief, routes
+from holders.face.page.work import answers, curled, relief, routes
 from holders.face.page.work.jobs import Job, Jobs
 from holders.face.page.work.orders import Unknown, slope_of
 from holders.face.page.work.reading import ordered
+from holders.face.page.work.worker import AnswerWorker, NoAnswer
+from tests.face.page.pages import PRINTED
 
 
 def test_a_job_that_has_not_begun_tells_no_share(tmp_path: Path) -> None:
@@ -145,3 +147,56 @@ def test_a_ramp_that_is_asked_for_is_begun(page: TestClient, monkeypatch: pytest
     assert answer.status_code == 200
     assert (answer.json()["ok"], answer.json()["state"]) == (True, "waiting")
     assert begun == [("ramp", 3.0)]
+
+
+def test_what_is_proposed_is_the_search_s_and_a_title_nobody_gave_stays_away(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    asked = []
+
+    def tried(values: Any, _text_of: Any, kept: Any) -> tuple[dict[str, Any], str]:
+        asked.append((dict(values), kept))
+        return {**values, "cover": {"thickness_mm": 2.0}}, "A cover: 22 -> 68 of 100"
+
+    monkeypatch.setattr("holders.search.propose.proposed", tried)
+    untitled = {key: value for key, value in PRINTED.items() if key != "title"}
+    found = answers.propose({"values": untitled, "by_hand": ["lip.all_mm"]})
+    assert found["ok"]
+    assert found["values"] == {**untitled, "cover": {"thickness_mm": 2.0}}
+    assert found["words"] == "A cover: 22 -> 68 of 100"
+    assert answers.propose({"values": PRINTED, "by_hand": []})["values"]["title"] == PRINTED["title"]
+    assert answers.propose({"values": PRINTED, "by_hand": []})["ok"]  # remembered
+    assert [kept for _, kept in asked] == [("lip.all_mm",), ()]
+
+
+def test_a_long_answer_that_nobody_waits_for_is_given_up() -> None:
+    """The page has gone on: its worker begins anew, so that the next question need not wait for the old one."""
+
+    async def asked() -> float:
+        worker = AnswerWorker(60.0)
+        renewed: list[bool] = []
+        worker._renew = lambda: renewed.append(True)  # type: ignore[method-assign]
+
+        async def slow(_kind: str, _values: Any) -> dict[str, Any]:
+            try:
+                await asyncio.sleep(30.0)
+            except asyncio.CancelledError:
+                worker._renew()
+                raise
+            return {}
+
+        looks: list[bool] = []
+
+        async def left() -> bool:
+            looks.append(True)
+            return len(looks) > 2  # gone while it is worked out
+
+        worker._answer = slow  # type: ignore[method-assign]
+        begun = time.monotonic()
+        with pytest.raises(NoAnswer, match="nobody waits"):
+            await worker.ask("propose", {}, left, long=True)
+        assert renewed == [True]
+        worker.close()
+        return time.monotonic() - begun
+
+    assert asyncio.run(asked()) < 10.0
