@@ -245,6 +245,11 @@ SAID: dict[str, Said] = {
         "step",
         stop="The step at the seam puts film out of focus",
     ),
+    "glue of the joints when the holder is lifted by one edge": Said(
+        "The glued joints hold when the holder is lifted by one edge",
+        "A glued joint may crack when the holder is lifted by one edge",
+        "pulled to",
+    ),
     "pocket walls in line at a seam": Said(
         "The pocket's walls line up at the seam", "The film may catch on the pocket's wall at a seam", "out of line"
     ),

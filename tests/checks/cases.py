@@ -165,6 +165,13 @@ def _split(
     return small, replace(made, parts=found.parts, seams=found.seams)
 
 
+def _heavy(times: float) -> tuple[Job, Design]:
+    """The same pieces of something so many times as heavy."""
+    small, made = _split()
+    stuff = small.material.model_copy(update={"density_kg_m3": times * small.material.density_kg_m3})
+    return replace(small, material=stuff), made
+
+
 def _joint_in_window() -> tuple[Job, Design]:
     small, made = _split()
     x, y = made.seams[0].joints[0].root
@@ -325,6 +332,10 @@ CASES = (
     Case("seam", "warn", lambda: _split(z_tolerance=0.25), "step", "printer.z_tolerance_mm"),
     Case("seam", "stop", lambda: _split(z_tolerance=0.45), "step"),
     Case("seam", "warn", lambda: _split(fit="press"), "step", "split.fit"),
+    Case("seam", "pass", _split, "glue of the joints"),
+    Case("seam", "warn", lambda: _heavy(4.0), "glue of the joints", "split.fit"),
+    Case("seam", "stop", lambda: _heavy(20.0), "glue of the joints", "split.fit"),
+    Case("seam", "skip", lambda: _split(fit="press"), "glue of the joints"),
     Case("seam", "warn", lambda: _split(clearance=0.4), "pocket walls", "split.clearance_mm"),
     Case("seam", "stop", _joint_in_window, "windows", "split.mode"),
     Case("seam", "warn", lambda: _seam_near_corner(4.0), "corners"),

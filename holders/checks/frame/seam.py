@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from holders.checks.base import Rule, at_least, at_most
 from holders.core.findings import Finding
 from holders.design.model import Design, Part, Seam
+from holders.facts.habits import habit
 from holders.geometry.hull import convex_hull, inside_by
 
 if TYPE_CHECKING:
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from holders.preset.resolve import Job
     from holders.preset.tables.plain import PlainPreset
 
+HALF_STRONG = 0.5  # of the strength: surfaces, filling and glue differ
 COSTLY = 0.5  # share of the band's half width that a step may take
 CORNER_MM, NEAR_CORNER_MM = 6.0, 2.5
 SHARED_MM2 = 0.01
@@ -32,17 +34,20 @@ class SeamRule(Rule):
     )
     source = (
         "arithmetic: two printed heights that miss independently (root sum of squares); for pieces without glue the "
-        "tilt that the gap allows over the joint's height; distances to film corners: common practice, no source"
+        "tilt that the gap allows over the joint's height; glued flanks in shear as a bolted plate, statics (from "
+        "memory), checked against an elastic solid; strengths: from memory; distances to film "
+        "corners: common practice, no source"
     )
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
-        """Five measures over all seams; the worst of each."""
+        """Six measures over all seams; the worst of each."""
         if not design.seams:
             yield self.skipped("every part is in one piece")
             return
         frame = [seam for seam in design.seams if seam.role.in_frame]
         if frame and job.printer is not None:
             yield self._step(job.printer, design, frame)
+            yield self._glued(job, design)
             yield self._pocket(job.preset, design, frame)
         yield self._windows(design)
         yield self._corners(design)
@@ -79,6 +84,34 @@ class SeamRule(Rule):
             where=where,
             advice=advice,
             field="split.fit" if drop > printed else "printer.z_tolerance_mm",
+        )
+
+    def _glued(self, job: Job, design: Design) -> Finding:
+        """The glue of the joints where the frame is lifted by one edge, and the necks of their tongues."""
+        from holders.workshop.stiffness.joints import pulled  # noqa: PLC0415 - shapely
+
+        title = "glue of the joints when the holder is lifted by one edge"
+        found = pulled(job, design)
+        if not found:
+            return self.skipped(
+                "the joints press together without glue: lift the holder by both sides", title
+            )
+        worst = max(
+            found,
+            key=lambda one: max(one.glue_mpa / habit("glue-shear"), one.neck_mpa / habit("print-bends")),
+        )
+        glue, neck = worst.glue_mpa / habit("glue-shear"), worst.neck_mpa / habit("print-bends")
+        level = at_most(max(glue, neck), HALF_STRONG, 1.0)
+        return self.found(
+            level,
+            title=title,
+            measured=max(glue, neck),
+            limit=HALF_STRONG,
+            unit="of its strength",
+            where=f"{worst.glue_mpa:.2f} MPa in the glue, {worst.neck_mpa:.1f} MPa in the tongues, "
+            f"{_place(worst.seam)}",
+            advice="" if level == "pass" else "lift it with both hands, one on each side of the seam",
+            field="split.fit",
         )
 
     def _pocket(self, preset: PlainPreset, design: Design, seams: list[Seam]) -> Finding:
