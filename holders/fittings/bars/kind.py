@@ -36,7 +36,7 @@ class BarsKind(Fitting[Bars]):
     section = Section(
         "bars",
         "Steel bars in the lid",
-        ("extras", 3),
+        ("extras", 4),
         intro="Steel along the lid's rails: weight on the film, and rails that do not bow; let into a printed lid, "
         "glued on one cut from sheet.",
         heading="steel bars along the lid's rails: take the # from [bars] to have them (needs [lid])",

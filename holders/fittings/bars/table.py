@@ -16,7 +16,14 @@ IN, ON = "in", "on"
 class Bars(Table):
     """Steel bars along the lid's rails, which make it heavier and stiffer. Leave the table out for none."""
 
-    sides: Annotated[Key, Words("Bars at left and right")] = Field(
+    sides: Annotated[
+        Key,
+        Words(
+            "Bars at left and right",
+            help="Width x height in mm, such as 15x5; fit: the heaviest that has room, 5 mm high at most; none: no bar "
+            "there.",
+        ),
+    ] = Field(
         default=FIT,
         description="Bar along the left and right rails: its width x height in mm, as `holders list bars` has them; "
         "fit: the heaviest that has room, 5 mm high at most; none: no bar there.",

@@ -33,7 +33,7 @@ class CarrierKind(Fitting[CarrierTable]):
     section = Section(
         "carrier",
         "Carrier and inserts",
-        ("extras", 5),
+        ("extras", 6),
         intro="One frame as large as the bed takes a small insert for each format. "
         "Holders with the same numbers here share one carrier.",
         heading="a carrier with inserts: take the # from [carrier] and both sizes to have one",

@@ -32,7 +32,7 @@ class ChannelKind(Fitting[ChannelTable]):
     section = Section(
         "channel",
         "Channel for curled strips",
-        ("extras", 6),
+        ("extras", 7),
         intro="Rails hold a strip on a gentle arc across its width; printed, and with a lid frame.",
         heading="a channel for curled strips: take the # from [channel] and below to have one",
     )

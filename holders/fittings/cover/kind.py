@@ -38,7 +38,7 @@ class CoverKind(Fitting[Cover]):
     section = Section(
         "cover",
         "Glass cover",
-        ("extras", 4),
+        ("extras", 5),
         intro="A plate of glass on the film holds it flat from above; catches keep it in its pocket.",
         heading="a glass plate on top of the film: take the # from [cover] and below to have one",
     )

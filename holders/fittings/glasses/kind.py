@@ -26,7 +26,7 @@ class GlassesKind(Fitting[Glasses]):
     section = Section(
         "glasses",
         "Two glasses",
-        ("extras", 8),
+        ("extras", 9),
         intro="The film lies dry between two plates of glass, as flat as they are; it is seen through the lower one.",
         heading="film between two plates of glass: take the # from [glasses] and below to have them",
     )

@@ -25,7 +25,7 @@ class PassesKind(Fitting[PassesTable]):
     section = Section(
         "passes",
         "Film larger than the lamp area",
-        ("extras", 10),
+        ("extras", 11),
         intro="The holder moves by exact steps between stops; the film is scanned in two or more overlapping passes.",
         heading="film larger than the lamp area: take the # from [passes] to scan it in two or more passes",
     )

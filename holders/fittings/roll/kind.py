@@ -33,7 +33,7 @@ class RollKind(Fitting[Roll]):
     section = Section(
         "roll",
         "Uncut rolls",
-        ("extras", 9),
+        ("extras", 10),
         intro="Film longer than the holder passes through open ends, some frames over the window at a time; printed.",
         heading="open ends for uncut rolls: take the # from [roll] and below to have them",
     )

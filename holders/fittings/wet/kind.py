@@ -26,7 +26,7 @@ class WetKind(Fitting[Wet]):
     section = Section(
         "wet",
         "Wet mounting",
-        ("extras", 7),
+        ("extras", 8),
         intro="The film lies in fluid on glass under an overlay film: no rings, and as flat as the glass. "
         "Only with a fluid that its maker states to be non-flammable.",
         heading="film in fluid on a plate of glass: take the # from [wet] and below to have it",

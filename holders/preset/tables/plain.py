@@ -36,7 +36,7 @@ class FirstKeys(Table):
         Field(max_length=2000),
         PROSE,
         Words("Note"),
-        Section("note", "A note for others", ("extras", 12)),
+        Section("note", "A note for others", ("extras", 13)),
     ] = Field(default="", description="Anything others should know.")
     supposed: Annotated[
         tuple[Annotated[str, Field(min_length=1, max_length=400), ONE_LINE], ...], Words(hidden=True)
@@ -63,7 +63,7 @@ class FirstKeys(Table):
             help="A ledge at the sharpest height leaves sagging film below it.",
             choices={"best": "best for the film as it sags", "focus": "at the sharpest height"},
         ),
-        Section("layout", "Fit, pockets and lettering", ("extras", 11)),
+        Section("layout", "Fit, pockets and lettering", ("extras", 12)),
     ] = Field(
         default="best",
         description='"best": the ledge that puts most of the sagging film in focus; "focus": at the focus height.',
@@ -150,7 +150,7 @@ class LastKeys(Table):
         Section(
             "layout",
             "Fit, pockets and lettering",
-            ("extras", 11),
+            ("extras", 12),
             heading="how many films, and how the holder fits the bed",
         ),
     ] = Field(default_factory=Layout)

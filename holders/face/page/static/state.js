@@ -1,5 +1,5 @@
 // What the form holds: nested plain values, only what was set; and every earlier state, for undo.
-export const OPTIONAL = ["feet", "lid", "cover", "carrier", "channel", "wet", "glasses", "passes", "roll"];
+export const OPTIONAL = ["feet", "lid", "cover", "carrier", "channel", "wet", "glasses", "passes", "roll", "bars"];
 const KEPT = "holders-form", KEPT_HAND = "holders-by-hand";
 export const FILE = "*";  // stands among what was set by hand: all of it, in a preset that was opened
 // what belongs to the workshop and the film at hand, not to this holder: it stays whatever the holder becomes

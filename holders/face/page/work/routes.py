@@ -22,6 +22,13 @@ from holders.workshop.nest.nest_job import Nested
 ROUTES = ("print", "laser", "knife")
 SHORT_MIN = 90.0  # up to here in minutes, beyond in hours
 MOST = 12  # keys that may have to go until the holder can be made the other way
+SIZES = (
+    "outer_width_mm",
+    "outer_length_mm",
+    "wall_mm",
+    "pocket_depth_mm",
+    "corner_radius_mm",
+)  # of the layout
 PRINTED_ONLY = ("printer", "split")
 Made = tuple[Job, Design, Sequence[Nested]]
 
@@ -87,7 +94,7 @@ def until_made(values: Mapping[str, Any]) -> tuple[dict[str, Any], list[str], Ma
             error = refusal
         else:
             return made, list(gone), holder
-        went = _without(made, error.field)
+        went = _without(made, error.field) or _smaller(made)
         if not went:
             break
         gone[went] = None
@@ -148,6 +155,13 @@ def _without(made: dict[str, Any], field: str) -> str:
         del made[table]
         return _title(table)
     return ""
+
+
+def _smaller(made: dict[str, Any]) -> str:
+    """Take away a size that was meant for another way, where a refusal names what cannot go: film, bed or material."""
+    layout = made.get("layout")
+    key = next((key for key in SIZES if isinstance(layout, dict) and key in layout), "")
+    return _without(made, f"layout.{key}") if key else ""
 
 
 def _made(values: Mapping[str, Any]) -> Made:
