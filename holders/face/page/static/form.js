@@ -136,8 +136,9 @@ export class Form {
       if (done) this.follow(field.path);
       this.changed(field.path, done);
     };
-    input.addEventListener("input", () => take(field.kind === "choice" || check));
-    input.addEventListener("change", () => take(true));
+    const whole = field.kind === "choice" || check;  // its first event says all: another card is taken once
+    input.addEventListener("input", () => take(whole));
+    if (!whole) input.addEventListener("change", () => take(true));
     return made;
   }
 
