@@ -41,5 +41,7 @@ def length_mm(text: str) -> float | None:
 
 def measure(value: float, decimals: int = 2) -> str:
     """A length as it is written on a drawing: no needless zeros."""
-    text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text
+    text = f"{value:.{decimals}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
