@@ -3,12 +3,14 @@
     python scripts/mutants.py              go on where it stopped; the first time, draw the sample and trace the tests
     python scripts/mutants.py --guess      trace nothing; run the test files that name what was changed
     python scripts/mutants.py --again      bring the copy to HEAD; run those that survived once more
+    python scripts/mutants.py --seed 7     another sample than the kept one, of which the tests know nothing yet
     python scripts/mutants.py --table      only print what is known
 
 Mutations, and the session that keeps results, are cosmic-ray's (``pip install -r scripts/mutants-requirements.txt``).
 Rooms, their tests, the size of the sample and the mutants that change nothing (with the reason) stand in
 ``scripts/mutants.toml``. All of it runs on a copy: a work tree of git below ``build/mutants``, at the HEAD of the first
-run; ``--again`` brings it to that of today. For each mutant only those tests of its room run that reach its line (then
+run; ``--again`` brings it to that of today. Rooms take turns by their share, so that a run that was stopped has tried a
+smaller sample of all of them. For each mutant only those tests of its room run that reach its line (then
 their neighbours in the same files), quickest first, until one fails or their time is up. One process at a time, at low
 priority; stop it and start it as you like.
 
@@ -36,7 +38,7 @@ from cosmic_ray.mutating import use_mutation
 from cosmic_ray.work_db import WorkDB
 from cosmic_ray.work_item import TestOutcome, WorkerOutcome, WorkItem, WorkResult
 from mutants_fork import STOPPED, forked, preload
-from mutants_sample import Module, Mutant, digest, sample
+from mutants_sample import Module, Mutant, digest, in_turns, sample
 from mutants_trace import Reach, command, environ, guessed, trace
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -55,8 +57,9 @@ def git(*words: str, where: Path = ROOT) -> str:
 class Session:
     """The copy, its traces, the sample, and what is known of each mutant."""
 
-    def __init__(self, state: Path, again: bool = False) -> None:
+    def __init__(self, state: Path, again: bool = False, seed: int | None = None) -> None:
         self.plan: dict[str, Any] = tomllib.loads(PLAN.read_text(encoding="utf-8"))
+        self.plan["seed"] = self.plan["seed"] if seed is None else seed
         self.rooms: dict[str, dict[str, list[str]]] = self.plan["rooms"]
         self.state = state
         self.tree = state / "tree"
@@ -86,7 +89,7 @@ class Session:
             mutants = sample(self.tree, sources, self.plan["count"], self.plan["least"], self.plan["seed"])
             kept.write_bytes(pickle.dumps(mutants))
         found: list[Mutant] = pickle.loads(kept.read_bytes())
-        return found
+        return in_turns(found)
 
     def known(self) -> dict[str, dict[str, Any]]:
         return {key: json.loads(result.output) for key, result in self.results.results}
@@ -280,13 +283,14 @@ def main() -> None:
     given.add_argument(
         "--guess", action="store_true", help="trace nothing: the files that name what was changed run"
     )
+    given.add_argument("--seed", type=int, help="another sample than that of mutants.toml")
     given.add_argument("--table", action="store_true", help="run nothing")
     given.add_argument("--rooms", default="", help="only these, with semicolons between")
     given.add_argument(
         "--state", type=Path, default=ROOT / "build" / "mutants", help="where copy and results are kept"
     )
     asked = given.parse_args()
-    session = Session(asked.state.resolve(), asked.again)
+    session = Session(asked.state.resolve(), asked.again, asked.seed)
     preload()
     compileall.compile_dir(session.tree / "holders", quiet=1)
     compileall.compile_dir(session.tree / "tests", quiet=1)

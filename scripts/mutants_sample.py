@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import ast
 import re
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
@@ -73,6 +74,15 @@ def modules(tree: Path, paths: list[str]) -> Iterator[Module]:
     for path in paths:
         found = [tree / path] if path.endswith(".py") else sorted((tree / path).rglob("*.py"))
         yield from (Module(tree, file) for file in found)
+
+
+def in_turns(mutants: list[Mutant]) -> list[Mutant]:
+    """Those of all rooms in turns, each by its share: any beginning of the list is a smaller sample of all rooms."""
+    whole, seen, place = Counter(m.room for m in mutants), Counter[str](), {}
+    for m in mutants:
+        place[m.key] = (seen[m.room] + 0.5) / whole[m.room]
+        seen[m.room] += 1
+    return sorted(mutants, key=lambda m: place[m.key])
 
 
 def _of_room(room: str, files: list[Module], number: int, seed: int) -> Iterator[Mutant]:

@@ -1,4 +1,4 @@
-"""The table of limits that SECURITY.md shows, read back: what a stranger is told is held against what the code keeps."""
+"""The table of limits that SECURITY.md shows, read back, to hold what a stranger is told against what is kept."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Limits are those that SECURITY.md tells, a process is bounded where the system can, and an error is one plain line."""
+"""Limits are those that SECURITY.md tells, a process is bounded where it can be, and an error is one plain line."""
 
 from __future__ import annotations
 
@@ -129,8 +129,8 @@ def test_a_length_is_read_or_it_is_none(text: str, mm: float | None) -> None:
 
 @pytest.mark.parametrize(
     ("value", "decimals", "words"),
-    [(3.0, 2, "3"), (3.10, 2, "3.1"), (3.146, 2, "3.15"), (-0.001, 2, "0"), (0.0, 0, "0"), (200.0, 0, "200"), (-0.2, 0, "0"),
-     (0.126, 3, "0.126"), (-1.5, 1, "-1.5")],
+    [(3.0, 2, "3"), (3.10, 2, "3.1"), (3.146, 2, "3.15"), (-0.001, 2, "0"), (0.0, 0, "0"), (200.0, 0, "200"),
+     (-0.2, 0, "0"), (0.126, 3, "0.126"), (-1.5, 1, "-1.5")],
 )  # fmt: skip
 def test_a_measure_has_no_needless_zeros(value: float, decimals: int, words: str) -> None:
     assert measure(value, decimals) == words

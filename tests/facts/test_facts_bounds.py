@@ -16,9 +16,52 @@ from holders.facts.printing import usual_settings
 from holders.facts.sources import Source, in_words, weakest
 
 # numbers that may be nought, because nought says "none" or "exactly"; any other size of a thing is above it
-MAY_BE_NOUGHT = set(
-    ["tolerance_mm", "perforation_edge_mm", "perforation_width_mm", "plane_offset_mm", "poisson", "humidity_strain_per_rh", "expansion_per_k", "base_humidity_strain_per_rh", "moisture_strain_per_rh", "thickness_swelling_per_rh", "spring_strain", "kerf_mm", "stock_tolerance_mm", "stock_tolerance_share", "thin_stock_mm", "thin_tolerance_share", "min_web_mm", "glue_line_mm", "glue_spread_mm", "bow_mm", "lamp_x_mm", "lamp_y_mm", "calibration_x_mm", "calibration_y_mm", "calibration_width_mm", "calibration_length_mm", "focus_height_mm", "focus_sigma_mm", "lamp_rise_k", "face_difference_k", "margin_mm", "z_tolerance_mm", "printer_margin_mm", "relief_step_mm", "relief_slope", "scoop_mm", "shoulder_mm", "outer_radius_mm", "window_radius_mm", "pocket_radius_mm", "notch_radius_mm", "groove_width_mm", "groove_depth_mm", "calibration_clear_mm"]
-)
+MAY_BE_NOUGHT = {
+    "tolerance_mm",
+    "perforation_edge_mm",
+    "perforation_width_mm",
+    "plane_offset_mm",
+    "poisson",
+    "humidity_strain_per_rh",
+    "expansion_per_k",
+    "base_humidity_strain_per_rh",
+    "moisture_strain_per_rh",
+    "thickness_swelling_per_rh",
+    "spring_strain",
+    "kerf_mm",
+    "stock_tolerance_mm",
+    "stock_tolerance_share",
+    "thin_stock_mm",
+    "thin_tolerance_share",
+    "min_web_mm",
+    "glue_line_mm",
+    "glue_spread_mm",
+    "bow_mm",
+    "lamp_x_mm",
+    "lamp_y_mm",
+    "calibration_x_mm",
+    "calibration_y_mm",
+    "calibration_width_mm",
+    "calibration_length_mm",
+    "focus_height_mm",
+    "focus_sigma_mm",
+    "lamp_rise_k",
+    "face_difference_k",
+    "margin_mm",
+    "z_tolerance_mm",
+    "printer_margin_mm",
+    "relief_step_mm",
+    "relief_slope",
+    "scoop_mm",
+    "shoulder_mm",
+    "outer_radius_mm",
+    "window_radius_mm",
+    "pocket_radius_mm",
+    "notch_radius_mm",
+    "groove_width_mm",
+    "groove_depth_mm",
+    "calibration_clear_mm",
+}
 ANY_SIGN = {"curl_low_per_m", "curl_per_m", "curl_high_per_m"}
 # those with further ends: (a value that is taken, one just beyond it that is not)
 ENDS: dict[str, tuple[tuple[float, float], ...]] = {

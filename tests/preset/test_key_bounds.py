@@ -136,7 +136,8 @@ def test_a_record_is_a_plain_file_name(table: str, name: str, good: bool) -> Non
 
 @pytest.mark.parametrize(
     ("heights", "good"),
-    [([], True), ([1.0, 2.0, 3.0], True), ([float(k) for k in range(1, 13)], True), ([float(k) for k in range(1, 14)], False), ([1.0, 1.0, 1.0], False),
+    [([], True), ([1.0, 2.0, 3.0], True), ([1.0 + k for k in range(12)], True),
+     ([1.0 + k for k in range(13)], False), ([1.0, 1.0, 1.0], False),
      ([2.0, 1.0, 3.0], False), ([0.0, 1.0, 2.0], False), ([98.0, 99.0, 100.0], True), ([98.0, 99.0, 100.1], False)],
 )  # fmt: skip
 def test_heights_of_a_stair_rise(heights: list[float], good: bool) -> None:

@@ -184,7 +184,7 @@ def test_a_strip_is_as_long_as_its_frames_unless_it_was_measured() -> None:
 
 
 def test_through_glass_and_through_film() -> None:
-    """All of a glass plate lies between its faces, of film the base alone; the plate in the pocket is the whole film."""
+    """All of a glass plate lies between its faces, of film the base alone; in the pocket lies the whole film."""
     film = job()
     assert film.through_base_mm == film.base.thickness_mm < film.film.thickness_mm
     assert film.plate_mm == film.film.thickness_mm
