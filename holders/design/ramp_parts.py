@@ -58,7 +58,7 @@ def _slots(ramp: RampGeometry, *, far: bool) -> tuple[Outline, ...]:
 def cut_mm(ramp: RampGeometry) -> float:
     """Height above which the low end's walls are taken away, so that a band runs free from horn to frame."""
     ends = [z for x, _, z in ramp.stairs() if x <= CUT_MM]
-    return max(NECK_TOP_MM, *ends) if ends else NECK_TOP_MM
+    return max([NECK_TOP_MM, *ends])
 
 
 Corners = tuple[tuple[float, float], ...]

@@ -105,7 +105,7 @@ class WorstCase:
     max_sag_mm: float
     in_band_fraction: float
     min_gap_mm: float
-    lid_rise_mm: float = 0.0
+    lid_rise_mm: float
 
 
 @dataclass(frozen=True)

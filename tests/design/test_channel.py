@@ -54,11 +54,22 @@ def keep_channel_laws(wanted: Job, made: Design) -> None:
     # nothing reaches over a window, and rails are as wide as the printer makes walls
     assert min(arc.low[0], arc.lid_edge, *arc.high) > arc.window
     assert arc.low[0] - arc.window == pytest.approx(wanted.preset.channel.rail_mm, abs=1e-9)  # type: ignore[union-attr]
+    # terraces from the floor up to the ledge, bars from the lid's underside down: whole layers, as many as told
+    frame = [slab for part in made.parts if part.in_frame for slab in part.slabs if slab.name == "rail"]
+    steps = {
+        (round(ledge - k * arc.layer, 6), round(ledge - (k - 1) * arc.layer, 6))
+        for k in range(1, len(arc.low))
+    }
+    assert {(slab.z0, slab.z1) for slab in frame} == steps
     largest = arc.half + wanted.film.tolerance_mm / 2
     assert drop_mm(arc.radius, arc.inner, largest) <= (len(arc.low) - 1) * arc.layer + 1e-9
     keep_clear(made, arc, ledge, thick)
     for lid in (p for p in made.parts if p.name.startswith("lid") and not p.whole):
         assert not lid.grooves
+        bars = {(slab.z0, slab.z1) for slab in lid.slabs if slab.name == "rail"}
+        under = min(slab.z0 for slab in lid.slabs if slab.name != "rail")
+        roof = [under - k * arc.layer for k in range(len(arc.high) + 1)]
+        assert bars == {(round(low, 6), round(low + arc.layer, 6)) for low in roof[1:]}
         assert print_pose(lid).turned  # its rails face up, so that none hangs in the air
         for rail in lid.slabs[1:]:
             x0, _, x1, _ = shapely.Polygon([(v.x, v.y) for v in rail.region.outer.vertices]).bounds

@@ -47,12 +47,6 @@ def number(value: float) -> str:
     return "0" if text in ("-0", "") else text
 
 
-def measure(value: float, decimals: int = 2) -> str:
-    """A length as it is written on a drawing: no needless zeros."""
-    text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text
-
-
 def text_width(text: str, size: float, bold: bool = False) -> float:
     """How wide a text comes out in the drawings' own typeface, mm."""
     return typeface.width(text, size, bold)

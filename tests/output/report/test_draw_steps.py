@@ -175,8 +175,12 @@ def test_the_window_s_edge_is_shown_from_the_wall_beyond_the_pocket_on(
     made, seen = design(job()), []
     monkeypatch.setattr(cut_drawn, "draw", lambda *given: seen.append(given[3]))
     cut_drawn.edge(made, 170.0)
-    assert made.outer.x - 1.5 <= seen[0].x0 <= made.mine[0].pocket.x - 5.0
-    assert seen[0].x1 > made.mine[0].opening.x + 5.0
+    wall = (
+        made.mine[0].pocket.x - 9.0
+    )  # so much of a wide wall, and of a narrow one all, with some ground beside it
+    assert seen[0].x0 == pytest.approx(max(wall, made.outer.x - 1.5))
+    assert seen[0].x1 == pytest.approx(made.mine[0].opening.x + 7.0)
+    assert seen[0].y == cut_drawn.quiet_y(made)
 
 
 def test_the_joint_that_is_drawn_is_one_of_the_frame() -> None:
