@@ -1,18 +1,24 @@
 """Draw the gallery: every shipped preset as two sheets (parts; plan and section) and its film, with its numbers.
 
-Writes ``docs/gallery.md``, ``docs/gallery/*.svg`` and the strip of six in the README; ``--check`` reports drift of the
-page, the sheets and the strip (the film pictures hold solved numbers, so only their presence is checked).
+Writes ``docs/gallery.md``, ``docs/gallery/*.svg``, the words of some job sheets (``docs/gallery/*.txt``) and the strip
+of six in the README. ``tests/output/report/test_gallery.py`` holds all of it against what is made today, but for film
+pictures, which hold solved numbers: only their presence is looked for.
 """
 
 from __future__ import annotations
 
-import sys
+import json
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 
+from holders.core.findings import number_words
 from holders.face.page.work.routes import effort_words
 from holders.facts.height_names import FEET, LEDGE
 from holders.output.draw.film import film_sheet
 from holders.output.draw.sheet import drawing
+from holders.output.sheet.blocks import Block, Boxes, Drawing, Items, Table, Verbatim, Words
+from holders.output.sheet.content import sheet_content
+from holders.output.words.summary import design_summary
 from holders.study import Study, study_file
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -21,6 +27,11 @@ PICTURES = ROOT / "docs" / "gallery"
 README = ROOT / "README.md"
 BEGIN, END = "<!-- six of the gallery, by scripts/gallery.py -->", "<!-- end of the six -->"
 STRIP = ("8x10-printed", "8x10-acrylic-lid", "8x10-mat-board", "4x5-four-up", "6x9-roll", "mixed-formats")
+# one of each way of making and of most kinds: their job sheets are kept in words
+IN_WORDS = {
+    "35mm-channel", "4x5-insert", "50mm-mounts", "5x7-glass-cover", "6x9-roll", "8x10-mat-board", "8x10-printed",
+    "8x10-small-printer", "mixed-formats",
+}  # fmt: skip
 WAYS = {"print": "printed", "laser": "laser", "knife": "knife"}
 HEAD = """# Gallery
 
@@ -60,6 +71,8 @@ def entry(path: Path, found: Study) -> str:
             f"| in focus | {100 * sag.in_band_fraction:.0f} % of the picture "
             f"({100 * (sag.focus_fraction or 0):.0f} % with the ledge at the focus height) |"
         )
+    if path.stem in IN_WORDS:
+        lines.append(f"| job sheet | [in words](gallery/{path.stem}.txt) |")
     warned = sorted({f.code for f in found.findings if f.level == "warn"})
     lines.append(f"| checks that warn | {', '.join(warned) or 'none'} |")
     return "\n".join(lines) + "\n"
@@ -88,46 +101,89 @@ def readme(cells: dict[str, str]) -> str:
     return head + strip(cells) + rest.partition(END)[2]
 
 
-def pages() -> tuple[str, str, dict[str, bytes], dict[str, bytes]]:
-    """The page, the README, the sheets and the film pictures by file name."""
-    parts, cells, sheets, films = [], {}, {}, {}
-    for path in sorted((ROOT / "presets").glob("*.toml")):
-        found = study_file(path)
-        parts.append(entry(path, found))
-        cells[path.stem] = cell(path, found)
-        for name, data in zip(("sheet", "plan"), drawing(found.design), strict=True):
-            sheets[f"{path.stem}-{name}.svg"] = data
-        films[f"{path.stem}-film.svg"] = film_sheet(found.design, found.film, verdict=found.verdict.text)
-    return HEAD + "\n".join(parts), readme(cells), sheets, films
+def in_words(found: Study) -> str:
+    """All that the job sheet says, then every check and the design's numbers, a line each."""
+    lines = [found.design.title]
+    for section in sheet_content(found, "").sections:
+        if section.key != "preset":
+            lines += ["", f"== {section.title} (page {section.leaf})"]
+            lines += [line for block in section.blocks for line in _lines(block)]
+    lines += ["", "== Every check"]
+    for finding in found.findings:
+        number = " | ".join(
+            filter(None, [number_words(finding), finding.where, finding.field, finding.advice])
+        )
+        lines.append(f"{finding.level} {finding.code}: {finding.title} | {number}")
+    lines += ["", "== The design in numbers"]
+    lines += [f"{key} = {value}" for key, value in _flat("", design_summary(found.design))]
+    return "\n".join(lines) + "\n"
 
 
-def main() -> int:
-    """Write, or with ``--check`` compare (exit 1 on drift)."""
-    page, front, sheets, films = pages()
-    if "--check" in sys.argv[1:]:
-        stale = [name for name, data in sheets.items() if _bytes(PICTURES / name) != data]
-        stale += [name for name in films if not (PICTURES / name).exists()]
-        stale += [p.name for p in PICTURES.glob("*") if p.name not in sheets and p.name not in films]
-        stale += [
-            file.name for file, text in ((PAGE, page), (README, front)) if _bytes(file) != text.encode()
-        ]
-        for name in stale:
-            print(f"{name} is out of date: run make gallery", file=sys.stderr)
-        return 1 if stale else 0
+def _lines(block: Block) -> Iterator[str]:
+    """What one block of the sheet says."""
+    if isinstance(block, Words | Verbatim):
+        yield block.text
+    elif isinstance(block, Items):
+        yield from (f"- {row}" for row in block.rows)
+    elif isinstance(block, Boxes):
+        yield f"{block.text} [{'] ['.join(block.names)}]"
+    elif isinstance(block, Table):
+        yield block.caption
+        yield from (" | ".join(row) for row in (block.head, *block.rows))
+    elif isinstance(block, Drawing):
+        yield f"({block.caption} {block.width_mm:.1f} x {block.height_mm:.1f} mm)"
+
+
+def _flat(path: str, value: object) -> Iterator[tuple[str, str]]:
+    """Nested plain values as lines of a path and a value."""
+    if isinstance(value, Mapping):
+        inner = list(value.items())
+    elif isinstance(value, list | tuple) and any(isinstance(one, Mapping) for one in value):
+        inner = [(str(number), one) for number, one in enumerate(value)]
+    else:
+        yield path, json.dumps(value)
+        return
+    for key, one in inner:
+        yield from _flat(f"{path}.{key}".strip("."), one)
+
+
+def drawings(path: Path, found: Study) -> dict[str, bytes]:
+    """The two sheets of a preset by file name."""
+    named = zip(("sheet", "plan"), drawing(found.design), strict=True)
+    return {f"{path.stem}-{name}.svg": data for name, data in named}
+
+
+def presets() -> list[Path]:
+    """Every shipped preset."""
+    return sorted((ROOT / "presets").glob("*.toml"))
+
+
+def pages(study: Callable[[Path], Study] = study_file) -> tuple[str, str]:
+    """The page and the README."""
+    made = [(path, study(path)) for path in presets()]
+    page = HEAD + "\n".join(entry(path, found) for path, found in made)
+    return page, readme({path.stem: cell(path, found) for path, found in made})
+
+
+def main() -> None:
+    """Write all of it."""
+    known = {path: study_file(path) for path in presets()}
+    files = {}
+    for path, found in known.items():
+        files |= drawings(path, found)
+        files[f"{path.stem}-film.svg"] = film_sheet(found.design, found.film, verdict=found.verdict.text)
+        if path.stem in IN_WORDS:
+            files[f"{path.stem}.txt"] = in_words(found).encode()
     PICTURES.mkdir(parents=True, exist_ok=True)
-    for old in PICTURES.glob("*.svg"):
+    for old in PICTURES.iterdir():
         old.unlink()
-    for name, data in {**sheets, **films}.items():
+    for name, data in files.items():
         (PICTURES / name).write_bytes(data)
+    page, front = pages(known.__getitem__)
     PAGE.write_text(page, encoding="utf-8")
     README.write_text(front, encoding="utf-8")
-    print(f"wrote {PAGE} and {len(sheets) + len(films)} pictures")
-    return 0
-
-
-def _bytes(path: Path) -> bytes:
-    return path.read_bytes() if path.exists() else b""
+    print(f"wrote {PAGE} and {len(files)} files beside it")
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    main()

@@ -13,6 +13,7 @@ from holders.core.errors import InputError
 from holders.design.model import Design
 from holders.design.resolve import design
 from holders.facts.tables import keys, table
+from holders.preset.load import validate
 from holders.preset.resolve import Job, resolve
 from holders.preset.schema import Preset
 
@@ -150,7 +151,7 @@ def presets(draw: st.DrawFn, wild: bool = False) -> dict[str, Any]:
 def kept_or_refused(data: dict[str, Any], *laws: Callable[[Job, Design], None]) -> bool:
     """Whether a preset becomes a design, which then keeps the laws; if not, the refusal names a field and a way out."""
     try:
-        wanted = resolve(Preset.model_validate(data))
+        wanted = resolve(validate(data, "", "random"))
         made = design(wanted)
     except InputError as refusal:
         assert refusal.field

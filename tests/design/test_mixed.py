@@ -22,7 +22,7 @@ from holders.preset.load import load, validate
 from holders.preset.resolve import Job, resolve
 from holders.workshop.nest.least import by_area, by_boxes
 from tests.design.test_laws import box, keep_laws, shape
-from tests.presets_made import SHIPPED, changed, presets
+from tests.presets_made import SHIPPED, changed, kept_or_refused, presets
 from tests.presets_made import job as job_of
 
 COMMON: dict[str, Any] = {
@@ -112,30 +112,17 @@ def mixed_presets(draw: st.DrawFn) -> dict[str, Any]:
     return made
 
 
-def attempt(data: dict[str, Any]) -> bool:
-    """True where it is made and keeps the laws, False where it is refused in words."""
-    try:
-        job = resolve(validate(data, "", "random"))
-        made = design(job)
-    except InputError as refusal:
-        assert refusal.field
-        assert refusal.way_out
-        return False
-    keep_all(job, made)
-    return True
-
-
 @settings(max_examples=60, **COMMON)
 @given(mixed_presets())
 def test_random_holders_for_several_films_keep_the_laws(data: dict[str, Any]) -> None:
-    attempt(data)
+    kept_or_refused(data, keep_all)
 
 
 @pytest.mark.slow
 @settings(max_examples=3000, **COMMON)
 @given(mixed_presets())
 def test_many_random_holders_for_several_films(data: dict[str, Any]) -> None:
-    attempt(data)
+    kept_or_refused(data, keep_all)
 
 
 @pytest.mark.parametrize("route", ["print", "laser", "knife"])
@@ -152,7 +139,7 @@ def test_usual_holders_are_made(route: str, lid: bool, more: list[tuple[str, int
         more_films=[{"format": key, "count": count} for key, count in more],
         **({"lid": {}} if lid and "mount-50" not in dict(more) else {}),
     )
-    assert attempt(data)
+    assert kept_or_refused(data, keep_all)
 
 
 def test_the_shipped_one_keeps_them_too() -> None:
