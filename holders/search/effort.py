@@ -31,7 +31,7 @@ def effort_of(job: Job, design: Design, nested: Sequence[Nested]) -> Effort:
         costs = print_costs(job.material, job.printer, design)
         minutes = 60 * print_hours(job.printer, design, costs)
         grams = sum(cost.grams * cost.quantity for cost in costs)
-        rows = printed_rows(job, design, costs)
+        rows = printed_rows(job.material, job.printer, design, costs, job.preset.material.price_per_kg)
     else:
         minutes = sum(cut.seconds for one in nested for cut in one.cuts) / 60
         rows = (

@@ -91,25 +91,22 @@ def print_hours(printer: Printer, design: Design, costs: Sequence[PrintCost]) ->
     return sum(c.hours * c.quantity for c in costs) + start_s / 3600
 
 
-def printed_rows(job: Job, design: Design, costs: Sequence[PrintCost]) -> tuple[Row, ...]:
-    """Filament with a tenth more for start and failures, priced where the preset says what a kilogram costs."""
+def printed_rows(
+    material: Material,
+    printer: Printer | None,
+    design: Design,
+    costs: Sequence[PrintCost],
+    price_per_kg: float | None = None,
+) -> tuple[Row, ...]:
+    """Filament with a tenth more for start and failures, priced where it is said what a kilogram costs."""
     grams = sum(c.grams * c.quantity for c in costs)
-    if grams == 0 or job.printer is None:
+    if grams == 0 or printer is None:
         return ()
-    hours = print_hours(job.printer, design, costs)
+    hours = print_hours(printer, design, costs)
     buy = 1.1 * grams
-    per_kg = job.preset.material.price_per_kg
-    price = None if per_kg is None else per_kg * buy / 1000
-    return (
-        Row(
-            f"{plain_name(job.material)} filament",
-            round(buy),
-            "g",
-            f"about {hours:.1f} h of printing",
-            price,
-            "material",
-        ),
-    )
+    price = None if price_per_kg is None else price_per_kg * buy / 1000
+    words = f"about {hours:.1f} h of printing"
+    return (Row(f"{plain_name(material)} filament", round(buy), "g", words, price, "material"),)
 
 
 def sheet_rows(

@@ -14,10 +14,10 @@ from holders.checks.focus.sharp import Sharpness, worst_words
 from holders.checks.frame.clear import Calibration, Overlap
 from holders.checks.frame.feet import Feet
 from holders.checks.frame.fit import GlassFit, Lamp, LidRoom
-from holders.checks.frame.walls import Ledge, Wall, wall_limits
+from holders.checks.frame.walls import Ledge, Limits, Wall, wall_limits
 from holders.checks.making.laser import Bridges
 from holders.core.findings import Finding
-from holders.design.model import EDGES, HEIGHT_CELLS, Cut, Design, Edges, Rect
+from holders.design.model import EDGES, HEIGHT_CELLS, Cut, Design, Edges, Part, Rect
 from holders.design.parts.roles import frame_parts, is_lid, lid_parts
 from holders.design.parts.slices import breaks, covered_at, footprint, slices, solid_above, solid_below
 from holders.design.sag import Sag
@@ -294,11 +294,15 @@ def test_ledge_ignores_a_fingernail_dip_but_not_a_missing_ledge() -> None:
     assert one(Ledge(), (job(), dipped)).measured == pytest.approx(0.8)
 
 
+def _limits(of: Job, part: Part) -> Limits:
+    return wall_limits(of.material, of.printer, part)
+
+
 def test_wall_limits_by_route() -> None:
-    assert wall_limits(job(printer={"nozzle_mm": 0.6}), make().parts[0]) == (1.2, 0.6)
-    assert wall_limits(job("laser"), make("laser").parts[0]) == (3.0, 1.0)
-    assert wall_limits(job("laser", material={"min_web_mm": 0.0}), make("laser").parts[0]) == (3.0, 0.5)
-    assert wall_limits(job("knife", material={"min_web_mm": 0.0}), make("knife").parts[0]) == (3.0, 1.5)
+    assert _limits(job(printer={"nozzle_mm": 0.6}), make().parts[0]) == (1.2, 0.6)
+    assert _limits(job("laser"), make("laser").parts[0]) == (3.0, 1.0)
+    assert _limits(job("laser", material={"min_web_mm": 0.0}), make("laser").parts[0]) == (3.0, 0.5)
+    assert _limits(job("knife", material={"min_web_mm": 0.0}), make("knife").parts[0]) == (3.0, 1.5)
 
 
 def test_wall_and_bridge_agree_on_a_sheet() -> None:

@@ -82,7 +82,7 @@ def test_no_stack_is_nearer_by_more_than_a_sheet_is_worth(
     thicknesses: list[float], wanted: float, glue: float
 ) -> None:
     made = cut(thicknesses, glue)
-    found = chosen_stack(made, Target(wanted, wanted, wanted))
+    found = chosen_stack(made.material, made.preset, Target(wanted, wanted, wanted))
     assert set(found.sheets) <= set(thicknesses)
     assert list(found.sheets) == sorted(found.sheets, reverse=True)
     assert found.total == pytest.approx(sum(found.sheets) + (len(found.sheets) - 1) * glue)
@@ -101,7 +101,8 @@ def cut(sheets: list[float], glue: float, **bed: float) -> Job:
 
 def test_worked_stacks() -> None:
     def chosen(sheets: list[float], wanted: float, glue: float = 0.0) -> tuple[float, ...]:
-        return chosen_stack(cut(sheets, glue), Target(wanted - 0.5, wanted, wanted + 0.5)).sheets
+        made = cut(sheets, glue)
+        return chosen_stack(made.material, made.preset, Target(wanted - 0.5, wanted, wanted + 0.5)).sheets
 
     assert chosen([1.42, 3.04], 3.0) == (3.04,)
     assert chosen([1.42, 3.04], 4.5) == (3.04, 1.42)
@@ -141,7 +142,7 @@ def test_the_target_is_what_makes_the_whole_picture_sharp() -> None:
     assert too_deep.empty
     assert too_deep.best_mm == pytest.approx(3.4)
     # a height outside the band, wanted for another reason, is met all the same
-    assert chosen_stack(cut([3.0, 4.4], 0.0), ledge_target(made, 4.4)).sheets == (4.4,)
+    assert chosen_stack(made.material, made.preset, ledge_target(made, 4.4)).sheets == (4.4,)
 
 
 def test_a_wall_shades_its_height_times_the_slant() -> None:

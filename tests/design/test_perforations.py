@@ -29,11 +29,11 @@ def strip(turn: str = "never", **lip: float) -> tuple[Job, Laid]:
 @pytest.mark.parametrize(("turn", "long", "short"), [("never", "left", "head"), ("always", "foot", "right")])
 def test_the_usual_lip_hides_every_hole_and_no_picture(turn: str, long: Any, short: Any) -> None:
     job, film = strip(turn)
-    lip = usual_lip(job, film, long)
+    lip = usual_lip(job.film, job.preset, film, long)
     off = 0.15 + 0.3  # half the tolerance and the clearance of the pocket
     assert END + off - 0.05 <= lip <= BORDER
     assert lip == pytest.approx(5.3, abs=1e-9)  # 4.804 + 0.45, up to the next 0.05
-    assert usual_lip(job, film, short) < 2.1, "no holes along the cut ends"
+    assert usual_lip(job.film, job.preset, film, short) < 2.1, "no holes along the cut ends"
     lit = holes_lit(job.film, film, lips(job, film), margin_mm(job.film, job.preset))
     assert (lit.left, lit.right, lit.head, lit.foot) == (0, 0, 0, 0)
 
@@ -53,5 +53,5 @@ def test_film_without_holes_keeps_its_usual_lip() -> None:
     }  # fmt: skip
     job = resolve(parse(template(values), "sheet"))
     film = laid(job.film, False)
-    assert usual_lip(job, film, "left") == 2.0
+    assert usual_lip(job.film, job.preset, film, "left") == 2.0
     assert holes_lit(job.film, film, lips(job, film), 0.5).left == 0

@@ -501,7 +501,9 @@ def test_clearance_by_preset_and_by_fit() -> None:
     assert clearance_mm(made_job().preset) == 0.1
     assert clearance_mm(made_job(split={"fit": "press"}).preset) == 0.05
     assert clearance_mm(made_job(split={"clearance_mm": 0.17}).preset) == 0.17
-    rules = joint_rules(made_job(printer={"nozzle_mm": 0.6}))
+    wide = made_job(printer={"nozzle_mm": 0.6})
+    assert wide.printer is not None
+    rules = joint_rules(wide.printer, wide.preset)
     assert rules.wall_mm == pytest.approx(1.25)
 
 

@@ -202,8 +202,8 @@ def test_printed_rows() -> None:
     made = job(film={"format": "8x10"}, feet={"count": 4, "thickness_mm": 1.5, "recess_mm": 1.0})
     holder = design(made)
     costs = print_costs(made.material, made.printer, holder)
-    assert printed_rows(made, holder, costs)[0].price is None
-    (row,) = printed_rows(replace(made, preset=_priced(made, price_per_kg=20.0)), holder, costs)
+    assert printed_rows(made.material, made.printer, holder, costs)[0].price is None
+    (row,) = printed_rows(made.material, made.printer, holder, costs, 20.0)
     assert row.quantity == round(1.1 * sum(c.grams for c in costs))
     assert row.price == pytest.approx(0.02 * 1.1 * sum(c.grams for c in costs))
     assert "h of printing" in row.note
@@ -212,7 +212,7 @@ def test_printed_rows() -> None:
     assert "8 x 30 mm, 1.5 mm thick" in feet.what
     round_ones = job(film={"format": "8x10"}, feet={"count": 4, "form": "round"})
     assert "8 mm wide, 1.5 mm thick" in small_rows(round_ones, design(round_ones))[0].what
-    assert printed_rows(made, holder, ()) == ()
+    assert printed_rows(made.material, made.printer, holder, ()) == ()
 
 
 def test_magnets_are_counted_in_frame_and_lid() -> None:

@@ -36,15 +36,15 @@ class Flare(Rule):
         if not design.windows:
             yield self.skipped("no window")
             return
-        yield self._walls(job, design)
+        yield self._walls(job.preset.material.finish, job.base.refractive_index, design)
         yield self._holes(job.film.perforation_width_mm, design)
 
-    def _walls(self, job: Job, design: Design) -> Finding:
-        row = finish(job.preset.material.finish)
+    def _walls(self, blackened: str, refractive_index: float, design: Design) -> Finding:
+        row = finish(blackened)
         factor, number, edge = max(
             (wall_view(design, window, e), k, e) for k, window in design.numbered for e in EDGES
         )
-        share = veil(row.reflectance, factor, film_scatter(job.base.refractive_index))
+        share = veil(row.reflectance, factor, film_scatter(refractive_index))
         level = at_most(share, veil_limit(), math.inf)
         density = "" if share <= 0 else f": no part of it looks denser than {-math.log10(share):.1f}"
         return self.found(

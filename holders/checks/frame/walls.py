@@ -11,7 +11,7 @@ from holders.design.model import EDGES, Design, Edge, Part, Role, Window
 from holders.design.parts.roles import frame_parts
 
 if TYPE_CHECKING:
-    from holders.facts.models import Printer
+    from holders.facts.models import Material, Printer
     from holders.geometry.thickness import Thin
     from holders.preset.resolve import Job
 
@@ -30,11 +30,11 @@ class Limits(NamedTuple):
     stop: float
 
 
-def wall_limits(job: Job, part: Part) -> Limits:
+def wall_limits(material: Material, printer: Printer | None, part: Part) -> Limits:
     """The limits for a part by its route, mm."""
-    if job.printer is not None:
-        return Limits(2 * job.printer.nozzle_mm, job.printer.nozzle_mm)
-    web = job.material.min_web_mm
+    if printer is not None:
+        return Limits(2 * printer.nozzle_mm, printer.nozzle_mm)
+    web = material.min_web_mm
     if part.process == "laser":
         return Limits(max(part.z1 - part.z0, web, CUT_WEB_MM), max(web, CUT_WEB_MM))
     least = web or KNIFE_WEB_MM
@@ -58,10 +58,10 @@ class Wall(Rule):
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
         """The thinnest wall of all sections of all parts, against the limit of its own part."""
-        yield from gathered(self._of(job, part) for part in design.parts)
+        yield from gathered(self._of(job.material, job.printer, part) for part in design.parts)
 
-    def _of(self, job: Job, part: Part) -> tuple[float, str, Finding]:
-        limits = wall_limits(job, part)
+    def _of(self, material: Material, printer: Printer | None, part: Part) -> tuple[float, str, Finding]:
+        limits = wall_limits(material, printer, part)
         most = SEARCH * limits.warn
         worst, z = _thinnest(part, most)
         if worst is None:

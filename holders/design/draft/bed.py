@@ -9,7 +9,6 @@ from holders.core.errors import InputError
 from holders.design.model import Rect
 from holders.facts.models import Bed, FilmFormat
 from holders.facts.tables import process
-from holders.preset.resolve import Job
 from holders.preset.tables.plain import PlainPreset
 
 SLACK = 1e-6
@@ -29,9 +28,9 @@ def corner_mm(preset: PlainPreset) -> float:
     return max(process(preset.route).corner_cut_mm, outer_radius_mm(preset))
 
 
-def outer_rect(job: Job) -> Rect:
+def outer_rect(bed: Bed, preset: PlainPreset) -> Rect:
     """The holder's outside: the glass less the slide-in gap, or the given size at the anchor's place."""
-    bed, layout = job.bed, job.preset.layout
+    layout = preset.layout
     gap = layout.slide_gap_mm
     room = layout.shift_room_mm or 0.0
     widest = bed.glass_width_mm - 2 * gap - room
@@ -48,7 +47,7 @@ def outer_rect(job: Job) -> Rect:
     ):
         if size > glass + SLACK:
             raise InputError(field, size, f"larger than the glass ({glass} mm)")
-        if size < 2 * outer_radius_mm(job.preset) + 20:
+        if size < 2 * outer_radius_mm(preset) + 20:
             raise InputError(field, size, "too small for a holder; make it larger or the slide gap smaller")
     x, y = (bed.glass_width_mm - width) / 2, (bed.glass_length_mm - length) / 2
     if layout.anchor != "middle":

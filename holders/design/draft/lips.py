@@ -65,7 +65,9 @@ def lips(job: Job, film: Laid, wanted_mm: float = 0.0) -> Edges:
     chosen: dict[str, float] = {}
     for edge in EDGES:
         own = getattr(table, f"{edge}_mm")
-        every = usual_lip(job, film, edge, wanted_mm) if table.all_mm is None else table.all_mm
+        every = (
+            usual_lip(job.film, job.preset, film, edge, wanted_mm) if table.all_mm is None else table.all_mm
+        )
         chosen[edge] = every if own is None else own
     if table.rebate_edge is not None:
         chosen[table.rebate_edge] = _rebate_lip(job.preset, film, table.rebate_edge)
@@ -90,7 +92,7 @@ def lips(job: Job, film: Laid, wanted_mm: float = 0.0) -> Edges:
     return found
 
 
-def usual_lip(job: Job, film: Laid, edge: Edge, wanted_mm: float = 0.0) -> float:
+def usual_lip(row: FilmFormat, preset: PlainPreset, film: Laid, edge: Edge, wanted_mm: float = 0.0) -> float:
     """The lip of an edge for which none is asked: 2 mm, less where the clear border is narrower.
 
     Never so small that the smallest film, pushed to the far wall of its pocket, would rest on less than the route
@@ -99,15 +101,15 @@ def usual_lip(job: Job, film: Laid, edge: Edge, wanted_mm: float = 0.0) -> float
     lips of ``wanted_mm`` all round. Along perforations it is so wide that none is lit wherever the film lies in its
     pocket, as far as the clear border allows.
     """
-    least, border = process(job.preset.route).least_lip_mm, film.border(edge)
+    least, border = process(preset.route).least_lip_mm, film.border(edge)
     usual = min(USUAL_LIP_MM, border)
-    if film.is_end(edge) and job.film.frame_pitch_mm is not None and not wanted_mm:
+    if film.is_end(edge) and row.frame_pitch_mm is not None and not wanted_mm:
         return round(max(least, usual), 3)
-    end = perforation_end_mm(job.film)
+    end = perforation_end_mm(row)
     if end > 0 and not film.is_end(edge) and border >= end:
-        hides = end + job.film.tolerance_mm / 2 + job.preset.layout.clearance_mm
+        hides = end + row.tolerance_mm / 2 + preset.layout.clearance_mm
         usual = min(border, math.ceil(hides / LIP_STEP_MM - 1e-9) * LIP_STEP_MM)
-    needed = least + 1.5 * job.film.tolerance_mm + job.preset.layout.clearance_mm
+    needed = least + 1.5 * row.tolerance_mm + preset.layout.clearance_mm
     return round(max(needed, wanted_mm, usual), 3)
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from holders.design.height.printed import printed_height
 from holders.design.height.sheets import nearest_sheet, sheet_thicknesses
-from holders.facts.models import Route
-from holders.preset.resolve import Job
+from holders.facts.models import Material, Printer, Route
+from holders.preset.tables.plain import PlainPreset
 
 LONG_MM = 60.0  # of a stop along the holder
 LEAST_LONG_MM = 20.0  # touching along less, a holder turns about its stop
@@ -18,9 +18,11 @@ LEAST_DEEP_MM: dict[Route, float] = {
 }  # a narrower strip is no stop: common practice, no source
 
 
-def stop_height_mm(job: Job, under_mm: float) -> float:
+def stop_height_mm(
+    material: Material, printer: Printer | None, preset: PlainPreset, under_mm: float
+) -> float:
     """How high a stop on the glass is made beside a holder whose underside is at ``under_mm``."""
     wish = under_mm + HIGH_MM
-    if job.printer is not None:
-        return printed_height(job.printer, wish)
-    return nearest_sheet(sheet_thicknesses(job.material, job.preset), wish, least=under_mm + OVERLAP_MM)
+    if printer is not None:
+        return printed_height(printer, wish)
+    return nearest_sheet(sheet_thicknesses(material, preset), wish, least=under_mm + OVERLAP_MM)

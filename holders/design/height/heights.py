@@ -142,7 +142,7 @@ def rise(
         least = least_ledge(job)
         if wanted < least / 2:
             raise _too_low(job, wanted, least, protrusion, optics)
-        stack = shared or chosen_stack(job, ledge_target(job, wanted_plane_mm, reach))
+        stack = shared or chosen_stack(job.material, job.preset, ledge_target(job, wanted_plane_mm, reach))
         ledge = stack.total
     heights = Heights(
         foot_protrusion=protrusion,
@@ -175,7 +175,8 @@ def rises(
     each = list(zip(job.each, planes_mm, reaches, strict=True))
     shared = None
     if job.printer is None and len(each) > 1:
-        shared = chosen_stack(job, for_all([ledge_target(one, plane, span) for one, plane, span in each]))
+        target = for_all([ledge_target(one, plane, span) for one, plane, span in each])
+        shared = chosen_stack(job.material, job.preset, target)
     return tuple(rise(one, plane, span, printed_parts, shared) for one, plane, span in each)
 
 

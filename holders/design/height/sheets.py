@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from holders.design.height.stacks import Target, glue_of, ranked, sheet_thicknesses, sheets_at_hand
-from holders.preset.resolve import Job
+from holders.facts.models import Material
+from holders.preset.tables.plain import PlainPreset
 
 __all__ = ["Stack", "chosen_stack", "nearest_sheet", "sheet_thicknesses"]
 
@@ -29,13 +30,13 @@ class Stack:
         return (len(self.sheets) - 1) * self.glue_mm
 
 
-def chosen_stack(job: Job, target: Target) -> Stack:
+def chosen_stack(material: Material, preset: PlainPreset, target: Target) -> Stack:
     """The stack that ranks first of all that the sheets at hand make.
 
     Raises ``InputError`` when there are no sheets, or too many kinds.
     """
-    glue = glue_of(job.material)
-    best = ranked(sheets_at_hand(job.material, job.preset), target, glue)[0]
+    glue = glue_of(material)
+    best = ranked(sheets_at_hand(material, preset), target, glue)[0]
     return Stack(best.sheets_mm, glue.thickness_mm)
 
 

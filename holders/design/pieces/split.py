@@ -91,6 +91,7 @@ def split(job: Job, parts: Sequence[Part], windows: Sequence[Film], strips: Sequ
     """
     if job.printer is None:
         return Split(tuple(parts), ())
+    rules = joint_rules(job.printer, job.preset)
     corners = tuple((x, y) for w in windows for x in (w.film.x, w.film.right) for y in (w.film.y, w.film.top))
     found: list[Part] = []
     seams: list[Seam] = []
@@ -105,11 +106,9 @@ def split(job: Job, parts: Sequence[Part], windows: Sequence[Film], strips: Sequ
             found.append(part)
             continue
         _bounded(job.printer, part)
-        made = _divided(
-            part, corners, plate(job.printer), joint_rules(job), job.preset.split.fit, drawn, tuple(strips)
-        )
+        made = _divided(part, corners, plate(job.printer), rules, job.preset.split.fit, drawn, tuple(strips))
         if made is None:
-            why = _why(job, part)
+            why = _why(rules, part)
             found.append(part)
             continue
         pieces, mine = made
@@ -155,10 +154,9 @@ def fits_plate(printer: Printer | None, part: Part) -> bool:
     return fits_turned(x1 - x0, y1 - y0, *plate(printer))
 
 
-def joint_rules(job: Job) -> JointRules:
+def joint_rules(printer: Printer, preset: PlainPreset) -> JointRules:
     """Least wall and clearance of the joints."""
-    assert job.printer is not None
-    return JointRules(2 * job.printer.nozzle_mm + WALL_MORE_MM, clearance_mm(job.preset))
+    return JointRules(2 * printer.nozzle_mm + WALL_MORE_MM, clearance_mm(preset))
 
 
 def clearance_mm(preset: PlainPreset) -> float:
@@ -174,8 +172,8 @@ def _flat_enough(printer: Printer | None, part: Part) -> bool:
     return part.z1 - part.z0 <= printer.build_z_mm
 
 
-def _why(job: Job, part: Part) -> str:
-    least = joint_rules(job).least_lap_mm
+def _why(rules: JointRules, part: Part) -> str:
+    least = rules.least_lap_mm
     return (
         f"the {part.title} is larger than the plate, and no straight seam crosses plain rails of at least "
         f"{least:.2f} mm only, clear of film corners, notches and feet: make layout.wall_mm larger, ask for fewer "

@@ -147,7 +147,7 @@ def _place(preset: PlainPreset, layout: Layout, edge: Edge) -> Rect | None:
 
 def _stop(job: Job, edge: Edge, place: Rect, levels: Levels) -> Part:
     rules = process(job.preset.route)
-    high = stop_height_mm(job, levels.under)
+    high = stop_height_mm(job.material, job.printer, job.preset, levels.under)
     outline = rectangle(
         place.x, place.y, place.width, place.height, min(1.0, min(place.width, place.height) / 4)
     )

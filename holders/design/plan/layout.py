@@ -29,6 +29,7 @@ from holders.facts.tables import process
 from holders.fittings.base import Room
 from holders.fittings.registry import FITTINGS, fitted_in
 from holders.preset.resolve import Job
+from holders.preset.tables.plain import PlainPreset
 
 LEAST_SHIFT_MM = 4  # two scans less far apart show no height: measure/surface
 
@@ -43,7 +44,7 @@ def lay_out(job: Job) -> Layout:
     """
     if job.kinds:
         return _mixed(job)
-    outer_rect(job)  # refuses sizes that no glass takes
+    outer_rect(job.bed, job.preset)  # refuses sizes that no glass takes
     wall = wall_mm(job.preset)
     wanted = job.preset.layout.count
     turns = {"auto": (False, True), "never": (False,), "always": (True,)}[job.preset.layout.turn]
@@ -58,7 +59,7 @@ def lay_out(job: Job) -> Layout:
     )  # the first of equals: unturned
     if best.most == 0:
         raise _no_room(job, min(tries, key=lambda grid: grid.moves.travel), room)
-    _needs_moves(job, best.moves)
+    _needs_moves(job.preset, job.film.name, best.moves)
     if wanted != "fill" and wanted > best.most:
         field = "this bed" if room is None else room.name
         raise InputError(
@@ -122,12 +123,12 @@ def _room_stays(job: Job, room: Room | None) -> None:
         raise InputError(key, "(set)", f"{room.name} has one place only: leave out [{other}] or [{key}]")
 
 
-def _needs_moves(job: Job, moves: Moves) -> None:
+def _needs_moves(preset: PlainPreset, film: str, moves: Moves) -> None:
     """Refuses a holder with steps for a film that one pass sees whole."""
-    for kind in fitted_in(job.preset):
+    for kind in fitted_in(preset):
         if kind.sees_more and moves.count == 1:
             raise InputError(
-                kind.key, "(set)", f"one pass sees all of {job.film.name} on this bed: leave [{kind.key}] out"
+                kind.key, "(set)", f"one pass sees all of {film} on this bed: leave [{kind.key}] out"
             )
 
 
@@ -142,7 +143,7 @@ def _outer(job: Job, moves: Moves) -> Rect:
     bed, layout = seen_bed(job.bed, moves), job.preset.layout
     gap = layout.slide_gap_mm
     try:
-        outer = outer_rect(replace(job, bed=bed))
+        outer = outer_rect(bed, job.preset)
     except InputError:
         if moves.count == 1:
             raise

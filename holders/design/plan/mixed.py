@@ -91,7 +91,7 @@ def lay_out_mixed(job: Job, shoulder: float) -> Layout:
         )  # fmt: skip
     bed, first = job.bed, ways[0]
     return Layout(
-        outer=outer_rect(job),
+        outer=outer_rect(job.bed, job.preset),
         glass=Rect(0, 0, bed.glass_width_mm, bed.glass_length_mm),
         lamp=lamp_rect(bed),
         calibration=calibration(bed),
@@ -110,7 +110,7 @@ _Found = tuple[tuple[_Lying, ...], tuple[Spot, ...]]
 
 def _tried(job: Job, counts: Sequence[int], shoulder: float) -> _Found | None:
     """The first way of turning the kinds in which all find room, unturned before turned; None where none does."""
-    outer, wall, rules = outer_rect(job), wall_mm(job.preset), process(job.preset.route)
+    outer, wall, rules = outer_rect(job.bed, job.preset), wall_mm(job.preset), process(job.preset.route)
     wish = wall + 2 * rules.notch_depth_mm  # room for a notch on both sides
     turns = TURNS[job.preset.layout.turn]
     each = [[_lying(one, turned, shoulder) for turned in turns] for one in job.each]
@@ -130,7 +130,7 @@ def _lying(job: Job, turned: bool, shoulder: float) -> _Lying:
 
 def _filled(job: Job, counts: tuple[int, ...], shoulder: float, least: _Found) -> _Found:
     """As many of the first kind as fit beside the others, found by halving: more are taken to fit less."""
-    outer, rest = outer_rect(job), counts[1:]
+    outer, rest = outer_rect(job.bed, job.preset), counts[1:]
     film = job.kinds[0].film
     most = most_by_area(film.cut_width_mm, film.cut_height_mm, (outer.width, outer.height))
     low, high, best = 1, max(1, min(most, MOST_WINDOWS - sum(rest))) + 1, least

@@ -87,7 +87,7 @@ def insert_rect(job: Job, table: CarrierTable) -> Rect:
     Raises ``InputError`` when the carrier has no room for its pocket. It depends on bed and carrier only, never on
     the film, so that every insert lies at one place.
     """
-    outer, lamp, zone = outer_rect(job), lamp_rect(job.bed), keep_open(job.bed, job.preset)
+    outer, lamp, zone = outer_rect(job.bed, job.preset), lamp_rect(job.bed), keep_open(job.bed, job.preset)
     around = wall_mm(job.preset) + table.clearance_mm
     lowest = outer.y if zone is None else max(outer.y, zone.top)
     spans = (

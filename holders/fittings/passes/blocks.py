@@ -125,7 +125,7 @@ def block_part(job: Job, row: Row, under: float) -> Part:
     """The blocks of one axis, drawn where they lie in the first pass."""
     rules, first = process(job.preset.route), row.rects(0)
     r = first[0]
-    high = stop_height_mm(job, under)
+    high = stop_height_mm(job.material, job.printer, job.preset, under)
     outline = rectangle(r.x, r.y, r.width, r.height, min(1.0, min(r.width, r.height) / 4))
     text = f"step {row.steps.step:.1f}"
     strokes = (

@@ -87,7 +87,8 @@ def _printed(job: Job, design: Design) -> tuple[tuple[Row, ...], str]:
     assert job.printer is not None
     s = usual_settings(job.printer)
     costs = print_costs(job.material, job.printer, design, s)
-    return printed_rows(job, design, costs), (
+    rows = printed_rows(job.material, job.printer, design, costs, job.preset.material.price_per_kg)
+    return rows, (
         f"Estimated for walls of {measure(s.wall_mm)} mm, skins of {measure(s.skin_mm)} mm, "
         f"{100 * s.infill:.0f} % fill and a tenth more for failures; your slicer knows better."
     )

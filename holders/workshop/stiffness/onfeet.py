@@ -116,9 +116,9 @@ class Loads:
         return 1.0 if own <= 0 else 1.0 + self.loose / self.own + self.film / own
 
 
-def _film_mm3(job: Job, design: Design) -> float:
-    """What the films of one kind fill."""
-    return sum(w.film.width * w.film.height for w in design.of(job.kind).mine) * job.plate_mm
+def _film_mm2(design: Design) -> float:
+    """What the films of one kind cover."""
+    return sum(window.film.width * window.film.height for window in design.mine)
 
 
 def loads(job: Job, design: Design) -> Loads:
@@ -129,7 +129,8 @@ def loads(job: Job, design: Design) -> Loads:
     return Loads(
         each * heavy * sum(_solid_mm3(p) for p in stands),
         each * heavy * sum(_solid_mm3(p) for p in design.parts if p not in stands and not p.role.beside),
-        sum(each * _film_mm3(one, design) * one.base.density_kg_m3 for one in job.each) + extra,
+        sum(each * _film_mm2(design.of(one.kind)) * one.plate_mm * one.base.density_kg_m3 for one in job.each)
+        + extra,
     )
 
 
