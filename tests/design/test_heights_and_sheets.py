@@ -142,7 +142,8 @@ def test_the_target_is_what_makes_the_whole_picture_sharp() -> None:
     assert too_deep.empty
     assert too_deep.best_mm == pytest.approx(3.4)
     # a height outside the band, wanted for another reason, is met all the same
-    assert chosen_stack(made.material, made.preset, ledge_target(made, 4.4)).sheets == (4.4,)
+    at_hand = cut([3.0, 4.4], 0.0)
+    assert chosen_stack(at_hand.material, at_hand.preset, ledge_target(made, 4.4)).sheets == (4.4,)
 
 
 def test_a_wall_shades_its_height_times_the_slant() -> None:
