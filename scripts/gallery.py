@@ -2,12 +2,13 @@
 
 Writes ``docs/gallery.md``, ``docs/gallery/*.svg``, the words of some job sheets (``docs/gallery/*.txt``) and the strip
 of six in the README. ``tests/output/report/test_gallery.py`` holds all of it against what is made today, but for film
-pictures, which hold solved numbers: only their presence is looked for.
+pictures, which hold solved numbers: only their presence is looked for. ``--check`` names what is out of date.
 """
 
 from __future__ import annotations
 
 import json
+import sys
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 
@@ -165,25 +166,37 @@ def pages(study: Callable[[Path], Study] = study_file) -> tuple[str, str]:
     return page, readme({path.stem: cell(path, found) for path, found in made})
 
 
-def main() -> None:
-    """Write all of it."""
+def main() -> int:
+    """Write, or with ``--check`` name what would be written otherwise (exit 1)."""
     known = {path: study_file(path) for path in presets()}
-    files = {}
-    for path, found in known.items():
-        files |= drawings(path, found)
-        files[f"{path.stem}-film.svg"] = film_sheet(found.design, found.film, verdict=found.verdict.text)
-        if path.stem in IN_WORDS:
-            files[f"{path.stem}.txt"] = in_words(found).encode()
-    PICTURES.mkdir(parents=True, exist_ok=True)
-    for old in PICTURES.iterdir():
-        old.unlink()
-    for name, data in files.items():
-        (PICTURES / name).write_bytes(data)
     page, front = pages(known.__getitem__)
-    PAGE.write_text(page, encoding="utf-8")
-    README.write_text(front, encoding="utf-8")
-    print(f"wrote {PAGE} and {len(files)} files beside it")
+    files = {PAGE: page.encode(), README: front.encode()}
+    for path, found in known.items():
+        files |= {PICTURES / name: data for name, data in drawings(path, found).items()}
+        files[PICTURES / f"{path.stem}-film.svg"] = film_sheet(
+            found.design, found.film, verdict=found.verdict.text
+        )
+        if path.stem in IN_WORDS:
+            files[PICTURES / f"{path.stem}.txt"] = in_words(found).encode()
+    gone = [path for path in PICTURES.glob("*") if path not in files]
+    if "--check" in sys.argv[1:]:
+        films = [path for path in files if path.stem.endswith("-film") and path.exists()]
+        stale = [path for path, data in files.items() if path not in films and _bytes(path) != data]
+        for path in [*stale, *gone]:
+            print(f"{path.name} is out of date: run make gallery", file=sys.stderr)
+        return int(bool(stale or gone))
+    PICTURES.mkdir(parents=True, exist_ok=True)
+    for path in gone:
+        path.unlink()
+    for path, data in files.items():
+        path.write_bytes(data)
+    print(f"wrote {PAGE} and what belongs to it: {len(files)} files")
+    return 0
+
+
+def _bytes(path: Path) -> bytes:
+    return path.read_bytes() if path.exists() else b""
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())
