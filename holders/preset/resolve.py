@@ -173,7 +173,7 @@ def resolve(preset: PlainPreset) -> Job:
         else None
     )
     job = Job(preset, slug_of(preset.title), bed, film, base, material, printer, tables.paper(preset.paper))
-    _consistent(job)
+    _consistent(film, base, bed)
     job = _with_more(job)
     _priced(job.printer, job.preset)
     return _borne(job)
@@ -207,10 +207,10 @@ def _with_more(job: Job) -> Job:
     if not more:
         return job
     own = FilmKind(job.film, job.base, job.preset.film, job.preset.base, job.preset.layout.count)
-    return replace(job, kinds=(own, *(_kind(job, number, one) for number, one in enumerate(more))))
+    return replace(job, kinds=(own, *(_kind(job.bed, number, one) for number, one in enumerate(more))))
 
 
-def _kind(job: Job, number: int, one: MoreFilm) -> FilmKind:
+def _kind(bed: Bed, number: int, one: MoreFilm) -> FilmKind:
     if one.record is not None:
         raise InputError(
             f"more_films.{number}.record", one.record, "a film record is read for [film] only: write its numbers into "
@@ -219,7 +219,7 @@ def _kind(job: Job, number: int, one: MoreFilm) -> FilmKind:
     choice = FilmChoice.model_validate(one.model_dump(exclude={"count", "base"}, exclude_unset=True))
     try:
         film, base = _film_of(choice, one.base)
-        _consistent(replace(job, film=film, base=base))
+        _consistent(film, base, bed)
     except InputError as error:
         table, _, key = error.field.partition(".")
         place = {"film": "", "base": "base."}.get(table)
@@ -251,8 +251,7 @@ def _strip_length(film: FilmFormat, choice: FilmChoice) -> FilmFormat:
     return film.model_copy(update={"cut_height_mm": film.frames * film.frame_pitch_mm})
 
 
-def _consistent(job: Job) -> None:
-    film, bed, base = job.film, job.bed, job.base
+def _consistent(film: FilmFormat, base: FilmBase, bed: Bed) -> None:
     if film.image_width_mm > film.cut_width_mm:
         raise InputError(
             "film.image_width_mm", film.image_width_mm, f"wider than the film ({film.cut_width_mm} mm)"

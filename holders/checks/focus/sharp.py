@@ -11,7 +11,7 @@ from holders.core.findings import Finding
 from holders.design.model import Design
 from holders.design.sag import Sag
 from holders.facts.curl_words import curl_span_words, curl_words
-from holders.facts.models import Bed
+from holders.facts.models import Bed, FilmBase
 from holders.preset.tables.plain import PlainPreset
 from holders.workshop.budget.tolerance import SHARP_SHARE, Cause, StackUp
 
@@ -57,7 +57,7 @@ class Sharpness(Rule):
             if design.sag is None or design.sag.reach_mm is None
             else "; for film of the usual curl"
             if not design.sag.curled
-            else f"; counted: film that curls {_curls(job)}; frame sag cold, frame bow warm"
+            else f"; counted: film that curls {_curls(job.base, job.film.cut_width_mm)}; frame sag cold, frame bow warm"
         )
         flat += _unknown(design.sag, job.film.cut_width_mm)
         window = f" (window {_number(design, found.window)})" if len(design.windows) > 1 else ""
@@ -83,10 +83,9 @@ def _number(design: Design, place: int) -> int:
     return design.numbered[place - 1][0]
 
 
-def _curls(job: Job) -> str:
-    base = job.base
+def _curls(base: FilmBase, width_mm: float) -> str:
     low, high, usual = base.curl_low_per_m, base.curl_high_per_m, base.curl_per_m
-    return curl_span_words(low, high, usual, job.film.cut_width_mm)
+    return curl_span_words(low, high, usual, width_mm)
 
 
 def _unknown(sag: Sag | None, width_mm: float) -> str:

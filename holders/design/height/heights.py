@@ -10,9 +10,10 @@ from holders.design.height.printed import least_height, printed_below, printed_h
 from holders.design.height.sheets import Stack, chosen_stack, sheet_thicknesses
 from holders.design.height.stacks import Target
 from holders.design.height_sum import Heights
-from holders.facts.models import Printer
+from holders.facts.models import Bed, Printer
 from holders.film.optics import apparent_thickness_mm
 from holders.preset.resolve import Job, PrintedHeights
+from holders.preset.tables.plain import PlainPreset
 
 LEAST_LAYERS = 3
 EVEN = 1e-9
@@ -135,13 +136,13 @@ def rise(
         wanted = (wanted - job.printed.offset_mm) / (1 + job.printed.scale)  # what to draw
         least = least_ledge(job)
         if wanted < least - EVEN:
-            raise _too_low(job, wanted, least, protrusion, optics)
+            raise _too_low(job.preset, job.bed, wanted, least, protrusion, optics)
         ledge = printed_height(job.printer, wanted, printed_parts)
         offset, sigma = print_offset_mm(job.printer, job.printed, ledge), job.printed.sigma_at_mm(ledge)
     else:
         least = least_ledge(job)
         if wanted < least / 2:
-            raise _too_low(job, wanted, least, protrusion, optics)
+            raise _too_low(job.preset, job.bed, wanted, least, protrusion, optics)
         stack = shared or chosen_stack(job.material, job.preset, ledge_target(job, wanted_plane_mm, reach))
         ledge = stack.total
     heights = Heights(
@@ -190,17 +191,19 @@ def for_all(targets: Sequence[Target]) -> Target:
     return Target(low, min(max(middle, low), high), high, targets[0].sigma_mm)
 
 
-def _too_low(job: Job, wanted: float, least: float, protrusion: float, optics: float) -> InputError:
-    if job.preset.feet is not None and wanted + protrusion >= least:
+def _too_low(
+    preset: PlainPreset, bed: Bed, wanted: float, least: float, protrusion: float, optics: float
+) -> InputError:
+    if preset.feet is not None and wanted + protrusion >= least:
         return InputError(
             "feet.thickness_mm",
-            job.preset.feet.thickness_mm,
+            preset.feet.thickness_mm,
             f"feet stand {protrusion:.2f} mm out and leave {wanted:.2f} mm for the ledge, which needs {least:.2f} mm; "
             "take thinner feet or a deeper recess",
         )
     return InputError(
         "bed.focus_height_mm",
-        job.bed.focus_height_mm,
+        bed.focus_height_mm,
         f"leaves {wanted:.2f} mm for the ledge after {optics:.2f} mm of film optics; "
         f"at least {least:.2f} mm can be made",
     )

@@ -55,7 +55,7 @@ class ChannelRule(Rule):
         yield self._strips(job, design, made)
         yield self._picture(design, made)
         yield self._arc(design, made)
-        yield self._curl(job, made)
+        yield self._curl(job.base.curl_per_m, job.film.cut_width_mm, made)
         yield self._along(job, design)
 
     def _sagitta(self, design: Design, made: Channel) -> Finding:
@@ -159,9 +159,9 @@ class ChannelRule(Rule):
             field="printer.layer_mm",
         )
 
-    def _curl(self, job: Job, made: Channel) -> Finding:
+    def _curl(self, usual: float, width: float, made: Channel) -> Finding:
         """The strip's usual curl against the one that the arc fits without force."""
-        fits, usual, width = 1000.0 / made.radius, job.base.curl_per_m, job.film.cut_width_mm
+        fits = 1000.0 / made.radius
         share = usual / fits
         level: Level = "pass" if TIGHT - SLACK_MM <= share <= WIDE + SLACK_MM else "warn"
         return self.found(

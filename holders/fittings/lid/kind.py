@@ -22,7 +22,7 @@ from holders.fittings.lid.table import Lid
 from holders.fittings.lid.tabs import grip_sheet_mm, grips, tab_undercut_mm
 from holders.geometry.outline import circle
 from holders.preset.resolve import Job
-from holders.preset.tables.plain import table_of
+from holders.preset.tables.plain import PlainPreset, table_of
 from holders.preset.words import Section
 
 STIFF_LID_MM = 6.0  # printed; under a thinner one a frame as large as the bed hangs too far between its feet
@@ -148,7 +148,7 @@ class LidKind(Fitting[Lid]):
             if count > lid.magnets:
                 yield Candidate(f"Hold the lid down with {count} magnets",
                                 {"lid.magnets": count, "lid.play_mm": 0.0}, "hold")  # fmt: skip
-        heavy = heavier_than(job)
+        heavy = heavier_than(job.preset, job.material)
         if heavy is not None:
             yield Candidate(f"Make it of {heavy.name}, so that the lid weighs more",
                             {"material.name": heavy.key, "lid.play_mm": 0.0}, "material")  # fmt: skip
@@ -198,16 +198,16 @@ def _barred(job: Job) -> bool:
     return bars is not None and lies_on(bars, printed=job.printer is not None)
 
 
-def heavier_than(job: Job) -> Material | None:
+def heavier_than(preset: PlainPreset, own: Material) -> Material | None:
     """The heaviest material of the holder's route that may be cut without asking and weighs more than its own.
 
     None where there is none, or where the preset says more of its material than its name and finish: measured sheets
     and prices are of that one alone.
     """
-    told = job.preset.material.model_fields_set - {"name", "finish"}
-    if any(getattr(job.preset.material, key) for key in told):
+    told = preset.material.model_fields_set - {"name", "finish"}
+    if any(getattr(preset.material, key) for key in told):
         return None
-    route = job.preset.route
+    route = preset.route
     others = [
         row
         for row in table("materials")
@@ -215,6 +215,6 @@ def heavier_than(job: Job) -> Material | None:
         and route in row.routes
         and not row.compressible
         and (route != "laser" or row.laser == "allowed")
-        and row.density_kg_m3 > MUCH_HEAVIER * job.material.density_kg_m3
+        and row.density_kg_m3 > MUCH_HEAVIER * own.density_kg_m3
     ]
     return max(others, key=lambda row: row.density_kg_m3, default=None)
