@@ -8,9 +8,11 @@ from dataclasses import replace
 from holders.core.errors import InputError
 from holders.design.draft.levels import Levels, pocket_depth
 from holders.design.height.sheets import nearest_sheet, sheet_thicknesses
+from holders.facts.models import Material
 from holders.fittings.cover.table import Cover
 from holders.preset.resolve import Job
 from holders.preset.tables.making import Layout
+from holders.preset.tables.plain import PlainPreset
 
 
 def covered(job: Job, cover: Cover, plain: Levels) -> Levels:
@@ -34,7 +36,7 @@ def covered(job: Job, cover: Cover, plain: Levels) -> Levels:
     depth = (
         _printed(job.preset.layout, need, job.printer.layer_mm)
         if job.printer is not None
-        else _sheet(job, cover, need, plain)
+        else _sheet(job.material, job.preset, cover, need, plain)
     )
     return replace(plain, top=plain.ledge + depth, over=(low, low + cover.thickness_mm))
 
@@ -53,9 +55,9 @@ def _printed(layout: Layout, need: float, layer: float) -> float:
     return depth
 
 
-def _sheet(job: Job, cover: Cover, need: float, plain: Levels) -> float:
+def _sheet(material: Material, preset: PlainPreset, cover: Cover, need: float, plain: Levels) -> float:
     """The wall sheet and the glue line under it."""
-    sheets = sheet_thicknesses(job.material, job.preset)
+    sheets = sheet_thicknesses(material, preset)
     enough = [t for t in sheets if t + plain.glue >= need - 1e-9]
     if not enough:
         raise InputError(
@@ -64,5 +66,5 @@ def _sheet(job: Job, cover: Cover, need: float, plain: Levels) -> float:
             f"film, glass and the room above it need a wall sheet of {need - plain.glue:.2f} mm, and the thickest is "
             f"{max(sheets):g} mm; take thinner glass or add a thicker sheet to material.sheets_mm",
         )
-    wish = need if job.preset.layout.pocket_depth_mm is None else max(need, pocket_depth(job.preset))
+    wish = need if preset.layout.pocket_depth_mm is None else max(need, pocket_depth(preset))
     return plain.glue + nearest_sheet(enough, wish)

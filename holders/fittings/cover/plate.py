@@ -252,7 +252,7 @@ def _sizes(job: Job, table: Cover, layout: Layout, web_mm: float) -> list[CatchS
     for web in (web_mm, 0.0):
         for thick in catch_thicknesses(job, table):
             edge = PIN_EDGE_MM if job.printer is not None else max(thick, web_mm)
-            for leg in _legs(job, thick):
+            for leg in _legs(job.material, thick, printed=job.printer is not None):
                 try:
                     found.append(catch_size(table, layout, job.material, thick, leg, web, edge))
                 except InputError as error:
@@ -262,11 +262,11 @@ def _sizes(job: Job, table: Cover, layout: Layout, web_mm: float) -> list[CatchS
     return found
 
 
-def _legs(job: Job, thick_mm: float) -> tuple[float, ...]:
+def _legs(material: Material, thick_mm: float, *, printed: bool) -> tuple[float, ...]:
     """Widths of a catch's legs, the first as wide as its sheet is thick."""
-    if job.printer is not None:
+    if printed:
         return LEGS_MM
-    web = job.material.min_web_mm
+    web = material.min_web_mm
     return tuple(dict.fromkeys((max(thick_mm, web), web)))
 
 
