@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from holders.core.errors import NotConverged
+from holders.design.height.sheets import sheet_thicknesses
 from holders.design.held.held_film import picture_of
 from holders.design.model import Fitted
 from holders.design.resolve import design
@@ -15,7 +16,6 @@ from holders.fittings.channel.film import _curled
 from holders.fittings.channel.section import _apart
 from holders.fittings.cover.pane import Pane
 from holders.fittings.cover.plate import THICKER_MM, catch_thicknesses
-from holders.fittings.cover.table import Cover
 from holders.fittings.glasses.sandwich import Sandwich
 from holders.fittings.lid.fitted import LidFrame
 from holders.fittings.passes.made import Passes
@@ -82,5 +82,6 @@ def test_a_curl_without_a_shape_is_left_out_and_no_other(monkeypatch: pytest.Mon
 def test_of_sheets_for_catches_the_nearest_is_tried_and_those_a_little_thicker() -> None:
     sheets = [2.0, 3.0, 3.0 + THICKER_MM / 2, 3.0 + THICKER_MM, 3.5 + THICKER_MM, 29.0]
     wanted = job(route="laser", material={"name": "plywood-birch", "sheets_mm": sheets}, cover={})
-    found = catch_thicknesses(wanted, Cover(catch_thickness_mm=3.1))
+    at_hand = sheet_thicknesses(wanted.material, wanted.preset)
+    found = catch_thicknesses(wanted.printer, at_hand, 3.1)
     assert found == (3.0, 3.0 + THICKER_MM / 2, 3.0 + THICKER_MM)

@@ -12,10 +12,12 @@ from holders.design.draft.bed import calibration, keep_open, lamp_rect, margin_m
 from holders.design.draft.lips import Laid, laid, lips
 from holders.design.draft.places import Layout, Place
 from holders.design.model import Edges, Rect
+from holders.facts.models import Bed
 from holders.facts.tables import process
 from holders.fittings.registry import fitted_in
 from holders.geometry.packing import Sort, Spot, most_by_area, packed
 from holders.preset.resolve import Job
+from holders.preset.tables.plain import PlainPreset
 
 TURNS = {"auto": (False, True), "never": (False,), "always": (True,)}
 
@@ -34,9 +36,9 @@ class _Lying:
         """From the film's edge to the outside of what it needs, mm."""
         return self.margin + self.shoulder
 
-    def sort(self, job: Job, outer: Rect, wall: float, count: int) -> Sort:
+    def sort(self, bed: Bed, preset: PlainPreset, outer: Rect, wall: float, count: int) -> Sort:
         """The rectangles of this kind for the packing, opening in the light and walls within the holder."""
-        lamp, zone, r, e = lamp_rect(job.bed), keep_open(job.bed, job.preset), self.reach, self.lips
+        lamp, zone, r, e = lamp_rect(bed), keep_open(bed, preset), self.reach, self.lips
         lowest = outer.y + wall if zone is None else max(outer.y + wall, zone.top + wall)
         wide, high = self.film.width + 2 * r, self.film.height + 2 * r
         return Sort(
@@ -115,7 +117,8 @@ def _tried(job: Job, counts: Sequence[int], shoulder: float) -> _Found | None:
     turns = TURNS[job.preset.layout.turn]
     each = [[_lying(one, turned, shoulder) for turned in turns] for one in job.each]
     for ways in itertools.product(*each):
-        sorts = [way.sort(job, outer, wall, count) for way, count in zip(ways, counts, strict=True)]
+        kinds = zip(ways, counts, strict=True)
+        sorts = [way.sort(job.bed, job.preset, outer, wall, count) for way, count in kinds]
         spots = packed(sorts, wall, wish)
         if spots is not None:
             return ways, spots

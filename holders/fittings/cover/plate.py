@@ -249,8 +249,9 @@ def _sizes(job: Job, table: Cover, layout: Layout, web_mm: float) -> list[CatchS
     Raises ``InputError`` as :func:`catch_size`, where it does so for all.
     """
     found, refused = list[CatchSize](), None
+    sheets = sheet_thicknesses(job.material, job.preset)
     for web in (web_mm, 0.0):
-        for thick in catch_thicknesses(job, table):
+        for thick in catch_thicknesses(job.printer, sheets, table.catch_thickness_mm):
             edge = PIN_EDGE_MM if job.printer is not None else max(thick, web_mm)
             for leg in _legs(job.material, thick, printed=job.printer is not None):
                 try:
@@ -381,16 +382,14 @@ def pin_floor(printer: Printer | None, levels: Levels, recess: float) -> float:
     return max(levels.below[0] if printer is None else 0.0, levels.under + recess + FLOOR_MM)
 
 
-def catch_thicknesses(job: Job, table: Cover) -> tuple[float, ...]:
+def catch_thicknesses(printer: Printer | None, sheets: Sequence[float], wish: float) -> tuple[float, ...]:
     """Thicknesses of a catch to try: as asked and up to 2 mm more when printed, else the nearest sheet and the next
     thicker ones, mm.
     """
-    wish = table.catch_thickness_mm
-    if job.printer is not None:
-        least = least_height(job.printer, 2)
-        each = (max(printed_height(job.printer, wish + more), least) for more in (0.0, 1.0, 2.0))
+    if printer is not None:
+        least = least_height(printer, 2)
+        each = (max(printed_height(printer, wish + more), least) for more in (0.0, 1.0, 2.0))
         return tuple(dict.fromkeys(each))
-    sheets = sheet_thicknesses(job.material, job.preset)
     near = nearest_sheet(sheets, wish)
     return (near, *sorted({t for t in sheets if near < t <= near + THICKER_MM}))
 

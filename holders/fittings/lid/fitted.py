@@ -70,7 +70,7 @@ class LidFrame(Fitted):
         if under:
             depth = min(under) - design.heights.drawn_ledge
             steel = sum(bar.weight_n for bar in bars_of(design))
-            hold = lid_hold(job, table, mine, len(design.mine), depth, steel)
+            hold = lid_hold(job.material, job.printer, table, mine, len(design.mine), depth, steel)
         return Support(
             kind=Kind.LID,
             ledge_height_mm=design.heights.ledge_above_glass,

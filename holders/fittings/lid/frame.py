@@ -18,7 +18,7 @@ from holders.design.height.sheets import nearest_sheet, sheet_thicknesses
 from holders.design.model import EDGES, Cut, Edges, Groove, Part, Rect, Role, Slab
 from holders.design.parts.lettering import strokes_in
 from holders.facts.constants import GRAVITY_M_S2
-from holders.facts.models import FilmBase, FilmFormat, Printer, Process
+from holders.facts.models import FilmBase, FilmFormat, Material, Printer, Process
 from holders.facts.tables import process
 from holders.fittings.lid.bevel import bevel_cut, bevel_of, on_plate
 from holders.fittings.lid.table import Lid
@@ -119,13 +119,10 @@ def lid_lips(lid: Lid, lips: Edges) -> Edges:
     return Edges(**{e: max(0.0, min(lid.lip_mm, lips.of(e) - SET_BACK_MM)) for e in EDGES})
 
 
-def needed_lip_mm(job: Job, lid: Lid) -> float:
-    """The lip over which a lid of cut sheet is as wide as its material's least web, mm; 0 for a printed one."""
-    if job.printer is not None:
-        return 0.0
-    widest = lid.lip_mm + job.preset.layout.clearance_mm - lid.clearance_mm
-    web = min(job.material.min_web_mm + WEB_ROOM_MM, widest)
-    return web + SET_BACK_MM + lid.clearance_mm - job.preset.layout.clearance_mm
+def needed_lip_mm(web_mm: float, lid: Lid, gap_mm: float) -> float:
+    """The lip over which a lid of cut sheet, ``gap_mm`` being round the film, is as wide as its least web, mm."""
+    web = min(web_mm + WEB_ROOM_MM, lid.lip_mm + gap_mm - lid.clearance_mm)
+    return web + SET_BACK_MM + lid.clearance_mm - gap_mm
 
 
 def magnets(lid: Lid, place: Place, mine: tuple[Notch, ...], levels: Levels, *, printed: bool) -> Magnets:
@@ -185,7 +182,13 @@ def _spot(notch: Notch, room: Rect, shift: float, radius: float) -> Point:
 
 
 def lid_hold(
-    job: Job, table: Lid, parts: Sequence[Part], count: int, depth_mm: float, steel_n: float = 0.0
+    material: Material,
+    printer: Printer | None,
+    table: Lid,
+    parts: Sequence[Part],
+    count: int,
+    depth_mm: float,
+    steel_n: float = 0.0,
 ) -> Hold | None:
     """What keeps one of ``count`` lids down; None without lids.
 
@@ -199,7 +202,7 @@ def lid_hold(
     mine = [part for part in parts if part.role is Role.LID]
     if not mine:
         return None
-    weight = sum(part_weight_n(job.material, job.printer, part) * part.quantity for part in mine) / count
+    weight = sum(part_weight_n(material, printer, part) * part.quantity for part in mine) / count
     weight += steel_n / count
     pairs = None
     if table.magnets:

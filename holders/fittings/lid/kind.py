@@ -60,7 +60,9 @@ class LidKind(Fitting[Lid]):
 
     def lip_mm(self, job: Job) -> float:
         """What makes a lid of cut sheet wide enough: it reaches only as far over the film as the ledge below it."""
-        return needed_lip_mm(job, self.given(job))
+        if job.printer is not None:
+            return 0.0
+        return needed_lip_mm(job.material.min_web_mm, self.given(job), job.preset.layout.clearance_mm)
 
     def tabs(self, job: Job) -> int:
         """Its lift tabs."""

@@ -17,9 +17,11 @@ from holders.design.draft.stands import Steps
 from holders.design.draft.stops import LEAST_LONG_MM, LONG_MM, stop_height_mm
 from holders.design.model import Groove, Part, Rect, Role, Slab
 from holders.design.parts.lettering import strokes_in
+from holders.facts.models import Bed
 from holders.facts.tables import process
 from holders.geometry.outline import Region, rectangle
 from holders.preset.resolve import Job
+from holders.preset.tables.plain import PlainPreset
 
 Way = Literal["across", "along"]
 BETWEEN_MM = 2.0  # two blocks of one row, at least
@@ -57,13 +59,13 @@ class Row:
         return tuple(found)
 
 
-def rows_of(job: Job, layout: Layout) -> tuple[Row, ...]:
+def rows_of(bed: Bed, preset: PlainPreset, layout: Layout) -> tuple[Row, ...]:
     """The blocks of every axis on which the holder is moved.
 
     Raises ``InputError`` where the calibration zone leaves them no place.
     """
-    o, g, moves, gap = layout.outer, layout.glass, layout.moves, job.preset.layout.slide_gap_mm
-    corner, zone = corner_mm(job.preset), keep_open(job.bed, job.preset)
+    o, g, moves, gap = layout.outer, layout.glass, layout.moves, preset.layout.slide_gap_mm
+    corner, zone = corner_mm(preset), keep_open(bed, preset)
     axes: tuple[tuple[Way, Steps, float, tuple[float, float], float], ...] = (
         ("across", moves.across, moves.along.travel, (o.y, o.top), g.top),
         ("along", moves.along, moves.across.travel, (o.x, o.right), g.right),

@@ -67,7 +67,7 @@ class PassesKind(Fitting[PassesTable]):
     def fit(self, job: Job, stage: Stage) -> Added:
         """The step blocks."""
         layout = stage.layout
-        rows = rows_of(job, layout)
+        rows = rows_of(job.bed, job.preset, layout)
         stands = layout.moves.stands
         crops = lit_boxes(layout.places[0].opening, layout.lamp, stands)
         made = Passes(layout.moves, rows, self.given(job).overlap_mm, stands, crops)
