@@ -249,7 +249,7 @@ def _sizes(job: Job, table: Cover, layout: Layout, web_mm: float) -> list[CatchS
     Raises ``InputError`` as :func:`catch_size`, where it does so for all.
     """
     found, refused = list[CatchSize](), None
-    sheets = sheet_thicknesses(job.material, job.preset)
+    sheets = () if job.printer is not None else sheet_thicknesses(job.material, job.preset)
     for web in (web_mm, 0.0):
         for thick in catch_thicknesses(job.printer, sheets, table.catch_thickness_mm):
             edge = PIN_EDGE_MM if job.printer is not None else max(thick, web_mm)
