@@ -64,9 +64,14 @@ def git(*words: str, where: Path = ROOT) -> str:
 class Session:
     """The copy, its traces, the sample, and what is known of each mutant."""
 
-    def __init__(self, state: Path, again: bool = False, seed: int | None = None) -> None:
+    def __init__(
+        self, state: Path, again: bool = False, seed: int | None = None, count: int | None = None
+    ) -> None:
         self.plan: dict[str, Any] = tomllib.loads(PLAN.read_text(encoding="utf-8"))
         self.plan["seed"] = self.plan["seed"] if seed is None else seed
+        if count is not None:  # of few, each room has its share all the same
+            self.plan["count"] = count
+            self.plan["least"] = min(self.plan["least"], count // len(self.plan["rooms"]))
         self.rooms: dict[str, dict[str, list[str]]] = self.plan["rooms"]
         self.state = state
         self.tree = state / "tree"
@@ -304,13 +309,14 @@ def main() -> None:
         "--guess", action="store_true", help="trace nothing: the files that name what was changed run"
     )
     given.add_argument("--seed", type=int, help="another sample than that of mutants.toml")
+    given.add_argument("--count", type=int, help="how many in all, in place of that of mutants.toml")
     given.add_argument("--table", action="store_true", help="run nothing")
     given.add_argument("--rooms", default="", help="only these, with semicolons between")
     given.add_argument(
         "--state", type=Path, default=ROOT / "build" / "mutants", help="where copy and results are kept"
     )
     asked = given.parse_args()
-    session = Session(asked.state.resolve(), asked.again, asked.seed)
+    session = Session(asked.state.resolve(), asked.again, asked.seed, asked.count)
     preload()
     compileall.compile_dir(session.tree / "holders", quiet=1)
     compileall.compile_dir(session.tree / "tests", quiet=1)
