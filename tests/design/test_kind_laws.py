@@ -100,8 +100,9 @@ def cover(draw: st.DrawFn, made: dict[str, Any]) -> None:
 
 
 def carrier(draw: st.DrawFn, made: dict[str, Any]) -> None:
+    printed(made)
     made["film"]["format"] = draw(st.sampled_from(SHEETS))
-    made["carrier"] = {"insert_width_mm": draw(length(80, 190)), "insert_length_mm": draw(length(100, 260))}
+    made["carrier"] = {"insert_width_mm": draw(length(130, 190)), "insert_length_mm": draw(length(170, 260))}
 
 
 def channel(draw: st.DrawFn, made: dict[str, Any]) -> None:

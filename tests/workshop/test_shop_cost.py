@@ -23,6 +23,7 @@ from holders.design.resolve import design
 from holders.facts.models import Printer
 from holders.facts.printing import PrintSettings, usual_settings
 from holders.facts.tables import printer
+from holders.fittings.lid.table import Lid
 from holders.geometry.outline import Region, rectangle
 from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
@@ -226,7 +227,7 @@ def test_magnets_are_counted_in_frame_and_lid() -> None:
 
 def test_a_weight_that_presses_on_the_lid_is_on_the_list_and_in_the_steps() -> None:
     """2.5 N are 2.5 / 9.80665 kg (ISO 80000-3): 255 g."""
-    made = resolve(preset("6x9-roll"))
+    made = resolve(preset("6x9-roll").model_copy(update={"bars": None, "lid": Lid(extra_weight_n=2.5)}))
     holder = design(made)
     row = next(r for r in small_rows(made, holder) if "weight" in r.what)
     assert row.what.startswith("weight of 255 g")
