@@ -899,7 +899,7 @@ def test_a_finished_holder_with_its_verdict_is_there_at_first(view: Page) -> Non
 
 def test_a_next_step_is_done_by_one_press_and_undone(next_steps_tried: None, view: Page) -> None:
     start_from(view, "5x7 printed with lid")
-    view.wait_for_selector("html[data-steps]")
+    view.wait_for_selector("html[data-steps]", timeout=4 * PATIENCE_MS)
     before = view.inner_text("#verdict-number"), {**numbers(view)}
     step = view.locator("#next-steps button", has_not_text="Measure").first
     promised = step.locator("b").inner_text()
@@ -918,7 +918,7 @@ def test_a_next_step_is_done_by_one_press_and_undone(next_steps_tried: None, vie
 
 def test_what_is_to_be_measured_leads_to_its_station(next_steps_tried: None, view: Page) -> None:
     start_from(view, "8x10 printed")
-    view.wait_for_selector("html[data-steps]")
+    view.wait_for_selector("html[data-steps]", timeout=4 * PATIENCE_MS)
     kept = view.input_value("#f-bed-focus_sigma_mm")
     view.locator("#next-steps button", has_text="Measure where your scanner is sharpest").click()
     expect(view.locator("#s-scanner")).to_be_visible()
