@@ -10,15 +10,19 @@ import pytest
 import shapely
 
 from holders.core.errors import InputError
+from holders.design.draft.levels import Levels
 from holders.design.model import Cut, Design, Part, Slab
 from holders.design.parts.roles import own_lids
 from holders.design.parts.sections import section
 from holders.design.parts.slices import plain
 from holders.design.parts.volume import volume, volume_by_sections
 from holders.design.pieces.pose import print_pose
+from holders.design.plan.layout import lay_out
 from holders.design.resolve import design
 from holders.film.stray import strip_view_factor
+from holders.fittings.lid import bevel
 from holders.fittings.lid.bend import second_moment
+from holders.fittings.lid.table import Lid
 from holders.geometry.outline import Region, bounds, rectangle
 from holders.preset.edited import with_values
 from holders.preset.load import parse
@@ -159,3 +163,18 @@ def test_every_printed_lid_says_which_side_is_up(name: str) -> None:
         pytest.skip("its tabs are thinner than lettering and a fingertip need")
     for lid in own_lids(made(name)[1]):
         assert any("this side up" in groove.text for groove in lid.grooves)
+
+
+@pytest.mark.parametrize(("reach_mm", "most"), [(0.5, "0.50"), (0.0, "0.00"), (-1.0, "0.00")])
+def test_rails_that_leave_no_bevel_say_so_and_get_none(reach_mm: float, most: str) -> None:
+    """Rails as wide as the lid's top must be, and half a millimetre more or one less: never a bevel below nothing."""
+    job = made("5x7-printed")[0]
+    layout, high = lay_out(job), Levels(0.0, (3.0,), 11.0, over=(3.0, 11.0))
+    lid = Lid(bevel_mm=0.6, clearance_mm=0.0)
+    room, film = layout.places[0].room, layout.places[0].film
+    beside = min(film.x - room.x, room.right - film.right, room.top - film.top, film.y - room.y)
+    reach = [1.6 - beside + reach_mm] * 4
+    with pytest.raises(InputError, match=f"take at most {most} mm"):
+        bevel.bevel_of(job.printer, lid, layout, reach, high)
+    small = [1.6 - beside + 0.2] * 4
+    assert bevel.bevel_of(job.printer, Lid(clearance_mm=0.0), layout, small, high) is None

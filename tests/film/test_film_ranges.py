@@ -9,6 +9,7 @@ from holders.core.errors import InputError, NotConverged
 from holders.film import ranges
 from holders.film.band import Band, Picture, best_ledge_height
 from holders.film.compare import branch_note, compare
+from holders.film.hold import Hold
 from holders.film.models import Kind, Lips, Membrane, Sheet, Support
 from holders.film.ranges import Span, Study, Unknowns, halton, study
 from holders.film.surface import solve_surface
@@ -268,3 +269,27 @@ def test_the_worst_film_is_told_in_its_units() -> None:
     spans = (Span(0.1, 0.2), Span(4000.0, 5000.0), Span(0.0, 2.0), Span(1.0, 1.0), Span(50.0, 50.0))
     told = ranges._described(np.array([0.1849, 4499.6, 1.567, 1.0, 50.0]), spans, SHEET)
     assert told == "thickness 0.185 mm, modulus 4500 MPa, curl along x 1.57 per m (8.1 mm high in the middle)"
+
+
+@pytest.mark.parametrize(("kind", "share"), [(Kind.LEDGE, 1.0), (Kind.COVER, ranges.MOVABLE_EFFORT)])
+def test_each_film_has_its_share_of_the_work_and_never_more_than_is_left(
+    kind: Kind, share: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What can be lifted is solved at several heights, and has that many times the work; what was used up is gone."""
+    support = SUPPORT.model_copy(update={"kind": kind, "hold": Hold(weight_n=1.0)})
+    given = []
+
+    def refused(_sheet: Sheet, _support: Support, effort: ranges.Effort) -> None:
+        given.append(effort.left)
+        effort.left -= 0.75 * given[0]
+        raise NotConverged("no shape")
+
+    monkeypatch.setattr(ranges, "_shape", refused)
+    whole = ranges._effort(support)
+    assert whole.left == ranges.STUDY_EFFORT * share
+    whole.left = 2 * ranges.CASE_EFFORT * share
+    asked = ranges._Asked(support, PICTURE, BAND, 1.64, 0.3, whole)
+    for _ in range(3):
+        with pytest.raises(NotConverged):
+            asked.case(SHEET)
+    assert given == pytest.approx([ranges.CASE_EFFORT * share * part for part in (1.0, 1.0, 0.5)])

@@ -36,3 +36,17 @@ def test_a_zip_of_a_thousand_entries_opens_and_one_of_more_does_not(entries: int
     else:
         with pytest.raises(InputError, match="has no preset in it"):
             preset_carried(out.getvalue())
+
+
+@pytest.mark.parametrize(("marks", "opens"), [(999, True), (1000, False)])
+def test_a_zip_that_says_it_has_more_lines_than_it_may_is_not_read(marks: int, opens: bool) -> None:
+    """Counted in the bytes, before a directory of any length is read: with its own line, 1000 and 1001 of them."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        archive.writestr(PART, "title = 1")
+        archive.writestr("x", b"PK\x01\x02" * (marks - 1))
+    if opens:
+        assert preset_carried(out.getvalue()) == "title = 1"
+    else:
+        with pytest.raises(InputError, match="has no preset in it"):
+            preset_carried(out.getvalue())

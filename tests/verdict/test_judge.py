@@ -138,6 +138,13 @@ def test_what_may_hurt_someone_is_said_before_all_else(odds: Odds) -> None:
 def test_a_step_costs_nothing_unless_it_says_so() -> None:
     step = Step("wider lips", 0.5, 0.1, {"lip.all_mm": 4.0}, "")
     assert (step.minutes, step.cost, step.hidden_mm2) == (0.0, None, 0.0)
+    assert (step.by_hand, step.now, step.measure) == (False, None, False)
+
+
+def test_rings_are_the_largest_doubt_only_where_they_take_more_than_blur(odds: Odds) -> None:
+    blur = 1 - odds.sharp.most.value
+    assert judged(replace(odds, ring_free=1 - blur - 1e-6), []).largest_doubt == RINGS
+    assert judged(replace(odds, ring_free=1 - blur + 1e-6), []).largest_doubt != RINGS
 
 
 def test_a_rigid_plate_has_no_doubt_about_curl() -> None:
