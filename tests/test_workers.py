@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 import pytest
 
-from holders.core.workers import Progress, TookTooLong, Worker, WorkerDied, cores
+from holders.core.workers import Progress, Refused, TookTooLong, Worker, WorkerDied, cores
 
 LOADED: list[str] = []
 
@@ -52,6 +52,21 @@ def test_it_loads_first_reports_progress_and_keeps_to_its_time(worker: Worker) -
     worker.end(1.0)
     with pytest.raises(WorkerDied):
         worker.answer(0.0)
+
+
+def unsendable() -> object:
+    return lambda: None
+
+
+def test_what_cannot_be_sent_back_is_a_fault_of_ours_and_the_worker_goes_on(worker: Worker) -> None:
+    worker.ask(unsendable)
+    found = worker.answer(60.0)
+    assert isinstance(found, Refused)
+    assert found.message.startswith("a fault of ours (")
+    assert found.message.endswith("please report it")
+    assert found.code == 3
+    worker.ask(loaded)
+    assert worker.answer(60.0) == ["loaded"]
 
 
 def test_it_ends_although_it_works(worker: Worker) -> None:

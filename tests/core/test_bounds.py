@@ -52,6 +52,28 @@ def test_time_beyond_the_bound_ends_the_work_and_the_bound_goes_with_it() -> Non
     assert resource.getrlimit(resource.RLIMIT_CPU) == before
 
 
+OWN_BOUNDS = """
+import resource
+from holders.core.bounds import bounded_time
+resource.setrlimit(resource.RLIMIT_CPU, (1000, 2000))
+with bounded_time(50):
+    soft, hard = resource.getrlimit(resource.RLIMIT_CPU)
+    assert 50 <= soft < 100, soft
+    assert hard == 2000
+with bounded_time(5000):
+    assert resource.getrlimit(resource.RLIMIT_CPU) == (1000, 2000)
+assert resource.getrlimit(resource.RLIMIT_CPU) == (1000, 2000)
+print("kept")
+"""
+
+
+def test_bounds_that_a_process_came_with_are_kept() -> None:
+    done = subprocess.run(
+        [sys.executable, "-c", OWN_BOUNDS], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert done.stdout == "kept\n", done.stderr
+
+
 def _busy(until: float) -> None:
     while time.process_time() < until:
         pass

@@ -113,3 +113,9 @@ def test_no_command_lets_a_control_byte_through(command: str, tmp_path: Path) ->
     said = (done.stdout + done.stderr).decode("utf-8")
     assert [c for c in said if unicodedata.category(c) == "Cc" and c != "\n"] == []
     assert json.dumps(said).count("owned") == 1
+
+
+def test_a_forbidden_sign_is_found_after_a_line_end_as_well() -> None:
+    assert forbidden("one\ntwo\tthree\x1b", lines=True) == "\x1b"
+    assert forbidden("one\ntwo", lines=True) is None
+    assert forbidden("one\ntwo") == "\n"
