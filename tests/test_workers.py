@@ -54,6 +54,14 @@ def test_it_loads_first_reports_progress_and_keeps_to_its_time(worker: Worker) -
         worker.answer(0.0)
 
 
+def test_a_fault_of_ours_is_told_as_one(worker: Worker) -> None:
+    worker.ask(int, "weir")
+    found = worker.answer(60.0)
+    assert isinstance(found, Refused)
+    assert found.message.startswith("a fault of ours (ValueError: ")
+    assert found.code == 3
+
+
 def unsendable() -> object:
     return lambda: None
 
