@@ -5,7 +5,8 @@
 The scans come from tests/simulators/finished_scan.py, written apart from the session. Planted: mirrored, 1.5 mm out of
 focus, dense rings, glare, clipped, the picture of another sheet (its pocket was not changed). The command itself is
 run, killed after a third and taken up again. Wanted: all six found, at most one sound sheet to be scanned again.
-``--strict`` plants them in smaller sizes (0.8 mm out of focus, half the rings, a third of the glare, clipped less).
+``--strict`` plants them in smaller sizes: 1.1 mm out of focus, where 0.87 mm is still sharp at 12 line pairs per mm, half
+the rings, a third of the glare, clipped less.
 """
 
 from __future__ import annotations
@@ -47,7 +48,7 @@ class Sizes:
 
 
 GROSS = Sizes()
-STRICT = Sizes(soft_mm=0.8, fringes=5.0, ring_contrast=0.05, glare=0.05, white=0.7)
+STRICT = Sizes(soft_mm=1.1, fringes=5.0, ring_contrast=0.05, glare=0.05, white=0.7)
 PRESET = """holders_preset = 2
 title = "Session"
 route = "print"
