@@ -5,8 +5,8 @@
 The scans come from tests/simulators/finished_scan.py, written apart from the session. Planted: mirrored, 1.5 mm out of
 focus, dense rings, glare, clipped, the picture of another sheet (its pocket was not changed). The command itself is
 run, killed after a third and taken up again. Wanted: all six found, at most one sound sheet to be scanned again.
-``--strict`` plants them in smaller sizes: 1.1 mm out of focus, where 0.87 mm is still sharp at 12 line pairs per mm, half
-the rings, a third of the glare, clipped less.
+``--strict`` plants them in smaller sizes: 1.1 mm out of focus, where 0.87 mm is still sharp at 12 line pairs per mm,
+half the rings, a third of the glare, clipped less.
 """
 
 from __future__ import annotations
