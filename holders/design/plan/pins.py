@@ -37,7 +37,8 @@ def pins(
     comes through once the pins are out.
     """
     size = habit("dowel")
-    radius, keep = size / 2, size / 2 + max(layout.wall, rules.wall_mm)
+    wall = max(min(layout.wall, 2 * rules.wall_mm), rules.wall_mm)  # a wide bar between openings says nothing of pins
+    radius, keep = size / 2, size / 2 + wall
     lamps = [Rect(layout.lamp.x - x, layout.lamp.y - y, layout.lamp.width, layout.lamp.height)
              for x, y in layout.moves.stands]  # fmt: skip
     blocked = [(place.room, keep) for place in layout.places]
