@@ -37,7 +37,9 @@ def pins(
     comes through once the pins are out.
     """
     size = habit("dowel")
-    wall = max(min(layout.wall, 2 * rules.wall_mm), rules.wall_mm)  # a wide bar between openings says nothing of pins
+    wall = max(
+        min(layout.wall, 2 * rules.wall_mm), rules.wall_mm
+    )  # a wide bar between openings says nothing of pins
     radius, keep = size / 2, size / 2 + wall
     lamps = [Rect(layout.lamp.x - x, layout.lamp.y - y, layout.lamp.width, layout.lamp.height)
              for x, y in layout.moves.stands]  # fmt: skip

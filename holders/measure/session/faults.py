@@ -39,7 +39,8 @@ def faults_of(found: InspectResult, clipping: Clipping) -> tuple[Fault, ...]:
     rings, sharpness, error = found.rings, found.sharpness, found.placement.window_error_mm
     if rings.found:
         like = "" if rings.evidence == "colour" else "a pattern like "
-        faults.append(Fault("rings", f"{like}Newton's rings in {len(rings.where)} places"))
+        many = "one place" if len(rings.where) == 1 else f"{len(rings.where)} places"
+        faults.append(Fault("rings", f"{like}Newton's rings in {many}"))
     share = sharpness.in_band_fraction
     if share is not None and share < SHARP_SHARE:
         faults.append(Fault("soft", f"only {100 * share:.0f} % of what can be judged is sharp"))
@@ -70,6 +71,15 @@ def faults_of(found: InspectResult, clipping: Clipping) -> tuple[Fault, ...]:
         words = ", ".join(f"{100 * share:.1f} % of {name}" for name, share in over)
         faults.append(Fault("clipped", f"clipped, no detail left in {words}"))
     return tuple(faults)
+
+
+def line_of(found: InspectResult, faults: Sequence[Fault]) -> str:
+    """The sheet's line in the list: its faults, or that none was seen and whether its sharpness can be told at all."""
+    if faults:
+        return "; ".join(fault.words for fault in faults)
+    if found.sharpness.in_band_fraction is None:
+        return "nothing wrong seen; whether it is sharp cannot be told from this scan"
+    return "nothing wrong seen"
 
 
 def compared(sheets: Sequence[Sheet]) -> tuple[Sheet, ...]:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from holders.measure.session.clipping import Clipping
-from holders.measure.session.faults import faults_of
+from holders.measure.session.faults import faults_of, line_of
 
 GOOD: Any = SimpleNamespace(
     rings=SimpleNamespace(found=False),
@@ -26,3 +26,22 @@ def test_more_than_two_in_a_thousand_at_the_end_of_the_scale_is_a_fault() -> Non
     (fault,) = faults_of(GOOD, Clipping((0.0,) * 3, (0.0, 0.003, 0.0)))
     assert fault.code == "clipped"
     assert fault.words == "clipped, no detail left in 0.3 % of green"
+
+
+def test_a_scan_whose_sharpness_cannot_be_told_is_not_called_sound() -> None:
+    unclear: Any = SimpleNamespace(sharpness=SimpleNamespace(in_band_fraction=None))
+    assert line_of(GOOD, ()) == "nothing wrong seen"
+    assert line_of(unclear, ()) == "nothing wrong seen; whether it is sharp cannot be told from this scan"
+    clipped = faults_of(GOOD, Clipping((0.0,) * 3, (0.0, 0.003, 0.0)))
+    assert line_of(unclear, clipped) == clipped[0].words
+
+
+@pytest.mark.parametrize(("places", "words"), [(1, "in one place"), (3, "in 3 places")])
+def test_rings_are_counted_in_words(places: int, words: str) -> None:
+    ringed: Any = SimpleNamespace(
+        rings=SimpleNamespace(found=True, evidence="colour", where=[None] * places),
+        sharpness=GOOD.sharpness,
+        placement=GOOD.placement,
+    )
+    (fault,) = faults_of(ringed, Clipping((0.0,) * 3, (0.0,) * 3))
+    assert fault.words == f"Newton's rings {words}"

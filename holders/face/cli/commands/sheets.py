@@ -93,7 +93,7 @@ def _looked_at(path: Path, found: Study, dpi: float | None, pocket: int, sheets:
     from holders.measure.session.alike import look_of
     from holders.measure.session.clipping import clipping_of
     from holders.measure.session.detail import detail_of
-    from holders.measure.session.faults import faults_of
+    from holders.measure.session.faults import faults_of, line_of
     from holders.measure.session.veil import veil_of
 
     before = sheets.get(path.name)
@@ -109,7 +109,7 @@ def _looked_at(path: Path, found: Study, dpi: float | None, pocket: int, sheets:
             seen = inspect_reduced(small, str(path), design=expected_of(found, mine), progress=tell)
         faults = faults_of(seen, clipping)
         codes = tuple(fault.code for fault in faults)
-        line = "; ".join(fault.words for fault in faults) or "nothing wrong seen"
+        line = line_of(seen, faults)
         look, veil = look_of(small, seen.placement), veil_of(small, seen.placement)
     except HoldersError as error:
         detail, look, veil = 0.0, "", None
