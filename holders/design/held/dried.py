@@ -33,7 +33,7 @@ def both_ways(
 
 
 def dried_per_m(base: FilmBase, air: WarmFilm | None, curl_per_m: float) -> float:
-    """How much of that curl films of a kind got by drying, in the mean of those that curl so, 1/m."""
+    """How much of that curl films of a kind got by drying, averaged over those that curl so, 1/m."""
     if air is None or not (air.cold_per_m or air.warm_per_m):
         return 0.0
     span = base.curl_low_per_m, base.curl_per_m, base.curl_high_per_m

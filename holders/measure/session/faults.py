@@ -74,11 +74,11 @@ def faults_of(found: InspectResult, clipping: Clipping) -> tuple[Fault, ...]:
 
 
 def line_of(found: InspectResult, faults: Sequence[Fault]) -> str:
-    """The sheet's line in the list: its faults, or that none was seen and whether its sharpness can be told at all."""
+    """The sheet's line in the list: its faults, or that none was seen and whether its sharpness shows at all."""
     if faults:
         return "; ".join(fault.words for fault in faults)
     if found.sharpness.in_band_fraction is None:
-        return "nothing wrong seen; whether it is sharp cannot be told from this scan"
+        return "nothing wrong seen; this scan does not show whether it is sharp"
     return "nothing wrong seen"
 
 

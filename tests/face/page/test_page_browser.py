@@ -167,7 +167,7 @@ def test_what_was_set_by_hand_stays_and_the_rest_is_proposed_at_a_press(view: Pa
     changed(view, "#f-lip-all_mm", "3")
     view.locator("#f-lip-all_mm").blur()
     pressed(view, "4x5")
-    line, go = view.locator("#also"), view.get_by_role("button", name="Propose the rest anew")
+    line, go = view.locator("#also"), view.get_by_role("button", name="Propose the rest again")
     expect(line).to_contain_text("Kept as you set it: Lip on every edge 3.")
     expect(line).to_contain_text("left out: the heights of the example's scanner")
     expect(go).to_be_visible()

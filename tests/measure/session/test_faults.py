@@ -31,7 +31,7 @@ def test_more_than_two_in_a_thousand_at_the_end_of_the_scale_is_a_fault() -> Non
 def test_a_scan_whose_sharpness_cannot_be_told_is_not_called_sound() -> None:
     unclear: Any = SimpleNamespace(sharpness=SimpleNamespace(in_band_fraction=None))
     assert line_of(GOOD, ()) == "nothing wrong seen"
-    assert line_of(unclear, ()) == "nothing wrong seen; whether it is sharp cannot be told from this scan"
+    assert line_of(unclear, ()) == "nothing wrong seen; this scan does not show whether it is sharp"
     clipped = faults_of(GOOD, Clipping((0.0,) * 3, (0.0, 0.003, 0.0)))
     assert line_of(unclear, clipped) == clipped[0].words
 

@@ -48,7 +48,7 @@ function changed(path, done) {
   refresh();
 }
 
-// another film, way of making or flatbed: the holder is proposed anew for it, unless the user has set some of it by hand
+// another film, way of making or flatbed: the holder is proposed again for it, unless the user has set some of it by hand
 async function chosen(path) {
   const theirs = state.dropExample().length > 0, gone = path === "film.format" ? state.dropFilm() : [];
   if (!state.own.length) { await afresh(); return; }
@@ -70,7 +70,7 @@ function keptWords() {
   return `Kept as you set it: ${names.slice(0, 4).join(", ")}${names.length > 4 ? ` and ${names.length - 4} more` : ""}`;
 }
 
-// the one line on what came with a change; `more`: a button beside it has the rest proposed anew
+// the one line on what came with a change; `more`: a button beside it has the rest proposed again
 function also(words, more = false) {
   put($("also"), "hidden", !words);
   put($("also-say"), "textContent", words);

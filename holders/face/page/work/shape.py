@@ -1,4 +1,4 @@
-"""The holder's slabs as plain numbers, for the views that draw it on the glass and turn it about."""
+"""The holder's slabs as plain numbers, for the views that draw it on the glass and in 3D."""
 
 from __future__ import annotations
 

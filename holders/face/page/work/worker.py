@@ -46,7 +46,7 @@ class AnswerWorker:
         """The worker's answer.
 
         ``left`` tells, when the question's turn comes, whether the page that asked is gone: then no time is spent. Of a
-        ``long`` one it is asked again and again, and the worker begins anew once nobody waits.
+        ``long`` one it is asked again and again, and the worker starts again once nobody waits.
         Raises ``TooBusy`` or ``NoAnswer``.
         """
         if self._waiting >= MOST_WAITING:
