@@ -17,6 +17,9 @@ from holders.facts.tables import keys, nearest, table
 MOST_NAMED = 8  # choices given with their names; of more only the keys
 MOST_LETTERS = 80
 SIZE = re.compile(r"(\d+(?:\.\d+)?)x(\d+(?:\.\d+)?)")
+THICKNESS = re.compile(
+    r"(?<![\w.,/-])(\d{1,4}(?:[.,]\d{1,4})?)\s*(?:mm|millimet(?:er|re)s?)\b", re.IGNORECASE
+)
 WORD = re.compile(r"\"|[\w.]+")
 UNITS = {"in": "in", "inch": "in", "inches": "in", '"': "in", "cm": "cm"}
 
@@ -54,6 +57,13 @@ def spoken(name: str, word: str, *, field: str, fits: Callable[[Fact], bool] | N
     like = close and all(size in close for size in sizes)  # another size is not what was meant
     hint = f'did you mean "{close}"? ' if like else ""
     raise InputError(field, word, f"{hint}`holders list {name}` shows every name that exists")
+
+
+def thickness_apart(word: str) -> tuple[str, tuple[float, ...]]:
+    """What is left of the words for a material without thicknesses in mm, and these: "3 mm plywood" has one of 3.0."""
+    found = tuple(float(each.replace(",", ".")) for each in THICKNESS.findall(word[:MOST_LETTERS]))
+    rest = " ".join(THICKNESS.sub(" ", word[:MOST_LETTERS]).split())
+    return (rest, found) if rest and found else (word, ())
 
 
 def _usual(name: str, word: str, rows: list[Fact], field: str) -> Spoken:

@@ -167,7 +167,15 @@ def test_chance_of_a_sharp_picture_in_words() -> None:
     assert f"sharp to the very corners: {100 * found.whole.value:.1f} %" in chance.where
     assert "for film of the usual curl" in chance.where
     assert "most of what moves the picture: focus height" in chance.where
-    assert "measure again where the scanner is sharpest" in chance.advice
+    assert "measure where the scanner is sharpest" in chance.advice
+    height = {"bed": {"name": "bed", "focus_height_mm": 3.1}}
+    for extra, words in (
+        ({}, "measure again where"),
+        ({"supposed": ["bed.focus_height_mm = 3.1"]}, "measure where"),
+    ):
+        preset = sure.preset.model_validate({**sure.preset.model_dump(exclude_unset=True), **height, **extra})
+        (again,) = Sharpness().check(replace(sure, preset=preset), made)
+        assert again.advice.startswith(words)
     # 0.6 is two sigma of focus, 0.03 of the sheet, 0.3 half of the film's reach: if all of them conspired
     assert "which hardly happens: -0.93 to +0.93 mm from best focus, where -0.60 to +0.60" in worst_words(
         found.stack

@@ -12,8 +12,10 @@ from typer.testing import CliRunner
 from holders.core.errors import InputError
 from holders.face.program import app
 from holders.facts.models import Material
-from holders.facts.spoken import spoken
+from holders.facts.spoken import spoken, thickness_apart
 from holders.facts.tables import keys, table
+from holders.preset.load import load
+from holders.preset.tables.supposed import supposed_words
 
 SPOKEN = ("formats", "materials", "beds", "printers", "processes")
 
@@ -22,6 +24,7 @@ SPOKEN = ("formats", "materials", "beds", "printers", "processes")
     ("name", "word", "key"),
     [
         *(("formats", word, "4x5") for word in ("4 x 5", "4×5", "5x4", "4x5in", '4"x5"', "4 by 5 inches", "4x5 film")),
+        *(("formats", word, "4x5") for word in ("4x5 inch sheets", "4x5 sheets", "large format 4x5", "4x5 negatives")),
         *(("formats", word, "8x10") for word in ("8 X 10", "10x8 in", '8 x 10"', "8×10 sheet")),
         ("formats", "6x17", "roll-6x17"),
         ("formats", "6 x 9 single", "roll-6x9-single"),
@@ -100,6 +103,54 @@ def test_any_word_gives_a_key_or_a_clear_refusal(word: str, name: str) -> None:
     except InputError as error:
         assert error.field == "--it"
         assert "list" in error.way_out or "any of these" in error.way_out
+
+
+@pytest.mark.parametrize(
+    ("word", "rest", "sheets"),
+    [
+        ("3 mm plywood", "plywood", (3.0,)),
+        ("3mm birch plywood", "birch plywood", (3.0,)),
+        ("mat board 1,5 MM", "mat board", (1.5,)),
+        ("1.4 mm 2 mm mat board", "mat board", (1.4, 2.0)),
+        ("plywood", "plywood", ()),
+        ("3 mm", "3 mm", ()),  # of nothing
+        ("1/8 in plywood", "1/8 in plywood", ()),
+        ("1/3 mm plywood", "1/3 mm plywood", ()),  # not 3 mm
+        ("-3 mm plywood", "-3 mm plywood", ()),
+    ],
+)
+def test_a_thickness_is_taken_off_the_words(word: str, rest: str, sheets: tuple[float, ...]) -> None:
+    assert thickness_apart(word) == (rest, sheets)
+
+
+def test_new_takes_a_thickness_as_the_sheet_that_is_there_but_not_measured(tmp_path: Path) -> None:
+    file = tmp_path / "mine.toml"
+    asked = ["new", str(file), "--format", "4x5 sheets", "--route", "laser", "--plain", "--material"]
+    done = CliRunner().invoke(app, [*asked, "3 mm plywood"])
+    assert done.exit_code == 0, done.output
+    assert "supposed until you measure it" in " ".join(done.stderr.split())
+    preset = load(file)
+    assert preset.material.name == "plywood-birch"
+    assert preset.material.sheets_mm == (3.0,)
+    assert supposed_words(preset) == ("your sheets are 3 mm thick",)  # the chance says it
+
+
+@pytest.mark.parametrize(
+    ("route", "word", "way_out"),
+    [
+        ("print", "1.75 mm petg", "give the material without thickness, petg"),
+        ("laser", "1/8 in plywood", 'a thickness is given in mm, as in "3 mm plywood"'),
+        ("laser", "0 mm plywood", "must be at least 0.1"),
+    ],
+)
+def test_new_refuses_a_thickness_that_it_cannot_take(
+    route: str, word: str, way_out: str, tmp_path: Path
+) -> None:
+    file = tmp_path / "mine.toml"
+    done = CliRunner().invoke(app, ["new", str(file), "--route", route, "--material", word])
+    assert done.exit_code == 2
+    assert way_out in " ".join(done.stderr.split())
+    assert not file.exists()
 
 
 def test_new_takes_plain_words_and_writes_exact_keys(tmp_path: Path) -> None:

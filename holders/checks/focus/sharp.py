@@ -13,6 +13,7 @@ from holders.design.sag import Sag
 from holders.facts.curl_words import curl_span_words, curl_words
 from holders.facts.models import Bed, FilmBase
 from holders.preset.tables.plain import PlainPreset
+from holders.preset.tables.supposed import supposed_keys
 from holders.workshop.budget.tolerance import SHARP_SHARE, Cause, StackUp
 
 if TYPE_CHECKING:
@@ -135,8 +136,11 @@ def measuring(bed: Bed, preset: PlainPreset, found: StackUp) -> str:
 
 def _measure(bed: Bed, preset: PlainPreset, cause: Cause) -> str:
     """What makes one contributor better known; empty where nothing that can be measured does."""
+    height = getattr(preset.bed, "focus_height_mm", None)
+    measured = height is not None and "bed.focus_height_mm" not in supposed_keys(preset)
+    again = " again" if measured else ""
     words = {
-        Cause.FOCUS: "measure again where the scanner is sharpest, with several scans of the ramp: that height is "
+        Cause.FOCUS: f"measure{again} where the scanner is sharpest, with several scans of the ramp: that height is "
         f"known to ±{bed.focus_sigma_mm:g} mm",
         Cause.FILM: "measure how curled your film is (holders curl)",
         Cause.PRINT: "measure the printed ledge",

@@ -12,7 +12,17 @@ pytest.importorskip("playwright.sync_api")
 pytest.importorskip("axe_playwright_python.sync_playwright")
 from playwright.sync_api import Browser, expect
 
-from tests.face.page.browsing import PROGRAM, SMALL, chromium, faults, opened, photograph, start_from, station
+from tests.face.page.browsing import (
+    PROGRAM,
+    SMALL,
+    chromium,
+    faults,
+    numbers,
+    opened,
+    photograph,
+    start_from,
+    station,
+)
 from tests.face.page.pages import Running
 from tests.measure.finished.scans import grain_film, window_scan, write
 
@@ -113,7 +123,10 @@ def test_every_result_is_spoken_and_every_picture_has_words(browser: Browser, se
     with opened(browser, server.address) as page:
         start_from(page, "8x10 printed")
         assert page.get_attribute("#say", "aria-live") == "polite"
-        assert "Drawn: ledge" in page.inner_text("#say")
+        ledge = numbers(page)["Ledge, above the glass"]  # as the job sheet says it
+        assert f"Drawn: ledge {ledge} above the glass" in page.inner_text("#say")
+        assert page.inner_text("#short").startswith(f"Ledge {ledge} above the glass")
+        assert ledge != numbers(page)["Ledge, above the holder's underside"]
         for name in ("plan", "film", "section"):
             assert len(str(page.get_attribute(f"#{name}", "aria-label"))) > 40, name
         controls = page.evaluate(

@@ -142,6 +142,30 @@ def pressed(page: Page, card: str) -> None:
     settle(page)
 
 
+def test_while_what_holds_the_film_is_tried_the_time_is_shown_and_the_button_is_plain(view: Page) -> None:
+    held: list[Route] = []
+    view.route("**/api/propose", lambda route: held.append(route))  # noqa: PLW0108 - no method takes a mark
+    button, line = view.locator("#make"), view.locator("#also")
+    pressed(view, "4x5")
+    expect(line).to_contain_text(re.compile(r"Trying what holds this film … .*by itself\. [1-9]\d* s"))
+    expect(button).to_have_text("Make the frame by itself")
+    expect(button).to_have_class("")
+    with_a_cover(held[0])
+    expect(line).to_contain_text("Proposed for these choices")
+    settle(view)
+    expect(button).to_have_text("Make the files")
+    expect(button).to_have_class("main")
+    expect(view.locator("#also-time")).to_be_empty()
+    pressed(view, "8x10")
+    expect(button).to_have_text("Make the frame by itself")
+    expect(view.locator("#also-time")).not_to_be_empty()
+    photograph(view, "12-trying")
+    changed(view, "#f-lip-all_mm", "4")  # a change ends the trial and its clock
+    expect(button).to_have_text("Make the files")
+    expect(line).to_be_hidden()
+    expect(view.locator("#also-time")).to_be_empty()
+
+
 def test_another_card_is_proposed_anew_and_undone_in_one_step(view: Page) -> None:
     """What `holders new` starts with, then what its trial adds: nothing of the 8x10's lid, feet and scanner."""
     view.route("**/api/propose", with_a_cover)

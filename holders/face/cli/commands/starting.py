@@ -15,10 +15,11 @@ from holders.face.cli import show
 from holders.face.shared.starts import ROUTE_WORDS, STARTS, USUAL, first_values
 from holders.facts import tables
 from holders.facts.models import Fact, FilmFormat, Material, Route
-from holders.facts.spoken import spoken
+from holders.facts.spoken import spoken, thickness_apart
 from holders.preset.blanked import blanked
 from holders.preset.load import load, parse
 from holders.preset.resolve import resolve
+from holders.preset.tables.supposed import entry
 from holders.preset.template import short_template, template
 
 
@@ -51,7 +52,7 @@ def start(
     film = tables.film_format(film_format, field="--format")
     bed = _plain("beds", bed, "--bed")
     route = _plain("processes", route, "--route")
-    chosen = _plain("materials", material, "--material", route) if material else USUAL[route]
+    chosen, sheets = _material(material, route) if material else (USUAL[route], ())
     printer = _plain("printers", printer, "--printer") if printer else None
     values: dict[str, Any] = {
         "title": title or title_from(file) or f"{film.name}, {ROUTE_WORDS[route]}",
@@ -64,6 +65,9 @@ def start(
         raise InputError(
             "--printer", printer, f"route {route} takes no printer; leave it out or take --route print"
         )
+    if sheets:
+        values["material"]["sheets_mm"] = list(sheets)
+        values["supposed"] = [entry({"material.sheets_mm": list(sheets)})]
     values |= _asked_for(film, route, feet=feet, lid=lid)
     told = _readings(values, coupon, readings)
     values, added = (values, "") if told or plain else _proposed(values)
@@ -148,6 +152,39 @@ def _plain(table: str, word: str, option: str, route: str | None = None) -> str:
     if found.said:
         typer.echo(escaped(found.said), err=True)
     return found.key
+
+
+def _material(word: str, route: str) -> tuple[str, tuple[float, ...]]:
+    """The key of the material that plain words mean, and the thickness of the sheet where they give one, mm.
+
+    Raises
+    ------
+    InputError
+        For words that mean no material or several, and for a thickness of what is printed.
+    """
+    name, sheets = thickness_apart(word)
+    if not sheets:
+        try:
+            return _plain("materials", word, "--material", route), ()
+        except InputError as refused:
+            if not any(letter.isdigit() for letter in word):
+                raise
+            way_out = f'{refused.way_out}; a thickness is given in mm, as in "3 mm plywood"'
+            raise InputError("--material", word, way_out) from None
+    if route == "print":
+        raise InputError(
+            "--material", word, f"a print has no sheets: give the material without thickness, {name}"
+        )
+    key = _plain("materials", name, "--material", route)
+    listed = ", ".join(f"{thick:g}" for thick in sheets)
+    typer.echo(
+        escaped(
+            f"{listed} mm: taken as the sheet you have, material.sheets_mm = [{listed}] in the preset; supposed until "
+            "you measure it with a caliper"
+        ),
+        err=True,
+    )
+    return key, sheets
 
 
 def _proposed(values: dict[str, Any]) -> tuple[dict[str, Any], str]:

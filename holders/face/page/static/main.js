@@ -19,7 +19,7 @@ import { Turn } from "./turn.js";
 import { VerdictBox } from "./verdict.js";
 const $ = (id) => document.getElementById(id);
 const root = document.documentElement;
-const QUIET_MS = 60, TYPED_MS = 700, APART_MS = 200, PROMPT_MS = 120, LATE_MS = 140;
+const QUIET_MS = 60, TICK_MS = 1000, TYPED_MS = 700, APART_MS = 200, PROMPT_MS = 120, LATE_MS = 140;
 
 // what is measured by dropping a scan: the box for it, not the number's own field
 const MEASURED_AT = { "base.curl_per_m": "c-scan", "bed.focus_sigma_mm": "m-scan" };
@@ -30,7 +30,7 @@ const wanted = { since: 0, number: 0 }, shown = { number: 0, rank: 0, all: false
 const stages = ["sketch", "film", "whole"].map((kind, rank) => ({ kind, rank, number: 0, busy: false, errors: null }));
 const [SKETCH, FILM, WHOLE] = stages;
 let choosing = false;  // an empty form, whose choices are being made
-let trying = null;  // ends the trial of what holds the film, while one is under way
+let trying = null, ticking = 0;  // ends the trial of what holds the film, while one is under way; its clock
 let judging = 0, early = 0, joint = 0, tookMs = Infinity;
 
 function changed(path, done) {
@@ -115,16 +115,19 @@ async function proposed(joined = false, left = "") {
   endTrial();
   const own = trying = new AbortController();
   also("Trying what holds this film … Until then this is the frame by itself.");
+  tick();
+  results.trial(true);
   let words = "";
   try {
     const answer = await post("/api/propose", { values: asked, by_hand: [...state.hand] }, own.signal);
-    if (own.signal.aborted || !same(asked, state.values)) return;
-    trying = null;
+    if (own.signal.aborted) return;
+    tried();
+    if (!same(asked, state.values)) return;
     if (answer.ok && answer.words) { load(answer.values, joined); words = `Proposed for these choices: ${answer.words.replace("->", "→")}. Undo brings the holder before back.`; }
     else { if (answer.ok) words = "Tried what holds this film: nothing that was added gains."; refresh(); }
   } catch {
     if (own.signal.aborted) return;
-    trying = null;
+    tried();
     words = "What holds this film could not be tried; this is the frame by itself.";
     refresh();
   }
@@ -133,7 +136,21 @@ async function proposed(joined = false, left = "") {
 
 function endTrial() {
   if (trying) trying.abort();
+  tried();
+}
+
+function tried() {
   trying = null;
+  clearInterval(ticking);
+  put($("also-time"), "textContent", "");
+  if (results) results.trial(false);
+}
+
+// the seconds that the trial has taken, for the eye alone: spoken every second they would drown all else
+function tick() {
+  const since = performance.now();
+  clearInterval(ticking);
+  ticking = setInterval(() => put($("also-time"), "textContent", `${Math.round((performance.now() - since) / TICK_MS)} s`), TICK_MS);
 }
 
 // drawing and film at once after a single change, in one answer or two; of many changes in a row, as while one types,

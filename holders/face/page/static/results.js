@@ -3,8 +3,8 @@ import { draw } from "./drawing.js";
 import { make, put } from "./form.js";
 const $ = (id) => document.getElementById(id);
 const TURN_MS = 150;  // after what is wanted sooner
-const LEDGE = "Ledge, above the holder's underside", SHARPEST = "Sharpest height of the scanner";
-const LATER = new Set([LEDGE, "Ledge, above the glass", "Plane of the picture, flat film", "Height of the whole", "Picture shown",
+const LEDGE = "Ledge, above the glass", SHARPEST = "Sharpest height of the scanner";
+const LATER = new Set([LEDGE, "Ledge, above the holder's underside", "Plane of the picture, flat film", "Height of the whole", "Picture shown",
   "Film sags below the ledge", "Film nearest to the glass", "Picture in focus"]);
 
 export function words(finding) {
@@ -12,7 +12,7 @@ export function words(finding) {
 }
 
 export class Results {
-  constructor(form, { turn, glass, relief, verdict }) { Object.assign(this, { form, turn, glass, relief, verdict, last: null }); }
+  constructor(form, { turn, glass, relief, verdict }) { Object.assign(this, { form, turn, glass, relief, verdict, last: null, trying: false, how: ["none"] }); }
 
   waiting(missing) {
     $("made").hidden = $("details").hidden = true;
@@ -51,7 +51,7 @@ export class Results {
     const n = Object.fromEntries(answer.numbers);
     this.numbers(answer.numbers, done);
     this.beside(answer);
-    draw($("section"), answer.section, `Section at the window's edge: ledge ${n[LEDGE]} above the underside, sharpest height ${n[SHARPEST]}`);
+    draw($("section"), answer.section, `Section at the window's edge: ledge ${n[LEDGE]} above the glass, sharpest height ${n[SHARPEST]}`);
     if ("film" in answer) this.film(answer, n);
     if (!done) return;
     this.whole(answer, n);
@@ -165,20 +165,28 @@ export class Results {
     const focus = n["Picture in focus"] ? `, ${n["Picture in focus"].replace("100.0", "100")} of the picture in focus with usual film, cold` : "";
     const stop = grave.find((f) => f.level === "stop");
     this.makeable(answer.never ? "never" : stop ? "stop" : "", answer.never);
-    this.say(`Drawn: ledge ${n[LEDGE]}${focus}. Checks: ${told}.`, stop ? `Stop: ${this.form.plain(stop.title)}` : `Ledge ${n[LEDGE]}${focus.replace("of the picture in focus with usual film", "in focus, usual film")}`);
+    this.say(`Drawn: ledge ${n[LEDGE]} above the glass${focus}. Checks: ${told}.`, stop ? `Stop: ${this.form.plain(stop.title)}` : `Ledge ${n[LEDGE]} above the glass${focus.replace("of the picture in focus with usual film", "in focus, usual film")}`);
   }
 
   // what the button at the foot says it is: "" a holder to be made, "stop" one that a reason is asked for, "never" one
   // that no reason helps, "none" nothing that could be made
   makeable(how, why = "") {
-    const button = $("make");
-    button.classList.toggle("main", how === "");
+    const button = $("make"), alone = this.trying && how === "";
+    this.how = [how, why];
+    button.classList.toggle("main", how === "" && !alone);
     button.classList.toggle("halt", how === "stop" || how === "never");
     button.dataset.never = why;
     if (how === "never") button.setAttribute("aria-disabled", "true"); else button.removeAttribute("aria-disabled");
     put($("make-word"), "textContent", how === "never" ? "Not to be made" : "Make");
-    put($("make-what"), "textContent", how === "never" ? "" : " the files");
-    put($("make-how"), "textContent", how === "stop" ? " all the same" : "");
+    put($("make-what"), "textContent", how === "never" || alone ? "" : " the files");
+    put($("make-how"), "textContent", how === "stop" ? " all the same" : alone ? " the frame by itself" : "");
+  }
+
+  // while what holds the film is being tried, the button makes the frame by itself and says so
+  trial(on) {
+    if (this.trying === on) return;
+    this.trying = on;
+    this.makeable(...this.how);
   }
 
   item(finding) {
