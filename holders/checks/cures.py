@@ -9,12 +9,14 @@ from typing import TYPE_CHECKING
 from holders.checks.base import TRIED, Rule
 from holders.core.errors import HoldersError
 from holders.core.findings import Finding
+from holders.design.draft.lips import SET_BACK_MM
 from holders.design.model import Design
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
 
 Values = Callable[[float], Iterable[float]]
+LID_LIPS = (3.0, 4.0, 5.0)  # tried together with the lip under the film
 MOST = 4  # values of one key: each is a design and its check, a tenth of a second
 
 TRIES: Mapping[str, Values] = {
@@ -68,13 +70,27 @@ def _cure(job: Job, design: Design, rule: Rule, finding: Finding, stopped: froze
     now = _as_made(design, finding.field) if now is None else now
     if now is None:
         return ""
-    for value in list(values(now))[:MOST]:
-        whole = isinstance(getattr(row, key), int)
-        again = _again(job, rule, table, key, int(value) if whole else round(value, 3))
-        same = [one for one in again if one.subject == finding.subject]
+
+    def cures(changed: Mapping[str, float]) -> bool:
+        again = _again(job, rule, changed)
+        same = {one.level for one in again if one.subject == finding.subject} - {
+            "skip"
+        }  # of a part that has no such place
         worse = any(one.level == "stop" and one.subject not in stopped for one in again)
-        if same and all(one.level == "pass" for one in same) and not worse:
+        return same == {"pass"} and not worse
+
+    whole = isinstance(getattr(row, key), int)
+    for value in list(values(now))[:MOST]:
+        if cures({finding.field: int(value) if whole else round(value, 3)}):
             return f"set {finding.field} = {value:g}: tried on this holder, it cures this"
+    if finding.field == "lid.lip_mm":  # the lip under the film must reach as far
+        for value in LID_LIPS:
+            lip = max(job.preset.lip.all_mm, value + SET_BACK_MM)
+            if value > now and cures({"lid.lip_mm": value, "lip.all_mm": lip}):
+                return (
+                    f"set lid.lip_mm = {value:g} and lip.all_mm = {lip:g}: tried on this holder, it cures this, "
+                    "but covers more of the picture's edge"
+                )
     return ""
 
 
@@ -87,13 +103,15 @@ def _as_made(design: Design, field: str) -> float | None:
     return None
 
 
-def _again(job: Job, rule: Rule, table: str, key: str, value: float) -> list[Finding]:
-    """What the rule finds on the holder with another value; nothing where that cannot be designed."""
+def _again(job: Job, rule: Rule, changed: Mapping[str, float]) -> list[Finding]:
+    """What the rule finds on the holder with other values; nothing where that cannot be designed."""
     from holders.design.resolve import design  # noqa: PLC0415 - only where something is wrong
     from holders.preset.schema import Preset  # noqa: PLC0415
 
     values = job.preset.model_dump()
-    values[table][key] = value
+    for path, value in changed.items():
+        table, _, key = path.rpartition(".")
+        values[table][key] = value
     try:
         new = replace(job, preset=Preset.model_validate(values))
         return list(rule.check(new, design(new)))

@@ -22,6 +22,7 @@ CAUSES = (
     "ledge rounded to whole layers",
     "ledge made of whole sheets",
 )
+SAME_PLACE = "the same place as the bridge between two laser cuts"
 DAMP = "bow of the holder with one damp face"
 COUNTED = "counted in the chance of a good scan"
 # facts of the material and its route, true of every holder made like this, and why each needs no warning
@@ -36,7 +37,8 @@ FACTS = {
 
 
 def joined(findings: Sequence[Finding]) -> tuple[Finding, ...]:
-    """The findings, those of one cause as one; the same where the chance of a good scan was not judged."""
+    """The findings, those of one cause as one; only those of one place where the chance of a scan was not judged."""
+    findings = _of_one_place(findings)
     chance = next((f for f in findings if f.code == CHANCE and f.level != "skip"), None)
     if chance is None:
         return tuple(findings)
@@ -54,6 +56,20 @@ def joined(findings: Sequence[Finding]) -> tuple[Finding, ...]:
         else:
             found.append(finding)
     return tuple(found)
+
+
+def _of_one_place(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """A laser's narrow bridge is a thin wall too: the wall does not warn where a bridge of that part and width does."""
+    narrow = {_part_and_width(f) for f in findings if f.code == "bridges" and f.level in ("warn", "stop")}
+    return tuple(
+        _fact(f, SAME_PLACE) if f.code == "wall" and f.level == "warn" and _part_and_width(f) in narrow else f
+        for f in findings
+    )
+
+
+def _part_and_width(finding: Finding) -> tuple[str, float]:
+    width = finding.measured if isinstance(finding.measured, (int, float)) else float("nan")
+    return finding.where.partition(",")[0], round(float(width), 1)
 
 
 def _best_stack(finding: Finding) -> bool:

@@ -7,7 +7,9 @@ import re
 import pytest
 
 from holders.checks.cures import CODES, TRIES, UNTRIED
+from holders.checks.joined import joined
 from holders.checks.runner import run
+from holders.core.findings import Finding
 from holders.design.resolve import design
 from holders.preset.resolve import resolve
 from holders.preset.schema import Preset
@@ -60,3 +62,27 @@ def test_every_key_that_is_tried_is_a_key() -> None:
         models = [one for one in (field, *getattr(field, "__args__", ())) if hasattr(one, "model_fields")]
         assert any(key in model.model_fields for model in models)
     assert UNTRIED.endswith(": ")
+
+
+def test_a_narrow_rail_of_a_cut_lid_warns_once_with_a_cure_that_cures() -> None:
+    """The cure once named was the wall between pockets, which leaves a lid as it is."""
+    cut = {
+        "route": "laser",
+        "film": {"format": "4x5"},
+        "material": {"name": "plywood-birch", "sheets_mm": [3.0]},
+    }
+
+    def found(lid_mm: float, lip_mm: float) -> dict[str, Finding]:
+        values = changed(**cut, lid={"lip_mm": lid_mm}, lip={"all_mm": lip_mm})
+        del values["printer"]
+        job = resolve(Preset.model_validate(values))
+        every = joined(run(job, design(job), cures=True))
+        return {one.code: one for one in every if one.where.startswith("lid,")}
+
+    narrow = found(2.0, 2.0)
+    assert (narrow["bridges"].level, narrow["bridges"].field) == ("warn", "lid.lip_mm")
+    assert narrow["wall"].level == "skip"
+    said = re.match(r"set lid\.lip_mm = ([\d.]+) and lip\.all_mm = ([\d.]+): tried", narrow["bridges"].advice)
+    assert said is not None
+    cured = found(float(said[1]), float(said[2]))
+    assert {one.level for one in cured.values()} <= {"pass"}

@@ -75,16 +75,21 @@ class Wall(Rule):
             else max(worst.width, limits.warn),  # as near as it is found
             limit=limits.warn,
             where=f"{part.name}, x {worst.x:.1f}, y {worst.y:.1f}, {z:.2f} mm above the glass",
-            advice="" if level == "pass" else _wider(part),
-            field="lid.lip_mm" if part.role is Role.LID else "layout.wall_mm",
+            advice="" if level == "pass" else wider(part),
+            field=width_key(part),
         )
         return worst.width / limits.warn, part.name, found
 
 
-def _wider(part: Part) -> str:
-    """What makes the walls of a part wider; a lid's have nothing to do with those between pockets."""
+def width_key(part: Part) -> str:
+    """The key that makes the walls of a part wider; a lid's have nothing to do with those between pockets."""
+    return "lid.lip_mm" if part.role is Role.LID else "layout.wall_mm"
+
+
+def wider(part: Part) -> str:
+    """The same in words."""
     if part.role is Role.LID:
-        return "a lid is as wide as lid.lip_mm and the lip under the film let it"
+        return "the lid's rails are as wide as lid.lip_mm and the lip under the film, lip.all_mm, let them be"
     return "make layout.wall_mm larger, or ask for fewer films"
 
 

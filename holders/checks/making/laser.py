@@ -7,7 +7,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, gathered
-from holders.checks.frame.walls import CUT_WEB_MM, FOUND_TO_MM
+from holders.checks.frame.walls import CUT_WEB_MM, FOUND_TO_MM, wider, width_key
 from holders.core.findings import Finding, Level
 from holders.design.model import Design, Part
 
@@ -98,8 +98,8 @@ class Bridges(Rule):
             measured=width,
             limit=limit,
             where=f"{part.name}, x {x:.1f}, y {y:.1f}",
-            advice="" if level == "pass" else "make layout.wall_mm at least as wide as the sheet is thick",
-            field="layout.wall_mm",
+            advice="" if level == "pass" else wider(part),
+            field=width_key(part),
         )
         return width / limit, part.name, finding
 
