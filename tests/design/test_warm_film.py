@@ -13,12 +13,13 @@ from holders.design.held.curl_odds import quantile
 from holders.design.held.curl_shapes import CurlShapes
 from holders.design.held.film_in_holder import designed
 from holders.design.held.model import Filmed
+from holders.design.held.warm_film import warm_film
 from holders.design.model import Design
 from holders.film.band import in_band_fraction
 from holders.film.models import Sheet
 from holders.film.ranges import STUDY_TOL, study_resolution
 from holders.film.surface import solve_surface
-from holders.output.words.warmth import leaves_k, warm_rows, warm_summary
+from holders.output.words.warmth import leaves_k, scanned_words, warm_rows, warm_summary
 from holders.preset.resolve import Job
 from holders.workshop.budget.odds import odds_of
 from tests.presets_made import job
@@ -153,3 +154,17 @@ def test_between_solved_curls_heights_are_even_and_beyond_them_they_go_on() -> N
     for curl, soft, stiff in ((-1.0, -1.0, 0.5), (1.0, -2.0, 0.5), (9.0, -3.0, 0.5)):
         assert np.all(shapes.of_base(curl, 0.6) == soft)
         assert np.all(shapes.of_base(curl, 0.2) == stiff)
+
+
+@pytest.mark.parametrize(
+    ("when", "words"),
+    [
+        ("any", ", scanned at any time between a cold bed and this one"),
+        ("cold", ", scanned before the bed is warm"),
+        ("warm", ""),
+    ],
+)
+def test_the_words_say_when_the_chance_takes_the_scan_to_be_made(when: str, words: str) -> None:
+    air = warm_film(job(**{**BARE, "room": {"scan_when": when}}))
+    assert air is not None
+    assert scanned_words(air) == words

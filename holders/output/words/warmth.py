@@ -72,8 +72,16 @@ def warm_words(film: FilmFormat, made: Design, *, short: bool = False) -> str:
     coated, bare = 1 - air.bare_chance, air.bare_chance
     return (
         f"with a gelatin coat on its back ({100 * coated:.0f} of 100 films) it hardly changes. With a bare back "
-        f"({100 * bare:.0f} of 100) it dries and curls to {curl}; {does}. The chance counts both"
+        f"({100 * bare:.0f} of 100) it dries and curls to {curl}; {does}. The chance counts both{scanned_words(air)}"
     )
+
+
+def scanned_words(air: WarmFilm) -> str:
+    """When the chance takes the scan to be made, where that is not on the bed that is quite warm."""
+    first, last = air.span
+    if last < 1:
+        return ", scanned before the bed is warm"
+    return "" if first > 0 else ", scanned at any time between a cold bed and this one"
 
 
 def leaves_words(job: Job, sag: Sag) -> str:
