@@ -179,3 +179,18 @@ def test_halves_come_back_in_order() -> None:
     assert in_halves(squares, items, 3) == squares(items, 3)
     assert in_halves(squares, items, 3, alike=lambda item: item % 2) == squares(items, 3)
     assert in_halves(squares, items[:2], 3) == squares(items[:2], 3)
+
+
+def test_measuring_the_focus_says_what_depth_of_focus_its_chance_takes() -> None:
+    """The scan that measures the height measures the depth of focus too, which may be less than the usual."""
+
+    def words(job: Job) -> str:
+        windows = [SimpleNamespace(lips=SimpleNamespace(of=lambda _: 3.0))]
+        found = SimpleNamespace(job=job, design=SimpleNamespace(windows=windows, mine=windows, sag=None))
+        every = [one.text for one in candidates(cast(Study, found)) if "bed.focus_sigma_mm" in one.keys]
+        return every[0]
+
+    assert words(job_of(bed={"focus_height_mm": 3.1})).endswith(
+        "; this is the chance if it is sharp over the usual ±0.6 mm"
+    )
+    assert words(job_of(bed={"focus_band_mm": 0.3})).endswith("(holders ramp, holders focus)")
