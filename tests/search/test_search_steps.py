@@ -63,7 +63,7 @@ def test_each_fitting_that_sees_more_is_tried_until_one_helps(monkeypatch: pytes
     kinds = [SimpleNamespace(key=key, sees_more=key != "never") for key in ("first", "never", "second")]
     monkeypatch.setattr(propose, "FITTINGS", kinds)
     monkeypatch.setattr(propose, "_studied", studied)
-    assert propose._designed({}, lambda _: "") == ({"second": {}}, "found")
+    assert propose._designed({}, lambda _: "", ()) == ({"second": {}}, "found")
     assert tried == [(), ("first",), ("second",)]
 
 
