@@ -50,6 +50,7 @@ MARGIN_MM, GUTTER_MM, FOOT_MM = 10.5, 7.0, 5.0
 LEAST_MM = 205.0, 270.0  # smaller paper takes the sheet on A4
 ENDLESS = 1e6  # points, higher than any page
 LEAST_SHARE = 0.93  # of its size that a page may shrink to, rather than leave a few lines to another
+TWO_PAGES = 1.6  # pages that parts and steps fill at most for the code to find room below them on the second
 WHOLE, COLUMNS = "whole", "columns"
 ENOUGH_PAGES = 3  # more of them, and another order of the annex is tried
 LATER = ("care", "cautions")
@@ -135,7 +136,9 @@ def _story(content: Sheet, annex: Look, wide: float, column: float, high: float)
     story += _whole([s for s in content.sections if s.leaf == 1], wide, high)
     code = next((s for s in content.sections if s.key == CODE), None)
     foot = None if code is None else aside(code, wide)
-    done = foot is not None and _height(story, wide) + _height([foot], wide) <= high / LEAST_SHARE
+    needed = _height(story, wide)
+    room = high / LEAST_SHARE if needed <= high / LEAST_SHARE else TWO_PAGES * high
+    done = foot is not None and needed + _height([foot], wide) <= room
     story = _on_one([*story, foot] if done and foot is not None else story, wide, high)
     for leaf in (2, 3):
         mine = [s for s in content.sections if s.leaf == leaf and not (done and s is code)]
