@@ -33,7 +33,10 @@ def test_how_far_follows_from_glass_and_film() -> None:
 def test_8x10_slides_as_far_as_is_said_in_a_frame_with_thin_walls() -> None:
     said = dict(rows_for(BED))[tables.film_format("8x10").name]
     assert "layout.wall_mm = 1.5, layout.shift_room_mm = 8" in said
-    for name, bare in (("8x10-mat-board", {}), ("8x10-acrylic-lid", {"bars": None})):  # bars need a wider rail
+    for name, bare in (
+        ("8x10-mat-board", {}),
+        ("8x10-acrylic-lid", {"bars": None}),
+    ):  # bars need a wider rail
         text = (PRESETS / f"{name}.toml").read_text(encoding="utf-8")
         thin = with_values(text, {"layout.wall_mm": 1.5, "layout.shift_room_mm": 8.0} | bare)
         made = design(resolve(parse(thin, name)))
