@@ -85,7 +85,7 @@ def _cure(job: Job, design: Design, rule: Rule, finding: Finding, stopped: froze
             return f"set {finding.field} = {value:g}: tried on this holder, it cures this"
     if finding.field == "lid.lip_mm":  # the lip under the film must reach as far
         for value in LID_LIPS:
-            lip = max(job.preset.lip.all_mm, value + SET_BACK_MM)
+            lip = max(job.preset.lip.all_mm or 0.0, value + SET_BACK_MM)
             if value > now and cures({"lid.lip_mm": value, "lip.all_mm": lip}):
                 return (
                     f"set lid.lip_mm = {value:g} and lip.all_mm = {lip:g}: tried on this holder, it cures this, "

@@ -155,7 +155,7 @@ def _feet(found: Study) -> Iterator[Candidate]:
 def _measured(found: Study) -> Iterator[Candidate]:
     job = found.job
     if job.bed.focus_sigma_mm > BED_SIGMA_MM:
-        usual = job.preset.bed.focus_band_mm is None
+        usual = job.preset.bed.model_dump().get("focus_band_mm") is None
         yield Candidate(
             f"Measure where your scanner is sharpest, to ±{BED_SIGMA_MM:g} mm (holders ramp, holders focus)"
             + (
