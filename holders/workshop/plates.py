@@ -62,6 +62,23 @@ def plate_names(stem: str, count: int) -> tuple[str, ...]:
     return tuple(f"plate-{number}.3mf" for number in range(1, count + 1))
 
 
+def extent_mm(parts: Sequence[Part], laid: Sequence[Plate]) -> tuple[float, float]:
+    """Width and depth of the smallest printer's plate that takes each of ``laid`` as it lies, without brims, mm."""
+    sizes = {part.name: _size(part) for part in parts}
+    wide, deep = [], []
+    for plate in laid:
+        boxes = [(one.x, one.y, *_around(sizes[one.part], one.turn_deg)) for one in plate]
+        wide.append(max(x + w / 2 for x, _, w, _ in boxes) - min(x - w / 2 for x, _, w, _ in boxes))
+        deep.append(max(y + d / 2 for _, y, _, d in boxes) - min(y - d / 2 for _, y, _, d in boxes))
+    return max(wide), max(deep)
+
+
+def _around(size: tuple[float, float], turn_deg: float) -> tuple[float, float]:
+    """The upright rectangle around one that is turned."""
+    c, s = abs(math.cos(math.radians(turn_deg))), abs(math.sin(math.radians(turn_deg)))
+    return size[0] * c + size[1] * s, size[0] * s + size[1] * c
+
+
 def _packed(
     parts: Sequence[Part], sizes: Sequence[tuple[float, float]], single: Sequence[tuple[int, int]], room: Rect
 ) -> list[tuple[int, Plate]]:

@@ -18,6 +18,7 @@ from holders.output.words.bench import at_hand
 from holders.output.words.care import care_words
 from holders.preset.resolve import Job
 from holders.preset.schema import Preset
+from holders.preset.shipped import is_example
 from holders.preset.template import toml_value
 from holders.study import Study
 from holders.workshop.cost import plain_name
@@ -27,6 +28,7 @@ ROUTES = {"print": "printed", "laser": "cut by laser", "knife": "cut with a knif
 # tables that are there in every preset, so that an empty one says nothing
 ALWAYS = frozenset(name for name, field in Preset.model_fields.items() if field.default is not None)
 FLAT_MM = 0.05  # less is not worth a word
+MANY = {"stop": "STOPs", "warn": "warnings"}  # of more than one
 LEVELS = {"stop": "STOP", "warn": "warning", "pass": "passed", "skip": "do not apply"}
 
 
@@ -75,10 +77,19 @@ def taken(job: Job, design: Design) -> frozenset[str]:
 def _verdict(study: Study) -> Section:
     """The one judgement, the same sentence as on the terminal, and the hazards by name."""
     names = dict.fromkeys(caution.title for caution in hazards(study.job, study.design))
-    blocks: list[Block] = [Words(study.verdict.text)]
+    blocks: list[Block] = [Words(f"{study.verdict.text} {for_whom(study)}")]
     if names:
         blocks.append(Words(f"Mind, before you begin (in full in the annex): {'; '.join(names)}."))
     return Section("verdict", "Verdict", tuple(blocks), leaf=1)
+
+
+def for_whom(study: Study) -> str:
+    """Whose scanner that chance is for."""
+    bed, h = study.job.preset.bed.model_dump(), study.design.heights
+    sharpest = f"sharpest {measure(h.focus)} ± {measure(h.focus_sigma)} mm above its glass"
+    if bed["focus_height_mm"] is not None and is_example(study.job.preset.title, bed):
+        return f"That is for a scanner {sharpest}."
+    return f"That is for your scanner, if it is {sharpest}."
 
 
 def _purpose(study: Study) -> Section:
@@ -145,7 +156,8 @@ def _findings(findings: tuple[Finding, ...], anyway: str) -> Section:
     serious = [f for f in findings if f.level in ("stop", "warn")]
     serious.sort(key=lambda f: f.level != "stop")
     counts = {level: sum(f.level == level for f in findings) for level in LEVELS}
-    told = ", ".join(f"{counts[level]} {words}" for level, words in LEVELS.items() if counts[level])
+    called = {level: MANY.get(level, one) if counts[level] > 1 else one for level, one in LEVELS.items()}
+    told = ", ".join(f"{counts[level]} {words}" for level, words in called.items() if counts[level])
     blocks: list[Block] = [Words(f"Checks: {told or 'none'}.")]
     if anyway and counts["stop"]:
         blocks.append(Words(f"STOP was overruled; the reason that was given: {anyway}"))

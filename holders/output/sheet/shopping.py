@@ -94,6 +94,14 @@ def _printed(job: Job, design: Design) -> tuple[tuple[Row, ...], str]:
     )
 
 
+def _room(design: Design) -> str:
+    """How large a printer's plate the parts need as they are laid, without brims."""
+    from holders.workshop.plates import extent_mm, plates  # noqa: PLC0415 - loads the packer
+
+    wide, deep = extent_mm(design.parts, plates(design.parts, design.plate))
+    return f"{math.ceil(wide - 1e-6)} x {math.ceil(deep - 1e-6)}"
+
+
 def _sheets(
     material: Material, preset: PlainPreset, nested: Sequence[Nested], not_nested: str
 ) -> tuple[tuple[Row, ...], str]:
@@ -106,7 +114,8 @@ def _sheets(
 def _parts(design: Design) -> Table:
     """The cut list, with the numbers of the picture."""
     rows = tuple((str(i.number), i.title, str(i.quantity), i.size) for i in items(design))
-    return Table("Parts, by their numbers", ("No.", "part", "pcs", "size, mm"), rows)
+    room = f"; plate at least {_room(design)} mm" if design.route == "print" else ""
+    return Table(f"Parts, by their numbers{room}", ("No.", "part", "pcs", "size, mm"), rows)
 
 
 def offcuts(nested: Sequence[Nested]) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import io
 import math
 import re
@@ -25,7 +26,7 @@ from holders.output.draw.stock import needed_mm, offcut_does, one_sheet, sheets_
 from holders.output.formats.letters import MONO_WIDTH
 from holders.output.sheet import loading, numbers, scanning, steps
 from holders.output.sheet.blocks import Drawing, Items, Section, Sheet, Steps, Table, Verbatim, Words
-from holders.output.sheet.content import only_set, preset_section, sheet_content
+from holders.output.sheet.content import for_whom, only_set, preset_section, sheet_content
 from holders.output.sheet.flow import CODE_SIZE, GOES_ON, GUTTER
 from holders.output.sheet.html import html_bytes
 from holders.output.sheet.pdf import GUTTER_MM, MARGIN_MM, pdf_bytes, usable
@@ -782,3 +783,16 @@ def test_who_overrules_a_stop_gives_a_reason_that_the_sheet_tells(tmp_path: Path
     produce(made, tmp_path, "tried on a spare sheet")
     page = next(tmp_path.glob("*/job-sheet.html")).read_text(encoding="utf-8")
     assert "the reason that was given: tried on a spare sheet" in page
+
+
+def test_the_sheet_says_whose_scanner_its_chance_is_for_and_what_plate_the_parts_need() -> None:
+    one = found(next(path for path in SHIPPED if path.stem == "8x10-small-printer"))
+    assert for_whom(one) == "That is for a scanner sharpest 3.1 ± 0.05 mm above its glass."
+    mine = one.job.preset.model_copy(update={"title": "Mine"})
+    own = dataclasses.replace(one, job=dataclasses.replace(one.job, preset=mine))
+    assert for_whom(own) == "That is for your scanner, if it is sharpest 3.1 ± 0.05 mm above its glass."
+    path = next(path for path in SHIPPED if path.stem == "8x10-small-printer")
+    words = " ".join(parsed(html_bytes(sheet(path))).words.split())
+    assert for_whom(one) in words
+    wide = max(part.box[2] - part.box[0] for part in one.design.parts)
+    assert f"plate at least {math.ceil(wide - 1e-6)} x" in words
