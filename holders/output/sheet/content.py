@@ -16,6 +16,7 @@ from holders.output.sheet import loading, numbers, passes, pictures, scanning, s
 from holders.output.sheet.blocks import Block, Items, Section, Sheet, Verbatim, Words
 from holders.output.words.bench import at_hand
 from holders.output.words.care import care_words
+from holders.output.words.summary import sharpest_words
 from holders.preset.resolve import Job
 from holders.preset.schema import Preset
 from holders.preset.shipped import is_example
@@ -85,9 +86,8 @@ def _verdict(study: Study) -> Section:
 
 def for_whom(study: Study) -> str:
     """Whose scanner that chance is for."""
-    bed, h = study.job.preset.bed.model_dump(), study.design.heights
-    sharpest = f"sharpest {measure(h.focus)} ± {measure(h.focus_sigma)} mm above its glass"
-    if bed["focus_height_mm"] is not None and is_example(study.job.preset.title, bed):
+    sharpest = sharpest_words(study.design.heights)
+    if is_example(study.job.preset.title, study.job.preset.bed.model_dump()):
         return f"That is for a scanner {sharpest}."
     return f"That is for your scanner, if it is {sharpest}."
 

@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from dataclasses import asdict
 from typing import Any
 
+from holders.core.lengths import measure
+from holders.design.height_sum import Heights
 from holders.design.model import EDGES, Design, Part, Window
 from holders.design.sag import Sag
 from holders.fittings.registry import FITTINGS
@@ -29,6 +31,11 @@ def summary(found: Study, preset: str, files: Iterable[Any] = ()) -> dict[str, A
         "cautions": list(found.cautions),
         "files": [asdict(record) for record in files],
     }
+
+
+def sharpest_words(heights: Heights) -> str:
+    """Where the scanner that a holder is made for is sharpest, one sigma: "sharpest 3.1 ± 0.05 mm above its glass"."""
+    return f"sharpest {measure(heights.focus)} ± {measure(heights.focus_sigma)} mm above its glass"
 
 
 def _warmth(found: Study) -> dict[str, Any] | None:

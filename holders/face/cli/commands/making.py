@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Any
 from holders.checks.safety.cautions import hazards
 from holders.core.bounds import bounded_time
 from holders.core.errors import HoldersError, InputError
-from holders.core.lengths import measure
 from holders.core.workers import Refused, cores
 from holders.face.cli import show
 from holders.face.cli.batch import Team, team
@@ -21,7 +20,7 @@ from holders.face.cli.markup import escape
 from holders.facts import height_names
 from holders.output.bundle.kept import kept_in
 from holders.output.bundle.produce import not_anothers, produce
-from holders.output.words.summary import summary
+from holders.output.words.summary import sharpest_words, summary
 from holders.preset.shipped import shipped_as
 from holders.preset.tables.supposed import supposed_keys
 from holders.study import Study, record_places, study_file
@@ -375,10 +374,9 @@ def _for_whom(found: Study) -> None:
     name = shipped_as(found.preset_text)
     if not name:
         return
-    h = found.design.heights
     show.out().print(
-        f"That is for the scanner this preset was made for, sharpest {measure(h.focus)} ± {measure(h.focus_sigma)} mm "
-        f"above its glass. For yours: holders new MINE.toml --from {name}",
+        f"That is for the scanner this preset was made for, {sharpest_words(found.design.heights)}. "
+        f"For yours: holders new MINE.toml --from {name}",
         markup=False,
     )
 

@@ -9,7 +9,6 @@ from typing import Any
 
 from holders.core.errors import HoldersError, InputError
 from holders.core.findings import number_words
-from holders.core.lengths import measure
 from holders.design.held.film_in_holder import designed
 from holders.design.held.model import Filmed
 from holders.design.model import EDGES, Design
@@ -30,7 +29,7 @@ from holders.output.draw import section
 from holders.output.draw.plan import plan
 from holders.output.words.film import film_words
 from holders.output.words.lid import lid_words
-from holders.output.words.summary import design_summary, verdict_summary
+from holders.output.words.summary import design_summary, sharpest_words, verdict_summary
 from holders.output.words.warmth import warm_summary, warm_words
 from holders.preset.resolve import Job
 from holders.preset.schema import Preset
@@ -316,13 +315,9 @@ def _curls(job: Job) -> dict[str, str]:
 def _example(preset: PlainPreset, made: Design) -> str:
     """Whose scanner a chance is for that nobody measured on their own; "" for a holder of one's own."""
     bed = preset.bed.model_dump()
-    if bed["focus_height_mm"] is None or not is_example(preset.title, bed):
+    if not is_example(preset.title, bed):
         return ""
-    h = made.heights
-    return (
-        f"This number is an example's: for a scanner that is sharpest {measure(h.focus)} ± {measure(h.focus_sigma)} mm "
-        "above its glass. Yours is another one."
-    )
+    return f"This number is an example's: for a scanner that is {sharpest_words(made.heights)}. Yours is another one."
 
 
 ANSWERS: Mapping[str, Callable[[Shared], dict[str, Any]]] = {
