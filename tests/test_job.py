@@ -18,9 +18,9 @@ Function = ast.FunctionDef | ast.AsyncFunctionDef
 
 
 def takers(tree: ast.AST) -> Iterator[Function]:
-    """Functions with a parameter ``job: Job``; a rule's ``check``, whose signature all rules share, is none of them."""
+    """Functions with a parameter ``job: Job``; none is a rule's ``check`` or ``look``, which all rules share."""
     for node in ast.walk(tree):
-        if isinstance(node, Function) and node.name != "check":
+        if isinstance(node, Function) and node.name not in ("check", "look"):
             arguments = [*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs]
             if any(a.arg == "job" and _named(a.annotation, "Job") for a in arguments):
                 yield node

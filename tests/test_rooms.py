@@ -221,6 +221,7 @@ def test_functions_stay_short() -> None:
 # methods whose parameters are those of all kinds: a rule's, a fitting's, what a fitting leaves in a design
 HOOKS = {
     "checks.base.Rule": {"check"},
+    "checks.base.FittedRule": {"look"},
     "fittings.base.Fitting": {
         "given", "room", "moves", "shoulder_mm", "lip_mm", "tabs", "opening", "levels", "nest", "fit", "dressed",
         "film", "changes", "choices", "undercut_mm",

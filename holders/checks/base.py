@@ -5,14 +5,16 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Iterable, Iterator, Mapping
 from types import MappingProxyType
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar
 
 from holders.checks.words import Said, sentence
 from holders.core.findings import Finding, Level
-from holders.design.model import Design
+from holders.design.model import Design, Fitted
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
+
+F = TypeVar("F", bound=Fitted)
 
 TRIED = "holders check lists the changes that gain, each tried on this holder"
 FLAT = 0.5  # share of the focus band's half width that a bow or sag may take unremarked
@@ -69,6 +71,25 @@ class Rule(ABC):
     def skipped(self, reason: str, title: str = "") -> Finding:
         """The rule does not apply, for a reason given in words."""
         return self.found("skip", title=title, advice=reason)
+
+
+class FittedRule(Rule, Generic[F]):
+    """What can be wrong with one kind of fitting; ``absent`` is why it does not apply to a holder without."""
+
+    fitted: type[F]
+    absent: ClassVar[str]
+
+    def check(self, job: Job, design: Design) -> Iterator[Finding]:
+        """What is found of the fitting, or that the holder has none."""
+        made = design.find(self.fitted)
+        if made is None:
+            yield self.skipped(self.absent)
+        else:
+            yield from self.look(job, design, made)
+
+    @abstractmethod
+    def look(self, job: Job, design: Design, made: F) -> Iterator[Finding]:
+        """Yield at least one finding of the fitting as it was made."""
 
 
 def gathered(found: Iterable[tuple[float, str, Finding]]) -> Iterator[Finding]:

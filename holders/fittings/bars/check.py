@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from holders.checks.base import Rule, at_least
+from holders.checks.base import FittedRule, at_least
 from holders.core.findings import Finding
 from holders.design.model import Design
 from holders.fittings.bars.fitted import Steel
@@ -19,7 +19,7 @@ GLUED_MM = 1.5
 EVEN = 1e-6
 
 
-class BarsRule(Rule):
+class BarsRule(FittedRule[Steel]):
     """Steel bars: clear of the frame, covered or well glued."""
 
     code = "bars"
@@ -32,13 +32,11 @@ class BarsRule(Rule):
         "the film needs are compared in lid-fit"
     )
     said = SAID
+    fitted = Steel
+    absent = "the holder has no steel bars"
 
-    def check(self, job: Job, design: Design) -> Iterator[Finding]:
+    def look(self, job: Job, design: Design, made: Steel) -> Iterator[Finding]:
         """Room below bars over the frame with the thinnest film, what covers them, what they are glued to."""
-        made = design.find(Steel)
-        if made is None:
-            yield self.skipped("the holder has no steel bars")
-            return
         if made.over is None:
             yield self.skipped("no bar reaches out over the frame", "room between bars and frame")
         else:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from holders.checks.base import Rule, at_least, at_most
+from holders.checks.base import FittedRule, at_least, at_most
 from holders.core.findings import Finding, Level
 from holders.design.model import Design, Part, Role
 from holders.facts.models import Printer
@@ -27,7 +27,7 @@ OUT_MM = 0.5
 TRIES = (-1.0, 0.0, 1.0)  # of the clearance, along both axes
 
 
-class InsertRule(Rule):
+class InsertRule(FittedRule[Carrier]):
     """The insert in its carrier."""
 
     code = "insert"
@@ -36,13 +36,11 @@ class InsertRule(Rule):
     source = "arithmetic on the sections of both parts; clearances and the seat: common practice, no source"
 
     said = SAID
+    fitted = Carrier
+    absent = "the holder has no insert"
 
-    def check(self, job: Job, design: Design) -> Iterator[Finding]:
+    def look(self, job: Job, design: Design, made: Carrier) -> Iterator[Finding]:
         """Clearance, seat, orientation, the two heights, and what the carrier's ledge shades."""
-        made = design.find(Carrier)
-        if made is None:
-            yield self.skipped("the holder has no insert")
-            return
         around = tuple(part for part in design.parts if part.role is Role.CARRIER)
         inserts = tuple(part for part in design.parts if part.role is Role.INSERT)
         yield self._clearance(around, inserts)

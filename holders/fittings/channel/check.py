@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from holders.checks.base import Rule, at_least, at_most
+from holders.checks.base import FittedRule, at_least, at_most
 from holders.core.findings import Finding, Level
 from holders.design.model import Design, Part
 from holders.facts.curl_words import curl_span_words, curl_words
@@ -28,7 +28,7 @@ MOVED = 0.2  # of half the focus band, by a curl along the strip
 TIGHT, WIDE = 0.5, 2.0  # of the curl that the arc fits
 
 
-class ChannelRule(Rule):
+class ChannelRule(FittedRule[Channel]):
     """The channel's arc and rails."""
 
     code = "channel"
@@ -44,13 +44,11 @@ class ChannelRule(Rule):
     )
 
     said = SAID
+    fitted = Channel
+    absent = "the holder has no channel"
 
-    def check(self, job: Job, design: Design) -> Iterator[Finding]:
+    def look(self, job: Job, design: Design, made: Channel) -> Iterator[Finding]:
         """Sagitta, heights of the extreme strips, clear picture, rails on the arc, walls of the rails."""
-        made = design.find(Channel)
-        if made is None:
-            yield self.skipped("the holder has no channel")
-            return
         yield self._sagitta(design, made)
         yield self._strips(job, design, made)
         yield self._picture(design, made)

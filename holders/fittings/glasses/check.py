@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from holders.checks.base import TRIED, Rule, at_least, at_most
+from holders.checks.base import TRIED, FittedRule, at_least, at_most
 from holders.core.findings import Finding
 from holders.design.model import Design
 from holders.facts.constants import GRAVITY_M_S2
@@ -23,7 +23,7 @@ RESERVE = 2.0  # weight over what the film needs: common practice, no source
 GRAINY = "etched glass below the film is seen through: its texture may show as grain"
 
 
-class GlassesRule(Rule):
+class GlassesRule(FittedRule[Sandwich]):
     """Two plates of glass and what touches between them."""
 
     code = "two-glasses"
@@ -35,13 +35,11 @@ class GlassesRule(Rule):
         "load in its middle (any handbook); twice that: common practice, no source"
     )
     said = SAID
+    fitted = Sandwich
+    absent = "the holder has no two glasses"
 
-    def check(self, job: Job, design: Design) -> Iterator[Finding]:
+    def look(self, job: Job, design: Design, made: Sandwich) -> Iterator[Finding]:  # noqa: ARG002
         """Rings below and above, the texture below, the upper plate's weight, and light past the film."""
-        made = design.find(Sandwich)
-        if made is None:
-            yield self.skipped("the holder has no two glasses")
-            return
         from holders.design.held.held_film import facing_index  # noqa: PLC0415 - numpy
         from holders.facts.tables import lamp  # noqa: PLC0415
 

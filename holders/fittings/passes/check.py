@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from itertools import combinations, pairwise
 from typing import TYPE_CHECKING
 
-from holders.checks.base import Rule, at_least, at_most
+from holders.checks.base import FittedRule, at_least, at_most
 from holders.core.findings import Finding
 from holders.design.draft.stands import lit_boxes
 from holders.design.draft.stops import LEAST_LONG_MM
@@ -29,7 +29,7 @@ MATCH_MM = 0.04  # two pixels at 1200 ppi
 OURS = "internal error; please report it"  # holders places the blocks so that this does not happen
 
 
-class PassesRule(Rule):
+class PassesRule(FittedRule[Passes]):
     """The passes of a holder that moves."""
 
     code = "passes"
@@ -43,13 +43,11 @@ class PassesRule(Rule):
         "mismatch: common practice, no source"
     )
     said = SAID
+    fitted = Passes
+    absent = "one pass sees the whole film"
 
-    def check(self, job: Job, design: Design) -> Iterator[Finding]:
+    def look(self, job: Job, design: Design, made: Passes) -> Iterator[Finding]:
         """Overlap, blocks off the zone and clear of the holder, stop along enough of it, bare glass, mismatch."""
-        made = design.find(Passes)
-        if made is None:
-            yield self.skipped("one pass sees the whole film")
-            return
         yield self._overlap(design, made)
         body = _body(design)
         yield self._zone(design, made)

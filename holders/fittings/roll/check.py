@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from holders.checks.base import Rule, at_least, at_most
+from holders.checks.base import FittedRule, at_least, at_most
 from holders.core.findings import Finding
 from holders.design.model import Design, Edge, Rect, Window
 from holders.facts.habits import habit
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from holders.preset.resolve import Job
 
 
-class RollRule(Rule):
+class RollRule(FittedRule[OpenEnds]):
     """Film through open ends."""
 
     code = "open-ends"
@@ -33,13 +33,11 @@ class RollRule(Rule):
         "geometry; what carries the film: common practice, no source"
     )
     said = SAID
+    fitted = OpenEnds
+    absent = "the holder's ends are closed"
 
-    def check(self, job: Job, design: Design) -> Iterator[Finding]:
+    def look(self, job: Job, design: Design, made: OpenEnds) -> Iterator[Finding]:
         """Light, calibration zone, floor at the ends, curl along."""
-        made = design.find(OpenEnds)
-        if made is None:
-            yield self.skipped("the holder's ends are closed")
-            return
         yield self._light(design, made)
         yield self._calibration(design, made)
         yield self._floor(design, made)

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from holders.checks.base import Rule, at_least, at_most
+from holders.checks.base import FittedRule, at_least, at_most
 from holders.core.findings import Finding
 from holders.design.model import EDGES, Design, Edge, Rect, Window
 from holders.facts.habits import habit
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 STATED = {"no": "stated non-flammable", "yes": "stated flammable", "unknown": "not known"}
 
 
-class WetRule(Rule):
+class WetRule(FittedRule[Mounted]):
     """Fluid between film, glass and overlay."""
 
     code = "wet-mount"
@@ -34,13 +34,11 @@ class WetRule(Rule):
         "interference (holders/film/rings); rim and wall: common practice, no source"
     )
     said = SAID
+    fitted = Mounted
+    absent = "the film is mounted dry"
 
-    def check(self, job: Job, design: Design) -> Iterator[Finding]:
+    def look(self, job: Job, design: Design, made: Mounted) -> Iterator[Finding]:
         """Fluid, holder's material, rings, overlay, wall and mask."""
-        made = design.find(Mounted)
-        if made is None:
-            yield self.skipped("the film is mounted dry")
-            return
         yield self._fluid(made.table)
         yield self._acrylic(job.material.family)
         from holders.design.held.held_film import facing_index  # noqa: PLC0415 - numpy
