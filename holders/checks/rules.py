@@ -6,6 +6,7 @@ from holders.checks.base import Rule
 from holders.checks.film.film_fit import FilmSize, Lip, Rebate, Seen
 from holders.checks.film.flare import Flare
 from holders.checks.film.grip import Grips
+from holders.checks.film.mount import Mount
 from holders.checks.film.one_board import OneBoard
 from holders.checks.focus.heights import FocusError, Layers, SagInFocus, Stock
 from holders.checks.focus.sharp import Sharpness
@@ -30,6 +31,7 @@ RULES: tuple[Rule, ...] = (
     Seen(),
     Flare(),
     Grips(),
+    Mount(),
     OneBoard(),
     FocusError(),
     SagInFocus(),

@@ -196,7 +196,7 @@ def _borne(job: Job) -> Job:
 def _film_of(choice: FilmChoice, base_choice: BaseChoice) -> tuple[FilmFormat, FilmBase]:
     """The format with what was measured of it, and the base it is on."""
     film = _applied(tables.film_format(choice.format), choice, "film")
-    film = _strip_length(film, choice)
+    film = _in_mount(_strip_length(film, choice), choice)
     base = _applied(tables.film_base(base_choice.name or film.base), base_choice, "base")
     return film, base
 
@@ -249,6 +249,14 @@ def _strip_length(film: FilmFormat, choice: FilmChoice) -> FilmFormat:
     if film.frame_pitch_mm is None or length is not None:
         return film
     return film.model_copy(update={"cut_height_mm": film.frames * film.frame_pitch_mm})
+
+
+def _in_mount(film: FilmFormat, choice: FilmChoice) -> FilmFormat:
+    """In a mount of another thickness film lies midway too, unless its height in it was measured."""
+    measured = getattr(choice, "plane_offset_mm", None) is not None
+    if film.kind != "mount" or measured or getattr(choice, "thickness_mm", None) is None:
+        return film
+    return film.model_copy(update={"plane_offset_mm": film.thickness_mm / 2})
 
 
 def _consistent(film: FilmFormat, base: FilmBase, bed: Bed) -> None:

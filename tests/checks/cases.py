@@ -14,6 +14,7 @@ from holders.preset.resolve import Job
 from tests.checks.case import Case, Made
 from tests.checks.cases_bars import BARS
 from tests.checks.cases_mask import MASK
+from tests.checks.cases_mount import MOUNT
 from tests.checks.cases_passes import PASSES
 from tests.checks.cases_shop import SHOP_CASES
 from tests.checks.make_channel import channelled
@@ -388,6 +389,7 @@ CASES = (
     Case("insert", "warn", lambda: carried(clearance_mm=0.9), "gap round", "carrier.clearance_mm"),
     Case("insert", "stop", keyless, "one way", "carrier.key_mm"),
     *MASK,
+    *MOUNT,
     *PASSES,
     *BARS,
     Case("insert", "skip", lambda: (job(), make())),

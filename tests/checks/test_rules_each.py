@@ -34,6 +34,7 @@ MAY_SKIP_ONLY = {
     "lid-flat",
     "passes",
     "mask",
+    "mount",
     "bars",
 }
 

@@ -152,6 +152,7 @@ def _measure(bed: Bed, preset: PlainPreset, cause: Cause) -> str:
         Cause.DAMP: "measure the ledge on a damp and on a dry day",
         Cause.FEET: "measure the feet as they stand under the holder",
         Cause.BASE: "measure the film's base and set its thickness",
+        Cause.MOUNT: "measure how deep the film lies in its mount and set film.plane_offset_mm",
         Cause.LAYER: "measure the glass, the film and what lies below it with a caliper",
     }
     return words.get(cause, "")
@@ -169,6 +170,7 @@ FIELDS = {
     Cause.DAMP: "material.name",
     Cause.FEET: "feet.thickness_mm",
     Cause.BASE: "base.thickness_mm",
+    Cause.MOUNT: "film.plane_offset_mm",
     Cause.LAYER: "film.thickness_mm",
     Cause.FRAME_SAG: "feet.count",
     Cause.FRAME_BOW: "material.name",

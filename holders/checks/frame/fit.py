@@ -131,14 +131,21 @@ class LidRoom(Rule):
     source = "the bed's own row; half a millimetre to spare: common practice, no source"
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
-        """Room left above the assembled holder."""
-        left = job.bed.lid_room_mm - design.total_height
+        """Room left above the assembled holder, and above mounts that stand out of it."""
+        mounts = [
+            mine.heights.drawn_ledge + one.film.thickness_mm
+            for one, mine in zip(job.each, design.each, strict=True)
+            if one.film.kind == "mount"
+        ]
+        top = max((design.total_height, *mounts))
+        left = job.bed.lid_room_mm - top
         level = at_least(left, SPARE_MM, 0.0)
         yield self.found(
             level,
-            measured=design.total_height,
+            measured=top,
             limit=job.bed.lid_room_mm - SPARE_MM,
-            where=f"the lid leaves {job.bed.lid_room_mm:g} mm",
+            where=f"the lid leaves {job.bed.lid_room_mm:g} mm"
+            + (", the mounts stand out of the holder" if top > design.total_height else ""),
             advice=""
             if level == "pass"
             else "a thinner lid, a shallower pocket or lower feet; some lids lift on their hinge",

@@ -17,14 +17,14 @@ from holders.facts.height_names import (
     SHARPEST,
     WHOLE,
 )
-from holders.facts.models import FilmBase, Material, Printer
+from holders.facts.models import FilmBase, FilmFormat, Material, Printer
 from holders.facts.rise_names import cold_rise
 from holders.film.ranges import Study
 from holders.output.sheet.blocks import Block, Section, Table, Words
 from holders.output.words.warmth import warm_rows
 from holders.preset.resolve import Job
 from holders.preset.tables.plain import PlainPreset
-from holders.workshop.budget.contributors import sheets_below
+from holders.workshop.budget.contributors import mount_off_mm, sheets_below
 from holders.workshop.budget.share import sharp_share
 
 LEAST_SHARE, LEAST_SHIFT_MM = 0.01, 0.01  # causes below both are only named
@@ -104,6 +104,7 @@ def _heights(job: Job, design: Design) -> Table:
             f"{measure(h.ledge_above_glass)} mm",
             "measure this on the finished holder",
         ),
+        *_in_mount(job.film),
         (
             PLANE,
             f"{measure(h.sharp_plane)} mm",
@@ -123,6 +124,20 @@ def _heights(job: Job, design: Design) -> Table:
         ),
     ]
     return Table("Heights above the glass unless said", ("what", "value", "remark"), tuple(rows))
+
+
+def _in_mount(film: FilmFormat) -> list[tuple[str, str, str]]:
+    """How high film lies in its mount, and what of the mount is above it."""
+    if film.kind != "mount":
+        return []
+    above = film.thickness_mm - film.plane_offset_mm
+    return [
+        (
+            "film above the mount's lower face",
+            f"{measure(film.plane_offset_mm)} ± {measure(mount_off_mm(film))} mm",
+            f"of a mount {measure(film.thickness_mm)} mm thick; {measure(above)} mm of it above the film",
+        )
+    ]
 
 
 def _sheets(material: Material, printer: Printer | None, design: Design) -> list[tuple[str, str, str]]:

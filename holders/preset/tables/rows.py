@@ -172,7 +172,13 @@ else:
         {
             "tolerance_mm": Words("Cut size may differ by"),
             "frames": Words("Frames on the strip"),
-            "plane_offset_mm": Words("Height of the film inside its mount"),
+            "thickness_mm": Words("Thickness of the film, the plate or the mount"),
+            "plane_offset_mm": Words(
+                "Height of the film inside its mount",
+                help="From the face of the mount that lies on the ledge; left empty: midway. In a thick or glassless "
+                "mount "
+                "film often lies nearer to one face: measure an empty one.",
+            ),
             "cut_height_mm": Words("Cut length"),
             "image_width_mm": Words("Picture width"),
             "image_height_mm": Words("Picture length"),

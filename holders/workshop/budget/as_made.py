@@ -22,7 +22,7 @@ from holders.workshop.budget.tolerance import SAMPLES, SEED, SHARP_SHARE, Cause,
 
 Floats = NDArray[np.float64]
 # what readings of the ledge leave uncertain; it swells on a damper day all the same
-KNOWN = {Cause.FOCUS, Cause.BASE, Cause.LAYERS, Cause.SHEETS, Cause.DAMP}
+KNOWN = {Cause.FOCUS, Cause.BASE, Cause.MOUNT, Cause.LAYERS, Cause.SHEETS, Cause.DAMP}
 STEP_MM = 0.05  # the thinnest shim
 MOST_SHIM_MM = 1.0
 MOST_OFF_MM = 1.5  # of a reading from the height that was drawn: farther off it was read from another face

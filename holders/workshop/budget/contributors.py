@@ -25,7 +25,7 @@ from holders.workshop.budget.tolerance import (
 )
 
 if TYPE_CHECKING:
-    from holders.facts.models import Printer
+    from holders.facts.models import FilmFormat, Printer
     from holders.workshop.budget.framed import Framed
 
 EVEN_MM = 1e-6
@@ -75,7 +75,7 @@ def contributors(
     )
     if job.preset.feet is not None:
         found.append(Contributor("feet", habit("foot-spread"), source=told("foot-spread"), cause=Cause.FEET))
-    found += _film(job)
+    found += [*_film(job), *_mounted(job.film)]
     if reach is not None:
         low, high = reach
         if low > high:
@@ -202,6 +202,24 @@ def _stacked(material: Material, preset: PlainPreset, design: Design) -> list[Co
         source = f"{HUMIDITY_SWING:g} % humidity more or less; {said(material.source_of('thickness_swelling_per_rh'))}"
         found.append(Contributor("sheets that swell in damp air", damp, source=source, cause=Cause.DAMP))
     return found
+
+
+def mount_off_mm(film: FilmFormat) -> float:
+    """How far higher or lower than told film may lie in its mount, mm: measured on one of them, or by nobody."""
+    return habit("mount-alike") if mount_measured(film) else habit("mount-off") * film.thickness_mm
+
+
+def mount_measured(film: FilmFormat) -> bool:
+    """Whether the preset says how high film lies in its mount."""
+    return any(one.value == "plane_offset_mm" and one.status == "measured" for one in film.sources)
+
+
+def _mounted(film: FilmFormat) -> list[Contributor]:
+    """Where in its mount the film lies."""
+    if film.kind != "mount":
+        return []
+    source = told("mount-alike" if mount_measured(film) else "mount-off")
+    return [Contributor("film in its mount", mount_off_mm(film), source=source, cause=Cause.MOUNT)]
 
 
 def _film(job: Job) -> list[Contributor]:

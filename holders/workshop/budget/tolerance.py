@@ -42,6 +42,7 @@ class Cause(Enum):
     DAMP = "sheets that swell in damp air"
     FEET = "feet"
     BASE = "film thickness"
+    MOUNT = "height of the film in its mount"
     LAYER = "glass, fluid and film below the picture"
     FRAME_SAG = "sag of the frame"
     FRAME_BOW = "warm bow of the frame"
