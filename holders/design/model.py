@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
 Edge = Literal["left", "right", "head", "foot"]
 EDGES: tuple[Edge, ...] = ("left", "right", "head", "foot")
+CARD = "black card"  # the material of what is cut from card, whatever the holder is made of
 F = TypeVar("F", bound="Fitted")
 
 
@@ -413,7 +414,7 @@ class Design:
     total_height: float  # glass to the top of the assembled holder
     cards: tuple[
         Part, ...
-    ] = ()  # cut by knife from black card: pieces on the glass beside it, and in empty pockets
+    ] = ()  # pieces that lie on the glass beside it, and in empty pockets: of black card, or of the holder's own sheet
     notes: tuple[str, ...] = ()
     sag: Sag | None = None
     no_sag: NoSag = NoSag.NOT_ASKED  # why there is no ``sag``, where there is none
@@ -452,6 +453,16 @@ class Design:
     def mask(self) -> tuple[Part, ...]:
         """The pieces of card that lie on the glass around the holder."""
         return tuple(card for card in self.cards if card.role is Role.MASK)
+
+    @property
+    def of_card(self) -> tuple[Part, ...]:
+        """The pieces that are cut by knife from black card."""
+        return tuple(card for card in self.cards if card.material == CARD)
+
+    @property
+    def of_sheet(self) -> tuple[Part, ...]:
+        """The pieces that are cut from the holder's own sheet, beside its parts."""
+        return tuple(card for card in self.cards if card.material != CARD)
 
     @property
     def foot_depths(self) -> tuple[float, ...]:

@@ -95,7 +95,9 @@ class FilmFormat(Fact):
         default=0.0, description="width of a perforation across the film (0: the film has none)"
     )
     plane_offset_mm: NotNegative = Field(
-        default=0.0, description="how high the film lies inside its mount (0 for bare film)"
+        default=0.0,
+        description="how high the film lies inside its mount, from the face that lies on the ledge (0 for bare film; a "
+        "mount whose thickness alone is given: midway)",
     )
 
 
@@ -178,6 +180,9 @@ class Material(Fact):
     )
     glue_spread_mm: NotNegative = Field(default=0.0, description="how far a glue line may be off")
     compressible: bool = False
+    opaque: Literal["any colour", "black"] = (
+        "black"  # in which colours a sheet of it lets no lamp light through
+    )
 
 
 class Target(Fact):

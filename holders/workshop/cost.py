@@ -157,12 +157,12 @@ def small_rows(job: Job, design: Design) -> tuple[Row, ...]:
         note = "to align the sheets; drill shanks will do"
         rows.append(Row(f"pins {size:g} mm thick", 2, "pieces", note, thing="pins"))
     rows += [row for made in design.fitted for row in made.to_buy(job, design)]
-    if design.cards:
-        largest = max((sorted(size_of(card)) for card in design.cards), key=lambda sides: sides[0] * sides[1])
+    if cards := design.of_card:
+        largest = max((sorted(size_of(card)) for card in cards), key=lambda sides: sides[0] * sides[1])
         rows.append(
             Row(
-                f"black card, {measure(design.cards[0].z1 - design.cards[0].z0)} mm, black right through",
-                sum(card.quantity for card in design.cards),
+                f"black card, {measure(cards[0].z1 - cards[0].z0)} mm, black right through",
+                sum(card.quantity for card in cards),
                 "pieces",
                 f"the largest {largest[0]:.0f} x {largest[1]:.0f} mm; no light through it when held to a lamp",
                 thing="card",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from holders.checks.frame.mask import BARE, CLEAR, SHADE
+from holders.checks.frame.mask import BARE, CLEAR, HIGH, ROOM, SHADE
 from holders.design.model import Rect
 from holders.design.resolve import design
 from holders.geometry.outline import Region, moved, rectangle
@@ -43,7 +43,31 @@ def beside_window(off_mm: float) -> Made:
     return only(Rect(opening.right + off_mm, 100.0, 60.0, 90.0))
 
 
+def raised(top_mm: float) -> Made:
+    """A mask so high beside a holder, as a thick sheet is."""
+    wanted, made = masked()
+    cards = tuple(replace(card, slabs=(replace(card.slabs[0], z1=top_mm),)) for card in made.cards)
+    return wanted, replace(made, cards=cards)
+
+
+def of_sheet(**material: object) -> Made:
+    """A mask of the sheet that a holder is cut from."""
+    layout = SMALL | {"mask_card_mm": None, "mask_from": "sheet"}
+    wanted = job(route="laser", film={"format": "4x5"}, material={"name": "mdf", **material}, layout=layout)
+    return wanted, design(wanted)
+
+
 MASK = (
+    Case("mask", "pass", masked, HIGH),
+    Case("mask", "warn", lambda: raised(20.0), HIGH, "layout.mask_card_mm"),
+    Case("mask", "pass", of_sheet, ROOM),
+    Case(
+        "mask",
+        "warn",
+        lambda: of_sheet(sheet_width_mm=320.0, sheet_height_mm=240.0),
+        ROOM,
+        "layout.mask_from",
+    ),
     Case("mask", "pass", masked, BARE),
     Case("mask", "warn", lambda: masked(pieces=1), BARE, "layout.slide_gap_mm"),
     Case("mask", "pass", masked, CLEAR),

@@ -181,6 +181,7 @@ def test_what_a_row_says_that_leaves_out_is_the_harmless_case() -> None:
         ("Material", "glue_line_mm"): 0.0,
         ("Material", "glue_spread_mm"): 0.0,
         ("Material", "compressible"): False,
+        ("Material", "opaque"): "black",  # a sheet that may let light through is taken to
         ("Hazard", "distance_mm"): None,
     }
 

@@ -1,14 +1,18 @@
-"""The mask of black card on the glass: how much lit glass it leaves bare, off the holder, out of the lens's sight."""
+"""The mask on the glass: how much lit glass it leaves bare, off the holder, out of the lens's sight, low enough, and
+whether the sheets that the holder takes have room for it.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
 from holders.checks.words import Said
+from holders.core.errors import InputError
 from holders.core.findings import Finding
 from holders.design.model import Design
 
@@ -18,15 +22,18 @@ if TYPE_CHECKING:
     from holders.facts.models import Bed
     from holders.preset.resolve import Job
 
+USUAL_CARD_MM = 0.4
 MOST_BARE = 10.0  # percent of the lit glass beside the holder
 LEAST_GAP_MM = (
     0.3  # card and holder nearer than that overlap once the card is cut by hand: common practice, no source
 )
 SNAG_MM2 = 0.01  # shared area that is arithmetic, not material
-BARE, CLEAR, SHADE = (
+BARE, CLEAR, SHADE, HIGH, ROOM = (
     "lit glass left bare around the holder",
     "mask clear of the holder",
     "mask out of the picture's light",
+    "mask lower than the holder",
+    "sheets for the mask",
 )
 
 
@@ -34,10 +41,12 @@ class MaskCard(Rule):
     """The mask around a holder smaller than the glass."""
 
     code = "mask"
-    title = "mask of card on the glass"
+    title = "mask on the glass"
     why = (
-        "bare lamp light beside the holder reaches the lens and lifts the picture's dark parts; card under the frame "
-        "raises it, and card beside the window would shade the picture"
+        "bare lamp light beside the holder reaches the lens and lifts the picture's dark parts; a mask under the frame "
+        "raises it, one beside the window would shade the picture, and one higher than the holder keeps the lamp's "
+        "lid off "
+        "it"
     )
     source = "share left bare: common practice, no source; shade: similar triangles from the lens"
     said = MappingProxyType(
@@ -56,13 +65,23 @@ class MaskCard(Rule):
             SHADE: Said(
                 "The mask shades no picture", "The mask shades the edge of a picture", "to the nearest window"
             ),
+            HIGH: Said(
+                "The mask is lower than the holder",
+                "The mask is higher than the holder: the lamp's lid rests on it",
+                "to the holder's top",
+            ),
+            ROOM: Said(
+                "The holder's own sheets have room for the mask",
+                "The mask takes further sheets",
+                "more than without it",
+            ),
         }
     )
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
-        """Share of the lit glass left bare, distance from the holder, distance from the windows."""
+        """Share of the lit glass left bare, distance from holder and windows, height, further sheets."""
         if not design.mask:
-            yield self.skipped("the holder has no mask of card")
+            yield self.skipped("the holder has no mask")
             return
         from holders.design.parts import slices  # noqa: PLC0415
 
@@ -71,6 +90,41 @@ class MaskCard(Rule):
         yield self._bare(design, mask, body)
         yield self._clear(design, mask, body)
         yield self._shade(job.bed, design, mask)
+        yield self._high(job.preset.layout.mask_card_mm, design)
+        if design.of_sheet:
+            yield self._room(job, design)
+
+    def _high(self, card_mm: float | None, design: Design) -> Finding:
+        """A thick sheet beside a low holder: the lid would stand on the mask, which would shade the film as well."""
+        own = bool(design.of_sheet)
+        room = design.total_height - max(piece.z1 for piece in design.mask)
+        level = at_least(room, 0.0, -math.inf)
+        card = (card_mm or USUAL_CARD_MM) if own else math.floor(10 * design.total_height) / 10
+        lower = 0.1 <= card <= design.total_height
+        return self.found(
+            level, title=HIGH, measured=room, limit=0.0,
+            advice="" if level == "pass" or not lower else f"black card of {card:g} mm lies lower than the holder",
+            field="layout.mask_from" if own else "layout.mask_card_mm",
+        )  # fmt: skip
+
+    def _room(self, job: Job, design: Design) -> Finding:
+        """Laid out twice, with the mask and without."""
+        from holders.workshop.nest.nest_job import nest_job, sheets_of  # noqa: PLC0415 - the packers
+
+        plain = replace(design, cards=design.of_card)
+        try:
+            less, all_of_it = (len(sheets_of(nest_job(job, one))) for one in (plain, design))
+        except InputError as error:
+            return self.skipped(f"not laid out on sheets: {error}", ROOM)
+        more = all_of_it - less
+        level = at_most(float(more), 0.0, math.inf)
+        return self.found(
+            level, title=ROOM, measured=float(more), limit=0.0, unit="sheets",
+            where=f"{all_of_it} with the mask, {less} without",
+            advice="" if level == "pass" else 'a mask of black card takes none: layout.mask_from = "card" with '
+            "layout.mask_card_mm",
+            field="layout.mask_from",
+        )  # fmt: skip
 
     def _bare(self, design: Design, mask: BaseGeometry, body: BaseGeometry) -> Finding:
         """Of the lit glass beside the holder and its stops, off the calibration zone; windows are the film's."""

@@ -128,7 +128,7 @@ def _wanted(job: Job, design: Design) -> tuple[tuple[bool, Caution], ...]:
         (cut and material.family == "wood", _of_row("wood-glue")),
         (cut and material.family == "board", _of_row("board-smoke")),
         (cut and material.family == "acrylic", _of_row("acrylic-vapour")),
-        ("knife" in kinds or bool(design.cards), _KNIFE),
+        ("knife" in kinds or bool(design.of_card), _KNIFE),
         ("print" in kinds, _PRINT),
         ("print" in kinds, _of_row("filament-particles")),
         *((True, own) for fitted in design.fitted for own in fitted.cautions(job)),

@@ -1,21 +1,26 @@
-"""Black card that keeps bare lamp light from the lens: a mask on the glass around a small holder, and pocket cards.
+"""What keeps bare lamp light from the lens: a mask on the glass around a small holder, and cards in empty pockets.
 
 The mask reaches from the rim of the glass, less the slide-in gap, to the holder and its stops, less the same gap. It is
 straight-edged, so that a knife cuts it, and stays off the calibration zone and off all glass between that and the home
-rim. A pocket card is as large as the film and lies in a pocket that stays empty.
+rim. It is of black card, or of the thinnest sheet that the holder itself is cut from where that sheet is opaque. A
+pocket card is as large as the film and lies in a pocket that stays empty; it is always of card, as a thicker sheet
+would lift the lid.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from holders.core.errors import InputError
 from holders.design.draft.bed import outer_radius_mm
 from holders.design.draft.places import Layout
-from holders.design.model import Part, Rect, Role, Slab, Window
+from holders.design.model import CARD, Part, Rect, Role, Slab, Window
+from holders.facts.habits import habit
+from holders.facts.models import Material, Route
 from holders.facts.tables import process
 from holders.geometry.outline import Outline, Region, Vertex, bounds, rectangle
 from holders.preset.resolve import Job
@@ -25,8 +30,7 @@ if TYPE_CHECKING:
     from shapely.geometry import Polygon
     from shapely.geometry.base import BaseGeometry
 
-FIELD = "layout.mask_card_mm"
-CARD = "black card"
+FIELD, FROM = "layout.mask_card_mm", "layout.mask_from"
 LEAST_WIDE_MM = 8.0  # a narrower strip of card does not lie flat: common practice, no source
 LEAST_LIT_MM2 = 50.0  # a piece over less lit glass is not worth cutting: common practice, no source
 LEAST_CORNER_MM = 3.0  # a rounded corner that a slanted cut takes less of each edge from is left square
@@ -41,27 +45,75 @@ def cards(
 ) -> tuple[Part, ...]:
     """The mask's pieces, then the pocket cards; none where the preset asks for none.
 
-    Raises ``InputError`` where the holder moves on the glass that the mask would lie on, and where there is nothing
-    that card could cover.
+    Raises ``InputError`` where the holder moves on the glass that the mask would lie on, where there is nothing
+    that they could cover, and where the holder's own sheet lets light through or is too small for the mask.
     """
-    thick = job.preset.layout.mask_card_mm
-    if thick is None:
+    thick, own = job.preset.layout.mask_card_mm, job.preset.layout.mask_from == "sheet"
+    if thick is None and not own:
         return ()
+    key, value = (FROM, "sheet") if own else (FIELD, thick)
     moved = layout.moves.count > 1
     if moved or job.preset.layout.shift_room_mm is not None:
         other = "[passes]" if moved else "layout.shift_room_mm"
-        raise InputError(
-            FIELD, thick, f"the holder moves over that glass ({other}): leave one of the two out"
-        )
-    found = _mask(job.preset, layout, whole, thick)
-    if can_stay_empty(whole, windows, pocket_depth_mm):
+        raise InputError(key, value, f"the holder moves over that glass ({other}): leave one of the two out")
+    if own:
+        found = _of_sheet(job.preset.route, job.material, job.preset, layout, whole)
+    else:
+        found = _mask(job.preset, layout, whole, _Stuff("knife", CARD, CARD, thick or 0.0))
+    if thick is not None and can_stay_empty(whole, windows, pocket_depth_mm):
         found += _pocket_cards(job, windows, thick)
     if not found:
         raise InputError(
-            FIELD, thick, "the holder leaves no strip of lit glass bare that is wide enough for card, and no pocket "
+            key, value, "the holder leaves no strip of lit glass bare that is wide enough for card, and no pocket "
             "can stay empty: leave it out",
         )  # fmt: skip
     return tuple(found)
+
+
+def lets_light_through(material: Material, finish: str) -> bool:
+    """Whether a sheet of that colour lets the lamp's light through.
+
+    Wood and board are opaque in all colours, plastic and foam where they are black (common practice, no source).
+    """
+    return finish == "clear" or (material.opaque == "black" and finish not in ("black", "matt-black"))
+
+
+@dataclass(frozen=True, slots=True)
+class _Stuff:
+    """What a mask is cut from: by which route, the material's key and name, its thickness in mm."""
+
+    route: Route
+    key: str
+    name: str
+    thick_mm: float
+
+
+def _of_sheet(
+    route: Route, material: Material, preset: PlainPreset, layout: Layout, whole: Sequence[Part]
+) -> list[Part]:
+    """The mask from the thinnest sheet that the holder is cut from."""
+    card = f"take black card: leave {FROM} out, with {FIELD} = 0.4"
+    if route == "print":
+        raise InputError(FROM, "sheet", f"a printed holder is cut from no sheet; {card}")
+    if lets_light_through(material, preset.material.finish):
+        raise InputError(
+            FROM, "sheet", f"{material.name} lets the lamp's light through unless it is black (material.finish is "
+            f'"{preset.material.finish}"); {card}',
+        )  # fmt: skip
+    thick = min(part.z1 - part.z0 for part in whole)
+    found = _mask(preset, layout, whole, _Stuff(route, material.key, material.name, thick))
+    wide, long = material.sheet_width_mm, material.sheet_height_mm
+    if wide is not None and long is not None:
+        rim, kerf = habit("sheet-margin"), material.kerf_mm if route == "laser" else 0.0
+        room = sorted((wide - 2 * rim - kerf, long - 2 * rim - kerf))
+        for piece in found:
+            size = sorted(size_of(piece))
+            if size[0] > room[0] or size[1] > room[1]:
+                raise InputError(
+                    FROM, "sheet", f"the {piece.title} is {size[0]:.0f} x {size[1]:.0f} mm and fits no sheet of "
+                    f"{wide:g} x {long:g} mm; {card}",
+                )  # fmt: skip
+    return found
 
 
 def can_stay_empty(whole: Sequence[Part], windows: Sequence[Window], pocket_depth_mm: float) -> bool:
@@ -70,7 +122,7 @@ def can_stay_empty(whole: Sequence[Part], windows: Sequence[Window], pocket_dept
     return len(windows) > 1 and not slotted and pocket_depth_mm > 0
 
 
-def _mask(preset: PlainPreset, layout: Layout, whole: Sequence[Part], thick: float) -> list[Part]:
+def _mask(preset: PlainPreset, layout: Layout, whole: Sequence[Part], stuff: _Stuff) -> list[Part]:
     regions = [_region(piece) for piece in _pieces(preset, layout, [p for p in whole if p.role is Role.STOP])]
     found = []
     for number, region in enumerate(regions, 1):
@@ -78,11 +130,11 @@ def _mask(preset: PlainPreset, layout: Layout, whole: Sequence[Part], thick: flo
         found.append(
             Part(
                 name=f"mask-{number}" if several else "mask",
-                title=f"mask of {CARD}, piece {number}" if several else f"mask of {CARD}",
-                process="knife",
-                material=CARD,
+                title=f"mask of {stuff.name}, piece {number}" if several else f"mask of {stuff.name}",
+                process=stuff.route,
+                material=stuff.key,
                 quantity=1,
-                slabs=(Slab("card", 0.0, thick, region),),
+                slabs=(Slab("card", 0.0, stuff.thick_mm, region),),
                 role=Role.MASK,
             )
         )

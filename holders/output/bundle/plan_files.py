@@ -37,7 +37,8 @@ def export_of(
         drawn="drawing",
         by_hand=design.route != "laser",
         plate=design.plate,
-        cards=design.cards,
+        cards=design.of_card,
+        laid=design.of_sheet,
     )
 
 

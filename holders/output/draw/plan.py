@@ -12,7 +12,7 @@ from holders.output.draw.canvas import AXIS, EDGE, FINE, GHOST, HATCH_KEEP, HIDD
 
 MARGIN_LEFT, MARGIN_RIGHT, MARGIN_TOP, MARGIN_BOTTOM = 24.0, 10.0, 9.0, 24.0
 TOP_MM = 1e-6  # slabs whose tops differ by less end at one height
-CARD = "#c8c8c8"  # the mask on the glass
+MASK = "#c8c8c8"  # the mask on the glass
 STEP_MM = 7.0  # from one row of dimensions to the next
 
 
@@ -27,7 +27,7 @@ def plan(design: Design, scale: float, dimensions: bool = True) -> Picture:
     view = View(left, height - bottom, box.x, box.y, scale, scale)
     _bed(picture, design, view, dimensions)
     for region in (slab.region for card in design.mask for slab in card.slabs):
-        picture.outlines([region.outer, *region.holes], view, FINE, CARD)
+        picture.outlines([region.outer, *region.holes], view, FINE, MASK)
     _other_places(picture, design, view)
     _holder(picture, design, view)
     _marks(picture, design, view)
@@ -59,7 +59,7 @@ def _bed(picture: Picture, design: Design, view: View, words: bool) -> None:
     if not words:
         return
     x, y = view.at(design.glass.x, design.glass.top)
-    mask = "; grey: mask of black card" if design.mask else ""
+    mask = "; grey: mask on the glass" if design.mask else ""
     picture.text((x, y - 1.5), f"glass (long dashes, grey); home end below{mask}", 2.2)
 
 

@@ -72,6 +72,8 @@ class Export:
         Where parts may lie on the printer; None where no printer is known.
     cards:
         Pieces of card, cut by knife whatever the route.
+    laid:
+        Pieces that are cut from the holder's own sheet and lie beside it: no part of what stands.
     """
 
     title: str
@@ -89,6 +91,7 @@ class Export:
     by_hand: bool = True
     plate: Rect | None = None
     cards: tuple[Part, ...] = ()
+    laid: tuple[Part, ...] = ()
     _solids: dict[str, Any] = field(default_factory=dict, repr=False)
     _meshes: dict[str, Any] = field(default_factory=dict, repr=False)
 

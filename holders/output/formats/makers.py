@@ -84,7 +84,7 @@ def cut_files(export: Export) -> dict[str, Producer]:
     if export.on_one_sheet:
         return {f"{export.stem}.dxf": partial(_one_sheet, export)}
     found: dict[str, Producer] = {
-        f"{part.name}.dxf": partial(_cut, part, export.kerf_mm) for part in export.parts
+        f"{part.name}.dxf": partial(_cut, part, export.kerf_mm) for part in (*export.parts, *export.laid)
     }
     return found | {sheet.file: partial(_stock, sheet) for sheet in export.stock} | card
 
@@ -148,7 +148,7 @@ def _template(export: Export) -> bytes:
     from holders.output.formats.pdf import template_pdf  # noqa: PLC0415 - reportlab
 
     assert export.paper is not None
-    pieces = [cut_part(part, 0.0) for part in export.parts]
+    pieces = [cut_part(part, 0.0) for part in (*export.parts, *export.laid)]
     return template_pdf(export.title, pieces, export.paper, export.cautions, by_hand=export.by_hand)
 
 

@@ -10,8 +10,11 @@ from holders.design.model import Design, Role
 from holders.design.plan.anchor import placing_words, slide_words
 from holders.design.plan.code_notch import Emulsion, notch_side
 from holders.design.plan.mask import can_stay_empty
+from holders.facts.models import FilmFormat
 from holders.output.sheet.blocks import Items, Section, Words
 from holders.preset.resolve import Job
+
+SAME_FACES_MM = 0.1  # film so near the middle of its mount lies as well with either face down
 
 
 def mirrored(emulsion: Emulsion) -> bool:
@@ -50,8 +53,8 @@ def takes(design: Design) -> tuple[str, ...]:
     return (
         "cloth", "blower", "gloves",
         *(("spare-card",) if bare else ()),
-        *(("card",) if design.mask else ()),
-        *(("pocket-card",) if empty and not design.cards else ()),
+        *(("card",) if design.mask and not design.of_sheet else ()),
+        *(("pocket-card",) if empty and not design.of_card else ()),
     )  # fmt: skip
 
 
@@ -100,6 +103,7 @@ def _steps(job: Job, design: Design) -> list[str]:
             _turned(design),
             any(groove.fixed for part in design.parts for groove in part.grooves),
         ),
+        *([_face_down(job.film)] if mount else []),
         f"Blow both sides of the {what} off; no cloth, no breath.",
         *(step for made in design.fitted for step in made.preparing(what)),
     ]
@@ -124,8 +128,8 @@ def _around(design: Design) -> list[str]:
     zone = "" if design.calibration is None else open_way
     what = "the mask" if len(design.mask) == 1 else f"the {len(design.mask)} pieces of the mask"
     return [
-        f"Lay {what} flat on the glass around the holder, out to the rims: nothing under the frame{zone}. Black card "
-        "there keeps bare lamp light from the lens. Before each scan look that it has not slipped."
+        f"Lay {what} flat on the glass around the holder, out to the rims: nothing under the frame{zone}. It keeps "
+        "bare lamp light from the lens. Before each scan look that it has not slipped."
     ]
 
 
@@ -137,7 +141,7 @@ def _masked(design: Design) -> list[str]:
     wide, high = sorted((film.width, film.height))
     own = (
         ""
-        if design.route == "print" or design.cards
+        if design.route == "print" or design.of_card
         else ", or an offcut of the holder's own sheet where that is opaque,"
     )
     return [
@@ -171,6 +175,15 @@ def _side(emulsion: Emulsion, what: str, glass: str, sheet: bool, turned: bool, 
             f"{', beside the triangle' if pointed else ''}."
         )
     return [tell, words]
+
+
+def _face_down(film: FilmFormat) -> str:
+    """Which face of a mount lies on the ledge, and what to do with film that bows in it."""
+    deep, off = film.plane_offset_mm, film.thickness_mm - 2 * film.plane_offset_mm
+    words = f"Lay each mount with that face down above which its film lies {measure(deep)} mm: measure an empty one."
+    if abs(off) >= SAME_FACES_MM:
+        words += f" Turned over, the film lies {measure(abs(off))} mm {'higher' if off > 0 else 'lower'}."
+    return f"{words} Look along the film in each mount: where it bows, put it into another mount."
 
 
 def _on_board(design: Design) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from holders.core.lengths import measure
-from holders.design.model import Design, Joint, Role, Seam
+from holders.design.model import Design, Joint, Part, Role, Seam
 from holders.design.pieces.pose import print_pose
 from holders.design.plan.anchor import home_corner
 from holders.design.plan.pins import pinned
@@ -67,13 +67,14 @@ def making(
         "knife": lambda: _knife(material, design, sheets),
     }
     return (
+        *_own_mask(design),
         *makers[design.route](),
         Row("brush", blackening(material, finish, design.route), blackening_takes(material, finish)),
         *_assembly(design),
         *_corner_stops(material, design),
         *_feet(material, design),
         *(Row(fitted.step_picture, step) for fitted in design.fitted for step in fitted.making(design)),
-        *_cards(design),
+        *_cards(design.of_card),
         *_proof(design),
     )
 
@@ -371,15 +372,32 @@ def _pins_out(design: Design) -> str:
     return ", and pull both pins out before the glue sets: they would stand on the scanner's glass"
 
 
-def _cards(design: Design) -> list[Row]:
-    """Cutting the mask and the pocket cards."""
-    if not design.cards:
+def _own_mask(design: Design) -> list[Row]:
+    """Where a mask of the holder's own sheet comes from."""
+    if not design.of_sheet:
+        return []
+    names = " and ".join(piece.name for piece in design.of_sheet)
+    one = len(design.of_sheet) == 1
+    words = (
+        f"Before you cut, hold the sheet of {measure(design.of_sheet[0].z1 - design.of_sheet[0].z0)} mm before a "
+        "lamp: no "
+        f"light may come through, as {names} {'is' if one else 'are'} cut from it beside the parts. Trim burrs from "
+        f"{'its' if one else 'their'} edges, which would scratch the scanner's glass, and glue "
+        f"{'it' if one else 'them'} "
+        "to nothing."
+    )
+    return [Row("sheet", words, ("material", "knife"))]
+
+
+def _cards(cards: Sequence[Part]) -> list[Row]:
+    """Cutting what is of card: the mask, cards for empty pockets."""
+    if not cards:
         return []
     names = ", ".join(
-        card.name if card.quantity == 1 else f"{card.name} {card.quantity} times" for card in design.cards
+        card.name if card.quantity == 1 else f"{card.name} {card.quantity} times" for card in cards
     )
     words = (
-        f"Cut {names} from opaque black card of {measure(design.cards[0].z1 - design.cards[0].z0)} mm with knife and "
+        f"Cut {names} from opaque black card of {measure(cards[0].z1 - cards[0].z0)} mm with knife and "
         "steel straightedge: print cards.pdf on paper at 100 % and check its proof bars with a ruler (or take the DXF "
         "files)."
     )

@@ -74,6 +74,24 @@ class Layout(Table):
         description="Thickness of black card for a mask on the lit glass around a smaller holder and for pockets that "
         "stay empty, cut by knife along cards.pdf; left out: no card.",
     )
+    mask_from: Annotated[
+        Literal["card", "sheet"],
+        Words(
+            "Mask around the holder, cut from",
+            choices={
+                "card": "black card, where a thickness of it is given",
+                "sheet": "the holder's own sheet, beside its parts",
+            },
+            help="From the holder's own sheet the mask takes no other material, and is cut together with the parts. "
+            "The "
+            "sheet must be opaque (laser, knife).",
+        ),
+    ] = Field(
+        default="card",
+        description='What the mask on the glass is cut from: "card": black card of mask_card_mm; "sheet": the thinnest '
+        "sheet that the holder itself is cut from, beside its parts, in the same files (laser, knife; opaque sheets "
+        "only). Cards for empty pockets are of mask_card_mm either way.",
+    )
     wall_mm: Annotated[SmallLength | None, Words("Least wall")] = Field(
         default=None, description="Least wall between pockets and around them; left out: by the route."
     )

@@ -76,7 +76,7 @@ def nest_job(
     spacing_mm: float | None = None,
     margin_mm: float | None = None,
 ) -> tuple[Nested, ...]:
-    """Nest a holder's parts, and ``more`` (a coupon) of the same material, thinnest sheets first.
+    """Nest a holder's parts with a mask of its own sheet, and ``more`` (a coupon) of the same material, thinnest first.
 
     ``more`` goes with the sheets of its own thickness. ``copies`` holders are cut at once. Empty for route print.
 
@@ -85,7 +85,8 @@ def nest_job(
     if job.preset.route == "print":
         return ()
     kerf = job.material.kerf_mm if job.preset.route == "laser" else 0.0
-    parts = [replace(p, quantity=p.quantity * copies) for p in (cut_part(q, kerf) for q in design.parts)]
+    own = (*design.parts, *design.of_sheet)
+    parts = [replace(p, quantity=p.quantity * copies) for p in (cut_part(q, kerf) for q in own)]
     # a test piece is cut on the line: it measures the kerf
     parts += [cut_part(part, 0.0) for part in more]
     found = []

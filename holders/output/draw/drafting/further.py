@@ -74,7 +74,7 @@ def _card(design: Design, width: float, height: float) -> Drawn | None:
     """Where the pieces of the mask lie on the glass, with the numbers of their files."""
     if not design.mask:
         return None
-    words = "Grey: card, flat on the glass. Home end below."
+    words = "Grey: the mask, flat on the glass. Home end below."
     room, glass = height - _lines(words, width), design.glass
     scale = min(MOST_SCALE, (width - RIM_MM) / glass.width, (room - RIM_MM) / glass.height)
     if scale < LEAST_SCALE:
