@@ -26,6 +26,7 @@ DOUBTS = {  # how the name of a contributor begins -> the doubt as a photographe
     "glue line": "how thick the glue between the sheets comes out",
     "feet": "how high the feet really stand",
     "film thickness": "how thick the film's base is",
+    "film in its mount": "where in its mount the film lies",
     "thickness of the glass": "how thick the glass under the film is",
     "layer of fluid": "how thick the layer of fluid is",
     "base of the film": "how thick the film's base is",
