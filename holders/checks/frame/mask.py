@@ -5,8 +5,9 @@ whether the sheets that the holder takes have room for it.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
     from holders.facts.models import Bed
     from holders.preset.resolve import Job
+    from holders.workshop.nest.nest_job import Nested
 
 USUAL_CARD_MM = 0.4
 MOST_BARE = 10.0  # percent of the lit glass beside the holder
@@ -92,7 +94,9 @@ class MaskCard(Rule):
         yield self._shade(job.bed, design, mask)
         yield self._high(job.preset.layout.mask_card_mm, design)
         if design.of_sheet:
-            yield self._room(job, design)
+            from holders.workshop.nest.nest_job import nest_job  # noqa: PLC0415 - the packers
+
+            yield self._room(partial(nest_job, job), design)
 
     def _high(self, card_mm: float | None, design: Design) -> Finding:
         """A thick sheet beside a low holder: the lid would stand on the mask, which would shade the film as well."""
@@ -107,13 +111,11 @@ class MaskCard(Rule):
             field="layout.mask_from" if own else "layout.mask_card_mm",
         )  # fmt: skip
 
-    def _room(self, job: Job, design: Design) -> Finding:
+    def _room(self, nested: Callable[[Design], Sequence[Nested]], design: Design) -> Finding:
         """Laid out twice, with the mask and without."""
-        from holders.workshop.nest.nest_job import nest_job, sheets_of  # noqa: PLC0415 - the packers
-
         plain = replace(design, cards=design.of_card)
         try:
-            less, all_of_it = (len(sheets_of(nest_job(job, one))) for one in (plain, design))
+            less, all_of_it = (sum(len(kind.cuts) for kind in nested(one)) for one in (plain, design))
         except InputError as error:
             return self.skipped(f"not laid out on sheets: {error}", ROOM)
         more = all_of_it - less
