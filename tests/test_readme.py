@@ -29,14 +29,26 @@ def test_the_commands_of_the_readme_run(tmp_path: Path, monkeypatch: pytest.Monk
     """In the order in which they stand, in an empty folder; the page is only asked for its help."""
     monkeypatch.chdir(tmp_path)
     lines = commands((ROOT / "README.md").read_text(encoding="utf-8"))
-    assert len(lines) >= 6
+    assert len(lines) >= 5
     for line in lines:
         _, *words = shlex.split(line)
         if words[0] == "page":
             words.append("--help")
         done = CliRunner().invoke(app, words)
         assert done.exit_code == 0, f"{line}: {done.output}"
-    assert (tmp_path / "out" / "8x10-mat-board" / "job-sheet.html").is_file()
+    assert (tmp_path / "out" / "my-4x5" / "job-sheet.html").is_file()
+
+
+def test_one_holder_is_followed_after_the_install() -> None:
+    """Nobody types a command that is not there yet, nor loses the thread between three holders."""
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    before, _, steps = text.partition("## Three steps")
+    assert "## Install" in before
+    assert not commands(before)
+    named = {
+        word for line in commands(steps.partition("\n## ")[0]) for word in line.split() if ".toml" in word
+    }
+    assert named == {"my-4x5.toml"}
 
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)

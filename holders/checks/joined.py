@@ -22,6 +22,14 @@ CAUSES = (
     "ledge rounded to whole layers",
     "ledge made of whole sheets",
 )
+# a ledge at the wrong height, from the cause to what comes of it: where one of these stops, the later ones and the low
+# chance only follow from it
+HEIGHT = (
+    "ledge rounded to whole layers",
+    "ledge made of whole sheets",
+    "film plane inside the focus band",
+    "share of the film surface in focus",
+)
 SAME_PLACE = "the same place as the bridge between two laser cuts"
 DAMP = "bow of the holder with one damp face"
 COUNTED = "counted in the chance of a good scan"
@@ -38,7 +46,7 @@ FACTS = {
 
 def joined(findings: Sequence[Finding]) -> tuple[Finding, ...]:
     """The findings, those of one cause as one; only those of one place where the chance of a scan was not judged."""
-    findings = _of_one_place(findings)
+    findings = _following(_of_one_place(findings))
     chance = next((f for f in findings if f.code == CHANCE and f.level != "skip"), None)
     if chance is None:
         return tuple(findings)
@@ -56,6 +64,21 @@ def joined(findings: Sequence[Finding]) -> tuple[Finding, ...]:
         else:
             found.append(finding)
     return tuple(found)
+
+
+def _following(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """The findings, each that only follows from a stop on the ledge's height with the title of that."""
+    stops = {finding.subject: finding for finding in findings if finding.level == "stop"}
+    first = next((stops[subject] for subject in HEIGHT if subject in stops), None)
+    if first is None:
+        return tuple(findings)
+    later = HEIGHT[HEIGHT.index(first.subject) + 1 :]
+    return tuple(
+        f.model_copy(update={"follows_from": first.title})
+        if f.level in ("warn", "stop") and (f.subject in later or f.code == CHANCE)
+        else f
+        for f in findings
+    )
 
 
 def _of_one_place(findings: Sequence[Finding]) -> tuple[Finding, ...]:
@@ -83,7 +106,7 @@ def is_fact(finding: Finding) -> bool:
 
 
 def _fact(finding: Finding, why: str) -> Finding:
-    return finding.model_copy(update={"level": "skip", "advice": why})
+    return finding.model_copy(update={"level": "skip", "advice": why, "follows_from": ""})
 
 
 def _with_causes(chance: Finding, folded: Sequence[Finding]) -> Finding:

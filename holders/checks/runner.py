@@ -116,7 +116,11 @@ def _named(films: Sequence[Job], by_film: Sequence[Sequence[Finding]]) -> list[F
         return first
     return [
         finding.model_copy(
-            update={"title": f"{one.film_called}: {finding.title}", "field": one.own_key(finding.field)}
+            update={
+                "title": f"{one.film_called}: {finding.title}",
+                "field": one.own_key(finding.field),
+                "follows_from": f"{one.film_called}: {finding.follows_from}" if finding.follows_from else "",
+            }
         )
         for one, mine in zip(films, by_film, strict=True)
         for finding in mine

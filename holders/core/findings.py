@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
@@ -16,6 +17,7 @@ class Finding(BaseModel):
     ``title`` says what is wrong, or what is fine; ``subject`` names what was looked at, the same whatever was found,
     and ``number`` what ``measured`` is. ``measured`` and ``limit`` are in ``unit``; both None where the rule is not
     about a number. ``field`` names the preset key that a person would change, so that the page can show it there.
+    ``follows_from`` is the title of the finding that this one is only a consequence of, "" where it stands by itself.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -31,6 +33,33 @@ class Finding(BaseModel):
     field: str = ""
     subject: str = ""
     number: str = ""
+    follows_from: str = ""
+
+
+def with_consequences(findings: Sequence[Finding]) -> tuple[tuple[Finding, tuple[Finding, ...]], ...]:
+    """Each finding with those that follow from it, in the order given.
+
+    One whose cause is not among the findings stands by itself.
+    """
+    there = {finding.title for finding in findings}
+    own = [finding for finding in findings if finding.follows_from not in there]
+    return tuple((one, tuple(f for f in findings if f.follows_from == one.title)) for one in own)
+
+
+def consequence_words(following: Sequence[Finding]) -> str:
+    """What follows from a finding, in one line: "so also: most of the film will be soft (0 % of the picture)".
+
+    Only shares and chances stand beside it: a number that needs its name is not shorter than the finding.
+    """
+    each = []
+    for finding in following:
+        much = ""
+        if finding.unit.startswith("of the "):
+            much = amount(finding.measured, finding.unit)
+        elif finding.number.endswith("of 100"):
+            much = number_words(finding).partition(";")[0]
+        each.append(f"{finding.title[:1].lower()}{finding.title[1:]}{f' ({much})' if much else ''}")
+    return f"so also: {'; '.join(each)}" if each else ""
 
 
 def amount(value: float | str | None, unit: str = "") -> str:

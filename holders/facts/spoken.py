@@ -20,6 +20,8 @@ SIZE = re.compile(r"(\d+(?:\.\d+)?)x(\d+(?:\.\d+)?)")
 THICKNESS = re.compile(
     r"(?<![\w.,/-])(\d{1,4}(?:[.,]\d{1,4})?)\s*(?:mm|millimet(?:er|re)s?)\b", re.IGNORECASE
 )
+BETWEEN = re.compile(r"\s*(?:(?<!\d),|,(?!\d)|[;&+]|\band\b)\s*", re.IGNORECASE)  # 1,5 is one number
+BARE = re.compile(r"\d{1,4}(?:[.,]\d{1,4})?")
 WORD = re.compile(r"\"|[\w.]+")
 UNITS = {"in": "in", "inch": "in", "inches": "in", '"': "in", "cm": "cm"}
 
@@ -64,6 +66,26 @@ def thickness_apart(word: str) -> tuple[str, tuple[float, ...]]:
     found = tuple(float(each.replace(",", ".")) for each in THICKNESS.findall(word[:MOST_LETTERS]))
     rest = " ".join(THICKNESS.sub(" ", word[:MOST_LETTERS]).split())
     return (rest, found) if rest and found else (word, ())
+
+
+def sheets_listed(word: str) -> tuple[tuple[str, tuple[float, ...]], ...]:
+    """Names of materials, each with the thicknesses in mm that are listed of it, in the order of the words.
+
+    "3 mm plywood, 2 mm mat board" has plywood with 3.0 and mat board with 2.0. What has no name of its own is of the
+    next one, else of the last: "3 and 2 mm plywood" are two sheets of plywood. Without any thickness all of the words
+    are one name.
+    """
+    if not THICKNESS.search(word[:MOST_LETTERS]):
+        return ((word, ()),)
+    parts = [part for part in BETWEEN.split(word[:MOST_LETTERS]) if part]
+    each = [thickness_apart(f"{part} mm ?" if BARE.fullmatch(part) else f"{part} ?") for part in parts]
+    named = [(rest.removesuffix("?").strip(), found) for rest, found in each]
+    last = next((name for name, _ in reversed(named) if name), "")
+    listed: dict[str, tuple[float, ...]] = {}
+    for name, found in reversed(named):  # what is without a name is of the one that follows
+        last = name or last
+        listed[last] = (*found, *listed.get(last, ()))
+    return tuple(reversed(listed.items()))
 
 
 def _usual(name: str, word: str, rows: list[Fact], field: str) -> Spoken:

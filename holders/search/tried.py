@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from holders.core.errors import HoldersError
+from holders.core.findings import Finding
 from holders.core.limits import MANY_WINDOWS, MOST_WINDOWS_TRIED
 from holders.core.lines import Candidate
 from holders.measure.bed.record import Measured
@@ -17,6 +18,7 @@ from holders.search.effort import Effort, effort_of
 from holders.search.halves import in_halves
 from holders.search.ways import search
 from holders.study import Study, study
+from holders.verdict.judge import per_hundred
 from holders.verdict.model import Step
 
 LEAST_GAIN = 0.01
@@ -92,7 +94,29 @@ def with_steps(
     results = [result for result in each if result is not None]
     if HELD_BADLY & {finding.code for finding in found.stops} and not any(one.found.ok for one in results):
         results += _instead(found, places)
-    return replace(found, verdict=replace(found.verdict, next=next_steps(found, results, most)))
+    steps = next_steps(found, results, most)
+    return replace(
+        found,
+        verdict=replace(found.verdict, next=steps),
+        findings=_with_cures(found, results, steps),
+    )
+
+
+def _with_cures(found: Study, results: Sequence[Tried], steps: Sequence[Step]) -> tuple[Finding, ...]:
+    """The findings; each stop that others follow from advises the first of the steps that takes it away."""
+    causes = {finding.follows_from for finding in found.findings} - {""}
+    named = [one for step in steps for one in results if one.candidate.keys is step.keys]
+    done = []
+    for finding in found.findings:
+        cures = [one for one in named if all(stop.subject != finding.subject for stop in one.found.stops)]
+        if finding.title in causes and finding.level == "stop" and cures:
+            change, then = cures[0].candidate.text, cures[0].found.verdict.chance
+            chances = f"{per_hundred(found.verdict.chance)} -> {per_hundred(then)} of 100"
+            words = f"{change[:1].lower()}{change[1:]}: tried on this holder, {chances}"
+            done.append(finding.model_copy(update={"advice": words}))
+        else:
+            done.append(finding)
+    return tuple(done)
 
 
 def _instead(found: Study, places: Sequence[Measured]) -> list[Tried]:
@@ -151,8 +175,10 @@ def _lifted(old: Study, new: Study) -> str:
     if len(new.stops) >= len(old.stops):
         return ""
     left = {stop.code for stop in new.stops}
-    gone = list(dict.fromkeys(stop.title for stop in old.stops if stop.code not in left))
-    if not gone:  # one of several of a kind
+    gone = list(
+        dict.fromkeys(stop.title for stop in old.stops if stop.code not in left and not stop.follows_from)
+    )
+    if not gone:  # one of several of a kind, or only what follows from one that stays
         return f" (leaves {len(new.stops)} of {len(old.stops)} stops)"
     more = "" if len(gone) == 1 else f" and {len(gone) - 1} more"
     return f' (takes away the stop "{gone[0]}"{more})'

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from holders.core.findings import Finding
+from holders.core.findings import Finding, with_consequences
 from holders.verdict.model import FilmChance, Verdict
 from holders.workshop.budget.odds import Odds
 
@@ -107,8 +107,11 @@ def _head(
     ifs = [f"{' and '.join(supposed)} (supposed, not measured yet)"] if supposed else []
     if stops:
         sharp += "".join(f", if {words}" for words in ifs)
-        first = min(stops, key=lambda finding: finding.code not in DANGERS)
-        many = "" if len(stops) == 1 else f" and {len(stops) - 1} more"
+        causes = [
+            cause for cause, _ in with_consequences(stops)
+        ]  # what follows from one is no further reason
+        first = min(causes, key=lambda finding: finding.code not in DANGERS)
+        many = "" if len(causes) == 1 else f" and {len(causes) - 1} more"
         return f"Do not make it like this: {first.title}{many}. ({sharp}.)"
     other = "other " if rings else ""
     if warnings:

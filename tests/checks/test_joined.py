@@ -7,7 +7,7 @@ import pytest
 from holders.checks.base import Rule
 from holders.checks.joined import COUNTED, joined
 from holders.checks.rules import RULES
-from holders.core.findings import Finding, Level, number_words
+from holders.core.findings import Finding, Level, consequence_words, number_words, with_consequences
 from tests.checks.case import Case
 from tests.checks.cases import CASES
 
@@ -69,3 +69,50 @@ def test_a_chance_has_one_name() -> None:
 def test_a_share_is_written_in_percent_with_what_would_be_good() -> None:
     share = SOFT.model_copy(update={"measured": 0.369, "unit": "of the picture", "number": "in focus"})
     assert number_words(share) == "in focus: 36.9 % of the picture; good: at least 90 %"
+
+
+HIGH = finding("stock", "stop", "ledge made of whole sheets", 2.4, 0.15)
+PLANE = finding("focus-error", "stop", "film plane inside the focus band", -2.1, 0.2)
+HOPELESS = finding("sharpness", "stop", "chance", 0.2, 90.0)
+TOUCHING = finding("sag", "stop", "least gap between film and glass", 0.0, 0.2)
+
+
+def named(one: Finding, title: str) -> Finding:
+    return one.model_copy(update={"title": title})
+
+
+def test_stops_of_one_cause_follow_from_it_and_others_stand_alone() -> None:
+    """A sheet of the wrong thickness: its stop is the cause, three more are only what comes of it."""
+    most = finding("sag", "stop", "share of the film surface in focus", 0.0)
+    every = [named(HIGH, "cause"), named(PLANE, "plane"), named(most, "soft"), named(HOPELESS, "chance")]
+    found = joined((*reversed(every), named(TOUCHING, "rings")))
+    assert {f.title: f.follows_from for f in found} == {
+        "cause": "", "plane": "cause", "soft": "cause", "chance": "cause", "rings": "",
+    }  # fmt: skip
+    assert all(f.level == "stop" for f in found)  # none is lifted
+    groups = {cause.title: [f.title for f in more] for cause, more in with_consequences(found)}
+    assert groups == {"rings": [], "cause": ["chance", "soft", "plane"]}
+
+
+def test_without_a_stop_on_the_height_nothing_follows() -> None:
+    found = joined((HIGH.model_copy(update={"level": "warn"}), HOPELESS, TOUCHING))
+    assert not any(f.follows_from for f in found)
+
+
+def test_what_follows_from_a_finding_that_is_not_there_stands_by_itself() -> None:
+    alone = PLANE.model_copy(update={"follows_from": "a cause left out"})
+    assert with_consequences([alone]) == ((alone, ()),)
+
+
+def test_consequences_are_one_line_with_their_numbers() -> None:
+    soft = named(
+        SOFT.model_copy(update={"unit": "of the picture", "measured": 0.0}), "Most of it will be soft"
+    )
+    low = named(
+        HOPELESS.model_copy(update={"number": "good scans of 100", "unit": "%"}), "Hardly any will be sharp"
+    )
+    assert (
+        consequence_words([soft, low])
+        == "so also: most of it will be soft (0 % of the picture); hardly any will be sharp (0 good scans of 100)"
+    )
+    assert consequence_words([]) == ""

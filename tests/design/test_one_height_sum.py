@@ -11,6 +11,7 @@ from holders.core.errors import InputError
 from holders.core.lengths import measure
 from holders.face.cli.commands import making
 from holders.face.page.work import answers
+from holders.face.shared.adding import adding_words
 from holders.facts import height_names
 from holders.output.draw.drafting.notes import notes
 from holders.output.sheet import numbers
@@ -84,6 +85,21 @@ def test_every_height_has_one_name_and_one_number_everywhere(capsys: pytest.Capt
         f"ledge {measure(h.ledge_as_made)} above the underside" in caliper
     )  # what is checked is not what is drawn
     assert f"({height_names.LEDGE_DRAWN} {h.ledge_height:.2f} mm)" in terminal
+
+
+@pytest.mark.parametrize("name", ["8x10-printed", "4x5-two-glasses", "50mm-mounts"])
+def test_ledge_sag_and_picture_add_up_in_one_sentence(name: str) -> None:
+    found = studied(name)
+    words = adding_words(found.job, found.design)
+    terms, height, focus = re.fullmatch(  # type: ignore[union-attr]
+        r"ledge (.+) = ([\d.]+) mm above the glass on average; sharpest at ([\d.]+)", words
+    ).groups()
+    each = [float(f"{sign}{value}") for sign, value in re.findall(r"([+-]?) ?(\d+\.\d+)", terms)]
+    assert each[0] == pytest.approx(found.design.heights.ledge_above_glass, abs=0.0051)
+    assert sum(each) == pytest.approx(float(height), abs=1e-9)  # as printed, to the last hundredth
+    assert float(focus) == pytest.approx(found.design.heights.focus, abs=0.0051)
+    (plane,) = [f for f in found.findings if f.code == "focus-error"]
+    assert f"film at {height} mm" in plane.where  # one number, one property
 
 
 def test_doubt_about_the_stair_reaches_the_budget() -> None:

@@ -12,7 +12,7 @@ from typer.testing import CliRunner
 from holders.core.errors import InputError
 from holders.face.program import app
 from holders.facts.models import Material
-from holders.facts.spoken import spoken, thickness_apart
+from holders.facts.spoken import sheets_listed, spoken, thickness_apart
 from holders.facts.tables import keys, table
 from holders.preset.load import load
 from holders.preset.tables.supposed import supposed_words
@@ -123,6 +123,52 @@ def test_a_thickness_is_taken_off_the_words(word: str, rest: str, sheets: tuple[
     assert thickness_apart(word) == (rest, sheets)
 
 
+@pytest.mark.parametrize(
+    ("word", "listed"),
+    [
+        ("3 mm plywood, 2 mm mat board", (("plywood", (3.0,)), ("mat board", (2.0,)))),
+        ("3 and 2 mm plywood", (("plywood", (3.0, 2.0)),)),
+        ("3 mm, 1,5 mm plywood", (("plywood", (3.0, 1.5)),)),
+        ("plywood 3 mm + 2 mm", (("plywood", (3.0, 2.0)),)),
+        ("3 mm plywood & 4 mm plywood", (("plywood", (3.0, 4.0)),)),
+        ("plywood, birch", (("plywood, birch", ()),)),
+        ("3 mm; 2 mm", (("", (3.0, 2.0)),)),
+    ],
+)
+def test_several_sheets_are_listed_in_plain_words(
+    word: str, listed: tuple[tuple[str, tuple[float, ...]], ...]
+) -> None:
+    assert sheets_listed(word) == listed
+
+
+def test_new_takes_several_sheets_of_one_material(tmp_path: Path) -> None:
+    file = tmp_path / "mine.toml"
+    asked = [
+        "new",
+        str(file),
+        "--route",
+        "laser",
+        "--plain",
+        "--material",
+        "3 mm plywood and 1.5 mm birch plywood",
+    ]
+    done = CliRunner().invoke(app, asked)
+    assert done.exit_code == 0, done.output
+    assert "3, 1.5 mm: taken as the sheets you have" in " ".join(done.stderr.split())
+    preset = load(file)
+    assert preset.material.name == "plywood-birch"
+    assert preset.material.sheets_mm == (3.0, 1.5)
+
+
+def test_new_names_the_option_that_gave_a_refused_value(tmp_path: Path) -> None:
+    file = tmp_path / "mine.toml"
+    done = CliRunner().invoke(app, ["new", str(file), "--plain", "--title", "x" * 300])
+    assert done.exit_code == 2
+    assert done.stderr.startswith("holders: --title = ")
+    assert "at most 80 characters" in done.stderr
+    assert str(file) not in done.stderr
+
+
 def test_new_takes_a_thickness_as_the_sheet_that_is_there_but_not_measured(tmp_path: Path) -> None:
     file = tmp_path / "mine.toml"
     asked = ["new", str(file), "--format", "4x5 sheets", "--route", "laser", "--plain", "--material"]
@@ -140,7 +186,24 @@ def test_new_takes_a_thickness_as_the_sheet_that_is_there_but_not_measured(tmp_p
     [
         ("print", "1.75 mm petg", "give the material without thickness, petg"),
         ("laser", "1/8 in plywood", 'a thickness is given in mm, as in "3 mm plywood"'),
-        ("laser", "0 mm plywood", "must be at least 0.1"),
+        (
+            "laser",
+            "0 mm plywood",
+            "--material = 0 mm plywood: a sheet must be at least 0.1 and at most 30 mm thick",
+        ),
+        ("laser", "3 mm, 60 mm plywood", "at most 30 mm thick, not 60 mm"),
+        (
+            "laser",
+            "3 mm plywood, 2 mm mat board",
+            "all of one material: list those of one, plywood-birch or mat-board",
+        ),
+        ("knife", "3 mm and 2 mm", 'say also what the sheets are of, as in "3 mm, 2 mm plywood"'),
+        (
+            "laser",
+            ";".join(f"{k}mm" for k in range(1, 14)) + " ply",
+            "lists 13 thicknesses; a preset takes at most 12",
+        ),
+        ("laser", "3 mm plywood, " * 7, "say it in at most 80 letters"),
     ],
 )
 def test_new_refuses_a_thickness_that_it_cannot_take(
@@ -149,7 +212,9 @@ def test_new_refuses_a_thickness_that_it_cannot_take(
     file = tmp_path / "mine.toml"
     done = CliRunner().invoke(app, ["new", str(file), "--route", route, "--material", word])
     assert done.exit_code == 2
-    assert way_out in " ".join(done.stderr.split())
+    said = " ".join(done.stderr.split())
+    assert way_out in said
+    assert "line" not in said  # of a file that was never written
     assert not file.exists()
 
 

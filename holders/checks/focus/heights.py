@@ -195,7 +195,7 @@ def _rounding(rule: Rule, heights: Heights, title: str, advice: str, field: str)
         title=title,
         measured=missed,
         limit=COSTLY * half,
-        where=f"takes {missed / half:.0%} of the focus band's half width",
+        where=f"the picture stays sharp over ±{half:.2f} mm, all other doubts left aside",
         advice="" if level == "pass" else advice,
         field=field,
     )
@@ -219,25 +219,25 @@ class FocusError(Rule):
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
         """Distance from the mean film height, half warm, to the band's nearer rim, against twice its uncertainty."""
         from holders.workshop.budget.framed import framed  # noqa: PLC0415 - numpy, shapely
+        from holders.workshop.budget.middle import middle  # noqa: PLC0415 - the same
 
         heights = design.heights
-        mean = heights.sharp_plane - (design.sag.mean_mm if design.sag is not None else 0.0)
         under = framed(job, design, HEIGHT_CELLS)
-        hangs, rises = (0.0, 0.0) if under is None else (under.mean_mm, under.lift_mm)
-        middle = mean - hangs + rises / 2  # between cold and warm; half of what lies between is doubt
-        margin = min(middle - heights.band_low, heights.band_high - middle)
+        found = middle(design, under)
+        height = found.height_mm  # between cold and warm; half of what lies between is doubt
+        margin = min(height - heights.band_low, heights.band_high - height)
         warm = standard_deviation([part for part in contributors_of(under) if not part.over_picture])
         doubt = SIGMAS * math.hypot(plane_sigma_mm(job, design), warm)
         level = at_least(margin, doubt, 0.0)
-        off = middle - heights.focus
+        off = height - heights.focus
         yield self.found(
             level,
             measured=margin,
             limit=doubt,
             where=(
-                f"film at {middle:.2f} mm, best focus {heights.focus:.2f} ± "
-                f"{heights.focus_sigma:.2f} mm ({off:+.2f} mm); {COLD_SAG} {hangs:.2f} mm, "
-                f"{WARM_BOW} {rises:.2f} mm"
+                f"film at {height:.2f} mm, best focus {heights.focus:.2f} ± "
+                f"{heights.focus_sigma:.2f} mm ({off:+.2f} mm); {COLD_SAG} {found.frame_sag_mm:.2f} mm, "
+                f"{WARM_BOW} {found.bow_mm:.2f} mm"
             ),
             advice="" if level == "pass" else self._advice(level, off, doubt > heights.half_band),
             field="bed.focus_height_mm"

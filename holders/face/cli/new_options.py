@@ -25,7 +25,12 @@ Also = Annotated[
 ]
 Bed = Annotated[str | None, typer.Option(help="Bed; left out: a4-wide.")]
 Route = Annotated[str | None, typer.Option(help="print, laser or knife; left out: print.")]
-Material = Annotated[str | None, typer.Option(help="Material; left out: a usual one for the route.")]
+Material = Annotated[
+    str | None,
+    typer.Option(
+        help='Material, with the sheets you have: "3 mm, 1.5 mm plywood"; left out: a usual one for the route.'
+    ),
+]
 Printer = Annotated[str | None, typer.Option(help="Printer; left out: the smallest that takes the holder.")]
 Lid = Annotated[bool, typer.Option(help="With a lid frame.")]
 Feet = Annotated[bool, typer.Option(help="With anti-slip feet.")]

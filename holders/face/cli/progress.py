@@ -13,10 +13,11 @@ Progress = Callable[[str, float], None]
 
 @contextmanager
 def progress_line() -> Iterator[Progress]:
-    """A progress bar on standard error, on a terminal only."""
+    """A progress bar on standard error of a terminal; elsewhere one line, if it takes long."""
     console = show.err()
     if not console.is_terminal:
-        yield lambda _what, _share: None
+        with show.said_if_long("reading the scan"):
+            yield lambda _what, _share: None
         return
     from rich.progress import BarColumn, TextColumn
     from rich.progress import Progress as Bar

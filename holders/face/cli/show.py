@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from threading import Timer
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
 
 from holders.core.errors import printable
-from holders.core.findings import Finding, number_words
+from holders.core.findings import Finding, consequence_words, number_words, with_consequences
 from holders.face.cli.markup import escape
 
+PATIENCE_S = 3.0  # of silence before a line says what is being done
 PIPED_WIDTH = 160  # a pipe has no width of its own; tables fold sooner than this on a terminal
 LOOK = {"pass": "green", "warn": "yellow", "stop": "bold red", "skip": "dim"}
 QUIET = ("pass", "skip")
@@ -66,26 +68,49 @@ def blocks(rows: Sequence[tuple[str, Sequence[str]]]) -> Table:
     return made
 
 
-def findings_rows(findings: Sequence[Finding], everything: bool) -> Table:
-    """What says stop or warns, in full, the serious first; with ``everything`` also what passed or does not apply."""
+def findings_rows(findings: Sequence[Finding], everything: bool, *, helped: bool = False) -> Table:
+    """What says stop or warns, in full, the serious first; with ``everything`` also what passed or does not apply.
+
+    What follows from another finding is one line below it, and stands in full only with ``everything``. ``helped``: the
+    steps that gain stand above.
+    """
     from holders.checks.runner import worst_first
 
     rows = []
-    for f in worst_first(tuple(findings)):
-        if f.level in QUIET and not everything:
+    for cause, following in with_consequences(worst_first(tuple(findings))):
+        if cause.level in QUIET and not everything:
             continue
-        head = f"[bold]{escape(f.title)}[/] ({escape(f.code)})"
-        rest = [escape(printable(words, 10_000)) for words in (number_words(f), f.where, f.advice) if words]
-        if f.advice and f.level not in QUIET:
-            rest[-1] = f"[italic]what to do:[/] {rest[-1]}"
-        rows.append((f"[{LOOK[f.level]}]{f.level}[/]", (head, *rest)))
+        rows.append(_block(cause, "" if everything else consequence_words(following), helped))
+        rows += [_block(one, "", helped) for one in following if everything]
     return blocks(rows)
 
 
+def _block(f: Finding, also: str, helped: bool) -> tuple[str, Sequence[str]]:
+    """The level of a finding, and its lines."""
+    lines = [f"[bold]{escape(f.title)}[/] ({escape(f.code)})"]
+    lines += [escape(printable(words, 10_000)) for words in (number_words(f), f.where) if words]
+    if f.follows_from:
+        lines.append(escape(f"follows from: {f.follows_from}"))
+    elif f.advice:
+        do = escape(printable(advice_words(f.advice) if helped else f.advice, 10_000))
+        lines.append(do if f.level in QUIET else f"[italic]what to do:[/] {do}")
+    if also:
+        lines.append(escape(also))
+    return f"[{LOOK[f.level]}]{f.level}[/]", lines
+
+
+def advice_words(advice: str) -> str:
+    """Advice as it is said where the steps that gain stand above it."""
+    from holders.checks.base import TRIED
+
+    return advice.replace(TRIED, "see what would help, above")
+
+
 def counted(findings: Sequence[Finding]) -> str:
-    """How many findings there are of each kind."""
+    """How many findings there are of each kind; of the stops how many only follow from another."""
     count = {level: sum(f.level == level for f in findings) for level in LOOK}
-    return ", ".join(
+    follow = sum(f.level == "stop" and bool(f.follows_from) for f in findings)
+    words = [
         f"{number} {one if number == 1 else more}"
         for number, one, more in (
             (count["stop"], "stop", "stops"),
@@ -93,18 +118,39 @@ def counted(findings: Sequence[Finding]) -> str:
             (count["pass"], "passed", "passed"),
             (count["skip"], "does not apply", "do not apply"),
         )
-    )
+    ]
+    if follow:
+        words[0] += f" ({follow} of them {'follows' if follow == 1 else 'follow'} from another)"
+    return ", ".join(words)
 
 
 @contextmanager
 def working(text: str) -> Iterator[None]:
-    """A progress line on standard error while something takes long (only on a terminal)."""
+    """On standard error what is being done: a line that goes again on a terminal, else one line if it takes long."""
     console = err()
     if not console.is_terminal:
-        yield
+        with said_if_long(text):
+            yield
         return
     with console.status(escape(text)):
         yield
+
+
+@contextmanager
+def said_if_long(text: str) -> Iterator[None]:
+    """One line on standard error after ``PATIENCE_S``, where what is done within has not ended by then."""
+
+    def say() -> None:
+        with suppress(OSError, ValueError):  # nobody reads any more
+            err().print(f"{escape(text)} ...", soft_wrap=True)
+
+    timer = Timer(PATIENCE_S, say)
+    timer.daemon = True
+    timer.start()
+    try:
+        yield
+    finally:
+        timer.cancel()
 
 
 @contextmanager

@@ -38,8 +38,8 @@ def resolution_words(seen: ResolutionResult) -> str:
     """A resolution at best focus."""
     finer = "" if seen.useful_dpi is None else f"; pixels finer than {seen.useful_dpi:.0f} dpi gain nothing"
     return (
-        f"at least {seen.mtf50_lp_mm:.1f} ± {seen.sigma:.1f} lp/mm keep half of their contrast, if the scan is not "
-        f"sharpened{finer}"
+        f"at least {seen.mtf50_lp_mm:.1f} ± {seen.sigma:.1f} line pairs a millimetre (lp/mm) keep half of their "
+        f"contrast, if the scan is not sharpened{finer}"
     )
 
 

@@ -13,6 +13,7 @@ from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.tables import hazard
 from holders.fittings.lid.frame import lid_hold, lid_lips
 from holders.fittings.lid.table import Lid
+from holders.fittings.lid.weights import PairOfBars
 from holders.preset.resolve import Job
 from holders.preset.tables.plain import table_of
 
@@ -40,6 +41,7 @@ class LidFrame(Fitted):
     grip_mm: float = 0.0  # how far a grip that is glued on it stands above the frame
     barred: bool = False  # whether steel bars lie on it that a hand takes it by
     extra_n: float = 0.0  # what the preset says that presses on each lid besides its weight and magnets
+    laid: PairOfBars | None = None  # the bars that weigh so much, where two lie wholly on its rails
 
     on_film: ClassVar[str] = "lid"
     brief: ClassVar[str] = "lid"
@@ -109,11 +111,17 @@ class LidFrame(Fitted):
             out = "off the scanner: a fingertip up through the opening under its edge, the thumb on top"
         laid = "; do not press."
         if self.extra_n > 0:
-            laid = (
-                f", then lay {grams(self.extra_n)} along its rails, clear of the window (of flat bars whose "
-                f"outer edge leans on the frame twice as much): with that weight on it the film was computed."
+            what_on = (
+                f"lay {grams(self.extra_n)} along its rails, clear of the window (of flat bars whose outer edge leans "
+                "on the frame twice as much)"
             )
-            how = f"take the weight off; {how}"
+            if self.laid is not None:
+                what_on = (
+                    f"lay two of the steel bars on it, one along each long rail, half a millimetre or more back from "
+                    f"the window ({grams(self.extra_n)} together)"
+                )
+            laid = f", then {what_on}: with that weight on it the film was computed."
+            how = f"take the {'weight' if self.laid is None else 'bars'} off; {how}"
         return (
             f"Lower the lid frame onto the {what}{laid} To open it again: {how}; then lift the {what} {out}.",
         )
@@ -143,6 +151,7 @@ class LidFrame(Fitted):
         return (
             *(("glue",) if self.proud_mm > 0 else ("magnets", "super-glue", "pen") if pits else ()),
             *(("weights",) if self.extra_n > 0 else ()),
+            *(("saw", "file") if self.laid is not None else ()),
             *(() if self.tabbed else ("strong-tape",)),
             *(() if self.opened else ("spare-card",)),
         )
@@ -153,12 +162,18 @@ class LidFrame(Fitted):
         pits = sum(part.quantity for part in design.parts for cut in part.cuts if cut.magnet)
         rows: tuple[Row, ...] = ()
         if self.extra_n > 0:
-            what = f"weight of {grams(self.extra_n)} to lie on a lid's rails"
+            what, count = f"weight of {grams(self.extra_n)} to lie on a lid's rails", len(design.windows)
             note = (
                 f"or what else presses with {self.extra_n:g} N; bars leaning on the frame: twice as much; matt black, "
                 "taped over where sharp"
             )
-            rows = (Row(what, len(design.windows), "pieces", note, thing="weights"),)
+            if self.laid is not None:
+                what, count = self.laid.called, 2 * count
+                note = (
+                    f"two lie on each lid, {grams(self.extra_n)} together; sawn to length, edges filed round, matt black; "
+                    "or what else weighs as much along its long rails"
+                )
+            rows = (Row(what, count, "pieces", note, thing="weights"),)
         if table is None or not pits:
             return rows
         size = f"{table.magnet_diameter_mm:g} x {table.magnet_thickness_mm:g} mm"

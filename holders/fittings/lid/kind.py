@@ -20,6 +20,7 @@ from holders.fittings.lid.fitted import LidFrame, grams
 from holders.fittings.lid.frame import lid_levels, lid_lips, lids, magnet_room_mm, magnets, needed_lip_mm
 from holders.fittings.lid.table import Lid
 from holders.fittings.lid.tabs import grip_sheet_mm, grips, tab_undercut_mm
+from holders.fittings.lid.weights import pair_of_bars
 from holders.geometry.outline import circle
 from holders.preset.resolve import Job
 from holders.preset.tables.plain import PlainPreset, table_of
@@ -98,6 +99,8 @@ class LidKind(Fitting[Lid]):
         sheets = () if none_wanted else sheet_thicknesses(job.material, job.preset)
         barred = _barred(job)
         thick = None if barred else grip_sheet_mm(sheets, job.bed.lid_room_mm, levels)
+        made = lids(job, lid, layout, stage.notches, levels)
+        room = job.bed.lid_room_mm - max(levels.top, levels.over[1])
         on_tabs = () if thick is None else grips(thick, stuff, lid, layout, stage.notches, levels)
         return Added(
             LidFrame(
@@ -110,8 +113,9 @@ class LidKind(Fitting[Lid]):
                 0.0 if thick is None else levels.over[1] + levels.glue + thick - levels.top,
                 barred,
                 lid.extra_weight_n,
+                pair_of_bars(lid.extra_weight_n, made, room) if lid.extra_weight_n > 0 else None,
             ),
-            parts=(*lids(job, lid, layout, stage.notches, levels), *on_tabs),
+            parts=(*made, *on_tabs),
             cuts=tuple(
                 Cut("magnet", circle(x, y, pit.radius), ledge - pit.depth, ledge, magnet=True)
                 for pit in pits

@@ -29,10 +29,11 @@ class Steps(Items):
 
 @dataclass(frozen=True, slots=True)
 class Boxes:
-    """Empty boxes to write readings in, each with its name, below what they are for."""
+    """Empty boxes to write readings in, each with its name, below what they are for; a picture of where to read."""
 
     text: str
     names: tuple[str, ...]
+    picture: Drawing | None = None
 
 
 @dataclass(frozen=True, slots=True)

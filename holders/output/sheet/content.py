@@ -9,7 +9,7 @@ from typing import Any
 
 from holders.checks.joined import is_fact
 from holders.checks.safety.cautions import hazards
-from holders.core.findings import Finding, number_words
+from holders.core.findings import Finding, consequence_words, number_words, with_consequences
 from holders.core.lengths import measure
 from holders.design.model import Design
 from holders.output.sheet import loading, numbers, passes, pictures, scanning, shopping, steps
@@ -19,9 +19,10 @@ from holders.output.words.care import care_words
 from holders.output.words.summary import sharpest_words
 from holders.preset.resolve import Job
 from holders.preset.schema import Preset
-from holders.preset.shipped import is_example
+from holders.preset.shipped import is_example, shipped_as
 from holders.preset.template import toml_value
 from holders.study import Study
+from holders.workshop.budget.enough import enough
 from holders.workshop.cost import plain_name
 from holders.workshop.nest.nest_job import sheets_of
 
@@ -43,6 +44,8 @@ def sheet_content(study: Study, preset_text: str, anyway: str = "") -> Sheet:
     material = plain_name(job.material)
     subtitle = f"Film holder for {films}; {ROUTES[design.route]}; material: {material}; bed: {job.bed.name}"
     sheets = sheets_of(study.nested) if study.nested else ()
+    typed = shipped_as(preset_text) or study.preset_file or file_named(design.slug, preset_text)
+    judging = steps.Judging(typed, enough(job, design), job.film_called if job.kinds else "")
     code, takes = pictures.section_of_code(job.preset), taken(job, design)
     return Sheet(
         design.title,
@@ -51,7 +54,7 @@ def sheet_content(study: Study, preset_text: str, anyway: str = "") -> Sheet:
             _verdict(study),
             pictures.section_of_parts(design, at_hand(takes)),
             shopping.section(job, design, study.nested, study.not_nested, takes),
-            steps.section(job.material, job.printer, design, sheets, job.preset.material.finish),
+            steps.section(job.material, job.printer, design, sheets, job.preset.material.finish, judging),
             loading.section(job, design),
             scanning.section(tuple(one.film for one in job.each), job.preset, design),
             *passes.sections(design),
@@ -162,7 +165,7 @@ def _findings(findings: tuple[Finding, ...], anyway: str) -> Section:
     if anyway and counts["stop"]:
         blocks.append(Words(f"STOP was overruled; the reason that was given: {anyway}"))
     if serious:
-        blocks.append(Items(tuple(_told(f) for f in serious)))
+        blocks.append(Items(tuple(_told(*each) for each in with_consequences(serious))))
     facts = tuple(
         f"{f.title}: {_measured(f)}. {f.advice[:1].upper()}{f.advice[1:]}." for f in findings if is_fact(f)
     )
@@ -171,11 +174,15 @@ def _findings(findings: tuple[Finding, ...], anyway: str) -> Section:
     return Section("findings", "Findings", tuple(blocks))
 
 
-def _told(finding: Finding) -> str:
-    """A serious finding: what is wrong, how much, what to do."""
+def _told(finding: Finding, following: Sequence[Finding] = ()) -> str:
+    """A serious finding: what is wrong, how much, what to do; and what only follows from it."""
     more = _measured(finding)
     do = f" What to do: {finding.advice}." if finding.advice else ""
-    return f"{LEVELS[finding.level]}: {finding.title} ({finding.code}){f'; {more}' if more else ''}.{do}"
+    words = consequence_words(following)
+    also = f" {words[:1].upper()}{words[1:]}." if words else ""
+    return (
+        f"{LEVELS[finding.level]}: {finding.title} ({finding.code}){f'; {more}' if more else ''}.{do}{also}"
+    )
 
 
 def _measured(finding: Finding) -> str:
@@ -189,8 +196,7 @@ def _cautions(cautions: tuple[str, ...]) -> Section:
 def preset_section(slug: str, text: str, coded: bool) -> Section:
     """The preset as text, and how to pass it on; on paper only where no code on it holds the same."""
     text = text.replace("\r\n", "\n").rstrip("\n")
-    named = re.search(r"^#.*\bholders make ([\w.-]+\.toml)", text, re.MULTILINE)
-    file = named[1] if named else f"{slug}.toml"
+    file = file_named(slug, text)
     brief = only_set(text)
     note = "Here only the lines that are set; job-sheet.html has the whole text with every key explained."
     if coded:
@@ -214,6 +220,12 @@ def preset_section(slug: str, text: str, coded: bool) -> Section:
             Verbatim(text, brief, note, on_paper=not coded),
         ),
     )
+
+
+def file_named(slug: str, text: str) -> str:
+    """What the preset's file beside the sheet is called, without folders."""
+    named = re.search(r"^#.*\bholders make ([\w.-]+\.toml)", text, re.MULTILINE)
+    return named[1] if named else f"{slug}.toml"
 
 
 def only_set(text: str) -> str:

@@ -40,7 +40,7 @@ CELL = ParagraphStyle("cell", TEXT, fontSize=7.6, leading=9.4, spaceAfter=0)
 CODE_SIZE, CODE_LEADING, GUTTER = 6.3, 7.5, 9.0
 GOES_ON = "\u00bb"
 CELL_PAD, LONG_CELL = 5.0, 20  # of a body size: a longer line is rather folded
-BOX_MM, STEP_MM = 9.0, 19.0
+BOX_MM, STEP_MM, SIDES_MM = 9.0, 19.0, 14.0
 LONG_ROWS, BEGUN_MM = (
     5,
     30.0,
@@ -153,7 +153,7 @@ def _item(mark: str, text: str, look: Look, indent: float) -> Paragraph:
 
 
 def _steps(steps: Steps, wide: float) -> list[Flowable]:
-    """Two steps in a row, each with its picture and number."""
+    """Two steps in a row, each with its picture and number; a last one without a neighbour over the whole width."""
     half, picture = wide / 2, STEP_MM * MM
     cells: list[list[object]] = []
     for number, (words, drawing) in enumerate(zip(steps.rows, steps.pictures, strict=True), 1):
@@ -162,13 +162,15 @@ def _steps(steps: Steps, wide: float) -> list[Flowable]:
     if len(cells) % 2:
         cells.append(["", ""])
     rows = [[*one, *two] for one, two in zip(cells[::2], cells[1::2], strict=True)]
-    style = [
+    style: list[tuple[object, ...]] = [
         *PAD_ALL,
         ("FONTNAME", (0, 0), (-1, -1), letters.SANS),
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 4),
         ("RIGHTPADDING", (1, 0), (1, -1), 8),
     ]
+    if len(steps.rows) % 2:
+        style.append(("SPAN", (1, -1), (3, -1)))
     widths = [picture + 5, half - picture - 5]
     return [Grid(rows, colWidths=[*widths, *widths], style=style, hAlign="LEFT")]
 
@@ -180,8 +182,22 @@ def _boxes(boxes: Boxes, wide: float, look: Look) -> Flowable:
     style: list[tuple[object, ...]] = [("BOX", (k, 0), (k, 0), 0.7, "#000000") for k in range(count)]
     style += [("VALIGN", (0, 0), (-1, -1), "TOP"), ("TOPPADDING", (0, 0), (-1, -1), 1)]
     style += [("LEFTPADDING", (0, 0), (-1, -1), 3)]
-    grid = Grid(names, colWidths=[wide / count] * count, rowHeights=[BOX_MM * MM], style=style, hAlign="LEFT")
-    return KeepTogether([words_of(boxes.text, look.text), grid, Spacer(1, 4)])
+    if boxes.picture is None:
+        grid = Grid(
+            names, colWidths=[wide / count] * count, rowHeights=[BOX_MM * MM], style=style, hAlign="LEFT"
+        )
+        return KeepTogether([words_of(boxes.text, look.text), grid, Spacer(1, 4)])
+    drawn = Drawn(boxes.picture, STEP_MM * MM, SIDES_MM * MM)
+    left = drawn.width + GUTTER
+    rest = wide - left
+    grid = Grid(names, colWidths=[rest / count] * count, rowHeights=[BOX_MM * MM], style=style, hAlign="LEFT")
+    beside = Grid(
+        [[drawn, [words_of(boxes.text, look.text), grid]]],
+        colWidths=[left, rest],
+        style=[*PAD_ALL, ("VALIGN", (0, 0), (-1, -1), "TOP")],
+        hAlign="LEFT",
+    )
+    return KeepTogether([beside, Spacer(1, 4)])
 
 
 def _code(text: str, wide: float) -> list[Flowable]:

@@ -44,8 +44,10 @@ th { font-weight: bold; border-bottom: 1.2pt solid #000; } li { margin: 0 0 1.2m
 ol.steps { list-style: none; padding: 0; display: grid; gap: 2mm 5mm;
   grid-template-columns: repeat(auto-fit, minmax(min(100%, 82mm), 1fr)); }
 ol.steps li { display: grid; grid-template-columns: 22mm 1fr; gap: 3mm; } ol.steps svg { width: 22mm; height: auto; }
-ul.boxes { list-style: none; padding: 0; display: grid; grid-template-columns: repeat(4, 1fr); margin: 1mm 0 4mm; }
-ul.boxes li { border: 0.8pt solid #000; min-height: 10mm; padding: 0.5mm 1.5mm; margin-left: -0.8pt; font-size: 9.5pt; }
+.boxes { display: flex; gap: 3mm; align-items: center; margin: 1mm 0 4mm; }
+.boxes svg { flex: none; width: auto; height: 14mm; }
+.boxes ul { flex: 1; list-style: none; padding: 0; display: grid; grid-template-columns: repeat(4, 1fr); margin: 0; }
+.boxes li { border: 0.8pt solid #000; min-height: 10mm; padding: 0.5mm 1.5mm; margin-left: -0.8pt; font-size: 9.5pt; }
 p, li, h1, figcaption { overflow-wrap: anywhere; }
 td { overflow-wrap: break-word; }
 pre { border: 0.5pt solid #000; padding: 2mm; white-space: pre-wrap; overflow-wrap: anywhere; font-size: 9pt; }
@@ -121,9 +123,10 @@ def _block(block: Block) -> str:  # noqa: PLR0911 - one a kind
         case Items(rows, numbered):
             tag = "ol" if numbered else "ul"
             return f"<{tag}>{''.join(f'<li>{escape(row)}</li>' for row in rows)}</{tag}>"
-        case Boxes(text, names):
+        case Boxes(text, names, picture):
             boxes = "".join(f"<li>{escape(name)}</li>" for name in names)
-            return f'<p>{escape(text)}</p><ul class="boxes">{boxes}</ul>'
+            drawn = "" if picture is None else _svg(picture, hidden=True)
+            return f'<p>{escape(text)}</p><div class="boxes">{drawn}<ul>{boxes}</ul></div>'
         case Table():
             return _table(block)
         case Drawing():

@@ -149,7 +149,9 @@ def _sheets(material: Material, printer: Printer | None, design: Design) -> list
     if len(pile) > 1:
         m = material
         joints = "the one joint" if len(pile) == 2 else f"each of {len(pile) - 1} joints"
-        each = f"{measure(m.glue_line_mm)} ± {measure(m.glue_spread_mm)} mm at {joints}"
+        each = (
+            f"{measure(m.glue_line_mm)} mm, at most {measure(m.glue_spread_mm)} mm more or less, at {joints}"
+        )
         rows.append(
             ("glue in the ledge", f"{measure(design.heights.glue)} mm", f"{each}; measure a glued pair")
         )
@@ -234,13 +236,14 @@ def _stack(job: Job, design: Design) -> list[Block]:
             small.append(name)
             continue
         rows.append(
-            (name, f"± {measure(parts[name].reach_mm, 3)}", measure(shift, 3), f"{100 * share:.0f} %")
+            (name, f"± {measure(parts[name].sigma_mm, 3)}", measure(shift, 3), f"{100 * share:.0f} %")
         )
     less = f" Also counted, each under {LEAST_SHARE:.0%} and {LEAST_SHIFT_MM} mm: {', '.join(small)}."
     return [
         Table(
-            "What moves the picture away from best focus, mm",
-            ("cause", "limits (95 % or all of it)", "known shift", "share"),
+            "What moves the picture away from best focus, mm; ± is one standard deviation here and above: about "
+            "two cases in three lie within it",
+            ("cause", "uncertain by", "known shift", "share"),
             tuple(rows),
         ),
         Words(

@@ -17,10 +17,13 @@ from holders.output.draw.drafting.small import small
 from holders.output.sheet.blocks import Block, Boxes, Drawing, Section, Steps, Table
 from holders.output.words.bench import SUPER_GLUE, glue_called
 from holders.output.words.blackened import blackening, blackening_takes
+from holders.verdict.judge import per_hundred
+from holders.workshop.budget.as_made import SIDES
 from holders.workshop.cost import plain_name
 
 if TYPE_CHECKING:
     from holders.facts.models import Material
+    from holders.workshop.budget.enough import Enough
     from holders.workshop.nest.nest_job import CutSheet
 
 WIDE_MM = 118.0  # drawn larger than a column, so that its lettering comes out like the text
@@ -39,15 +42,26 @@ class Row(NamedTuple):
     takes: tuple[str, ...] = ()
 
 
+class Judging(NamedTuple):
+    """How the ledge of the finished holder is judged: the preset's file to name in the command, the mean heights that
+    will do (None: not known), and which film they are of where several have ledges of their own.
+    """
+
+    preset_file: str
+    enough: Enough | None = None
+    film: str = ""
+
+
 def section(
     material: Material,
     printer: Printer | None,
     design: Design,
     sheets: Sequence[CutSheet] = (),
     finish: str = "matt-black",
+    judging: Judging | None = None,
 ) -> Section:
     """The section with the steps; ``sheets`` are the stock sheets that the pieces are cut from."""
-    rows = making(material, printer, design, sheets, finish)
+    rows = making(material, printer, design, sheets, finish, judging)
     pictures = tuple(_small(row.kind, design) for row in rows)
     blocks: list[Block] = [Steps(tuple(row.words for row in rows), True, pictures), _readings(design)]
     return Section("making", "Steps", tuple(blocks), leaf=1)
@@ -59,6 +73,7 @@ def making(
     design: Design,
     sheets: Sequence[CutSheet] = (),
     finish: str = "matt-black",
+    judging: Judging | None = None,
 ) -> tuple[Row, ...]:
     """The steps of making, in their order, each with what it takes; what a fitting's steps take it says itself."""
     makers = {
@@ -75,7 +90,7 @@ def making(
         *_feet(material, design),
         *(Row(fitted.step_picture, step) for fitted in design.fitted for step in fitted.making(design)),
         *_cards(design.of_card),
-        *_proof(design),
+        *_proof(design, judging),
     )
 
 
@@ -90,11 +105,9 @@ def _small(kind: str, design: Design) -> Drawing:
 
 
 def _readings(design: Design) -> Boxes:
-    """Where the ledge of the finished holder is written down."""
-    words = (
-        f"Ledge above the glass as measured, mm: wanted {_ledges(design)}. Keep this sheet with the holder."
-    )
-    return Boxes(words, ("left", "right", "head", "foot"))
+    """Where the ledge of the finished holder is written down, and which side is which."""
+    words = "The four heights of the ledge, mm, as numbered (black: the home corner). Keep this sheet with the holder."
+    return Boxes(words, tuple(f"{n} {side}" for n, side in enumerate(SIDES, 1)), _small("sides", design))
 
 
 def _ledges(design: Design) -> str:
@@ -230,8 +243,8 @@ def _laser(material: Material, design: Design, sheets: Sequence[CutSheet]) -> li
         ),
         Row(
             "beam",
-            "Read the DXF files as millimetres, scale 1. Engrave lettering first, then cut inner lines, then outer "
-            "ones.",
+            "Read the DXF files (the lines to cut) as millimetres, scale 1. Engrave lettering first, then cut inner "
+            "lines, then outer ones.",
         ),
         *_from_stock(sheets),
         *_glue(material, design),
@@ -447,14 +460,27 @@ def _feet(material: Material, design: Design) -> list[Row]:
     ]
 
 
-def _proof(design: Design) -> list[Row]:
+def _proof(design: Design, judging: Judging | None) -> list[Row]:
     differ = len({measure(one.heights.ledge_above_glass) for one in design.each}) > 1
     high = f"{_ledges(design)} mm" if not differ else f"so many mm: {_ledges(design)},"
+    command = "holders measured"
+    if judging is not None:
+        command += f" {judging.preset_file} LEFT RIGHT HEAD FOOT"
     words = (
-        f"Proof: lay the holder on a flat pane of glass. It must not rock. The ledge must lie {high} above the "
-        f"glass on "
-        "all four sides: measure with a caliper, and write it into the boxes below. Where it is off, the "
-        "command holders "
-        "measured says which shims of paper, tape or card put it right."
+        f"Proof: lay the holder on a flat pane of glass. It must not rock. The ledge must lie {high} above the glass: "
+        f"measure with a caliper in the middle of each side, and write it into the boxes below.{_will_do(judging)} If "
+        f"it is off, type {command}: it says which shims of paper, tape or card put it right."
     )
     return [Row("proof", words, ("flat-glass", "caliper", "shims"))]
+
+
+def _will_do(judging: Judging | None) -> str:
+    """Which means of the four readings need nothing done, and how good they are."""
+    found = None if judging is None else judging.enough
+    if judging is None or found is None:
+        return ""
+    of = f" of the ledge for the {judging.film}" if judging.film else ""
+    return (
+        f" A mean of {found.low_mm:.2f} to {found.high_mm:.2f} mm{of} will do, none of the four more than "
+        f"{measure(found.uneven_mm)} mm from it ({per_hundred(found.chance)} of 100 scans or more are then good)."
+    )

@@ -52,7 +52,7 @@ def sharp(found: InspectResult) -> str:
         return f"cannot tell{'' if about is None else f' closely, {about}'}: {why_not(found)}"
     return (
         f"{100 * s.in_band_fraction:.0f} ± {max(2.0, 100 * s.in_band_sigma):.0f} % of the film (judged at "
-        f"{s.lp_mm:.0f} lp/mm, {100 * s.judged_fraction:.0f} % of the area"
+        f"{s.lp_mm:.0f} line pairs a millimetre (lp/mm), {100 * s.judged_fraction:.0f} % of the area"
         + (f", {100 * s.by_geometry:.0f} % by its measured height)" if s.by_geometry else ")")
     )
 
@@ -81,9 +81,7 @@ def why_not(found: InspectResult) -> str:
     if s.judged_fraction == 0.0:
         return "too little film in the scan, or nothing on it but noise"
     if s.lp_mm < COARSE_LP_MM:
-        return (
-            f"a scan this coarse holds no more than {s.lp_mm:.0f} lp/mm of detail; scan at 1200 dpi or more"
-        )
+        return f"a scan this coarse holds no more than {s.lp_mm:.0f} line pairs a millimetre; scan at 1200 dpi or more"
     return (
         "grain is too weak beside picture and noise to say whether the scan or the picture is soft; scan again with a "
         "strip of paper under the holder's feet and compare (--before), or finer"

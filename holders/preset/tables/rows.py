@@ -25,6 +25,9 @@ _MEASURED = (
     "frames",
 )
 
+LEAST_SHEET_MM, MOST_SHEET_MM = 0.1, 30.0
+MOST_KINDS = 12  # thicknesses of the sheets at hand
+
 _ROW_ONLY = (
     "stock_mm",  # a list of stock stands in its own key, sheets_mm
     "thin_stock_mm",
@@ -314,12 +317,12 @@ else:
         ),
         sheets_mm=(
             Annotated[
-                tuple[Annotated[float, Field(ge=0.1, le=30, allow_inf_nan=False)], ...],
+                tuple[Annotated[float, Field(ge=LEAST_SHEET_MM, le=MOST_SHEET_MM, allow_inf_nan=False)], ...],
                 Words("Sheets I have, measured", asked=("making", 3)),
             ],
             Field(
                 default=(),
-                max_length=12,
+                max_length=MOST_KINDS,
                 strict=False,  # TOML gives a list
                 description="Measured thicknesses of the sheets you have (laser and knife). Empty: the nominal ones.",
             ),

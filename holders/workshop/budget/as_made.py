@@ -83,6 +83,7 @@ class AsMade:
 
     def __init__(self, job: Job, design: Design, found: Readings) -> None:
         self.job, self.design, self.found = job, design, found
+        self._drawn: dict[bool, tuple[Floats, float]] = {}
         self._under = framed(job, design, HEIGHT_CELLS)
         rooms = [window.pocket for window in design.mine]
         x, y = min(r.x for r in rooms), min(r.y for r in rooms)
@@ -101,16 +102,22 @@ class AsMade:
         With ``level`` it is brought level first, at the height of its highest corner.
         """
         spans, low = self._level if level else self._tilted
-        parts = [part for part in fixed_contributors(self.job, self.design) if part.cause in KNOWN]
-        doubts = [Contributor("caliper", habit("caliper"), law="normal")]
-        if self.found.twist > 0:
-            doubts.append(Contributor("twist", self.found.twist))
-        if shimmed:
-            doubts.append(Contributor("shims", habit("shim-spread"), law="normal"))
-        plane = draw([*parts, *doubts], SAMPLES // 4, SEED) + lift_mm
-        sharp = min(rate(strata, plane) for strata in spans)
-        sigma = math.hypot(*(part.sigma_mm for part in doubts))
+        drawn, sigma = self._in_doubt(shimmed)
+        sharp = min(rate(strata, drawn + lift_mm) for strata in spans)
         return sharp * ring_free(self.job.bed, self.design, sigma, low + lift_mm)
+
+    def _in_doubt(self, shimmed: bool) -> tuple[Floats, float]:
+        """Draws of what readings leave uncertain about the picture's plane, and the sigma of the ledge alone, mm."""
+        if shimmed not in self._drawn:
+            parts = [part for part in fixed_contributors(self.job, self.design) if part.cause in KNOWN]
+            doubts = [Contributor("caliper", habit("caliper"), law="normal")]
+            if self.found.twist > 0:
+                doubts.append(Contributor("twist", self.found.twist))
+            if shimmed:
+                doubts.append(Contributor("shims", habit("shim-spread"), law="normal"))
+            sigma = math.hypot(*(part.sigma_mm for part in doubts))
+            self._drawn[shimmed] = draw([*parts, *doubts], SAMPLES // 4, SEED), sigma
+        return self._drawn[shimmed]
 
     @property
     def corners(self) -> tuple[float, ...]:

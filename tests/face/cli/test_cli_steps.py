@@ -146,6 +146,7 @@ def test_heights_of_a_made_holder_are_answered_to_a_micrometre(monkeypatch: pyte
         "holders.workshop.budget.as_made.AsMade", lambda *_: SimpleNamespace(chance=lambda: 0.51239)
     )
     monkeypatch.setattr("holders.workshop.budget.as_made.rescues", lambda _: ())
+    monkeypatch.setattr("holders.workshop.budget.enough.enough", lambda *_: None)
     heights = SimpleNamespace(ledge_above_glass=3.1239)
     found: Any = SimpleNamespace(job=SimpleNamespace(printer=None), design=SimpleNamespace(heights=heights))
     answer = made._judged(found, (3.2, 3.2, 3.2, 3.2))

@@ -31,6 +31,8 @@ def test_a_low_holder_gets_shims_and_the_next_one_is_drawn_higher(tmp_path: Path
     assert run.exit_code == 0, run.output
     told = json.loads(run.stdout)
     assert told["off"] == pytest.approx(-0.48, abs=1e-3)
+    low, high = told["will_do"]["mean"]
+    assert 2.62 < low < told["expected"] < high
     assert "under every foot" in told["rescue"][0]["do"]
     assert told["rescue"][0]["chance"] > told["chance"]
     assert told["new_one"]["chance"] > told["chance"]

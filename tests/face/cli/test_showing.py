@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import re
+import time
 from pathlib import Path
 from typing import Any
 
@@ -116,3 +117,47 @@ def test_a_step_that_is_longer_than_a_line_goes_on_under_its_words() -> None:
     assert rows[0].startswith("  1. Measure")
     assert [row[:6] for row in rows[1:]] == ["     s", "     1"]
     assert all(len(row) <= 40 for row in rows)
+
+
+@pytest.mark.usefixtures("next_steps_tried")
+def test_stops_of_one_cause_are_one_block_with_one_cure(tmp_path: Path) -> None:
+    """A sheet of 6 mm where 3 mm is needed: the cause first, a cure that was tried, then what comes of it."""
+    preset = tmp_path / "thick.toml"
+    done = CliRunner().invoke(
+        app,
+        ["new", str(preset), "--plain", "--format", "4x5", "--route", "laser", "--material", "6 mm plywood"],
+    )
+    assert done.exit_code == 0, done.output
+    findings = told("check", preset)["findings"]
+    stops = [f for f in findings if f["level"] == "stop"]
+    (cause,) = [f for f in stops if not f["follows_from"]]
+    assert cause["subject"] == "ledge made of whole sheets"
+    assert len(stops) >= 3
+    assert "tried on this holder" in cause["advice"]
+    shown = narrow("check", preset)
+    checks = shown[shown.index("Checks:") :]
+    assert f"{len(stops)} stops ({len(stops) - 1} of them follow from another)" in checks
+    assert checks.count("what to do:") == 1 + sum(
+        f["level"] == "warn" and bool(f["advice"]) for f in findings
+    )
+    assert checks.index(cause["title"]) < checks.index("so also: ")
+    for stop in stops[1:]:
+        assert stop["title"][1:] in checks
+    assert f"Do not make it like this: {cause['title']}. (" in shown
+
+
+def test_a_line_says_what_is_done_where_it_takes_long_and_nobody_sees_a_terminal(
+    capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with show.working("thinking"):
+        pass
+    assert capfd.readouterr().err == ""  # what is short stays silent
+    monkeypatch.setattr(show, "PATIENCE_S", 0.01)
+    with show.working("thinking of [3] things"):
+        time.sleep(0.2)
+    said = capfd.readouterr()
+    assert (said.out, said.err) == ("", "thinking of [3] things ...\n")
+    with pytest.raises(KeyError), show.working("failing"):
+        raise KeyError
+    time.sleep(0.05)
+    assert capfd.readouterr().err == ""  # nothing speaks after the end

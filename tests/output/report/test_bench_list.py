@@ -35,7 +35,7 @@ SEEN = {
     r"abrasive paper": "abrasive",
     r"\bscissors\b": "scissors",
     r"\b[Ss]aw\b": "saw",
-    r"\bsteel bars?\b": "bars",
+    r"\bsteel bars?\b": "bars|weights",
     r"with two-part epoxy": "epoxy",
     r"\bneedle\b": "needle",
     r"\bwith a pen\b|\bby hand\)": "pen",

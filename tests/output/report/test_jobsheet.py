@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import io
+import json
 import math
 import re
 import tomllib
@@ -17,7 +18,9 @@ import numpy as np
 import pdfplumber
 import pytest
 from pydantic import ValidationError
+from typer.testing import CliRunner
 
+from holders.face.cli.main import app
 from holders.facts.tables import paper
 from holders.geometry.outline import bounds
 from holders.output.bundle.produce import produce
@@ -38,6 +41,7 @@ from holders.preset.load import parse, read_text
 from holders.preset.schema import Preset
 from holders.preset.template import template
 from holders.study import Study, study
+from holders.workshop.budget.enough import enough
 from holders.workshop.nest.nest_job import sheets_of
 from tests.kept import shipped_study
 from tests.presets_made import QUICK, SHIPPED, changed
@@ -162,7 +166,7 @@ def test_pdf_has_its_paper_and_its_words(path: Path, name: str) -> None:
     for section in sheet(path).sections:
         assert section.title in text
     assert " ".join(first.split()).find(" ".join(found(path).verdict.text.split())) >= 0
-    for words in ("The parts", "To buy and to cut", "Steps", "left right head foot"):
+    for words in ("The parts", "To buy and to cut", "Steps", "1 left 2 right 3 head 4 foot"):
         assert words in first
     for words in ("Loading the film", "Scanning"):
         assert words in second
@@ -641,6 +645,21 @@ def test_the_proof_is_of_what_comes_out_of_the_printer() -> None:
     assert isinstance(block, Items)
     comes_out = h.drawn_ledge - 0.1
     assert f"The ledge must lie {comes_out:.2f}".rstrip("0") in block.rows[-1]
+
+
+@pytest.mark.parametrize("stem", ["8x10-printed", "8x10-small-printer", "6x9-roll"])
+def test_the_proof_says_which_mean_will_do_and_what_to_type(stem: str) -> None:
+    mine = found(named(stem))
+    text = str(section_of(named(stem), "making").blocks[0].rows[-1])  # type: ignore[union-attr]
+    judged = enough(mine.job, mine.design)
+    assert judged is not None
+    assert f"A mean of {judged.low_mm:.2f} to {judged.high_mm:.2f} mm" in text
+    typed = re.search(r"type holders (measured \S+) LEFT RIGHT HEAD FOOT", text)
+    assert typed is not None
+    asked = [*typed[1].split(), *([f"{mine.design.heights.ledge_above_glass:.2f}"] * 4), "--json"]
+    done = CliRunner().invoke(app, asked)
+    assert done.exit_code == 0, done.output
+    assert json.loads(done.stdout)["chance"] >= judged.chance
 
 
 @pytest.mark.parametrize("stem", ["8x10-acrylic-lid", "6x9-roll", "8x10-mat-board"])

@@ -24,8 +24,8 @@ def ways(path: Path, as_json: bool, record: Path | None = None) -> int:
     from holders.face.cli.answer import print_json
     from holders.search.ways import search
 
-    found = study_file(path, record)
     with show.working("trying ways to hold this film"):
+        found = study_file(path, record)
         result = search(found)
     if as_json:
         print_json({"tried": result.tried, "ways": [_plain(way) for way in result.ways]})

@@ -165,8 +165,8 @@ def _tell(found: Any, out: Path) -> None:
     low, high = found.band
     rows = [
         ("sharpest", f"{found.height:.3f} ± {found.height_sigma:.3f} mm above the glass"),
-        ("sharp from - to", f"{low:.2f} to {high:.2f} mm (detail of {found.frequency_lp_mm:g} lp/mm keeps "
-                            f"{100 * found.band_share:.0f} % of its contrast)"),
+        ("sharp from - to", f"{low:.2f} to {high:.2f} mm (detail of {found.frequency_lp_mm:g} line pairs a millimetre, "
+                            f"lp/mm, keeps {100 * found.band_share:.0f} % of its contrast)"),
         ("heights seen", f"{found.heights_seen[0]:.2f} to {found.heights_seen[1]:.2f} mm"),
         ("target", f"{found.target}, turned {found.turn_deg:.1f} degrees, {found.dpi:g} dpi"),
         ("read", f"{found.rows_read} of {found.rows_total} rows ({100 * found.read_share:.0f} % of the slope)"),

@@ -41,7 +41,8 @@ def inspect(
     if write_preset is not None:
         may_write(write_preset, preset)
     _refuse_idle(bed_record, second)
-    studied = None if preset is None else study_file(preset)
+    with show.working("designing the holder that the scan was made with"):
+        studied = None if preset is None else study_file(preset)
     studied, number = _of_window(studied, scan, window, dpi)
     expected = None if studied is None else expected_of(studied, number)
     own = _own_light(register, studied, number or 1)

@@ -38,8 +38,9 @@ def measured(
             "readings", " ".join(f"{value:g}" for value in heights) or "(none)",
             "give four: the ledge's height above a flat glass at LEFT, RIGHT, HEAD and FOOT, mm",
         )  # fmt: skip
-    found = study_file(preset, record)
-    answer = _judged(found, heights)
+    with show.working("designing the holder, and trying shims"):
+        found = study_file(preset, record)
+        answer = _judged(found, heights)
     if register is not None:
         _keep(found, heights, answer, register)
     if as_json:
@@ -52,8 +53,9 @@ def _judged(found: Study, heights: Sequence[float]) -> dict[str, Any]:
     from holders.preset.holder_code import holder_code
     from holders.search.tried import tried
     from holders.workshop.budget.as_made import AsMade, read, rescues
+    from holders.workshop.budget.enough import enough
 
-    readings = read(found.design, heights)
+    readings, will_do = read(found.design, heights), enough(found.job, found.design)
     made = AsMade(found.job, found.design, readings)
     ways = [{"do": rescue.words, "chance": round(rescue.chance, 4)} for rescue in rescues(made)]
     again: dict[str, Any] | None = None
@@ -73,6 +75,9 @@ def _judged(found: Study, heights: Sequence[float]) -> dict[str, Any]:
         "off": round(readings.mean - found.design.heights.ledge_above_glass, 3),
         "twist": round(readings.twist, 3),
         "chance": round(made.chance(), 4),
+        "will_do": None
+        if will_do is None
+        else {"mean": [will_do.low_mm, will_do.high_mm], "chance": round(will_do.chance, 4)},
         "rescue": ways,
         "new_one": again,
     }
@@ -94,6 +99,8 @@ def _keep(found: Study, heights: Sequence[float], answer: dict[str, Any], regist
 
 
 def _tell(found: Study, answer: dict[str, Any], register: Path | None) -> None:
+    from holders.workshop.budget.enough import ENOUGH
+
     console, now = show.out(), _of_100(answer["chance"])
     if found.job.kinds:
         console.print(escape(f"read and judged: the ledge of the {found.job.film_called}, which does worst"))
@@ -101,6 +108,11 @@ def _tell(found: Study, answer: dict[str, Any], register: Path | None) -> None:
         f"{answer['code']}: the ledge lies {answer['off']:+.2f} mm from where it was meant on average; as it is, "
         f"{now} of 100 scans will be sharp and free of rings{if_supposed(found.job.whole_preset)}"
     )
+    if answer["will_do"] is not None:
+        low, high = answer["will_do"]["mean"]
+        console.print(
+            f"a mean of {low:.2f} to {high:.2f} mm will do; yours is {answer['expected'] + answer['off']:.2f} mm"
+        )
     if answer["twist"] >= 0.05:
         console.print(
             f"it is twisted by {answer['twist']:.2f} mm either way, which no shim takes out: lay it on flat glass, and "
@@ -109,9 +121,9 @@ def _tell(found: Study, answer: dict[str, Any], register: Path | None) -> None:
     for number, way in enumerate(answer["rescue"], 1):
         console.print(escape(f"  {number}. {_first_up(way['do'])}: {now} -> {_of_100(way['chance'])} of 100"))
     if not answer["rescue"]:
-        console.print("no shim makes it better: use it as it is" if answer["chance"] >= 0.9 else
+        console.print("no shim makes it better: use it as it is" if answer["chance"] >= ENOUGH else
                       "no shim puts it right")  # fmt: skip
-    if answer["rescue"] or answer["chance"] < 0.9:
+    if answer["rescue"] or answer["chance"] < ENOUGH:
         _tell_next(found, answer, now)
     if register is not None:
         console.print(escape(f"kept in {register}"))

@@ -317,6 +317,7 @@ def _put_in(found: Study) -> None:
 def _tell(found: Study, everything: bool, there: Known | None = None, *, last: bool = True) -> None:
     """A study in words; ``last``: no words on files it made follow, which would end with whose scanner it is for."""
     from holders.face.cli.known import tell_known
+    from holders.face.shared.adding import PICTURE, adding_words
     from holders.output.words.warmth import warm_words
 
     console, design = show.out(), found.design
@@ -336,8 +337,9 @@ def _tell(found: Study, everything: bool, there: Known | None = None, *, last: b
         *((height_names.LEDGE, f"{_of(one)}{_ledge(one.design)}") for one in each),
         *((height_names.LEDGE_ABOVE_GLASS, f"{_of(one)}{one.design.heights.ledge_above_glass:.2f} mm") for one in each),
         *((height_names.PLANE, f"{_of(one)}{one.design.heights.sharp_plane:.2f} mm above the glass") for one in each),
-        (height_names.SHARPEST, f"{h.focus:.2f} ± {h.focus_sigma:.2f} mm above the glass; {height_names.BAND} "
-                             f"{h.band_low:.2f} to {h.band_high:.2f} mm"),
+        *((PICTURE, f"{_of(one)}{adding_words(one.job, one.design)}") for one in each),
+        (height_names.SHARPEST, f"{h.focus:.2f} ± {h.focus_sigma:.2f} mm above the glass (one standard deviation); "
+                             f"{height_names.BAND} {h.band_low:.2f} to {h.band_high:.2f} mm"),
         ("picture shown", ", ".join(sorted({f"{100 * w.seen:.1f} %" for w in design.windows}))),
         ("height in all", f"{design.total_height:.1f} mm of {found.job.bed.lid_room_mm:.1f} mm under the lamp lid"),
     ]  # fmt: skip
@@ -348,7 +350,7 @@ def _tell(found: Study, everything: bool, there: Known | None = None, *, last: b
     console.print(show.grid(rows))
     more = "" if everything else "; --all shows every one"
     console.print(f"\n[bold]Checks[/]: {show.counted(found.findings)}{more}")
-    console.print(show.findings_rows(found.findings, everything))
+    console.print(show.findings_rows(found.findings, everything, helped=bool(found.verdict.next)))
     for note in design.notes:
         console.print(f"note: {escape(note)}")
 

@@ -43,7 +43,8 @@ def session(
     """
     if not folder.is_dir():
         raise InputError("DIR", str(folder), "is no folder; name the one your scans are saved in")
-    found = study_file(preset)
+    with show.working("designing the holder that the scans were made with"):
+        found = study_file(preset)
     sheets = {sheet.file: sheet for sheet in read_session(folder)}
     console = show.out()
     try:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -15,12 +16,20 @@ from holders.face.cli import show
 from holders.face.shared.starts import ROUTE_WORDS, STARTS, USUAL, first_values
 from holders.facts import tables
 from holders.facts.models import Fact, FilmFormat, Material, Route
-from holders.facts.spoken import spoken, thickness_apart
+from holders.facts.spoken import MOST_LETTERS, sheets_listed, spoken
 from holders.preset.blanked import blanked
 from holders.preset.load import load, parse
 from holders.preset.resolve import resolve
+from holders.preset.tables.rows import LEAST_SHEET_MM, MOST_KINDS, MOST_SHEET_MM
 from holders.preset.tables.supposed import entry
 from holders.preset.template import short_template, template
+
+# of a preset's first word: the option of ``new`` that gives it
+OPTIONS = {
+    "title": "--title", "route": "--route", "film": "--format", "layout": "--count", "more_films": "--also",
+    "bed": "--bed", "material": "--material", "printer": "--printer", "coupon": "--reading", "lid": "--lid",
+    "feet": "--feet",
+}  # fmt: skip
 
 
 def start(
@@ -70,9 +79,10 @@ def start(
         values["supposed"] = [entry({"material.sheets_mm": list(sheets)})]
     values |= _asked_for(film, route, feet=feet, lid=lid)
     told = _readings(values, coupon, readings)
-    values, added = (values, "") if told or plain else _proposed(values)
-    text = (template if full else short_template)(values, file.name)
-    preset = parse(text, str(file))
+    with _of_options():
+        values, added = (values, "") if told or plain else _proposed(values)
+        text = (template if full else short_template)(values, file.name)
+        preset = parse(text, str(file))
     if told:
         from holders.study import job_of
 
@@ -124,7 +134,9 @@ def start_from(
             )
         values["printer"] = {"name": _plain("printers", printer, "--printer")}
     text = (template if full else short_template)(values, file.name)
-    resolve(parse(text, str(file)))
+    with _of_options():
+        preset = parse(text, str(file))
+    resolve(preset)
     if not file.parent.is_dir():
         raise InputError("FILE", str(file), f"there is no folder {file.parent}; make it first")
     new_file("FILE", file, text.encode())
@@ -137,6 +149,20 @@ def start_from(
             escaped(f"the bed is still {values['bed']['name']}: with another one, --bed (holders list beds)")
         )
     typer.echo(escaped(f"wrote {file}; check it: holders check {file}"))
+
+
+@contextmanager
+def _of_options() -> Iterator[None]:
+    """Within it a refused value is named by the option that gave it: the file whose line it would be is not there."""
+    try:
+        yield
+    except InputError as refused:
+        table, _, key = refused.field.partition(".")
+        option = OPTIONS.get(table)
+        if refused.file is None or option is None:
+            raise
+        name = f"{option} {key}" if option == "--reading" and key else option
+        raise InputError(name, refused.value, refused.way_out) from None
 
 
 def _plain(table: str, word: str, option: str, route: str | None = None) -> str:
@@ -155,14 +181,17 @@ def _plain(table: str, word: str, option: str, route: str | None = None) -> str:
 
 
 def _material(word: str, route: str) -> tuple[str, tuple[float, ...]]:
-    """The key of the material that plain words mean, and the thickness of the sheet where they give one, mm.
+    """The key of the material that plain words mean, and the thicknesses of its sheets where they list any, mm.
 
     Raises
     ------
     InputError
-        For words that mean no material or several, and for a thickness of what is printed.
+        For words that mean no material or several, for a thickness of what is printed, and for one that no sheet has.
     """
-    name, sheets = thickness_apart(word)
+    if len(word) > MOST_LETTERS:  # the rest would not be read
+        raise InputError("--material", word, f"say it in at most {MOST_LETTERS} letters")
+    listed = sheets_listed(word)
+    sheets = tuple(dict.fromkeys(thick for _, each in listed for thick in each))
     if not sheets:
         try:
             return _plain("materials", word, "--material", route), ()
@@ -171,20 +200,45 @@ def _material(word: str, route: str) -> tuple[str, tuple[float, ...]]:
                 raise
             way_out = f'{refused.way_out}; a thickness is given in mm, as in "3 mm plywood"'
             raise InputError("--material", word, way_out) from None
+    names = [name for name, _ in listed]
+    if not any(names):
+        raise InputError("--material", word, 'say also what the sheets are of, as in "3 mm, 2 mm plywood"')
     if route == "print":
         raise InputError(
-            "--material", word, f"a print has no sheets: give the material without thickness, {name}"
+            "--material", word, f"a print has no sheets: give the material without thickness, {names[0]}"
         )
-    key = _plain("materials", name, "--material", route)
-    listed = ", ".join(f"{thick:g}" for thick in sheets)
+    _thick_enough(word, sheets)
+    keys = list(dict.fromkeys(_plain("materials", name, "--material", route) for name in names))
+    if len(keys) > 1:
+        raise InputError(
+            "--material",
+            word,
+            f"the sheets of a holder are all of one material: list those of one, {' or '.join(keys)}",
+        )
+    numbers = ", ".join(f"{thick:g}" for thick in sheets)
+    what = "the sheet" if len(sheets) == 1 else "the sheets"
     typer.echo(
         escaped(
-            f"{listed} mm: taken as the sheet you have, material.sheets_mm = [{listed}] in the preset; supposed until "
+            f"{numbers} mm: taken as {what} you have, material.sheets_mm = [{numbers}] in the preset; supposed until "
             "you measure it with a caliper"
         ),
         err=True,
     )
-    return key, sheets
+    return keys[0], sheets
+
+
+def _thick_enough(word: str, sheets: Sequence[float]) -> None:
+    """Refuse a thickness that no sheet has, and more thicknesses than a preset lists."""
+    for thick in sheets:
+        if not LEAST_SHEET_MM <= thick <= MOST_SHEET_MM:
+            raise InputError(
+                "--material", word,
+                f"a sheet must be at least {LEAST_SHEET_MM:g} and at most {MOST_SHEET_MM:g} mm thick, not {thick:g} mm",
+            )  # fmt: skip
+    if len(sheets) > MOST_KINDS:
+        raise InputError(
+            "--material", word, f"lists {len(sheets)} thicknesses; a preset takes at most {MOST_KINDS}"
+        )
 
 
 def _proposed(values: dict[str, Any]) -> tuple[dict[str, Any], str]:

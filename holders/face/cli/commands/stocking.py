@@ -21,7 +21,8 @@ def stock(path: Path, record: Path | None, as_json: bool) -> None:
     )
     from holders.study import study_file
 
-    studied = study_file(path, record)
+    with show.working("designing the holder"):
+        studied = study_file(path, record)
     found = stacks_of(studied.job, studied.design)
     if as_json:
         print_json(

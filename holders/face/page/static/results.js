@@ -148,12 +148,14 @@ export class Results {
     const findings = answer.findings.map((f, k) => ({ ...f, said: answer.said[k] }));
     const grave = findings.filter((f) => f.level === "stop" || f.level === "warn");
     grave.sort((a, b) => (a.level === "stop" ? 0 : 1) - (b.level === "stop" ? 0 : 1));
-    this.form.notes(grave, words);
-    $("checks").replaceChildren(...grave.map((f) => this.item(f)));
+    const own = grave.filter((f) => !(f.follows_from in answer.also));  // the others stand in one line below their cause
+    this.form.notes(own, words);
+    $("checks").replaceChildren(...own.map((f) => this.item(f, answer.also[f.title])));
     $("checks-passed").replaceChildren(...findings.filter((f) => !grave.includes(f)).map((f) => make("li", { class: "note" }, make("b", {}, f.level === "pass" ? "Passed: " : "Does not apply: "), this.form.plain(words(f)))));
     const count = (level) => findings.filter((f) => f.level === level).length;
     const some = (n, one, more) => `${n} ${n === 1 ? one : more}`;
-    const told = `${some(count("stop"), "stop", "stops")}, ${some(count("warn"), "warning", "warnings")}, ${count("pass")} passed`;
+    const follow = grave.filter((f) => f.level === "stop" && !own.includes(f)).length, from = follow ? ` (${follow} of them ${follow === 1 ? "follows" : "follow"} from another)` : "";
+    const told = `${some(count("stop"), "stop", "stops")}${from}, ${some(count("warn"), "warning", "warnings")}, ${count("pass")} passed`;
     $("checks-count").textContent = told + ".";
     $("remarks").replaceChildren(...answer.notes.map((note) => make("li", { class: "note" }, note[0].toUpperCase() + note.slice(1))));
     $("cautions").replaceChildren(...answer.cautions.map(caution));
@@ -163,7 +165,7 @@ export class Results {
     this.judged({ verdict: answer.verdict, example: answer.example, stops: count("stop"), warnings: count("warn") });
     this.last = answer;
     const focus = n["Picture in focus"] ? `, ${n["Picture in focus"].replace("100.0", "100")} of the picture in focus with usual film, cold` : "";
-    const stop = grave.find((f) => f.level === "stop");
+    const stop = own.find((f) => f.level === "stop");
     this.makeable(answer.never ? "never" : stop ? "stop" : "", answer.never);
     this.say(`Drawn: ledge ${n[LEDGE]} above the glass${focus}. Checks: ${told}.`, stop ? `Stop: ${this.form.plain(stop.title)}` : `Ledge ${n[LEDGE]} above the glass${focus.replace("of the picture in focus with usual film", "in focus, usual film")}`);
   }
@@ -189,10 +191,11 @@ export class Results {
     this.makeable(...this.how);
   }
 
-  item(finding) {
+  item(finding, also) {
     const plain = (text) => this.form.plain(text), how = [finding.said].filter(Boolean);
     const made = make("li", { class: `note ${finding.level}` }, make("b", {}, `${finding.level === "stop" ? "Stop" : "Warning"}: ${plain(finding.title)}`), ...how.map((text) => make("p", {}, text)));
     if (finding.advice) made.append(make("p", {}, make("b", {}, "What to do: "), plain(finding.advice)));
+    if (also) made.append(make("p", {}, also[0].toUpperCase() + also.slice(1)));
     if (finding.where) made.append(make("details", {}, make("summary", {}, "Why"), make("p", {}, plain(finding.where))));
     const found = finding.field && this.form.find(finding.field);
     if (found) {

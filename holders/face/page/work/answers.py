@@ -8,7 +8,7 @@ from functools import cache, lru_cache
 from typing import Any
 
 from holders.core.errors import HoldersError, InputError
-from holders.core.findings import number_words
+from holders.core.findings import consequence_words, number_words, with_consequences
 from holders.design.held.film_in_holder import designed
 from holders.design.held.model import Filmed
 from holders.design.model import EDGES, Design
@@ -289,6 +289,9 @@ def _judged(shared: Shared) -> dict[str, Any]:
         "design": design_summary(found.design),
         "findings": [finding.model_dump() for finding in found.findings],
         "said": [number_words(finding) for finding in found.findings],
+        "also": {
+            cause.title: consequence_words(more) for cause, more in with_consequences(found.findings) if more
+        },
         "example": _example(found.job.preset, found.design),
         "cautions": list(found.cautions),
         "notes": list(found.design.notes),

@@ -204,6 +204,22 @@ def _proof(picture: Picture, _: Design) -> None:
     _arrow(picture, (17, 9.6), (17, 7.5))
 
 
+def _sides(picture: Picture, design: Design) -> None:
+    """The holder from above, the middles of its sides numbered as they are read, and its home corner."""
+    view = _frame(picture, design, (3, 2.8, 19, 12.2))
+    o = design.outer
+    (x0, y1), (x1, y0) = view.at(o.x, o.y), view.at(o.right, o.top)
+    across, along = (x0 + x1) / 2, (y0 + y1) / 2
+    for words, at in (
+        ("1", (x0 - 1.4, along + 0.9)),
+        ("2", (x1 + 1.4, along + 0.9)),
+        ("3", (across, y0 - 0.5)),
+        ("4", (across, y1 + 2.4)),
+    ):
+        picture.text(at, words, 2.5, anchor="middle", bold=True)
+    picture.polygon([[(x0, y1), (x0 + 2.2, y1), (x0, y1 - 2.2)]], None, BLACK)
+
+
 PICTURES: Mapping[str, Callable[[Picture, Design], None]] = {
     "plate": _plate,
     "layers": _layers,
@@ -222,4 +238,5 @@ PICTURES: Mapping[str, Callable[[Picture, Design], None]] = {
     "knife": _knife,
     "brush": _brush,
     "proof": _proof,
+    "sides": _sides,
 }
