@@ -127,14 +127,22 @@ class LidFrame(Fitted):
         )
 
     def making(self, design: Design) -> tuple[str, ...]:
-        """Gluing magnets in, and grips on."""
+        """Sawing the bars that lie on it, gluing magnets in, and grips on."""
+        laid: tuple[str, ...] = ()
+        if self.laid is not None:
+            laid = (
+                f"Saw the steel bars that lie on each lid to {self.laid.length_mm:g} mm, file their edges and corners "
+                "round, and paint or tape them matt black. Never glue them on: they lie there by their weight.",
+            )
         if self.proud_mm > 0:
             return (
+                *laid,
                 "Glue a grip on each of the lid's tabs, flush with its end or a little behind, never over it.",
             )
         if not any(cut.magnet for part in design.parts for cut in part.cuts):
-            return ()
+            return laid
         return (
+            *laid,
             "Glue the frame's magnets in with super glue, flush or deeper, and let them set. Let each of the "
             "lid's jump onto "
             "its partner, "
@@ -151,7 +159,7 @@ class LidFrame(Fitted):
         return (
             *(("glue",) if self.proud_mm > 0 else ("magnets", "super-glue", "pen") if pits else ()),
             *(("weights",) if self.extra_n > 0 else ()),
-            *(("saw", "file") if self.laid is not None else ()),
+            *(("saw", "file", "black") if self.laid is not None else ()),
             *(() if self.tabbed else ("strong-tape",)),
             *(() if self.opened else ("spare-card",)),
         )
@@ -170,8 +178,8 @@ class LidFrame(Fitted):
             if self.laid is not None:
                 what, count = self.laid.called, 2 * count
                 note = (
-                    f"two lie on each lid, {grams(self.extra_n)} together; sawn to length, edges filed round, matt black; "
-                    "or what else weighs as much along its long rails"
+                    f"two lie on each lid, {grams(self.extra_n)} together; or what else weighs as much along its long "
+                    "rails"
                 )
             rows = (Row(what, count, "pieces", note, thing="weights"),)
         if table is None or not pits:
