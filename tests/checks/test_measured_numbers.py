@@ -209,7 +209,7 @@ def test_what_the_frame_does_is_in_the_stack() -> None:
 def test_layers_and_rounding_share() -> None:
     found = one(Layers(), (job(), with_heights(make(), ledge_wanted=2.69)), "rounded")
     assert found.measured == pytest.approx(0.09)
-    assert "15%" in found.where
+    assert "sharp over ±0.60 mm" in found.where  # a millimetre beside millimetres, no share of a half width
     assert one(Layers(), (job(), make(foot_recess=0.75)), "recess").measured == pytest.approx(3.75)
     bare = [f.subject for f in Layers().check(job(preset={"feet": None}), make(feet=(), foot_recess=0.0))]
     assert bare == ["ledge rounded to whole layers"]

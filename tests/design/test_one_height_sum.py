@@ -90,7 +90,7 @@ def test_every_height_has_one_name_and_one_number_everywhere(capsys: pytest.Capt
 @pytest.mark.parametrize("name", ["8x10-printed", "4x5-two-glasses", "50mm-mounts"])
 def test_ledge_sag_and_picture_add_up_in_one_sentence(name: str) -> None:
     found = studied(name)
-    words = adding_words(found.job, found.design)
+    words = adding_words(found)
     terms, height, focus = re.fullmatch(  # type: ignore[union-attr]
         r"ledge (.+) = ([\d.]+) mm above the glass on average; sharpest at ([\d.]+)", words
     ).groups()

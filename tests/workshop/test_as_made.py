@@ -15,7 +15,7 @@ from holders.preset.resolve import Job
 from holders.preset.shipped import preset_path
 from holders.study import job_of
 from holders.workshop.budget.as_made import AsMade, Readings, read, rescues, stacked
-from holders.workshop.budget.enough import enough
+from holders.workshop.budget.enough import enough, uneven
 from holders.workshop.budget.odds import odds_of
 
 
@@ -107,14 +107,14 @@ def test_a_ledge_without_feet_takes_strips(plate: tuple[Job, Design]) -> None:
 def test_every_mean_that_will_do_does_and_the_next_does_not(plate: tuple[Job, Design]) -> None:
     """Judged by the very chance that four readings are judged by."""
     asked, design = plate
-    found = enough(asked, design)
+    found = enough(AsMade(asked, design, uneven(design)))
     assert found is not None
     plane = design.heights.ledge_above_glass
     assert found.low_mm < plane < found.high_mm
-    uneven = [(-1, 1, 1, -1), (0, 0, 0, 0), (1, 1, -1, -1)]  # tilted, even, twisted
+    signs_of = [(-1, 1, 1, -1), (0, 0, 0, 0), (1, 1, -1, -1)]  # tilted, even, twisted
 
     def worst(mean: float) -> float:
-        each = [Readings(*(mean + found.uneven_mm * k for k in signs)) for signs in uneven]
+        each = [Readings(*(mean + found.uneven_mm * k for k in signs)) for signs in signs_of]
         return min(AsMade(asked, design, one).chance() for one in each)
 
     for mean in (found.low_mm, (found.low_mm + found.high_mm) / 2, found.high_mm):
@@ -126,4 +126,5 @@ def test_every_mean_that_will_do_does_and_the_next_does_not(plate: tuple[Job, De
 def test_no_mean_will_do_for_a_holder_that_is_hopeless(plate: tuple[Job, Design]) -> None:
     asked, design = plate
     heights = replace(design.heights, focus=1.0, band_low=0.9, band_high=1.1)
-    assert enough(asked, replace(design, heights=heights)) is None
+    far = replace(design, heights=heights)
+    assert enough(AsMade(asked, far, uneven(far))) is None

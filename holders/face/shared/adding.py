@@ -4,21 +4,25 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from holders.design.model import HEIGHT_CELLS, Design
+from holders.design.model import HEIGHT_CELLS
 from holders.workshop.budget.framed import framed
 from holders.workshop.budget.middle import Middle, middle
 
 if TYPE_CHECKING:
-    from holders.preset.resolve import Job
+    from holders.study import Study
 
 PICTURE = "so the picture lies"  # the name of the sentence's row
 SMALL_MM = 0.005  # less is not printed
 
 
-def adding_words(job: Job, design: Design) -> str:
+def adding_words(study: Study) -> str:
     """The sum in words: "ledge 3.50 - 0.36 film sag - 0.03 frame sag = 3.11 mm above the glass; sharpest at 3.10"."""
+    job, design = study.job, study.design
     found = middle(design, framed(job, design, HEIGHT_CELLS))
-    terms = [(name, round(value, 2)) for name, value in _terms(job, found) if abs(value) >= SMALL_MM]
+    seen = "seen through the glass" if job.on_glass is not None else "seen through the base"
+    if job.film.kind == "mount":
+        seen = "inside the mount"
+    terms = [(name, round(value, 2)) for name, value in _terms(found, seen) if abs(value) >= SMALL_MM]
     height = round(found.height_mm, 2)
     ledge = round(found.ledge_mm, 2)
     left = round(height - ledge - sum(value for _, value in terms), 2)  # hundredths lost in rounding
@@ -32,10 +36,8 @@ def adding_words(job: Job, design: Design) -> str:
     return f"ledge {ledge:.2f}{each} = {height:.2f} mm above the glass on average; {focus}"
 
 
-def _terms(job: Job, found: Middle) -> list[tuple[str, float]]:
-    seen = "seen through the glass" if job.on_glass is not None else "seen through the base"
-    if job.film.kind == "mount":
-        seen = "inside the mount"
+def _terms(found: Middle, seen: str) -> list[tuple[str, float]]:
+    """What is added to the ledge, by name, mm; ``seen`` names what the optics add."""
     film = "film sag" if found.sag_mm >= 0 else "film bow"
     return [
         (seen, found.optics_mm),

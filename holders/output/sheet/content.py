@@ -22,7 +22,8 @@ from holders.preset.schema import Preset
 from holders.preset.shipped import is_example, shipped_as
 from holders.preset.template import toml_value
 from holders.study import Study
-from holders.workshop.budget.enough import enough
+from holders.workshop.budget.as_made import AsMade
+from holders.workshop.budget.enough import enough, uneven
 from holders.workshop.cost import plain_name
 from holders.workshop.nest.nest_job import sheets_of
 
@@ -45,7 +46,9 @@ def sheet_content(study: Study, preset_text: str, anyway: str = "") -> Sheet:
     subtitle = f"Film holder for {films}; {ROUTES[design.route]}; material: {material}; bed: {job.bed.name}"
     sheets = sheets_of(study.nested) if study.nested else ()
     typed = shipped_as(preset_text) or study.preset_file or file_named(design.slug, preset_text)
-    judging = steps.Judging(typed, enough(job, design), job.film_called if job.kinds else "")
+    judging = steps.Judging(
+        typed, enough(AsMade(job, design, uneven(design))), job.film_called if job.kinds else ""
+    )
     code, takes = pictures.section_of_code(job.preset), taken(job, design)
     return Sheet(
         design.title,

@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass
 
 from holders.design.model import Design
-from holders.preset.resolve import Job
 from holders.workshop.budget.as_made import AsMade, Readings
 
 ENOUGH = 0.9  # the chance from which a holder is used as it is: nine times in ten, common practice, no source
@@ -30,16 +29,20 @@ class Enough:
     uneven_mm: float = UNEVEN_MM
 
 
-def enough(job: Job, design: Design) -> Enough | None:
+def uneven(design: Design) -> Readings:
+    """Readings whose mean is the designed height, as uneven as may be: the ledge falls from corner to corner."""
+    plane = design.heights.ledge_above_glass
+    return Readings(plane - UNEVEN_MM, plane + UNEVEN_MM, plane + UNEVEN_MM, plane - UNEVEN_MM)
+
+
+def enough(made: AsMade) -> Enough | None:
     """The heights round the designed one that will do; None where the holder is hopeless as designed.
 
-    All of them leave nine good scans in ten or, where the best height does not leave that many with room to spare,
-    nearly as many as the best height; the designed height is always among them. They hold for the worst that readings
-    within ``UNEVEN_MM`` of their mean can be: a ledge that falls that far from corner to corner.
+    ``made`` is the holder with :func:`uneven` readings. All heights leave nine good scans in ten or, where the best
+    height does not leave that many with room to spare, nearly as many as the best height; the designed height is
+    always among them.
     """
-    plane = design.heights.ledge_above_glass
-    tilted = Readings(plane - UNEVEN_MM, plane + UNEVEN_MM, plane + UNEVEN_MM, plane - UNEVEN_MM)
-    made = AsMade(job, design, tilted)
+    plane = made.found.mean
     steps = round(FAR_MM / STEP_MM)
     grid = {k: made.chance(k * STEP_MM) for k in range(-steps, steps + 1)}
     if grid[0] < HOPELESS:

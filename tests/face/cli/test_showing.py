@@ -128,22 +128,23 @@ def test_stops_of_one_cause_are_one_block_with_one_cure(tmp_path: Path) -> None:
         ["new", str(preset), "--plain", "--format", "4x5", "--route", "laser", "--material", "6 mm plywood"],
     )
     assert done.exit_code == 0, done.output
-    findings = told("check", preset)["findings"]
-    stops = [f for f in findings if f["level"] == "stop"]
-    (cause,) = [f for f in stops if not f["follows_from"]]
-    assert cause["subject"] == "ledge made of whole sheets"
+    answer = told("check", preset)
+    findings = [Finding.model_validate(one) for one in answer["findings"]]
+    stops = [f for f in findings if f.level == "stop"]
+    (cause,) = [f for f in stops if not f.follows_from]
+    assert cause.subject == "ledge made of whole sheets"
     assert len(stops) >= 3
-    assert "tried on this holder" in cause["advice"]
-    shown = narrow("check", preset)
-    checks = shown[shown.index("Checks:") :]
-    assert f"{len(stops)} stops ({len(stops) - 1} of them follow from another)" in checks
-    assert checks.count("what to do:") == 1 + sum(
-        f["level"] == "warn" and bool(f["advice"]) for f in findings
-    )
-    assert checks.index(cause["title"]) < checks.index("so also: ")
+    assert "tried on this holder" in cause.advice
+    assert f"{len(stops)} stops ({len(stops) - 1} of them follow from another)" in show.counted(findings)
+    console = Console(width=80, record=True, file=io.StringIO())
+    console.print(show.findings_rows(findings, everything=False, helped=True))
+    checks = " ".join(console.export_text().split())
+    warned = [f for f in findings if f.level == "warn" and f.advice]
+    assert checks.count("what to do:") == 1 + len(warned)
+    assert checks.index(cause.title) < checks.index("so also: ")
     for stop in stops[1:]:
-        assert stop["title"][1:] in checks
-    assert f"Do not make it like this: {cause['title']}. (" in shown
+        assert stop.title[1:] in checks
+    assert answer["verdict"]["text"].startswith(f"Do not make it like this: {cause.title}. (")
 
 
 def test_a_line_says_what_is_done_where_it_takes_long_and_nobody_sees_a_terminal(

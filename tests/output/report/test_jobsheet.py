@@ -41,7 +41,8 @@ from holders.preset.load import parse, read_text
 from holders.preset.schema import Preset
 from holders.preset.template import template
 from holders.study import Study, study
-from holders.workshop.budget.enough import enough
+from holders.workshop.budget.as_made import AsMade
+from holders.workshop.budget.enough import enough, uneven
 from holders.workshop.nest.nest_job import sheets_of
 from tests.kept import shipped_study
 from tests.presets_made import QUICK, SHIPPED, changed
@@ -651,7 +652,7 @@ def test_the_proof_is_of_what_comes_out_of_the_printer() -> None:
 def test_the_proof_says_which_mean_will_do_and_what_to_type(stem: str) -> None:
     mine = found(named(stem))
     text = str(section_of(named(stem), "making").blocks[0].rows[-1])  # type: ignore[union-attr]
-    judged = enough(mine.job, mine.design)
+    judged = enough(AsMade(mine.job, mine.design, uneven(mine.design)))
     assert judged is not None
     assert f"A mean of {judged.low_mm:.2f} to {judged.high_mm:.2f} mm" in text
     typed = re.search(r"type holders (measured \S+) LEFT RIGHT HEAD FOOT", text)

@@ -53,10 +53,11 @@ def _judged(found: Study, heights: Sequence[float]) -> dict[str, Any]:
     from holders.preset.holder_code import holder_code
     from holders.search.tried import tried
     from holders.workshop.budget.as_made import AsMade, read, rescues
-    from holders.workshop.budget.enough import enough
+    from holders.workshop.budget.enough import enough, uneven
 
-    readings, will_do = read(found.design, heights), enough(found.job, found.design)
+    readings = read(found.design, heights)
     made = AsMade(found.job, found.design, readings)
+    will_do = enough(AsMade(found.job, found.design, uneven(found.design)))
     ways = [{"do": rescue.words, "chance": round(rescue.chance, 4)} for rescue in rescues(made)]
     again: dict[str, Any] | None = None
     if found.job.printer is not None:

@@ -337,7 +337,7 @@ def _tell(found: Study, everything: bool, there: Known | None = None, *, last: b
         *((height_names.LEDGE, f"{_of(one)}{_ledge(one.design)}") for one in each),
         *((height_names.LEDGE_ABOVE_GLASS, f"{_of(one)}{one.design.heights.ledge_above_glass:.2f} mm") for one in each),
         *((height_names.PLANE, f"{_of(one)}{one.design.heights.sharp_plane:.2f} mm above the glass") for one in each),
-        *((PICTURE, f"{_of(one)}{adding_words(one.job, one.design)}") for one in each),
+        *((PICTURE, f"{_of(one)}{adding_words(one)}") for one in each),
         (height_names.SHARPEST, f"{h.focus:.2f} ± {h.focus_sigma:.2f} mm above the glass (one standard deviation); "
                              f"{height_names.BAND} {h.band_low:.2f} to {h.band_high:.2f} mm"),
         ("picture shown", ", ".join(sorted({f"{100 * w.seen:.1f} %" for w in design.windows}))),
