@@ -11,6 +11,7 @@ sys.path.insert(0, str(ROOT))
 from holders.core import limits, toml_text  # noqa: E402
 from holders.face.page import bodies, patience, server  # noqa: E402
 from holders.face.page.app import Limits  # noqa: E402
+from holders.film import solved  # noqa: E402
 from holders.measure import record_file as record  # noqa: E402
 from holders.measure.scan import guard, model, plain, tiff  # noqa: E402
 from holders.output.bundle import kept  # noqa: E402
@@ -49,6 +50,10 @@ def rows() -> list[tuple[str, str]]:
         ),
         ("joints of one part, over all its seams", f"{limits.MOST_JOINTS}"),
         ("pieces laid out on sheets at a time", f"{limits.MOST_NESTED}"),
+        (
+            "films once solved, kept for later (the oldest go first)",
+            f"{solved.MOST_BYTES // 10**6} MB, a little more between two looks",
+        ),
         ("sides of a scan", f"{model.MAX_SIDE} pixels"),
         ("a tag of a TIFF that says how pixels lie", f"{guard.MAX_TAG_BYTES // mib} MiB"),
         ("one strip or tile of a TIFF, unpacked", f"{tiff.MAX_SEGMENT_BYTES // mib} MiB"),

@@ -10,6 +10,7 @@ import time
 from functools import cache
 from pathlib import Path
 
+from holders.film.folder import FOLDER as FILMS
 from holders.study import Study, study_file
 
 SHIPPED = Path(__file__).resolve().parent.parent / "presets"
@@ -20,10 +21,12 @@ PATIENCE_S = 300.0
 def begin() -> None:
     """Make the folder where this run's studies are kept; worker processes find it in their environment."""
     os.environ[FOLDER] = tempfile.mkdtemp(prefix="holders-tests-")
+    os.environ[FILMS] = str(Path(os.environ[FOLDER]) / "films")
 
 
 def end() -> None:
     """Take the folder away."""
+    del os.environ[FILMS]
     shutil.rmtree(os.environ.pop(FOLDER), ignore_errors=True)
 
 

@@ -15,6 +15,7 @@ from holders.core.interrupts import never_lost, once_is_enough
 from holders.core.safe_text import safe_streams
 from holders.face.cli.main import app
 from holders.face.cli.told import told
+from holders.film.folder import FOLDER, users_folder
 
 
 @app.command(short_help="Open the page in your browser; nothing leaves this computer.")
@@ -39,6 +40,8 @@ def run() -> None:
     safe_streams()
     never_lost()
     bound_memory()
+    if folder := users_folder():
+        os.environ.setdefault(FOLDER, str(folder))  # children inherit it
     ending = [1]
     atexit.register(lambda: _leave(ending[0]))  # the first to be registered runs last
     try:

@@ -14,6 +14,7 @@ from functools import lru_cache
 import numpy as np
 
 from holders.core.errors import InputError, NotConverged
+from holders.film import solved
 from holders.film.lidded import solve_under
 from holders.film.models import Branch, ContactForce, Lips, Sheet, Support, Surface
 from holders.film.solver.branches import Found, find_branches
@@ -170,11 +171,27 @@ def _remembered(asked: _Asked, effort: Effort) -> _Solved:
     before = effort.left
     rests: tuple[Equilibrium, ...] = ()
     if asked.support.movable:
-        surface = _under(asked, effort)
+        surface = _kept_under(asked, effort)
     else:
         surface, rests = _sought(asked.sheet, asked.support, asked.tol, asked.resolution, effort, ())
     place.append(_Solved(surface, rests, before - effort.left))
     return place[0]
+
+
+def _kept_under(asked: _Asked, effort: Effort) -> Surface:
+    """The film under what can move, from the folder of films where it is known there."""
+    file = solved.place(asked.sheet, asked.support, asked.tol, asked.resolution, asked.opens)
+    known = None if file is None else solved.read(file, asked.sheet, asked.support)
+    if known is not None:
+        effort.left -= known.work
+        if effort.left < 0:
+            raise NotConverged("film surface: it did not converge within the bounds of work")
+        return known.surface
+    before = effort.left
+    made = _under(asked, effort)
+    if file is not None:
+        solved.write(file, made, before - effort.left)
+    return made
 
 
 def _clear(sheet: Sheet, support: Support) -> Support:
