@@ -33,13 +33,11 @@ class Mount(Rule):
     title = "film in its mount"
     why = (
         "mounts are 1 to 3 mm thick and hold the film midway or nearer to one face: what is taken for granted there "
-        "moves "
-        "the picture as much as a wrong ledge does"
+        "moves the picture as much as a wrong ledge does"
     )
     source = (
         "arithmetic; thickest mount 3.2 mm: ISO 1755, from memory; how far from midway, and how much mounts of one "
-        "make "
-        "differ: common practice, no source"
+        "make differ: common practice, no source"
     )
     said = MappingProxyType(
         {
@@ -71,10 +69,8 @@ class Mount(Rule):
         room = min(h.band_high - h.sharp_plane, h.sharp_plane - h.band_low)
         yield self.skipped(
             "not judged, since each mount holds its film in its own way: the chance supposes film that lies flat in "
-            "it. "
-            f"Look along the film: a bow of more than {max(0.0, room):.1f} mm leaves the sharp heights; put such a "
-            "film "
-            "into another mount",
+            f"it. Look along the film: a bow of more than {max(0.0, room):.1f} mm leaves the sharp heights; put such "
+            "a film into another mount",
             BOW,
         )
 
@@ -101,8 +97,7 @@ class Mount(Rule):
             advice=""
             if level == "pass"
             else "measure an empty mount of the same make with a caliper's depth rod, from the face that lies on the "
-            "ledge "
-            "to where the film lies, and set film.plane_offset_mm",
+            "ledge to where the film lies, and set film.plane_offset_mm",
             field="film.plane_offset_mm",
         )  # fmt: skip
 

@@ -45,10 +45,9 @@ class MaskCard(Rule):
     code = "mask"
     title = "mask on the glass"
     why = (
-        "bare lamp light beside the holder reaches the lens and lifts the picture's dark parts; a mask under the frame "
-        "raises it, one beside the window would shade the picture, and one higher than the holder keeps the lamp's "
-        "lid off "
-        "it"
+        "bare lamp light beside the holder reaches the lens and lifts the picture's dark parts; a mask under the "
+        "frame raises it, one beside the window would shade the picture, and one higher than the holder keeps the "
+        "lamp's lid off it"
     )
     source = "share left bare: common practice, no source; shade: similar triangles from the lens"
     said = MappingProxyType(

@@ -175,9 +175,8 @@ class Pane(Fitted):
             return ()
         glue = "a drop of super glue" if design.route == "print" else "glue"
         grain = (
-            f"The catches are cut with the {GRAIN}: across it they push back with a seventh and may break; turn "
-            f"a piece "
-            "that lies otherwise. "
+            f"The catches are cut with the {GRAIN}: across it they push back with a seventh and may break; turn a "
+            "piece that lies otherwise. "
         )
         return (
             f"{grain if self._by_grain else ''}Lay each catch on the frame, its nose over the pocket, and push "

@@ -66,8 +66,7 @@ class OpenEnds(Fitted):
         """What is made ready beside the scanner."""
         flat = (
             "Film that was kept on a core curls along: let it lie flat under clean weights for a day, between "
-            "lint-free "
-            "paper, before you scan it.",
+            "lint-free paper, before you scan it.",
         )
         return (
             *(flat if self.table.core_mm is not None else ()),

@@ -279,9 +279,8 @@ def _knife(material: Material, design: Design, sheets: Sequence[CutSheet]) -> li
     return [
         Row(
             "template",
-            "Print template.pdf on paper at 100 % (never fitted) and check both proof bars with a ruler. Trim "
-            "the pages "
-            "with the knife and join them with tape on the register crosses.",
+            "Print template.pdf on paper at 100 % (never fitted) and check both proof bars with a ruler. Trim the "
+            "pages with the knife and join them with tape on the register crosses.",
             ("paper", "ruler", "knife", "tape"),
         ),
         Row(
@@ -393,11 +392,9 @@ def _own_mask(design: Design) -> list[Row]:
     one = len(design.of_sheet) == 1
     words = (
         f"Before you cut, hold the sheet of {measure(design.of_sheet[0].z1 - design.of_sheet[0].z0)} mm before a "
-        "lamp: no "
-        f"light may come through, as {names} {'is' if one else 'are'} cut from it beside the parts. Trim burrs from "
-        f"{'its' if one else 'their'} edges, which would scratch the scanner's glass, and glue "
-        f"{'it' if one else 'them'} "
-        "to nothing."
+        f"lamp: no light may come through, as {names} {'is' if one else 'are'} cut from it beside the parts. Trim "
+        f"burrs from {'its' if one else 'their'} edges, which would scratch the scanner's glass, and glue "
+        f"{'it' if one else 'them'} to nothing."
     )
     return [Row("sheet", words, ("material", "knife"))]
 
@@ -422,11 +419,9 @@ def _corner_stops(material: Material, design: Design) -> list[Row]:
         return []
     words = (
         "Lay the largest film you have over the window, the same border all round, and set the stops round it, a "
-        f"strip of card or paper {measure(design.clearance)} mm thick between film and stop. Take the film away "
-        f"and glue "
-        f"the stops on with {glue_called(material)}, thinly where they stand, none on the side toward the film. "
-        f"Weigh them "
-        "down and let them set fully."
+        f"strip of card or paper {measure(design.clearance)} mm thick between film and stop. Take the film away and "
+        f"glue the stops on with {glue_called(material)}, thinly where they stand, none on the side toward the film. "
+        "Weigh them down and let them set fully."
     )
     return [Row("weigh", words, ("glue", "shims", "weight"))]
 

@@ -83,8 +83,7 @@ class Layout(Table):
                 "sheet": "the holder's own sheet, beside its parts",
             },
             help="From the holder's own sheet the mask takes no other material, and is cut together with the parts. "
-            "The "
-            "sheet must be opaque (laser, knife).",
+            "The sheet must be opaque (laser, knife).",
         ),
     ] = Field(
         default="card",

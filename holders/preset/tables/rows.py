@@ -179,8 +179,7 @@ else:
             "plane_offset_mm": Words(
                 "Height of the film inside its mount",
                 help="From the face of the mount that lies on the ledge; left empty: midway. In a thick or glassless "
-                "mount "
-                "film often lies nearer to one face: measure an empty one.",
+                "mount film often lies nearer to one face: measure an empty one.",
             ),
             "cut_height_mm": Words("Cut length"),
             "image_width_mm": Words("Picture width"),
