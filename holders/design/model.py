@@ -368,7 +368,7 @@ class Fitted:
         """Names of the printed heights that add to the frame's own below the film."""
         return ()
 
-    def record(self) -> Mapping[str, object]:
+    def record(self, design: Design) -> Mapping[str, object]:  # noqa: ARG002
         """What a program reads of it, and the manifest keeps."""
         return {}
 
@@ -448,6 +448,11 @@ class Design:
     def each(self) -> tuple[Design, ...]:
         """The design once for each kind of film; itself alone where there is one."""
         return tuple(self.of(kind) for kind in range(len(self.kinds))) or (self,)
+
+    @property
+    def every_fitted(self) -> tuple[Fitted, ...]:
+        """What the fittings left for each kind of film in the holder."""
+        return tuple(made for mine in self.each for made in mine.fitted)
 
     @property
     def mask(self) -> tuple[Part, ...]:

@@ -175,7 +175,7 @@ def test_film_at_two_heights_does_not_match_across_the_bed() -> None:
 def test_a_program_reads_shifts_and_crop_boxes() -> None:
     """Lamp area from 103 to 208 mm, window 172 mm: the boxes of the worked example of the sheet."""
     _, made = holder()
-    passes = made.find(Passes).record()["passes"]  # type: ignore[union-attr]
+    passes = made.find(Passes).record(made)["passes"]  # type: ignore[union-attr]
     assert passes == [
         {"shift": [0.0, 0.0], "crop": {"x": 47.0, "y": 103.0, "width": 122.0, "height": 104.5}},
         {"shift": [0.0, 68.0], "crop": {"x": 47.0, "y": 103.5, "width": 122.0, "height": 104.5}},

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -10,7 +11,7 @@ import pytest
 import shapely
 
 from holders.core.errors import InputError
-from holders.design.model import Design, Rect
+from holders.design.model import Design, Rect, Role
 from holders.design.parts.sections import section
 from holders.design.parts.steel import LaidBar, bars_of
 from holders.design.pieces.pose import print_pose
@@ -26,6 +27,7 @@ from holders.fittings.lid.fitted import LidFrame
 from holders.fittings.lid.flat import lid_flatness
 from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
+from holders.workshop.stiffness.onfeet import loads
 from tests.checks.test_lid_bend import frame
 from tests.design.test_laws import keep_laws
 from tests.presets_made import SHIPPED, job
@@ -285,7 +287,7 @@ def test_sheet_and_list_say_how_long_and_which() -> None:
     lid = made.find(LidFrame)
     assert lid is not None
     assert "steel bars" in " ".join(lid.loading("film"))
-    assert found.record()["bars"]
+    assert found.record(made)["bars"]
 
 
 def test_a_lid_that_carries_a_loose_weight_is_offered_bars_instead() -> None:
@@ -296,3 +298,53 @@ def test_a_lid_that_carries_a_loose_weight_is_offered_bars_instead() -> None:
     assert offer.keys["layout.pocket_depth_mm"] == pytest.approx(0.82)  # so that they clear the frame
     assert not math.isnan(float(str(offer.keys["lid.thickness_mm"])))
     assert list(BarsKind().changes(job(**_cut(), bars={}), Rivals({}, ""))) == []
+
+
+def test_bars_in_the_lids_of_several_kinds_of_film() -> None:
+    """Each kind's lid has its own; the frame carries all, the list of cuts has all, and each is weighed by hand."""
+    wanted = job(
+        film={"format": "4x5"}, more_films=[{"format": "roll-6x9-single", "count": 1}], layout={"count": 1},
+        printer={"name": "p300"}, lid={"thickness_mm": 6.0, "play_mm": 0.0}, bars={"sides": "4x4", "ends": "8x4"},
+    )  # fmt: skip
+    made = design(wanted)
+    both = [one.find(Steel) for one in made.each]
+    assert len(both) == 2
+    first, second = both
+    assert first is not None
+    assert second is not None
+    assert first.lengths() != second.lengths()
+    by_hand = 0.0
+    for one, film in zip(
+        (first, second), (made.each[0].mine[0].film, made.each[1].mine[0].film), strict=True
+    ):
+        cuts = {(what.key, count): long for what, long, count in one.lengths()}
+        assert set(cuts) == {("4x4", 2), ("8x4", 2)}
+        assert cuts["4x4", 2] > max(film.width, film.height) - 1.0  # along the whole pocket
+        by_hand += (
+            sum(what.width_mm * what.height_mm * long * n for what, long, n in one.lengths())
+            * 7.85e-6
+            * 9.80665
+        )
+    assert first.pressing_n(wanted, made) == pytest.approx(by_hand, rel=2e-3)  # cut a tenth short
+    heavy = loads(wanted, made).film - loads(wanted, replace(made, kinds=tuple(
+        replace(kind, fitted=()) for kind in made.kinds), fitted=())).film  # fmt: skip
+    assert heavy == pytest.approx(by_hand, rel=2e-3)
+    (row,) = [row for row in first.to_buy(wanted, made) if "4 x 4" in row.what]
+    for one in (first, second):
+        assert all(f"{long:.1f} mm" in row.note for what, long, _ in one.lengths() if what.key == "4x4")
+    lids = [part for part in made.parts if part.role is Role.LID]
+    assert [sum(cut.name == "bar" for cut in lid.cuts) for lid in lids] == [4, 4]
+    for laid in (*first.laid, *second.laid):
+        assert sum(box(laid.rect).within(shapely.box(*lid.box)) for lid in lids) == 1
+    keep_laws(wanted, made)
+    assert {f.level for one, mine in zip(wanted.each, made.each, strict=True) for f in BarsRule().check(one, mine)} <= {
+        "pass", "skip"
+    }  # fmt: skip
+
+
+def test_bars_glued_on_lids_are_for_one_kind_of_film() -> None:
+    more = [{"format": "roll-6x9-single", "count": 1}]
+    with pytest.raises(InputError) as refused:
+        design(job(**PRINTED, more_films=more, bars={"place": "on"}))
+    assert refused.value.field == "bars.place"
+    design(job(**PRINTED, more_films=more, bars={"place": "in"}))  # what it says to do helps

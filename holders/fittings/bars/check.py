@@ -23,6 +23,7 @@ class BarsRule(FittedRule[Steel]):
     """Steel bars: clear of the frame, covered or well glued."""
 
     code = "bars"
+    per_film = True
     title = "steel bars on the lid"
     why = (
         "a bar that rests on the frame presses on nothing, and one that comes off breaks the scanner's glass"

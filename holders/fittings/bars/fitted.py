@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -78,8 +78,8 @@ class Steel(Fitted):
         return sum(bar.weight_n for bar in self.laid) / self.lids
 
     def pressing_n(self, job: Job, design: Design) -> float:  # noqa: ARG002
-        """The weight of all of them."""
-        return sum(bar.weight_n for bar in self.laid)
+        """The weight of all of them, on the lids of every kind of film."""
+        return sum(bar.weight_n for one in steels(design) for bar in one.laid)
 
     def top_mm(self, parts_mm: float) -> float:
         """They may be the highest of all."""
@@ -87,13 +87,7 @@ class Steel(Fitted):
 
     def lengths(self) -> tuple[tuple[Bar, float, int], ...]:
         """The list of cuts: which bar, how long (mm), how many; short by a tenth rather than long."""
-        found: dict[tuple[str, float], tuple[Bar, int]] = {}
-        for one, places in ((self.sides, self.side_places), (self.ends, self.end_places)):
-            for rect in places if one is not None else ():
-                assert one is not None
-                key = (one.key, int(10 * max(rect.width, rect.height) + 1e-6) / 10)
-                found[key] = (one, found.get(key, (one, 0))[1] + 1)
-        return tuple((one, long, count) for (_, long), (one, count) in found.items())
+        return cut_list((self,))
 
     def notes(self) -> tuple[str, ...]:
         """What goes where."""
@@ -109,9 +103,10 @@ class Steel(Fitted):
         """Whether they still hold."""
         return ("Pull at each steel bar of the lid with two fingers: one that moves is glued again first.",)
 
-    def making(self, design: Design) -> tuple[str, ...]:  # noqa: ARG002
+    def making(self, design: Design) -> tuple[str, ...]:
         """Sawing, blackening and gluing them."""
-        cuts = "; ".join(f"{count} x {long:.1f} mm of {_called(one)}" for one, long, count in self.lengths())
+        listed = cut_list(steels(design))
+        cuts = "; ".join(f"{count} x {long:.1f} mm of {_called(one)}" for one, long, count in listed)
         first = f"Saw the steel: {cuts}; file edges and corners round. Take bars that lie flat on glass."
         if not self.on:
             return (
@@ -149,27 +144,45 @@ class Steel(Fitted):
         )
 
     def to_buy(self, job: Job, design: Design) -> tuple[Row, ...]:  # noqa: ARG002
-        """The bars by the metre with the list of cuts, and glue."""
-        rows = []
-        for one in {bar.key: bar for bar in (self.sides, self.ends) if bar is not None}.values():
-            cuts = [(long, count) for bar, long, count in self.lengths() if bar.key == one.key]
+        """The bars of all kinds of film by the metre with the list of cuts, and glue."""
+        rows, listed = [], cut_list(steels(design))
+        for one in {bar.key: bar for bar, _, _ in listed}.values():
+            cuts = [(long, count) for bar, long, count in listed if bar.key == one.key]
             words = ", ".join(f"{count} of {long:.1f} mm" for long, count in sorted(cuts, reverse=True))
             note = f"to saw: {words}; bright, not hot rolled"
             rows.append(Row(f"{_called(one)}, 1 m long", stock_bars(cuts), "pieces", note, thing="bars"))
         rows.append(Row("two-part epoxy glue", 1, "pack", "steel on lid", thing="epoxy"))
         return tuple(rows)
 
-    def record(self) -> Mapping[str, object]:
-        """Sections, lengths and weight."""
+    def record(self, design: Design) -> Mapping[str, object]:
+        """Sections and lengths of all bars, and the weight on each lid of the film that is looked at."""
         return {
             "bars": {
                 "place": "on" if self.on else "in",
                 "cuts": [
-                    {"bar": one.key, "length": long, "quantity": count} for one, long, count in self.lengths()
+                    {"bar": one.key, "length": long, "quantity": count}
+                    for one, long, count in cut_list(steels(design))
                 ],
                 "weight_n": round(self.each_n, 4),
             }
         }
+
+
+def steels(design: Design) -> tuple[Steel, ...]:
+    """The bars on the lids of each kind of film."""
+    return tuple(made for made in design.every_fitted if isinstance(made, Steel))
+
+
+def cut_list(each: Sequence[Steel]) -> tuple[tuple[Bar, float, int], ...]:
+    """Which bar, how long (mm), how many, of several kinds of lids together; short by a tenth rather than long."""
+    found: dict[tuple[str, float], tuple[Bar, int]] = {}
+    for steel in each:
+        for one, places in ((steel.sides, steel.side_places), (steel.ends, steel.end_places)):
+            for rect in places if one is not None else ():
+                assert one is not None
+                key = (one.key, int(10 * max(rect.width, rect.height) + 1e-6) / 10)
+                found[key] = (one, found.get(key, (one, 0))[1] + 1)
+    return tuple((one, long, count) for (_, long), (one, count) in found.items())
 
 
 def _called(one: Bar) -> str:

@@ -45,6 +45,7 @@ class BarsKind(Fitting[Bars]):
     rules = (BarsRule(),)
     records = ("bars",)
     rides_on = "lid"
+    takes_mixed = True
 
     def shoulder_mm(self, job: Job) -> float:
         """What a printed lid's rails must be wider for bars that are let in."""

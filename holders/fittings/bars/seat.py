@@ -101,6 +101,12 @@ def seats(job: Job, wish: Bars, layout: Layout, levels: Levels) -> tuple[Seat, .
         raise InputError("bars", "(set)", "steel bars lie on a lid frame: add [lid], or leave [bars] out")
     printed, reach = job.printer is not None, lid_lips(lid, layout.lips)
     on = lies_on(wish, printed=printed)
+    if on and job.kinds:  # they reach out over the frame, where the other kinds' lie
+        raise InputError(
+            "bars.place", "on", "bars glued on lids are for one kind of film, and this holder has several: let them "
+            "into "
+            'printed lids (place = "in"), or leave [bars] out',
+        )  # fmt: skip
     if not on and not printed:
         raise InputError("bars.place", "in", 'only a printed lid has pockets for bars; set "on"')
     if job.printer is not None and not all(on_plate(place, job.printer) for place in layout.places):

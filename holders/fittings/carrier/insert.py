@@ -22,7 +22,7 @@ from holders.design.draft.levels import Levels
 from holders.design.draft.places import Layout, Place
 from holders.design.height.heights import LEAST_LAYERS
 from holders.design.height.printed import least_height, printed_height
-from holders.design.model import Fitted, Rect
+from holders.design.model import Design, Fitted, Rect
 from holders.facts.models import Process
 from holders.facts.tables import process
 from holders.fittings.carrier.table import CarrierTable
@@ -76,7 +76,7 @@ class Carrier(Fitted):
         """The carrier's floor."""
         return ("printer's height of the carrier",)
 
-    def record(self) -> Mapping[str, object]:
+    def record(self, design: Design) -> Mapping[str, object]:  # noqa: ARG002
         """The code."""
         return {"carrier_fit": self.fit}
 

@@ -113,7 +113,7 @@ class Passes(Fitted):
             ),
         )
 
-    def record(self) -> Mapping[str, object]:
+    def record(self, design: Design) -> Mapping[str, object]:  # noqa: ARG002
         """Each pass: how far the holder has been moved from its first place, and its crop box."""
         return {
             "passes": [

@@ -202,7 +202,7 @@ def notes_for(found: Study, anyway: str | None) -> Mapping[str, object]:
 
         notes["stock_sheets"] = stock_summary(found.nested)
     for made in found.design.fitted:
-        notes |= made.record()
+        notes |= made.record(found.design)
     if anyway and found.stops:
         notes["made_anyway_because"] = anyway
     return notes

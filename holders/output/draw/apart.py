@@ -136,7 +136,7 @@ def _things(design: Design, moves: dict[str, Point]) -> list[Thing]:
     for foot in design.feet:
         slab = Slab(FEET, 0.0, design.foot_thickness, Region(foot.outline()))
         found.append(Thing(FEET, 0.0, under - 1.0, (slab,), top=FOOT))
-    laid = [plate for made in design.fitted for plate in made.plates]
+    laid = [plate for made in design.every_fitted for plate in made.plates]
     in_pocket = [_film(design, one, window) for one in design.each for window in one.mine]
     if any(plate.is_film for plate in laid):  # glass lies in the pocket, and the film on it
         in_pocket = [replace(thing, top=GLASS_FILL, opacity=0.35, picture=None) for thing in in_pocket]

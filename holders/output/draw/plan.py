@@ -122,7 +122,7 @@ def _crossed(box: Rect, lamp: Rect) -> bool:
 
 def _cover(picture: Picture, design: Design, view: View) -> None:
     """The bought plates and the catches over their edges."""
-    for plate in (plate for made in design.fitted for plate in made.plates):
+    for plate in (plate for made in design.every_fitted for plate in made.plates):
         picture.outlines([plain(rect) for rect in plate.places], view, FINE)
     for part in design.parts:
         if part.role is Role.CATCH:

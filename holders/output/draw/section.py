@@ -197,13 +197,13 @@ def draw(picture: Picture, design: Design, view: View, at: Slice, cut: Sequence[
             hatch = (HATCH_MATERIAL, HATCH_OTHER)[names.index(part.name) % 2]
             _fill(picture, shape, view, None, hatch)
             _rim(picture, shape, view, at)
-    for plate in (plate for made in design.fitted for plate in made.plates):
+    for plate in (plate for made in design.every_fitted for plate in made.plates):
         for rect in plate.places:
             if rect.y < at.y < rect.top:
                 shape = shapely.box(rect.x, plate.z0, rect.right, plate.z1)
                 fill = "#000" if plate.is_film else STEEL_FILL if plate.on_lid else GLASS_FILL
                 _fill(picture, shape.intersection(clip), view, EDGE, fill)
-    on_glass = any(plate.is_film for made in design.fitted for plate in made.plates)
+    on_glass = any(plate.is_film for made in design.every_fitted for plate in made.plates)
     for one in design.each:
         thin = one.in_pocket_mm <= THIN_MM
         for window in one.mine:
@@ -290,7 +290,7 @@ def _heights(picture: Picture, design: Design, view: View, at: Slice, cut: Seque
         ends = [shape.bounds[2] for part, shape in cut if part in lids and not shape.is_empty]
         if ends:
             starts[notes[-1][1]] = view.at(max(ends), 0)[0]
-    for plate in (plate for made in design.fitted for plate in made.plates):
+    for plate in (plate for made in design.every_fitted for plate in made.plates):
         if plate.on_lid and not any(
             r.y < at.y < r.top and at.x0 < r.right and r.x < at.x1 for r in plate.places
         ):

@@ -106,7 +106,7 @@ def design_summary(design: Design) -> dict[str, Any]:
         "total_height": rounded(design.total_height),
         "feet": [[rounded(foot.x), rounded(foot.y)] for foot in design.feet],
         **{name: None for kind in FITTINGS for name in kind.records},
-        **{name: value for made in design.fitted for name, value in made.record().items()},
+        **{name: value for made in design.fitted for name, value in made.record(design).items()},
         "notes": list(design.notes),
     }
 

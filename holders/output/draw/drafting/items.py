@@ -90,7 +90,7 @@ def _bought(design: Design) -> list[Row]:
 def _laid(design: Design) -> list[Row]:
     """What is laid in, from the glass up: film, and plates below or over it."""
     rows: list[tuple[float, Row]] = []
-    for number, plate in enumerate(plate for made in design.fitted for plate in made.plates):
+    for number, plate in enumerate(plate for made in design.every_fitted for plate in made.plates):
         sizes: dict[str, int] = {}
         for rect in plate.places:
             words = f"{measure(rect.width, 1)} x {measure(rect.height, 1)} x {measure(plate.z1 - plate.z0)}"

@@ -168,7 +168,7 @@ def _frame(picture: Picture, design: Design, view: View) -> None:
         picture.outlines([plain(zone)], view, GHOST, HATCH_KEEP)
     for window in design.windows:
         picture.outlines([plain(window.film)], view, AXIS)
-    for rect in (rect for made in design.fitted for rect in made.further()):
+    for rect in (rect for made in design.every_fitted for rect in made.further()):
         picture.outlines([plain(rect)], view, AXIS)
 
 
@@ -176,7 +176,7 @@ def _places(picture: Picture, design: Design, view: View) -> None:
     for foot in design.feet:
         picture.outlines([foot.outline()], view, HIDDEN)
         _cross(picture, view.at(foot.x, foot.y))
-    for made in design.fitted:
+    for made in design.every_fitted:
         plates = [plain(rect) for plate in made.plates for rect in plate.places]
         if plates:
             picture.outlines(plates, view, FINE)
