@@ -18,6 +18,7 @@ ARC_SEGMENTS = 16  # per quarter: the chord error is 0.0012 of the radius
 SLACK_MM = 0.02  # dilated this much further, so that chords leave no slivers behind
 LEAST_AREA_MM2 = 0.02
 RIB_FILL = 0.7  # area / (root width * reach): a rib 1, a triangular tip 1/2, a horn beside a circle 1/3
+ONE_POINT_MM = 1e-7
 STEP_MM = 0.005  # to which the thinnest width is found
 
 
@@ -73,7 +74,8 @@ def _pieces_and_holes(shape: BaseGeometry) -> tuple[int, int]:
 
 def _left_over(shape: BaseGeometry, eroded: BaseGeometry, radius: float) -> list[Polygon]:
     """What opening by ``radius`` loses; square corners are given back by the mitre, sharper ones are not."""
-    opened = eroded.buffer(radius + SLACK_MM, join_style="mitre", mitre_limit=1.5)
+    plain = eroded.simplify(ONE_POINT_MM)  # a mitre over two corners in one point divides by zero
+    opened = plain.buffer(radius + SLACK_MM, join_style="mitre", mitre_limit=1.5)
     return [piece for piece in polygons(shape.difference(opened)) if piece.area > LEAST_AREA_MM2]
 
 

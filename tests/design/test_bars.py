@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 import shapely
 
+from holders.checks.frame.walls import Wall
 from holders.core.errors import InputError
 from holders.design.model import Design, Rect, Role
 from holders.design.parts.sections import section
@@ -348,3 +349,13 @@ def test_bars_glued_on_lids_are_for_one_kind_of_film() -> None:
         design(job(**PRINTED, more_films=more, bars={"place": "on"}))
     assert refused.value.field == "bars.place"
     design(job(**PRINTED, more_films=more, bars={"place": "in"}))  # what it says to do helps
+
+
+def test_walls_beside_the_pockets_of_bars_are_measured_without_a_numeric_warning() -> None:
+    """Eroded, one of these lids has two corners in one point, over which a mitre divides by zero."""
+    more = [{"format": "roll-6x9-single", "count": 1}]
+    wanted = job(**PRINTED, printer={"name": "p300"}, more_films=more, bars={})
+    (found,) = Wall().check(wanted, design(wanted))
+    assert found.level == "pass"
+    assert isinstance(found.measured, float)
+    assert found.measured > 0.8  # two lines of a 0.4 mm nozzle
