@@ -75,6 +75,9 @@ class Edges:
         return float(getattr(self, edge))
 
 
+NO_EDGES = Edges(0.0, 0.0, 0.0, 0.0)
+
+
 @dataclass(frozen=True, slots=True)
 class Window:
     """One film's place: the opening light passes, the film above it, the pocket around it."""
@@ -88,14 +91,10 @@ class Window:
     turned: bool  # the film's long side lies across the bed
     seen: float  # share of the picture area shown, 0 to 1
     shaded: Edges  # how much of the film beside each window edge the lens cannot see, mm
-    dimmed: Edges = Edges(
-        0.0, 0.0, 0.0, 0.0
-    )  # of a diffuse lamp's light, kept off by what stands over the film
+    dimmed: Edges = NO_EDGES  # of a diffuse lamp's light, kept off by what stands over the film
     wall: tuple[tuple[float, float], ...] = ()  # below the ledge: how far down, how far back from the opening
     grips: tuple[Grip, ...] | None = None  # None: not looked at
-    holes_lit: Edges = Edges(
-        0.0, 0.0, 0.0, 0.0
-    )  # of each perforation's width, what may show past the lip, mm
+    holes_lit: Edges = NO_EDGES  # of each perforation's width, what may show past the lip, mm
     kind: int = 0  # which kind of film lies there, in a holder for several
 
 
@@ -188,7 +187,6 @@ class Part:
 
 
 HEIGHT_CELLS = 24  # of the film's heights over the picture, each way
-
 Axis = Literal["x", "y"]
 
 
@@ -412,9 +410,7 @@ class Design:
     clearance: float
     slide_gap: float
     total_height: float  # glass to the top of the assembled holder
-    cards: tuple[
-        Part, ...
-    ] = ()  # pieces that lie on the glass beside it, and in empty pockets: of black card, or of the holder's own sheet
+    cards: tuple[Part, ...] = ()  # on the glass beside it, in empty pockets: of card or own sheet
     notes: tuple[str, ...] = ()
     sag: Sag | None = None
     no_sag: NoSag = NoSag.NOT_ASKED  # why there is no ``sag``, where there is none
@@ -466,7 +462,7 @@ class Design:
 
     @property
     def of_sheet(self) -> tuple[Part, ...]:
-        """The pieces that are cut from the holder's own sheet, beside its parts."""
+        """Those that are cut from the holder's own sheet, beside its parts."""
         return tuple(card for card in self.cards if card.material != CARD)
 
     @property
