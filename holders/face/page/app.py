@@ -173,6 +173,10 @@ def _add_answers(app: FastAPI) -> None:
     async def propose(request: Request) -> Response:
         return await answered("steps", request, "propose", long=True)
 
+    @app.post("/api/ahead")
+    async def ahead(request: Request) -> Response:
+        return await answered("steps", request, "ahead", long=True)
+
     @app.post("/api/routes")
     async def routes(request: Request) -> Response:
         return await answered("steps", request, "routes")

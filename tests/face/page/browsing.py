@@ -53,7 +53,7 @@ def opened(
 
     ``script`` runs before the page's own. Only with ``steps`` are next steps tried, and what holds the film of
     an empty form's first choices, which takes ten seconds of the processor for every holder shown; else the answer is
-    that there are none.
+    that there are none, and that nothing is known of what other ways' cards would propose.
     """
     asked: list[str] = []
     wrong: list[str] = []
@@ -69,6 +69,7 @@ def opened(
     if not steps:
         page.route("**/api/steps", lambda route: route.fulfill(json=NO_STEPS))
         page.route("**/api/propose", lambda route: route.fulfill(json={"ok": True, "words": ""}))
+        page.route("**/api/ahead", lambda route: route.fulfill(json={"ok": False}))
     page.set_default_timeout(PATIENCE_MS)
     context.on("request", lambda request: asked.append(request.url))
     page.on("pageerror", lambda error: wrong.append(str(error)))

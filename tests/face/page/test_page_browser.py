@@ -19,6 +19,7 @@ from PIL import Image
 pytest.importorskip("playwright.sync_api")
 from playwright.sync_api import Browser, Page, Route, expect
 
+from holders.face.page.work.afresh import begun_afresh
 from holders.face.page.work.relief import relief
 from holders.facts.curl_words import curl_height_mm
 from holders.verdict.judge import per_hundred
@@ -185,6 +186,29 @@ def test_another_card_is_proposed_anew_and_undone_in_one_step(view: Page) -> Non
     expect(view.get_by_role("button", name="Undo")).to_be_disabled()
 
 
+def test_another_way_says_about_until_the_holder_of_its_card_is_known_which_a_press_then_has(view: Page) -> None:
+    held, proposed = held_back(view, "ahead"), held_back(view, "propose")
+    start_from(view, "8x10 printed")
+    laser = until_one_more(view, held)
+    asked = laser.request.post_data_json
+    assert (asked["route"], asked["by_hand"]) == ("laser", [])
+    efforts = {way: view.locator(f".picture:has-text('{way}') small") for way in ("Printer", "Laser", "Knife")}
+    expect(efforts["Printer"]).to_have_text(re.compile(r"^\d+ h, \d+ g$"))
+    for way in ("Laser", "Knife"):  # of this very holder made that way, which its card would not propose
+        expect(efforts[way]).to_have_text(re.compile(r"^about \d sheets?, \d+ min$"))
+    begun, left = begun_afresh({**asked["values"], "route": "laser"}, [])
+    told = {"values": {**begun, "cover": COVER}, "words": "A cover: 22 -> 68 of 100", "effort": "3 sheets, 71 min"}
+    laser.fulfill(json={"ok": True, "begun": begun, "left": left, **told})
+    expect(efforts["Laser"]).to_have_text("3 sheets, 71 min")
+    assert until_one_more(view, held, 1).request.post_data_json["route"] == "knife"
+    pressed(view, "Laser")
+    expect(view.locator("#also")).to_contain_text("Proposed for these choices: A cover: 22 → 68 of 100.")
+    assert view.is_checked("#t-cover")
+    assert not proposed  # it was tried before
+    changed(view, "#f-lip-all_mm", "3")
+    expect(efforts["Knife"]).to_have_text(re.compile(r"^\d sheets?, \d+ min$"))  # the card keeps this holder now
+
+
 def test_what_was_set_by_hand_stays_and_the_rest_is_proposed_at_a_press(view: Page) -> None:
     asked: list[dict[str, Any]] = []
     view.on("request", lambda r: asked.append(r.post_data_json) if path_of(r.url) == "propose" else None)
@@ -261,7 +285,7 @@ def steps(url: str) -> bool:
     """Whether a request is of those that have tests of their own: the chance before the checks; after all others, as
     often as it takes, next steps and other ways of making.
     """
-    return path_of(url) in ("chance", "steps", "routes")
+    return path_of(url) in ("chance", "steps", "routes", "ahead")
 
 
 def path_of(url: str) -> str:

@@ -14,14 +14,18 @@ from typer.testing import CliRunner
 
 from holders.face.cli.main import app
 from holders.face.page.form.values import preset_of, values_of
+from holders.face.page.work import answers
+from holders.face.page.work.afresh import begun_afresh
+from holders.face.page.work.routes import effort_words
 from holders.study import study
 from holders.workshop.cost import print_costs, print_hours
 from tests.face.page.pages import PRINTED
+from tests.kept import shipped_study
 from tests.presets_made import SHIPPED, SHIPPED_QUICK
 
 
 def _routes(page: TestClient, values: dict[str, Any]) -> dict[str, str]:
-    found: dict[str, str] = page.post("/api/routes", json=values).json()["routes"]
+    found: dict[str, str] = page.post("/api/routes", json={"values": values, "by_hand": []}).json()["routes"]
     return found
 
 
@@ -56,6 +60,26 @@ def test_a_price_stands_there_once_it_is_known(page: TestClient) -> None:
 def test_a_way_that_cannot_be_says_nothing(page: TestClient) -> None:
     wide = {**PRINTED, "film": {"format": "8x10"}, "bed": {"name": "no-such-bed"}}
     assert _routes(page, wide) == {"laser": "", "knife": ""}
+
+
+def test_another_way_s_card_is_foreseen_as_pressing_it_will_have_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    path = next(path for path in SHIPPED if path.stem == "8x10-mat-board")
+    proposed = values_of(path.read_text(encoding="utf-8"), path.stem)
+    asked: list[dict[str, Any]] = []
+
+    def propose(given: dict[str, Any]) -> dict[str, Any]:
+        asked.append(given)
+        return {"ok": True, "values": proposed, "words": "Cut by knife"}
+
+    monkeypatch.setattr(answers, "propose", propose)
+    found = answers.ahead({"values": PRINTED, "route": "knife", "by_hand": ["lip.all_mm"]})
+    begun, left = begun_afresh({**PRINTED, "route": "knife"}, ["lip.all_mm"])
+    assert asked == [{"values": begun, "by_hand": ["lip.all_mm"]}]
+    assert (found["begun"], found["left"], found["values"]) == (begun, left, proposed)
+    there = shipped_study(path)
+    assert found["effort"] == effort_words(there.job, there.design, there.nested)
+    wrong = answers.ahead({"values": PRINTED, "route": "ferry", "by_hand": []})
+    assert wrong["errors"][0]["field"] == "route"
 
 
 def test_other_curls_lie_in_the_holder_as_it_is_built(page: TestClient) -> None:

@@ -59,7 +59,7 @@ ROUTES = [
     ("GET", "/api/jobs/x/zip"), ("POST", "/api/steps"), ("POST", "/api/routes"), ("POST", "/api/own"),
     ("POST", "/api/ramp"), ("POST", "/api/curl"), ("POST", "/api/reroute"), ("POST", "/api/propose"),
     ("POST", "/api/afresh"), ("POST", "/api/chance"),
-    ("POST", "/api/ruler"),
+    ("POST", "/api/ruler"), ("POST", "/api/ahead"),
 ]  # fmt: skip
 
 

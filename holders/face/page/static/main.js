@@ -8,7 +8,7 @@ import { Glass } from "./glass.js";
 import { looking } from "./looking.js";
 import { making } from "./making.js";
 import { measuring } from "./measuring.js";
-import { showEfforts, staleEfforts } from "./pictures.js";
+import { WAYS, showEfforts, showProposed, staleEfforts } from "./pictures.js";
 import { Relief } from "./relief.js";
 import { Results } from "./results.js";
 import { noneBeside } from "./sending.js";
@@ -32,6 +32,8 @@ const [SKETCH, FILM, WHOLE] = stages;
 let choosing = false;  // an empty form, whose choices are being made
 let trying = null, ticking = 0;  // ends the trial of what holds the film, while one is under way; its clock
 let judging = 0, early = 0, joint = 0, tookMs = Infinity;
+let foreseeing = null;  // ends what is tried for the other ways' cards
+const foreseen = new Map();  // what that found, by way
 
 function changed(path, done) {
   clearTimeout(typed);
@@ -119,7 +121,7 @@ async function proposed(joined = false, left = "") {
   results.trial(true);
   let words = "";
   try {
-    const answer = await post("/api/propose", { values: asked, by_hand: [...state.hand] }, own.signal);
+    const answer = known(asked) || await post("/api/propose", { values: asked, by_hand: [...state.hand] }, own.signal);
     if (own.signal.aborted) return;
     tried();
     if (!same(asked, state.values)) return;
@@ -132,6 +134,12 @@ async function proposed(joined = false, left = "") {
     refresh();
   }
   also([kept + words, left && `${left[0].toUpperCase()}${left.slice(1)}.`].filter(Boolean).join(" "));
+}
+
+// what was tried for this very card before it was pressed
+function known(asked) {
+  const found = foreseen.get(asked.route);
+  return found && same([found.begun, found.by_hand], [asked, [...state.hand]]) ? found : null;
 }
 
 function endTrial() {
@@ -162,6 +170,8 @@ function refresh() {
   wanted.since = now;
   delete root.dataset.settled;
   delete root.dataset.steps;
+  delete root.dataset.foreseen;
+  if (foreseeing) foreseeing.abort();
   staleEfforts(form);
   verdict.stale();
   clearTimeout(judging);
@@ -254,12 +264,31 @@ async function beside(number, own) {
 }
 
 async function besideThis(number, own) {
-  const values = form.complete();
+  const values = form.complete(), afresh = !state.own.length;
+  const asked = { values: untitled(), by_hand: [...state.hand].filter((path) => path !== FILE) };
   try {
-    const answer = await post("/api/routes", values);
-    if (answer.ok && number === wanted.number) showEfforts(form, { ...answer.routes, [values.route]: own });
+    const answer = await post("/api/routes", asked);
+    if (answer.ok && number === wanted.number) showEfforts(form, { ...answer.routes, [values.route]: own }, afresh);
   } catch { /* the pictures stand without it */ }
-  if (number === wanted.number) verdict.follow(values);
+  if (number !== wanted.number) return;
+  await verdict.follow(values);
+  if (afresh) await foresee(number, asked);
+}
+
+// the holder that each other way's card would propose, tried once nothing else is wanted: what it takes, and a press
+// that has it at once
+async function foresee(number, asked) {
+  for (const [route] of WAYS.filter(([key]) => key !== asked.values.route)) {
+    if (number !== wanted.number) return;
+    foreseeing = new AbortController();
+    try {
+      const answer = await post("/api/ahead", { ...asked, route }, foreseeing.signal);
+      if (number !== wanted.number || !answer.ok) return;
+      foreseen.set(route, { ...answer, by_hand: asked.by_hand });
+      showProposed(form, route, answer.effort);
+    } catch { return; }  // a newer change, or a machine too slow for it: what stands there says "about"
+  }
+  root.dataset.foreseen = String(number);
 }
 
 function show(answer, stage, number) {

@@ -1,7 +1,7 @@
 // The usual films and the three ways of making as pictures to press; the lists beside them have all there are.
 import { make } from "./form.js";
 const USUAL = [["35mm-strip", "35 mm"], ["roll-6x9", "6x9"], ["4x5", "4x5"], ["5x7", "5x7"], ["8x10", "8x10"]];
-const WAYS = [["print", "Printer"], ["laser", "Laser"], ["knife", "Knife"]];
+export const WAYS = [["print", "Printer"], ["laser", "Laser"], ["knife", "Knife"]];
 const SHAPES = {
   print: "M6 34h36M6 29h36M6 24h36M6 19h22M24 4v8l-3 4h6l-3-4M16 4h16",
   laser: "M4 36h40M24 4v26M20 4h8M24 30l-6 6M24 30l6 6M24 30v6",
@@ -15,18 +15,31 @@ const draw = (tag, attributes, ...inside) => {
   return made;
 };
 
-// what each way of making asks of this film, as the server computed it
-export function showEfforts(form, routes) {
+// what each way of making takes, as the server computed it. `about`: another card would propose a holder of its own, and
+// these are of the one that stands here, made that way
+export function showEfforts(form, routes, about = false) {
   form.effortsOf = form.state.get("film.format");
-  for (const [key, place] of Object.entries(form.efforts)) place.textContent = routes[key] || "not possible";
+  const own = form.state.get("route");
+  for (const [key, words] of Object.entries(routes)) effort(form, key, about && key !== own ? (words ? `about ${words}` : "…") : words);
 }
 
-// of another film than the one they were computed for they are not shown; of none there is nothing to wait for
+// of the very holder that the card would propose
+export function showProposed(form, route, words) { effort(form, route, words); }
+
+function effort(form, route, words) {
+  const place = form.efforts[route];
+  place.classList.remove("old");
+  place.textContent = words || "not possible";
+}
+
+// those of the holder before are marked as such; of another film they are not shown, and of none there is nothing to wait for
 export function staleEfforts(form) {
-  const some = form.missing().length ? "" : "…";
-  if (some && form.effortsOf === form.state.get("film.format")) return;
-  form.effortsOf = undefined;
-  for (const place of Object.values(form.efforts)) place.textContent = some;
+  const some = form.missing().length ? "" : "…", other = !some || form.effortsOf !== form.state.get("film.format");
+  if (other) form.effortsOf = undefined;
+  for (const place of Object.values(form.efforts)) {
+    if (other) place.textContent = some;
+    place.classList.toggle("old", !other && /\d/.test(place.textContent));
+  }
 }
 
 export function pictures(form) {

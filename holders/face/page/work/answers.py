@@ -17,7 +17,7 @@ from holders.face.page.form.values import Refused, preset_of, told, values_of
 from holders.face.page.work.afresh import begun_afresh
 from holders.face.page.work.curled import curled_films
 from holders.face.page.work.relief import relief
-from holders.face.page.work.routes import effort_by_route, effort_words, rerouted
+from holders.face.page.work.routes import effort_by_route, effort_for, effort_words, rerouted
 from holders.face.page.work.shape import shape
 from holders.face.page.work.steps import trial
 from holders.facts.curl_words import height_words
@@ -76,9 +76,29 @@ def steps(values: Mapping[str, Any]) -> dict[str, Any]:
     return _answered(lambda: trial(_text(values)).more())
 
 
-def routes(values: Mapping[str, Any]) -> dict[str, Any]:
-    """What each way of making asks of this film on this flatbed, in words."""
-    return _answered(lambda: {"routes": effort_by_route(values)})
+def routes(asked: Mapping[str, Any]) -> dict[str, Any]:
+    """What the holder of the form's ``values`` takes when it is made each other way, in words.
+
+    ``by_hand``: the keys that the user has set.
+    """
+    return _answered(lambda: {"routes": effort_by_route(_values(asked), _paths(asked))})
+
+
+def ahead(asked: Mapping[str, Any]) -> dict[str, Any]:
+    """What the card of another way of making (``route``) would propose for the form's ``values``, before it is pressed:
+    what it begins with (``begun``), the ``left`` out in words, the ``values`` and ``words`` that :func:`propose` gives
+    for that, and in words the ``effort`` of that holder ("" where none can be made).
+
+    ``by_hand``: keys and tables that stay as they are, there or not.
+    """
+
+    def answer() -> dict[str, Any]:
+        by_hand = _paths(asked)
+        begun, left = begun_afresh({**_values(asked), "route": asked.get("route")}, by_hand)
+        found = propose({"values": begun, "by_hand": list(by_hand)})
+        return {**found, "begun": begun, "left": left, "effort": effort_for(found.get("values", begun))}
+
+    return _answered(answer)
 
 
 def reroute(asked: Mapping[str, Any]) -> dict[str, Any]:
@@ -155,6 +175,7 @@ KINDS: Mapping[str, Callable[[Mapping[str, Any]], dict[str, Any]]] = {
     "reroute": reroute,
     "afresh": afresh,
     "propose": propose,
+    "ahead": ahead,
 }
 
 

@@ -33,12 +33,36 @@ PRINTED_ONLY = ("printer", "split")
 Made = tuple[Job, Design, Sequence[Nested]]
 
 
-def effort_by_route(values: Mapping[str, Any]) -> dict[str, str]:
-    """Words for each way of making that ``values`` has not chosen: what the holder takes that choosing it would give.
+def effort_by_route(values: Mapping[str, Any], by_hand: Collection[str] = ()) -> dict[str, str]:
+    """Words for each way of making that ``values`` has not chosen: what this holder takes when it is made that way, as
+    :func:`rerouted` brings it there.
 
     "" where the film cannot be held that way.
     """
-    return {route: _words({**values, "route": route}) for route in ROUTES if route != values.get("route")}
+    others = [route for route in ROUTES if route != values.get("route")]
+    return {route: effort_for(_tried({**values, "route": route}, by_hand)[0]) for route in others}
+
+
+def effort_for(values: Mapping[str, Any]) -> str:
+    """What the holder of the form's values takes, as the page says it of that holder once it stands there; "" where
+    it cannot be made.
+    """
+    try:
+        job = job_of(preset_of(_titled(values)))[0]
+        made, _ = designed(job, ranges=False)
+    except (HoldersError, Refused):
+        return ""
+    return effort_words(job, made, on_sheets(job, made)[0])
+
+
+def _titled(values: Mapping[str, Any]) -> Mapping[str, Any]:
+    """The values with the title that the page gives a holder without one: it is written on it."""
+    if values.get("title") is not None:
+        return values
+    films = {row["key"]: row["name"] for row in form()["rows"]["formats"]}
+    film = values.get("film")
+    name = films.get(film.get("format"), "holder") if isinstance(film, Mapping) else "holder"
+    return {"title": f"{name}, {form()['usual']['route_words'].get(values.get('route'), '')}", **values}
 
 
 def effort_words(job: Job, made: Design, nested: Sequence[Nested]) -> str:
@@ -169,14 +193,6 @@ def _made(values: Mapping[str, Any]) -> Made:
     made, _ = designed(job, ranges=False, draft=True)
     nested, _ = on_sheets(job, made)
     return job, made, nested
-
-
-def _words(values: Mapping[str, Any]) -> str:
-    try:
-        made, _, holder = _tried(values)
-        return effort_words(*(holder or _made(made)))
-    except (HoldersError, Refused):
-        return ""
 
 
 def _time(minutes: float) -> str:
