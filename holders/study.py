@@ -21,6 +21,7 @@ from holders.verdict.model import Verdict
 if TYPE_CHECKING:
     from holders.design.held.model import Filmed
     from holders.measure.bed.record import Measured
+    from holders.workshop.budget.odds import Odds
     from holders.workshop.nest.nest_job import Nested
 
 
@@ -84,22 +85,29 @@ def job_of(preset: Preset, places: Sequence[Measured] = ()) -> tuple[Job, tuple[
     return with_readings(measured_bed(resolve(preset), places))
 
 
-def study(
-    preset: Preset, preset_text: str = "", places: Sequence[Measured] = (), *, extremes: bool = True
-) -> Study:
-    """Design and check a preset; touches no file and no CAD kernel.
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """What the checks of a holder start from: looked up, designed with its film, laid out on sheets, with its odds.
 
-    ``preset_text`` is kept for the job sheet; ``places`` are measurements of the bed that stand above the preset's.
-    ``extremes=False`` leaves out the worst film of its kind and the cures that findings name, which neither the verdict
-    nor a stop hangs on and which take a third of the time.
-
-    Raises ``holders.core.errors.InputError`` when the preset asks for what cannot be made.
+    ``odds`` has one for each kind of film. The worst film of its kind is left out.
     """
-    from holders.checks.runner import run  # noqa: PLC0415
-    from holders.checks.safety.cautions import cautions  # noqa: PLC0415 - shapely is wanted only here
+
+    job: Job
+    design: Design
+    film: Filmed
+    nested: tuple[Nested, ...]
+    not_nested: str
+    odds: tuple[Odds, ...]
+
+    @property
+    def chance(self) -> float:
+        """Of a good scan of the film that does worst."""
+        return min(one.chance for one in self.odds)
+
+
+def basis_of(preset: Preset, places: Sequence[Measured] = ()) -> Basis:
+    """The part of a :func:`study` that takes longest, which may be kept for it. Raises as that."""
     from holders.design.held.film_in_holder import designed  # noqa: PLC0415 - scipy
-    from holders.verdict.judge import judged  # noqa: PLC0415
-    from holders.verdict.model import FilmChance  # noqa: PLC0415
     from holders.workshop.budget.odds import odds_of  # noqa: PLC0415
 
     if preset.film.record is not None:
@@ -108,10 +116,39 @@ def study(
             "numbers into [base] as curl_low_per_m, curl_per_m and curl_high_per_m",
         )  # fmt: skip
     job, told = job_of(preset, places)
-    made, film = designed(job, places, extremes=extremes)
+    made, film = designed(job, places, extremes=False)
     made = replace(made, notes=(*made.notes, *told))
     nested, not_nested = on_sheets(job, made)
-    odds = [odds_of(one, mine) for one, mine in zip(job.each, made.each, strict=True)]
+    odds = tuple(odds_of(one, mine) for one, mine in zip(job.each, made.each, strict=True))
+    return Basis(job, made, film, nested, not_nested, odds)
+
+
+def study(
+    preset: Preset,
+    preset_text: str = "",
+    places: Sequence[Measured] = (),
+    *,
+    extremes: bool = True,
+    basis: Basis | None = None,
+) -> Study:
+    """Design and check a preset; touches no file and no CAD kernel.
+
+    ``preset_text`` is kept for the job sheet; ``places`` are measurements of the bed that stand above the preset's.
+    ``extremes=False`` leaves out the worst film of its kind and the cures that findings name, which neither the verdict
+    nor a stop hangs on and which take a third of the time. ``basis`` is this preset's, where it is known already.
+
+    Raises ``holders.core.errors.InputError`` when the preset asks for what cannot be made.
+    """
+    from holders.checks.runner import run  # noqa: PLC0415
+    from holders.checks.safety.cautions import cautions  # noqa: PLC0415 - shapely is wanted only here
+    from holders.design.held.film_in_holder import with_extremes  # noqa: PLC0415 - scipy
+    from holders.verdict.judge import judged  # noqa: PLC0415
+    from holders.verdict.model import FilmChance  # noqa: PLC0415
+
+    known = basis_of(preset, places) if basis is None else basis
+    job, made, film, odds = known.job, known.design, known.film, known.odds
+    if extremes:
+        made, film = with_extremes(job, made, film)
     worst = min(range(len(odds)), key=lambda kind: odds[kind].chance)
     job, made, film = job.of(worst), made.of(worst), film.of(worst)
     findings = run(job, made, odds=odds, cures=extremes)
@@ -119,7 +156,9 @@ def study(
     films = [FilmChance(name, one.chance) for name, one in zip(names, odds, strict=True)]
     supposed = supposed_words(preset, bed_known=bool(places))
     verdict = judged(odds[worst], findings, films, supposed)
-    return Study(job, made, film, findings, cautions(job, made), verdict, preset_text, nested, not_nested)
+    return Study(
+        job, made, film, findings, cautions(job, made), verdict, preset_text, known.nested, known.not_nested
+    )
 
 
 def on_sheets(job: Job, made: Design) -> tuple[tuple[Nested, ...], str]:

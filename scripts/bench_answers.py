@@ -53,6 +53,8 @@ def case(name: str, tried: bool) -> dict[str, Any]:
     from holders.face.page.form.values import values_of  # noqa: PLC0415 - of the tree that is measured
     from holders.face.page.work import answers  # noqa: PLC0415
 
+    if hasattr(os, "sched_setaffinity"):  # one processor alone, so that nothing is handed to another process
+        os.sched_setaffinity(0, {min(os.sched_getaffinity(0))})
     holder, change = name.split(": ")
     values = HOLDERS[holder]
     if holder == PRINTED:

@@ -5,10 +5,22 @@ from __future__ import annotations
 import os
 import time
 from collections.abc import Callable
+from functools import partial
+from multiprocessing.connection import Connection
 
 import pytest
 
-from holders.core.workers import Progress, Refused, TookTooLong, Worker, WorkerDied, cores
+from holders.core.errors import InputError
+from holders.core.workers import (
+    Progress,
+    Refused,
+    TookTooLong,
+    Worker,
+    WorkerDied,
+    cores,
+    helper,
+    take_helper,
+)
 
 LOADED: list[str] = []
 
@@ -100,3 +112,58 @@ def test_processors_are_those_that_this_process_may_use() -> None:
     finally:
         os.sched_setaffinity(0, before)
     assert cores() == len(before)
+
+
+def with_a_helper(line: Connection) -> None:
+    take_helper(line)
+
+
+def shared(count: int) -> list[object]:
+    """What a worker has of its helper: its own number and the helper's, and that nobody else may have it meanwhile."""
+    mine = helper()
+    assert mine is not None
+    found: list[object] = [os.getpid()]
+    for _ in range(count):
+        mine.ask(os.getpid)
+        found.append(helper())
+        found.append(mine.answer())
+    return [*found, helper() is mine]
+
+
+def leaves_it_at_work() -> None:
+    mine = helper()
+    assert mine is not None
+    mine.ask(loaded)
+    raise InputError("lip.all_mm", 99, "must be at most 50")
+
+
+def outlives_it() -> str:
+    mine = helper()
+    assert mine is not None
+    try:
+        mine.ask(os._exit, 1)
+        mine.answer()
+    except WorkerDied:
+        return "died"
+    return "answered"
+
+
+def test_a_helper_does_one_order_at_a_time_for_its_worker() -> None:
+    beside = Worker()
+    worker = Worker(partial(with_a_helper, beside.line))
+    try:
+        worker.ask(shared, 2)
+        own, *found, again = worker.answer(60.0)
+        assert found == [None, beside._process.pid] * 2
+        assert own != beside._process.pid
+        assert again
+        worker.ask(leaves_it_at_work)  # what it was at then is nobody's
+        assert isinstance(worker.answer(60.0), Refused)
+        worker.ask(shared, 1)
+        assert worker.answer(60.0)[1:] == [None, beside._process.pid, True]
+        worker.ask(outlives_it)
+        assert worker.answer(60.0) == "died"
+    finally:
+        worker.kill()
+        beside.kill()
+    assert helper() is None  # here nobody helps

@@ -12,6 +12,7 @@ import signal
 import sys
 from collections.abc import Callable
 from contextlib import suppress
+from contextvars import ContextVar
 from dataclasses import dataclass
 from functools import partial
 from multiprocessing.connection import Connection, wait
@@ -121,6 +122,63 @@ class Worker:
         self.line.close()
 
 
+class Helper:
+    """A worker that was started beside this process by whoever started it, and whose line was handed over.
+
+    It takes one order at a time: it is ``busy`` until its answer was fetched.
+    """
+
+    def __init__(self, line: Connection) -> None:
+        self._line, self.busy, self._stale = line, False, 0
+
+    def ask(self, task: Callable[..., Any], *order: Any) -> None:
+        """Give it an order, as :meth:`Worker.ask`. Raises ``WorkerDied``."""
+        while self._stale:
+            self.answer()
+            self._stale -= 1
+        try:
+            self._line.send((task, order, False))
+        except OSError:
+            raise WorkerDied from None
+        self.busy = True
+
+    def let_go(self) -> None:
+        """Nobody will fetch what it is at: that is dropped before its next order."""
+        self._stale += self.busy
+        self.busy = False
+
+    @property
+    def ready(self) -> bool:
+        """Whether its answer is there. Raises ``WorkerDied``."""
+        try:
+            return self._line.poll()
+        except OSError:
+            raise WorkerDied from None
+
+    def answer(self) -> Any:
+        """What the function returned, or ``Refused``; waits for it. Raises ``WorkerDied``."""
+        try:
+            found = self._line.recv()
+        except (EOFError, OSError):
+            raise WorkerDied from None
+        self.busy = False
+        return found
+
+
+_HELPER: ContextVar[Helper | None] = ContextVar("helper", default=None)
+
+
+def take_helper(line: Connection | None) -> None:
+    """In a worker: the process at the other end of the line helps this one from now on; none without a line."""
+    _HELPER.set(None if line is None else Helper(line))
+
+
+def helper() -> Helper | None:
+    """Who helps this process; None where nobody does, or not now. Where work is done changes no result."""
+    mine = _HELPER.get()
+    return None if mine is None or mine.busy else mine
+
+
 def cores() -> int:
     """How many processors this process may use."""
     try:
@@ -171,6 +229,9 @@ def _serve(line: Connection, first: Callable[[], object] | None) -> None:
 
 
 def _within(task: Callable[..., Any], order: tuple[Any, ...]) -> Any:
+    mine = _HELPER.get()
+    if mine is not None:  # the order before ended in the midst
+        mine.let_go()
     with bounded_time():
         return task(*order)
 

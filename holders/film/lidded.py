@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from holders.core.errors import NotConverged
 from holders.film.hold import Hold
@@ -27,7 +27,18 @@ POLISH = 32
 OPEN_STEPS = 8  # to 12.8 mm
 NO_PUSH = 1e-7  # N: below it a push is as good as none, and its logarithm still a number
 
-Solve = Callable[[Support, int, bool], Surface]
+
+@dataclass(frozen=True, slots=True)
+class Still:
+    """The film under a lid that is where it is: how hard it pushes up, N, and ``surface()`` for all the rest, which is
+    computed of those films alone that are wanted whole.
+    """
+
+    pressed_down_n: float
+    surface: Callable[[], Surface]
+
+
+Solve = Callable[[Support, int, bool], Still]
 
 
 def solve_under(support: Support, solve: Solve, resolution: int, *, opens: bool = True) -> Surface:
@@ -44,9 +55,9 @@ def solve_under(support: Support, solve: Solve, resolution: int, *, opens: bool 
     assert hold is not None
     still = support.model_copy(update={"hold": None})
 
-    known: dict[tuple[float, int], Surface] = {}
+    known: dict[tuple[float, int], Still] = {}
 
-    def at(rise: float, degree: int) -> Surface:
+    def at(rise: float, degree: int) -> Still:
         key = rise, degree
         if key not in known:
             known[key] = solve(raised(still, rise), degree, degree == resolution > COARSE or not known)
@@ -62,10 +73,10 @@ def solve_under(support: Support, solve: Solve, resolution: int, *, opens: bool 
         look = opens and hold.magnets is not None
         place = _open(hold, lambda h: at(h, min(resolution, COARSE))) if look else None
         rest = LidRest(hold.weight_n, held, needed, 0.0, opens_mm=place)
-        return replace(down, support=support, lid=rest)
-    rise, surface, off = _balance(hold, at, resolution)
+        return replace(down.surface(), support=support, lid=rest)
+    rise, film, off = _balance(hold, at, resolution)
     rest = LidRest(hold.weight_n, held, needed, rise, unbalanced=off)
-    return replace(surface, support=support, lid=rest)
+    return replace(film.surface(), support=support, lid=rest)
 
 
 def raised(support: Support, rise_mm: float) -> Support:
@@ -95,9 +106,7 @@ def _root(surplus: Callable[[float], float], low: float, high: float) -> float:
     return float(brentq(surplus, low, high, (), CLOSE_MM, CLOSE_SHARE))
 
 
-def _balance(
-    hold: Hold, at: Callable[[float, int], Surface], resolution: int
-) -> tuple[float, Surface, float]:
+def _balance(hold: Hold, at: Callable[[float, int], Still], resolution: int) -> tuple[float, Still, float]:
     """Rise, film and force out of balance, with a lid that does not stay down."""
     coarse = min(resolution, COARSE)
 
@@ -122,19 +131,19 @@ def _balance(
 
 
 def _polished(
-    hold: Hold, at: Callable[[float, int], Surface], resolution: int, rise: float, most: float | None
-) -> tuple[float, Surface, float]:
+    hold: Hold, at: Callable[[float, int], Still], resolution: int, rise: float, most: float | None
+) -> tuple[float, Still, float]:
     """The balance at the degree asked for, by regula falsi (Illinois) around the coarse rise."""
     step = max(STEEP_MM, 0.01 * rise)
     low: tuple[float, float] | None = None
     high: tuple[float, float] | None = None
-    surface, off = None, math.inf
+    film, off = None, math.inf
     for _ in range(POLISH):
-        surface = at(rise, resolution)
-        value = _surplus(hold, rise, surface)
+        film = at(rise, resolution)
+        value = _surplus(hold, rise, film)
         off = abs(math.expm1(value))
         if off <= BALANCED or (most is not None and rise >= most and value > 0):
-            return rise, surface, off if off <= BALANCED else 0.0
+            return rise, film, off if off <= BALANCED else 0.0
         if value > 0:
             high = (high[0], high[1] / 2) if low is not None and high is not None else high
             low = (rise, value)
@@ -143,7 +152,7 @@ def _polished(
             high = (rise, value)
         if low is not None and high is not None:
             if high[0] - low[0] <= STEEP_MM:
-                return rise, surface, off
+                return rise, film, off
             rise = low[0] + (high[0] - low[0]) * low[1] / (low[1] - high[1])
             rise = min(max(rise, low[0] + 0.1 * STEEP_MM), high[0] - 0.1 * STEEP_MM)
         else:
@@ -152,12 +161,12 @@ def _polished(
     raise NotConverged(f"lid on curled film: out of balance by {off:.1%} of what presses it at {rise:.3f} mm")
 
 
-def _surplus(hold: Hold, rise: float, surface: Surface) -> float:
+def _surplus(hold: Hold, rise: float, film: Still) -> float:
     """Logarithm of the film's push over what presses: positive where the lid rises further."""
-    return math.log(max(surface.pressed_down_n, NO_PUSH) / max(hold.force_n(rise), NO_PUSH))
+    return math.log(max(film.pressed_down_n, NO_PUSH) / max(hold.force_n(rise), NO_PUSH))
 
 
-def _open(hold: Hold, at: Callable[[float], Surface]) -> float | None:
+def _open(hold: Hold, at: Callable[[float], Still]) -> float | None:
     """The height at which the lid would stay up, though it also stays down; None where it falls back from anywhere.
 
     Looked for in doubled steps, as long as the film pushes more than the lid weighs without its magnets.
@@ -170,8 +179,7 @@ def _open(hold: Hold, at: Callable[[float], Surface]) -> float | None:
     for _ in range(OPEN_STEPS):
         if hold.most_rise_mm is not None and rise > hold.most_rise_mm:
             return None if up is None else hold.most_rise_mm
-        surface = at(rise)
-        pushed = surface.pressed_down_n
+        pushed = at(rise).pressed_down_n
         if pushed > hold.force_n(rise):
             up = rise
         elif up is not None:

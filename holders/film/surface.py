@@ -7,16 +7,18 @@ friction between film and holder (a rough ledge or a snug lid holds the edges a 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 
 from holders.core.errors import InputError, NotConverged
+from holders.core.workers import WorkerDied, helper
 from holders.film import solved
-from holders.film.lidded import solve_under
-from holders.film.models import Branch, ContactForce, Lips, Sheet, Support, Surface
+from holders.film.lidded import Still, solve_under
+from holders.film.models import Array, Branch, ContactForce, Kind, Lips, Sheet, Support, Surface
 from holders.film.solver.branches import Found, find_branches
 from holders.film.solver.contact import BY
 from holders.film.solver.equilibrium import Equilibrium
@@ -86,7 +88,8 @@ def solve_surface(
         return known
     if not support.movable:
         near = recent.near(sheet, support, resolution)
-        made, rests = _solve(sheet, support, tol, resolution, work, near)
+        film, rests = _solve(sheet, support, tol, resolution, work, near)
+        made = film.surface()
         recent.keep(made, tol, rests)
         return made
     made = _under(_Asked(sheet, support, tol, resolution, opens), work)
@@ -122,7 +125,7 @@ def _under(asked: _Asked, effort: Effort) -> Surface:
     """The film under a lid or cover that can move."""
     trail: dict[int, tuple[Equilibrium, ...]] = {}
 
-    def held(still: Support, degree: int, afresh: bool) -> Surface:
+    def held(still: Support, degree: int, afresh: bool) -> Still:
         near = () if afresh else trail.get(degree, ())
         found, trail[degree] = _solve(asked.sheet, still, asked.tol, degree, effort, near)
         return found
@@ -132,12 +135,12 @@ def _under(asked: _Asked, effort: Effort) -> Surface:
 
 def _solve(
     sheet: Sheet, support: Support, tol: float, resolution: int, effort: Effort, near: Sequence[Equilibrium]
-) -> tuple[Surface, tuple[Equilibrium, ...]]:
+) -> tuple[Still, tuple[Equilibrium, ...]]:
     """The film on a support of which nothing moves, and the equilibria found."""
     if near:
         return _sought(sheet, support, tol, resolution, effort, near)
     known = _known(_Asked(sheet, support, tol, resolution), effort)
-    return known.surface, known.rests
+    return Still(known.surface.pressed_down_n, lambda: known.surface), known.rests
 
 
 def _known(asked: _Asked, effort: Effort) -> _Solved:
@@ -173,8 +176,10 @@ def _remembered(asked: _Asked, effort: Effort) -> _Solved:
     if asked.support.movable:
         surface = _kept_under(asked, effort)
     else:
-        surface, rests = _sought(asked.sheet, asked.support, asked.tol, asked.resolution, effort, ())
-    place.append(_Solved(surface, rests, before - effort.left))
+        film, rests = _sought(asked.sheet, asked.support, asked.tol, asked.resolution, effort, ())
+        surface = film.surface()
+    # a search that ended as its work ran out found what it found, and finds as much where it is known
+    place.append(_Solved(surface, rests, min(before, before - effort.left)))
     return place[0]
 
 
@@ -190,8 +195,45 @@ def _kept_under(asked: _Asked, effort: Effort) -> Surface:
     before = effort.left
     made = _under(asked, effort)
     if file is not None:
-        solved.write(file, made, before - effort.left)
+        solved.write(file, made, min(before, before - effort.left))
     return made
+
+
+def solve_ahead(films: Iterable[tuple[Sheet, Support]], tol: float, resolution: int, effort: float) -> None:
+    """Solve films that :func:`solve_surface` will be asked for, without ``opens``, in turn with this process's helper.
+
+    Nothing is done where it has none, and no result hangs on it. ``effort`` is what each may take, in billions of
+    multiplications; of one that does not converge within it nothing is kept.
+    """
+    beside = helper()
+    if beside is None:
+        return
+    every = (_Asked(sheet, _clear(sheet, support), tol, resolution) for sheet, support in films)
+    left = [one for one in dict.fromkeys(every) if _stands_alone(one.support) and not _place(one)]
+    theirs: _Asked | None = None
+    with suppress(WorkerDied):
+        while len(left) > 1 or theirs is not None:
+            if theirs is None:
+                theirs = left.pop()
+                beside.ask(_alone, theirs, effort)
+            if left:
+                with suppress(NotConverged):
+                    _remembered(left.pop(0), Effort(effort))
+            if beside.ready or not left:
+                found, place = beside.answer(), _place(theirs)
+                if isinstance(found, _Solved) and not place:
+                    place.append(found)
+                theirs = None
+
+
+def _stands_alone(support: Support) -> bool:
+    """Whether nobody goes on from the equilibria of a film on it: they stay where they were found."""
+    return support.movable or support.kind not in (Kind.LID, Kind.COVER)
+
+
+def _alone(asked: _Asked, effort: float) -> _Solved:
+    """A film for another process. Raises NotConverged."""
+    return replace(_remembered(asked, Effort(effort)), rests=())
 
 
 def _clear(sheet: Sheet, support: Support) -> Support:
@@ -224,15 +266,16 @@ def lifted(surface: Surface, ledge_height_mm: float) -> Surface:
 
 def _sought(
     sheet: Sheet, support: Support, tol: float, resolution: int, effort: Effort, near: Sequence[Equilibrium]
-) -> tuple[Surface, tuple[Equilibrium, ...]]:
+) -> tuple[Still, tuple[Equilibrium, ...]]:
     """The film looked for from scratch, or from ``near``."""
     layout = plan(sheet, support, resolution)
     scouts = _scouts(sheet, support, resolution)
     found = find_branches(layout, scouts, sheet, tol, effort, near)
     if not found:
         raise NotConverged("film surface: no stable equilibrium was found; try a higher resolution")
-    made = _surface(layout, sheet, support, found[0], found[1:], resolution, tol)
-    return made, tuple(one.rest for one in found)
+    _, down = _pushes(layout, sheet, found[0])
+    film = Still(down, lambda: _surface(layout, sheet, support, found[0], found[1:], resolution, tol))
+    return film, tuple(one.rest for one in found)
 
 
 class WarmStart:
@@ -336,25 +379,32 @@ def _branch(layout: Layout, sheet: Sheet, f: Found) -> Branch:
 
 def _forces(layout: Layout, sheet: Sheet, f: Found, tol: float) -> tuple[list[ContactForce], float, float]:
     """Contact forces over the whole film, their sum upward, and the part that pushes down, N."""
-    touch, t, length = f.rest.posed.touch, sheet.thickness_mm, layout.length_mm
-    newton = f.rest.minimum.force * sheet.rigidity_nmm * t / length**2
+    touch, length = f.rest.posed.touch, layout.length_mm
+    newton, down = _pushes(layout, sheet, f)
     up = float(newton @ touch.sign)
-    down = float(newton[touch.sign < 0].sum())
     out = []
-    for i in np.flatnonzero(newton > max(FORCE_SHOWN, tol) * max(sheet.weight_n, down)):
-        xs = _images(touch.x[i], layout.x.symmetric and f.rest.posed.classes[0] == "even")
-        ys = _images(touch.y[i], layout.y.symmetric and f.rest.posed.classes[1] == "even")
+    shown = np.flatnonzero(newton > max(FORCE_SHOWN, tol) * max(sheet.weight_n, down))
+    each = (part[shown].tolist() for part in (touch.x, touch.y, newton, touch.by))
+    for at_x, at_y, force, by in zip(*each, strict=True):
+        xs = _images(at_x, layout.x.symmetric and f.rest.posed.classes[0] == "even")
+        ys = _images(at_y, layout.y.symmetric and f.rest.posed.classes[1] == "even")
         for x in xs:
             for y in ys:
                 out.append(
                     ContactForce(
                         x_mm=(x + layout.x.half) * length,
                         y_mm=(y + layout.y.half) * length,
-                        force_n=float(newton[i]) / (len(xs) * len(ys)),
-                        by=BY[touch.by[i]],  # type: ignore[arg-type]
+                        force_n=force / (len(xs) * len(ys)),
+                        by=BY[by],  # type: ignore[arg-type]
                     )
                 )
     return out, up, down
+
+
+def _pushes(layout: Layout, sheet: Sheet, f: Found) -> tuple[Array, float]:
+    """The force of every contact, and the sum of those that push down, N."""
+    newton = f.rest.minimum.force * sheet.rigidity_nmm * sheet.thickness_mm / layout.length_mm**2
+    return newton, float(newton[f.rest.posed.touch.sign < 0].sum())
 
 
 def _images(x: float, mirrored: bool) -> list[float]:

@@ -6,7 +6,7 @@ import multiprocessing
 from collections.abc import Callable, Sequence
 from typing import Any, TypeVar
 
-from holders.core.workers import Worker, WorkerDied, cores
+from holders.core.workers import Worker, WorkerDied, cores, helper
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -19,21 +19,28 @@ def in_halves(
     """What ``task(items, *more)`` returns, one result an item and in their order; half of it made in a process beside.
 
     ``task`` is a function of a module. Items of which ``alike`` gives the same stay together, as they have work in
-    common. All is done here where there is one processor, where the trials are few, or where this process is itself a
-    worker and may start none.
+    common. The process beside is this one's helper where it has one; else one is started, but not where there is one
+    processor, where the trials are few, or where this process is itself a worker and may start none: all is done here.
     """
     mine, others = _dealt([alike(item) for item in items])
-    if cores() < 2 or min(len(mine), len(others)) < LEAST_SHARED or multiprocessing.current_process().daemon:
+    given = helper()
+    least = LEAST_SHARED if given is None else 1
+    alone = given is None and (cores() < 2 or multiprocessing.current_process().daemon)
+    if alone or min(len(mine), len(others)) < least:
         return task(items, *more)
-    beside = Worker()
+    beside = Worker() if given is None else given
+    answer: list[R] | None = None
+    results: dict[int, R] = {}
     try:
         beside.ask(task, [items[k] for k in others], *more)
         results = dict(zip(mine, task([items[k] for k in mine], *more), strict=True))
         answer = beside.answer()
     except WorkerDied:
-        answer = None
+        if not results:
+            return task(items, *more)
     finally:  # stopped in the midst, too
-        beside.kill()
+        if isinstance(beside, Worker):
+            beside.kill()
     if not isinstance(answer, list):  # it died or was refused: what it had to do is done here
         answer = task([items[k] for k in others], *more)
     results.update(zip(others, answer, strict=True))

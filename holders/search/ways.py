@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 
 from holders.core.errors import HoldersError
 from holders.core.lines import Choice
-from holders.design.held.film_in_holder import designed
 from holders.fittings.registry import FITTINGS, fitted_in
 from holders.measure.bed.record import Measured
 from holders.preset.edited import with_values
@@ -16,9 +15,8 @@ from holders.preset.load import parse
 from holders.search.candidates import FINE_LAYER_MM, film_keys, one_more_sheet, rivals_of
 from holders.search.effort import effort_of
 from holders.search.halves import in_halves
-from holders.study import Study, job_of, on_sheets, study
+from holders.study import Basis, Study, basis_of, study
 from holders.verdict.judge import OWN
-from holders.workshop.budget.odds import worst_chance
 
 MOST_WAYS = 8
 POOR = 0.5  # of the best chance: a way that is less likely than that is not worth showing
@@ -129,7 +127,9 @@ def search(
     Raises ``holders.errors.InputError`` as :func:`holders.study.study`.
     """
     every = list(itertools.product(*(choices(found) if groups is None else groups)))
-    rough = [way for way in in_halves(rough_ways, every, found, places, alike=_film_of) if way is not None]
+    known: dict[str, Basis] = {}
+    tried = in_halves(rough_ways, every, found, places, known, alike=_film_of)
+    rough = [way for way in tried if way is not None]
     # of ways about as likely, the quicker first, then the one that changes less
     rough.sort(
         key=lambda way: (-round(way.chance / ALIKE), round(way.minutes), round(way.hidden_mm2), len(way.keys))
@@ -138,17 +138,24 @@ def search(
     for way in rough:
         if len(kept) == most or (kept and way.chance < POOR * kept[0].chance):
             break
-        made = None if any(_beats(other, way) for other in kept) else _made(found, way, places)
+        beaten = any(_beats(other, way) for other in kept)
+        made = None if beaten else _made(found, way, places, known.get(way.preset))
         if made is not None:
             kept.append(made)
     return Ways(len(every), tuple(kept))
 
 
 def rough_ways(
-    every: Sequence[Combination], found: Study, places: Sequence[Measured] = ()
+    every: Sequence[Combination],
+    found: Study,
+    places: Sequence[Measured] = (),
+    known: dict[str, Basis] | None = None,
 ) -> list[Way | None]:
-    """Each combination with its odds and effort, None where it cannot be designed; checks are not asked."""
-    return [_rough(found, one, together(one), places) for one in every]
+    """Each combination with its odds and effort, None where it cannot be designed; checks are not asked.
+
+    What the checks would start from is put into ``known``, by the preset's text.
+    """
+    return [_rough(found, one, together(one), places, {} if known is None else known) for one in every]
 
 
 def _film_of(combination: Combination) -> object:
@@ -166,22 +173,24 @@ def together(combination: Sequence[Choice]) -> dict[str, object]:
 
 
 def _rough(
-    found: Study, combination: Sequence[Choice], keys: Mapping[str, object], places: Sequence[Measured]
+    found: Study,
+    combination: Sequence[Choice],
+    keys: Mapping[str, object],
+    places: Sequence[Measured],
+    known: dict[str, Basis],
 ) -> Way | None:
     try:
         text = with_values(found.preset_text, keys)
-        job, _ = job_of(parse(text, "preset"), places)
-        made, _ = designed(job, places, extremes=False)
-        chance = worst_chance(job, made)
-        nested, _ = on_sheets(job, made)
-        effort = effort_of(job, made, nested)
+        basis = basis_of(parse(text, "preset"), places)
+        effort = effort_of(basis.job, basis.design, basis.nested)
     except HoldersError:
         return None
+    known[text] = basis
     words = "; ".join(choice.text for choice in combination if choice.text) or "as it is"
     needs = frozenset(choice.needs for choice in combination if choice.needs)
     return Way(
         words[0].upper() + words[1:],
-        chance,
+        basis.chance,
         effort.minutes,
         effort.cost,
         effort.hidden_mm2,
@@ -203,10 +212,11 @@ def _beats(a: Way, b: Way) -> bool:
     )
 
 
-def _made(found: Study, way: Way, places: Sequence[Measured]) -> Way | None:
+def _made(found: Study, way: Way, places: Sequence[Measured], basis: Basis | None = None) -> Way | None:
     """The way with its warnings counted; None where a check stops it."""
     try:
-        there = study(parse(way.preset, found.preset_file or "preset"), way.preset, places, extremes=False)
+        preset = parse(way.preset, found.preset_file or "preset")
+        there = study(preset, way.preset, places, extremes=False, basis=basis)
     except HoldersError:
         return None
     if not there.ok:

@@ -16,6 +16,7 @@ from holders.design.held.film_ranges import (
     base_spread,
     curled_films,
     curls_of_bases,
+    films_ahead,
     plate_rises,
     range_study,
 )
@@ -235,6 +236,8 @@ def with_ranges(job: Job, made: Design, film: Filmed, *, extremes: bool = True) 
     # glass, and film gripped by its mount, hardly curl; a fitting that settles the film has looked at other curls
     if film.sag is None or film.surface is None or job.film.kind == "mount":
         return made, film
+    if film.sheet is not None:
+        films_ahead(job, film.sheet, film.surface.support, turned=film.turned)
     warm, room = warm_surface(job, film), lid_room_mm(film.surface.support)
     curled, base = curled_films(job, film), job.base
     looked = curls_of_bases(curled, base.curl_per_m, movable=film.surface.support.movable)
@@ -249,9 +252,29 @@ def with_ranges(job: Job, made: Design, film: Filmed, *, extremes: bool = True) 
     )
     film = replace(film, warm_grid=None if warm is None else grid_of_surface(warm))
     sag = with_warmth(job, sag, film.picture, warm)
-    if not extremes:
-        return replace(made, sag=sag), replace(film, sag=sag)
-    found = range_study(job.base, job.preset, film)
+    made, film = replace(made, sag=sag), replace(film, sag=sag)
+    return _with_worst(job, made, film) if extremes else (made, film)
+
+
+def with_extremes(job: Job, made: Design, film: Filmed) -> tuple[Design, Filmed]:
+    """A design made with ``extremes=False``, with the worst film of each kind put in; nothing else of it changes."""
+    if any(kind.settles_film for kind in fitted_in(job.preset)):
+        return made, film
+    if not job.kinds:
+        return _with_worst(job, made, film)
+    found = [
+        _with_worst(one, mine, film.of(kind))
+        for kind, (one, mine) in enumerate(zip(job.each, made.each, strict=True))
+    ]
+    held = [replace(one, sag=mine.sag) for one, (mine, _) in zip(made.kinds, found, strict=True)]
+    films = tuple(replace(mine, each=()) for _, mine in found)
+    return replace(made, kinds=tuple(held)).of(job.kind), replace(films[job.kind], each=films)
+
+
+def _with_worst(job: Job, made: Design, film: Filmed) -> tuple[Design, Filmed]:
+    if film.sag is None or film.surface is None or job.film.kind == "mount":
+        return made, film
+    sag, found = film.sag, range_study(job.base, job.preset, film)
     if found is None:
         sag = replace(sag, worst_fraction=0.0, worst_case="no shape was found for films of its range")
         return replace(made, sag=sag), replace(film, sag=sag)

@@ -8,10 +8,11 @@ from functools import lru_cache
 import numpy as np
 
 from holders.core.errors import NotConverged
+from holders.core.workers import helper
 from holders.design.held.curl_odds import softness
 from holders.design.held.held_film import GLASS_INDEX, channels_of, facing_index
 from holders.design.held.model import Filmed, grid_of_surface, picture_rises
-from holders.design.held.warm_film import natural_curls, odds_curls
+from holders.design.held.warm_film import natural_curls, odds_curls, warm_curl_per_m, warm_curls
 from holders.design.other_films import AlongSpread, BaseSpread, CurledFilm
 from holders.facts.habits import habit
 from holders.facts.models import FilmBase, FilmFormat
@@ -19,8 +20,19 @@ from holders.facts.tables import lamp
 from holders.film.band import Band, Picture
 from holders.film.compare import KINDS, compare
 from holders.film.models import Kind, Sheet, Support, Surface
-from holders.film.ranges import Span, Study, Unknowns, curl_shapes, study
+from holders.film.ranges import (
+    CASE_EFFORT,
+    MOVABLE_EFFORT,
+    STUDY_TOL,
+    Span,
+    Study,
+    Unknowns,
+    curl_shapes,
+    study,
+    study_resolution,
+)
 from holders.film.rings import ring_risk
+from holders.film.surface import solve_ahead
 from holders.preset.resolve import Job
 from holders.preset.tables.plain import PlainPreset
 
@@ -134,6 +146,37 @@ def _rises(kind: FilmFormat, surface: Surface, picture: Picture) -> Heights:
     """Heights of a surface's picture over its ledge."""
     ledge = surface.support.ledge_height_mm - kind.plane_offset_mm
     return picture_rises(kind, grid_of_surface(surface), picture, ledge)
+
+
+def films_ahead(job: Job, sheet: Sheet, support: Support, *, turned: bool) -> None:
+    """Share with this process's helper the other films that will be asked for: of other curls and bases, and the warm
+    one. Nothing is done without a helper.
+    """
+    if helper() is None:
+        return
+
+    def laid(curls: tuple[float, float]) -> dict[str, float]:
+        across, along = curls
+        x, y = (along, across) if turned else (across, along)
+        return {"curl_x_per_m": x, "curl_y_per_m": y}
+
+    base = job.base
+    curls = [natural_curls(job, curl) for curl, _, _ in odds_curls(job)]
+    sheets = [sheet.model_copy(update=laid(both)) for both in curls]
+    if warm_curl_per_m(job) is not None:
+        sheets.append(sheet.model_copy(update=laid(warm_curls(job))))
+    looked = [natural_curls(job, base.curl_per_m)] if support.movable else [*curls[:-1:2], *curls[-1:]]
+    for thick, stiff in (
+        (base.thickness_low_mm, base.modulus_low_mpa),
+        (base.thickness_high_mm, base.modulus_high_mpa),
+    ):
+        other = {"thickness_mm": thick, "modulus_mpa": stiff}
+        sheets += [sheet.model_copy(update={**laid(both), **other}) for both in looked]
+    low, along, high = along_range_per_m(job.preset)
+    if along:
+        sheets += [sheet.model_copy(update=laid((base.curl_per_m, end))) for end in (low, high)]
+    effort = CASE_EFFORT * (MOVABLE_EFFORT if support.movable else 1.0)
+    solve_ahead(((one, support) for one in sheets), STUDY_TOL, study_resolution(support), effort)
 
 
 Rises = Callable[[FilmBase, float], Heights]

@@ -44,15 +44,17 @@ class Limits:
 
 
 class Room:
-    """What lives as long as the page: four workers, the jobs, the temporary folder."""
+    """What lives as long as the page: four workers, two of them with a helper, the jobs, the temporary folder."""
 
     def __init__(self, limits: Limits) -> None:
         self.limits = limits
         self.folder = make_folder()
-        self.workers = {kind: AnswerWorker(limits.answer_s) for kind in ("sketch", "film", "whole")}
-        self.workers["steps"] = AnswerWorker(
-            9 * limits.answer_s, aside=True
-        )  # on a busy machine it comes last
+        self.workers = {
+            kind: AnswerWorker(limits.answer_s, helped=kind == "whole")
+            for kind in ("sketch", "film", "whole")
+        }
+        # on a busy machine it comes last
+        self.workers["steps"] = AnswerWorker(9 * limits.answer_s, aside=True, helped=True)
         self.jobs = Jobs(self.folder, limits.job_s, limits.unwatched_s, limits.make_s)
 
     async def close(self) -> None:

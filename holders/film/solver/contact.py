@@ -127,6 +127,30 @@ def part_rows(outline: Outline, classes: Classes, part: Part) -> Array:
     return points.rows(_where(points, part))
 
 
+@lru_cache(maxsize=96)
+def _crossed(outline: Outline, classes: Classes, other: Classes) -> tuple[Array, Array, Array, Array]:
+    """The net's lines across and along of one class, and there the values of another class's functions."""
+    points = net(outline, classes)
+    ys = points.y[: len(points.along_y)]
+    xs = points.x[:: len(ys)]
+    along_x, along_y = (
+        film_line(axis, one).line for axis, one in zip((outline.x, outline.y), other, strict=True)
+    )
+    return xs, ys, along_x.at(xs), along_y.at(ys)
+
+
+def rows_in(outline: Outline, classes: Classes, other: Classes, touch: ContactSet) -> Array:
+    """(count, n) values of the functions of an ``other`` class at the points of a contact set of ``classes``."""
+    xs, ys, along_x, along_y = _crossed(outline, classes, other)
+    i, j = np.searchsorted(xs[:-1], touch.x), np.searchsorted(ys[:-1], touch.y)
+    if np.array_equal(xs[i], touch.x) and np.array_equal(ys[j], touch.y):
+        along_x, along_y = along_x[i], along_y[j]
+    else:  # some were found between the lines
+        lines = (film_line(axis, one).line for axis, one in zip((outline.x, outline.y), other, strict=True))
+        along_x, along_y = (line.at(at) for line, at in zip(lines, (touch.x, touch.y), strict=True))
+    return np.asarray((along_x[:, :, None] * along_y[:, None, :]).reshape(touch.count, -1))
+
+
 def _walls(layout: Layout, floor: bool) -> list[tuple[Part, float, int, int]]:
     """What the film can touch: where, free height, direction of the push, index into ``BY``."""
     walls: list[tuple[Part, float, int, int]] = []

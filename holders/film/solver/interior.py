@@ -166,9 +166,15 @@ def _size(vector: Array) -> float:
 def _tangent(problem: Problem, state: State, rows: Array, stiff: Array) -> Array:
     """The energy's tangent with the contacts as springs; those too weak to matter are left out."""
     felt = stiff > WEAK / max(len(stiff), 1)
-    parts = [math.sqrt(problem.membrane) * state.rate, np.sqrt(stiff[felt])[:, None] * rows[felt]]
-    stack = np.concatenate(parts)
-    return np.asarray(problem.pulled(problem.plate, state) + stack.T @ stack)
+    if not felt.all():
+        rows, stiff = rows[felt], stiff[felt]
+    modes = len(state.rate)
+    stack = np.empty((modes + len(rows), len(state.c)))
+    np.multiply(state.rate, math.sqrt(problem.membrane), out=stack[:modes])
+    np.multiply(rows, np.sqrt(stiff)[:, None], out=stack[modes:])
+    out = problem.pulled(problem.plate, state)
+    out += stack.T @ stack
+    return out
 
 
 def _reach(value: Array, change: Array) -> float:

@@ -11,6 +11,7 @@ from scipy.linalg import eigh
 
 from holders.film.models import Array
 from holders.film.solver.basis import Parity
+from holders.film.solver.contact import rows_in
 from holders.film.solver.equilibrium import Equilibrium
 from holders.film.solver.linear import definite
 from holders.film.solver.membrane import stress_modes
@@ -51,7 +52,11 @@ def softest(rest: Equilibrium, enough: float = math.inf) -> tuple[Softest, ...]:
         own = classes == posed.classes
         held, unit = np.zeros_like(plate.bending), plate.bending + plate.mass
         if closed.any():
-            rows = touch.rows[closed] if own else plate.rows(touch.x[closed], touch.y[closed])
+            rows = (
+                touch.rows[closed]
+                if own
+                else rows_in(posed.layout.outline, posed.classes, classes, touch.where(closed))
+            )
             held = CLOSED_STIFFNESS * (rows.T @ rows)
         limit = min(enough, max(least, 0.0))  # what is stiffer than this need not be known
         if own:

@@ -36,13 +36,6 @@ def odds_of(job: Job, design: Design) -> Odds:
     return Odds(sharp_share(job, design), ring_free(job.bed, design, made))
 
 
-def worst_chance(job: Job, design: Design) -> float:
-    """The chance of a good scan of the film that does worst, of the kinds in one holder."""
-    if not design.kinds:
-        return odds_of(job, design).chance
-    return min(odds_of(job.of(one.kind), one).chance for one in design.each)
-
-
 def ring_free(bed: Bed, design: Design, sigma_mm: float, higher_mm: float = 0.0) -> float:
     """The chance that film and glass stay farther apart than rings need, the doubt about heights counted (normal).
 

@@ -186,18 +186,26 @@ def test_another_card_is_proposed_anew_and_undone_in_one_step(view: Page) -> Non
     expect(view.get_by_role("button", name="Undo")).to_be_disabled()
 
 
-def test_another_way_says_about_until_the_holder_of_its_card_is_known_which_a_press_then_has(view: Page) -> None:
+def test_another_way_says_about_until_the_holder_of_its_card_is_known_which_a_press_then_has(
+    view: Page,
+) -> None:
     held, proposed = held_back(view, "ahead"), held_back(view, "propose")
     start_from(view, "8x10 printed")
     laser = until_one_more(view, held)
     asked = laser.request.post_data_json
     assert (asked["route"], asked["by_hand"]) == ("laser", [])
-    efforts = {way: view.locator(f".picture:has-text('{way}') small") for way in ("Printer", "Laser", "Knife")}
+    efforts = {
+        way: view.locator(f".picture:has-text('{way}') small") for way in ("Printer", "Laser", "Knife")
+    }
     expect(efforts["Printer"]).to_have_text(re.compile(r"^\d+ h, \d+ g$"))
     for way in ("Laser", "Knife"):  # of this very holder made that way, which its card would not propose
         expect(efforts[way]).to_have_text(re.compile(r"^about \d sheets?, \d+ min$"))
     begun, left = begun_afresh({**asked["values"], "route": "laser"}, [])
-    told = {"values": {**begun, "cover": COVER}, "words": "A cover: 22 -> 68 of 100", "effort": "3 sheets, 71 min"}
+    told = {
+        "values": {**begun, "cover": COVER},
+        "words": "A cover: 22 -> 68 of 100",
+        "effort": "3 sheets, 71 min",
+    }
     laser.fulfill(json={"ok": True, "begun": begun, "left": left, **told})
     expect(efforts["Laser"]).to_have_text("3 sheets, 71 min")
     assert until_one_more(view, held, 1).request.post_data_json["route"] == "knife"
@@ -206,7 +214,9 @@ def test_another_way_says_about_until_the_holder_of_its_card_is_known_which_a_pr
     assert view.is_checked("#t-cover")
     assert not proposed  # it was tried before
     changed(view, "#f-lip-all_mm", "3")
-    expect(efforts["Knife"]).to_have_text(re.compile(r"^\d sheets?, \d+ min$"))  # the card keeps this holder now
+    expect(efforts["Knife"]).to_have_text(
+        re.compile(r"^\d sheets?, \d+ min$")
+    )  # the card keeps this holder now
 
 
 def test_what_was_set_by_hand_stays_and_the_rest_is_proposed_at_a_press(view: Page) -> None:

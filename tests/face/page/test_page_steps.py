@@ -13,11 +13,12 @@ import pytest
 from starlette.testclient import TestClient
 
 from holders.core.errors import InputError
-from holders.core.workers import Progress, TookTooLong
+from holders.core.lines import Candidate
+from holders.core.workers import Progress, Refused, TookTooLong, WorkerDied, cores
 from holders.face.page import app as served
 from holders.face.page import assets
 from holders.face.page.form import form as forming
-from holders.face.page.work import answers, curled, relief, routes
+from holders.face.page.work import answers, curled, relief, routes, steps
 from holders.face.page.work.jobs import Job, Jobs
 from holders.face.page.work.orders import Unknown, slope_of
 from holders.face.page.work.reading import ordered
@@ -200,3 +201,65 @@ def test_a_long_answer_that_nobody_waits_for_is_given_up() -> None:
         return time.monotonic() - begun
 
     assert asyncio.run(asked()) < 10.0
+
+
+class Beside:
+    """A helper that does what it is asked when its answer is fetched; with ``fails``, that instead."""
+
+    def __init__(self, fails: Any = None) -> None:
+        self.fails, self.asked = fails, []
+
+    def ask(self, task: Any, *order: Any) -> None:
+        self.asked.append(order[1].text)
+        self.order = task, order
+
+    ready = True
+
+    def answer(self) -> Any:
+        if isinstance(self.fails, Exception):
+            raise self.fails
+        return self.fails or self.order[0](*self.order[1])
+
+
+@pytest.mark.parametrize("fails", [None, Refused("no", 3), WorkerDied()])
+def test_a_helper_tries_its_share_of_the_changes_and_the_steps_are_the_same(
+    fails: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    every = [
+        Candidate(f"change {k}", {"lip.all_mm" if k % 3 else "feet.count": k}, "lip") for k in range(1, 8)
+    ]
+    found = SimpleNamespace(verdict=SimpleNamespace(next=(), chance=0.5))
+    monkeypatch.setattr(steps, "text_of", lambda _: ("", None))
+    monkeypatch.setattr(steps, "study", lambda *_: found)
+    monkeypatch.setattr(steps, "with_rescue", lambda one: one)
+    monkeypatch.setattr(steps, "candidates", lambda _: iter(every))
+    monkeypatch.setattr(steps, "tried", lambda _, change: None if change.text.endswith("3") else change.text)
+    monkeypatch.setattr(steps, "next_steps", lambda _, results: tuple(results))
+    monkeypatch.setattr(steps, "_told", lambda step, _: step)
+
+    def told(beside: Any) -> list[Any]:
+        monkeypatch.setattr(steps, "helper", lambda: beside)
+        trial = steps.Trial("{}")
+        first = trial.more(0.0)
+        assert not first["done"]
+        assert first["tried"] == (1 if beside is None else 2)
+        while not (last := trial.more(0.0))["done"]:
+            pass
+        assert last["tried"] == 7
+        return list(last["next"])
+
+    alone, beside = told(None), Beside(fails)
+    assert alone == [f"change {k}" for k in (1, 2, 4, 5, 6, 7)]
+    assert told(beside) == alone
+    assert beside.asked[0] in ("change 7", "change 5")  # those of one film stay together
+
+
+def test_a_helper_ends_with_its_worker() -> None:
+    worker = AnswerWorker(helped=True)
+    beside = worker._helper
+    if beside is None:
+        assert cores() == 1
+        worker.close()
+        return
+    worker.close()
+    assert not beside._process.is_alive()

@@ -2,6 +2,7 @@
 import { get, hand, post, postText } from "./api.js";
 import { byCamera } from "./camera.js";
 import { curling } from "./curling.js";
+import { slides } from "./drawing.js";
 import { surfacing } from "./surfacing.js";
 import { CHOICES, Form, make, put } from "./form.js";
 import { Glass } from "./glass.js";
@@ -198,7 +199,8 @@ const due = (stage) => (stage === SKETCH && joint !== wanted.number) || SKETCH.n
 
 function judge() {
   clearTimeout(judging);
-  if ([SKETCH, FILM].every((stage) => stage.number === wanted.number && !stage.errors)) judging = setTimeout(() => follow(WHOLE), QUIET_MS);
+  const quiet = early === wanted.number ? 0 : QUIET_MS;  // after a single change nothing else is awaited
+  if ([SKETCH, FILM].every((stage) => stage.number === wanted.number && !stage.errors)) judging = setTimeout(() => follow(WHOLE), quiet);
 }
 
 // asks until the newest change is answered; a poorer answer never covers a richer one to the same change
@@ -311,7 +313,7 @@ function painted(then) {
 function trouble(words, more = []) {
   const box = $("trouble"), shut = make("button", { type: "button" }, "Close");
   shut.addEventListener("click", () => { box.hidden = true; $("open").focus(); });
-  box.replaceChildren(make("p", {}, words), ...more, shut);
+  box.replaceChildren(make("p", {}, words && words[0].toUpperCase() + words.slice(1)), ...more, shut);
   box.hidden = !words;
   if (words) box.focus();
 }
@@ -462,6 +464,7 @@ async function start() {
     verdict = new VerdictBox({ did: didStep, measure: (path) => { if (MEASURED_AT[path]) form.goAt($(MEASURED_AT[path])); else form.goTo(path); } });
     results = new Results(form, { turn, glass: new Glass($("glass")), relief: new Relief($("film")), verdict });
     views($("views"), () => turn.draw());
+    slides();
     $("shipped").append(...plan.presets.map((p) => make("option", { value: p.key }, p.title)));
     measuring((bed) => used("bed", bed, "bed.focus_height_mm"));
     curling((base) => used("base", base, "base.curl_per_m"), () => (form.row("base") || {}).key);

@@ -29,7 +29,7 @@ export function showProposed(form, route, words) { effort(form, route, words); }
 function effort(form, route, words) {
   const place = form.efforts[route];
   place.classList.remove("old");
-  place.textContent = words || "not possible";
+  place.textContent = (words || "not possible").replace(/(\d) (?=[a-z])/g, "$1\u00a0");  // no line ends between a number and its unit
 }
 
 // those of the holder before are marked as such; of another film they are not shown, and of none there is nothing to wait for

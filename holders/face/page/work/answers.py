@@ -36,7 +36,7 @@ from holders.preset.schema import Preset
 from holders.preset.shipped import is_example
 from holders.preset.tables.plain import PlainPreset
 from holders.preset.template import template
-from holders.study import Study, job_of, study
+from holders.study import Basis, Study, basis_of, job_of, study
 from holders.verdict.judge import per_hundred
 
 UNNAMED = "a holder"  # until its own name follows from what it holds
@@ -212,6 +212,13 @@ class Shared:
         self.preset = preset
         self._job: Job | None = None
         self._drafts: dict[bool, tuple[Design, Filmed]] = {}
+        self._basis: Basis | None = None
+
+    def studied(self, *, extremes: bool) -> Study:
+        """The holder designed and checked."""
+        if self._basis is None:
+            self._basis = basis_of(self.preset)
+        return study(self.preset, extremes=extremes, basis=self._basis)
 
     def job(self) -> Job:
         """The preset looked up."""
@@ -283,7 +290,7 @@ def _last_film() -> WarmStart:
 
 
 def _glimpsed(shared: Shared) -> dict[str, Any]:
-    found = study(shared.preset, extremes=False)
+    found = shared.studied(extremes=False)
     levels = [finding.level for finding in found.findings]
     return {
         "verdict": _verdict(found),
@@ -298,7 +305,7 @@ def _verdict(found: Study) -> dict[str, Any]:
 
 
 def _judged(shared: Shared) -> dict[str, Any]:
-    found = study(shared.preset)
+    found = shared.studied(extremes=True)
     return {
         **filmed(_drawn(found.design), found.job, found.design, found.film),
         "effort": effort_words(found.job, found.design, found.nested),

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import time
-from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any
 
 from holders.core.lines import Candidate
+from holders.core.workers import Refused, WorkerDied, helper
 from holders.face.page.form.values import text_of, values_of
-from holders.search.candidates import candidates
+from holders.search.candidates import candidates, film_keys
 from holders.search.rescued import with_rescue
 from holders.search.tried import Tried, next_steps, tried
 from holders.study import study
@@ -28,28 +28,53 @@ class Trial:
         preset_text, preset = text_of(json.loads(text))
         self.found = study(preset, preset_text)
         self.rescue = with_rescue(self.found).verdict.next  # of the holder whose ledge the form has
-        self.results: list[Tried] = []
-        self.count = 0
-        self.left: Iterator[Candidate] = candidates(self.found)
-        self.done = False
+        every = list(enumerate(candidates(self.found)))
+        self.count = len(every)
+        # those that give the film the same surface side by side: who tries one knows it for the next
+        groups = list(dict.fromkeys(film_keys(change.keys) for _, change in every))
+        self.left = sorted(every, key=lambda one: groups.index(film_keys(one[1].keys)))
+        self.results: dict[int, Tried | None] = {}  # by the changes' own order
 
     def more(self, seconds: float = SLICE_S) -> dict[str, Any]:
-        """Try changes for about ``seconds``; the steps that gain so far, how many were tried, whether that is all."""
+        """Try changes for about ``seconds``, from both ends where this process has a helper.
+
+        The answer has the steps that gain so far, how many were tried, and whether that is all.
+        """
         end = time.monotonic() + seconds
-        while not self.done:
-            change = next(self.left, None)
-            if change is None:
-                self.done = True
+        beside, theirs = helper(), None
+        while self.left or theirs is not None:
+            try:
+                if beside is not None and theirs is None and len(self.left) > 1:
+                    theirs = self.left.pop()
+                    beside.ask(tried, self.found, theirs[1])
+                if self.left:
+                    self._try(*self.left.pop(0))
+                if (
+                    beside is not None
+                    and theirs is not None
+                    and (time.monotonic() > end or not self.left or beside.ready)
+                ):
+                    result = beside.answer()
+                    if isinstance(result, Refused):
+                        self._try(*theirs)
+                    else:
+                        self.results[theirs[0]] = result
+                    theirs = None
+            except WorkerDied:
+                beside = None
+            if beside is None and theirs is not None:
+                self._try(*theirs)
+                theirs = None
+            if theirs is None and time.monotonic() > end:
                 break
-            self.count += 1
-            if (result := tried(self.found, change)) is not None:
-                self.results.append(result)
-            if time.monotonic() > end:
-                break
-        return {"done": self.done, "tried": self.count, "next": self._next()}
+        return {"done": not self.left, "tried": self.count - len(self.left), "next": self._next()}
+
+    def _try(self, number: int, change: Candidate) -> None:
+        self.results[number] = tried(self.found, change)
 
     def _next(self) -> list[dict[str, Any]]:
-        steps = (*self.rescue, *next_steps(self.found, self.results))
+        results = [result for _, result in sorted(self.results.items()) if result is not None]
+        steps = (*self.rescue, *next_steps(self.found, results))
         return [_told(step, self.found.verdict.chance) for step in steps]
 
 

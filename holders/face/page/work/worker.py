@@ -5,9 +5,11 @@ from __future__ import annotations
 import asyncio
 import os
 from collections.abc import Awaitable, Callable, Coroutine, Mapping
+from functools import partial
+from multiprocessing.connection import Connection
 from typing import Any
 
-from holders.core.workers import Refused, TookTooLong, Worker, WorkerDied
+from holders.core.workers import Refused, TookTooLong, Worker, WorkerDied, cores, take_helper
 
 WAIT_S = 20.0
 MOST_WAITING = 8
@@ -26,11 +28,14 @@ class NoAnswer(Exception):
 class AnswerWorker:
     """Questions are answered one after another; those who wait are counted and bounded."""
 
-    def __init__(self, wait_s: float = WAIT_S, *, aside: bool = False) -> None:
-        """``aside``: it works where no other worker wants the machine."""
+    def __init__(self, wait_s: float = WAIT_S, *, aside: bool = False, helped: bool = False) -> None:
+        """``aside``: it works where no other worker wants the machine; ``helped``: another process takes half of its
+        work, where there are two processors.
+        """
         self.wait_s = wait_s
         self._begin = _load_aside if aside else _load
-        self._worker = Worker(self._begin)
+        self._helped = helped and cores() > 1
+        self._start()
         self._turn = asyncio.Lock()
         self._waiting = 0
         self._closed = False
@@ -97,15 +102,25 @@ class AnswerWorker:
         answer: dict[str, Any] = found
         return answer
 
-    def _renew(self) -> None:
+    def _start(self) -> None:
+        self._helper = Worker(self._begin) if self._helped else None
+        first = self._begin if self._helper is None else partial(_load_helped, self._begin, self._helper.line)
+        self._worker = Worker(first)
+
+    def _end(self) -> None:
         self._worker.kill()  # it has nothing to tidy up
+        if self._helper is not None:  # what it was at was for that worker
+            self._helper.kill()
+
+    def _renew(self) -> None:
+        self._end()
         if not self._closed:
-            self._worker = Worker(self._begin)
+            self._start()
 
     def close(self) -> None:
         """End the worker."""
         self._closed = True
-        self._worker.kill()
+        self._end()
 
 
 def _exchanged(worker: Worker, kind: str, values: dict[str, Any], wait_s: float) -> Any:
@@ -123,6 +138,11 @@ def _load_aside() -> None:
     if hasattr(os, "nice"):
         os.nice(ASIDE)
     _load()
+
+
+def _load_helped(begin: Callable[[], None], line: Connection) -> None:
+    begin()
+    take_helper(line)
 
 
 def _answered(kind: str, values: Mapping[str, Any]) -> dict[str, Any]:
