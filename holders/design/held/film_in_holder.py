@@ -9,6 +9,7 @@ from functools import partial
 import numpy as np
 
 from holders.core.errors import InputError, NotConverged
+from holders.core.workers import helper
 from holders.design.height.heights import image_rise_mm, least_ledge, print_offset_mm
 from holders.design.held.film_ranges import (
     along_rises,
@@ -37,10 +38,19 @@ from holders.design.held.model import (
     picture_rises,
 )
 from holders.design.held.plate_glass import plate_sag_mm
-from holders.design.held.warm_film import sought_per_m, warm_surface, with_warmth
+from holders.design.held.warm_film import (
+    natural_curls,
+    odds_curls,
+    sought_per_m,
+    warm_curl_per_m,
+    warm_curls,
+    warm_surface,
+    with_warmth,
+)
 from holders.design.model import Design
 from holders.design.resolve import design, design_for
 from holders.design.sag import NoSag, Sag
+from holders.facts.models import FilmBase
 from holders.facts.rise_names import cold_rise
 from holders.film.band import best_ledge_height, shifted
 from holders.film.lidded import lid_room_mm
@@ -50,6 +60,7 @@ from holders.film.surface import RESOLUTION, WarmStart, solve_surface
 from holders.fittings.registry import fitted_in
 from holders.measure.bed.record import Measured
 from holders.preset.resolve import Job
+from holders.preset.tables.plain import PlainPreset
 
 NOMINAL_EFFORT = 24.0  # billions of multiplications for one design: some 1.2 seconds at most
 DRAFT_TOL, DRAFT_RESOLUTION = 1e-4, 7  # below 0.7 % in the sag of an 8x10 sheet
@@ -236,8 +247,10 @@ def with_ranges(job: Job, made: Design, film: Filmed, *, extremes: bool = True) 
     # glass, and film gripped by its mount, hardly curl; a fitting that settles the film has looked at other curls
     if film.sag is None or film.surface is None or job.film.kind == "mount":
         return made, film
-    if film.sheet is not None:
-        films_ahead(job, film.sheet, film.surface.support, turned=film.turned)
+    if film.sheet is not None and helper() is not None:
+        curls = [natural_curls(job, curl) for curl, _, _ in odds_curls(job)]
+        dried = None if warm_curl_per_m(job) is None else warm_curls(job)
+        films_ahead(job.base, job.preset, film.sheet, film.surface.support, curls, dried, turned=film.turned)
     warm, room = warm_surface(job, film), lid_room_mm(film.surface.support)
     curled, base = curled_films(job, film), job.base
     looked = curls_of_bases(curled, base.curl_per_m, movable=film.surface.support.movable)
@@ -253,7 +266,7 @@ def with_ranges(job: Job, made: Design, film: Filmed, *, extremes: bool = True) 
     film = replace(film, warm_grid=None if warm is None else grid_of_surface(warm))
     sag = with_warmth(job, sag, film.picture, warm)
     made, film = replace(made, sag=sag), replace(film, sag=sag)
-    return _with_worst(job, made, film) if extremes else (made, film)
+    return _with_worst(job.base, job.preset, made, film) if extremes else (made, film)
 
 
 def with_extremes(job: Job, made: Design, film: Filmed) -> tuple[Design, Filmed]:
@@ -261,9 +274,9 @@ def with_extremes(job: Job, made: Design, film: Filmed) -> tuple[Design, Filmed]
     if any(kind.settles_film for kind in fitted_in(job.preset)):
         return made, film
     if not job.kinds:
-        return _with_worst(job, made, film)
+        return _with_worst(job.base, job.preset, made, film)
     found = [
-        _with_worst(one, mine, film.of(kind))
+        _with_worst(one.base, one.preset, mine, film.of(kind))
         for kind, (one, mine) in enumerate(zip(job.each, made.each, strict=True))
     ]
     held = [replace(one, sag=mine.sag) for one, (mine, _) in zip(made.kinds, found, strict=True)]
@@ -271,10 +284,12 @@ def with_extremes(job: Job, made: Design, film: Filmed) -> tuple[Design, Filmed]
     return replace(made, kinds=tuple(held)).of(job.kind), replace(films[job.kind], each=films)
 
 
-def _with_worst(job: Job, made: Design, film: Filmed) -> tuple[Design, Filmed]:
-    if film.sag is None or film.surface is None or job.film.kind == "mount":
+def _with_worst(base: FilmBase, preset: PlainPreset, made: Design, film: Filmed) -> tuple[Design, Filmed]:
+    if (
+        film.sag is None or film.surface is None or not film.sag.curled
+    ):  # of glass and mounts none was looked at
         return made, film
-    sag, found = film.sag, range_study(job.base, job.preset, film)
+    sag, found = film.sag, range_study(base, preset, film)
     if found is None:
         sag = replace(sag, worst_fraction=0.0, worst_case="no shape was found for films of its range")
         return replace(made, sag=sag), replace(film, sag=sag)

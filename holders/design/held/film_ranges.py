@@ -8,11 +8,10 @@ from functools import lru_cache
 import numpy as np
 
 from holders.core.errors import NotConverged
-from holders.core.workers import helper
 from holders.design.held.curl_odds import softness
 from holders.design.held.held_film import GLASS_INDEX, channels_of, facing_index
 from holders.design.held.model import Filmed, grid_of_surface, picture_rises
-from holders.design.held.warm_film import natural_curls, odds_curls, warm_curl_per_m, warm_curls
+from holders.design.held.warm_film import natural_curls, odds_curls
 from holders.design.other_films import AlongSpread, BaseSpread, CurledFilm
 from holders.facts.habits import habit
 from holders.facts.models import FilmBase, FilmFormat
@@ -148,31 +147,37 @@ def _rises(kind: FilmFormat, surface: Surface, picture: Picture) -> Heights:
     return picture_rises(kind, grid_of_surface(surface), picture, ledge)
 
 
-def films_ahead(job: Job, sheet: Sheet, support: Support, *, turned: bool) -> None:
+def films_ahead(
+    base: FilmBase,
+    preset: PlainPreset,
+    sheet: Sheet,
+    support: Support,
+    curls: Sequence[tuple[float, float]],
+    warm: tuple[float, float] | None,
+    *,
+    turned: bool,
+) -> None:
     """Share with this process's helper the other films that will be asked for: of other curls and bases, and the warm
     one. Nothing is done without a helper.
-    """
-    if helper() is None:
-        return
 
-    def laid(curls: tuple[float, float]) -> dict[str, float]:
-        across, along = curls
+    ``curls`` are those of the odds in their order, ``warm`` the warm film's where it is another; each across and along.
+    """
+
+    def laid(both: tuple[float, float]) -> dict[str, float]:
+        across, along = both
         x, y = (along, across) if turned else (across, along)
         return {"curl_x_per_m": x, "curl_y_per_m": y}
 
-    base = job.base
-    curls = [natural_curls(job, curl) for curl, _, _ in odds_curls(job)]
-    sheets = [sheet.model_copy(update=laid(both)) for both in curls]
-    if warm_curl_per_m(job) is not None:
-        sheets.append(sheet.model_copy(update=laid(warm_curls(job))))
-    looked = [natural_curls(job, base.curl_per_m)] if support.movable else [*curls[:-1:2], *curls[-1:]]
+    sheets = [sheet.model_copy(update=laid(both)) for both in (*curls, *(() if warm is None else (warm,)))]
+    usual = [both for both in curls if both[0] == base.curl_per_m]
+    looked = usual if support.movable else [*curls[:-1:2], *curls[-1:]]
     for thick, stiff in (
         (base.thickness_low_mm, base.modulus_low_mpa),
         (base.thickness_high_mm, base.modulus_high_mpa),
     ):
         other = {"thickness_mm": thick, "modulus_mpa": stiff}
         sheets += [sheet.model_copy(update={**laid(both), **other}) for both in looked]
-    low, along, high = along_range_per_m(job.preset)
+    low, along, high = along_range_per_m(preset)
     if along:
         sheets += [sheet.model_copy(update=laid((base.curl_per_m, end))) for end in (low, high)]
     effort = CASE_EFFORT * (MOVABLE_EFFORT if support.movable else 1.0)
