@@ -242,7 +242,7 @@ class Bow(Rule):
             limit=limit,
             where=(
                 f"{cause}: free bow {bow.free_mm:.2f} mm, {bow.corner_mm:.2f} mm to the corners; it lifts this far "
-                f"lying {lies}, {bow.used:.0%} of half the focus band"
+                f"lying {lies}, {bow.used:.0%} of the ±{design.heights.half_band:.2f} mm that stay sharp"
             ),
             advice="" if level == "pass" else cure,
             field="material.name",
