@@ -134,12 +134,12 @@ def test_what_cannot_be_sent_is_made_here(monkeypatch: pytest.MonkeyPatch) -> No
 def test_the_command_writes_the_same_files_with_it(tmp_path: Path) -> None:
     """The command as a user gives it, against the same in one process that has the kernel loaded."""
     done = subprocess.run(
-        [sys.executable, "-m", "holders", "make", str(PRINTED), "--out", str(tmp_path / "beside")],
+        [sys.executable, "-m", "holders", "make", str(PRINTED), "--out", str(tmp_path / "beside"), "--no-steps"],
         cwd=ROOT, capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
     assert beside.is_here()
-    here = CliRunner().invoke(app, ["make", str(PRINTED), "--out", str(tmp_path / "here")])
+    here = CliRunner().invoke(app, ["make", str(PRINTED), "--out", str(tmp_path / "here"), "--no-steps"])
     assert here.exit_code == 0, here.output
     one, two = (
         {path.name: path.read_bytes() for path in (tmp_path / way).rglob("*") if path.is_file()}
@@ -180,7 +180,7 @@ def test_make_asks_it_for_one_preset_and_not_for_several(
         yield solids if wanted else None
 
     monkeypatch.setattr(beside, "kernel_beside", watched)
-    done = CliRunner().invoke(app, ["make", str(PRINTED), "--out", str(tmp_path)])
+    done = CliRunner().invoke(app, ["make", str(PRINTED), "--out", str(tmp_path), "--no-steps"])
     assert done.exit_code == 0, done.output
     assert asked[0] == "wanted True"
     assert len(asked) == 2

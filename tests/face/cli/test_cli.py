@@ -87,7 +87,7 @@ def test_check_json_has_the_promised_keys(path: Path) -> None:
 
 
 def test_make_writes_all_and_says_where(tmp_path: Path) -> None:
-    done = call("make", PRINTED, "--out", tmp_path, "--json")
+    done = call("make", PRINTED, "--out", tmp_path, "--json", "--no-steps")
     assert done.exit_code == 0, done.stderr
     found = json.loads(done.stdout)
     assert found["files"]
@@ -101,7 +101,7 @@ def test_make_writes_all_and_says_where(tmp_path: Path) -> None:
 
 
 def test_prose_names_every_file(tmp_path: Path) -> None:
-    done = call("make", PRINTED, "--out", tmp_path, "--all")
+    done = call("make", PRINTED, "--out", tmp_path, "--all", "--no-steps")
     assert done.exit_code == 0, done.stderr
     for path in (tmp_path / "8x10-printed").iterdir():
         assert path.name in done.stdout or path.name == "manifest.json"
@@ -113,12 +113,12 @@ def test_a_stop_writes_nothing_until_a_reason_is_given(tmp_path: Path) -> None:
         path.read_text().replace("focus_sigma_mm = 0.05", "focus_sigma_mm = 0.05\nlamp_rise_k = 40.0")
     )
     out = tmp_path / "out"
-    done = call("make", path, "--out", out, "--json")
+    done = call("make", path, "--out", out, "--json", "--no-steps")
     assert done.exit_code == 1
     assert json.loads(done.stdout)["ok"] is False
     assert not out.exists() or not any(out.iterdir())
     assert call("make", path, "--out", out, "--anyway", " ").exit_code == 2
-    done = call("make", path, "--out", out, "--anyway", "a dummy for the shelf", "--json")
+    done = call("make", path, "--out", out, "--anyway", "a dummy for the shelf", "--json", "--no-steps")
     assert done.exit_code == 0
     manifest = json.loads((out / "4x5-many-up" / "manifest.json").read_text())
     assert "a dummy for the shelf" in json.dumps(manifest)
@@ -161,7 +161,7 @@ def test_previous_output_survives_a_failure(tmp_path: Path) -> None:
 def test_out_that_is_a_file_is_the_machines_fault(tmp_path: Path) -> None:
     blocked = tmp_path / "file"
     blocked.write_text("x")
-    done = call("make", GOOD, "--out", blocked)
+    done = call("make", GOOD, "--out", blocked, "--no-steps")
     assert done.exit_code == 3
     assert str(blocked) in done.stderr
     assert blocked.read_text() == "x"

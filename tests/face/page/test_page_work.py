@@ -186,7 +186,16 @@ def test_the_zip_holds_the_command_lines_bytes(page: TestClient, tmp_path: Path)
     saved = page.post("/api/save", json=PRINTED).json()
     preset = tmp_path / saved["name"]
     preset.write_text(saved["text"], encoding="utf-8")
-    command = [sys.executable, "-m", "holders", "make", str(preset), "--out", str(tmp_path / "out")]
+    command = [
+        sys.executable,
+        "-m",
+        "holders",
+        "make",
+        str(preset),
+        "--out",
+        str(tmp_path / "out"),
+        "--no-steps",
+    ]
     subprocess.run(command, cwd=ROOT, check=True, capture_output=True)
     made = {path.name: path.read_bytes() for path in (tmp_path / "out" / "low-weir-8x10").iterdir()}
     with zipfile.ZipFile(io.BytesIO(page.get(f"/api/jobs/{begun['key']}/zip").content)) as archive:
