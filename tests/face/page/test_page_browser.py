@@ -259,6 +259,14 @@ def test_what_was_set_by_hand_stays_and_the_rest_is_proposed_at_a_press(view: Pa
     assert view.input_value("#f-title") == "5x7 printed with lid"
 
 
+def test_a_drawing_says_that_it_slides_where_it_is_wider_than_its_place(view: Page) -> None:
+    view.get_by_role("button", name="Dimensions").click()
+    for width, slides in ((390, True), (1440, False)):
+        view.set_viewport_size({"width": width, "height": 900})
+        plan = expect(view.locator(".scroll:has(#plan)"))
+        (plan.to_have_class if slides else plan.not_to_have_class)(re.compile("slides"))
+
+
 def test_the_make_button_says_what_it_is(view: Page) -> None:
     button = view.locator("#make")
     expect(button).to_have_class("main")
