@@ -7,6 +7,7 @@ there as well, in turn with this tree, and the ratios are printed with whether t
 letter.
 
 Run from the project root: ``python scripts/bench_answers.py [--against FOLDER] [--runs N] [--tried] [--case NAME ...]``
+or ``python scripts/bench_answers.py --helped N``
 """
 
 from __future__ import annotations
@@ -20,16 +21,17 @@ import statistics
 import subprocess
 import sys
 import time
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from bench_rows import row
 
 ROOT = Path(__file__).resolve().parents[1]
-PRINTED = "8x10 by printer"
+PRINTED, FOUR = "8x10 by printer", "four 4x5 by laser"
 HOLDERS: dict[str, dict[str, Any]] = {
     PRINTED: {},  # the preset that comes along
-    "four 4x5 by laser": {
+    FOUR: {
         "title": "four 4x5",
         "route": "laser",
         "bed": {"name": "a4-wide", "focus_height_mm": 3.1, "focus_sigma_mm": 0.05},
@@ -42,7 +44,7 @@ HOLDERS: dict[str, dict[str, Any]] = {
 CHANGES: dict[str, tuple[str, str, Any]] = {
     "lip": ("lip", "all_mm", 3.0),
     "sharpest height": ("bed", "focus_height_mm", 3.3),
-    "film": ("film", "format", "5x7"),
+    "film": ("film", "format", {PRINTED: "5x7", FOUR: "roll-6x9-single"}),
 }
 ANSWERS = ("draft", "chance", "whole")
 AIMS = {"chance": "0.5 s", "steps": "5 s"}
@@ -64,14 +66,16 @@ def case(name: str, tried: bool) -> dict[str, Any]:
         answers.KINDS[kind](values)
     after = copy.deepcopy(values)
     table, key, value = CHANGES[change]
-    after.setdefault(table, {})[key] = value
+    after.setdefault(table, {})[key] = value[holder] if isinstance(value, dict) else value
     found: dict[str, Any] = {}
 
     def measured(kind: str, ask: Any) -> None:
         begun = time.process_time()
         answer = ask()
         text = json.dumps(answer, sort_keys=True).encode()
-        found[kind] = (time.process_time() - begun, hashlib.sha256(text).hexdigest(), bool(answer["ok"]))
+        if not answer["ok"]:
+            raise SystemExit(f"{name}: {kind}: {answer['errors']}")
+        found[kind] = (time.process_time() - begun, hashlib.sha256(text).hexdigest())
 
     for kind in ANSWERS:
         measured(kind, lambda kind=kind: answers.KINDS[kind](after))
@@ -89,6 +93,32 @@ def _all_steps(answers: Any, values: dict[str, Any]) -> dict[str, Any]:
         answer: dict[str, Any] = answers.steps(values)
         if not answer["ok"] or answer["done"]:
             return answer
+
+
+def helped(rounds: int) -> None:
+    """How soon a worker of the page has the chance by the clock, with its helper against without, in turn."""
+    from holders.core.workers import Worker  # noqa: PLC0415
+    from holders.face.page.form.values import values_of  # noqa: PLC0415
+    from holders.face.page.work.worker import _answered, _load, _load_helped  # noqa: PLC0415
+
+    values = values_of((ROOT / "presets" / "8x10-printed.toml").read_text(encoding="utf-8"), PRINTED)
+    beside = Worker(_load)
+    workers = {"with": Worker(partial(_load_helped, _load, beside.line)), "without": Worker(_load)}
+    spent: dict[str, list[float]] = {name: [] for name in workers}
+    for k in range(rounds + 1):
+        for name, worker in workers.items():
+            changed = {**values, "lip": {**values["lip"], "all_mm": 2.5 + k / 10}}
+            begun = time.perf_counter()
+            worker.ask(_answered, "chance", changed)
+            assert worker.answer()["ok"]
+            spent[name].append(time.perf_counter() - begun)
+    for worker in (*workers.values(), beside):
+        worker.kill()
+    ours, alone = (
+        statistics.median(each[1:]) for each in spent.values()
+    )  # the first loads what is left to load
+    said = f"{ours / alone:.2f} ({ours:.2f} s against {alone:.2f} s by the clock)"
+    row(f"page, {PRINTED}: the chance after a change of the lip, with a helper against without", said, "")
 
 
 def measured(tree: Path, name: str, tried: bool) -> dict[str, Any]:
@@ -116,10 +146,16 @@ def main() -> int:
         "--tried", action="store_true", help="next steps and a proposal as well, which takes long"
     )
     asked.add_argument("--case", nargs="*", default=every, choices=every)
+    asked.add_argument(
+        "--helped", type=int, metavar="N", help="by the clock instead, with a helper and without"
+    )
     asked.add_argument("--inside", action="store_true", help=argparse.SUPPRESS)
     options = asked.parse_args()
     if options.inside:
         print(json.dumps(case(options.case[0], options.tried)))
+        return 0
+    if options.helped:
+        helped(options.helped)
         return 0
     differ = 0
     for name in options.case:
