@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from holders.core.errors import InputError
+from holders.measure.finished.clipping import Clipping, clipping_of
 from holders.measure.finished.compare import Comparison, compare
 from holders.measure.finished.correction import (
     Advice,
@@ -35,7 +36,8 @@ Progress = Callable[[str, float], None]
 class InspectResult:
     """What one scan says. See the parts for shapes and units.
 
-    ``size_mm`` (across, down) of the scan; ``picture`` the designed picture area from the corner of the lit area.
+    ``size_mm`` (across, down) of the scan; ``picture`` the designed picture area from the corner of the lit area;
+    ``border_mm`` the clear border that the holder leaves, 0 for none, None where the holder is not known.
     """
 
     path: str
@@ -48,7 +50,9 @@ class InspectResult:
     correction: Correction | None
     advice: tuple[Advice, ...]
     warnings: tuple[str, ...]
+    clipping: Clipping
     picture: Box | None = None
+    border_mm: float | None = None
 
     def to_answer(self) -> dict[str, object]:
         """One JSON object: plain numbers, lists, strings, None."""
@@ -76,6 +80,8 @@ class InspectResult:
             "window_error": None if p.window_error_mm is None else [_n(v, 3) for v in p.window_error_mm],
             "rebate": {"width": _n(p.rebate_mm, 2), "seen": p.rebate_seen, "at": p.rebate_at},
             "seen": _n(p.seen_fraction, 4),
+            "clipping": self.clipping.to_values(),
+            "mirrored_shows": None if self.border_mm is None else self.border_mm > 0,
             "height_fit": None if self.height_fit is None else {
                 "offset": _n(self.height_fit.offset_mm, 3), "sigma": _n(self.height_fit.sigma_mm, 3),
                 "agreement": _n(self.height_fit.agreement, 3),
@@ -153,6 +159,8 @@ def inspect_reduced(
         path=path, pitch_mm=reduced.pitch_mm, size_mm=(wide * pitch[0], high * pitch[1]),
         rings=ringed, sharpness=seen, placement=placement, height_fit=fit, correction=correction,
         advice=advice, warnings=reduced.warnings, picture=None if design is None else design.picture,
+        clipping=clipping_of(reduced, placement, design, lit=box is not None),
+        border_mm=None if design is None else design.rebate_mm if design.rebate_edge is not None else 0.0,
     )  # fmt: skip
 
 

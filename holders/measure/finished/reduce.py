@@ -15,9 +15,10 @@ from numpy.typing import NDArray
 from holders.core.errors import InputError
 from holders.measure.finished.blur.blocks import BlockSpectra, BlockWalk
 from holders.measure.finished.rings.bands import F32
-from holders.measure.scan.model import Scan, to_float
+from holders.measure.scan.model import Pixels, Scan, ScanInfo, to_float
 
 F64 = NDArray[np.float64]
+Counts = NDArray[np.uint16]
 LONGEST = 2000  # px: long side of the small picture
 STRIP_BYTES = 12 * 2**20  # float32 pixels held at once
 
@@ -26,7 +27,8 @@ STRIP_BYTES = 12 * 2**20  # float32 pixels held at once
 class Reduced:
     """``small`` (rows, columns, channels) light; ``step`` scan pixels per small pixel; pitches in mm.
 
-    ``blocks``: spectra of the scan at its full resolution, middle channel.
+    ``blocks``: spectra of the scan at its full resolution, middle channel. ``ends`` (2, rows, columns, channels): how
+    many of the scan's pixels in each small one stand at the lower and at the upper end of the file's scale.
     """
 
     small: F32
@@ -34,6 +36,7 @@ class Reduced:
     pitch_mm: tuple[float, float]
     blocks: BlockSpectra
     warnings: tuple[str, ...]
+    ends: Counts
 
     @property
     def small_pitch_mm(self) -> tuple[float, float]:
@@ -82,6 +85,9 @@ def reduce_scan(
     step = -(-longest // LONGEST)
     wide, high = info.width // step, info.height // step
     small = np.empty((high, wide, channels), np.float32)
+    ends = np.zeros(
+        (2, high, wide, channels), np.uint16
+    )  # a side of 400 000 px gives 200 x 200 in each at most
     walk = BlockWalk(info.width, info.height, float(np.sqrt(pitch[0] * pitch[1])), info.bits)
     one = min(1, channels - 1)  # green: most of what the eye calls sharp
     per_row = info.width * channels * 4
@@ -89,12 +95,24 @@ def reduce_scan(
     rows = max(rows, -(-min(info.row_step, 256) // step) * step)
     for top in range(0, high * step, rows):
         until = min(top + rows, high * step)
-        strip = to_float(scan.read((top, until), [(0, info.width)]), info)[:, :, :channels]
+        pixels = scan.read((top, until), [(0, info.width)])
+        _count(pixels[:, : wide * step, :channels], info, step, ends[:, top // step : until // step])
+        strip = to_float(pixels, info)[:, :, :channels]
         part = strip[:, : wide * step].reshape((until - top) // step, step, wide, step, channels)
         small[top // step : until // step] = part.mean(axis=(1, 3))
         walk.add(strip[:, :, one])
         if progress is not None:
             progress(until / (high * step))
     return Reduced(
-        small=small, step=step, pitch_mm=(pitch[0], pitch[1]), blocks=walk.done(), warnings=info.warnings
+        small=small, step=step, pitch_mm=(pitch[0], pitch[1]), blocks=walk.done(), warnings=info.warnings,
+        ends=ends,
     )  # fmt: skip
+
+
+def _count(pixels: Pixels, info: ScanInfo, step: int, into: Counts) -> None:
+    """Count a strip's pixels at the ends of the file's scale, into the small pixels (2, rows, columns, channels)."""
+    bottom, top = pixels == 0, pixels == 2**info.bits - 1
+    _, rows, wide, channels = into.shape
+    for number, at_end in enumerate((top, bottom) if info.white_is_zero else (bottom, top)):
+        if at_end.any():
+            into[number] = at_end.reshape(rows, step, wide, step, channels).sum(axis=(1, 3), dtype=np.uint16)

@@ -9,16 +9,13 @@ from statistics import median
 from holders.measure.finished.look import InspectResult
 from holders.measure.finished.placement import SHOWN
 from holders.measure.session.alike import same_picture
-from holders.measure.session.clipping import Clipping
 from holders.measure.session.record import Sheet
 
 SHARP_SHARE = 0.5  # of what can be judged; below it a sheet is soft
-CLIPPED_SHARE = 0.002  # of a channel at the upper end of its scale
 OTHER_WINDOW_MM = 5.0
 FEWEST = 4  # sheets, before one is compared with the others
 SOFTER = 0.4  # of the others' finest detail
 VEILED, VEIL_MORE = 2.5, 0.01  # times the others' stray light, and by how much more of clear film's light
-CHANNELS = ("red", "green", "blue")
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +26,7 @@ class Fault:
     words: str
 
 
-def faults_of(found: InspectResult, clipping: Clipping) -> tuple[Fault, ...]:
+def faults_of(found: InspectResult) -> tuple[Fault, ...]:
     """The reasons to scan this sheet again, none where the scan shows no fault.
 
     That it is mirrored shows by the clear border alone, where the holder leaves one: film laid the wrong way round in
@@ -62,14 +59,12 @@ def faults_of(found: InspectResult, clipping: Clipping) -> tuple[Fault, ...]:
                 "mirrored", f"the clear border is on the {SHOWN[border]} side: the scan is mirrored or turned"
             )
         )
-    over = [
-        (name, share)
-        for name, share in zip(_names(clipping), clipping.high, strict=True)
-        if share > CLIPPED_SHARE
-    ]
-    if over:
-        words = ", ".join(f"{100 * share:.1f} % of {name}" for name, share in over)
+    if found.clipping.over:
+        words = ", ".join(f"{100 * share:.1f} % of {name}" for name, share in found.clipping.over)
         faults.append(Fault("clipped", f"clipped, no detail left in {words}"))
+    elif found.clipping.border_over:
+        words = " and ".join(found.clipping.border_over)
+        faults.append(Fault("clipped", f"the clear border is clipped in {words}"))
     return tuple(faults)
 
 
@@ -147,8 +142,3 @@ def _marked(sheet: Sheet, code: str, words: str) -> Sheet:
 def _softer(sheet: Sheet, usual: float) -> Sheet:
     share = 100 * sheet.detail / usual
     return _marked(sheet, "soft", f"far softer than the other sheets: {share:.0f} % of their finest detail")
-
-
-def _names(clipping: Clipping) -> tuple[str, ...]:
-    count = len(clipping.high)
-    return CHANNELS[:count] if count >= len(CHANNELS) else ("grey", "alpha")[:count]

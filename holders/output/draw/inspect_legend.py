@@ -58,6 +58,9 @@ def facts(found: InspectResult) -> list[tuple[str, str]]:
     told.append(f"Turned: {inspected.turned(found)}.")
     if found.placement.seen_fraction is not None:
         told.append(f"Shown of the designed picture: {100 * found.placement.seen_fraction:.1f} %.")
+    told.append(f"Clipped: {inspected.clipped(found)}.")
+    if found.border_mm is not None:
+        told.append(f"Clear border: {inspected.border(found)}.")
     told += [f"Mind: {words}." for words in inspected.doubts(found)]
     told += [f"Do: {words}." for words in inspected.advice(found)]
     return [("", words) for words in told]

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from holders.measure.finished.blur.judge import IN_BAND
+from holders.measure.finished.clipping import CLIPPED_SHARE
 from holders.measure.finished.rings.regions import regions
 
 if TYPE_CHECKING:
@@ -126,8 +127,72 @@ def rows(found: InspectResult) -> tuple[tuple[str, str], ...]:
         )
     if p.seen_fraction is not None:
         told.append(("picture shown", f"{100 * p.seen_fraction:.1f} % of its area, as designed"))
-    if p.rebate_seen is not None:
-        told.append(("clear border", f"{p.rebate_mm or 0:.1f} mm" if p.rebate_seen else "not seen"))
+    told.append(("clipped", clipped(found)))
+    if found.border_mm is not None:
+        told.append(("clear border", border(found)))
+    return tuple(told)
+
+
+def clipped(found: InspectResult) -> str:
+    """The share of each channel at full scale and at zero."""
+    c = found.clipping
+    of = "the whole scan, holder and all" if c.part == "scan" else f"the {c.part}"
+    shares = ", ".join(
+        f"{name} {_share(high)} and {_share(low)}"
+        for name, high, low in zip(c.channels, c.high, c.low, strict=True)
+    )
+    return f"{shares} of {of} (at full scale and at zero; more than {100 * CLIPPED_SHARE:g} % loses detail)"
+
+
+def _share(share: float) -> str:
+    """Per cent, never nought where something is clipped."""
+    if 0 < share < 0.0005:
+        return "below 0.1 %"
+    return f"{100 * share:.1f} %"
+
+
+def border(found: InspectResult) -> str:
+    """Whether the clear border of a known holder is there and keeps below full scale."""
+    p, c = found.placement, found.clipping
+    if found.border_mm == 0:
+        return "this holder leaves none, so a scan cannot show whether it is mirrored or turned"
+    if p.rebate_seen is None:
+        return "cannot tell: its side of the lit area was not found"
+    if not p.rebate_seen:
+        return "not seen"
+    if c.border is None:
+        return f"{p.rebate_mm or 0:.1f} mm"
+    if c.border_over:
+        return f"{p.rebate_mm or 0:.1f} mm, clipped{_in(c.border_over)}"
+    return f"{p.rebate_mm or 0:.1f} mm, below full scale{_in(c.channels)}"
+
+
+def _in(channels: Sequence[str]) -> str:
+    """Such as " in red and blue"; nothing for a scan without colour."""
+    if list(channels) == ["grey"]:
+        return ""
+    *first, last = channels
+    return f" in {', '.join(first)} and {last}" if first else f" in {last}"
+
+
+def _clipping_doubts(found: InspectResult) -> tuple[str, ...]:
+    """What is lost at the ends of the scale, and what to set before the next scan."""
+    c = found.clipping
+    told: list[str] = []
+    if c.over:
+        told.append(
+            f"the {c.part} is clipped at full scale{_in([n for n, _ in c.over])}: no detail is left there; "
+            "lower the exposure, or set the scanning program's levels wider, and scan again"
+        )
+    if c.under:
+        told.append(
+            f"the {c.part} is clipped at zero{_in([n for n, _ in c.under])}: no detail is left there; set the "
+            "scanning program's black point lower, or raise the exposure, and scan again"
+        )
+    if c.border_over:
+        told.append(
+            f"the clear border is clipped{_in(c.border_over)}: lower the exposure; colour inversion needs it"
+        )
     return tuple(told)
 
 
@@ -140,17 +205,23 @@ def places(found: InspectResult) -> tuple[str, ...]:
 
 
 def doubts(found: InspectResult) -> tuple[str, ...]:
-    """What was not found, and why the comparison with the design may say nothing."""
+    """What was not found or is clipped, and why the comparison with the design may say nothing."""
     error = found.placement.window_error_mm
-    sides = found.placement.doubts
-    if error is None or max(map(abs, error)) <= ANOTHER_MM:
-        return sides
-    across, along = error
-    return (
-        *sides,
-        f"the window in the scan differs from the designed one by {across:+.0f} mm across and {along:+.0f} mm along: "
-        "a cropped scan, or made in another holder; what is said against the design does not hold then",
-    )
+    told = (*found.placement.doubts, *_clipping_doubts(found))
+    if error is not None and max(map(abs, error)) > ANOTHER_MM:
+        across, along = error
+        return (
+            *told,
+            f"the window in the scan differs from the designed one by {across:+.0f} mm across and {along:+.0f} mm "
+            "along: a cropped scan, or made in another holder; what is said against the design does not hold then",
+        )
+    if found.placement.rebate_seen is False and found.placement.rebate_at is None:
+        told = (
+            *told,
+            f"the clear border of {found.border_mm or 0:g} mm that this holder leaves is not seen: colour inversion "
+            "finds no clear film there; look how the film lies in its pocket",
+        )
+    return told
 
 
 def advice(found: InspectResult) -> tuple[str, ...]:
@@ -181,7 +252,11 @@ def headline(found: InspectResult) -> str:
     share = unsaid if part is None else f"{100 * part:.0f} % sharp"
     lies = found.placement.skew_deg
     skew = "" if lies is None or abs(lies) < LEAST_TURN else f", turned by {turned(found)}"
-    return f"{share}, {rings}{skew}"
+    lost = tuple(dict.fromkeys(name for name, _ in (*found.clipping.over, *found.clipping.under)))
+    burnt = f", clipped{_in(lost)}" if lost else ""
+    if not lost and found.clipping.border_over:
+        burnt = f", clear border clipped{_in(found.clipping.border_over)}"
+    return f"{share}, {rings}{skew}{burnt}"
 
 
 def limit_words() -> str:

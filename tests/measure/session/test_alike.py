@@ -14,7 +14,6 @@ from holders.measure.finished.expected import Expected
 from holders.measure.finished.look import InspectResult, inspect_reduced, walked
 from holders.measure.finished.reduce import Reduced
 from holders.measure.session.alike import look_of, same_picture
-from holders.measure.session.clipping import Clipping
 from holders.measure.session.faults import compared, faults_of
 from holders.measure.session.record import Sheet
 from holders.measure.session.veil import veil_of
@@ -83,13 +82,12 @@ def test_other_pictures_are_other_pictures() -> None:
 
 
 def test_a_mirrored_scan_shows_by_its_clear_border() -> None:
-    plain = Clipping((0.0,), (0.0,))
     for number in range(10, 13):
         assert seen(number)[1].placement.rebate_at is None, number
-        assert "mirrored" not in {f.code for f in faults_of(seen(number)[1], plain)}
+        assert "mirrored" not in {f.code for f in faults_of(seen(number)[1])}
         turned = seen(number, None, 0.004, True)[1]
         assert turned.placement.rebate_at == "right", number
-        assert "mirrored" in {f.code for f in faults_of(turned, plain)}
+        assert "mirrored" in {f.code for f in faults_of(turned)}
         assert any("mirrored or turned" in words for words in turned.placement.doubts)
 
 

@@ -7,33 +7,45 @@ from typing import Any
 
 import pytest
 
-from holders.measure.session.clipping import Clipping
+from holders.measure.finished.clipping import Clipping
 from holders.measure.session.faults import faults_of, line_of
 
 GOOD: Any = SimpleNamespace(
     rings=SimpleNamespace(found=False),
     sharpness=SimpleNamespace(in_band_fraction=0.95, most_in_band=None),
     placement=SimpleNamespace(window_error_mm=(0.3, -0.2), rebate_at=None),
+    clipping=Clipping((0.0,) * 3, (0.0,) * 3),
 )
+
+
+def clipped(*high: float, border: tuple[float, ...] | None = None) -> Any:
+    """A good scan but for its clipping."""
+    return SimpleNamespace(**{**vars(GOOD), "clipping": Clipping((0.0,) * 3, high, border=border)})
 
 
 @pytest.mark.parametrize("share", [0.0, 0.001, 0.002])
 def test_a_good_scan_has_no_fault(share: float) -> None:
-    assert faults_of(GOOD, Clipping((0.0,) * 3, (share, 0.0, 0.0))) == ()
+    assert faults_of(clipped(share, 0.0, 0.0)) == ()
 
 
 def test_more_than_two_in_a_thousand_at_the_end_of_the_scale_is_a_fault() -> None:
-    (fault,) = faults_of(GOOD, Clipping((0.0,) * 3, (0.0, 0.003, 0.0)))
+    (fault,) = faults_of(clipped(0.0, 0.003, 0.0))
     assert fault.code == "clipped"
     assert fault.words == "clipped, no detail left in 0.3 % of green"
+
+
+def test_a_clipped_clear_border_is_a_fault_of_its_own() -> None:
+    (fault,) = faults_of(clipped(0.0, 0.0, 0.0, border=(0.5, 0.0, 0.0)))
+    assert (fault.code, fault.words) == ("clipped", "the clear border is clipped in red")
+    assert faults_of(clipped(0.0, 0.0, 0.0, border=(0.01, 0.0, 0.0))) == ()
 
 
 def test_a_scan_whose_sharpness_cannot_be_told_is_not_called_sound() -> None:
     unclear: Any = SimpleNamespace(sharpness=SimpleNamespace(in_band_fraction=None))
     assert line_of(GOOD, ()) == "nothing wrong seen"
     assert line_of(unclear, ()) == "nothing wrong seen; this scan does not show whether it is sharp"
-    clipped = faults_of(GOOD, Clipping((0.0,) * 3, (0.0, 0.003, 0.0)))
-    assert line_of(unclear, clipped) == clipped[0].words
+    faults = faults_of(clipped(0.0, 0.003, 0.0))
+    assert line_of(unclear, faults) == faults[0].words
 
 
 @pytest.mark.parametrize(("places", "words"), [(1, "in one place"), (3, "in 3 places")])
@@ -42,6 +54,7 @@ def test_rings_are_counted_in_words(places: int, words: str) -> None:
         rings=SimpleNamespace(found=True, evidence="colour", where=[None] * places),
         sharpness=GOOD.sharpness,
         placement=GOOD.placement,
+        clipping=GOOD.clipping,
     )
-    (fault,) = faults_of(ringed, Clipping((0.0,) * 3, (0.0,) * 3))
+    (fault,) = faults_of(ringed)
     assert fault.words == f"Newton's rings {words}"

@@ -6,7 +6,6 @@ import csv
 import io
 import json
 import shutil
-from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +22,6 @@ from holders.measure.finished import look
 from holders.measure.scan import opened
 from holders.measure.scan.model import Scan
 from holders.measure.scan.opened import open_scan
-from holders.measure.session.clipping import clipping_of
 from holders.measure.session.record import (
     CSV_NAME,
     JSON_NAME,
@@ -173,17 +171,6 @@ def test_a_table_that_is_none_is_left_alone(tmp_path: Path) -> None:
         with pytest.raises(InputError, match="move it away"):
             read_session(tmp_path)
         assert (tmp_path / JSON_NAME).read_text() == text
-
-
-def test_shares_at_the_ends_of_the_scale(tmp_path: Path) -> None:
-    pixels = np.full((100, 200, 3), 1000, np.uint16)
-    pixels[:10, :, 1] = 65535  # a tenth of green
-    pixels[:, :50, 2] = 0  # a quarter of blue
-    _write(tmp_path / "a.tif", pixels)
-    with closing(open_scan(tmp_path / "a.tif")) as scan:
-        found = clipping_of(scan)
-    assert found.high == pytest.approx((0.0, 0.1, 0.0))
-    assert found.low == pytest.approx((0.0, 0.0, 0.25))
 
 
 def test_numbers_come_from_names_and_never_twice() -> None:

@@ -92,7 +92,6 @@ def _looked_at(path: Path, found: Study, dpi: float | None, pocket: int, sheets:
     from holders.measure.finished.look import inspect_reduced, walked_over
     from holders.measure.scan.opened import open_scan
     from holders.measure.session.alike import look_of
-    from holders.measure.session.clipping import clipping_of
     from holders.measure.session.detail import detail_of
     from holders.measure.session.faults import faults_of, line_of
     from holders.measure.session.veil import veil_of
@@ -106,9 +105,9 @@ def _looked_at(path: Path, found: Study, dpi: float | None, pocket: int, sheets:
             pocket = pocket if mine is None else mine
             with closing(open_scan(path)) as scan:  # once: a PNG is decoded whole each time
                 small = walked_over(scan, dpi, tell)
-                clipping, detail = clipping_of(scan), detail_of(scan)
+                detail = detail_of(scan)
             seen = inspect_reduced(small, str(path), design=expected_of(found, mine), progress=tell)
-        faults = faults_of(seen, clipping)
+        faults = faults_of(seen)
         codes = tuple(fault.code for fault in faults)
         line = line_of(seen, faults)
         look, veil = look_of(small, seen.placement), veil_of(small, seen.placement)
