@@ -167,9 +167,7 @@ def _remembered(asked: _Asked, effort: Effort) -> _Solved:
     """
     place = _place(asked)
     if place:
-        effort.left -= place[0].work
-        if effort.left < 0:
-            raise NotConverged("film surface: it did not converge within the bounds of work")
+        _charge(effort, place[0].work)
         return place[0]
     before = effort.left
     rests: tuple[Equilibrium, ...] = ()
@@ -188,15 +186,20 @@ def _kept_under(asked: _Asked, effort: Effort) -> Surface:
     file = solved.place(asked.sheet, asked.support, asked.tol, asked.resolution, asked.opens)
     known = None if file is None else solved.read(file, asked.sheet, asked.support)
     if known is not None:
-        effort.left -= known.work
-        if effort.left < 0:
-            raise NotConverged("film surface: it did not converge within the bounds of work")
+        _charge(effort, known.work)
         return known.surface
     before = effort.left
     made = _under(asked, effort)
     if file is not None:
         solved.write(file, made, min(before, before - effort.left))
     return made
+
+
+def _charge(effort: Effort, work: float) -> None:
+    """Take what a film that is known cost when it was solved. Raises ``NotConverged`` where that is not left."""
+    effort.left -= work
+    if effort.left < 0:
+        raise NotConverged("film surface: it did not converge within the bounds of work")
 
 
 def solve_ahead(films: Iterable[tuple[Sheet, Support]], tol: float, resolution: int, effort: float) -> None:
