@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from holders.checks.base import Rule
-from holders.checks.film.film_fit import FilmSize, Lip, Rebate, Seen
+from holders.checks.film.film_fit import Lip, Rebate, Seen
+from holders.checks.film.film_size import FilmSize
 from holders.checks.film.flare import Flare
 from holders.checks.film.grip import Grips
 from holders.checks.film.mount import Mount

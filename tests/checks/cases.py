@@ -206,7 +206,10 @@ def _sized(**sizes: float) -> Made:
 
 CASES = (
     Case("film-size", "pass", lambda: _sized(cut_width_mm=101.0)),
-    Case("film-size", "warn", lambda: _sized(cut_width_mm=250.0), field="film.cut_width_mm"),
+    Case("film-size", "skip", lambda: _sized(cut_width_mm=105.0, cut_height_mm=140.0)),
+    Case("film-size", "warn", lambda: _sized(cut_width_mm=4.0), field="film.cut_width_mm"),
+    Case("film-size", "warn", lambda: _sized(cut_width_mm=125.0, cut_height_mm=100.0), field="film.cut_width_mm"),
+    Case("film-size", "warn", lambda: _sized(cut_height_mm=100.0), field="film.cut_height_mm"),
     Case("film-size", "warn", lambda: _sized(cut_width_mm=127.0, cut_height_mm=178.0), field="film.cut_height_mm"),
     Case("film-size", "skip", lambda: (job(), make())),
     Case("lip", "warn", lambda: (job(), _lip_window(1.6)), "smallest film", "lip.all_mm"),

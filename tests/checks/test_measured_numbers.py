@@ -8,7 +8,8 @@ from dataclasses import replace
 import pytest
 
 from holders.checks.base import TRIED, Rule
-from holders.checks.film.film_fit import FilmSize, Lip, Rebate, hidden_mm, rest_mm
+from holders.checks.film.film_fit import Lip, Rebate, hidden_mm, rest_mm
+from holders.checks.film.film_size import FilmSize
 from holders.checks.focus.heights import FocusError, Layers, Stock
 from holders.checks.focus.sharp import Sharpness, worst_words
 from holders.checks.frame.clear import Calibration, Overlap

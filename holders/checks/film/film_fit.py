@@ -2,30 +2,23 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from holders.checks.base import Rule, at_least, at_most
+from holders.checks.base import Rule, at_least
 from holders.checks.cures import UNTRIED
 from holders.core.findings import Finding
 from holders.design.model import EDGES, Design, Edge, Rect, Window
 from holders.design.parts.roles import frame_parts
 from holders.facts.models import FilmFormat
-from holders.facts.tables import process, table
+from holders.facts.tables import process
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
     from holders.preset.tables.plain import PlainPreset
 
 SNUG_MM = 0.1  # a side
-LIKE_FORMAT_MM = 5.0
-SIZES = ("cut_width_mm", "cut_height_mm", "image_width_mm", "image_height_mm")
-ALONG_STRIP = (
-    "cut_height_mm",
-    "image_height_mm",
-)  # of a strip: as many frames as there are, as the camera makes them
 SNAG_MM2 = 0.001
 HIDES_MM = 0.05
 SEEN_GOOD, SEEN_POOR = 0.97, 0.5
@@ -190,54 +183,6 @@ def _lip_field(preset: PlainPreset, edge: Edge) -> str:
     if lip.rebate_edge == edge:
         return "lip.rebate_mm"
     return "lip.all_mm" if getattr(lip, f"{edge}_mm") is None else f"lip.{edge}_mm"
-
-
-class FilmSize(Rule):
-    """Sizes of film and picture that were put in place of the format's own."""
-
-    code = "film-size"
-    per_film = True
-    title = "film as large as its format"
-    why = "a slip of the keys in a size makes a holder for a film that nobody has"
-    source = (
-        "the format's own row; films of one format differ by a few millimetres: common practice, no source"
-    )
-
-    def check(self, job: Job, design: Design) -> Iterator[Finding]:  # noqa: ARG002
-        """The size that differs most from that of the format which the preset names."""
-        key = job.preset.film.format
-        known = {row.key: row for row in table("formats") if isinstance(row, FilmFormat)}
-        named = known.get(key)
-        sizes = [] if named is None else [s for s in SIZES if not (named.frame_pitch_mm and s in ALONG_STRIP)]
-        changed = [s for s in sizes if getattr(job.preset.film, s, None) is not None]
-        if named is None or not changed:
-            yield self.skipped("film and picture are as large as the format's row says")
-            return
-        worst = max(changed, key=lambda s: abs(getattr(job.own_film, s) - getattr(named, s)))
-        off = abs(getattr(job.own_film, worst) - getattr(named, worst))
-        near = min(known.values(), key=lambda row: _unlike(row, job.own_film, changed))
-        other = (
-            f'film.format = "{near.key}" is of this size'
-            if _unlike(near, job.own_film, changed) <= LIKE_FORMAT_MM
-            else "measure the film again"
-        )
-        yield self.found(
-            at_most(off, LIKE_FORMAT_MM, math.inf),
-            measured=getattr(job.own_film, worst),
-            limit=getattr(named, worst),
-            where=f"film.{worst}; {named.name} differs by {off:.1f} mm from it",
-            advice=""
-            if off <= LIKE_FORMAT_MM
-            else f"{other}; if you do have such a film, this is only a reminder",
-            field=f"film.{worst}",
-        )
-
-
-def _unlike(row: FilmFormat, film: FilmFormat, sizes: Sequence[str]) -> float:
-    """By how much a format's sizes differ from a film's at most, mm; another kind of film is no match."""
-    if row.kind != film.kind:
-        return math.inf
-    return max(abs(float(getattr(row, s)) - float(getattr(film, s))) for s in sizes)
 
 
 class Rebate(Rule):
