@@ -12,7 +12,7 @@ from typing import Any
 
 from holders.core.errors import InputError, printable
 from holders.facts.models import Fact
-from holders.facts.tables import keys, nearest, table
+from holders.facts.tables import absent, keys, nearest, table
 
 MOST_NAMED = 8  # choices given with their names; of more only the keys
 MOST_LETTERS = 80
@@ -42,7 +42,8 @@ def spoken(name: str, word: str, *, field: str, fits: Callable[[Fact], bool] | N
     Raises
     ------
     InputError
-        For a word that fits several rows, with their keys and names; or none, with the nearest key.
+        For a word that fits several rows, with their keys and names; or none, with the nearest key, or with what to
+        do where a thing has no row on purpose.
     """
     if word in keys(name):
         return Spoken(word, "")
@@ -54,6 +55,9 @@ def spoken(name: str, word: str, *, field: str, fits: Callable[[Fact], bool] | N
     if rows:
         return _usual(name, word, rows, field)
     asked = _tokens(word[:MOST_LETTERS])[0]
+    instead = absent(name, "-".join(asked))
+    if instead:
+        raise InputError(field, word, instead)
     close = nearest("-".join(asked) or word, keys(name))
     sizes = [each for each in asked if SIZE.fullmatch(each)]
     like = close and all(size in close for size in sizes)  # another size is not what was meant

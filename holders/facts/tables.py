@@ -69,17 +69,35 @@ def nearest(word: str, known: tuple[str, ...] | list[str]) -> str | None:
     return close[0] if close else None
 
 
+def absent(name: str, word: str) -> str:
+    """What to do for a thing that a table has no row for on purpose, by one of its words; "" for any other word."""
+    return _absent().get(name, {}).get(word.lower(), "")
+
+
+@cache
+def _absent() -> Mapping[str, Mapping[str, str]]:
+    text = resources.files("holders.facts").joinpath("data", "absent.toml").read_text(encoding="utf-8")
+    return {
+        name: {word: row["way_out"] for row in rows for word in row["words"]}
+        for name, rows in tomllib.loads(text).items()
+    }
+
+
 def find(name: str, key: str, model: type[T], *, field: str) -> T:
     """The row of table ``name`` called ``key``; ``field`` names the user's key in the error.
 
     Raises
     ------
     InputError
-        With the nearest known key, or the command that lists them.
+        With what to do instead for a thing that has no row on purpose, else the nearest known key, or the command
+        that lists them.
     """
     for row in table(name):
         if row.key == key and isinstance(row, model):
             return row
+    instead = absent(name, key)
+    if instead:
+        raise InputError(field, key, instead)
     close = nearest(key, keys(name))
     hint = f'did you mean "{close}"? ' if close else ""
     raise InputError(field, key, f"{hint}`holders list {name}` shows every name that exists")
