@@ -20,6 +20,8 @@ from holders.facts.tables import keys
 from holders.geometry.packing import most_by_area
 from holders.preset.load import load, validate
 from holders.preset.resolve import Job, resolve
+from holders.preset.schema import Preset
+from holders.study import study
 from holders.workshop.nest.least import by_area, by_boxes
 from tests.design.test_laws import box, keep_laws, shape
 from tests.presets_made import SHIPPED, changed, kept_or_refused, presets
@@ -140,6 +142,33 @@ def test_usual_holders_are_made(route: str, lid: bool, more: list[tuple[str, int
         **({"lid": {}} if lid and "mount-50" not in dict(more) else {}),
     )
     assert kept_or_refused(data, keep_all)
+
+
+@pytest.mark.parametrize(
+    ("bed", "film", "count", "more"),
+    [("a3", "4x5", 4, ("roll-6x9-single", 2)), ("a4-wide", "5x7", 1, ("35mm-strip", 2))],
+)
+def test_holders_that_are_asked_for_by_name_pack_and_are_judged(
+    bed: str, film: str, count: int, more: tuple[str, int]
+) -> None:
+    """Four 4x5 and two 6x9 on an A3 bed; a 5x7 beside strips of 35 mm on a lamp area of 205 x 257 mm."""
+    other, others = more
+    wanted = changed(
+        bed={"name": bed}, film={"format": film}, layout={"count": count},
+        more_films=[{"format": other, "count": others}],
+    )  # fmt: skip
+    one = study(Preset.model_validate(wanted))
+    keep_all(one.job, one.design)
+    keys_of = [window.film_key for window in one.design.windows]
+    assert keys_of == [film] * count + [other] * others
+    lamp = box(one.design.lamp)
+    assert all(lamp.buffer(HAIR).covers(box(window.opening)) for window in one.design.windows)
+    sharp = [float(found.measured or 0) for found in one.findings if found.code == "sharpness"]
+    assert len(sharp) == len(one.verdict.films) == 2
+    assert 0.0 < one.verdict.chance < 1.0
+    assert 100 * one.verdict.chance == pytest.approx(min(sharp), abs=1e-3)
+    stops = [found.title for found in one.findings if found.level == "stop"]
+    assert stops == []
 
 
 def test_the_shipped_one_keeps_them_too() -> None:
