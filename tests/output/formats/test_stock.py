@@ -27,11 +27,12 @@ from holders.output.bundle.produce import notes_for, stock_drawings
 from holders.output.formats.dxf import ENGRAVE, INNER, OUTER, inside_layer
 from holders.output.words.stock import stock_summary, told_all
 from holders.output.words.summary import summary
+from holders.preset.load import load
 from holders.preset.schema import Preset
 from holders.study import Study, study
 from holders.workshop.nest.nest_job import sheets_of
 from holders.workshop.nest.overlap import faults
-from tests.presets_made import changed
+from tests.presets_made import SHIPPED, changed
 from tests.workshop.nest_cases import preset
 
 CASES = ("8x10-acrylic-lid", "6x9-roll", "50mm-mounts", "8x10-mat-board", "many lids")
@@ -281,25 +282,43 @@ def test_the_presets_own_sheet_size_is_used() -> None:
     assert {(s.use.width_mm, s.use.height_mm) for s in sheets_of(one.nested)} == {(480.0, 320.0)}
 
 
+CUT = [path.stem for path in SHIPPED if load(path).route != "print"]
+
+
 @pytest.mark.outside
 @pytest.mark.skipif(shutil.which("librecad") is None, reason="no second DXF reader here")
 def test_a_second_reader_draws_the_same_lines(tmp_path: Path) -> None:
     """A drawing program with a reader of its own puts the sheet into a PDF at 1:1; its lines span what they should."""
+    file, data = max(sheet_files("8x10-acrylic-lid").items(), key=lambda item: len(item[1]))
+    reads_the_same(file, data, tmp_path)
+
+
+@pytest.mark.slow
+@pytest.mark.outside
+@pytest.mark.skipif(shutil.which("librecad") is None, reason="no second DXF reader here")
+@pytest.mark.parametrize("name", CUT)
+def test_a_second_reader_draws_every_file_of_what_is_cut(name: str, tmp_path: Path) -> None:
+    """All DXF files of the shipped holders for laser and knife: pieces and stock sheets."""
+    assert sheet_files(name)
+    for file, data in files(name).items():
+        reads_the_same(file, data, tmp_path)
+
+
+def reads_the_same(file: str, data: bytes, folder: Path) -> None:
+    """The other program draws as many lines as there are, over as wide and high a field, in millimetres."""
     import pdfplumber
 
-    name = "8x10-acrylic-lid"
-    file, data = max(sheet_files(name).items(), key=lambda item: len(item[1]))
-    (tmp_path / file).write_bytes(data)
+    (folder / file).write_bytes(data)
     done = subprocess.run(
         ["librecad", "dxf2pdf", "-s", "1", file],
-        cwd=tmp_path,
+        cwd=folder,
         capture_output=True,
         text=True,
         check=False,
         timeout=120,
-        env={"QT_QPA_PLATFORM": "offscreen", "PATH": "/usr/bin:/bin", "HOME": str(tmp_path)},
+        env={"QT_QPA_PLATFORM": "offscreen", "PATH": "/usr/bin:/bin", "HOME": str(folder)},
     )
-    out = (tmp_path / file).with_suffix(".pdf")
+    out = (folder / file).with_suffix(".pdf")
     assert out.exists(), done.stdout + done.stderr
     boxes = [bounds(line) for _, line, closed in lines(data) if closed]
     wide = max(b[2] for b in boxes) - min(b[0] for b in boxes)
