@@ -192,7 +192,7 @@ class Pane(Fitted):
         return ("glass", "cloth", "pins", "super-glue" if design.route == "print" else "glue")
 
     def to_buy(self, job: Job, design: Design) -> tuple[Row, ...]:  # noqa: ARG002
-        """Plates and screws."""
+        """Plates of glass by size, and the pins that hold their catches."""
         sizes = {(round(rect.width, 2), round(rect.height, 2)) for rect in self.places}
         face, way = bought_face(self.face, "down, on the film")
         found = [
