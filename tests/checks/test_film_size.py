@@ -61,9 +61,12 @@ def test_a_size_in_another_unit_is_told_in_millimetres(row: FilmFormat, share: f
 def test_inches_as_they_are_spoken_are_told_too(width: float, height: float) -> None:
     told = found("4x5", cut_width_mm=width, cut_height_mm=height)
     assert told.level == "warn"
-    assert advised(told.advice) == pytest.approx(
-        {"cut_width_mm": 25.4 * width, "cut_height_mm": 25.4 * height}
-    )
+    assert advised(told.advice) == pytest.approx({"cut_width_mm": 101.6, "cut_height_mm": 127.0})
+
+
+def test_a_narrow_strip_is_not_the_length_in_centimetres() -> None:
+    """24 mm wide film in place of 35 mm: 24 cm would be near the strip's length."""
+    assert found("35mm-strip", cut_width_mm=24.0).level == "skip"
 
 
 def test_a_number_that_two_units_explain_is_of_its_own_side() -> None:

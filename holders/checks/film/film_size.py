@@ -84,27 +84,19 @@ def _like(value: float, side: float) -> bool:
 
 
 def _in_another_unit(given: Mapping[str, float], named: FilmFormat) -> tuple[str, str] | None:
-    """The first size that is a side of the format in another unit, and the numbers in mm for all such sizes."""
+    """The first size that is the format's in another unit, and the numbers in mm for all such sizes."""
     found: dict[str, tuple[float, str]] = {}
     for _, *pair in PAIRS:
-        for size in pair:
-            sides = sorted(
-                (float(getattr(named, each)) for each in pair), key=lambda side: side != getattr(named, size)
-            )
-            value = given.get(size)
-            if value is None or any(_like(value, side) for side in sides):
-                continue
-            meant = (
-                (value * factor, words)
-                for side in sides
-                for factor, words in UNITS
-                if _like(value * factor, side)
-            )
-            one = next(
-                meant, None
-            )  # its own side before the other: 10 is 10 cm of a 4x10's width, 10 in of its length
-            if one is not None:
-                found[size] = one
+        there = {size: given[size] for size in pair if size in given}
+        for factor, words in UNITS:
+            for size, value in there.items():
+                if _like(value * factor, getattr(named, size)):
+                    found[size] = value * factor, words
+            if len(there) == 2 and all(
+                _like(there[one] * factor, getattr(named, other)) for one, other in (pair, pair[::-1])
+            ):  # exchanged as well: 5 x 4 in
+                for one, other in (pair, pair[::-1]):
+                    found.setdefault(other, (there[one] * factor, words))
     if not found:
         return None
     first = next(iter(found))
