@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -19,7 +20,7 @@ from holders.preset.load import load, parse
 from holders.preset.resolve import Job, resolve
 from holders.preset.shipped import shipped_folder
 from holders.preset.template import template
-from holders.workshop.cost import print_costs
+from holders.workshop.cost import PrintCost, print_costs, print_hours
 
 
 def job(light: bool, **tables: Any) -> Job:
@@ -36,17 +37,37 @@ def both() -> tuple[Design, Design]:
     return design(job(True)), design(job(False))
 
 
-def test_the_shipped_one_takes_two_fifths_less_plastic() -> None:
+@pytest.fixture(scope="module")
+def shipped() -> tuple[tuple[Job, Design], tuple[Job, Design]]:
+    """The shipped light frame, and the same with a plain one."""
     made = resolve(load(shipped_folder() / "6x17-light-frame.toml"))
     plain = made.preset.layout.model_copy(update={"light": False})
     full = replace(made, preset=made.preset.model_copy(update={"layout": plain}))
-    assert made.printer is not None
-    settings = usual_settings(made.printer)
-    laid = [
-        sum(cost.laid_mm3 for cost in print_costs(one.material, one.printer, design(one), settings))
-        for one in (made, full)
-    ]
-    assert laid[0] <= 0.6 * laid[1]
+    return (made, design(made)), (full, design(full))
+
+
+def costs_of(job: Job, made: Design) -> list[PrintCost]:
+    assert job.printer is not None
+    return print_costs(job.material, job.printer, made, usual_settings(job.printer))
+
+
+def test_the_shipped_one_takes_two_fifths_less_plastic(
+    shipped: tuple[tuple[Job, Design], tuple[Job, Design]],
+) -> None:
+    light, full = (sum(cost.laid_mm3 for cost in costs_of(*one)) for one in shipped)
+    assert light <= 0.6 * full
+
+
+def test_the_page_has_the_hours_of_both_frames(
+    shipped: tuple[tuple[Job, Design], tuple[Job, Design]],
+) -> None:
+    """docs/reliability.md: printing time of the light and of the plain frame, lid and all."""
+    light, full = (
+        print_hours(job.printer, made, costs_of(job, made)) for job, made in shipped if job.printer
+    )
+    told = f"{light:.1f} hours of printing by our estimate, {full:.1f} without its trays"
+    page = Path(__file__).parents[2] / "docs" / "reliability.md"
+    assert told in page.read_text(encoding="utf-8"), told
 
 
 def test_what_is_gone_is_the_trays(both: tuple[Design, Design]) -> None:

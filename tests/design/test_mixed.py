@@ -144,31 +144,39 @@ def test_usual_holders_are_made(route: str, lid: bool, more: list[tuple[str, int
     assert kept_or_refused(data, keep_all)
 
 
-@pytest.mark.parametrize(
-    ("bed", "film", "count", "more"),
-    [("a3", "4x5", 4, ("roll-6x9-single", 2)), ("a4-wide", "5x7", 1, ("35mm-strip", 2))],
-)
-def test_holders_that_are_asked_for_by_name_pack_and_are_judged(
-    bed: str, film: str, count: int, more: tuple[str, int]
-) -> None:
-    """Four 4x5 and two 6x9 on an A3 bed; a 5x7 beside strips of 35 mm on a lamp area of 205 x 257 mm."""
-    other, others = more
-    wanted = changed(
-        bed={"name": bed}, film={"format": film}, layout={"count": count},
-        more_films=[{"format": other, "count": others}],
-    )  # fmt: skip
-    one = study(Preset.model_validate(wanted))
-    keep_all(one.job, one.design)
-    keys_of = [window.film_key for window in one.design.windows]
-    assert keys_of == [film] * count + [other] * others
-    lamp = box(one.design.lamp)
-    assert all(lamp.buffer(HAIR).covers(box(window.opening)) for window in one.design.windows)
+ASKED = {
+    "A3": ("a3", "4x5", 4, ("roll-6x9-single", 2)),  # four 4x5 and two 6x9
+    "A4": ("a4-wide", "5x7", 1, ("35mm-strip", 2)),  # 5x7 beside 35 mm strips, on a lamp area of 205 x 257 mm
+}
+
+
+def asked(name: str) -> Preset:
+    bed, film, count, (other, others) = ASKED[name]
+    more = [{"format": other, "count": others}]
+    return Preset.model_validate(
+        changed(bed={"name": bed}, film={"format": film}, layout={"count": count}, more_films=more)
+    )
+
+
+@pytest.mark.parametrize("name", ASKED)
+def test_holders_that_are_asked_for_by_name_pack(name: str) -> None:
+    job = resolve(asked(name))
+    made = design(job)
+    keep_all(job, made)
+    _, film, count, (other, others) = ASKED[name]
+    assert [window.film_key for window in made.windows] == [film] * count + [other] * others
+    lamp = box(made.lamp).buffer(HAIR)
+    assert all(lamp.covers(box(window.opening)) for window in made.windows)
+
+
+@pytest.mark.parametrize("name", [pytest.param("A3", marks=pytest.mark.slow), "A4"])
+def test_and_are_judged(name: str) -> None:
+    one = study(asked(name))
     sharp = [float(found.measured or 0) for found in one.findings if found.code == "sharpness"]
     assert len(sharp) == len(one.verdict.films) == 2
     assert 0.0 < one.verdict.chance < 1.0
     assert 100 * one.verdict.chance == pytest.approx(min(sharp), abs=1e-3)
-    stops = [found.title for found in one.findings if found.level == "stop"]
-    assert stops == []
+    assert [found.title for found in one.findings if found.level == "stop"] == []
 
 
 def test_the_shipped_one_keeps_them_too() -> None:

@@ -13,6 +13,7 @@ from holders.facts.tables import table
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
+    from holders.preset.tables.rows import FilmChoice
 
 LIKE_FORMAT_MM = 5.0
 LIKE_SHARE = 0.1  # of a side: nearer than this a number in another unit is that side (4 in: 101.6 for 100 mm)
@@ -39,7 +40,7 @@ class FilmSize(Rule):
         """The slip that is found; else the film's own size beside that of the format which the preset names."""
         known = {row.key: row for row in table("formats") if isinstance(row, FilmFormat)}
         named, film = known.get(job.preset.film.format), job.own_film
-        given = {} if named is None else _given(job, named)
+        given = {} if named is None else _given(job.preset.film, film, named)
         if named is None or not given:
             yield self.skipped("film and picture are as large as the format's row says")
             return
@@ -68,13 +69,13 @@ class FilmSize(Rule):
         )
 
 
-def _given(job: Job, named: FilmFormat) -> dict[str, float]:
+def _given(chosen: FilmChoice, film: FilmFormat, named: FilmFormat) -> dict[str, float]:
     """The sizes that the preset sets, mm. A strip is as long as its frames, and those are as its camera makes them."""
     return {
-        size: float(getattr(job.own_film, size))
+        size: float(getattr(film, size))
         for _, *pair in PAIRS
         for size in pair
-        if getattr(job.preset.film, size, None) is not None
+        if getattr(chosen, size, None) is not None
         and not (named.frame_pitch_mm and size.endswith("height_mm"))
     }
 
