@@ -154,6 +154,6 @@ def test_another_class_s_functions_at_a_net_s_points_are_those_computed_point_by
         for other in (("even", "odd"), ("odd", "odd")):
             plate = assemble(layout.outline, SHEET.poisson, *other)
             for points in (some, between):
-                assert np.array_equal(
-                    rows_in(layout.outline, classes, other, points), plate.rows(points.x, points.y)
-                )
+                one, by_one = rows_in(layout.outline, classes, other, points), plate.rows(points.x, points.y)
+                # by other routines of BLAS a product of another size adds in another order: rounding alone
+                assert np.abs(one - by_one).max() <= 16 * np.finfo(float).eps * np.abs(by_one).max()
