@@ -282,6 +282,8 @@ def test_the_presets_own_sheet_size_is_used() -> None:
     assert {(s.use.width_mm, s.use.height_mm) for s in sheets_of(one.nested)} == {(480.0, 320.0)}
 
 
+ITS_SCALE = 1.0002  # of the other program's pages, alike both ways
+DOT_MM = 25.4 / 1200  # to which it rounds both ends of a length
 CUT = [path.stem for path in SHIPPED if load(path).route != "print"]
 
 
@@ -290,7 +292,10 @@ CUT = [path.stem for path in SHIPPED if load(path).route != "print"]
 def test_a_second_reader_draws_the_same_lines(tmp_path: Path) -> None:
     """A drawing program with a reader of its own puts the sheet into a PDF at 1:1; its lines span what they should."""
     file, data = max(sheet_files("8x10-acrylic-lid").items(), key=lambda item: len(item[1]))
-    reads_the_same(file, data, tmp_path)
+    across, along = reads_the_same(file, data, tmp_path)
+    assert across == pytest.approx(1.0, abs=3e-4)
+    assert along == pytest.approx(1.0, abs=3e-4)
+    assert across == pytest.approx(along, abs=5e-5)
 
 
 @pytest.mark.slow
@@ -304,8 +309,8 @@ def test_a_second_reader_draws_every_file_of_what_is_cut(name: str, tmp_path: Pa
         reads_the_same(file, data, tmp_path)
 
 
-def reads_the_same(file: str, data: bytes, folder: Path) -> None:
-    """The other program draws as many lines as there are, over as wide and high a field, in millimetres."""
+def reads_the_same(file: str, data: bytes, folder: Path) -> tuple[float, float]:
+    """The other program draws as many lines as there are, over as wide and high a field; its scale both ways."""
     import pdfplumber
 
     (folder / file).write_bytes(data)
@@ -330,7 +335,6 @@ def reads_the_same(file: str, data: bytes, folder: Path) -> None:
         mm = 25.4 / 72
         span_x = (max(d["x1"] for d in drawn) - min(d["x0"] for d in drawn)) * mm
         span_y = (max(d["bottom"] for d in drawn) - min(d["top"] for d in drawn)) * mm
-    # that program's own scale is 0.02 % too large, alike both ways: a millimetre is a whole number of its dots
-    assert span_x == pytest.approx(wide, rel=3e-4)
-    assert span_y == pytest.approx(high, rel=3e-4)
-    assert span_x / wide == pytest.approx(span_y / high, abs=5e-5)
+    for span, size in ((span_x, wide), (span_y, high)):
+        assert span == pytest.approx(size * ITS_SCALE, abs=DOT_MM + 5e-5 * size), file
+    return span_x / wide, span_y / high
