@@ -75,6 +75,11 @@ SAID: dict[str, Said] = {
         "A gloved finger does not fit beside the lid's tab",
         "room beside the tab",
     ),
+    "depth of the notch beside the lid's tab": Said(
+        "Fingers reach the lid's tab on both sides",
+        "The notch beside one of the lid's tabs is too shallow for a fingertip",
+        "depth of the notch",
+    ),
     "hold on the lid's tab": Said(
         "A finger takes hold of the lid's tab", "A finger slips off the lid's tab", "hold"
     ),
@@ -96,6 +101,11 @@ SAID: dict[str, Said] = {
     ),
     "mounts sunk in their pocket": Said(
         "Fingers can take the mounts by their edges", "The mounts lie too deep for fingers", "of its thickness"
+    ),
+    "pockets without a notch for a finger": Said(
+        "Each pocket has a notch that a fingertip fits",
+        "No notch lets a finger at the mount in some pockets",
+        "without one",
     ),
     "film kept in its place on the board": Said(
         "Corner stops keep the film in its place",

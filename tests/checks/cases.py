@@ -83,17 +83,20 @@ def _gripped(
     through: float = 0.0,
     deep: float = 5.0,
     foot: bool = False,
+    foot_deep: float | None = None,
 ) -> Made:
-    """One notch at the head, or one at the foot too."""
+    """One notch at the head, or one at the foot too, as deep or less."""
+    depths = {"head": deep, "foot": deep if foot_deep is None else foot_deep}
     edges = ("head", "foot") if foot else ("head",)
-    one = window(grips=tuple(Grip(edge, width, beside, deep, tab, through) for edge in edges))
+    one = window(grips=tuple(Grip(edge, width, beside, depths[edge], tab, through) for edge in edges))
     made = make(windows=(one,))
     return job(film={"kind": kind}, preset={"lid": {}} if tab else {}), with_lid(made) if tab else made
 
 
-def _mounts(sunk_mm: float) -> Made:
-    """Mounts of 2 mm."""
-    made = make(windows=(window(grips=()),), pocket_depth=sunk_mm)
+def _mounts(sunk_mm: float, *depths: float) -> Made:
+    """Mounts of 2 mm, one with a notch of each depth, or one without any."""
+    each = [(Grip("head", 20.0, 20.0, deep),) for deep in depths] or [()]
+    made = make(windows=tuple(window(grips=grips) for grips in each), pocket_depth=sunk_mm)
     return job(film={"kind": "mount", "thickness_mm": 2.0}), replace(made, film_thickness=2.0)
 
 
@@ -244,7 +247,11 @@ CASES = (
     Case("grip", "warn", lambda: _gripped(16.0, 24.0, deep=4.9), words="room at the film"),
     Case("grip", "warn", lambda: _gripped(16.0, 46.0, tab=True, deep=4.9), words="beside the lid's tab"),
     Case("grip", "skip", lambda: _gripped(16.0, 24.0), words="thumb opening"),
+    Case("grip", "warn", lambda: _gripped(16.0, 46.0, tab=True, foot=True, foot_deep=4.9), words="depth of the notch"),
+    Case("grip", "pass", lambda: _gripped(16.0, 46.0, tab=True, foot=True), words="finger room beside the lid's tab"),
     Case("grip", "pass", lambda: _mounts(1.2), words="mounts"),
+    Case("grip", "pass", lambda: _mounts(1.0, 5.0, 5.0), words="pockets without"),
+    Case("grip", "warn", lambda: _mounts(1.0, 5.0, 4.9), words="pockets without", field="layout.finger_notches"),
     Case("grip", "warn", lambda: _mounts(1.21), words="mounts", field="layout.pocket_depth_mm"),
     Case("one-board", "skip", lambda: (job(), make())),
     Case("one-board", "warn", _board, words="kept in its place", field="layout.corner_stops"),

@@ -147,3 +147,31 @@ def test_a_flush_tab_without_undercut_is_held_by_high_sides_alone() -> None:
     )
     parts = tuple(low if part is lid else part for part in bare.parts)
     assert hold(job, replace(bare, parts=parts))[0] == "warn"
+
+
+@pytest.mark.parametrize("name", PRINTED)
+def test_sheet_and_check_agree_on_tabs_that_fingers_cannot_reach(name: str) -> None:
+    job, holder = made(name)
+    (found,) = (one for one in Grips().check(job, holder) if "beside the lid's tab" in one.subject)
+    words = " ".join(step for one in holder.fitted for step in one.loading("film"))
+    assert "lift that end straight up, then the other" in words  # both of its tabs are used
+    tabs = [grip for window in holder.windows for grip in window.grips or () if grip.tab]
+    least = min(grip.depth_mm for grip in tabs)
+    reached = least >= habit("finger-deep") and min(g.beside_mm for g in tabs) >= habit("gloved-finger")
+    assert (found.level == "pass") is reached
+    assert ("strong tape folded over its tab" in words) is not reached
+    assert ("strong-tape" in {name for one in holder.fitted for name in one.takes(holder)}) is not reached
+
+
+def test_the_inner_notches_of_two_lids_side_by_side_are_called_shallow() -> None:
+    job, holder = made("35mm-roll")
+    (found,) = (one for one in Grips().check(job, holder) if "beside the lid's tab" in one.subject)
+    assert (found.level, found.measured, found.limit) == ("warn", pytest.approx(4.0), habit("finger-deep"))
+
+
+def test_a_lid_with_one_tab_is_lifted_by_that_alone() -> None:
+    path = preset_path(Path("5x7-printed"))
+    text = path.read_text().replace("[lid]", "[lid]\ntabs = 1").replace("magnets = 4", "magnets = 2")
+    holder = design(job_of(parse(text, str(path)))[0])
+    words = " ".join(step for one in holder.fitted for step in one.loading("film"))
+    assert "lift that end straight up, and the rest of the lid after it" in words

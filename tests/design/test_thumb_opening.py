@@ -74,6 +74,23 @@ def test_plates_are_lifted_at_two_opposite_edges(name: str) -> None:
         assert wide in OPPOSITE, window.film
 
 
+BARE = {
+    "35mm-strips": 1.0, "4x5-insert": 3.5, "5x7-glass-cover": 3.5, "8x10-mat-board": 4.0, "whole-plate-glass": 3.0,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", BARE)
+def test_without_a_lid_the_border_is_too_narrow_for_a_finger_from_below(name: str) -> None:
+    for window in made(name).windows:
+        film, picture = window.film, window.picture
+        ends = (picture.x - film.x, film.right - picture.right)
+        if film.height > film.width:
+            ends = (picture.y - film.y, film.top - picture.top)
+        assert max(ends) == pytest.approx(BARE[name], abs=0.01)
+        assert max(ends) < habit("finger-deep")
+        assert not any(grip.through_mm for grip in window.grips or ())
+
+
 def test_every_lid_of_the_channel_has_room_for_fingers() -> None:
     for window in made("35mm-channel").windows:
         assert max(g.beside_mm for g in window.grips or ()) >= habit("gloved-finger")

@@ -8,14 +8,13 @@ from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
 from holders.core.findings import Finding
+from holders.design.draft.notches import deep_enough, openings
 from holders.design.model import Design, Role, Window
 from holders.facts.habits import habit
 from holders.geometry.grip import Grip
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
-
-OPPOSITE = {"left": "right", "right": "left", "head": "foot", "foot": "head"}
 
 
 class Grips(Rule):
@@ -38,6 +37,8 @@ class Grips(Rule):
             return
         if job.film.kind == "mount":
             yield self._mounts(design)
+            if job.preset.layout.finger_notches:
+                yield self._notched(found)
         elif any(part.role is Role.LID for part in design.parts):
             if any(made.lifted_by for made in design.fitted):
                 yield self._bars(design)
@@ -52,17 +53,26 @@ class Grips(Rule):
             yield self._closed(design)
 
     def _tab(self, found: Sequence[tuple[int, tuple[Grip, ...]]]) -> Finding:
-        room, number = min(
-            (max((g.beside_mm for g in grips if g.tab and _deep(g)), default=0.0), number)
-            for number, grips in found
-        )
-        level = at_least(room, habit("gloved-finger"), -math.inf)
+        """The tab that leaves a finger least room: a lid is lifted at one end, then at the other."""
+        tabs = [(grip, number) for number, grips in found for grip in grips if grip.tab]
+        title, limit = "finger room beside the lid's tab", habit("gloved-finger")
+        bare = next((number for number, grips in found if not any(grip.tab for grip in grips)), None)
+        if bare is not None:
+            room, where = 0.0, f"window {bare}, no notch takes a tab"
+        else:
+            grip, number = min(tabs, key=lambda pair: pair[0].beside_mm)
+            room, where = grip.beside_mm, f"window {number}, on either side of the tab at the {grip.edge}"
+            grip, number = min(tabs, key=lambda pair: pair[0].depth_mm)
+            if room >= limit and not deep_enough(grip):
+                title, limit = "depth of the notch beside the lid's tab", habit("finger-deep")
+                room, where = grip.depth_mm, f"window {number}, at the {grip.edge}"
+        level = at_least(room, limit, -math.inf)
         return self.found(
             level,
-            title="finger room beside the lid's tab",
+            title=title,
             measured=room,
-            limit=habit("gloved-finger"),
-            where=f"window {number}, on either side",
+            limit=limit,
+            where=where,
             advice=""
             if level == "pass"
             else "fold strong tape over the tab so that an end stands up, and lift by that",
@@ -72,7 +82,7 @@ class Grips(Rule):
     def _hold(self, design: Design, found: Sequence[tuple[int, tuple[Grip, ...]]]) -> Finding:
         """What a finger takes hold of at the tab: an undercut, a grip over the frame, or the height of its sides."""
         lids = [part for part in design.parts if part.role is Role.LID]
-        under = min(max((g.undercut_mm for g in grips if g.tab), default=0.0) for _, grips in found)
+        under = min(min((g.undercut_mm for g in grips if g.tab), default=0.0) for _, grips in found)
         proud = max((made.proud_mm for made in design.fitted), default=0.0)
         sides = min(part.z1 - part.z0 for part in lids)
         limit, held = habit("tab-proud"), max(under, proud)
@@ -143,7 +153,8 @@ class Grips(Rule):
 
     def _film(self, found: Sequence[tuple[int, tuple[Grip, ...]]]) -> Finding:
         room, number = min(
-            (max((g.width_mm for g in grips if _deep(g)), default=0.0), number) for number, grips in found
+            (max((g.width_mm for g in grips if deep_enough(g)), default=0.0), number)
+            for number, grips in found
         )
         level = at_least(room, habit("gloved-finger"), -math.inf)
         return self.found(
@@ -158,7 +169,7 @@ class Grips(Rule):
         )
 
     def _plate(self, found: Sequence[tuple[int, tuple[Grip, ...]]], *, own: bool) -> Finding:
-        least, number = min((_openings(grips), number) for number, grips in found)
+        least, number = min((openings(grips), number) for number, grips in found)
         level = at_least(least, 2, -math.inf)
         return self.found(
             level,
@@ -189,10 +200,20 @@ class Grips(Rule):
             field="layout.pocket_depth_mm",
         )
 
-
-def _deep(grip: Grip) -> bool:
-    """Whether a fingertip goes in far enough to take hold."""
-    return grip.depth_mm >= habit("finger-deep")
+    def _notched(self, found: Sequence[tuple[int, tuple[Grip, ...]]]) -> Finding:
+        """Pockets in which no notch lets a fingertip at the mount."""
+        bare = [number for number, grips in found if not any(deep_enough(grip) for grip in grips)]
+        level = at_most(len(bare), 0, math.inf)
+        return self.found(
+            level,
+            title="pockets without a notch for a finger",
+            measured=len(bare),
+            limit=0,
+            unit=f"of {len(found)} pockets",
+            where=f"window{'s' * (len(bare) > 1)} {', '.join(map(str, bare))}" if bare else "all windows",
+            advice="" if level == "pass" else "lift the mount there with a folded card under one edge",
+            field="layout.finger_notches",
+        )
 
 
 def _border_mm(window: Window) -> float:
@@ -201,9 +222,3 @@ def _border_mm(window: Window) -> float:
     if film.width > film.height:
         return max(picture.x - film.x, film.right - picture.right)
     return max(picture.y - film.y, film.top - picture.top)
-
-
-def _openings(grips: Sequence[Grip]) -> int:
-    """How many openings wide and deep enough for a finger: 2 where two lie at opposite edges, else 1 or 0."""
-    edges = {g.edge for g in grips if g.width_mm >= habit("gloved-finger") and _deep(g)}
-    return 2 if any(OPPOSITE[edge] in edges for edge in edges) else min(1, len(edges))

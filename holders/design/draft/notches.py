@@ -9,9 +9,10 @@ from holders.design.draft.places import Layout, Place
 from holders.design.model import EDGES, Edge, Rect
 from holders.facts.habits import habit
 from holders.facts.models import Process
+from holders.geometry.grip import Grip
 from holders.geometry.outline import Bay
 
-OPPOSITE: dict[Edge, Edge] = {"left": "right", "right": "left", "head": "foot", "foot": "head"}
+OPPOSITE: dict[str, Edge] = {"left": "right", "right": "left", "head": "foot", "foot": "head"}
 LONGEST_SHARE = 0.4  # of the edge
 LONGEST_TABBED_SHARE = 0.6  # of the edge, where fingers go in beside a tab
 LEAST_TAB_SHARE = 0.9  # of that: how much narrower below an undercut that finds no room else
@@ -66,6 +67,19 @@ class Notch:
         if self.edge == "foot":
             return Rect(along, room.y - self.depth_mm, self.width_mm, self.depth_mm)
         return Rect(along, room.top, self.width_mm, self.depth_mm)
+
+
+def openings(notches: Sequence[Notch] | Sequence[Grip]) -> int:
+    """How many of a place's notches let a gloved fingertip in: 2 where two lie at opposite edges, else 1 or 0."""
+    edges = {
+        one.edge for one in notches if one.width_mm >= habit("gloved-finger") - EVEN and deep_enough(one)
+    }
+    return 2 if any(OPPOSITE[edge] in edges for edge in edges) else min(1, len(edges))
+
+
+def deep_enough(notch: Notch | Grip) -> bool:
+    """Whether a fingertip goes in far enough to take hold."""
+    return notch.depth_mm >= habit("finger-deep") - EVEN
 
 
 def notches(

@@ -7,6 +7,7 @@ from types import MappingProxyType
 
 from holders.core.lines import Candidate, Choice
 from holders.design.draft.levels import Levels
+from holders.design.draft.notches import openings
 from holders.design.draft.places import Layout, Step
 from holders.design.model import Cut
 from holders.fittings.base import Added, Fitting, Hole, Rivals, Stage
@@ -88,6 +89,7 @@ class CoverKind(Fitting[Cover]):
             pin_depth=0.0 if size is None else levels.top - pin_floor(job.printer, levels, stage.recess),
             spring=None if size is None else size.spring,
             grained=job.material.modulus_across_mpa is not None,
+            opened=all(openings(mine) == 2 for mine in stage.notches),
         )
 
     def changes(self, job: Job, rivals: Rivals) -> Iterator[Candidate]:

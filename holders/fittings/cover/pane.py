@@ -58,6 +58,7 @@ class Pane(Fitted):
     pin_depth: float = 0.0  # of the hole below the pad
     spring: Spring | None = None  # of each catch
     grained: bool = False  # of a material that is stiff along its grain only
+    opened: bool = True  # whether fingertips reach each plate at two opposite edges
 
     on_film: ClassVar[str] = "glass cover"
     brief: ClassVar[str] = "glass"
@@ -152,17 +153,32 @@ class Pane(Fitted):
     def _by_grain(self) -> bool:
         return self.grained and self.spring is not None
 
+    @property
+    def _lifted(self) -> str:
+        """How a plate is taken out, as the check of the finger notches judges it."""
+        if self.opened:
+            return "lift the plate with gloved fingertips at its edges in the two openings at opposite edges"
+        return "lift the plate with a suction lifter, away from the scanner"
+
+    @property
+    def _film_out(self) -> str:
+        return (
+            "; then the film, by its edge in the same openings."
+            if self.opened
+            else "; then the film, with a folded card."
+        )
+
     def loading(self, what: str) -> tuple[str, ...]:  # noqa: ARG002
         """The last step over the film."""
         face = "" if self.face == "plain" else f", its {self.face} face down on the film"
         return (
             f"Clean the glass plate with a cloth, hold it by its edges and lower it onto the film{face}. To open: "
-            "lift the plate at a finger notch by its edge, then the film in the same way."
+            f"{self._lifted}{self._film_out}"
             if self.spring is None
             else "Clean the glass plate with a cloth and hold it by its edges. Push the catches of one edge "
             "back with a fingertip, "
             f"lower that edge, then the other likewise{face}. Each nose springs over the glass and must not press. "
-            "To open: push the catches of one edge back, lift the plate there, then the film.",
+            f"To open: push the catches of one edge back and {self._lifted}, that edge first{self._film_out}",
         )
 
     def care(self) -> tuple[str, ...]:
@@ -186,10 +202,11 @@ class Pane(Fitted):
         )
 
     def takes(self, design: Design) -> tuple[str, ...]:
-        """The plate; for catches pins and glue."""
+        """The plate; for catches pins and glue; a card where no opening lets fingers at the film."""
+        card = () if self.opened else ("spare-card",)
         if self.spring is None:
-            return ("glass", "cloth")
-        return ("glass", "cloth", "pins", "super-glue" if design.route == "print" else "glue")
+            return ("glass", "cloth", *card)
+        return ("glass", "cloth", *card, "pins", "super-glue" if design.route == "print" else "glue")
 
     def to_buy(self, job: Job, design: Design) -> tuple[Row, ...]:  # noqa: ARG002
         """Plates of glass by size, and the pins that hold their catches."""

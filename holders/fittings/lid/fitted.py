@@ -42,6 +42,8 @@ class LidFrame(Fitted):
     barred: bool = False  # whether steel bars lie on it that a hand takes it by
     extra_n: float = 0.0  # what the preset says that presses on each lid besides its weight and magnets
     laid: PairOfBars | None = None  # the bars that weigh so much, where two lie wholly on its rails
+    tabs: int = 2  # of each lid, where it has some; the least
+    tight: bool = False  # whether a notch has too little room beside its tab for a fingertip
 
     on_film: ClassVar[str] = "lid"
     brief: ClassVar[str] = "lid"
@@ -103,7 +105,10 @@ class LidFrame(Fitted):
                 hold += ", their tips under its sides"
             elif self.proud_mm > 0:
                 hold = "take a tab's grip between thumb and finger"
-            how = f"{hold}, lift that end straight up, then the other"
+            rest = "then the other" if self.tabs > 1 else "and the rest of the lid after it"
+            how = f"{hold}, lift that end straight up, {rest}"
+            if self.tight:
+                how += " (where a notch is too small for a fingertip, by strong tape folded over its tab)"
         if self.barred:
             how = "take it by the steel bars at two opposite sides, lift it straight up"
         out = "by its edge at the notch, with a nail or a folded card"
@@ -160,7 +165,7 @@ class LidFrame(Fitted):
             *(("glue",) if self.proud_mm > 0 else ("magnets", "super-glue", "pen") if pits else ()),
             *(("weights",) if self.extra_n > 0 else ()),
             *(("saw", "file", "black") if self.laid is not None else ()),
-            *(() if self.tabbed else ("strong-tape",)),
+            *(() if self.tabbed and (self.barred or not self.tight) else ("strong-tape",)),
             *(() if self.opened else ("spare-card",)),
         )
 

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from types import MappingProxyType
 
 from holders.core.lines import Candidate, Choice
 from holders.design.draft.levels import Levels
+from holders.design.draft.notches import EVEN, Notch, deep_enough
 from holders.design.draft.places import Layout, Step
 from holders.design.height.sheets import nearest_sheet, sheet_thicknesses
 from holders.design.model import EDGES, Cut
+from holders.facts.habits import habit
 from holders.facts.models import Material
 from holders.facts.tables import process, table
 from holders.fittings.bars.table import Bars, lies_on
@@ -114,6 +116,7 @@ class LidKind(Fitting[Lid]):
                 barred,
                 lid.extra_weight_n,
                 pair_of_bars(lid.extra_weight_n, made, room) if lid.extra_weight_n > 0 else None,
+                *_tabbed(stage.notches),
             ),
             parts=(*made, *on_tabs),
             cuts=tuple(
@@ -196,6 +199,14 @@ class LidKind(Fitting[Lid]):
                 rest | {"lid.thickness_mm": thick, "lid.magnets": MOST_MAGNETS},
                 "magnets",
             )
+
+
+def _tabbed(notches: Sequence[Sequence[Notch]]) -> tuple[int, bool]:
+    """How many tabs each lid has, the least of them, and whether a fingertip finds too little room beside one."""
+    found = [[notch for notch in mine if notch.tab_mm > 0] for mine in notches]
+    room = habit("gloved-finger") - EVEN
+    tight = any(notch.beside_mm < room or not deep_enough(notch) for mine in found for notch in mine)
+    return min((len(mine) for mine in found), default=0), tight
 
 
 def _barred(job: Job) -> bool:

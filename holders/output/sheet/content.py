@@ -78,7 +78,7 @@ def taken(job: Job, design: Design) -> frozenset[str]:
     """Everything that the sheet's steps use, by the names of the bench."""
     made = steps.making(job.material, job.printer, design, (), job.preset.material.finish)
     fitted = (thing for mine in design.each for one in mine.fitted for thing in one.takes(mine))
-    return frozenset((*(thing for row in made for thing in row.takes), *fitted, *loading.takes(design)))
+    return frozenset((*(thing for row in made for thing in row.takes), *fitted, *loading.takes(job, design)))
 
 
 def _verdict(study: Study) -> Section:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from itertools import zip_longest
 
 from holders.core.lengths import measure
+from holders.design.draft.notches import deep_enough, openings
 from holders.design.model import Design, Role
 from holders.design.plan.anchor import placing_words, slide_words
 from holders.design.plan.code_notch import Emulsion, notch_side
@@ -45,14 +46,16 @@ def section(job: Job, design: Design) -> Section:
     )
 
 
-def takes(design: Design) -> tuple[str, ...]:
+def takes(job: Job, design: Design) -> tuple[str, ...]:
     """What loading uses, by the names of the bench, but for what the fittings' own steps take."""
     each = design.each
+    lifting = {_taking_out(one, design.of(one.kind))[1] for one in job.each} - {""}
     bare = any(mine.pocket_depth <= 0 for mine in each)
     empty = any(_masked(mine) for mine in each)
     return (
         "cloth", "blower", "gloves",
         *(("spare-card",) if bare else ()),
+        *sorted(lifting),
         *(("card",) if design.mask and not design.of_sheet else ()),
         *(("pocket-card",) if empty and not design.of_card else ()),
     )  # fmt: skip
@@ -115,8 +118,7 @@ def _steps(job: Job, design: Design) -> list[str]:
     if bare or laying:  # film that nothing holds, or with long tails, is not carried about
         steps += [placing_words(design), laying or _on_board(design), *on_film]
     else:
-        held = _placing("glass" if glazed else what, rigid, covered=bool(design.on_film.on_film))
-        steps += [held, *on_film, placing_words(design)]
+        steps += [f"{_placing(*_called(job))}{_taking_out(job, design)[0]}", *on_film, placing_words(design)]
     return steps + _around(design) + _masked(design) + [step for made in fitted for step in made.afterwards()]
 
 
@@ -199,16 +201,52 @@ def _on_board(design: Design) -> str:
     )
 
 
-def _placing(what: str, rigid: bool, *, covered: bool) -> str:
+def _placing(what: str, rigid: bool) -> str:
     if rigid:
         start = f"Set one edge of the {what} on the ledge and lower the other"
         return f"{start} with a finger in the notch; never force it."
-    out = "" if covered else f" To take the {what} out, lift it at the finger notch."
     return (
         f"Lower one edge of the {what} onto the ledge inside the pocket, then the rest, until all four edges "
-        f"lie flat and "
-        f"nothing is jammed.{out}"
+        "lie flat and nothing is jammed."
     )
+
+
+def _taking_out(job: Job, design: Design) -> tuple[str, str]:
+    """How it comes out where nothing lies on it, and the name of what that takes from the bench ("" for nothing).
+
+    As the check of the finger notches judges it. Both are "" where what lies on the film says how.
+    """
+    if design.on_film.on_film or design.pocket_depth <= 0 or any(made.laying() for made in design.fitted):
+        return "", ""
+    grips = [window.grips or () for window in design.mine]
+    what, rigid = _called(job)
+    start = f" To take the {what} out,"
+    if rigid:
+        if all(openings(mine) == 2 for mine in grips):
+            how = (
+                "put gloved fingertips to its edges in the two openings at opposite edges and lift it level."
+            )
+            return f"{start} {how}", ""
+        if design.in_pocket == "film":
+            return f"{start} lift it with a suction lifter, away from the scanner.", ""
+        tape = "lift it by strong tape folded over its bare rim, so that an end stands up."
+        return f"{start} {tape}", "strong-tape"
+    notched = [any(deep_enough(grip) for grip in mine) for mine in grips]
+    if all(notched):
+        return f"{start} lift it at the finger notch.", ""
+    card = "a folded card under one edge"
+    where = (
+        f"at the finger notch, or with {card} where its pocket has none" if any(notched) else f"with {card}"
+    )
+    return f"{start} lift it {where}.", "spare-card"
+
+
+def _called(job: Job) -> tuple[str, bool]:
+    """What goes into the pocket, in a word, and whether it is rigid."""
+    rigid = job.film.kind == "plate" or job.base.rigid
+    if job.on_glass is not None:
+        return "glass", rigid
+    return "plate" if rigid else "mount" if job.film.kind == "mount" else "film", rigid
 
 
 def _round(emulsion: Emulsion, turned: bool) -> str:

@@ -37,7 +37,7 @@ SUPPLIES: Mapping[str, str] = MappingProxyType(
     {
         "paper": "printing paper",
         "tape": "removable tape",
-        "strong-tape": "strong tape (for a strip to lift the lid by)",
+        "strong-tape": "strong tape (for a strip to lift by)",
         "baking-paper": "baking paper",
         "washing-up": "washing-up liquid (to degrease)",
         "wax": "a little wax (for the pins)",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from holders.checks.film.grip import Grips
 from holders.design.resolve import design
 from holders.output.sheet import loading, steps
 from holders.output.sheet.blocks import Items
@@ -47,3 +48,29 @@ def test_edges_that_film_passes_are_smoothed_while_making() -> None:
         "Smooth the floor's edges" in row.words for row in steps.making(job.material, job.printer, made)
     )
     assert not any("Smooth" in row for row in rows("35mm-roll"))
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        (
+            "whole-plate-glass",
+            "To take the plate out, put gloved fingertips to its edges in the two openings",
+        ),
+        ("8x10-wet-mount", "To take the glass out, lift it by strong tape folded over its bare rim"),
+        (
+            "50mm-mounts",
+            "at the finger notch, or with a folded card under one edge where its pocket has none",
+        ),
+        ("5x7-glass-cover", "lift the plate with gloved fingertips at its edges in the two openings"),
+    ],
+)
+def test_what_was_laid_in_comes_out_as_the_check_judges(name: str, words: str) -> None:
+    job, _ = job_of(load(SHIPPED / f"{name}.toml"))
+    made = design(job)
+    said = " ".join(rows(name))
+    assert said.count(words) == 1
+    (found, *_) = (
+        one for one in Grips().check(job, made) if "openings" in one.subject or "notch" in one.subject
+    )
+    assert (found.level == "pass") is ("two openings at opposite edges" in said)
