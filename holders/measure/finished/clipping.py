@@ -17,7 +17,7 @@ BORDER_SHARE = 0.01  # of the clear border: a few bright specks do not move its 
 EXPOSURE_MM = 1.0  # by which an exposure may lie off its designed place; common practice, no source
 CHANNELS = ("red", "green", "blue")
 
-Part = Literal["picture", "lit area", "scan"]
+Area = Literal["picture", "lit area", "scan"]
 Mask = NDArray[np.bool_]
 
 
@@ -25,14 +25,14 @@ Mask = NDArray[np.bool_]
 class Clipping:
     """Shares of pixels at the lower and at the upper end of the file's scale, one of each for every channel.
 
-    ``part`` is what was counted: the designed picture, the lit area where the design is unknown or the scan is turned,
+    ``area`` is what was counted: the designed picture, the lit area where the design is unknown or the scan is turned,
     or the whole scan, holder and all, where the lit area's sides were not found. ``border`` are the shares of the clear
     border at the upper end, None where the holder leaves none or it is not seen.
     """
 
     low: tuple[float, ...]
     high: tuple[float, ...]
-    part: Part = "picture"
+    area: Area = "picture"
     border: tuple[float, ...] | None = None
 
     @property
@@ -48,7 +48,7 @@ class Clipping:
     @property
     def under(self) -> tuple[tuple[str, float], ...]:
         """Channels clipped at the lower end, each with its share; none where a black holder was counted too."""
-        return () if self.part == "scan" else self._beyond(self.low, CLIPPED_SHARE)
+        return () if self.area == "scan" else self._beyond(self.low, CLIPPED_SHARE)
 
     @property
     def border_over(self) -> tuple[str, ...]:
@@ -63,7 +63,7 @@ class Clipping:
     def to_values(self) -> dict[str, object]:
         """Plain values for the answer in JSON."""
         return {
-            "of": self.part, "channels": list(self.channels), "limit": CLIPPED_SHARE,
+            "of": self.area, "channels": list(self.channels), "limit": CLIPPED_SHARE,
             "high": [round(share, 5) for share in self.high], "low": [round(share, 5) for share in self.low],
             "border_high": None if self.border is None else [round(share, 5) for share in self.border],
             "border_limit": BORDER_SHARE,

@@ -78,7 +78,16 @@ def taken(job: Job, design: Design) -> frozenset[str]:
     """Everything that the sheet's steps use, by the names of the bench."""
     made = steps.making(job.material, job.printer, design, (), job.preset.material.finish)
     fitted = (thing for mine in design.each for one in mine.fitted for thing in one.takes(mine))
-    return frozenset((*(thing for row in made for thing in row.takes), *fitted, *loading.takes(job, design)))
+    lifted = [
+        (
+            *loading.called(one.film.kind, rigid=one.base.rigid, glazed=one.on_glass is not None),
+            design.of(one.kind),
+        )
+        for one in job.each
+    ]
+    return frozenset(
+        (*(thing for row in made for thing in row.takes), *fitted, *loading.takes(design, lifted))
+    )
 
 
 def _verdict(study: Study) -> Section:

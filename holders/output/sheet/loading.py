@@ -46,10 +46,13 @@ def section(job: Job, design: Design) -> Section:
     )
 
 
-def takes(job: Job, design: Design) -> tuple[str, ...]:
-    """What loading uses, by the names of the bench, but for what the fittings' own steps take."""
+def takes(design: Design, lifted: Sequence[tuple[str, bool, Design]]) -> tuple[str, ...]:
+    """What loading uses, by the names of the bench, but for what the fittings' own steps take.
+
+    ``lifted`` has for each kind of film what :func:`called` says, and the design as that kind sees it.
+    """
     each = design.each
-    lifting = {_taking_out(one, design.of(one.kind))[1] for one in job.each} - {""}
+    lifting = {_taking_out(*one)[1] for one in lifted} - {""}
     bare = any(mine.pocket_depth <= 0 for mine in each)
     empty = any(_masked(mine) for mine in each)
     return (
@@ -118,7 +121,8 @@ def _steps(job: Job, design: Design) -> list[str]:
     if bare or laying:  # film that nothing holds, or with long tails, is not carried about
         steps += [placing_words(design), laying or _on_board(design), *on_film]
     else:
-        steps += [f"{_placing(*_called(job))}{_taking_out(job, design)[0]}", *on_film, placing_words(design)]
+        laid = called(job.film.kind, rigid=job.base.rigid, glazed=glazed)
+        steps += [f"{_placing(*laid)}{_taking_out(*laid, design)[0]}", *on_film, placing_words(design)]
     return steps + _around(design) + _masked(design) + [step for made in fitted for step in made.afterwards()]
 
 
@@ -211,7 +215,7 @@ def _placing(what: str, rigid: bool) -> str:
     )
 
 
-def _taking_out(job: Job, design: Design) -> tuple[str, str]:
+def _taking_out(what: str, rigid: bool, design: Design) -> tuple[str, str]:
     """How it comes out where nothing lies on it, and the name of what that takes from the bench ("" for nothing).
 
     As the check of the finger notches judges it. Both are "" where what lies on the film says how.
@@ -219,7 +223,6 @@ def _taking_out(job: Job, design: Design) -> tuple[str, str]:
     if design.on_film.on_film or design.pocket_depth <= 0 or any(made.laying() for made in design.fitted):
         return "", ""
     grips = [window.grips or () for window in design.mine]
-    what, rigid = _called(job)
     start = f" To take the {what} out,"
     if rigid:
         if all(openings(mine) == 2 for mine in grips):
@@ -241,12 +244,12 @@ def _taking_out(job: Job, design: Design) -> tuple[str, str]:
     return f"{start} lift it {where}.", "spare-card"
 
 
-def _called(job: Job) -> tuple[str, bool]:
-    """What goes into the pocket, in a word, and whether it is rigid."""
-    rigid = job.film.kind == "plate" or job.base.rigid
-    if job.on_glass is not None:
+def called(kind: str, *, rigid: bool, glazed: bool) -> tuple[str, bool]:
+    """What goes into the pocket, in a word, and whether it is rigid, of film of a kind on a rigid base or not."""
+    rigid = rigid or kind == "plate"
+    if glazed:
         return "glass", rigid
-    return "plate" if rigid else "mount" if job.film.kind == "mount" else "film", rigid
+    return "plate" if rigid else "mount" if kind == "mount" else "film", rigid
 
 
 def _round(emulsion: Emulsion, turned: bool) -> str:

@@ -136,7 +136,7 @@ def rows(found: InspectResult) -> tuple[tuple[str, str], ...]:
 def clipped(found: InspectResult) -> str:
     """The share of each channel at full scale and at zero."""
     c = found.clipping
-    of = "the whole scan, holder and all" if c.part == "scan" else f"the {c.part}"
+    of = "the whole scan, holder and all" if c.area == "scan" else f"the {c.area}"
     shares = ", ".join(
         f"{name} {_share(high)} and {_share(low)}"
         for name, high, low in zip(c.channels, c.high, c.low, strict=True)
@@ -181,12 +181,12 @@ def _clipping_doubts(found: InspectResult) -> tuple[str, ...]:
     told: list[str] = []
     if c.over:
         told.append(
-            f"the {c.part} is clipped at full scale{_in([n for n, _ in c.over])}: no detail is left there; "
+            f"the {c.area} is clipped at full scale{_in([n for n, _ in c.over])}: no detail is left there; "
             "lower the exposure, or set the scanning program's levels wider, and scan again"
         )
     if c.under:
         told.append(
-            f"the {c.part} is clipped at zero{_in([n for n, _ in c.under])}: no detail is left there; set the "
+            f"the {c.area} is clipped at zero{_in([n for n, _ in c.under])}: no detail is left there; set the "
             "scanning program's black point lower, or raise the exposure, and scan again"
         )
     if c.border_over:

@@ -47,7 +47,7 @@ def test_a_well_exposed_scan_is_not_clipped_however_black_its_holder(
 ) -> None:
     found = looked_at(tmp_path, bare)
     assert found.clipping.low == found.clipping.high == (0.0, 0.0, 0.0)
-    assert found.clipping.part == "picture"
+    assert found.clipping.area == "picture"
     assert found.clipping.border == (0.0, 0.0, 0.0)
     rows = dict(inspected.rows(found))
     assert rows["clipped"].startswith(
@@ -110,7 +110,7 @@ def test_a_holder_without_clear_border_says_what_its_scans_cannot_show(
     assert found.to_answer()["mirrored_shows"] is False
     unknown = looked_at(tmp_path, bare, None)
     assert "clear border" not in dict(inspected.rows(unknown))
-    assert unknown.clipping.part == "lit area"
+    assert unknown.clipping.area == "lit area"
 
 
 def test_a_scan_without_edges_is_counted_whole_and_its_black_is_no_fault(tmp_path: Path) -> None:
@@ -118,7 +118,7 @@ def test_a_scan_without_edges_is_counted_whole_and_its_black_is_no_fault(tmp_pat
     light[:60] = 0.0
     light[200:, :, 1] = 1.0
     found = looked_at(tmp_path, light, None)
-    assert found.clipping.part == "scan"
+    assert found.clipping.area == "scan"
     assert found.clipping.low == pytest.approx((0.2,) * 3)
     assert found.clipping.under == ()
     assert found.clipping.over == (("green", pytest.approx(1 / 3)),)
