@@ -12,10 +12,10 @@ from holders.design.draft.notches import Notch, notches
 from holders.design.draft.places import Layout
 from holders.design.height.heights import foot_recess
 from holders.design.model import Edge, Foot, Part, Rect
-from holders.design.plan import code_notch
 from holders.design.plan.feet import feet
-from holders.design.plan.frame import Relief, Shape, frame_texts, free_strips, parts
+from holders.design.plan.frame import Relief, Shape, parts
 from holders.design.plan.layout import lay_out
+from holders.design.plan.lettering_place import frame_texts, free_strips, lettering, wanted_texts
 from holders.design.plan.lighten import trays
 from holders.design.plan.pins import pins
 from holders.design.plan.relief import room_for_relief
@@ -94,8 +94,8 @@ def body(job: Job, layout: Layout, each: tuple[Levels, ...], places: Sequence[Me
             job, inner, own, rules, bays, stands, recess, relief, outside, holes, added, trays=hollow,
             each=each if job.kinds else (),
         )  # fmt: skip
-        frame, strips = parts(shape), free_strips(shape)
-        texts = (*frame_texts(shape), *(text for _, text in code_notch.marked(job.each, inner)))
+        frame, strips = parts(shape, lettering(shape)), free_strips(shape)
+        texts = wanted_texts(shape)
     else:
         shape = Shape(job, inner, own, rules, bays, (), 0.0, relief, nest.outline, (), added)
         around = Shape(
@@ -164,11 +164,10 @@ def _nested(nest: Nest, around: Shape, inner: Shape) -> tuple[tuple[Part, ...], 
     inner = replace(inner, texts=frame_texts(inner, f"{into.name} {nest.code}"))
     around = replace(around, texts=("this side up", f"{out.name} {nest.code}"))
     frame = (
-        replace(parts(around)[0], name=out.name, title=out.name, role=out.role),
-        replace(parts(inner)[0], name=into.name, title=into.name, role=into.role),
+        replace(parts(around, lettering(around))[0], name=out.name, title=out.name, role=out.role),
+        replace(parts(inner, lettering(inner))[0], name=into.name, title=into.name, role=into.role),
     )
-    marks = (text for _, text in code_notch.marked(inner.job.each, inner.layout))
-    return frame, free_strips(around), (*(around.texts or ()), *(inner.texts or ()), *marks)
+    return frame, free_strips(around), (*(around.texts or ()), *wanted_texts(inner))
 
 
 def _outside(job: Job, layout: Layout) -> tuple[Outline, tuple[Outline, ...]]:

@@ -145,6 +145,9 @@ class Groove:
     depth_mm: float
     z_top: float
     fixed: bool = False  # whether it means its own place, and is left out rather than moved
+    beside: Literal["", "x", "y"] = (
+        ""  # a pocket's number: along which axis runs the edge that it stands beside
+    )
 
 
 @dataclass(frozen=True, slots=True)

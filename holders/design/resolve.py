@@ -12,6 +12,7 @@ from holders.design.draft.notches import Notch
 from holders.design.draft.places import Layout, Place, Step
 from holders.design.height.heights import Rise, foot_recess, rises
 from holders.design.model import Design, Edges, Fitted, Groove, Held, Part, Window
+from holders.design.parts import pocket_number
 from holders.design.pieces.split import Split, plate_room, split
 from holders.design.plan.anchor import stops
 from holders.design.plan.corner_stops import corner_stops, stops_width_mm
@@ -171,11 +172,6 @@ def _height(made: Sequence[Part], fitted: Sequence[Fitted]) -> float:
     return top
 
 
-def quoted(texts: Sequence[str]) -> str:
-    """Texts as words of a sentence."""
-    return " and ".join(f'"{text}"' for text in texts)
-
-
 def _window(job: Job, made: Body, place: Place, mine: Sequence[Notch]) -> Window:
     bed, film = job.bed, job.of(place.kind).film
     layout, relief = made.layout, made.relief
@@ -228,7 +224,8 @@ def _notes(preset: PlainPreset, raised: Rise, made: Body, letters: tuple[Groove,
     there = {groove.text for groove in letters}
     missing = [text for text in made.texts if text not in there]
     if preset.layout.label and missing:
-        found.append(f"no room was found to letter {quoted(missing)}: write that on the holder by hand")
+        words = pocket_number.in_words(missing, len(made.layout.places))
+        found.append(f"no room was found to letter {words}: write that on the holder by hand")
     if raised.stack is not None and len(raised.stack.sheets) > 1:
         sheets = " + ".join(f"{t:g}" for t in raised.stack.sheets)
         glue = raised.heights.glue

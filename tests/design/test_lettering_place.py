@@ -8,7 +8,7 @@ import pytest
 
 from holders.design.model import Design, Rect
 from holders.design.parts.sections import groove_area
-from holders.design.plan import frame
+from holders.design.plan import lettering_place
 from holders.design.resolve import design
 from holders.preset.load import load
 from holders.preset.resolve import resolve
@@ -33,9 +33,11 @@ def test_shipped_lettering_stands_over_no_foot(path: object) -> None:
 
 
 def test_where_feet_take_all_the_room_it_is_written_over_them(monkeypatch: pytest.MonkeyPatch) -> None:
-    everywhere = frame.free_strips
+    everywhere = lettering_place.free_strips
     monkeypatch.setattr(
-        frame, "free_strips", lambda shape, clear_of_feet=False: [] if clear_of_feet else everywhere(shape)
+        lettering_place,
+        "free_strips",
+        lambda shape, clear_of_feet=False: [] if clear_of_feet else everywhere(shape),
     )
     made = design(job(film={"format": "8x10"}, feet={"thickness_mm": 1.5, "diameter_mm": 12.0}))
     written = [g.text for p in made.parts for g in p.grooves if not g.fixed]
@@ -44,13 +46,13 @@ def test_where_feet_take_all_the_room_it_is_written_over_them(monkeypatch: pytes
 
 def test_the_side_that_is_up_is_lettered_before_the_height(monkeypatch: pytest.MonkeyPatch) -> None:
     """With room for one text, it is the one that a wrong scan hangs on; the note names just what is missing."""
-    everywhere = frame.free_strips
+    everywhere = lettering_place.free_strips
 
-    def one_short(shape: frame.Shape, **_: bool) -> list[Rect]:
+    def one_short(shape: lettering_place.Shape, **_: bool) -> list[Rect]:
         strip = everywhere(shape)[0]
         return [Rect(strip.x, strip.y, min(80.0, strip.width), min(80.0, strip.height))]
 
-    monkeypatch.setattr(frame, "free_strips", one_short)
+    monkeypatch.setattr(lettering_place, "free_strips", one_short)
     made = design(job(film={"format": "8x10"}))
     texts = [groove.text for part in made.parts for groove in part.grooves if not groove.fixed]
     assert texts == ["this side up - emulsion down"]

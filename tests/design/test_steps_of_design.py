@@ -17,8 +17,8 @@ from holders.design.height.sheets import Stack
 from holders.design.held.curl_odds import softness
 from holders.design.parts.members import Layer, Section, section_of
 from holders.design.pieces.seams import _to_corner
-from holders.design.plan.frame import _around_room
 from holders.design.plan.layout import lay_out
+from holders.design.plan.lettering_place import _around_room
 from holders.design.plan.lighten import trays
 from holders.design.resolve import design
 from holders.geometry.rect import Rect

@@ -31,6 +31,7 @@ Array = np.ndarray
 SPOTS = np.array([(away, aside) for away in range(int(MARK_REACH_MM)) for aside in ASIDE_MM])
 # a text's way along its line: none, then to and fro
 SHIFTS = MOVE_STEP_MM * np.array([(0, 0), *((k, 0) for n in range(1, MOST_STEPS + 1) for k in (n, -n))])
+MOST_BESIDE = 4  # steps of a pocket's number, which stays beside its pocket
 
 
 @dataclass
@@ -72,7 +73,8 @@ def lettered(
 ) -> tuple[list[Part], list[Joint]]:
     """The pieces with their marks and the whole's lettering; the joints, told whether both sides could be marked.
 
-    Lettering that a seam would cut is moved along, or to another of the ``strips``; what finds no room is left out.
+    Lettering that a seam would cut is moved along, or to another of the ``strips``; a pocket's number is moved a
+    little along its pocket. What finds no room is left out.
     """
     sockets = shapely.union_all([polygon(joint.socket) for joint in joints])
     tops = {p.name: _Top(_plain(section(p, p.z1 - SKIN_MM), sockets), p.z1) for p in pieces}
@@ -86,7 +88,7 @@ def lettered(
         told.append(replace(joint, marked=high is not None))
     for groove in whole.grooves:
         found = _move(groove, list(tops.values()), ROOMY_MM) or _move(groove, list(tops.values()), 0.0)
-        if found is None and not groove.fixed:
+        if found is None and not (groove.fixed or groove.beside):
             found = _elsewhere(groove, list(tops.values()), strips, rules)
         if found is not None:
             found[0].write(found[1])
@@ -149,8 +151,8 @@ def _move(groove: Groove, tops: Sequence[_Top], room: float) -> tuple[_Top, Groo
     """A text at its place, or as near along its line as a piece's top takes it with ``room`` more around it."""
     shape = groove_area(groove, room)
     x0, y0, x1, y1 = shape.bounds
-    flat = x1 - x0 >= y1 - y0
-    shifts = SHIFTS[:1] if groove.fixed else SHIFTS
+    flat = groove.beside == "x" or (not groove.beside and x1 - x0 >= y1 - y0)
+    shifts = SHIFTS[: 1 if groove.fixed else 1 + 2 * MOST_BESIDE if groove.beside else len(SHIFTS)]
     found = _first(shape, shifts if flat else shifts[:, ::-1], tops)
     return None if found is None else (found[0], _moved(groove, *found[1]))
 

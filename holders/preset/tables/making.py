@@ -126,7 +126,7 @@ class Layout(Table):
     )
     finger_notches: bool = Field(default=True, description="Notches beside the film for a fingernail.")
     label: Annotated[bool, Words("Lettering")] = Field(
-        default=True, description="Lettering: format, height, which side up."
+        default=True, description="Lettering: which side up, pocket numbers, code, height."
     )
 
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from holders.core.lengths import measure
 from holders.design.model import Design, Rect, Role
+from holders.design.parts import pocket_number
 from holders.design.parts.roles import own_lids
 from holders.geometry.outline import bounds
 from holders.output.draw.drafting import shapes
@@ -158,13 +159,9 @@ def _lid(design: Design) -> list[str]:
 
 
 def _lettering(design: Design) -> list[str]:
-    texts = [
-        groove.text
-        for part in design.parts
-        for groove in part.grooves
-        if len(groove.text) > 1 and not part.role.beside
-    ]
-    return [f"Lettering: {'; '.join(dict.fromkeys(texts))}."] if texts else []
+    every = (g for part in design.parts for g in part.grooves if len(g.text) > 1 and not part.role.beside)
+    texts = list(dict.fromkeys(groove.text for groove in every))
+    return [f"Lettering: {'; '.join(pocket_number.together(texts, len(design.windows)))}."] if texts else []
 
 
 def _left_out(design: Design, dropped: Sequence[str]) -> list[str]:
