@@ -1,8 +1,7 @@
 """What a finished design is: every number decided, nothing left to an exporter.
 
 Coordinates are the bed's: origin at the home corner of the glass, x across, y away from home, z up from the glass.
-Seen from above with the home end toward you: left and right are least and greatest x, foot and head least and
-greatest y. All lengths in mm.
+Seen from above with the home end toward you: left and right are least and greatest x, foot and head of y. All in mm.
 """
 
 from __future__ import annotations
@@ -145,9 +144,7 @@ class Groove:
     depth_mm: float
     z_top: float
     fixed: bool = False  # whether it means its own place, and is left out rather than moved
-    beside: Literal["", "x", "y"] = (
-        ""  # a pocket's number: along which axis runs the edge that it stands beside
-    )
+    beside: Literal["", "x", "y"] = ""  # axis of the edge of its pocket, for that pocket's number
 
 
 @dataclass(frozen=True, slots=True)

@@ -183,10 +183,15 @@ def test_between_two_pockets_a_pointer_tells_which_is_meant() -> None:
 
 
 def test_in_walls_too_thin_there_is_no_number() -> None:
-    """2.5 mm and half a line and 0.4 mm of plain top on each side need 3.5 mm; the pocket in the middle has 3."""
-    grid = [Rect(10 + 53 * (k % 3), 10 + 53 * (k // 3), 50, 50) for k in range(9)]
+    """A 5 of 2.5 mm is more than 1.5 wide, and half a line and 0.4 mm of plain top on each side need 2.5 mm; the pocket
+    in the middle has 2.4.
+    """
+    grid = [Rect(10 + 52.4 * (k % 3), 10 + 52.4 * (k // 3), 50, 50) for k in range(9)]
     found = numbered(grid, top(grid, 12.0, 176.0), RULES, 3.0)
-    assert 2.5 + 2 * clear_mm(RULES) > 3.0
+    wide, _ = np.ptp(
+        np.array([p for s in strokes_in("5", Rect(0, 0, 30, 30), 2.5, 2.5) or () for p in s]), axis=0
+    )
+    assert wide + 2 * clear_mm(RULES) > 2.4
     assert {groove.text for groove in found} == set(texts(9)) - {text_of(5)}
     rooms = shapely.union_all([shapely.box(r.x, r.y, r.right, r.top) for r in grid])
     assert all(groove_area(groove).distance(rooms) >= 0.4 for groove in found)

@@ -21,9 +21,10 @@ from holders.geometry.outline import Point
 
 SIDES: tuple[Edge, ...] = ("foot", "head", "left", "right")  # of the pocket, the first of equals
 PLAIN_MM = 0.4  # plain top around a number's strokes
+ROOMY_MM = 1.0  # more of it, where there is room
 SLACK_MM = 0.05
 AWAY_MM = (0.0, 1.0, 3.0)  # further from its pocket than it must be
-STEP_MM, MOST_STEPS = 2.5, 12  # to either side of the middle of the pocket's edge
+STEP_MM, MOST_STEPS = 2.5, 40  # to either side of the middle of the pocket's edge
 SURE = 2.0  # another pocket that is not so many times as far away might be meant
 TIP_MM = (1.6, 1.8)  # of the pointer, from the point back and across it
 TIP_GAP_MM = 0.8  # between pointer and number
@@ -120,14 +121,17 @@ def _most(
     left: Sequence[int], rooms: Array, free: BaseGeometry, rules: Process
 ) -> tuple[Edge, dict[int, Strokes]]:
     """The numbers that find room in the way that takes most of them, the first such way, and on which side."""
-    shapely.prepare(free)
+    frees = {0.0: free, ROOMY_MM: free.buffer(-ROOMY_MM)}
+    for area in frees.values():
+        shapely.prepare(area)
     best: dict[int, Strokes] = {}
     where: Edge = SIDES[0]
     least = clear_mm(rules) + SLACK_MM
-    for size, away, side in product((rules.letter_mm, rules.letter_least_mm), AWAY_MM, SIDES):
-        way = _Way(side, size, least + away)
+    sizes = (rules.letter_mm, rules.letter_least_mm)
+    for size, more, away, side in product(sizes, (ROOMY_MM, 0.0), AWAY_MM, SIDES):
+        way = _Way(side, size, least + more + away)
         middles, boxes, pointed = _boxes(left, rooms, way)
-        fits = shapely.contains(free, shapely.box(*np.moveaxis(boxes, -1, 0)))
+        fits = shapely.contains(frees[more], shapely.box(*np.moveaxis(boxes, -1, 0)))
         fits &= _along_edge(boxes, rooms[np.array(left) - 1], side)
         row = int(fits.sum(axis=1).argmax())  # the nearest to the middle of equals
         if fits[row].sum() > len(best):
@@ -166,9 +170,11 @@ def _placed(left: Sequence[int], mine: Array, way: _Way, pointer: bool) -> tuple
     none.
     """
     half = np.array([_drawn(str(k), way.size, way.side if pointer else None)[1] for k in left]) / 2
-    steps = STEP_MM * np.array([0, *(k * sign for k in range(1, MOST_STEPS + 1) for sign in (-1, 1))])
-    middles = np.repeat(((mine[:, :2] + mine[:, 2:]) / 2)[None], len(steps), axis=0)
     across = 1 if way.side in ("foot", "head") else 0
+    long = float((mine[:, 3 - across] - mine[:, 1 - across]).max()) / 2
+    most = min(MOST_STEPS, int(long / STEP_MM))
+    steps = STEP_MM * np.array([0, *(k * sign for k in range(1, most + 1) for sign in (-1, 1))])
+    middles = np.repeat(((mine[:, :2] + mine[:, 2:]) / 2)[None], len(steps), axis=0)
     if way.side in ("foot", "left"):
         middles[:, :, across] = mine[:, across] - way.gap - half[:, across]
     else:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from itertools import product
+from typing import Literal
 
 import shapely
 
@@ -22,6 +23,8 @@ from holders.preset.holder_code import holder_code
 from holders.preset.resolve import Job
 
 BETWEEN_TEXTS_MM = 6.0
+
+Order = Literal["first", "second", "last"]  # when the pockets' numbers are placed
 
 
 def _beside_pockets(shape: Shape) -> list[tuple[tuple[str, str], list[Rect]]]:
@@ -84,8 +87,9 @@ def lettering(shape: Shape) -> tuple[Groove, ...]:
     top = slabs(shape)[-1].region if many else None
     wanted = {*texts, *many}
     best: tuple[Groove, ...] = ()
-    for some, first in product((marks, ()) if marks else ((),), (True, False) if many else (True,)):
-        found = _all_written(shape, texts, some, top, first)
+    orders: tuple[Order, ...] = ("second", "first", "last") if many else ("last",)
+    for some, order in product((marks, ()) if marks else ((),), orders):
+        found = _all_written(shape, texts, some, top, order)
         best = max(best, found, key=lambda one: _worth(one, texts[0]))
         if wanted <= {groove.text for groove in best}:
             break
@@ -99,19 +103,32 @@ def _worth(written: Sequence[Groove], first: str) -> tuple[bool, int, int]:
 
 
 def _all_written(
-    shape: Shape, texts: Sequence[str], marks: tuple[Groove, ...], top: Region | None, first: bool
+    shape: Shape, texts: Sequence[str], marks: tuple[Groove, ...], top: Region | None, order: Order
 ) -> tuple[Groove, ...]:
-    """All lettering, clear of the marks, which come last. On the ``top`` of a holder for several films their numbers
-    stand too, placed after the ``first`` text or before it, where that leaves more of them room.
+    """All lettering, clear of the marks, which come last.
+
+    On the ``top`` of a holder for several films their numbers stand too. They are placed after the first text, or
+    before it or after all, where more finds room so.
     """
-    if top is None:
-        found = _clear(shape, texts, marks, ())
-    else:
-        upper = _clear(shape, texts[:1], marks, ()) if first else ()
+    numbers: tuple[Groove, ...] = ()
+    if top is not None and order == "first":
+        numbers = _numbers(shape, top, marks)
+    upper = _clear(shape, texts[:1], marks, numbers) if order != "last" else ()
+    if top is not None and order == "second":
         numbers = _numbers(shape, top, (*upper, *marks))
-        upper = upper if first else _clear(shape, texts[:1], marks, numbers)
-        found = (*upper, *numbers, *_clear(shape, texts[1:], marks, (*upper, *numbers)))
-    return (*found, *_named_pockets(shape, (*found, *marks)), *marks)
+    rest = texts if order == "last" else texts[1:]
+    found = _clear(shape, rest, marks, (*upper, *numbers))
+    found = (*found, *_named_pockets(shape, (*upper, *numbers, *found, *marks)))
+    if order == "last":
+        upper, found = _parted(found, texts[0])
+    if top is not None and order == "last":
+        numbers = _numbers(shape, top, (*upper, *found, *marks))
+    return (*upper, *numbers, *found, *marks)
+
+
+def _parted(written: Sequence[Groove], first: str) -> tuple[tuple[Groove, ...], tuple[Groove, ...]]:
+    """A text apart from all others."""
+    return tuple(g for g in written if g.text == first), tuple(g for g in written if g.text != first)
 
 
 def _clear(

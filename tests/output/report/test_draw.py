@@ -406,8 +406,10 @@ def test_no_dashed_line_runs_through_lettering() -> None:
     """Where the lamp area's edge would cross a text, paper is left bare behind it."""
     strips = next(path for path in SHIPPED if path.stem == "35mm-strips")
     drawn = design(resolve(load(strips)))
-    written = sum(len(part.grooves) for part in drawn.parts)
-    assert written == 3  # side and emulsion, the holder's code, format and height
+    lamp = shapely.box(drawn.lamp.x, drawn.lamp.y, drawn.lamp.right, drawn.lamp.top).exterior
+    texts = [shapely.MultiLineString(groove.strokes).envelope for part in drawn.parts for groove in part.grooves]
+    written = sum(text.intersects(lamp) for text in texts)
+    assert 2 <= written < len(texts)  # most lettering; the pockets' numbers stand inside
     far = replace(drawn, lamp=replace(drawn.lamp, x=-500.0))
     crossed, clear = (plan(one, 0.5).svg("plan").count(b'fill="#fff"') for one in (drawn, far))
     assert crossed - clear == written
