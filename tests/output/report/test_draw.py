@@ -407,7 +407,9 @@ def test_no_dashed_line_runs_through_lettering() -> None:
     strips = next(path for path in SHIPPED if path.stem == "35mm-strips")
     drawn = design(resolve(load(strips)))
     lamp = shapely.box(drawn.lamp.x, drawn.lamp.y, drawn.lamp.right, drawn.lamp.top).exterior
-    texts = [shapely.MultiLineString(groove.strokes).envelope for part in drawn.parts for groove in part.grooves]
+    texts = [
+        shapely.MultiLineString(groove.strokes).envelope for part in drawn.parts for groove in part.grooves
+    ]
     written = sum(text.intersects(lamp) for text in texts)
     assert 2 <= written < len(texts)  # most lettering; the pockets' numbers stand inside
     far = replace(drawn, lamp=replace(drawn.lamp, x=-500.0))
