@@ -64,8 +64,9 @@ class Grips(Rule):
             room, where = grip.beside_mm, f"window {number}, on either side of the tab at the {grip.edge}"
             grip, number = min(tabs, key=lambda pair: pair[0].depth_mm)
             if room >= limit and not deep_enough(grip):
-                title, limit = "depth of the notch beside the lid's tab", habit("finger-deep")
-                room, where = grip.depth_mm, f"window {number}, at the {grip.edge}"
+                return self._shallow(
+                    grip, number, any(deep_enough(tab) for tab, one in tabs if one == number)
+                )
         level = at_least(room, limit, -math.inf)
         return self.found(
             level,
@@ -75,6 +76,21 @@ class Grips(Rule):
             where=where,
             advice=""
             if level == "pass"
+            else "fold strong tape over the tab so that an end stands up, and lift by that",
+            field="lid.tabs",
+        )
+
+    def _shallow(self, grip: Grip, number: int, another: bool) -> Finding:
+        """A notch less deep than a fingertip: no harm where the lid's other end is lifted first."""
+        return self.found(
+            "skip" if another else "warn",
+            title="depth of the notch beside the lid's tab",
+            measured=grip.depth_mm,
+            limit=habit("finger-deep"),
+            where=f"window {number}, at the {grip.edge}",
+            advice="the other end has a deep one: lift the lid there first, then this end by strong tape folded over "
+            "its tab"
+            if another
             else "fold strong tape over the tab so that an end stands up, and lift by that",
             field="lid.tabs",
         )
