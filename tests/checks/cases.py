@@ -247,7 +247,7 @@ CASES = (
     Case("grip", "warn", lambda: _gripped(16.0, 24.0, deep=4.9), words="room at the film"),
     Case("grip", "warn", lambda: _gripped(16.0, 46.0, tab=True, deep=4.9), words="beside the lid's tab"),
     Case("grip", "skip", lambda: _gripped(16.0, 24.0), words="thumb opening"),
-    Case("grip", "warn", lambda: _gripped(16.0, 46.0, tab=True, foot=True, foot_deep=4.9), words="depth of the notch"),
+    Case("grip", "skip", lambda: _gripped(16.0, 46.0, tab=True, foot=True, foot_deep=4.9), words="depth of the notch"),
     Case("grip", "pass", lambda: _gripped(16.0, 46.0, tab=True, foot=True), words="finger room beside the lid's tab"),
     Case("grip", "pass", lambda: _mounts(1.2), words="mounts"),
     Case("grip", "pass", lambda: _mounts(1.0, 5.0, 5.0), words="pockets without"),

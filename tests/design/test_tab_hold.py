@@ -16,6 +16,7 @@ from holders.design.parts.sections import section
 from holders.design.pieces.pose import print_pose
 from holders.design.resolve import design
 from holders.facts.habits import habit
+from holders.geometry.grip import Grip
 from holders.geometry.outline import points
 from holders.preset.load import parse
 from holders.preset.resolve import Job
@@ -166,7 +167,19 @@ def test_sheet_and_check_agree_on_tabs_that_fingers_cannot_reach(name: str) -> N
 def test_the_inner_notches_of_two_lids_side_by_side_are_called_shallow() -> None:
     job, holder = made("35mm-roll")
     (found,) = (one for one in Grips().check(job, holder) if "beside the lid's tab" in one.subject)
-    assert (found.level, found.measured, found.limit) == ("warn", pytest.approx(4.0), habit("finger-deep"))
+    assert (found.level, found.measured, found.limit) == ("skip", pytest.approx(4.0), habit("finger-deep"))
+    assert "the other end has a deep one: lift the lid there first" in found.advice
+
+
+def test_a_lid_without_a_deep_notch_is_told_before_one_that_has_another() -> None:
+    def tab(edge: str, deep: float) -> Grip:
+        return Grip(edge=edge, width_mm=46.0, depth_mm=deep, beside_mm=16.0, tab=True)  # type: ignore[arg-type]
+
+    both = (1, (tab("head", 5.0), tab("foot", 3.0))), (2, (tab("head", 4.5), tab("foot", 4.0)))
+    found = Grips()._tab(both)
+    assert (found.level, found.measured, found.where) == ("warn", 4.0, "window 2, at the foot")
+    alone = Grips()._tab(both[:1])
+    assert (alone.level, alone.measured, alone.where) == ("skip", 3.0, "window 1, at the foot")
 
 
 def test_a_lid_with_one_tab_is_lifted_by_that_alone() -> None:

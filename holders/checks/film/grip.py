@@ -62,11 +62,11 @@ class Grips(Rule):
         else:
             grip, number = min(tabs, key=lambda pair: pair[0].beside_mm)
             room, where = grip.beside_mm, f"window {number}, on either side of the tab at the {grip.edge}"
-            grip, number = min(tabs, key=lambda pair: pair[0].depth_mm)
+            deep = {number for tab, number in tabs if deep_enough(tab)}
+            # a lid without any deep notch before one that has another
+            grip, number = min(tabs, key=lambda pair: (pair[1] in deep, pair[0].depth_mm))
             if room >= limit and not deep_enough(grip):
-                return self._shallow(
-                    grip, number, any(deep_enough(tab) for tab, one in tabs if one == number)
-                )
+                return self._shallow(grip, number, number in deep)
         level = at_least(room, limit, -math.inf)
         return self.found(
             level,
