@@ -25,7 +25,7 @@ class FilmSize(Rule):
     """Sizes of film and picture that were put in place of the format's own.
 
     A size that was measured is nothing to warn of. What is warned of is a number that would be right in another unit,
-    sides that were exchanged, and a film that is another format of the tables; each has a way out that ends it.
+    sides that were exchanged, and a film that is another format of the tables; each has advice that ends it.
     """
 
     code = "film-size"
@@ -57,7 +57,7 @@ class FilmSize(Rule):
         yield self.skipped(_own_words(film, named, given))
 
     def _of(self, size: str, given: Mapping[str, float], named: FilmFormat, advice: str = "") -> Finding:
-        """One size beside the format's: a pass, or a warning with its way out."""
+        """One size beside the format's: a pass, or a warning with its advice."""
         off = abs(given[size] - getattr(named, size))
         return self.found(
             "warn" if advice else "pass",
