@@ -18,6 +18,7 @@ from holders.design.parts.sections import section
 from holders.design.resolve import design
 from holders.geometry.outline import Point
 from holders.geometry.rect import Rect
+from holders.measure.finished.clipping import Clipping
 from holders.output.draw import film as film_drawn
 from holders.output.draw import plan
 from holders.output.draw import section as cut_drawn
@@ -136,7 +137,9 @@ def centre(rect: Rect) -> Point:
 
 @pytest.mark.parametrize(("off", "another"), [(4.9, False), (5.5, True), (-5.5, True)])
 def test_a_window_off_by_more_than_5_mm_is_another_s(off: float, another: bool) -> None:
-    found: Any = SimpleNamespace(placement=SimpleNamespace(window_error_mm=(0.2, off), doubts=()))
+    found: Any = SimpleNamespace(
+        placement=SimpleNamespace(window_error_mm=(0.2, off), doubts=()), clipping=Clipping((0.0,), (0.0,))
+    )
     assert bool(doubts(found)) is another
 
 
