@@ -138,7 +138,8 @@ def centre(rect: Rect) -> Point:
 @pytest.mark.parametrize(("off", "another"), [(4.9, False), (5.5, True), (-5.5, True)])
 def test_a_window_off_by_more_than_5_mm_is_another_s(off: float, another: bool) -> None:
     found: Any = SimpleNamespace(
-        placement=SimpleNamespace(window_error_mm=(0.2, off), doubts=()), clipping=Clipping((0.0,), (0.0,))
+        placement=SimpleNamespace(window_error_mm=(0.2, off), doubts=(), rebate_seen=None),
+        clipping=Clipping((0.0,), (0.0,)),
     )
     assert bool(doubts(found)) is another
 
