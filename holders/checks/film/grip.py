@@ -16,6 +16,8 @@ from holders.geometry.grip import Grip
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
 
+BY_TAPE = "fold strong tape over the tab so that an end stands up, and lift by that"
+
 
 class Grips(Rule):
     """Room for gloved fingers."""
@@ -74,9 +76,7 @@ class Grips(Rule):
             measured=room,
             limit=limit,
             where=where,
-            advice=""
-            if level == "pass"
-            else "fold strong tape over the tab so that an end stands up, and lift by that",
+            advice="" if level == "pass" else BY_TAPE,
             field="lid.tabs",
         )
 
@@ -91,7 +91,7 @@ class Grips(Rule):
             advice="the other end has a deep one: lift the lid there first, then this end by strong tape folded over "
             "its tab"
             if another
-            else "fold strong tape over the tab so that an end stands up, and lift by that",
+            else BY_TAPE,
             field="lid.tabs",
         )
 
@@ -116,9 +116,7 @@ class Grips(Rule):
             measured=held,
             limit=limit,
             where=where,
-            advice=""
-            if level == "pass"
-            else "fold strong tape over the tab so that an end stands up, and lift by that",
+            advice="" if level == "pass" else BY_TAPE,
             field="lid.thickness_mm",
         )
 

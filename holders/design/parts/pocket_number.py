@@ -30,8 +30,6 @@ TIP_MM = (1.6, 1.8)  # of the pointer, from the point back and across it
 TIP_GAP_MM = 0.8  # between pointer and number
 
 Strokes = tuple[tuple[Point, ...], ...]
-
-
 Array = np.ndarray
 
 
