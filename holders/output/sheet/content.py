@@ -12,6 +12,7 @@ from holders.checks.safety.cautions import hazards
 from holders.core.findings import Finding, consequence_words, number_words, with_consequences
 from holders.core.lengths import measure
 from holders.design.model import Design
+from holders.output.crop_boxes import scan_setting
 from holders.output.sheet import loading, numbers, passes, pictures, scanning, shopping, steps
 from holders.output.sheet.blocks import Block, Items, Section, Sheet, Verbatim, Words
 from holders.output.words.bench import at_hand
@@ -60,7 +61,7 @@ def sheet_content(study: Study, preset_text: str, anyway: str = "") -> Sheet:
             steps.section(job.material, job.printer, design, sheets, job.preset.material.finish, judging),
             loading.section(job, design),
             scanning.section(tuple(one.film for one in job.each), job.preset, design),
-            *passes.sections(design),
+            *passes.sections(design, scan_setting(job.preset)),
             _findings(study.findings, anyway),
             _purpose(study),
             _cautions(study.cautions),

@@ -8,18 +8,21 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from holders.core.lengths import measure
-from holders.design.draft.stands import lit_boxes
-from holders.design.model import EDGES, Design, Rect, Window
+from holders.design.model import EDGES, Design, Rect
 from holders.design.plan.anchor import loose_from, rim_gap_mm
 from holders.facts.models import FilmFormat
+from holders.output.crop_boxes import (
+    INCH_MM,
+    SETTINGS_PPI,
+    boxes,
+    crop_tables,
+    home_words,
+    scan_setting,
+    setting_for,
+)
 from holders.output.sheet.blocks import Block, Items, Section, Table, Words
 from holders.preset.tables.plain import PlainPreset
 
-INCH_MM = 25.4
-EXPOSURE_INSET = 0.1  # of the picture's sides
-MANY_WINDOWS = 6  # beyond them boxes are not given in every unit
-PREVIEWED_PPI = 2400  # pixels of boxes are given for it
-UNITS = (("mm", 1.0, ".1f"), ("inch", 1 / INCH_MM, ".3f"), ("pixels", PREVIEWED_PPI / INCH_MM, ".0f"))
 WHEN: Mapping[str, str] = MappingProxyType(
     {
         "any": "Let the lamp warm up",
@@ -29,7 +32,6 @@ WHEN: Mapping[str, str] = MappingProxyType(
 )
 TIFF_LIMIT = 2**32  # bytes: offsets in plain TIFF have 32 bits (OGC notice on BigTIFF, read)
 HEAD_BYTES = 65_536  # room for tags, strip tables and a colour profile; common practice, no source
-SETTINGS_PPI = (300, 600, 1200, 2400, 3200, 4800, 6400)  # usual settings; common practice, no source
 PRINT_LONG_IN = (10, 20, 30, 40)  # long sides of usual prints, inches; common practice, no source
 PRINT_PPI = (240, 300)
 
@@ -70,13 +72,9 @@ def scan_ppi(print_long_mm: float, print_ppi: float, picture_long_mm: float) -> 
     return print_ppi * print_long_mm / picture_long_mm
 
 
-def setting_for(ppi: float) -> int | None:
-    """The least usual setting that is enough; None when none is."""
-    return next((s for s in SETTINGS_PPI if s >= ppi - 1e-6), None)
-
-
 def section(films: Sequence[FilmFormat], preset: PlainPreset, design: Design) -> Section:
     """The section about scanning; ``films`` are the formats of each kind of film in the holder."""
+    setting = scan_setting(preset)
     largest = max((crop for _, crop, _ in boxes(design)), key=lambda o: o.width * o.height)
     return Section(
         "scanning",
@@ -95,13 +93,13 @@ def section(films: Sequence[FilmFormat], preset: PlainPreset, design: Design) ->
             ),
             _prints(films[0]) if len(films) == 1 else _prints_of(films),
             Words(_finest(preset.bed.useful_ppi)),
-            _crops(design),
+            *crop_tables(design, setting),
             Words(
-                f"{_place(design)}{_which(design)} Left and down are counted with the home end (where the carriage "
-                "rests) at the preview's top. If yours starts elsewhere, keep width and height and place the box by "
-                f"eye on the window's edges. Pixels are for {PREVIEWED_PPI} ppi. Let the program set its exposure "
-                "inside the exposure box only: it leaves out holder and clear border, and a tenth of the picture on "
-                "each side."
+                f"{_place(design)}{_which(design, home_words(design, setting))} Left and down are counted with the "
+                "home end (where the carriage rests) at the preview's top. If yours starts elsewhere, keep width and "
+                "height and place the box by eye on the window's edges. Pixels are for "
+                f"{setting.words} ppi, {setting.because}. Let the program set its exposure inside the exposure box "
+                "only: it leaves out holder and clear border, and a tenth of the picture on each side."
             ),
             *_files(largest, films, "window" if len(design.stands) == 1 else "pass"),
         ),
@@ -109,10 +107,12 @@ def section(films: Sequence[FilmFormat], preset: PlainPreset, design: Design) ->
     )
 
 
-def _which(design: Design) -> str:
-    """Which corner of the two a preview counts from."""
+def _which(design: Design, home: str) -> str:
+    """Which corner of the two a preview counts from; ``home`` what to add where one table counts from only one."""
     if (design.lamp.x, design.lamp.y) == (0, 0):
         return "The lamp area begins at the home corner of the glass."
+    if home:
+        return f"Most previews of film show just the lamp area, as counted here. {home}"
     return (
         "Most previews of film show just the lamp area: take its column. A preview of the whole glass counts from the "
         "home corner."
@@ -187,88 +187,6 @@ def _place(design: Design) -> str:
         return ""
     place = "The boxes hold with the holder in its place: "
     return f"{place}its corner {o.x:.1f} mm from the left rim and {o.y:.1f} mm from the rim at the home end. "
-
-
-def _named(design: Design, number: str) -> str:
-    """A window's number, with its film in a holder for several kinds."""
-    return f"{number}, {design.windows[int(number) - 1].film_key}" if design.kinds else number
-
-
-def _joined(design: Design, number: int, crop: Rect) -> str:
-    """Where a pass's crop box begins in the joined picture, counted from the window's corner nearest home, pixels."""
-    across, along = design.stands[number]
-    window = design.windows[0].opening
-    ways = (crop.x - across - window.x, crop.y - along - window.y)
-    return ", ".join(f"{v / INCH_MM * PREVIEWED_PPI:.0f}" for v in ways)
-
-
-def boxes(design: Design) -> tuple[tuple[str, Rect, Rect], ...]:
-    """Every crop box with its number and its exposure box, in bed coordinates: one a window, or one a pass."""
-    if len(design.stands) == 1:
-        return tuple((f"{k}", w.opening, exposure_box(w)) for k, w in enumerate(design.windows, 1))
-    found = []
-    for window in design.windows:
-        crops = lit_boxes(window.opening, design.lamp, design.stands)
-        inner = lit_boxes(exposure_box(window), design.lamp, design.stands)
-        found += [
-            (f"{k}", crop, dense or crop)
-            for k, (crop, dense) in enumerate(zip(crops, inner, strict=True), 1)
-            if crop is not None
-        ]
-    return tuple(found)
-
-
-def exposure_box(window: Window) -> Rect:
-    """What of a window the exposure is set by: the picture that shows, less a tenth of its sides all round."""
-    p, o = window.picture, window.opening
-    x, y = max(p.x, o.x), max(p.y, o.y)
-    wide, high = min(p.right, o.right) - x, min(p.top, o.top) - y
-    return Rect(x, y, wide, high).inset(*(EXPOSURE_INSET * side for side in (wide, wide, high, high)))
-
-
-def from_lamp(design: Design, box: Rect) -> Rect:
-    """A box as a preview of the lamp area shows it: counted from the area's corner that is nearest home, mm."""
-    return Rect(box.x - design.lamp.x, box.y - design.lamp.y, box.width, box.height)
-
-
-def _crops(design: Design) -> Table:
-    """Every box in three units from both corners; with passes also where each begins in the joined picture.
-
-    Of a bed full of windows only mm, and pixels of the crop, so that the sheet stays short.
-    """
-    every, passes = boxes(design), len(design.stands) > 1
-    few = len(every) <= MANY_WINDOWS and not passes
-    lamp = design.lamp
-    apart = (lamp.x, lamp.y) != (0, 0)
-    rows = []
-    for number, *both in every:
-        for name, box in zip(("crop", "exposure"), both, strict=True):
-            for unit, scale, form in UNITS:
-                if not (few or unit == "mm" or (name, unit) == ("crop", "pixels")):
-                    continue
-                b = from_lamp(design, box)
-                own = _pair(b.x, b.y, scale, form)
-                home = [_pair(box.x, box.y, scale, form)] if apart else []
-                size = _pair(b.width, b.height, scale, form)
-                joined = [_joined(design, int(number) - 1, box) if unit == "pixels" else ""] if passes else []
-                rows.append((f"{_named(design, number)} {name}", unit, own, *home, size, *joined))
-    what = "what each pass sees of the window" if passes else "the windows"
-    return Table(
-        f"Crop boxes ({what}) and exposure boxes",
-        (
-            "pass and box" if passes else "window and box",
-            "unit",
-            f"from the {'lamp area' if apart else 'home corner'}: left, down",
-            *(["from the home corner: left, down"] if apart else []),
-            "width, height",
-            *(["in the joined picture: left, down"] if passes else []),
-        ),
-        tuple(rows),
-    )
-
-
-def _pair(a: float, b: float, scale: float, form: str) -> str:
-    return f"{a * scale:{form}},\u00a0{b * scale:{form}}"  # never broken
 
 
 def asked_for(films: Sequence[FilmFormat]) -> tuple[int, ...]:

@@ -12,6 +12,7 @@ from holders.design.model import EDGES, Design, Part, Window
 from holders.design.sag import Sag
 from holders.fittings.registry import FITTINGS
 from holders.geometry.outline import bounds
+from holders.output.crop_boxes import crop_summary, scan_setting
 from holders.study import Study
 from holders.verdict.model import Verdict
 from holders.workshop.budget.contributors import sheets_below
@@ -25,6 +26,7 @@ def summary(found: Study, preset: str, files: Iterable[Any] = ()) -> dict[str, A
         "ok": found.ok,
         "verdict": verdict_summary(found.verdict),
         "design": design_summary(found.design),
+        "scan": crop_summary(found.design, scan_setting(found.job.preset)),
         "warmth": _warmth(found),
         "stock_sheets": _stock(found),
         "findings": [finding.model_dump() for finding in found.findings],

@@ -242,3 +242,15 @@ class Room(Table):
         description='When a film is scanned: "cold": at once, before the bed is warm; "warm": when bed and film have '
         'warmed up; "any": anywhere between.',
     )
+    scan_ppi: Annotated[
+        Annotated[float, Field(ge=50, le=50000, allow_inf_nan=False)] | None,
+        Words(
+            "Resolution that I scan at",
+            help="Pixels per inch. Crop boxes are given in pixels for it. Left empty: what the measurement advises, "
+            "else 2400.",
+        ),
+    ] = Field(
+        default=None,
+        description="Pixels per inch that you scan at: crop boxes are given in pixels for it. Left out: the setting "
+        "worth taking by `bed.useful_ppi`, else 2400.",
+    )

@@ -332,6 +332,26 @@ def test_numbers_and_drawing_follow_the_lip(view: Page) -> None:
     assert drawn(view, "plan") != plan
 
 
+def test_crop_boxes_stand_in_pixels_of_the_resolution_that_is_set(view: Page) -> None:
+    emptied(view)
+    choose(view)
+    expect(view.locator("#crops-say")).to_contain_text("Pixels are for 2400 ppi, the usual setting")
+    view.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
+    cells = view.locator("#crops tr").filter(has_text="1 crop").all_inner_texts()
+    by = {unit: [float(v) for v in re.findall(r"[0-9.]+", row.partition(unit)[2])] for row, unit in
+          zip(cells, ("mm", "inch", "pixels"), strict=True)}  # fmt: skip
+    assert by["pixels"] == pytest.approx([2400 * v for v in by["inch"]], abs=1.8)  # inches have three places
+    assert by["mm"] == pytest.approx([25.4 * v for v in by["inch"]], abs=0.065)
+    station(view, "scanner")
+    changed(view, "#f-room-scan_ppi", "1200")
+    expect(view.locator("#crops-say")).to_contain_text("Pixels are for 1200 ppi, as set")
+    (row,) = view.locator("#crops tr").filter(has_text="1 crop").filter(has_text="pixels").all_inner_texts()
+    half = [float(v) for v in re.findall(r"[0-9.]+", row.partition("pixels")[2])]
+    assert half == pytest.approx([v / 2 for v in by["pixels"]], abs=0.8)
+    view.locator("#crops-fold").scroll_into_view_if_needed()
+    photograph(view, "crop-boxes")
+
+
 def test_changes_while_the_film_is_solved_are_not_lost(view: Page) -> None:
     start_from(view, "8x10 printed")
     held: list[Route] = []

@@ -24,6 +24,7 @@ from holders.face.cli.main import app
 from holders.facts.tables import paper
 from holders.geometry.outline import bounds
 from holders.output.bundle.produce import produce
+from holders.output.crop_boxes import MANY_WINDOWS, boxes, from_lamp, setting_for
 from holders.output.draw.canvas import EDGE, HATCH_BAND, SVG, Picture
 from holders.output.draw.stock import needed_mm, offcut_does, one_sheet, sheets_picture, shown_mm
 from holders.output.formats.letters import MONO_WIDTH
@@ -35,7 +36,7 @@ from holders.output.sheet.html import html_bytes
 from holders.output.sheet.pdf import GUTTER_MM, MARGIN_MM, pdf_bytes, usable
 from holders.output.sheet.pictures import code_of as code_of_preset
 from holders.output.sheet.replay import arc_curves, commands
-from holders.output.sheet.scanning import TIFF_LIMIT, boxes, file_size, scan_ppi, setting_for
+from holders.output.sheet.scanning import TIFF_LIMIT, file_size, scan_ppi
 from holders.output.words.stock import stock_summary
 from holders.preset.load import parse, read_text
 from holders.preset.schema import Preset
@@ -344,7 +345,14 @@ def test_loading_says_the_side_of_the_preset() -> None:
 def test_sheet_repeats_the_design_and_invents_nothing(path: Path) -> None:
     text = html_bytes(sheet(path)).decode()
     design = found(path).design
-    for _, o, _ in boxes(design):
+    every = boxes(design)
+    for _, box, _ in every:
+        o = box
+        if len(every) > MANY_WINDOWS:  # places and sizes in tables of their own
+            o, size = from_lamp(design, box), f"<td>{o.width:.1f},\u00a0{o.height:.1f}</td>"
+            assert f"<td>{o.x:.1f},\u00a0{o.y:.1f}</td>" in text
+            assert size in text
+            continue
         cells = "".join(f"<td>{a:.1f},\u00a0{b:.1f}</td>" for a, b in ((o.x, o.y), (o.width, o.height)))
         assert cells in text
     for finding in found(path).findings:

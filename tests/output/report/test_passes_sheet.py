@@ -11,11 +11,12 @@ import pytest
 from holders.design.model import Design
 from holders.design.resolve import design
 from holders.face.page.work.answers import numbers
+from holders.output.crop_boxes import INCH_MM, USUAL_PPI, ScanSetting, scan_setting
 from holders.output.draw.passes import passes_drawn
 from holders.output.draw.plan import plan
 from holders.output.sheet import passes
 from holders.output.sheet.blocks import Drawing, Items, Table
-from holders.output.sheet.scanning import INCH_MM, PREVIEWED_PPI, section
+from holders.output.sheet.scanning import section
 from tests.presets_made import job
 
 TWO = {"bed": {"name": "a4-small"}, "film": {"format": "5x7"}, "passes": {}}
@@ -68,7 +69,7 @@ def test_the_passes_joined_by_the_table_are_the_picture(changes: dict[str, Any])
         assert made.lamp.y <= box[1] + 0.051
         assert box[1] + box[3] <= made.lamp.top + 0.051
         seen = film[round(j) : round(j) + size[1], round(i) : round(i) + size[0]]
-        to_x, to_y = (round(float(v) / PREVIEWED_PPI * INCH_MM / cell) for v in place.split(", "))
+        to_x, to_y = (round(float(v) / USUAL_PPI * INCH_MM / cell) for v in place.split(", "))
         part = joined[to_y : to_y + size[1], to_x : to_x + size[0]]
         assert part.shape == seen.shape
         part[:] = np.where(part < 0, seen, np.where(part == seen, seen, -2))
@@ -77,7 +78,7 @@ def test_the_passes_joined_by_the_table_are_the_picture(changes: dict[str, Any])
 
 def test_the_plan_of_passes() -> None:
     made = design(job(**{**TWO, "bed": UPRIGHT}))
-    (told,) = passes.sections(made)
+    (told,) = passes.sections(made, ScanSetting(1200.0, "as set"))
     steps = next(b for b in told.blocks if isinstance(b, Items)).rows
     assert len(steps) == 4
     assert "against the left rim and the home rim" in steps[0]
@@ -93,7 +94,7 @@ def test_the_plan_of_passes() -> None:
 
 def test_a_holder_that_stays_has_no_plan_of_passes() -> None:
     asked = job(bed={"name": "a4-wide"}, film={"format": "5x7"})
-    assert passes.sections(design(asked)) == ()
+    assert passes.sections(design(asked), scan_setting(asked.preset)) == ()
 
 
 def test_drawings_show_every_place() -> None:

@@ -318,6 +318,7 @@ def _tell(found: Study, everything: bool, there: Known | None = None, *, last: b
     """A study in words; ``last``: no words on files it made follow, which would end with whose scanner it is for."""
     from holders.face.cli.known import tell_known
     from holders.face.shared.adding import PICTURE, adding_words
+    from holders.output.crop_boxes import crop_rows, scan_setting
     from holders.output.words.warmth import warm_words
 
     console, design = show.out(), found.design
@@ -346,6 +347,7 @@ def _tell(found: Study, everything: bool, there: Known | None = None, *, last: b
     for one in each:
         if one.design.sag is not None and one.design.sag.warm is not None:
             rows.append(("film on the warm bed", f"{_of(one)}{warm_words(one.job.film, one.design)}"))
+    rows += crop_rows(design, scan_setting(found.job.preset), everything=everything)
     rows += _stock(found)
     console.print(show.grid(rows))
     more = "" if everything else "; --all shows every one"

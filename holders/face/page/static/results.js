@@ -158,6 +158,8 @@ export class Results {
     const told = `${some(count("stop"), "stop", "stops")}${from}, ${some(count("warn"), "warning", "warnings")}, ${count("pass")} passed`;
     $("checks-count").textContent = told + ".";
     $("remarks").replaceChildren(...answer.notes.map((note) => make("li", { class: "note" }, note[0].toUpperCase() + note.slice(1))));
+    put($("crops-say"), "textContent", answer.crops.words);
+    $("crops").replaceChildren(...answer.crops.tables.map(table));
     $("cautions").replaceChildren(...answer.cautions.map(caution));
     $("reason-box").hidden = !answer.stops.length;
     if (answer.film) this.relief.curls(answer.curled, Number(answer.usual_curl));
@@ -211,6 +213,12 @@ export class Results {
     put($("say"), "textContent", text);
     put($("short"), "textContent", short);
   }
+}
+
+function table({ caption, head, rows }) {
+  const body = rows.map(([first, ...cells]) => make("tr", {}, make("th", { scope: "row" }, first), ...cells.map((cell) => make("td", {}, cell))));
+  const names = make("tr", {}, ...head.map((name) => make("th", { scope: "col" }, name)));
+  return make("table", { class: "boxes" }, make("caption", {}, caption), make("thead", {}, names), make("tbody", {}, ...body));
 }
 
 // its name stands there, what it says is unfolded; the job sheet has all of it

@@ -25,6 +25,7 @@ from holders.facts.height_names import BAND, FEET, LEDGE, LEDGE_ABOVE_GLASS, PLA
 from holders.film.surface import WarmStart
 from holders.fittings.registry import FITTINGS
 from holders.output.bundle.produce import never_made
+from holders.output.crop_boxes import crop_tables, home_words, scan_setting
 from holders.output.draw import section
 from holders.output.draw.plan import plan
 from holders.output.words.film import film_words
@@ -315,6 +316,7 @@ def _judged(shared: Shared) -> dict[str, Any]:
         "warmth": warm_summary(found.job, found.design.sag),
         "verdict": _verdict(found),
         "design": design_summary(found.design),
+        "crops": _crops(found),
         "findings": [finding.model_dump() for finding in found.findings],
         "said": [number_words(finding) for finding in found.findings],
         "also": {
@@ -325,6 +327,20 @@ def _judged(shared: Shared) -> dict[str, Any]:
         "notes": list(found.design.notes),
         "stops": [finding.code for finding in found.stops],
         "never": never_made(found),
+    }
+
+
+def _crops(found: Study) -> dict[str, Any]:
+    """The crop boxes as the job sheet gives them, and what their pixels are for."""
+    setting = scan_setting(found.job.preset)
+    tables = crop_tables(found.design, setting)
+    words = (
+        f"Pixels are for {setting.words} ppi, {setting.because}. {home_words(found.design, setting)} The job sheet "
+        "says how to use the boxes."
+    )
+    return {
+        "tables": [{"caption": one.caption, "head": one.head, "rows": one.rows} for one in tables],
+        "words": words,
     }
 
 
