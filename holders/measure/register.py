@@ -20,6 +20,7 @@ MAX_BYTES = 2 * 2**20
 MOST_KEYS = 50_000
 HEAD = """# Holders that were made: [[holder]] for each reading of a ledge, [[empty]] for each scan without film.
 # ledge_mm: above a flat glass at left, right, head and foot. expected_mm: what the design promised.
+# made: the day the holder was made, where that is known.
 # edges_stops: how much lighter each window is along left, right, head and foot of the scan than beside them.
 """
 STARTS = "`holders measured PRESET LEFT RIGHT HEAD FOOT --register FILE` starts one"
@@ -28,7 +29,10 @@ Height = Annotated[float, Field(ge=-5, le=60, allow_inf_nan=False)]
 
 
 class MadeHolder(BaseModel):
-    """One holder: its code, its preset and bed by name, the day, and the heights of its ledge, mm."""
+    """One holder: its code, its preset and bed by name, the day of its readings, and the heights of its ledge, mm.
+
+    ``made`` is the day on which the holder itself was made; None where nobody said.
+    """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
@@ -36,10 +40,17 @@ class MadeHolder(BaseModel):
     preset: Line = Field(max_length=200)
     bed: Line = Field(max_length=200)
     date: dt.date
+    made: dt.date | None = None
     ledge_mm: tuple[Height, Height, Height, Height]
     expected_mm: Height
     chance: float = Field(ge=0, le=1)
     rescue: Line = Field(default="", max_length=1000)
+
+    @model_validator(mode="after")
+    def _made_before_it_was_measured(self) -> MadeHolder:
+        if self.made is not None and self.made > self.date:
+            raise ValueError(f"a holder measured on {self.date} cannot have been made on {self.made}")
+        return self
 
 
 Stops = Annotated[float, Field(ge=-10, le=10, allow_inf_nan=False)]
@@ -79,9 +90,18 @@ class Register(BaseModel):
         """The latest readings of the holder of that code."""
         return next((one for one in reversed(self.holder) if one.code == code), None)
 
+    def made_on(self, code: str) -> dt.date | None:
+        """The day that holder was made, as it was last said; None where nobody did."""
+        said = (one.made for one in reversed(self.holder) if one.code == code and one.made is not None)
+        return next(said, None)
+
     def light_of(self, code: str) -> EmptyLight | None:
-        """The latest scan of the empty holder of that code."""
-        return next((one for one in reversed(self.empty) if one.code == code), None)
+        """The latest scan of the empty holder of that code; none from before the day that holder was made."""
+        made = self.made_on(code)
+        found = (
+            one for one in reversed(self.empty) if one.code == code and (made is None or one.date >= made)
+        )
+        return next(found, None)
 
 
 def load_register(path: str | Path) -> Register:
@@ -138,8 +158,9 @@ def as_toml(made: MadeHolder | EmptyLight) -> str:
         )
     plain = {key: quoted(getattr(made, key)) for key in ("code", "preset", "bed", "rescue")}
     heights = ", ".join(repr(value) for value in made.ledge_mm)
+    day = "" if made.made is None else f"made = {made.made.isoformat()}\n"
     return (
         f"[[holder]]\ncode = {plain['code']}\npreset = {plain['preset']}\nbed = {plain['bed']}\n"
-        f"date = {made.date.isoformat()}\nledge_mm = [{heights}]\nexpected_mm = {made.expected_mm!r}\n"
+        f"date = {made.date.isoformat()}\n{day}ledge_mm = [{heights}]\nexpected_mm = {made.expected_mm!r}\n"
         f"chance = {made.chance!r}\nrescue = {plain['rescue']}\n"
     )

@@ -28,13 +28,30 @@ def focus_reminder(places: Sequence[Measured], today: dt.date) -> tuple[str, ...
 
 
 def holder_reminders(register: Register, code: str, today: dt.date) -> tuple[str, ...]:
-    """Whether the last readings of a holder's ledge, and its last scan without film, are old."""
+    """Whether the last readings of a holder's ledge, and its last scan without film, are old or of the holder before.
+
+    Where the day it was made is known, its age is said, and a scan without film from before that day shows another one.
+    """
+    made = register.made_on(code)
     ledge = [one.date for one in register.holder if one.code == code]
     empty = [one.date for one in register.empty if one.code == code]
-    return (
-        *_old("this holder's ledge was last measured", ledge, today, LEDGE_AGAIN),
-        *_old("this holder was last scanned without film", empty, today, EMPTY_AGAIN),
+    age = "" if made is None else f", made {_ago(months_between(made, today))},"
+    another: tuple[str, ...]
+    if made is not None and empty and max(empty) < made:
+        another = (
+            f"the last scan without film, of {max(empty)}, is of the holder before this one, made on {made}: "
+            f"{EMPTY_AGAIN}",
+        )
+    else:
+        another = _old(f"this holder{age} was last scanned without film", empty, today, EMPTY_AGAIN)
+    ledge_words = (
+        f"the ledge of this holder{age} was last measured" if age else "this holder's ledge was last measured"
     )
+    return (*_old(ledge_words, ledge, today, LEDGE_AGAIN), *another)
+
+
+def _ago(months: int) -> str:
+    return "less than a month ago" if months == 0 else f"{months} month{'s' if months > 1 else ''} ago"
 
 
 def _old(what: str, days: Sequence[dt.date], today: dt.date, cure: str) -> tuple[str, ...]:

@@ -36,3 +36,26 @@ def test_what_is_no_register_is_left_alone(tmp_path: Path, text: str) -> None:
     with pytest.raises(InputError):
         append_holder(file, ONE)
     assert file.read_text() == text
+
+
+def test_the_day_a_holder_was_made_is_kept_and_the_last_one_said_counts(tmp_path: Path) -> None:
+    file = tmp_path / "register.toml"
+    first = ONE.model_copy(update={"made": dt.date(2025, 3, 1)})
+    append_holder(file, first)
+    append_holder(file, ONE.model_copy(update={"code": "ABCDE"}))
+    append_holder(file, ONE)  # read again, nobody said the day
+    found = load_register(file)
+    assert found.holder[0] == first
+    assert found.made_on("KNGW5") == dt.date(2025, 3, 1)
+    assert found.made_on("ABCDE") is None
+    append_holder(file, ONE.model_copy(update={"made": dt.date(2026, 11, 2)}))  # the same preset made again
+    assert load_register(file).made_on("KNGW5") == dt.date(2026, 11, 2)
+
+
+def test_a_holder_is_made_before_it_is_measured(tmp_path: Path) -> None:
+    file = tmp_path / "register.toml"
+    append_holder(file, ONE.model_copy(update={"made": ONE.date}))
+    text = file.read_text().replace("made = 2026-11-29", "made = 2026-11-30")
+    file.write_text(text)
+    with pytest.raises(InputError, match="cannot have been made on 2026-11-30"):
+        load_register(file)

@@ -21,6 +21,7 @@ class Known:
     """The latest readings of a holder's ledge with their chance and what puts it right, and what is old, in words."""
 
     made: MadeHolder | None = None
+    made_on: dt.date | None = None
     chance: float = 0.0
     rescues: tuple[Rescue, ...] = ()
     reminders: tuple[str, ...] = ()
@@ -34,6 +35,7 @@ class Known:
             else {
                 "code": made.code,
                 "date": made.date.isoformat(),
+                "made": self.made_on.isoformat() if self.made_on else None,
                 "ledge_mm": list(made.ledge_mm),
                 "chance": round(self.chance, 4),
                 "rescue": [{"do": one.words, "chance": round(one.chance, 4)} for one in self.rescues],
@@ -62,7 +64,7 @@ def known(found: Study, register: Path | None, record: Path | None, today: dt.da
     if made is None:
         return Known(reminders=old)
     as_made = AsMade(found.job, found.design, read(found.design, made.ledge_mm))
-    return Known(made, as_made.chance(), rescues(as_made), old)
+    return Known(made, every.made_on(code), as_made.chance(), rescues(as_made), old)
 
 
 def with_known(found: Study, one: Known, record: Path | None = None) -> Study:
@@ -83,9 +85,10 @@ def tell_known(one: Known) -> None:
     if one.made is not None:
         now = per_hundred(one.chance)
         better = "[bold]before a new one[/], put it right, as below" if one.rescues else "no shim gains"
+        made = f"made {one.made_on.isoformat()}, " if one.made_on else ""
         console.print(
-            f"The one you have ({escape(one.made.code)}, measured {one.made.date.isoformat()}): {now} of 100 as it "
-            f"is; {better}"
+            f"The one you have ({escape(one.made.code)}, {made}measured {one.made.date.isoformat()}): {now} of 100 as "
+            f"it is; {better}"
         )
     for words in one.reminders:
         console.print(escape(f"{words[0].upper()}{words[1:]}"))

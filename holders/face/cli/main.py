@@ -11,6 +11,7 @@ from holders.core.threads import one_thread
 from holders.core.version import VERSION
 from holders.face.cli import curl_options as opt
 from holders.face.cli import new_options
+from holders.face.cli import options as common
 from holders.face.cli import surface_options as surf
 from holders.face.cli.options import (
     AllOption,
@@ -420,13 +421,11 @@ def inspect(
 @app.command(short_help="Look at a folder of scans, and say which to scan again.")
 @told
 def session(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder that your scans are saved in.")],
-    preset: Annotated[
-        Path, typer.Option("--preset", metavar="PRESET", help="The holder they are made with.")
-    ],
+    folder: common.SessionFolder,
+    preset: common.SessionPreset,
     dpi: DpiOption = None,
-    pocket: Annotated[int, typer.Option("--pocket", min=1, help="Which window the scans show.")] = 1,
-    watch: Annotated[bool, typer.Option("--watch", help="Go on while scans arrive, until Ctrl-C.")] = False,
+    pocket: common.PocketOption = 1,
+    watch: common.WatchOption = False,
     as_json: JsonOption = False,
 ) -> None:
     """Look at a folder of scans: a line for each sheet, which to scan again, and a list to print."""
@@ -441,13 +440,14 @@ def measured(
     preset: Annotated[Path | None, typer.Argument(metavar="PRESET", help="The holder that was made.")] = None,
     heights: Annotated[list[float] | None, typer.Argument(metavar="LEFT RIGHT HEAD FOOT")] = None,
     register: Annotated[Path | None, typer.Option("--register", help="Keep or show them there.")] = None,
+    made: common.MadeDay = None,
     record: RecordOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Judge a holder by its ledge's height on a flat glass, mm: shims that put it right, and the next one."""
     from holders.face.cli.commands.made import measured as look
 
-    look(preset, heights or (), register, record, as_json)
+    look(preset, heights or (), register, record, as_json, made)
 
 
 @app.command(short_help="Measure how the film really lies, from two scans.")

@@ -83,6 +83,18 @@ MadeOption = Annotated[
         help="Your register of holders: what puts this one right stands before what a new one gains.",
     ),
 ]
+MadeDay = Annotated[
+    str | None,
+    typer.Option("--made", metavar="DATE", help="The day it was made, as 2026-11-29; kept in the register."),
+]
+SessionFolder = Annotated[
+    Path, typer.Argument(metavar="DIR", help="The folder that your scans are saved in.")
+]
+SessionPreset = Annotated[
+    Path, typer.Option("--preset", metavar="PRESET", help="The holder they are made with.")
+]
+PocketOption = Annotated[int, typer.Option("--pocket", min=1, help="Which window the scans show.")]
+WatchOption = Annotated[bool, typer.Option("--watch", help="Go on while scans arrive, until Ctrl-C.")]
 WindowOption = Annotated[
     int | None,
     typer.Option("--window", metavar="N", help="Which window, in a holder for several kinds of film."),

@@ -114,3 +114,30 @@ def test_the_holder_that_is_there_comes_first_among_the_next_steps(tmp_path: Pat
 def test_readings_of_another_ledge_altogether_rescue_nothing() -> None:
     text = with_values(preset_path(Path(PLATE)).read_text(), {**LOW, "bed.focus_height_mm": 6.0})
     assert with_rescue(study(parse(text, PLATE), text)).verdict.next == ()
+
+
+def test_the_day_it_was_made_is_said_once_and_shown(tmp_path: Path) -> None:
+    register, runner = tmp_path / "register.toml", CliRunner()
+    asked = ["measured", PLATE, "2.62", "2.62", "2.61", "2.63", "--register", str(register)]
+    for more in (["--made", "2024-02-29"], []):  # read a second time: the day stays known
+        run = runner.invoke(app, [*asked, *more])
+        assert run.exit_code == 0, run.output
+    assert register.read_text().count("made = 2024-02-29") == 2
+    shown = json.loads(runner.invoke(app, ["measured", "--register", str(register), "--json"]).stdout)
+    assert [one["made"] for one in shown["holders"]] == ["2024-02-29"] * 2
+    assert "2024-02-29" in runner.invoke(app, ["measured", "--register", str(register)]).stdout
+    check = ["check", PLATE, "--no-steps", "--register", str(register)]
+    assert json.loads(runner.invoke(app, [*check, "--json"]).stdout)["made"]["made"] == "2024-02-29"
+    assert "made 2024-02-29, measured" in " ".join(runner.invoke(app, check).stdout.split())
+
+
+@pytest.mark.parametrize("day", ["yesterday", "2999-01-01", "2026-02-30"])
+def test_a_day_that_is_none_is_refused_before_anything_is_kept(day: str, tmp_path: Path) -> None:
+    register = tmp_path / "register.toml"
+    asked = ["measured", PLATE, "2.6", "2.6", "2.6", "2.6", "--made", day]
+    for kept in (["--register", str(register)], []):
+        run = CliRunner().invoke(app, [*asked, *kept])
+        assert run.exit_code == 2
+        assert "--made" in run.output
+        assert day in run.output
+    assert not register.exists()

@@ -16,14 +16,22 @@ from holders.study import Study, study_file
 
 
 def measured(
-    preset: Path | None, heights: Sequence[float], register: Path | None, record: Path | None, as_json: bool
+    preset: Path | None,
+    heights: Sequence[float],
+    register: Path | None,
+    record: Path | None,
+    as_json: bool,
+    made: str | None = None,
 ) -> None:
     """Judge a finished holder by its ledge, or show the register of those that were judged.
+
+    ``made`` is the day the holder was made, ISO 8601; without it the register's own, if it has one for that holder.
 
     Raises ``InputError`` for a reading that cannot be true, or a file that cannot be used; nothing is then written.
     """
     from holders.face.cli.answer import print_json
 
+    day = _day(made, register if preset is not None else None)
     if preset is None:
         if register is None:
             raise InputError(
@@ -42,7 +50,7 @@ def measured(
         found = study_file(preset, record)
         answer = _judged(found, heights)
     if register is not None:
-        _keep(found, heights, answer, register)
+        _keep(found, heights, answer, register, day)
     if as_json:
         print_json(answer)
         return
@@ -84,15 +92,39 @@ def _judged(found: Study, heights: Sequence[float]) -> dict[str, Any]:
     }
 
 
-def _keep(found: Study, heights: Sequence[float], answer: dict[str, Any], register: Path) -> None:
-    from holders.measure.register import MadeHolder, append_holder
+def _day(made: str | None, register: Path | None) -> dt.date | None:
+    """The day of ``--made``; it needs a register to be kept in."""
+    if made is None:
+        return None
+    if register is None:
+        raise InputError(
+            "--made", made, "goes with a preset, its readings and --register FILE, where it is kept"
+        )
+    try:
+        day = dt.date.fromisoformat(made)
+    except ValueError:
+        raise InputError("--made", made, "give a day as year-month-day, such as 2026-11-29") from None
+    if day > _today():
+        raise InputError("--made", made, "lies in the future; give the day the holder was made")
+    return day
 
+
+def _today() -> dt.date:
+    return dt.datetime.now().astimezone().date()
+
+
+def _keep(
+    found: Study, heights: Sequence[float], answer: dict[str, Any], register: Path, made: dt.date | None
+) -> None:
+    from holders.measure.register import MadeHolder, append_holder, load_register
+
+    before = load_register(register).made_on(answer["code"]) if register.exists() else None
     left, right, head, foot = heights
     append_holder(
         register,
         MadeHolder(
             code=answer["code"], preset=found.preset_file or found.design.slug, bed=found.job.bed.key,
-            date=dt.datetime.now().astimezone().date(), ledge_mm=(left, right, head, foot),
+            date=_today(), made=made or before, ledge_mm=(left, right, head, foot),
             expected_mm=answer["expected"], chance=answer["chance"],
             rescue=answer["rescue"][0]["do"] if answer["rescue"] else "",
         ),
@@ -160,7 +192,7 @@ def _list(register: Path, as_json: bool) -> None:
     from holders.measure.reminders import holder_reminders
 
     every = load_register(register)
-    entries, today = every.holder, dt.datetime.now().astimezone().date()
+    entries, today = every.holder, _today()
     old = {code: holder_reminders(every, code, today) for code in dict.fromkeys(e.code for e in entries)}
     if as_json:
         found = [entry.model_dump(mode="json") for entry in entries]
@@ -169,11 +201,12 @@ def _list(register: Path, as_json: bool) -> None:
         )
         return
     rows = [
-        (e.code, e.preset, e.bed, e.date.isoformat(), ", ".join(f"{v:.2f}" for v in e.ledge_mm),
+        (e.code, e.preset, e.bed, e.made.isoformat() if e.made else "", e.date.isoformat(),
+         ", ".join(f"{v:.2f}" for v in e.ledge_mm),
          f"{e.expected_mm:.2f}", _of_100(e.chance), e.rescue)
         for e in entries
     ]  # fmt: skip
-    columns = ("code", "preset", "bed", "day", "ledge mm", "meant", "of 100", "put right by")
+    columns = ("code", "preset", "bed", "made", "measured", "ledge mm", "meant", "of 100", "put right by")
     show.out().print(show.table(str(register), columns, rows))
     for code, words in ((code, words) for code, mine in old.items() for words in mine):
         show.out().print(escape(f"{code}: {words}"))
