@@ -92,6 +92,15 @@ def limit_words(finding: Finding) -> str:
     return f"{'at least' if (over > 0) == (finding.level == 'pass') else 'at most'} {limit}"
 
 
+def per_hundred(chance: float) -> str:
+    """A chance as people read it, never better than it is: "93", "over 99", "under 1"."""
+    if chance < 0.01:
+        return "under 1"
+    if chance > 0.99:
+        return "over 99"
+    return f"{math.floor(100 * chance + 1e-6)}"
+
+
 def number_words(finding: Finding) -> str:
     """The finding's number: what it is, how much, and what would be good; "" where it has none."""
     much, limit = amount(finding.measured, finding.unit), limit_words(finding)
@@ -99,7 +108,7 @@ def number_words(finding: Finding) -> str:
         limit = limit.removesuffix(f" {finding.unit}")
     if finding.number.endswith("of 100") and isinstance(finding.measured, (int, float)):
         good = "" if finding.level == "pass" else f"; good: {amount(finding.limit)} or more"
-        return f"{math.floor(finding.measured + 1e-6)} {finding.number}{good}"
+        return f"{per_hundred(finding.measured / 100)} {finding.number}{good}"
     good = f"good: {limit}" if limit.startswith(("at least", "at most")) else limit
     both = "; ".join(words for words in (much, good) if words)
     return f"{finding.number}: {both}" if finding.number and both else both

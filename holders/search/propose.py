@@ -8,13 +8,13 @@ from dataclasses import replace
 from typing import Any
 
 from holders.core.errors import HoldersError, InputError
+from holders.core.findings import per_hundred
 from holders.core.lines import Choice
 from holders.design.resolve import design as designed
 from holders.fittings.registry import FITTINGS, fitted_in
 from holders.preset.load import parse
 from holders.search.ways import Way, fine_layers, holds, search, wider_lips
 from holders.study import Study, study
-from holders.verdict.judge import per_hundred
 from holders.workshop.cost import print_costs
 
 GOOD = 0.9  # of the chance: nothing more is tried on a holder as likely as this

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from holders.core.errors import HoldersError
-from holders.core.findings import Finding
+from holders.core.findings import Finding, per_hundred
 from holders.core.limits import MANY_WINDOWS, MOST_WINDOWS_TRIED
 from holders.core.lines import Candidate
 from holders.measure.bed.record import Measured
@@ -18,7 +18,6 @@ from holders.search.effort import Effort, effort_of
 from holders.search.halves import in_halves
 from holders.search.ways import search
 from holders.study import Study, study
-from holders.verdict.judge import per_hundred
 from holders.verdict.model import Step
 
 LEAST_GAIN = 0.01

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
-from holders.core.findings import Finding, with_consequences
+from holders.core.findings import Finding, per_hundred, with_consequences
 from holders.verdict.model import FilmChance, Verdict
 from holders.workshop.budget.odds import Odds
 
@@ -71,15 +70,6 @@ def doubt_words(odds: Odds) -> str:
         return SPOILS[odds.sharp.spoiled_by]
     name = odds.sharp.stack.largest
     return next((words for start, words in DOUBTS.items() if name.startswith(start)), name)
-
-
-def per_hundred(chance: float) -> str:
-    """A chance as people read it, never better than it is: "93", "over 99", "under 1"."""
-    if chance < 0.01:
-        return "under 1"
-    if chance > 0.99:
-        return "over 99"
-    return f"{math.floor(100 * chance + 1e-6)}"
 
 
 def _of_films(films: Sequence[FilmChance]) -> str:

@@ -113,6 +113,6 @@ def test_consequences_are_one_line_with_their_numbers() -> None:
     )
     assert (
         consequence_words([soft, low])
-        == "so also: most of it will be soft (0 % of the picture); hardly any will be sharp (0 good scans of 100)"
+        == "so also: most of it will be soft (0 % of the picture); hardly any will be sharp (under 1 good scans of 100)"
     )
     assert consequence_words([]) == ""

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
+from holders.core.findings import per_hundred
 from holders.core.lines import Choice
 from holders.face.cli.main import app
 from holders.preset.load import load, parse
@@ -16,7 +17,6 @@ from holders.search import propose
 from holders.search.propose import GOOD, WORTH, proposed
 from holders.search.ways import Way, Ways
 from holders.study import study
-from holders.verdict.judge import per_hundred
 from holders.workshop.cost import print_costs
 
 VALUES = {

@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from holders.core.findings import Finding
+from holders.core.findings import Finding, per_hundred
 from holders.preset.load import parse
 from holders.preset.shipped import shipped_paths
 from holders.study import Study, study
-from holders.verdict.judge import RINGS, judged, per_hundred
+from holders.verdict.judge import RINGS, judged
 from holders.verdict.model import Step
 from holders.workshop.budget.odds import Odds, odds_of
 from tests.kept import shipped_study

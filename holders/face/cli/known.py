@@ -79,7 +79,7 @@ def with_known(found: Study, one: Known, record: Path | None = None) -> Study:
 
 def tell_known(one: Known) -> None:
     """The holder that is there, then what is old; what puts it right is among the next steps."""
-    from holders.verdict.judge import per_hundred
+    from holders.core.findings import per_hundred
 
     console = show.out()
     if one.made is not None:

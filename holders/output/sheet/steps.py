@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
+from holders.core.findings import per_hundred
 from holders.core.lengths import measure
 from holders.design.model import Design, Joint, Part, Role, Seam
 from holders.design.pieces.pose import print_pose
@@ -17,7 +18,6 @@ from holders.output.draw.drafting.small import small
 from holders.output.sheet.blocks import Block, Boxes, Drawing, Section, Steps, Table
 from holders.output.words.bench import SUPER_GLUE, glue_called
 from holders.output.words.blackened import blackening, blackening_takes
-from holders.verdict.judge import per_hundred
 from holders.workshop.budget.as_made import SIDES
 from holders.workshop.cost import plain_name
 

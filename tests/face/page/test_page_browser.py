@@ -19,10 +19,10 @@ from PIL import Image
 pytest.importorskip("playwright.sync_api")
 from playwright.sync_api import Browser, Page, Route, expect
 
+from holders.core.findings import per_hundred
 from holders.face.page.work.afresh import begun_afresh
 from holders.face.page.work.relief import relief
 from holders.facts.curl_words import curl_height_mm
-from holders.verdict.judge import per_hundred
 from tests.face.cli.test_surface import bowl_pair
 from tests.face.page.browsing import (
     NO_STEPS,
@@ -273,7 +273,7 @@ def test_the_make_button_says_what_it_is(view: Page) -> None:
     expect(button).to_have_text("Make the files")
     changed(view, "#f-lip-all_mm", "0.9")
     expect(button).to_have_class("halt")
-    expect(button).to_have_text("Make the files all the same")
+    expect(button).to_have_text("Make the files anyway")
     expect(view.locator("#short")).to_have_text("Stop: A film cut small falls through")
     view.fill("#f-lip-all_mm", "wide")
     expect(view.locator("#veil")).to_be_visible()

@@ -19,6 +19,7 @@ import pytest
 import tifffile
 from starlette.testclient import TestClient
 
+from holders.core.findings import per_hundred
 from holders.design.held.film_in_holder import designed
 from holders.face.cli.commands.ramping import ramp
 from holders.face.page.app import Limits, make_app
@@ -36,7 +37,6 @@ from holders.output.words.summary import summary
 from holders.preset.load import parse
 from holders.search.tried import with_steps
 from holders.study import job_of, study
-from holders.verdict.judge import per_hundred
 from tests.face.cli.test_surface import bowl_pair
 from tests.face.page.pages import HEAD, PORT, PRINTED, ROOT, TOKEN, finished
 from tests.measure.finished.scans import sagging_scan

@@ -8,11 +8,11 @@ from typing import Any
 
 from holders.core.atomic_write import new_file, replace_file
 from holders.core.errors import InputError
+from holders.core.findings import per_hundred
 from holders.face.cli import show
 from holders.face.cli.markup import escape
 from holders.preset.edited import marked
 from holders.study import Study, study_file
-from holders.verdict.judge import per_hundred
 from holders.verdict.model import Step
 
 SUPPOSED = "supposed, not measured yet: put in what you find"

@@ -181,7 +181,7 @@ def _first_up(words: str) -> str:
 
 
 def _of_100(chance: float) -> str:
-    from holders.verdict.judge import per_hundred
+    from holders.core.findings import per_hundred
 
     return per_hundred(chance)
 

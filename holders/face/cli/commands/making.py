@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from holders.checks.safety.cautions import hazards
 from holders.core.bounds import bounded_time
 from holders.core.errors import HoldersError, InputError
+from holders.core.findings import per_hundred
 from holders.core.workers import Refused, cores
 from holders.face.cli import show
 from holders.face.cli.batch import Team, team
@@ -24,7 +25,6 @@ from holders.output.words.summary import sharpest_words, summary
 from holders.preset.shipped import shipped_as
 from holders.preset.tables.supposed import supposed_keys
 from holders.study import Study, record_places, study_file
-from holders.verdict.judge import per_hundred
 
 if TYPE_CHECKING:
     from holders.design.model import Design

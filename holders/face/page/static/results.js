@@ -183,7 +183,7 @@ export class Results {
     if (how === "never") button.setAttribute("aria-disabled", "true"); else button.removeAttribute("aria-disabled");
     put($("make-word"), "textContent", how === "never" ? "Not to be made" : "Make");
     put($("make-what"), "textContent", how === "never" || alone ? "" : " the files");
-    put($("make-how"), "textContent", how === "stop" ? " all the same" : alone ? " the frame by itself" : "");
+    put($("make-how"), "textContent", how === "stop" ? " anyway" : alone ? " the frame by itself" : "");
   }
 
   // while what holds the film is being tried, the button makes the frame by itself and says so

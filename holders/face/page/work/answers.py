@@ -8,7 +8,7 @@ from functools import cache, lru_cache
 from typing import Any
 
 from holders.core.errors import HoldersError, InputError
-from holders.core.findings import consequence_words, number_words, with_consequences
+from holders.core.findings import consequence_words, number_words, per_hundred, with_consequences
 from holders.design.held.film_in_holder import designed
 from holders.design.held.model import Filmed
 from holders.design.model import EDGES, Design
@@ -38,7 +38,6 @@ from holders.preset.shipped import is_example
 from holders.preset.tables.plain import PlainPreset
 from holders.preset.template import template
 from holders.study import Basis, Study, basis_of, job_of, study
-from holders.verdict.judge import per_hundred
 
 UNNAMED = "a holder"  # until its own name follows from what it holds
 SECTION_MM = 120.0

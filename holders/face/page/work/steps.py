@@ -7,6 +7,7 @@ import time
 from functools import lru_cache
 from typing import Any
 
+from holders.core.findings import per_hundred
 from holders.core.lines import Candidate
 from holders.core.workers import Refused, WorkerDied, helper
 from holders.face.page.form.values import text_of, values_of
@@ -14,7 +15,6 @@ from holders.search.candidates import candidates, film_keys
 from holders.search.rescued import with_rescue
 from holders.search.tried import Tried, next_steps, tried
 from holders.study import study
-from holders.verdict.judge import per_hundred
 from holders.verdict.model import Step
 
 SLICE_S = 0.8  # of one answer; at least one change is tried in each
