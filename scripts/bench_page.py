@@ -10,6 +10,7 @@ Run from the project root: ``python scripts/bench_page.py [TITLE ...]``
 
 from __future__ import annotations
 
+import argparse
 import statistics
 import sys
 import tempfile
@@ -32,13 +33,18 @@ TITLES = ("8x10 printed", "8x10 from a small printer", "4x5 insert with carrier"
 
 
 def main() -> int:
+    given = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    given.add_argument(
+        "titles", metavar="TITLE", nargs="*", default=list(TITLES), help="of a preset that comes along"
+    )
+    titles = given.parse_args().titles
     from tests.face.page.browsing import PROGRAM, changed, chromium, opened, start_from  # noqa: PLC0415
     from tests.face.page.pages import started, stopped  # noqa: PLC0415
 
     if PROGRAM is None:
         print("no Chromium here: the page was not measured (apt-get install chromium)")
         return 0
-    told: dict[str, list[dict[str, str]]] = {title: [] for title in sys.argv[1:] or TITLES}
+    told: dict[str, list[dict[str, str]]] = {title: [] for title in titles}
     with tempfile.TemporaryDirectory(prefix="bench-page-") as temp:
         server = started(Path(temp))
         try:

@@ -28,7 +28,7 @@ from holders.measure.finished.look import inspect_scan  # noqa: E402
 from holders.output.draw.inspect import inspect_sheet  # noqa: E402
 from holders.output.sheet.content import sheet_content  # noqa: E402
 from holders.output.sheet.pdf import pdf_bytes  # noqa: E402
-from holders.output.typeface import font_file  # noqa: E402
+from holders.output.typeface import BOLD, REGULAR, font_file  # noqa: E402
 from holders.study import study_file  # noqa: E402
 from tests.face.page.browsing import chromium, opened, start_from  # noqa: E402
 from tests.face.page.pages import started, stopped  # noqa: E402
@@ -124,9 +124,9 @@ def mill() -> NDArray[np.float32]:
             for bar in (80, 160):
                 pen.line((x, y + bar, x + 150, y + bar), 190, 5)
     pen.rectangle((560, 1400, 1840, 1620), 222)
-    pen.text((1200, 1470), "LOW WEIR", 30, ImageFont.truetype(str(font_file("DejaVuSans-Bold")), 84), "mm")
+    pen.text((1200, 1470), "LOW WEIR", 30, ImageFont.truetype(str(font_file(BOLD)), 84), "mm")
     words = "paper mill  ·  writing, printing and wrapping papers"
-    pen.text((1200, 1560), words, 50, ImageFont.truetype(str(font_file("DejaVuSans")), 42), "mm")
+    pen.text((1200, 1560), words, 50, ImageFont.truetype(str(font_file(REGULAR)), 42), "mm")
     pen.rectangle((0, 2350, wide, 2440), 70)
     for x in range(0, wide + 80, 34):  # the weir
         pen.line((x, 2440, x - 60, 2680), 225, 5)
@@ -163,7 +163,7 @@ def before_and_after(target: Path) -> None:
         light = np.asarray(render(scan), float)
         tone = 255 * (light / np.quantile(light, 0.999)).clip(0, 1) ** (1 / 2.2)
         panes.append(Image.fromarray(tone.astype(np.uint8)))
-    font = ImageFont.truetype(str(font_file("DejaVuSans")), 26)
+    font = ImageFont.truetype(str(font_file(REGULAR)), 26)
     whole = Image.new("L", (2 * PANE[0] + 20, PANE[1] + CLOSE_PX + 54), 236)
     for k, (pane, title) in enumerate(zip(panes, ("Laid on the glass", "In its holder"), strict=True)):
         left, x, y = k * (PANE[0] + 20), pane.width // 2, pane.height // 2

@@ -1,6 +1,7 @@
-"""The one typeface of drawings and sheets: DejaVu Sans, whose files come with the package matplotlib.
+"""The one typeface of page, drawings and sheets: Source Sans Pro, an open typeface whose files come with a package.
 
-Sizes of lettering are heights of its capitals, as ISO 3098-1 counts them; SVG and PDF want the size of the whole body.
+Letters and signs that it lacks are DejaVu Sans, from the package matplotlib. Sizes of lettering are heights of its
+capitals, as ISO 3098-1 counts them; SVG and PDF want the size of the whole body.
 """
 
 from __future__ import annotations
@@ -8,14 +9,28 @@ from __future__ import annotations
 import base64
 import importlib.util
 import io
+from collections.abc import Iterator
 from functools import cache, lru_cache
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
-FAMILY = "DejaVu Sans"
-REGULAR, BOLD = "DejaVuSans", "DejaVuSans-Bold"
-CAPITAL = 0.729  # height of a capital as a share of the body; the font's own OS/2 table, in a test
-BELOW = 0.24  # how far g and p reach below the line, as a share of the body
+FAMILY = "Source Sans Pro"
+REGULAR, BOLD, ITALIC = "SourceSansPro-Regular", "SourceSansPro-Semibold", "SourceSansPro-It"
+SPARE = {
+    REGULAR: "DejaVuSans",
+    BOLD: "DejaVuSans-Bold",
+    ITALIC: "DejaVuSans-Oblique",
+}  # what the typeface lacks
+MONO = "DejaVuSansMono"
+FOLDERS = {
+    "SourceSansPro": ("font_source_sans_pro", "files"),
+    "DejaVuSans": ("matplotlib", "mpl-data/fonts/ttf"),
+}
+CAPITAL = (
+    0.654  # height of a flat capital (H) as a share of the body, the lesser of both weights: their outlines
+)
+BELOW = 0.23  # how far g and p reach below the line, as a share of the body
 UNITS = 1000  # the body at which widths are read
 
 
@@ -25,26 +40,43 @@ def body_mm(capital_mm: float) -> float:
 
 
 @cache
-def folder() -> Path:
-    """Where the package keeps its fonts; nothing of it is imported, which would take a second.
-
-    Raises ``ModuleNotFoundError`` where the package is missing.
-    """
-    spec = importlib.util.find_spec("matplotlib")
-    if spec is None or spec.origin is None:
-        raise ModuleNotFoundError("matplotlib, whose fonts are needed, is not installed")
-    return Path(spec.origin).parent / "mpl-data" / "fonts" / "ttf"
-
-
 def font_file(name: str) -> Path:
-    """The file of one of the fonts."""
-    return folder() / f"{name}.ttf"
+    """The file of one of the fonts; no package is imported for it, which would take a second.
+
+    Raises ``ModuleNotFoundError`` where the package that brings it is missing.
+    """
+    package, inside = FOLDERS[name.partition("-")[0].removesuffix("Mono")]
+    spec = importlib.util.find_spec(package)
+    if spec is None or spec.origin is None:
+        raise ModuleNotFoundError(f"{package}, whose fonts are needed, is not installed")
+    return Path(spec.origin).parent / inside / f"{name}.ttf"
+
+
+@cache
+def letters_of(name: str) -> frozenset[int]:
+    """The code points that a font has letters for."""
+    from fontTools.ttLib import TTFont  # noqa: PLC0415 - only where lettering is set
+
+    with TTFont(str(font_file(name)), lazy=True) as font:
+        return frozenset(font.getBestCmap())
+
+
+def runs(text: str, name: str) -> Iterator[tuple[str, str]]:
+    """A text in pieces, each with the font that has its letters: ``name``, or the spare one."""
+    spare = SPARE.get(name)
+    if spare is None:
+        yield name, text
+        return
+    own, others = letters_of(name), letters_of(spare)
+    for lacking, piece in groupby(text, lambda char: ord(char) not in own and ord(char) in others):
+        yield spare if lacking else name, "".join(piece)
 
 
 @lru_cache(maxsize=4096)
 def width(text: str, body: float, bold: bool = False) -> float:
     """How wide a text comes out at a body size, in the unit of ``body``."""
-    return float(_metrics(BOLD if bold else REGULAR).getlength(text)) / UNITS * body
+    found = sum(_metrics(font).getlength(part) for font, part in runs(text, BOLD if bold else REGULAR))
+    return float(found) / UNITS * body
 
 
 @cache
@@ -56,18 +88,21 @@ def _metrics(name: str) -> Any:
 
 def face_rules(text: str, bold: str = "") -> str:
     """CSS that brings the letters of these texts along (@font-face), each font cut down to what is used."""
-    found = [_rule(REGULAR, 400, text)] if text else []
-    if bold:
-        found.append(_rule(BOLD, 700, bold))
-    return "".join(found)
+    return "".join(_rules(REGULAR, 400, text)) + "".join(_rules(BOLD, 700, bold))
 
 
-def _rule(name: str, weight: int, text: str) -> str:
-    data = base64.b64encode(_cut_down(name, "".join(sorted(set(text))))).decode("ascii")
-    return (
-        f'@font-face{{font-family:"{FAMILY}";font-weight:{weight};'
-        f'src:url("data:font/woff;base64,{data}") format("woff")}}'
-    )
+def _rules(name: str, weight: int, text: str) -> Iterator[str]:
+    parts: dict[str, set[str]] = {}
+    for font, part in runs(text, name):
+        parts.setdefault(font, set()).update(part)
+    for font in sorted(parts, key=lambda font: font != name):
+        letters = "".join(sorted(parts[font]))
+        data = base64.b64encode(_cut_down(font, letters)).decode("ascii")
+        only = "" if font == name else f";unicode-range:{','.join(f'U+{ord(char):X}' for char in letters)}"
+        yield (
+            f'@font-face{{font-family:"{FAMILY}";font-weight:{weight};'
+            f'src:url("data:font/woff;base64,{data}") format("woff"){only}}}'
+        )
 
 
 @lru_cache(maxsize=32)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources, util
-from pathlib import Path
+from importlib import resources
+
+from holders.output.typeface import BOLD, REGULAR, SPARE, font_file
 
 TYPES = {
     ".html": "text/html; charset=utf-8",
@@ -14,8 +15,8 @@ TYPES = {
     ".svg": "image/svg+xml",
     ".ttf": "font/ttf",
 }
-# the page's letters, the same as on the drawings: DejaVu Sans, an open typeface that comes with a package
-FONTS = {"text.ttf": "DejaVuSans.ttf", "text-bold.ttf": "DejaVuSans-Bold.ttf"}
+# the page's letters, the same as on the drawings; the last is for what the typeface lacks
+FONTS = {"text.ttf": REGULAR, "text-bold.ttf": BOLD, "spare.ttf": SPARE[REGULAR]}
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,12 +39,7 @@ def assets() -> dict[str, Asset]:
 
 
 def _fonts() -> dict[str, Asset]:
-    spec = util.find_spec("matplotlib")
-    if spec is None or spec.origin is None:
+    try:
+        return {name: Asset(font_file(font).read_bytes(), TYPES[".ttf"]) for name, font in FONTS.items()}
+    except (ModuleNotFoundError, FileNotFoundError):
         return {}  # the reader's own letters will do
-    folder = Path(spec.origin).parent / "mpl-data" / "fonts" / "ttf"
-    return {
-        name: Asset((folder / file).read_bytes(), TYPES[".ttf"])
-        for name, file in FONTS.items()
-        if (folder / file).is_file()
-    }

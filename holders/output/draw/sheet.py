@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from holders.core.lengths import measure
 from holders.design.model import Design
 from holders.facts.models import Paper
+from holders.facts.tables import material
 from holders.facts.tables import paper as named_paper
 from holders.output.draw.canvas import AXIS, EDGE, FINE, HATCH_KEEP, HIDDEN, Pen, Picture
 from holders.output.draw.drafting.balloons import numbered
@@ -20,6 +21,7 @@ from holders.output.draw.drafting.items import Item, items
 from holders.output.draw.drafting.lettering import HEAD, LINE, TEXT, fitted, wrapped
 from holders.output.draw.drafting.notes import notes
 from holders.output.draw.drafting.workplan import workplan
+from holders.workshop.cost import plain_name
 
 FRAME = Pen(0.5)  # the drawing space's border, ISO 5457
 BORDER, STRIP, PAD = 7.0, 12.5, 3.0
@@ -114,7 +116,8 @@ def _strip(picture: Picture, design: Design, words: str, number: int) -> None:
     top = y1 - STRIP
     picture.line((x0, top), (x1, top), FRAME)
     right = f"sheet {number} of 2"
-    made = f"{MADE[design.route]}; {', '.join(sorted({p.material for p in design.parts}))}; {words}"
+    materials = sorted({plain_name(material(part.material)) for part in design.parts})
+    made = f"{MADE[design.route]}; {', '.join(materials)}; {words}"
     units = "lengths in mm; do not measure from this sheet"
     room = x1 - x0 - 2 * PAD
     picture.text((x0 + PAD, top + 5.6), fitted(design.title, room - 60, HEAD, bold=True), HEAD, bold=True)

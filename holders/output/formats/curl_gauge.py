@@ -10,7 +10,7 @@ from typing import Any
 
 from holders.facts.models import Paper
 from holders.output.formats import letters
-from holders.output.formats.pdf import BOLD, FINE_PEN, FONT, MM, proof_bar, wrapped
+from holders.output.formats.pdf import FINE_PEN, FONT, MM, proof_bar, wrapped, write
 
 CURLS = (1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20, 25, 30, 40)
 STEEPEST = math.radians(85.0)
@@ -51,26 +51,19 @@ def end_angle(curl_per_m: float, half_width_mm: float, height_mm: float) -> floa
 
 def _words(canvas: Any, width: float, height: float, margin: float) -> float:
     y = height - margin - 6
-    _text(canvas, margin, y, "Curl gauge, 1:1", 6.0, bold=True)
+    write(canvas, margin, y, "Curl gauge, 1:1", 6.0, bold=True)
     y -= 9
     proof_bar(canvas, margin + 1, y)
-    _text(canvas, margin, y - 4.5, "100 mm, both bars", 2.8)
+    write(canvas, margin, y - 4.5, "100 mm, both bars", 2.8)
     proof_bar(canvas, width - margin - 4, y - 95, upright=True)
     y -= 12
     room = width - 2 * margin - 16
     for words in STEPS:
         for line in wrapped(words, room, 3.2, FONT):
-            _text(canvas, margin, y, line, 3.2)
+            write(canvas, margin, y, line, 3.2)
             y -= 4.6
         y -= 1.4
     return y
-
-
-def _text(
-    canvas: Any, x: float, y: float, words: str, size: float, *, bold: bool = False, middle: bool = False
-) -> None:
-    canvas.setFont(BOLD if bold else FONT, size * MM)
-    (canvas.drawCentredString if middle else canvas.drawString)(x * MM, y * MM, words)
 
 
 def _fan(canvas: Any, x0: float, y0: float, half: float, height: float) -> None:
@@ -85,11 +78,11 @@ def _fan(canvas: Any, x0: float, y0: float, half: float, height: float) -> None:
             y = y0 + radius * (1 - math.cos(angle))
             at_side = angle < math.radians(70)
             x, y = (x + side * 3.0, y - 0.9) if at_side else (x, y + 1.6)
-            _text(canvas, x, y, f"{curl:g}", 2.5, middle=True)
-    _text(canvas, x0 - half - 3.0, y0 - 1.0, "0", 2.5, middle=True)
+            write(canvas, x, y, f"{curl:g}", 2.5, middle=True)
+    write(canvas, x0 - half - 3.0, y0 - 1.0, "0", 2.5, middle=True)
     canvas.setLineWidth(FINE_PEN * MM)
     canvas.line(x0 * MM, (y0 - 4) * MM, x0 * MM, (y0 + 4) * MM)
-    _text(canvas, x0, y0 - 8.0, "middle of the film here; curl in 1 per m", 3.0, middle=True)
+    write(canvas, x0, y0 - 8.0, "middle of the film here; curl in 1 per m", 3.0, middle=True)
 
 
 def _arc(canvas: Any, cx: float, cy: float, radius: float, angle: float) -> None:

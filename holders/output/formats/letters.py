@@ -1,8 +1,8 @@
 """Letters on paper: every word of a PDF is set in fonts that the file carries.
 
-They are the DejaVu fonts, which the package matplotlib brings as files: Latin, Greek, Cyrillic, Armenian, Georgian and
-signs. What they lack, and scripts whose letters join or run from right to left (which need shaping that is not done
-here), stand as an empty box, and :func:`not_shown` says which they are.
+They are those of the typeface (:mod:`holders.output.typeface`) and, for what it lacks, the DejaVu fonts: Latin, Greek,
+Cyrillic, Armenian, Georgian and signs. What both lack, and scripts whose letters join or run from right to left (which
+need shaping that is not done here), stand as an empty box, and :func:`not_shown` says which they are.
 """
 
 from __future__ import annotations
@@ -12,10 +12,11 @@ from functools import cache
 from typing import IO, Any
 from xml.sax.saxutils import escape
 
-from holders.output.typeface import font_file
+from holders.output import typeface
+from holders.output.typeface import SPARE, font_file, letters_of, runs
 
 BOX = "\u25a1"
-SANS, BOLD, OBLIQUE, MONO = "DejaVuSans", "DejaVuSans-Bold", "DejaVuSans-Oblique", "DejaVuSansMono"
+SANS, BOLD, ITALIC, MONO = typeface.REGULAR, typeface.BOLD, typeface.ITALIC, typeface.MONO
 MONO_WIDTH = 0.602  # every letter of the last, as a share of its size
 SHAPED = ("R", "AL", "AN")  # Unicode's bidirectional classes of what runs from right to left
 
@@ -34,9 +35,9 @@ def load_fonts() -> None:
     """Make all fonts known to reportlab, under their own names."""
     from reportlab.pdfbase.pdfmetrics import registerFontFamily  # noqa: PLC0415
 
-    for name in (SANS, BOLD, OBLIQUE, MONO):
+    for name in (*SPARE, *SPARE.values(), MONO):
         _font(name)
-    registerFontFamily(SANS, normal=SANS, bold=BOLD, italic=OBLIQUE, boldItalic=BOLD)
+    registerFontFamily(SANS, normal=SANS, bold=BOLD, italic=ITALIC, boldItalic=BOLD)
 
 
 def shown(text: str) -> str:
@@ -44,24 +45,32 @@ def shown(text: str) -> str:
     return "".join(map(_shown, text))
 
 
-def markup(text: str) -> str:
-    """The text as a paragraph of reportlab takes it."""
-    return escape(shown(text))
+def markup(text: str, font: str = SANS) -> str:
+    """The text as a paragraph of reportlab in that font takes it."""
+    return "".join(
+        escape(part) if name == font else f'<font name="{name}">{escape(part)}</font>'
+        for name, part in runs(shown(text), font)
+    )
 
 
 def width(text: str, font: str, size: float) -> float:
     """How wide it is, points."""
     from reportlab.pdfbase.pdfmetrics import stringWidth  # noqa: PLC0415 - only where paper is drawn
 
-    _font(font)
-    return float(stringWidth(shown(text), font, size))
+    return sum(float(stringWidth(part, _font(name).fontName, size)) for name, part in runs(shown(text), font))
 
 
 def draw(canvas: Any, x: float, y: float, text: str, font: str, size: float, mode: int | None = None) -> None:
     """Write one line on a canvas of reportlab; places in points."""
-    _font(font)
-    canvas.setFont(font, size)
-    canvas.drawString(x, y, shown(text), mode=mode)
+    line = canvas.beginText(x, y)
+    if mode is not None:
+        line.setTextRenderMode(mode)
+    for name, part in runs(shown(text), font):
+        line.setFont(_font(name).fontName, size)
+        line.textOut(part)
+    if mode is not None:
+        line.setTextRenderMode(0)
+    canvas.drawText(line)
 
 
 def not_shown(text: str) -> str:
@@ -89,7 +98,7 @@ def _shown(char: str) -> str:
 
 @cache
 def _glyphs() -> frozenset[int]:
-    return frozenset(_font(SANS).face.charToGlyph) & frozenset(_font(MONO).face.charToGlyph)
+    return (letters_of(SANS) | letters_of(SPARE[SANS])) & letters_of(MONO)
 
 
 @cache

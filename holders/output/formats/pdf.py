@@ -71,8 +71,20 @@ def template_pdf(
     return out.getvalue()
 
 
-def _text(canvas: Any, x: float, y: float, words: str, size: float = 3.0, bold: bool = False) -> None:
-    letters.draw(canvas, x * MM, y * MM, words, BOLD if bold else FONT, size * MM)
+def write(
+    canvas: Any,
+    x: float,
+    y: float,
+    words: str,
+    size: float = 3.0,
+    *,
+    bold: bool = False,
+    middle: bool = False,
+) -> None:
+    """One line on a canvas of reportlab that begins at a place or has its middle there; all in mm."""
+    font = BOLD if bold else FONT
+    left = x - letters.width(words, font, size) / 2 if middle else x
+    letters.draw(canvas, left * MM, y * MM, words, font, size * MM)
 
 
 def _line(canvas: Any, x0: float, y0: float, x1: float, y1: float) -> None:
@@ -96,15 +108,15 @@ def _cover(canvas: Any, title: str, tilings: Sequence[Tiling], paper: Paper, cau
     canvas.setPageSize((width * MM, height * MM))
     y = height - margin - 6
     for line in wrapped(title, width - 2 * margin, 6.0, BOLD)[:2]:
-        _text(canvas, margin, y, line, 6.0, bold=True)
+        write(canvas, margin, y, line, 6.0, bold=True)
         y -= 8
-    _text(canvas, margin, y, "1:1 template. Print at 100 %, never fitted to the page.", 3.6)
+    write(canvas, margin, y, "1:1 template. Print at 100 %, never fitted to the page.", 3.6)
     y -= 14
     proof_bar(canvas, margin, y)
     proof_bar(canvas, width - margin - 4, y - PROOF_MM, upright=True)
     width -= 8  # the words stay clear of the upright bar
     words = "Both bars, along and across, must measure 100 mm. If not, change the print settings."
-    _text(canvas, margin, y - 5, words, 3.2)
+    write(canvas, margin, y - 5, words, 3.2)
     y -= 14
     lost = letters.words_on(title, "the drawing (SVG) shows them")
     steps = (
@@ -114,7 +126,7 @@ def _cover(canvas: Any, title: str, tilings: Sequence[Tiling], paper: Paper, cau
     )
     for words in (*steps, *cautions):
         for line in wrapped(words, width - 2 * margin, 3.2, FONT):
-            _text(canvas, margin, y, line, 3.2)
+            write(canvas, margin, y, line, 3.2)
             y -= 4.6
         y -= 1.4
     _maps(canvas, tilings, margin, y - 4, width - 2 * margin)
@@ -130,9 +142,9 @@ def _maps(canvas: Any, tilings: Sequence[Tiling], x: float, y: float, room: floa
         if y < 62:
             return  # every tile page carries its own map, so nothing is lost
         for k, line in enumerate(wrapped(spread.piece.title, cell - 4, 3.0, BOLD)[:2]):
-            _text(canvas, left, y - 3.6 * k, line, 3.0, bold=True)
+            write(canvas, left, y - 3.6 * k, line, 3.0, bold=True)
         count = f"cut {spread.piece.quantity}, {spread.piece.thickness_mm:.2f} mm {spread.piece.material}"
-        _text(canvas, left, y - 8, count, 2.6)
+        write(canvas, left, y - 8, count, 2.6)
         _map(canvas, spread, None, left, y - 10, cell - 8, 44.0)
         left += cell
 
@@ -172,7 +184,7 @@ def _map(
         )
         canvas.setFillGray(0.0)
         if here is None:
-            _text(canvas, at_x + 1.0, at_y + 1.0, tile.label, 2.8)
+            write(canvas, at_x + 1.0, at_y + 1.0, tile.label, 2.8)
     canvas.saveState()
     canvas.translate((x - spread.x0 * scale) * MM, (bottom - spread.y0 * scale) * MM)
     canvas.scale(scale, scale)
@@ -225,8 +237,7 @@ def _strokes(canvas: Any, spread: Tiling) -> None:
             _line(canvas, *corner, *turn)
         x, y = ((m := (a + b) / 2) + NUMBER_OFF_MM * (beside - m) for a, b, beside in
                 zip(stroke.start, stroke.end, stroke.beside, strict=True))  # fmt: skip
-        canvas.setFont(FONT, NUMBER_MM * MM)
-        canvas.drawCentredString(x * MM, (y - NUMBER_MM / 3) * MM, str(stroke.number))
+        write(canvas, x, y - NUMBER_MM / 3, str(stroke.number), NUMBER_MM, middle=True)
 
 
 def _header(canvas: Any, title: str, spread: Tiling, tile: Tile, count: str) -> None:
@@ -234,10 +245,10 @@ def _header(canvas: Any, title: str, spread: Tiling, tile: Tile, count: str) -> 
     x, top = page.margin, page.height - page.margin
     width = page.width - 2 * page.margin
     words = f"{title} - {spread.piece.title} - {tile.label}, {count}"
-    _text(canvas, x, top - 4, wrapped(words, width - 26, 3.0, BOLD)[0], 3.0, bold=True)
+    write(canvas, x, top - 4, wrapped(words, width - 26, 3.0, BOLD)[0], 3.0, bold=True)
     many = "" if spread.piece.quantity == 1 else f" Cut {spread.piece.quantity}."
     note = f"Openings first, outer edge last, on the line.{many} Both bars must measure 100 mm."
-    _text(canvas, x, top - 8, wrapped(note, width - 26, 2.5, FONT)[0], 2.5)
+    write(canvas, x, top - 8, wrapped(note, width - 26, 2.5, FONT)[0], 2.5)
     proof_bar(canvas, x + 0.5, top - 15)
     proof_bar(canvas, x + 0.5, page.margin + 1.0, upright=True)
     _map(canvas, spread, tile, x + width - 22, top - 0.5, 22, HEADER_MM - 2)

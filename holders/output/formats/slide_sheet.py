@@ -8,7 +8,7 @@ from typing import Any
 from holders.facts import tables
 from holders.facts.models import Bed, FilmFormat, Paper
 from holders.output.formats import letters
-from holders.output.formats.pdf import BOLD, FINE_PEN, FONT, MM, wrapped
+from holders.output.formats.pdf import FINE_PEN, FONT, MM, wrapped, write
 
 FRAME_MM = 12.0  # of a holder beside its film, both sides together: common practice, no source
 THIN_FRAME_MM = (
@@ -70,7 +70,7 @@ def slide_pdf(bed: Bed, paper: Paper) -> bytes:
     width, height, margin = paper.width_mm, paper.height_mm, paper.printer_margin_mm + 5
     canvas.setPageSize((width * MM, height * MM))
     y = height - margin - 6
-    _text(canvas, margin, y, "How my film lies: stop, slide, stop", 6.0, bold=True)
+    write(canvas, margin, y, "How my film lies: stop, slide, stop", 6.0, bold=True)
     y -= 10
     for k, words in enumerate(("scan A", "scan B")):
         _bed(
@@ -85,10 +85,10 @@ def slide_pdf(bed: Bed, paper: Paper) -> bytes:
     for words in STEPS:
         y = _lines(canvas, margin, y, words, width - 2 * margin)
     y -= 3
-    _text(canvas, margin, y, f"How far to slide ({bed.name})", 4.0, bold=True)
+    write(canvas, margin, y, f"How far to slide ({bed.name})", 4.0, bold=True)
     y -= 6.5
     for film, words in rows_for(bed):
-        _text(canvas, margin, y, film, 3.2)
+        write(canvas, margin, y, film, 3.2)
         y = _lines(canvas, margin + 62, y, words, width - 2 * margin - 62)
     _lines(
         canvas, margin, y - 2, "The farther, the better, up to some 40 mm; less than 4 mm shows nothing. A holder as "
@@ -102,16 +102,9 @@ def slide_pdf(bed: Bed, paper: Paper) -> bytes:
 
 def _lines(canvas: Any, x: float, y: float, words: str, room: float) -> float:
     for line in wrapped(words, room, 3.2, FONT):
-        _text(canvas, x, y, line, 3.2)
+        write(canvas, x, y, line, 3.2)
         y -= 4.6
     return y - 1.2
-
-
-def _text(
-    canvas: Any, x: float, y: float, words: str, size: float, *, bold: bool = False, middle: bool = False
-) -> None:
-    canvas.setFont(BOLD if bold else FONT, size * MM)
-    (canvas.drawCentredString if middle else canvas.drawString)(x * MM, y * MM, words)
 
 
 def _bed(canvas: Any, x: float, y: float, wide: float, words: str, *, moved: bool) -> None:
@@ -119,7 +112,7 @@ def _bed(canvas: Any, x: float, y: float, wide: float, words: str, *, moved: boo
     high = 58.0
     canvas.setLineWidth(FINE_PEN * MM)
     canvas.rect(x * MM, y * MM, wide * MM, high * MM)
-    _text(canvas, x + 2, y + high - 5, words, 3.6, bold=True)
+    write(canvas, x + 2, y + high - 5, words, 3.6, bold=True)
     frame, side = wide * 0.5, 30.0
     left = x + (wide - frame - 8 if moved else 8)
     base = y + 13
@@ -132,15 +125,15 @@ def _bed(canvas: Any, x: float, y: float, wide: float, words: str, *, moved: boo
     canvas.setFillGray(1)
     canvas.rect((left + 7) * MM, (base + 6) * MM, (frame - 14) * MM, (side - 12) * MM, fill=1)
     canvas.setFillGray(0)
-    _text(canvas, left + frame / 2, base + side / 2 - 1, "film", 3.0, middle=True)
-    _text(canvas, x + wide / 2, base - 3.6, "strip, along which it slides", 2.6, middle=True)
+    write(canvas, left + frame / 2, base + side / 2 - 1, "film", 3.0, middle=True)
+    write(canvas, x + wide / 2, base - 3.6, "strip, along which it slides", 2.6, middle=True)
     for at in (x + 5.5, x + wide - 5.5):
-        _text(canvas, at, base + side + 1.5, "stop", 2.6, middle=True)
-    _text(canvas, x + wide / 2, y + 2.5, "home end of the bed", 2.6, middle=True)
+        write(canvas, at, base + side + 1.5, "stop", 2.6, middle=True)
+    write(canvas, x + wide / 2, y + 2.5, "home end of the bed", 2.6, middle=True)
     if moved:
         canvas.setLineWidth(0.5 * MM)
         a, b, level = x + 12, left - 3, base + side / 2
         canvas.line(a * MM, level * MM, b * MM, level * MM)
         for tip in (-2.0, 2.0):
             canvas.line(b * MM, level * MM, (b - 3) * MM, (level + tip) * MM)
-        _text(canvas, (a + b) / 2, level + 2, "slide", 3.0, middle=True)
+        write(canvas, (a + b) / 2, level + 2, "slide", 3.0, middle=True)

@@ -22,21 +22,21 @@ from holders.output.sheet.blocks import (
 )
 from holders.output.sheet.replay import MM, replay
 
-TEXT = ParagraphStyle("text", fontName=letters.SANS, fontSize=8.4, leading=10.8, spaceAfter=3)
+TEXT = ParagraphStyle("text", fontName=letters.SANS, fontSize=9.2, leading=11, spaceAfter=3)
 HEAD = ParagraphStyle(
     "head",
     TEXT,
     fontName=letters.BOLD,
-    fontSize=11,
-    leading=13.5,
+    fontSize=12,
+    leading=14,
     spaceBefore=4,
     spaceAfter=2,
     keepWithNext=1,
 )
-TITLE = ParagraphStyle("title", TEXT, fontName=letters.BOLD, fontSize=16, leading=19, spaceAfter=1)
+TITLE = ParagraphStyle("title", TEXT, fontName=letters.BOLD, fontSize=17.5, leading=20, spaceAfter=1)
 SUB = ParagraphStyle("sub", TEXT, spaceAfter=2)
-NOTE = ParagraphStyle("note", TEXT, fontName=letters.OBLIQUE, fontSize=7.8, leading=10, spaceAfter=2)
-CELL = ParagraphStyle("cell", TEXT, fontSize=7.6, leading=9.4, spaceAfter=0)
+NOTE = ParagraphStyle("note", TEXT, fontName=letters.ITALIC, fontSize=8.5, leading=10.2, spaceAfter=2)
+CELL = ParagraphStyle("cell", TEXT, fontSize=8.3, leading=9.8, spaceAfter=0)
 CODE_SIZE, CODE_LEADING, GUTTER = 6.3, 7.5, 9.0
 GOES_ON = "\u00bb"
 CELL_PAD, LONG_CELL = 5.0, 20  # of a body size: a longer line is rather folded
@@ -59,21 +59,21 @@ class Look:
 
 LARGE = Look(TEXT, CELL, HEAD)
 SMALL = Look(
-    ParagraphStyle("small", TEXT, fontSize=7.5, leading=9.1, spaceAfter=2.2),
-    ParagraphStyle("small-cell", CELL, fontSize=6.9, leading=8.3),
+    ParagraphStyle("small", TEXT, fontSize=8.2, leading=9.3, spaceAfter=2.2),
+    ParagraphStyle("small-cell", CELL, fontSize=7.5, leading=8.6),
     HEAD,
 )
 
 TIGHT = Look(  # for an annex that runs over by a few lines
-    ParagraphStyle("tight", TEXT, fontSize=7.3, leading=8.7, spaceAfter=1.8),
-    ParagraphStyle("tight-cell", CELL, fontSize=6.7, leading=7.9),
+    ParagraphStyle("tight", TEXT, fontSize=8.0, leading=8.9, spaceAfter=1.8),
+    ParagraphStyle("tight-cell", CELL, fontSize=7.3, leading=8.2),
     HEAD,
 )
 
 
 def words_of(text: str, style: ParagraphStyle) -> Paragraph:
     """A paragraph of plain text."""
-    return Paragraph(letters.markup(text), style)
+    return Paragraph(letters.markup(text, style.fontName), style)
 
 
 def section_flow(section: Section, wide: float, high: float, look: Look = LARGE) -> list[Flowable]:
@@ -149,7 +149,7 @@ def _item(mark: str, text: str, look: Look, indent: float) -> Paragraph:
         bulletFontName=letters.SANS,
         bulletFontSize=look.text.fontSize,
     )
-    return Paragraph(letters.markup(text), style, bulletText=mark)
+    return Paragraph(letters.markup(text, style.fontName), style, bulletText=mark)
 
 
 def _steps(steps: Steps, wide: float) -> list[Flowable]:

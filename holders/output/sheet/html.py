@@ -28,15 +28,15 @@ ASCII = string.ascii_letters + string.digits + string.punctuation + " "
 
 STYLE = """
 :root { color-scheme: light; }
-body { font: 10.5pt/1.42 "DejaVu Sans", sans-serif; color: #000; background: #fff;
+body { font: 11.5pt/1.36 "Source Sans Pro", sans-serif; color: #000; background: #fff;
   max-width: 190mm; margin: 8mm auto; padding: 0 5mm; }
 h1 { font-size: 19pt; margin: 0; line-height: 1.2; } h2 { font-size: 13pt; margin: 6mm 0 2mm; }
 p { margin: 1mm 0 2mm; } p.sub { margin: 1mm 0 3mm; } nav { border-block: 0.5pt solid #000; padding: 2mm 0; }
 nav ul { columns: 3 11em; margin: 0; padding: 0; list-style: none; }
 a { color: #000; } figure { margin: 2mm 0; break-inside: avoid; } figure svg { width: 100%; height: auto; }
-figcaption, caption { text-align: left; font-size: 9.5pt; font-style: italic; padding: 1mm 0; }
+figcaption, caption { text-align: left; font-size: 10.4pt; font-style: italic; padding: 1mm 0; }
 div.scroll { overflow-x: auto; }
-table { border-collapse: collapse; width: 100%; margin: 2mm 0 3mm; font-size: 9.5pt; break-inside: avoid; }
+table { border-collapse: collapse; width: 100%; margin: 2mm 0 3mm; font-size: 10.4pt; break-inside: avoid; }
 th, td { border-bottom: 0.5pt solid #888; padding: 0.8mm 2mm 0.8mm 0; text-align: left; vertical-align: top; }
 th { font-weight: bold; border-bottom: 1.2pt solid #000; } li { margin: 0 0 1.2mm; break-inside: avoid; }
 #verdict p:first-of-type { font-weight: bold; font-size: 12pt; }
@@ -47,13 +47,13 @@ ol.steps li { display: grid; grid-template-columns: 22mm 1fr; gap: 3mm; } ol.ste
 .boxes { display: flex; gap: 3mm; align-items: center; margin: 1mm 0 4mm; }
 .boxes svg { flex: none; width: auto; height: 14mm; }
 .boxes ul { flex: 1; list-style: none; padding: 0; display: grid; grid-template-columns: repeat(4, 1fr); margin: 0; }
-.boxes li { border: 0.8pt solid #000; min-height: 10mm; padding: 0.5mm 1.5mm; margin-left: -0.8pt; font-size: 9.5pt; }
+.boxes li { border: 0.8pt solid #000; min-height: 10mm; padding: 0.5mm 1.5mm; margin-left: -0.8pt; font-size: 10.4pt; }
 p, li, h1, figcaption { overflow-wrap: anywhere; }
 td { overflow-wrap: break-word; }
 pre { border: 0.5pt solid #000; padding: 2mm; white-space: pre-wrap; overflow-wrap: anywhere; font-size: 9pt; }
 h2, caption { break-after: avoid; }
 div.leaf + div.leaf { border-top: 1.5pt solid #000; margin-top: 8mm; }
-@media print { body { margin: 0; max-width: none; padding: 0; font-size: 9pt; } nav { display: none; }
+@media print { body { margin: 0; max-width: none; padding: 0; font-size: 9.9pt; } nav { display: none; }
   div.leaf + div.leaf { break-before: page; border: 0; margin: 0; } }
 """.strip()
 

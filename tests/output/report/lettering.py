@@ -15,7 +15,7 @@ import shapely
 from fontTools.ttLib import TTFont
 from shapely import STRtree
 
-from holders.output.typeface import BOLD, REGULAR, font_file
+from holders.output.typeface import BOLD, REGULAR, SPARE, font_file
 
 NS = "{http://www.w3.org/2000/svg}"
 SLACK_MM = 0.02  # rounding of coordinates
@@ -40,30 +40,30 @@ class Drawn:
 
 
 @cache
-def font(bold: bool) -> tuple[TTFont, dict[int, str]]:
-    """The typeface's own tables, read by another library than the one that measured for the drawing."""
-    face = TTFont(io.BytesIO(font_file(BOLD if bold else REGULAR).read_bytes()))
+def font(name: str) -> tuple[TTFont, dict[int, str]]:
+    """A font's own tables, read by another library than the one that measured for the drawing."""
+    face = TTFont(io.BytesIO(font_file(name).read_bytes()))
     return face, face.getBestCmap()
 
 
 @cache
 def ink(words: str, bold: bool) -> tuple[float, float, float]:
-    """Width, highest and lowest ink of a text, as shares of the body."""
-    face, names = font(bold)
-    glyphs = [names[ord(char)] for char in words if ord(char) in names]
-    unit = face["head"].unitsPerEm
-    boxes = [face["glyf"][name] for name in glyphs if face["glyf"][name].numberOfContours]
-    wide = sum(face["hmtx"][name][0] for name in glyphs)
-    return (
-        wide / unit,
-        max((b.yMax for b in boxes), default=0) / unit,
-        min((b.yMin for b in boxes), default=0) / unit,
-    )
+    """Width, highest and lowest ink of a text, as shares of the body; what the typeface lacks is the spare font's."""
+    wide, high, low = 0.0, 0.0, 0.0
+    for char in words:
+        own = BOLD if bold else REGULAR
+        face, names = next(found for name in (own, SPARE[own]) if ord(char) in (found := font(name))[1])
+        unit, name = face["head"].unitsPerEm, names[ord(char)]
+        wide += face["hmtx"][name][0] / unit
+        box = face["glyf"][name]
+        if box.numberOfContours:
+            high, low = max(high, box.yMax / unit), min(low, box.yMin / unit)
+    return wide, high, low
 
 
-def capital_share() -> float:
-    """Height of a capital as a share of the body, by the font's own table."""
-    face, _ = font(bold=False)
+def capital_share(bold: bool) -> float:
+    """Height of a flat capital as a share of the body, by the font's own outlines."""
+    face, _ = font(BOLD if bold else REGULAR)
     return float(face["glyf"]["H"].yMax) / face["head"].unitsPerEm
 
 
@@ -101,7 +101,7 @@ def _text(element: ET.Element, dx: float, dy: float) -> Lettered:
     room = shapely.box(x + start, y - top * size, x + start + wide * size, y - low * size)
     if "rotate(-90" in element.get("transform", ""):
         room = shapely.affinity.rotate(room, -90, origin=(x, y))
-    return Lettered(words, shapely.affinity.translate(room, dx, dy), size * capital_share())
+    return Lettered(words, shapely.affinity.translate(room, dx, dy), size * capital_share(bold))
 
 
 def _lines(element: ET.Element, dx: float, dy: float) -> list[tuple[shapely.Geometry, float]]:

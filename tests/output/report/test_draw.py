@@ -201,7 +201,7 @@ def test_what_crosses_is_seen() -> None:
     picture.line((8, 8), (30, 8))
     picture.text((44, 12), "stack", 5.0, turned=True)
     assert len(lettering.crossings(lettering.read(as_svg(picture)))) == 2
-    assert lettering.capital_share() == pytest.approx(CAPITAL, abs=1e-3)
+    assert min(map(lettering.capital_share, (False, True))) == pytest.approx(CAPITAL, abs=1e-3)
 
 
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda p: p.stem)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from holders.output.draw.canvas import text_width
-from holders.output.typeface import BELOW, body_mm
+from holders.output.typeface import BELOW, CAPITAL, body_mm
 
 SMALL, MIDDLE, LARGE = 2.5, 3.5, 5.0  # heights of capitals, mm: steps of ISO 3098-1
 TEXT, HEAD, TITLE = body_mm(SMALL), body_mm(MIDDLE), body_mm(LARGE)
 LINE = 4.9  # from line to line of small lettering
-PITCH = TEXT * (0.729 + BELOW) + 0.6  # from one line of running dimensions to the next
+PITCH = TEXT * (CAPITAL + BELOW) + 0.6  # from one line of running dimensions to the next
 
 
 def wrapped(words: str, width: float, size: float, bold: bool = False) -> list[str]:
