@@ -77,14 +77,7 @@ def make(
         typer.Argument(metavar="PRESET...", help="Preset files (.toml), or names of shipped presets."),
     ],
     out: OutOption = Path("out"),
-    anyway: Annotated[
-        str | None,
-        typer.Option(
-            "--anyway",
-            metavar="REASON",
-            help="Write files although a check says stop; the reason is recorded.",
-        ),
-    ] = None,
+    anyway: common.AnywayOption = None,
     bed_record: RecordOption = None,
     coupon: Annotated[
         bool,
@@ -424,14 +417,15 @@ def session(
     folder: common.SessionFolder,
     preset: common.SessionPreset,
     dpi: DpiOption = None,
-    pocket: common.PocketOption = 1,
+    pocket: common.PocketOption = None,
+    register: common.LightOption = None,
     watch: common.WatchOption = False,
     as_json: JsonOption = False,
 ) -> None:
     """Look at a folder of scans: a line for each sheet, which to scan again, and a list to print."""
     from holders.face.cli.commands.sheets import session as look
 
-    look(folder, preset, dpi, pocket, watch, as_json)
+    look(folder, preset, dpi, pocket, watch, as_json, register)
 
 
 @app.command(short_help="Judge a finished holder by its ledge, measured.")

@@ -87,13 +87,35 @@ MadeDay = Annotated[
     str | None,
     typer.Option("--made", metavar="DATE", help="The day it was made, as 2026-11-29; kept in the register."),
 ]
+AnywayOption = Annotated[
+    str | None,
+    typer.Option(
+        "--anyway", metavar="REASON", help="Write files although a check says stop; the reason is recorded."
+    ),
+]
 SessionFolder = Annotated[
     Path, typer.Argument(metavar="DIR", help="The folder that your scans are saved in.")
 ]
 SessionPreset = Annotated[
     Path, typer.Option("--preset", metavar="PRESET", help="The holder they are made with.")
 ]
-PocketOption = Annotated[int, typer.Option("--pocket", min=1, help="Which window the scans show.")]
+PocketOption = Annotated[
+    str | None,
+    typer.Option(
+        "--pocket",
+        metavar="N|names|FILE",
+        help="Which pocket the scans show: one number for all, names (each file's own, as in mill_p3_07.tif), or a "
+        "table (CSV with the columns file and pocket).",
+    ),
+]
+LightOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--register",
+        metavar="FILE",
+        help="Your register: tells the holder's own light from the picture by it.",
+    ),
+]
 WatchOption = Annotated[bool, typer.Option("--watch", help="Go on while scans arrive, until Ctrl-C.")]
 WindowOption = Annotated[
     int | None,

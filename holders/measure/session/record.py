@@ -29,7 +29,8 @@ class Sheet:
     sentence, ``faults`` the codes of what asks for another scan, ``detail`` its finest detail
     (:func:`holders.measure.session.detail.detail_of`), ``look`` what its picture looks like
     (:func:`holders.measure.session.alike.look_of`), ``veil`` how much light its holder shows
-    (:func:`holders.measure.session.veil.veil_of`).
+    (:func:`holders.measure.session.veil.veil_of`), ``own_light`` which of its edges the holder itself makes lighter or
+    darker, in words.
     """
 
     number: int
@@ -43,6 +44,12 @@ class Sheet:
     detail: float = 0.0
     look: str = ""
     veil: float | None = None
+    own_light: tuple[str, ...] = ()
+
+    @property
+    def told(self) -> str:
+        """What became of it, and which of its edges are the holder's own light."""
+        return "; ".join((self.line, *self.own_light))
 
 
 def scans_in(folder: Path) -> list[Path]:
@@ -104,6 +111,7 @@ def _sheet(row: Any) -> Sheet:
         int(row["number"]), str(row["file"]), int(row["pocket"]), str(row["side"]), str(row["time"]),
         str(row["sha256"]), str(row["line"]), tuple(str(code) for code in row["faults"]), float(row["detail"]),
         str(row.get("look", "")), None if row.get("veil") is None else float(row["veil"]),
+        tuple(str(words) for words in row.get("own_light", ())),
     )  # fmt: skip
 
 
@@ -120,7 +128,7 @@ def as_csv(sheets: Iterable[Sheet]) -> bytes:
     table = csv.writer(stream, lineterminator="\r\n")
     table.writerow(["number", "file", "pocket", "side", "time", "sha256", "result", "scan again"])
     for sheet in sorted(sheets, key=lambda s: s.number):
-        cells = [sheet.number, sheet.file, sheet.pocket, sheet.side, sheet.time, sheet.sha256, sheet.line]
+        cells = [sheet.number, sheet.file, sheet.pocket, sheet.side, sheet.time, sheet.sha256, sheet.told]
         plain = [
             f"'{cell}" if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@") else cell
             for cell in cells

@@ -41,5 +41,5 @@ def sheet_list(title: str, sheets: Sequence[Sheet]) -> bytes:
 def _row(sheet: Sheet) -> str:
     again, box = (' class="again"', ' class="box"') if sheet.faults else ("", "")
     when = sheet.time.replace("T", " ")
-    cells = (f"{sheet.number:02d}", sheet.file, str(sheet.pocket), sheet.side, when, sheet.line)
+    cells = (f"{sheet.number:02d}", sheet.file, str(sheet.pocket), sheet.side, when, sheet.told)
     return f"<tr{again}>{''.join(f'<td>{escape(cell)}</td>' for cell in cells)}<td{box}></td></tr>\n"

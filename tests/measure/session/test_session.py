@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import datetime as dt
 import io
 import json
 import shutil
@@ -19,6 +20,7 @@ from holders.face.cli.commands import sheets as command
 from holders.face.cli.main import app
 from holders.face.shared.expected import expected_of
 from holders.measure.finished import look
+from holders.measure.register import EmptyLight, append_holder
 from holders.measure.scan import opened
 from holders.measure.scan.model import Scan
 from holders.measure.scan.opened import open_scan
@@ -31,6 +33,7 @@ from holders.measure.session.record import (
     number_of,
     read_session,
 )
+from holders.preset.holder_code import holder_code
 from tests.kept import shipped_study
 from tests.measure.finished.scans import scan_of
 
@@ -185,3 +188,98 @@ def test_a_spreadsheet_runs_nothing() -> None:
         "utf-8-sig"
     )
     assert "'=cmd.tif" in row
+
+
+@pytest.fixture
+def two(scans: Path, tmp_path: Path) -> Path:
+    """Two sound sheets, one of each pocket by their names."""
+    folder = tmp_path / "scans"
+    folder.mkdir()
+    for name, pocket in zip(SOUND, (2, 1), strict=False):
+        shutil.copy2(scans / name, folder / name.replace(".tif", f"_p{pocket}.tif"))
+    assert len(shipped_study(PRESET).design.windows) == 2
+    return folder
+
+
+def _pockets(folder: Path) -> list[int]:
+    return [sheet.pocket for sheet in read_session(folder)]
+
+
+def test_pockets_come_from_names_or_a_table_and_a_corrected_table_is_looked_at_again(two: Path) -> None:
+    _run(two, "--pocket", "names")
+    assert _pockets(two) == [2, 1]
+    assert [sheet.number for sheet in read_session(two)] == [1, 2]  # not after the pockets
+    table = two / CSV_NAME
+    text = table.read_text("utf-8-sig")
+    mine = two.parent / "mine.csv"
+    mine.write_text(
+        text.replace("mill-01_p2.tif,2", "mill-01_p2.tif,1")
+    )  # the session's own table, corrected
+    assert "mill-01_p2.tif" in _run(two, "--pocket", str(mine)).stdout
+    assert _pockets(two) == [1, 1]
+    assert "mill-01_p2.tif:" not in _run(two, "--pocket", str(mine)).stdout  # looked at, and known
+    assert "mill-01_p2.tif:" not in _run(two).stdout
+
+
+@pytest.mark.parametrize("asked", ["3", "0", "names", "table"])
+def test_a_pocket_that_this_holder_has_not_stops_before_anything_is_looked_at(asked: str, two: Path) -> None:
+    (two / "mill-01_p2.tif").rename(two / "mill-01_p3.tif")
+    table = two.parent / "table.csv"
+    table.write_text("file,pocket\nmill-01_p3.tif,3\nmill-02_p1.tif,1\n")
+    given = [
+        "session",
+        str(two),
+        "--preset",
+        str(PRESET),
+        "--pocket",
+        str(table) if asked == "table" else asked,
+    ]
+    done = CliRunner().invoke(app, given)
+    assert done.exit_code == 2
+    assert "pockets 1 to 2" in done.output
+    assert not (two / JSON_NAME).exists()
+
+
+def test_a_scan_that_arrives_without_a_pocket_is_named_and_taken_up_when_it_is_said(
+    two: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    late = two / "mill-05.tif"
+    whole = (two / "mill-01_p2.tif").read_bytes()
+    seen: list[int] = []
+
+    def arrives(_seconds: float) -> None:
+        seen.append(1)
+        late.write_bytes(whole)
+        if len(seen) == 6:
+            raise KeyboardInterrupt
+
+    monkeypatch.setattr(command.time, "sleep", arrives)
+    out = _run(two, "--watch", "--pocket", "names").stdout
+    assert out.count("mill-05.tif: not looked at: its name gives no pocket") == 1
+    table = two.parent / "table.csv"
+    table.write_text("file,pocket\nmill-01_p2.tif,2\nmill-02_p1.tif,1\nmill-05.tif,2\n")
+    _run(two, "--pocket", str(table))
+    assert {sheet.file: sheet.pocket for sheet in read_session(two)}["mill-05.tif"] == 2
+    assert not any("pocket" in sheet.faults for sheet in read_session(two))
+
+
+def test_the_holders_own_light_is_said_of_each_pocket_by_the_register(two: Path) -> None:
+    register = two.parent / "register.toml"
+    code = holder_code(shipped_study(PRESET).job)
+    light = ((0.2, 0.0, 0.0, 0.0), (0.0, 0.0, 0.0, -0.3))  # pocket 1: left lighter; pocket 2: foot darker
+    day = dt.date(2026, 11, 1)
+    append_holder(register, EmptyLight(code=code, date=day, scan="e.tif", windows=(1, 2), edges_stops=light))
+    answer = json.loads(_run(two, "--pocket", "names", "--register", str(register), "--json").stdout)
+    own = {row["pocket"]: row["own_light"] for row in answer["sheets"]}
+    assert "left edge is 0.20 stops lighter without film" in own[1][0]
+    assert "0.30 stops darker without film" in own[2][0]
+    assert [len(words) for words in own.values()] == [1, 1]
+    assert "0.20 stops lighter" in (two / CSV_NAME).read_text("utf-8-sig")
+    assert "0.20 stops lighter" in (two / LIST_NAME).read_text("utf-8")
+    assert answer["again"] == []
+    register.write_text(register.read_text().replace(code, "OTHER"))
+    refused = CliRunner().invoke(
+        app, ["session", str(two), "--preset", str(PRESET), "--register", str(register)]
+    )
+    assert refused.exit_code == 2
+    assert "without film" in refused.output

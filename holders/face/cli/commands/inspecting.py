@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -110,14 +110,23 @@ def _own_light(register: Path | None, studied: Study | None, window: int) -> tup
     """What the register's scan of this holder without film says of the window's edges; None where there is none."""
     if register is None:
         return None
-    from holders.measure.register import load_register
-    from holders.output.words.emptied import own_light
-    from holders.preset.holder_code import holder_code
-
     if studied is None:
         raise InputError(
             "--register", str(register), "say with --preset PRESET which of its holders was used"
         )
+    found: tuple[str, ...] = own_light_in(register, studied)(window)
+    return found
+
+
+def own_light_in(register: Path, studied: Study) -> Callable[[int], tuple[str, ...]]:
+    """What the register's scan of a holder without film says of a window's edges, by the window's number.
+
+    Raises ``InputError`` for a register that cannot be read, or has no such scan.
+    """
+    from holders.measure.register import load_register
+    from holders.output.words.emptied import own_light
+    from holders.preset.holder_code import holder_code
+
     code = holder_code(studied.job)
     light = load_register(register).light_of(code)
     if light is None:
@@ -125,8 +134,8 @@ def _own_light(register: Path | None, studied: Study | None, window: int) -> tup
             "--register", str(register), f"has no scan of holder {code} without film: `holders inspect --empty SCAN "
             "--preset PRESET --register FILE` adds one"
         )  # fmt: skip
-    edges = dict(zip(light.windows, light.edges_stops, strict=True)).get(window)
-    return () if edges is None else own_light(edges, light.scan)
+    edges = dict(zip(light.windows, light.edges_stops, strict=True))
+    return lambda window: own_light(edges[window], light.scan) if window in edges else ()
 
 
 def _measured(
