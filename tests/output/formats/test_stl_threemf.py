@@ -32,6 +32,7 @@ from holders.solid.surfaces import volume as made_volume
 from holders.workshop.plates import Laid
 from tests.fixtures_design import frame_part, lid_part, made
 from tests.presets_made import SHIPPED_FEW
+from tests.solid.chords import volume_room
 
 CORE = "{http://schemas.microsoft.com/3dmanufacturing/core/2015/02}"
 
@@ -268,8 +269,9 @@ def test_stl_threemf_and_step_agree(path, tmp_path) -> None:  # type: ignore[no-
             assert (
                 short <= [2e-3 if straight else 2 * LINEAR_MM for straight in (*straight_ends(part), True)]
             ).all()
-        assert volume_of(corners) == pytest.approx(solid_volume(solid), rel=1e-4)
-        assert volume_of(vertices[np.array(triangles)]) == pytest.approx(solid_volume(solid), rel=1e-4)
+        less, more = volume_room(solid)
+        for found in (volume_of(corners), volume_of(vertices[np.array(triangles)])):
+            assert -less <= found - solid_volume(solid) <= more
 
 
 def test_solids_are_made_once_and_shared(monkeypatch: pytest.MonkeyPatch) -> None:
