@@ -25,6 +25,11 @@ TOO_LARGE = (  # for the lamp area of a bed
     ("a4-small", ("4x5", "5x7", "9x12cm", "roll-6x17", "4x10")),
     ("a4-wide", ("11x14", "18x24cm")),
 )
+LARGE_ENOUGH = (
+    ("a4-narrow", ("whole-plate",)),
+    ("a4-strip", ("4x5", "9x12cm")),
+    ("a4-small", ("5x7", "9x12cm")),
+)
 SHEETS = ("4x5", "5x7", "half-plate", "9x12cm", "13x18cm", "roll-6x9-single", "roll-6x6-single")
 STRIPS = ("35mm-strip", "35mm-strip-4", "35mm-strip-5", "roll-6x6", "roll-6x9", "127")
 
@@ -123,6 +128,67 @@ def bars(draw: st.DrawFn, made: dict[str, Any]) -> None:
     made["bars"] = draw(table(sides=section, ends=section, place=st.sampled_from(("in", "on"))))
 
 
+def roomy(draw: st.DrawFn, made: dict[str, Any]) -> None:
+    """What most refusals are about, asked for as somebody would who has looked at his film, bed and sheets."""
+    made["bed"]["focus_height_mm"] = draw(length(4.0 if made["route"] == "print" else 6.0, 9.0))
+    made.setdefault("lip", {})
+    for key in ("rebate_edge", "rebate_mm"):  # asks for a clear border of some width
+        made["lip"].pop(key, None)
+    layout = made["layout"]
+    layout["turn"] = "auto"
+    if layout.get("count", "fill") != "fill":
+        layout["count"] = 1
+    if "bars" in made:
+        layout["pocket_depth_mm"] = draw(length(0.5, 1.5))  # bars on a cut lid clear the frame
+        made["bars"].pop("place", None)
+    elif layout.get("pocket_depth_mm", 1.0) > 0:  # none means one board
+        layout.pop("pocket_depth_mm", None)
+    if {"wet", "glasses", "cover"} & made.keys() and made["route"] != "print":
+        made["material"]["sheets_mm"] = [0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0]
+    if "wall_mm" in layout and "bars" not in made:
+        layout["wall_mm"] = draw(length(2, 8))
+    if "lid" in made:
+        made["lid"].pop("clearance_mm", None)
+        if made["route"] != "print" or draw(st.booleans()):
+            made["lid"].pop("magnets", None)
+    if made["bed"]["name"] not in ("a4-wide", "a3") and "passes" not in made:
+        made["bed"]["name"] = draw(st.sampled_from(("a4-wide", "a3")))
+
+
+def as_wanted(draw: st.DrawFn, made: dict[str, Any]) -> None:
+    """The kind's own table within what its film and its way of making allow."""
+    if "roll" in made:
+        printed(made)
+        made["roll"]["frames"] = draw(st.integers(12, 40))
+    if "cover" in made:
+        made["film"]["format"] = draw(st.sampled_from((*SHEETS, *STRIPS)))
+        if made["route"] == "knife":
+            made["cover"]["catches"] = 0
+        made["cover"].pop("clearance_mm", None)
+    if "carrier" in made:
+        made["film"]["format"] = draw(
+            st.sampled_from(("4x5", "9x12cm", "roll-6x9-single", "roll-6x6-single"))
+        )
+        made["carrier"] = {
+            "insert_width_mm": draw(length(140, 170)),
+            "insert_length_mm": draw(length(170, 176)),
+        }
+    if "bars" in made:
+        made["lid"]["thickness_mm"] = draw(length(5, 8))
+        made["bed"]["lid_room_mm"] = draw(length(18, 30))
+        made["lip"] = {"all_mm": draw(length(2, 4))}
+        made["bars"] = {key: "fit" for key in made["bars"] if key != "place"}
+        made["layout"] |= {"wall_mm": draw(length(8, 30)), "corner_radius_mm": draw(length(0, 4))}
+        made["printer"] = {"name": "p300"}
+    if "channel" in made:
+        made["lip"] = {"all_mm": draw(length(3, 6))}
+        made["channel"] = draw(table(radius_mm=length(70, 200)))
+    if "passes" in made:
+        bed, films = draw(st.sampled_from(LARGE_ENOUGH))
+        made["bed"]["name"], made["film"]["format"] = bed, draw(st.sampled_from(films))
+        made["lip"] = {}
+
+
 KINDS: dict[str, Fill] = {fill.__name__: fill for fill in (
     board, mixed, passes, wet, glasses, roll, light, cover, carrier, channel, bars,
 )}  # fmt: skip
@@ -136,6 +202,9 @@ def of_kind(draw: st.DrawFn, name: str) -> dict[str, Any]:
     made["bed"]["name"] = draw(st.sampled_from(keys("beds")))
     made.setdefault("printer", {"name": "p300"})
     KINDS[name](draw, made)
+    if draw(st.integers(0, 3)) < 3:  # the others ask for anything
+        as_wanted(draw, made)
+        roomy(draw, made)
     if made["route"] != "print":
         made.pop("printer", None)
     return made
@@ -179,8 +248,10 @@ def test_every_kind_keeps_the_laws(name: str) -> None:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", KINDS)
-def test_every_kind_keeps_the_laws_over_many_presets(name: str) -> None:
-    """3,000 and more over all kinds, of each kind's one in twenty made at least (rolls are refused most: 20 of 300)."""
+def test_every_kind_keeps_the_laws_over_many_presets(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """3,000 and more over all kinds, and of each kind half of them made at least."""
     made, tried = sweep(name, 300)
     assert tried >= 3000 / len(KINDS)
-    assert made >= tried / 20
+    with capsys.disabled():
+        print(f" {name}: {made} of {tried} made ", end="")
+    assert made >= tried / 2
