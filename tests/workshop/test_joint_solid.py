@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import cache
 from typing import Any
 
+import numpy as np
 import pytest
 
 from holders.checks.frame.seam import drop_mm
@@ -18,7 +19,7 @@ from holders.preset.load import load
 from holders.preset.resolve import Job, resolve
 from holders.workshop.stiffness.joints import flanks_of, neck_mpa, pulled, shear_mpa
 from tests.presets_made import SHIPPED, job
-from tests.workshop.joint_solid import Answer, Rail, solve
+from tests.workshop.joint_solid import Answer, Rail, solve, spanned
 
 SHEET: dict[str, Any] = {"layout": {"count": 1}}
 CASES: dict[str, tuple[str, str, dict[str, Any]]] = {
@@ -81,11 +82,29 @@ def solved(name: str, cells: int) -> Answer:
 
 @pytest.mark.parametrize(("name", "cells"), FINE)
 def test_a_joint_carries_what_is_stated(name: str, cells: int) -> None:
-    """Under 1 N mm: never more than is stated, in the glue and in the neck, nor less than a third of it."""
+    """Under 1 N mm: never more than is stated, in 2.5 mm of glue and in the neck, nor less than half of it."""
     _, holder, seam, joint = made(name)
     flanks, answer = [flanks_of(holder, seam, joint)], solved(name, cells)
-    assert 0.33 < answer.shear / shear_mpa(1.0, flanks) <= 1.0
+    assert 0.5 < answer.shear / (shear_mpa(1.0, flanks) * answer.shear_at) <= 1.0
     assert 0.6 < answer.neck / (neck_mpa(1.0, flanks) * answer.neck_at) <= 1.05
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", CASES)
+def test_shear_along_a_flank_does_not_hang_on_the_bricks(name: str) -> None:
+    """Along 2.5 mm of a flank it stays within 5 % where bricks are a quarter as long; its peak in a brick does not."""
+    _, holder, seam, joint = made(name)
+    finer = solve(rail_of(holder, seam, joint), most=0.6, cells=4)
+    assert finer.shear == pytest.approx(solved(name, 4).shear, rel=0.05)
+    assert finer.shear / finer.shear_at <= shear_mpa(1.0, [flanks_of(holder, seam, joint)])
+
+
+def test_the_mean_along_a_flank_by_hand() -> None:
+    """Cells of 1, 2 and 3 mm with 6, 3 and 1 MPa: the best 2.5 mm are the first 1 mm and 1.5 mm of the next."""
+    cells = np.array([[0.0] * 3, [0.5, 2.0, 4.5], [1.0] * 3, [1.0, 2.0, 3.0], [6.0, 3.0, 1.0]])
+    assert spanned(cells) == (pytest.approx((6 + 1.5 * 3) / 2.5), 1.0)
+    backwards = cells[:, ::-1]
+    assert spanned(backwards) == (pytest.approx((6 + 1.5 * 3) / 2.5), 1.0)
 
 
 @pytest.mark.parametrize(("name", "cells"), FINE)
