@@ -31,7 +31,8 @@ STRIP = ("8x10-printed", "8x10-acrylic-lid", "8x10-mat-board", "4x5-four-up", "6
 # one of each way of making and of most kinds, the quickest first: their job sheets are kept in words
 IN_WORDS = (
     "8x10-mat-board", "6x9-roll", "50mm-mounts", "8x10-printed", "5x7-glass-cover", "4x5-insert", "8x10-small-printer",
-    "mixed-formats", "35mm-channel",
+    "mixed-formats", "35mm-channel", "8x10-one-board", "5x7-two-pass", "8x10-wet-mount", "35mm-roll",
+    "6x17-light-frame",
 )  # fmt: skip
 WAYS = {"print": "printed", "laser": "laser", "knife": "knife"}
 HEAD = """# Gallery
