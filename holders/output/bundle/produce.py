@@ -45,6 +45,11 @@ def never_made(found: Study) -> str:
             f"{found.job.material.name}: {found.job.material.laser_reason} Take an allowed material (cast acrylic, "
             "plywood, board) or cut it by knife"
         )
+    if any(one.own_base.nitrate for one in found.job.each):
+        return (
+            "nitrate film burns fiercely, cannot be put out once alight, and may catch fire under a warm lamp. Have it "
+            "copied by a film archive. If it is another film, set its base under [base] name"
+        )
     return next((why for made in found.design.fitted if (why := made.forbidden())), "")
 
 

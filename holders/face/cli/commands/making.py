@@ -20,7 +20,7 @@ from holders.face.cli.commands.deciding import tell_steps
 from holders.face.cli.markup import escape
 from holders.facts import height_names
 from holders.output.bundle.kept import kept_in
-from holders.output.bundle.produce import not_anothers, produce
+from holders.output.bundle.produce import never_made, not_anothers, produce
 from holders.output.words.summary import sharpest_words, summary
 from holders.preset.shipped import shipped_as
 from holders.preset.tables.supposed import supposed_keys
@@ -253,9 +253,12 @@ def _show(made: Sequence[Made], out: Path, as_json: bool, everything: bool) -> i
             _tell(one.found, everything, one.there, last=not one.written)
         title = escape(one.found.design.title)
         if one.records is None:
+            never = never_made(one.found)
+            what = f"{escape(never)}; --anyway does not lift this" if never else (
+                "Change the preset, or give --anyway REASON"
+            )  # fmt: skip
             show.err().print(
-                f"[bold red]stopped[/]: {title}: a check says stop, so nothing was written. "
-                f"Change the preset, or give --anyway REASON."
+                f"[bold red]stopped[/]: {title}: a check says stop, so nothing was written. {what}."
             )
         elif isinstance(one.records, Refused):
             show.err().print(f"[bold red]failed[/]: {title}: {escape(one.records.message)}")
