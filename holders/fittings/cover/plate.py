@@ -227,12 +227,13 @@ def catches(
     tries = list(itertools.product(counts, sizes, pairs))
     tries.sort(key=lambda one: _worse(job.material, table.thickness_mm, heavy, one[0], one[1].spring))
     for count, size, pair in tries:
-        found = [
-            _for_place(layout, place, mine, pair, count, size, corner)
-            for place, mine in zip(layout.places, bays, strict=True)
-        ]
-        whole = [one for one in found if one is not None]
-        if len(whole) == len(found):
+        whole: list[tuple[Catch, ...]] = []
+        for place, mine in zip(layout.places, bays, strict=True):
+            found = _for_place(layout, place, mine, pair, count, size, corner)
+            if found is None:
+                break
+            whole.append(found)
+        else:
             return tuple(whole), size if count else None
     least = min(sizes, key=lambda one: one.long)
     raise InputError(
@@ -322,13 +323,17 @@ def _nearest(
     low, high = low + ahead, high + back
     middle = min(max(p.y + wish * p.height if upright else p.x + wish * p.width, low), high)
     steps = int(max(0.0, high - low) / STEP_MM) + 1
+    start = _box(p, edge, middle, size)
+    by_x, by_y = (0.0, STEP_MM * steps) if upright else (STEP_MM * steps, 0.0)
+    beside = start.inset(-by_x, -by_x, -by_y, -by_y).grown(STEP_MM)  # all that any try covers
+    near = [b for b in blocked if beside.overlaps(b)]
     for k in range(2 * steps + 1):
         along = middle + STEP_MM * ((k + 1) // 2) * (1 if k % 2 else -1)
         if not low <= along <= high:
             continue
-        catch = _at(p, edge, along, size)
-        if inside.contains(catch.box) and not any(catch.box.overlaps(b) for b in blocked):
-            return catch
+        box = _box(p, edge, along, size)
+        if inside.contains(box) and not any(box.overlaps(b) for b in near):
+            return _at(p, edge, along, size, box)
     return None
 
 
@@ -344,10 +349,13 @@ def _turned(pocket: Rect, edge: Edge, along: float, size: CatchSize, u: float, w
     return pocket.right - w, along + mid
 
 
-def _at(pocket: Rect, edge: Edge, along: float, size: CatchSize) -> Catch:
+def _box(pocket: Rect, edge: Edge, along: float, size: CatchSize) -> Rect:
     x0, y0 = _turned(pocket, edge, along, size, 0.0, -size.behind)
     x1, y1 = _turned(pocket, edge, along, size, size.long, size.over)
-    box = Rect(min(x0, x1), min(y0, y1), abs(x1 - x0), abs(y1 - y0))
+    return Rect(min(x0, x1), min(y0, y1), abs(x1 - x0), abs(y1 - y0))
+
+
+def _at(pocket: Rect, edge: Edge, along: float, size: CatchSize, box: Rect) -> Catch:
     near = size.edge + size.pin / 2
     middle = -size.away - size.wide / 2
     one, two = (_turned(pocket, edge, along, size, u, middle) for u in (near, size.pad - near))

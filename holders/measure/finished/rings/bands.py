@@ -26,7 +26,7 @@ NOISE = 2e-4  # natural logarithm of light: weakest structure believed in
 SHARE = np.float32(
     1e-4
 )  # of the channels' variance: what differs between them by less is not believed in either
-ROWS_AT_ONCE = 96
+LEAST_ROWS, PIXELS_AT_ONCE = 96, 500_000  # of a band looked at in one piece, with what lies beside it
 CLIP = 2.5  # local standard deviations; edges beyond it say nothing about rings
 
 
@@ -118,10 +118,11 @@ def planes(band: F32, out: Field | None = None) -> Field:
         del made
     if out is None:
         out = np.empty((9, *band.shape[1:]), np.float16)
-    high = band.shape[1]
+    high, wide = band.shape[1:]
     reach = 3 * int(2.5 * AREA + 0.5) + 1
-    for top in range(0, high, ROWS_AT_ONCE):
-        below = min(high, top + ROWS_AT_ONCE)
+    rows = max(LEAST_ROWS, PIXELS_AT_ONCE // wide - 2 * reach)
+    for top in range(0, high, rows):
+        below = min(high, top + rows)
         a, b = max(0, top - reach), min(high, below + reach)
         part = band[:, a:b]
         mixture = _mixture(part, np.ones(part.shape[1:], np.float32))

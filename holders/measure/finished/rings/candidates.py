@@ -12,7 +12,7 @@ from holders.measure.finished.rings.chirp import CHIRPS, SIDE, Form, Grid, Peak,
 
 NEAR = 3.0  # bins: how far a neighbour's peak may lie from where the candidate's chirp puts it
 REACH = SIDE  # px: neighbours asked
-BLOCK = 48  # tiles transformed at once
+BLOCK = 8  # tiles transformed at once: what fits into a processor's cache
 TURNS = (-9.0, -6.0, -3.0, 0.0, 3.0, 6.0, 9.0)  # rad: chirps tried around the round one, along and across
 
 ROUND = tuple(even(chirp) for chirp in CHIRPS)
@@ -116,7 +116,7 @@ def _values(
     out = np.empty((len(grid.ratios), len(alongs), len(acrosses), len(near)))
     line = np.arange(SIDE)
     for c, ratio in enumerate(grid.ratios):
-        around = grid.around(tile[c], scaled(peak.form, ratio))[grid.bins[c][near]]
+        around = grid.around(tile[c], scaled(peak.form, ratio), c, near)
         row, col = grid.bins[c][near] // SIDE, grid.bins[c][near] % SIDE
         rows, cols = np.unique(row), np.unique(col)
         down = np.exp(-2j * np.pi * np.outer(rows, line) / SIDE).astype(np.complex64)

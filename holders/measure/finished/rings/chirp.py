@@ -13,6 +13,7 @@ values of a known spread, exponential with mean 1, wherever they are.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TypeVar
 
 import numpy as np
@@ -25,9 +26,13 @@ C64 = NDArray[np.complex64]
 SIDE = 128  # px of a tile
 STEP = 64
 HANN_VARIANCE = SIDE**2 * (1 / 12 - 1 / (2 * np.pi**2))  # px², along one axis of the window
-KEPT = 300  # weights kept for forms asked again
+KEPT, KERNELS_KEPT = 300, 60  # weights and windows kept for forms asked again
 LEAST, MOST = 0.05, 0.25  # cycles per px looked at, middle channel
 CELL = 4  # bins: a peak is compared with a square of five by five such cells
+# bins of a line that are looked at, in a transform's order: MOST in the shortest wavelength's channel is bin 37, and
+# what it is compared with goes on for two cells
+LOW = np.r_[0:48, SIDE - 48 : SIDE]
+LOW_CELLS = len(LOW) // CELL
 MARGIN = 40  # px about the frame: a tile's window would weigh down rings at the frame's edge
 CLOSE = (0.0, 3.0, 6.5, 10.5, 15.0, 20.5, 27.0, 35.0, 43.0)
 WIDE = (52.0, 62.0, 73.0)
@@ -138,11 +143,16 @@ class Grid:
         f = np.fft.fftfreq(SIDE)
         fy, fx = np.meshgrid(f, f, indexing="ij")
         r2 = fx**2 + fy**2
-        self.r2 = r2
+        self.r2 = np.ascontiguousarray(r2[np.ix_(LOW, LOW)])
         self._even: dict[Form, F32] = {}
+        self._kernels: dict[Form, C64] = {}
         chosen = np.nonzero(((r2 >= LEAST**2) & (r2 <= MOST**2)).ravel())[0]
         self.fx, self.fy = fx.ravel()[chosen], fy.ravel()[chosen]
         self.bins = [self.bin_of(self.fx, self.fy, c) for c in range(len(ratios))]
+        place = np.zeros(SIDE, np.int64)
+        place[LOW] = np.arange(len(LOW))
+        self.places = [place[at // SIDE] * len(LOW) + place[at % SIDE] for at in self.bins]
+        self.cells = [at // len(LOW) // CELL * LOW_CELLS + at % len(LOW) // CELL for at in self.places]
 
     def bin_of(self, fx: NDArray[np.float64], fy: NDArray[np.float64], channel: int) -> NDArray[np.int64]:
         """Flat index of the Fourier bin of a middle-channel frequency as seen by another channel."""
@@ -159,40 +169,54 @@ class Grid:
             self._even[form] = flatten(self.r2 + spread(form)).astype(np.float32)
         return self._even[form]
 
+    def _kernel(self, form: Form) -> C64:
+        """The window with the chirp taken out."""
+        if form not in self._kernels:
+            if len(self._kernels) > KERNELS_KEPT:
+                self._kernels.clear()
+            phase = sum(k * q for k, q in zip(form, self.squares, strict=True))
+            self._kernels[form] = (self.window * np.exp(np.complex64(-1j) * phase)).astype(np.complex64)
+        return self._kernels[form]
+
     def _power(self, tiles: F32, form: Form) -> tuple[F32, F32]:
-        phase = sum(k * q for k, q in zip(form, self.squares, strict=True))
-        kernel = (self.window * np.exp(np.complex64(-1j) * phase)).astype(np.complex64)
-        spectrum = fft.fft2(tiles * kernel, workers=1, overwrite_x=True)
-        power = (spectrum.real**2 + spectrum.imag**2) * self.evenly(form)
+        """Power of the low frequencies, (n, low, low), and of their neighbourhoods, (n, cells, cells)."""
+        half = len(LOW) // 2
+        spectrum = fft.fft(tiles * self._kernel(form), axis=-2, workers=1, overwrite_x=True)
+        power = np.empty((len(tiles), len(LOW), len(LOW)), np.float32)
+        for rows, lines in ((slice(half), slice(half)), (slice(half, None), slice(-half, None))):
+            part = fft.fft(spectrum[:, lines], axis=-1, workers=1)
+            power[:, rows, :half] = part.real[..., :half] ** 2 + part.imag[..., :half] ** 2
+            power[:, rows, half:] = part.real[..., -half:] ** 2 + part.imag[..., -half:] ** 2
+        power *= self.evenly(form)
         mean = summed(power, CELL) / np.float32(CELL * CELL)
-        coarse = ndimage.uniform_filter(mean, (0, 5, 5), mode="wrap")
-        return power, coarse[:, :, None, :, None] + np.float32(1e-9)
+        return power, ndimage.uniform_filter(mean, (0, 5, 5), mode="wrap") + np.float32(1e-9)
 
-    def peaks(self, tiles: F32, form: Form) -> F32:
-        """Power of each frequency over its neighbourhood, (n, SIDE²), of tiles (n, SIDE, SIDE)."""
-        power, around = self._power(tiles, form)
-        power = power.reshape(*around.shape[:2], CELL, around.shape[3], CELL)
-        return np.asarray(power / around, np.float32).reshape(len(tiles), -1)
-
-    def around(self, tile: F32, form: Form) -> F32:
-        """Power |transform|² that the neighbourhood of each frequency lets expect, (SIDE²,), of one tile."""
+    def around(self, tile: F32, form: Form, channel: int, where: NDArray[np.int64]) -> F32:
+        """Power |transform|² that the neighbourhoods of chosen frequencies let expect, of one channel's tile."""
         _, around = self._power(tile[None], form)
-        flat = np.maximum(self.evenly(form), 1e-6).reshape((*around.shape[1:2], CELL, SIDE // CELL, CELL))
-        return np.asarray(around / flat[None], np.float32).reshape(-1)
+        flat = np.maximum(self.evenly(form), 1e-6).ravel()[self.places[channel][where]]
+        return np.asarray(around.ravel()[self.cells[channel][where]] / flat, np.float32)
 
     def joint(self, tiles: F32, form: Form, where: NDArray[np.int64] | None = None) -> F32:
         """Values at the chosen frequencies, (n, m), of tiles (n, channels, SIDE, SIDE)."""
         out = []
         for c, ratio in enumerate(self.ratios):
-            at = self.bins[c] if where is None else self.bins[c][where]
-            power, around = self._power(tiles[:, c], scaled(form, ratio))
-            rows, cols = at // SIDE // CELL, at % SIDE // CELL
-            out.append(power.reshape(len(tiles), -1)[:, at] / around[:, rows, 0, cols, 0])
+            at, cells = self.places[c], self.cells[c]
+            if where is not None:
+                at, cells = at[where], cells[where]
+            power, around = (a.reshape(len(tiles), -1) for a in self._power(tiles[:, c], scaled(form, ratio)))
+            out.append(power.take(at, axis=1) / around.take(cells, axis=1))
         if len(out) == 1:
             return out[0]
         red, green, blue = out
         median = np.maximum(np.minimum(red, green), np.minimum(np.maximum(red, green), blue))
         return np.asarray(median, np.float32)
+
+
+@lru_cache(maxsize=4)
+def grid_of(ratios: tuple[float, ...]) -> Grid:
+    """The grid of these wavelengths; remembered with its windows, since every picture and octave asks for it."""
+    return Grid(ratios)
 
 
 def starts(length: int) -> list[int]:

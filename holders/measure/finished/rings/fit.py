@@ -7,12 +7,24 @@ wavelength being free within what scanners' filters differ by.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy import fft
 
 from holders.measure.finished.rings.bands import F32
-from holders.measure.finished.rings.chirp import C64, SIDE, Form, Grid, flatten, scaled, spread, summed
+from holders.measure.finished.rings.chirp import (
+    C64,
+    SIDE,
+    Form,
+    Grid,
+    flatten,
+    grid_of,
+    scaled,
+    spread,
+    summed,
+)
 from holders.measure.finished.rings.wave import NO_CUBE, Cube, Pair, Wave
 
 COARSE = 32  # samples on a side once the wave is taken out
@@ -200,6 +212,12 @@ class Fitter:
             return 0.0
         angle = np.outer(ONE_PITCH - ratio, phase).astype(np.float32)
         return float((np.abs((np.cos(angle) - np.complex64(1j) * np.sin(angle)) @ small) ** 2).max())
+
+
+@lru_cache(maxsize=4)
+def fitter_of(ratios: tuple[float, ...]) -> Fitter:
+    """The fitter for these wavelengths, remembered."""
+    return Fitter(grid_of(ratios))
 
 
 def _numbers(f: Pair, form: Form, cube: Cube) -> NDArray[np.float64]:

@@ -31,8 +31,8 @@ import numpy as np
 
 from holders.measure.finished.rings.bands import F32, log_light
 from holders.measure.finished.rings.candidates import Candidate, candidates
-from holders.measure.finished.rings.chirp import SIDE, Grid, forms_at, spread
-from holders.measure.finished.rings.fit import Fitter
+from holders.measure.finished.rings.chirp import SIDE, Grid, forms_at, grid_of, spread
+from holders.measure.finished.rings.fit import Fitter, fitter_of
 from holders.measure.finished.rings.levels import Level, amplitude, levels_of
 from holders.measure.finished.rings.single import Single, singles
 from holders.measure.finished.rings.trace import GOES_ON, traces
@@ -158,7 +158,7 @@ def alike(values: F32) -> bool:
 
 def _by_colour(levels: list[Level], tell: Callable[[float], None]) -> RingsResult:
     ratios = tuple(WAVELENGTHS_NM[1] / w for w in WAVELENGTHS_NM)
-    right, wrong = (Fitter(Grid(r)) for r in (ratios, ratios[::-1]))
+    right, wrong = (fitter_of(r) for r in (ratios, ratios[::-1]))
     found: list[Traced] = []
     for number, level in enumerate(levels):
         found += [(level, waves) for waves in traces(level.field, right, forms_at(number))]
@@ -248,7 +248,7 @@ def _amplitude(level: Level, w: Wave, grid: Grid) -> float:
 
 
 def _by_grey(levels: list[Level], tell: Callable[[float], None]) -> RingsResult:
-    grid = Grid((1.0,))
+    grid = grid_of((1.0,))
     places: list[RingPlace] = []
     strong: list[RingPlace] = []
     for number, level in enumerate(levels):

@@ -14,7 +14,7 @@ import numpy as np
 
 from holders.measure.finished.rings.bands import Field
 from holders.measure.finished.rings.candidates import ROUND, Candidate, candidates, tiles_of
-from holders.measure.finished.rings.chirp import Grid
+from holders.measure.finished.rings.chirp import Grid, grid_of
 from holders.measure.finished.rings.levels import Level, amplitude
 
 LEAST_CHIRP = 6.0
@@ -35,7 +35,7 @@ class Single:
 
 def singles(level: Level) -> list[Single]:
     """Waves of one octave of a colour picture that one channel holds and the others do not."""
-    grid = Grid(ALONE)
+    grid = grid_of(ALONE)
     found = []
     for channel in range(3):
         for c in candidates(level.field[channel : channel + 1], grid, LEAST_CHIRP, MOST_CANDIDATES):
