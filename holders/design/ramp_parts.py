@@ -26,29 +26,48 @@ def printed_ramp(ramp: RampGeometry) -> Part:
     """The ramp in one printed piece: plates with slots on both sides, walls, two stairs of one layer a step, horns.
 
     The stairs' low-side corners lie on the slope, so a target laid on them has its known height at every mark. The bay
-    runs out at both ends. The raised plate is a bridge over the far track.
+    runs out at both ends. The raised plate is a bridge over the far track. Both sides are slabs of their own beside
+    the stairs' many thin ones: as one slab a step, all their walls and slots would be put together a step at a time.
     """
-    far_top, highest, low = ramp.far_mm + ramp.floor_mm, ramp.stairs()[-1][2], cut_mm(ramp)
-    tops = {round(z, 6) for _, _, z in ramp.stairs()} | {
-        ramp.floor_mm, ramp.wall_height_mm, ramp.far_mm, far_top, low, *((ramp.sill_mm,) if ramp.sill_mm else ()),
-    }  # fmt: skip
-    slabs, z = [], 0.0
-    for top in sorted(tops):
-        near = _slots(ramp, far=False) if top <= ramp.floor_mm + EVEN else None
-        plate = ramp.far_mm - EVEN <= z and top <= far_top + EVEN
-        far = _slots(ramp, far=True) if plate else None
-        start = CUT_MM if z >= low - EVEN else 0.0
-        name = f"to {top:.2f}"
-        if top > highest + EVEN:  # the bay runs out: a side stands alone, as high as it must be
-            if top <= ramp.wall_height_mm + EVEN:
-                slabs.append(Slab(f"near side {name}", z, top, _side(ramp, start, near, far=False)))
-            slabs.append(Slab(f"far side {name}", z, top, _side(ramp, start, far, far=True)))
-        else:
-            slabs.append(Slab(name, z, top, _with_bay(ramp, top, start, near, far)))
+    slabs = (*_near_side(ramp), *_stairs(ramp), *_far_side(ramp), *_horns(ramp))
+    return Part("ramp", "focus ramp", "print", "", 1, slabs, grooves=_letters(ramp), role=Role.TEST)
+
+
+def _near_side(ramp: RampGeometry) -> tuple[Slab, ...]:
+    return _side_slabs(ramp, (0.0, ramp.floor_mm), ramp.wall_height_mm, far=False)
+
+
+def _far_side(ramp: RampGeometry) -> tuple[Slab, ...]:
+    top = ramp.far_mm + ramp.floor_mm
+    return _side_slabs(ramp, (ramp.far_mm, top), max(ramp.wall_height_mm, top), far=True)
+
+
+def _side_slabs(
+    ramp: RampGeometry, plate: tuple[float, float], highest: float, *, far: bool
+) -> tuple[Slab, ...]:
+    """The walls on one side of the bay up to ``highest``, and the plate between them from and to its two heights."""
+    slabs, low, z = [], cut_mm(ramp), 0.0
+    for top in sorted({round(z, 6) for z in (*plate, low, highest) if 0.0 < z <= highest + EVEN}):
+        in_plate = plate[0] - EVEN <= z and top <= plate[1] + EVEN
+        region = _side(
+            ramp, CUT_MM if z >= low - EVEN else 0.0, _slots(ramp, far=far) if in_plate else None, far=far
+        )
+        slabs.append(Slab(f"{'far' if far else 'near'} side to {top:.2f}", z, top, region))
         z = top
-    return Part(
-        "ramp", "focus ramp", "print", "", 1, (*slabs, *_horns(ramp)), grooves=_letters(ramp), role=Role.TEST
-    )
+    return tuple(slabs)
+
+
+def _stairs(ramp: RampGeometry) -> tuple[Slab, ...]:
+    """What stands in the bay: a slab for every tread, and below the sill's top what ties both sides at the low end."""
+    slabs, z = [], 0.0
+    tops = {round(z, 6) for z in (*(z for _, _, z in ramp.stairs()), ramp.sill_mm) if z > 0.0}
+    for top in sorted(tops):
+        slabs += [
+            Slab(f"bay to {top:.2f}", z, top, region)
+            for region in _in_bay(ramp, top, z >= cut_mm(ramp) - EVEN)
+        ]
+        z = top
+    return tuple(slabs)
 
 
 def _slots(ramp: RampGeometry, *, far: bool) -> tuple[Outline, ...]:
@@ -86,27 +105,23 @@ def _side(ramp: RampGeometry, start: float, slots: Holes | None, *, far: bool) -
     return Region(_polygon(corners), holes)
 
 
-def _with_bay(ramp: RampGeometry, top: float, start: float, near: Holes | None, far: Holes | None) -> Region:
-    """The slab that ends at ``top``, without what is open of the bay there; ``start``: x at which its walls begin.
+def _in_bay(ramp: RampGeometry, top: float, cut: bool) -> tuple[Region, ...]:
+    """What stands in the bay in the slab that ends at ``top``; ``cut``: above where the low end's walls end.
 
-    Open are the window and all before the first tread that reaches so high: a hole where the sill ties both sides at
-    the low end, else a bay of the outline. ``near``, ``far``: slots of the plates, None beside one.
+    Open are the window and all before the first tread that reaches so high, but for the sill that ties both sides at
+    the low end.
     """
-    bay, window, length, width = ramp.bay, ramp.window, ramp.length_mm, ramp.width_mm
-    near_in, near_holes = _trough(ramp, ramp.track, start) if near is None else ((), near)
-    far_in, far_holes = _trough(ramp, ramp.far_track, start) if far is None else ((), far)
-    holes = (*near_holes, *far_holes)
-    first = max(start, min([*(x for x, _, z in ramp.stairs() if z >= top - EVEN), bay.x1]))
-    if top <= ramp.sill_mm + EVEN:
-        tied = rectangle(window.x0, window.y0, window.x1 - window.x0, window.y1 - window.y0)
-        if first > window.x0:
-            tied = _polygon(((window.x0, bay.y0), (window.x0, bay.y1), *_open_bay(ramp, first)))
-        return Region(rectangle(0.0, 0.0, length, width), (tied, *holes))
-    corners = (
-        (start, 0.0), (length, 0.0), (length, width), (start, width), *far_in, (start, bay.y1),
-        *_open_bay(ramp, first), (start, bay.y0), *near_in,
-    )  # fmt: skip
-    return Region(_polygon(corners), holes)
+    bay, window = ramp.bay, ramp.window
+    first = min([*(x for x, _, z in ramp.stairs() if z >= top - EVEN), bay.x1])
+    if cut:
+        first = max(CUT_MM, first)
+    sill = top <= ramp.sill_mm + EVEN
+    whole = rectangle(bay.x0, bay.y0, bay.x1 - bay.x0, bay.y1 - bay.y0)
+    if sill and first <= window.x0:
+        return (Region(whole, (_outline(window),)),)
+    stairs = Region(_polygon(((bay.x1, bay.y0), (bay.x1, bay.y1), *_open_bay(ramp, first))))
+    tie = Region(rectangle(bay.x0, bay.y0, window.x0 - bay.x0, bay.y1 - bay.y0))
+    return (tie, stairs) if sill else (stairs,)
 
 
 def _open_bay(ramp: RampGeometry, first: float) -> Corners:
