@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from itertools import product
 from typing import Literal
 
@@ -99,10 +99,10 @@ def numbered(rooms: Sequence[Rect], plain: BaseGeometry, rules: Process, z_top: 
     as far along it; those that find no room there stand elsewhere.
     """
     keep = clear_mm(rules)
-    free, every = plain.buffer(-keep), np.array([(r.x, r.y, r.right, r.top) for r in rooms])
+    free, open_yet = plain.buffer(-keep), dict[_Way, Array]()
     left, found = list(range(1, len(rooms) + 1)), dict[int, Groove]()
     while left and not free.is_empty:
-        side, best = _most(left, every, free, rules)
+        side, best = _most(left, tuple(rooms), free, rules, open_yet)
         if not best:
             break
         line: Literal["x", "y"] = "x" if side in ("foot", "head") else "y"
@@ -116,51 +116,72 @@ def numbered(rooms: Sequence[Rect], plain: BaseGeometry, rules: Process, z_top: 
 
 
 def _most(
-    left: Sequence[int], rooms: Array, free: BaseGeometry, rules: Process
+    left: Sequence[int],
+    rooms: tuple[Rect, ...],
+    free: BaseGeometry,
+    rules: Process,
+    open_yet: dict[_Way, Array],
 ) -> tuple[Edge, dict[int, Strokes]]:
-    """The numbers that find room in the way that takes most of them, the first such way, and on which side."""
+    """The numbers that find room in the way that takes most of them, the first such way, and on which side.
+
+    ``open_yet`` keeps of every way the places (m, n) that were free when last looked at: the area only gets smaller.
+    """
     frees = {0.0: free, ROOMY_MM: free.buffer(-ROOMY_MM)}
     for area in frees.values():
         shapely.prepare(area)
     best: dict[int, Strokes] = {}
     where: Edge = SIDES[0]
-    least = clear_mm(rules) + SLACK_MM
+    least, columns = clear_mm(rules) + SLACK_MM, np.array(left) - 1
     sizes = (rules.letter_mm, rules.letter_least_mm)
     for size, more, away, side in product(sizes, (ROOMY_MM, 0.0), AWAY_MM, SIDES):
         way = _Way(side, size, least + more + away)
-        middles, boxes, pointed = _boxes(left, rooms, way)
-        fits = shapely.contains(frees[more], shapely.box(*np.moveaxis(boxes, -1, 0)))
-        fits &= _along_edge(boxes, rooms[np.array(left) - 1], side)
-        row = int(fits.sum(axis=1).argmax())  # the nearest to the middle of equals
-        if fits[row].sum() > len(best):
-            where, best = (
-                side,
-                {
-                    number: _moved(
-                        _drawn(str(number), size, side if pointed[row, k] else None)[0], middles[row, k]
-                    )
-                    for k, number in enumerate(left)
-                    if fits[row, k]
-                },
-            )
+        places = _places(rooms, way)
+        every = open_yet.setdefault(way, places.beside.copy())
+        fits = every[:, columns]
+        looked = fits & (fits.sum(axis=1) > len(best))[:, None]  # fewer change nothing
+        fits[looked] = shapely.contains(frees[more], shapely.box(*places.boxes[:, columns][looked].T))
+        every[:, columns] = fits
+        count = (fits & looked).sum(axis=1)
+        row = int(count.argmax())  # the nearest to the middle of equals
+        if count[row] > len(best):
+            where, best = side, {}
+            for number, k in zip(np.array(left)[fits[row]], columns[fits[row]], strict=True):
+                digits, _ = _drawn(str(number), size, side if places.pointed[row, k] else None)
+                best[int(number)] = _moved(digits, places.middles[row, k])
         if len(best) == len(left):
             break
     return where, best
 
 
-def _boxes(left: Sequence[int], rooms: Array, way: _Way) -> tuple[Array, Array, Array]:
-    """Of m places along the edges of n pockets each: middles (m, n, 2) and boxes (m, n, 4) of their numbers, and which
-    of them have a pointer (m, n), as another pocket is nearly as near.
+@dataclass(frozen=True, slots=True, eq=False)
+class _Places:
+    """Of m places along the edges of n pockets each: middles (m, n, 2) and boxes (m, n, 4) of their numbers, which of
+    them have a pointer, as another pocket is nearly as near, and which are not past the end of their pocket's edge.
     """
-    own = np.array(left) - 1
-    plain, pointing = (_placed(left, rooms[own], way, pointer) for pointer in (False, True))
-    others = _apart(plain[1][:, :, None], rooms)
-    others[:, np.arange(len(own)), own] = np.inf
-    pointed = others.min(axis=-1) < SURE * way.gap
-    middles, boxes = (
-        np.where(pointed[..., None], two, one) for one, two in zip(plain, pointing, strict=True)
+
+    middles: Array
+    boxes: Array
+    pointed: Array
+    beside: Array
+
+
+@lru_cache(maxsize=96)
+def _places(rooms: tuple[Rect, ...], way: _Way) -> _Places:
+    """Where the numbers of all pockets might stand; remembered, since a design asks several times."""
+    edges = np.array([(r.x, r.y, r.right, r.top) for r in rooms])
+    numbers = range(1, len(rooms) + 1)
+    (middles, boxes), (two_middles, two_boxes) = (
+        _placed(numbers, edges, way, pointer) for pointer in (False, True)
     )
-    return middles, boxes, pointed
+    beside = _along_edge(boxes, edges, way.side)
+    others = _apart(boxes[beside][:, None], edges)
+    others[np.arange(len(others)), np.nonzero(beside)[1]] = np.inf
+    pointed = np.zeros_like(beside)
+    pointed[beside] = others.min(axis=-1) < SURE * way.gap
+    middles, boxes = (
+        np.where(pointed[..., None], two, one) for one, two in ((middles, two_middles), (boxes, two_boxes))
+    )
+    return _Places(middles, boxes, pointed, beside & _along_edge(boxes, edges, way.side))
 
 
 def _placed(left: Sequence[int], mine: Array, way: _Way, pointer: bool) -> tuple[Array, Array]:

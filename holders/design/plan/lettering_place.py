@@ -161,9 +161,11 @@ def _numbers(shape: Shape, top: Region, written: Sequence[Groove]) -> tuple[Groo
         lids += corner_stops(one, shape.layout.of(one.kind), shape.levels, wide)
     area = area.difference(pocket_number.covered(lids, [cut for one in shape.added for cut in one.cuts]))
     feet = shapely.union_all([polygon(foot.outline(1.0)) for foot in shape.feet])
-    tries = [
-        pocket_number.numbered(rooms, a, shape.rules, shape.levels.top) for a in (area.difference(feet), area)
-    ]
+    tries = []
+    for free in (area.difference(feet), area):
+        tries.append(pocket_number.numbered(rooms, free, shape.rules, shape.levels.top))
+        if len(tries[-1]) == len(rooms):
+            break
     return max(tries, key=len)
 
 
