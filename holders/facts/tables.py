@@ -65,7 +65,7 @@ def keys(name: str) -> tuple[str, ...]:
 
 def nearest(word: str, known: tuple[str, ...] | list[str]) -> str | None:
     """The known word most like ``word``, or None when nothing is close."""
-    close = difflib.get_close_matches(word.lower(), known, n=1, cutoff=0.5)
+    close = difflib.get_close_matches(word.lower(), known, n=1, cutoff=0.6)
     return close[0] if close else None
 
 

@@ -163,16 +163,27 @@ def located(error: InputError, text: str, file: str) -> InputError:
     return InputError(error.field, error.value, error.way_out, file=file, line=line)
 
 
+NAMED = 4  # wrong keys that a message names beside the first
+
+
 def _first_error(error: ValidationError, text: str, file: str) -> InputError:
     """The most telling of pydantic's complaints (an unknown key before what its absence causes)."""
     found = error.errors(include_url=False)
     found.sort(key=lambda item: item["type"] != "extra_forbidden")
     first = found[0]
     path = [part for part in first["loc"] if not _is_branch(part)]
-    field = ".".join(str(part) for part in path) or "preset"
-    more = f" ({len(found) - 1} more after this one)" if len({e["loc"][:2] for e in found}) > 1 else ""
+    field = ".".join(map(str, path)) or "preset"
+    others = list(dict.fromkeys(".".join(_path(item)) for item in found))
+    named = [printable(name) for name in others if name != field]
+    rest = f" and {len(named) - NAMED} more" if len(named) > NAMED else ""
+    more = f" (wrong too: {', '.join(named[:NAMED])}{rest})" if named else ""
     value: object = "(missing)" if first["type"] == "missing" else first["input"]
     return InputError(field, _brief(value), way_out(first, path) + more, file=file, line=line_of(text, path))
+
+
+def _path(complaint: Any) -> list[str]:
+    """The keys that lead to what a complaint of pydantic is about, as the user wrote them."""
+    return [str(part) for part in complaint["loc"] if not _is_branch(part)]
 
 
 def _brief(value: object) -> object:

@@ -10,6 +10,7 @@ from pydantic import BaseModel
 
 from holders.facts.tables import nearest
 from holders.preset.schema import Preset
+from holders.preset.words import unit_of
 
 Words = Callable[[Any, Sequence[Any]], str]
 LISTS = {
@@ -39,8 +40,9 @@ def _key(path: Sequence[Any]) -> str:
     return next((str(part) for part in reversed(path) if isinstance(part, str)), "")
 
 
-def _bound(error: Any, path: Sequence[Any]) -> str:  # noqa: ARG001
-    return f"must be {SIGNS[error['type']]} {next(iter(error.get('ctx', {}).values()), '')}"
+def _bound(error: Any, path: Sequence[Any]) -> str:
+    bound = next(iter(error["ctx"].values()))
+    return f"must be {SIGNS[error['type']]} {bound:.10g} {unit_of(_key(path))}".rstrip()
 
 
 def _listed(error: Any, path: Sequence[Any]) -> str:  # noqa: ARG001

@@ -36,7 +36,7 @@ HEAD = ParagraphStyle(
 TITLE = ParagraphStyle("title", TEXT, fontName=letters.BOLD, fontSize=17.5, leading=20, spaceAfter=1)
 SUB = ParagraphStyle("sub", TEXT, spaceAfter=2)
 NOTE = ParagraphStyle("note", TEXT, fontName=letters.ITALIC, fontSize=8.5, leading=10.2, spaceAfter=2)
-CELL = ParagraphStyle("cell", TEXT, fontSize=8.3, leading=9.8, spaceAfter=0)
+CELL = ParagraphStyle("cell", TEXT, fontSize=8.3, leading=9.7, spaceAfter=0)
 CODE_SIZE, CODE_LEADING, GUTTER = 6.3, 7.5, 9.0
 GOES_ON = "\u00bb"
 CELL_PAD, LONG_CELL = 5.0, 20  # of a body size: a longer line is rather folded

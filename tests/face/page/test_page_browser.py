@@ -644,7 +644,7 @@ def test_nonsense_is_told_beside_the_field(view: Page) -> None:
     expect(view.locator("#say")).to_contain_text("Not drawn: look at Lip on every edge")
     photograph(view, "3-nonsense")
     lip.fill("99")
-    expect(error).to_have_text("99: must be at most 50.0")
+    expect(error).to_have_text("99: must be at most 50 mm")
     lip.fill("2,5")
     expect(error).to_be_hidden()
     assert lip.get_attribute("aria-invalid") is None

@@ -138,7 +138,7 @@ def test_every_bad_field_gets_its_own_message() -> None:
     found = {error.field: error.way_out for error in caught.value.errors}
     assert set(found) == {"lip.all_mm", "lip.left_mm", "feet.count", "layout.turn"}
     assert "number" in found["lip.all_mm"]
-    assert found["lip.left_mm"] == "must be at most 50.0"
+    assert found["lip.left_mm"] == "must be at most 50 mm"
     assert found["feet.count"] == "must be at least 3"
     assert "more after this" not in "".join(found.values())
 
