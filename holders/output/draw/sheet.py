@@ -13,7 +13,7 @@ from holders.design.model import Design
 from holders.facts.models import Paper
 from holders.facts.tables import material
 from holders.facts.tables import paper as named_paper
-from holders.output.draw.canvas import AXIS, EDGE, FINE, HATCH_KEEP, HIDDEN, Pen, Picture
+from holders.output.draw.canvas import AXIS, EDGE, FINE, HATCH_KEEP, HIDDEN, Pen, Picture, text_width
 from holders.output.draw.drafting.balloons import numbered
 from holders.output.draw.drafting.detail import detail
 from holders.output.draw.drafting.further import further
@@ -29,6 +29,8 @@ LIST_MM = 106.0
 MADE = {"print": "printed", "laser": "cut by laser", "knife": "cut with a knife"}
 LEAST_MM = (270.0, 205.0)  # smaller paper takes the drawing on A4
 NOTE_GAP = 1.6
+KEY_MM = 12.0  # of a line, or a hatched field, in the key
+KEEP = "keep clear"
 
 
 def drawing(design: Design, paper: Paper | None = None) -> tuple[bytes, ...]:
@@ -91,17 +93,26 @@ def _plan_sheet(design: Design, wide: float, high: float) -> Picture:
     y = top + 7.0 + lip.picture.height + 8.0
     picture.text((left, y), "Notes", TEXT, bold=True)
     y += LINE
-    last = high - BORDER - STRIP - 2 * LINE - 3.0
-    for lines in words:
-        for line in lines:
-            if y > last:
-                break
-            picture.text((left, y), line, TEXT)
-            y += LINE
-        y += NOTE_GAP
+    _noted(picture, words, left, y, high - BORDER - STRIP - 2 * LINE - 3.0, room)
     _key(picture, design, left, high - BORDER - STRIP - LINE - 1.5, room)
     _strip(picture, design, f"plan {ratio(drawn.scale)}", 2)
     return picture
+
+
+def _noted(
+    picture: Picture, words: Sequence[Sequence[str]], x: float, y: float, last: float, room: float
+) -> None:
+    """Notes down to the height ``last``; what has no room any more leaves an ellipsis."""
+    placed: list[tuple[float, str]] = []
+    for lines in words:
+        for line in lines:
+            placed.append((y, line))
+            y += LINE
+        y += NOTE_GAP
+    shown = [(at, line) for at, line in placed if at <= last]
+    for number, (at, line) in enumerate(shown, 1):
+        cut = number == len(shown) < len(placed)
+        picture.text((x, at), fitted(f"{line} …", room, TEXT) if cut else line, TEXT)
 
 
 def _first(design: Design) -> str:
@@ -168,11 +179,20 @@ def _key(picture: Picture, design: Design, x: float, y: float, room: float) -> N
         kinds.append((HIDDEN, "foot below"))
     at = x
     for pen, words in kinds:
-        picture.line((at, y - 1.2), (at + 12, y - 1.2), pen)
-        picture.text((at + 13.5, y), words, TEXT)
-        at += 40.0
+        picture.line((at, y - 1.2), (at + KEY_MM, y - 1.2), pen)
+        at = _keyed(picture, words, at, y)
     zone = design.calibration
-    if zone is not None and zone.overlaps(design.outer) and at + 45 < x + room:
-        box = [(at, y - 2.8), (at + 12, y - 2.8), (at + 12, y + 0.4), (at, y + 0.4)]
+    if (
+        zone is not None
+        and zone.overlaps(design.outer)
+        and at + KEY_MM + 1.5 + text_width(KEEP, TEXT) < x + room
+    ):
+        box = [(at, y - 2.8), (at + KEY_MM, y - 2.8), (at + KEY_MM, y + 0.4), (at, y + 0.4)]
         picture.polygon([box], FINE, HATCH_KEEP)
-        picture.text((at + 13.5, y), "keep clear", TEXT)
+        _keyed(picture, KEEP, at, y)
+
+
+def _keyed(picture: Picture, words: str, at: float, y: float) -> float:
+    """The words beside a kind of line that begins at ``at``; where the next may begin."""
+    picture.text((at + KEY_MM + 1.5, y), words, TEXT)
+    return at + KEY_MM + 1.5 + text_width(words, TEXT) + PAD

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from holders.output.draw.canvas import text_width
@@ -12,12 +13,17 @@ TEXT, HEAD, TITLE = body_mm(SMALL), body_mm(MIDDLE), body_mm(LARGE)
 LINE = 4.9  # from line to line of small lettering
 PITCH = TEXT * (CAPITAL + BELOW) + 0.6  # from one line of running dimensions to the next
 
+WORD = re.compile(r"[(]?[\d.]+ (?:mm²?|%|°C|[ghN])(?![\w²])\S*|\S+")
+
 
 def wrapped(words: str, width: float, size: float, bold: bool = False) -> list[str]:
-    """Words as lines no wider than ``width``; a word that is wider by itself is cut short with an ellipsis."""
+    """Words as lines no wider than ``width``; a word that is wider by itself is cut short with an ellipsis.
+
+    A number and its unit stay together.
+    """
     lines: list[str] = []
     line = ""
-    for word in words.split():
+    for word in WORD.findall(words):
         longer = f"{line} {word}".strip()
         if line and text_width(longer, size, bold) > width:
             lines.append(line)
