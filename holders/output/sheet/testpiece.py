@@ -12,10 +12,11 @@ from holders.output.sheet.replay import sized
 from holders.preset.resolve import Job
 from holders.preset.tables.plain import PlainPreset
 from holders.workshop.coupon.coupon import Coupon
+from holders.workshop.coupon.limits import MOST_STAIR_MM, Limits, limits
 
 RIM_MM = 5.0
 LABEL_MM = 3.0
-Row = tuple[str, str, str, str]
+Row = tuple[str, str, str, str, str]
 
 
 def drawing(piece: Coupon) -> Picture:
@@ -36,7 +37,8 @@ def drawing(piece: Coupon) -> Picture:
 def testpiece_sheet(job: Job, piece: Coupon, cautions: Sequence[str]) -> Sheet:
     """Everything on the page; ``cautions`` as sentences."""
     route = job.preset.route
-    rows = _readings(job.preset, piece)
+    within = limits(job, piece)
+    rows = _readings(piece, within)
     picture = drawing(piece)
     svg = picture.svg("the test piece from above")
     return Sheet(
@@ -55,10 +57,10 @@ def testpiece_sheet(job: Job, piece: Coupon, cautions: Sequence[str]) -> Sheet:
                 (
                     Table(
                         "Leave out what you do not measure",
-                        ("what", "with", "drawn, mm (marks: hundredths of a mm)", "key"),
+                        ("what", "with", "drawn, mm (marks: hundredths of a mm)", "good is", "key"),
                         rows,
                     ),
-                    Items(_hints(job.printer, job.preset)),
+                    Items((*_hints(job.printer, job.preset), *_judging(within))),
                     Drawing(
                         "The test piece from above. The number beside an opening is its play in hundredths of a mm.",
                         svg,
@@ -98,29 +100,67 @@ def _making(job: Job) -> tuple[str, ...]:
     return (first, "Use the very sheet that the holder is cut from. Keep plug and tongue: they belong to it.")
 
 
-def _readings(preset: PlainPreset, piece: Coupon) -> tuple[Row, ...]:
-    route = preset.route
+def _readings(piece: Coupon, within: Limits) -> tuple[Row, ...]:
     rows: list[Row] = []
-    if route == "laser":
+    pair = f"within {measure(within.pair_mm)} mm of each other"
+    if within.hole_mm is not None and within.plug_mm is not None:
+        hole, plug = f"about {measure(within.hole_mm)}; {pair}", f"about {measure(within.plug_mm)}; {pair}"
         rows += [
-            ("sides of the square hole", "caliper, inside jaws", measure(piece.square_mm), "holes_mm"),
-            ("sides of the loose plug", "caliper", measure(piece.plug_mm), "plugs_mm"),
+            ("sides of the square hole", "caliper, inside jaws", measure(piece.square_mm), hole, "holes_mm"),
+            ("sides of the loose plug", "caliper", measure(piece.plug_mm), plug, "plugs_mm"),
         ]
-    rows.append(("tightest square pocket that the plug goes into", "hand", "marked 0 to 40", "pocket"))
-    if route == "print":
+    tightest = "tightest square pocket that the plug goes into"
+    rows.append((tightest, "hand", "marked 0 to 40", _marked(within.pocket_mark), "pocket"))
+    if within.height_mm is not None and within.slot_mark is not None:
         heights = ", ".join(measure(height) for height in piece.heights)
+        off = f"± {measure(within.height_mm)} mm"
+        tightest, steps = (
+            "tightest slot that the tongue goes into, on edge",
+            "the three steps at the right end, lowest first",
+        )
         rows += [
-            ("tightest slot that the tongue goes into, on edge", "hand", "marked 0 to 40", "slot"),
-            ("thickness of the tongue", "caliper", measure(piece.tongue_mm), "tongue_mm"),
-            ("the three steps at the right end, lowest first", "caliper", heights, "heights_mm"),
+            (tightest, "hand", "marked 0 to 40", _marked(within.slot_mark), "slot"),
+            ("thickness of the tongue", "caliper", measure(piece.tongue_mm), off, "tongue_mm"),
+            (steps, "caliper", heights, f"each {off}", "heights_mm"),
         ]
     else:
+        each = f"{measure(within.glue_mm)} mm" if within.glue_mm else "nothing"
+        glued = f"the sheets, and {each} ± {measure(within.glue_spread_mm)} mm a joint"
         rows += [
-            ("thickness of each scrap before gluing", "caliper", "-", "glued_sheets_mm"),
-            ("height of the glued pile when set", "caliper", "-", "glued_mm"),
+            ("thickness of each scrap before gluing", "caliper", "-", f"readings {pair}", "glued_sheets_mm"),
+            ("height of the glued pile when set", "caliper", "-", glued, "glued_mm"),
         ]
-    rows.append(("number after the material's name", "eye", measure(piece.tongue_mm), "thickness_mm"))
+    rows.append(
+        ("number after the material's name", "eye", measure(piece.tongue_mm), "as drawn", "thickness_mm")
+    )
     return tuple(rows)
+
+
+def _marked(mark: int) -> str:
+    return f"{mark} or tighter" if mark else "0"
+
+
+def _judging(within: Limits) -> tuple[str, ...]:
+    """What to think of a reading that is not good."""
+    found = [
+        'What stands under "good is" is what the holder is planned with. Type other readings all the same: the next '
+        "holder is drawn for them.",
+    ]
+    if within.height_mm is not None:
+        found.append(
+            "Judge the stair by its three errors, measured less drawn. All alike: the first layer is pressed or "
+            "lifted. Growing from step to step: the printer's upright axis is off by that share. The middle one "
+            "further than "
+            f"{measure(within.bent_mm)} mm from half way between the other two: a reading is wrong, or grit lies "
+            f"under the piece; measure again. More than {measure(MOST_STAIR_MM)} mm is refused: set the first layer, "
+            "and print the piece again."
+        )
+    if within.hole_mm is not None:
+        found.append(
+            f"The hole is larger and the plug smaller by the same kerf, within {measure(within.pair_mm)} mm; if not, "
+            "look for a burr, or a bevelled cut, and measure at half the thickness."
+        )
+    return tuple(found)
 
 
 def _hints(printer: Printer | None, preset: PlainPreset) -> tuple[str, ...]:

@@ -18,6 +18,7 @@ from holders.fittings.registry import fitted_in
 from holders.preset.resolve import Job, PrintedHeights
 from holders.preset.tables.making import Coupon as Readings
 from holders.workshop.coupon.coupon import Coupon, coupon, coupon_for
+from holders.workshop.coupon.limits import MOST_STAIR_MM
 from holders.workshop.coupon.readback import (
     Clearance,
     Measured,
@@ -30,7 +31,6 @@ from holders.workshop.coupon.readback import (
 
 T = TypeVar("T")
 MOST_JOINT_MM = 0.5  # the widest that a preset takes
-MOST_STAIR_MM = 0.5  # more than a first layer pressed flat or lifted takes: common practice, no source
 SIGMAS = 2.0  # a spread given as a limit
 LEDGE_READINGS = 4
 
