@@ -151,7 +151,7 @@ def test_bad_input_is_refused_in_one_line(tmp_path: Path, old: str, new: str, wo
 
 def test_previous_output_survives_a_failure(tmp_path: Path) -> None:
     out = tmp_path / "out"
-    assert call("make", GOOD, "--out", out).exit_code == 0
+    assert call("make", GOOD, "--out", out, "--no-steps").exit_code == 0
     before = {p.name: p.read_bytes() for p in (out / "4x5-many-up").iterdir()}
     bad = preset(tmp_path, "all_mm = 2.0", "all_mm = 49.9")
     assert call("make", bad, "--out", out).exit_code == 2
@@ -212,7 +212,7 @@ def test_new_writes_a_preset_that_works_and_never_overwrites(tmp_path: Path) -> 
         ).exit_code
         == 0
     )
-    assert call("check", path).exit_code == 0
+    assert call("check", path, "--no-steps").exit_code == 0
     before = path.read_bytes()
     assert call("new", path).exit_code == 2
     assert path.read_bytes() == before
@@ -351,7 +351,9 @@ def test_focus_json_and_record(ruler: Path, tmp_path: Path) -> None:
     assert len(found["profile"]["height"]) == len(found["profile"]["sharpness"])
     assert json.loads(call("bed", record, "--json").stdout)["places"][0]["x_mm"] == 100
     assert call("bed", record, "--out", tmp_path).exit_code == 0
-    built = call("check", PRINTED.with_name("4x5-four-up.toml"), "--bed-record", record, "--json")
+    built = call(
+        "check", PRINTED.with_name("4x5-four-up.toml"), "--bed-record", record, "--json", "--no-steps"
+    )
     assert json.loads(built.stdout)["design"]["focus_height"] == pytest.approx(found["height"], abs=1e-3)
     assert built.exit_code == 0, built.stderr
     assert call("focus", ruler, *slope, "--record", record).exit_code == 2

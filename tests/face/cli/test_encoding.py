@@ -32,7 +32,7 @@ def redirected(encoding: str, *arguments: str, cwd: Path = ROOT) -> subprocess.C
 @pytest.mark.parametrize(
     ("encoding", "preset", "title"),
     [
-        ("cp1252", "4x5-insert", "4x5 insert with carrier"),
+        ("cp1252", "8x10-mat-board", "8x10 mat board"),
         ("cp437", "whole-plate-glass", "whole plate"),
         ("ascii", "whole-plate-glass", "whole plate"),
     ],

@@ -31,7 +31,7 @@ def test_the_presets_own_kerf_reaches_the_cut_line(tmp_path: Path, kerf: float) 
     assert "kerf_mm = 0.18" in source
     path = tmp_path / "p.toml"
     path.write_text(source.replace("kerf_mm = 0.18", f"kerf_mm = {kerf}"))
-    done = CliRunner().invoke(app, ["make", str(path), "--out", str(tmp_path)])
+    done = CliRunner().invoke(app, ["make", str(path), "--out", str(tmp_path), "--no-steps"])
     assert done.exit_code == 0, done.output
     sheet = next((tmp_path / "8x10-acrylic-with-lid").glob("sheet-1-*.dxf"))
     assert width_of(sheet, "CUT_OUTER") == pytest.approx(215.0 + kerf, abs=0.005)

@@ -21,19 +21,20 @@ from tests.measure.finished.ringlight import Rings, gap_um, ring_light
 from tests.measure.finished.scans import grain_film, window_scan, write
 
 DPI = 300.0
+WINDOW_PX = (350, 420)
 
 
 def colour_scan(path: Path, *, rings: bool, soft: float = 0.8, turn: float = 0.4, shift: int = 0) -> Path:
     rng = np.random.default_rng(5)
-    shape = (760, 640)
+    shape = (560, 470)
     film = np.roll(grain_film(rng, shape, rms=0.03), shift, axis=1)
     light = np.repeat(film[:, :, None], 3, axis=2)
     if rings:
-        made = Rings(0.05, (615.0, 540.0, 455.0), 15.0, 220.0, 1.2, 0.4, (320.0, 380.0), 0.0, 0.0)
+        made = Rings(0.05, (615.0, 540.0, 455.0), 15.0, 160.0, 1.2, 0.4, (235.0, 280.0), 0.0, 0.0)
         light = light * ring_light(gap_um(shape, made, rng), made)
     out = np.stack(
         [
-            window_scan(shape, (60 + shift, 70), (520, 620), turn, light[:, :, c], soft_px=soft)
+            window_scan(shape, (60 + shift, 70), WINDOW_PX, turn, light[:, :, c], soft_px=soft)
             for c in range(3)
         ],
         2,
@@ -44,7 +45,9 @@ def colour_scan(path: Path, *, rings: bool, soft: float = 0.8, turn: float = 0.4
 def test_contract(tmp_path: Path) -> None:
     steps: list[str] = []
     px = 25.4 / DPI
-    design = Expected(window_mm=(520 * px, 620 * px), picture=Box(1, 1, 42, 50), band_mm=(2.5, 3.5))
+    design = Expected(
+        window_mm=(WINDOW_PX[0] * px, WINDOW_PX[1] * px), picture=Box(1, 1, 28, 33), band_mm=(2.5, 3.5)
+    )
     found = inspect_scan(
         colour_scan(tmp_path / "a.tif", rings=True),
         design=design,
@@ -59,7 +62,9 @@ def test_contract(tmp_path: Path) -> None:
     assert len(told["sharpness"]["grid"]) == len(told["sharpness"]["y"])
     assert told["skew_deg"] == pytest.approx(0.4, abs=0.02)
     assert set(told["film_edges"]) == {"left", "right", "head", "foot"}
-    assert told["film_edges"]["right"] - told["film_edges"]["left"] == pytest.approx(520 * px, abs=0.1)
+    assert told["film_edges"]["right"] - told["film_edges"]["left"] == pytest.approx(
+        WINDOW_PX[0] * px, abs=0.1
+    )
     assert {"reading", "rings"} <= set(steps)
 
 

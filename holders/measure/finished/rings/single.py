@@ -10,10 +10,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from holders.measure.finished.rings.bands import Field
-from holders.measure.finished.rings.candidates import ROUND, Candidate, candidates, tiles_of
+from holders.measure.finished.rings.candidates import ROUND, Candidate, candidates, tile_of
 from holders.measure.finished.rings.chirp import Grid, grid_of
 from holders.measure.finished.rings.levels import Level, amplitude
 
@@ -41,7 +39,7 @@ def singles(level: Level) -> list[Single]:
         for c in candidates(level.field[channel : channel + 1], grid, LEAST_CHIRP, MOST_CANDIDATES):
             p = c.peak
             rest = level.field[3 + 2 * channel : 5 + 2 * channel]
-            if max(_best(rest[k : k + 1], (p.row, p.col), grid) for k in (0, 1)) > OTHERS * p.value:
+            if _any_wave(rest, (p.row, p.col), grid, OTHERS * p.value):
                 continue
             one = Level(
                 level.band[channel : channel + 1], level.field, level.frame, level.pitch_mm, level.margin
@@ -51,7 +49,7 @@ def singles(level: Level) -> list[Single]:
     return found
 
 
-def _best(field: Field, place: tuple[int, int], grid: Grid) -> float:
-    """The best value of any wave in one tile."""
-    tile = tiles_of(field, [place])
-    return float(max(np.max(grid.joint(tile, form)) for form in ROUND))
+def _any_wave(field: Field, place: tuple[int, int], grid: Grid, least: float) -> bool:
+    """Whether one of the planes holds a wave of more than that value in one tile."""
+    tiles = tile_of(field, place)[:, None]
+    return any(float(grid.joint(tiles, form).max()) > least for form in ROUND)
