@@ -178,7 +178,7 @@ def produce_coupon(path: Path, out: Path) -> tuple[Coupon, tuple[FileRecord, ...
     mine()
     content = testpiece_sheet(job, piece, by_process(job.preset.route))
     title = content.title
-    files = coupon_files(title, piece.parts, job.paper, drawing(piece).svg(title), job.printer)
+    files = coupon_files(title, piece.parts, job.paper, drawing(piece).svg(title, embed=True), job.printer)
     files["test-piece.html"] = lambda: html_bytes(content)
     notes = {"title": title, "preset": own, "thickness": piece.tongue_mm, "material": job.material.key}
     return piece, write_all(out, slug, with_preset(files, slug, text), notes, mine)

@@ -58,7 +58,7 @@ def bed_sheet(places: Sequence[Measured], shape: BedShape | None) -> bytes:
             _colour_map(picture, places, one, name, 10.0 + k * (COLOUR_WIDE + 8.0), limits)
     for k, line in enumerate(lines):
         picture.text((8, below + LINE * k), line, 3)
-    return picture.svg(title)
+    return picture.svg(title, embed=True)
 
 
 def _glass(places: Sequence[Measured]) -> tuple[float, float]:

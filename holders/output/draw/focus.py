@@ -47,7 +47,7 @@ def profile_sheet(found: Any) -> bytes:
     words = "How much fine detail the scan keeps at each height; lined: the heights that count as sharp."
     picture.text((8, 18), words, 3)
     _profile(picture, found, SHEET)
-    return picture.svg(title)
+    return picture.svg(title, embed=True)
 
 
 def profile_narrow(found: Any) -> bytes:

@@ -101,7 +101,7 @@ def inspect_sheet(found: InspectResult) -> bytes:
     _content(picture, found, frame)
     y = samples(picture, marks, at, wide)
     write(picture, told, (at[0] + wide, at[1]) if lying else (at[0], y + 3.0), wide)
-    return picture.svg(title)
+    return picture.svg(title, embed=True)
 
 
 def inspect_map(found: InspectResult) -> bytes:

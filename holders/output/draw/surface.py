@@ -21,7 +21,7 @@ LEAST_MAP = 30.0  # a smaller one holds no numbers
 F64 = NDArray[np.float64]
 
 
-def surface_sheet(found: SurfaceResult) -> bytes:
+def surface_sheet(found: SurfaceResult, *, embed: bool = True) -> bytes:
     """The surface as SVG: x across and y down as in the first scan, darker is lower."""
     left, top = MARGIN + 8, TOP
     wide, high = float(np.ptp(found.x_mm)), float(np.ptp(found.y_mm))
@@ -39,7 +39,7 @@ def surface_sheet(found: SurfaceResult) -> bytes:
     for k, across in enumerate((True, False)):
         box = (left, bottom + 14 + k * (SECTION_HIGH + 10), WIDTH - left - MARGIN - 30, SECTION_HIGH)
         _section(picture, found, box, (low, high_z), across=across)
-    return picture.svg("How the film lies, measured from two scans")
+    return picture.svg("How the film lies, measured from two scans", embed=embed)
 
 
 def _span(found: SurfaceResult) -> tuple[float, float]:

@@ -162,7 +162,7 @@ def surface(order: Mapping[str, Any], tell: Tell) -> dict[str, Any]:
         ) from None  # our files' own names say nothing
     return {
         "surface": found.to_answer(),
-        "picture": surface_sheet(found).decode(),
+        "picture": surface_sheet(found, embed=False).decode(),
         "rows": [list(row) for row in surfaced.rows(found)],
         "remarks": list(found.warnings),
         "film": measured_relief(studied, found),
