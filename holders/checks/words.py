@@ -260,6 +260,11 @@ SAID: dict[str, Said] = {
         "A glued joint may crack when the holder is lifted by one edge",
         "pulled to",
     ),
+    "glue of the lid's joints when it is lifted by one edge": Said(
+        "The lid's glued joints hold when it is lifted by one edge",
+        "A glued joint of the lid may crack when it is lifted by one edge",
+        "pulled to",
+    ),
     "pocket walls in line at a seam": Said(
         "The pocket's walls line up at the seam", "The film may catch on the pocket's wall at a seam", "out of line"
     ),
@@ -339,6 +344,17 @@ SAID: dict[str, Said] = {
     ),
     "sag of the frame held by one edge": Said(
         "The frame can be held by one edge", "The frame flops when held by one edge", "sag in the hand"
+    ),
+    "sag of the lid held by one edge": Said(
+        "The lid can be held by one edge", "The lid flops when held by one edge", "sag in the hand"
+    ),
+    "sag of the insert held by one edge": Said(
+        "The insert can be held by one edge", "The insert flops when held by one edge", "sag in the hand"
+    ),
+    "sag of the carrier held by one edge": Said(
+        "The carrier can be held by one edge without its insert",
+        "The carrier flops when held by one edge without its insert",
+        "sag in the hand",
     ),
 }  # fmt: skip
 SHARPNESS = Said(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule, at_least, at_most
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from holders.facts.models import Printer
     from holders.preset.resolve import Job
     from holders.preset.tables.plain import PlainPreset
+    from holders.workshop.stiffness.joints import Pulled
 
 HALF_STRONG = 0.5  # of the strength: surfaces, filling and glue differ
 COSTLY = 0.5  # share of the band's half width that a step may take
@@ -47,7 +48,8 @@ class SeamRule(Rule):
         frame = [seam for seam in design.seams if seam.role.in_frame]
         if frame and job.printer is not None:
             yield self._step(job.printer, design, frame)
-            yield self._glued(job, design)
+        if job.printer is not None:
+            yield from self._glued(job, design)
             yield self._pocket(job.preset, design, frame)
         yield self._windows(design)
         yield self._corners(design)
@@ -86,16 +88,25 @@ class SeamRule(Rule):
             field="split.fit" if drop > printed else "printer.z_tolerance_mm",
         )
 
-    def _glued(self, job: Job, design: Design) -> Finding:
-        """The glue of the joints where the frame is lifted by one edge, and the necks of their tongues."""
-        from holders.workshop.stiffness.joints import pulled  # noqa: PLC0415 - shapely
+    def _glued(self, job: Job, design: Design) -> Iterator[Finding]:
+        """The glue of the joints where the frame, and a lid, is lifted by one edge, and the necks of their tongues."""
+        from holders.workshop.stiffness.joints import pulled, pulled_lids  # noqa: PLC0415 - shapely
 
         title = "glue of the joints when the holder is lifted by one edge"
         found = pulled(job, design)
-        if not found:
-            return self.skipped(
-                "the joints press together without glue: lift the holder by both sides", title
+        if found:
+            yield self._strong(title, found, "lift it with both hands, one on each side of the seam")
+        elif any(seam.role.in_frame for seam in design.seams):
+            yield self.skipped("the joints press together without glue: lift the holder by both sides", title)
+        if lids := pulled_lids(job.material.density_kg_m3, design):
+            yield self._strong(
+                "glue of the lid's joints when it is lifted by one edge",
+                lids,
+                "lift the lid with both hands, one on each side of the seam",
             )
+
+    def _strong(self, title: str, found: Sequence[Pulled], cure: str) -> Finding:
+        """The joint under most stress against what holds."""
         worst = max(
             found,
             key=lambda one: max(one.glue_mpa / habit("glue-shear"), one.neck_mpa / habit("print-bends")),
@@ -110,7 +121,7 @@ class SeamRule(Rule):
             unit="of its strength",
             where=f"{worst.glue_mpa:.2f} MPa in the glue, {worst.neck_mpa:.1f} MPa in the tongues, "
             f"{_place(worst.seam)}",
-            advice="" if level == "pass" else "lift it with both hands, one on each side of the seam",
+            advice="" if level == "pass" else cure,
             field="split.fit",
         )
 

@@ -14,10 +14,12 @@ from holders.facts.habits import habit
 from holders.workshop.stiffness.warm import SESSION_HOURS
 
 if TYPE_CHECKING:
+    from holders.design.parts.members import SectionMaterial
     from holders.facts.models import Printer
     from holders.preset.resolve import Job
     from holders.preset.tables.plain import PlainPreset
     from holders.workshop.stiffness.foam import SoftLedge
+    from holders.workshop.stiffness.loose import Loose
     from holders.workshop.stiffness.standing import Hanging
     from holders.workshop.stiffness.stiffer import Trials
     from holders.workshop.stiffness.stiffness import InHand
@@ -102,22 +104,20 @@ def _filled(printer: Printer | None) -> str:
 
 
 class InTheHand(Rule):
-    """Whether the empty frame keeps its shape when it is held by one edge."""
+    """Whether the empty frame, and a lid, keeps its shape when it is held by one edge."""
 
     code = "in-hand"
     title = "sag of the frame held by one edge"
-    why = (
-        "a frame that flops in the hand drops its film and ends up skewed; glued joints and thin walls crack"
-    )
+    why = "a frame or a lid that flops in the hand drops its film and ends up skewed; glued joints and thin walls crack"
     source = (
         "grid of beams under its own weight, checked against plates by finite elements; Roark's Formulas for Stress "
-        "and Strain, torsion (from memory); a print's fill as for its grams, a twentieth of the free length as limit: "
-        "common practice, no source"
+        "and Strain, torsion (from memory); steel on a lid bends and twists beside its rail; a print's fill as for its "
+        "grams, a twentieth of the free length as limit: common practice, no source"
     )
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
         """The edge by which it sags least of what is allowed, as a hand can choose; what would cure it."""
-        from holders.workshop.stiffness.stiffness import held_by_each_edge, in_hand  # noqa: PLC0415 - shapely, numpy
+        from holders.workshop.stiffness.stiffness import held_by_each_edge, in_hand, stuff_of  # noqa: PLC0415 - shapely, numpy
 
         try:
             held = held_by_each_edge(job, design)
@@ -136,6 +136,48 @@ class InTheHand(Rule):
             advice="" if level == "pass" else _cure(found),
             field="layout.pocket_depth_mm" if job.printer is not None else "material.sheets_mm",
         )
+        yield from self._loose(stuff_of(job), design)
+
+    def _loose(self, stuff: SectionMaterial, design: Design) -> Iterator[Finding]:
+        """The same of lids, inserts and a carrier without its insert: the worst of each."""
+        from holders.workshop.stiffness.loose import held_loose, loose_parts  # noqa: PLC0415 - shapely
+
+        worst: dict[str, tuple[InHand, Loose]] = {}
+        for one in loose_parts(design):
+            try:
+                found = held_loose(stuff, one)
+            except InputError:
+                continue  # no frame: a hand holds a plate as it likes
+            what = one.parts[0].role.value
+            if (
+                what not in worst
+                or found.sag_mm / found.limit_mm > worst[what][0].sag_mm / worst[what][0].limit_mm
+            ):
+                worst[what] = found, one
+        for what, (found, one) in worst.items():
+            level = at_most(found.sag_mm, found.limit_mm, math.inf)
+            steel = ", with the steel on it" if one.bars else ""
+            yield self.found(
+                level,
+                title=f"sag of the {what} held by one edge",
+                measured=min(found.sag_mm, found.free_length_mm),
+                limit=found.limit_mm,
+                where=f"the {one.name}{steel}, held by its {found.edge} edge: {found.shape}{_hangs(found)}",
+                advice="" if level == "pass" else _cure_loose(stuff, one, found),
+                field="lid.thickness_mm" if what == "lid" else "layout.pocket_depth_mm",
+            )
+
+
+def _cure_loose(stuff: SectionMaterial, one: Loose, found: InHand) -> str:
+    """Both hands where that is enough, as it was tried on this part; else what else was."""
+    from holders.workshop.stiffness.loose import by_two_edges  # noqa: PLC0415 - shapely
+
+    ways = by_two_edges(stuff, one)
+    if ways:
+        sag = max(0.1, *(sag for _, sag in ways))
+        by = "any two opposite edges" if len(ways) > 1 else f"its {ways[0][0]} edges"
+        return f"lift it with both hands, by {by} at once: it then sags {sag:.1f} mm at most"
+    return _cure(found)
 
 
 def _hangs(found: InHand) -> str:

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from holders.design.model import Design, Part, Rect
 from holders.facts.constants import GRAVITY_M_S2, constant
 
+STEEL_POISSON = 0.3  # any table of materials, from memory
+
 
 @dataclass(frozen=True, slots=True)
 class LaidBar:
@@ -33,6 +35,14 @@ class LaidBar:
         """E I of its section against bending up and down, N mm²."""
         wide = self.rect.width if self.upright else self.rect.height
         return constant("steel-modulus") * wide * (self.z1 - self.z0) ** 3 / 12
+
+    @property
+    def torsion_nmm2(self) -> float:
+        """G J of its section, N mm²: a rectangle's torsion constant (Roark's Formulas, from memory)."""
+        wide = self.rect.width if self.upright else self.rect.height
+        low, long = sorted((wide, self.z1 - self.z0))
+        constant_mm4 = low**3 / 3 * long - 0.21 * low**4 * (1 - low**4 / (12 * long**4))
+        return constant("steel-modulus") / (2 * (1 + STEEL_POISSON)) * constant_mm4
 
     def span(self) -> tuple[float, float]:
         """From where to where it runs, on the axis along which it lies."""

@@ -16,10 +16,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from holders.design.model import Design, Joint, Seam
+from holders.design.model import Design, Joint, Role, Seam
 from holders.design.parts import slices
 from holders.facts.constants import GRAVITY_M_S2
 from holders.geometry.outline import bounds
+from holders.workshop.stiffness.loose import Loose, lid_across
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
@@ -62,7 +63,21 @@ class Pulled:
 def pulled(job: Job, design: Design) -> tuple[Pulled, ...]:
     """Every seam of the frame that is glued, with lids, film and glass in place; nothing where none is."""
     frame = [seam for seam in design.seams if seam.role.in_frame and seam.fit == "glue"]
-    return tuple(_pulled(job, design, seam, frame) for seam in frame)
+    return tuple(_pulled(design, seam, frame, _hanging_nmm(job, design, seam)) for seam in frame)
+
+
+def pulled_lids(density_kg_m3: float, design: Design) -> tuple[Pulled, ...]:
+    """Every glued seam of a lid that is lifted by itself, with the steel on it; nothing where none is."""
+    seams = [seam for seam in design.seams if seam.role is Role.LID and seam.fit == "glue"]
+    found = []
+    for seam in seams:
+        lid = lid_across(design, seam)
+        names = {part.name for part in lid.parts}
+        same = [
+            one for one in seams if names & {name for joint in one.joints for name in (joint.low, joint.high)}
+        ]
+        found.append(_pulled(design, seam, same, _lid_hanging_nmm(density_kg_m3, lid, seam)))
+    return tuple(found)
 
 
 def flanks_of(design: Design, seam: Seam, joint: Joint) -> Flanks:
@@ -102,11 +117,25 @@ def neck_mpa(moment_nmm: float, flanks: Sequence[Flanks]) -> float:
     )
 
 
-def _pulled(job: Job, design: Design, seam: Seam, frame: Sequence[Seam]) -> Pulled:
+def _pulled(design: Design, seam: Seam, frame: Sequence[Seam], moment: float) -> Pulled:
     line = [other for other in frame if other.axis == seam.axis and abs(other.at_mm - seam.at_mm) < NEAR_MM]
     flanks = [flanks_of(design, one, joint) for one in line for joint in one.joints]
-    moment = _hanging_nmm(job, design, seam)
     return Pulled(seam, moment, shear_mpa(moment, flanks), neck_mpa(moment, flanks))
+
+
+def _lid_hanging_nmm(density_kg_m3: float, lid: Loose, seam: Seam) -> float:
+    """The greater moment of what of a lid lies beyond the seam on either side."""
+    each, upright = 1e-9 * GRAVITY_M_S2 * density_kg_m3, seam.axis == "y"
+    sides = [0.0, 0.0]
+    masses = [
+        (each * volume, y if upright else x) for part in lid.parts for volume, x, y in slices.masses(part)
+    ]
+    for bar in lid.bars:
+        low, long = (bar.rect.y, bar.rect.height) if upright else (bar.rect.x, bar.rect.width)
+        masses += [(bar.weight_n / 2, low + long / 4), (bar.weight_n / 2, low + 3 * long / 4)]
+    for weight, at in masses:
+        sides[at > seam.at_mm] += weight * abs(at - seam.at_mm)
+    return max(sides)
 
 
 def _hanging_nmm(job: Job, design: Design, seam: Seam) -> float:

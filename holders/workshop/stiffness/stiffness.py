@@ -15,7 +15,7 @@ from typing import Literal
 
 from holders.core.errors import InputError, NotConverged
 from holders.design.model import EDGES, Design, Edge, Part
-from holders.design.parts.grillage import deflect
+from holders.design.parts.grillage import Beam, deflect
 from holders.design.parts.members import (
     NEAR_MM,
     Layer,
@@ -26,6 +26,7 @@ from holders.design.parts.members import (
     openings_of,
     stretches_of,
 )
+from holders.design.parts.steel import LaidBar
 from holders.facts.habits import habit
 from holders.geometry.outline import bounds
 from holders.preset.resolve import Job
@@ -101,10 +102,11 @@ def held_by_each_edge(job: Job, design: Design) -> tuple[tuple[Edge, float, floa
 
 def _stretches(design: Design, edge: Edge) -> tuple[Member, ...]:
     frame = [part for part in design.parts if part.in_frame]
-    return stretches_of(frame, openings_of(design), _grip_lines(frame, edge))
+    return stretches_of(frame, openings_of(design), grip_lines(frame, edge))
 
 
-def _grip_lines(parts: Sequence[Part], edge: Edge) -> tuple[tuple[float, ...], tuple[float, ...]]:
+def grip_lines(parts: Sequence[Part], edge: Edge) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Crossings of a frame, x and y, where the middle of an edge is gripped: the grip's ends and its middle."""
     x0, y0, x1, y1 = _box(parts)
     half = habit("hand-grip") / 2
     if edge in ("head", "foot"):
@@ -124,15 +126,49 @@ def _box(parts: Sequence[Part]) -> tuple[float, float, float, float]:
     )
 
 
-def sag_of(stretches: Sequence[Member], stuff: SectionMaterial, edge: Edge) -> tuple[float, float]:
+def sag_of(
+    stretches: Sequence[Member], stuff: SectionMaterial, edge: Edge, bars: Sequence[LaidBar] = ()
+) -> tuple[float, float]:
     """Greatest sag (mm) of a frame gripped in the middle of ``edge``, and its free length (mm).
+
+    ``bars`` of steel lie along its rails and bend beside them; nothing joins the two.
 
     Raises
     ------
     InputError
         When nothing of the frame lies under the grip.
     """
-    nodes, beams = beams_of(stretches, stuff)
+    nodes, plain = beams_of(stretches, stuff)
+    beams = with_bars(nodes, plain, bars)
+    grip, length = _gripped(nodes, edge)
+    try:
+        found = deflect(nodes, beams, grip)
+    except NotConverged:
+        raise InputError("edge", edge, "the frame hangs on nothing there; hold it by another edge") from None
+    return max(abs(w) for w in found.w), length
+
+
+def sag_by_two(
+    stretches: Sequence[Member],
+    stuff: SectionMaterial,
+    edges: tuple[Edge, Edge],
+    bars: Sequence[LaidBar] = (),
+) -> tuple[float, float]:
+    """Greatest sag (mm) of a frame that lies on fingers in the middle of two opposite edges, and its length (mm).
+
+    Raises as :func:`sag_of`.
+    """
+    nodes, plain = beams_of(stretches, stuff)
+    (first, length), (second, _) = (_gripped(nodes, edge) for edge in edges)
+    try:
+        found = deflect(nodes, with_bars(nodes, plain, bars), (), (*first, *second))
+    except NotConverged:
+        raise InputError("edge", edges[0], "the frame hangs on nothing there") from None
+    return max(abs(w) for w in found.w), length
+
+
+def _gripped(nodes: Sequence[tuple[float, float]], edge: Edge) -> tuple[list[int], float]:
+    """The nodes under a hand in the middle of an edge, and how far the frame reaches away from there, mm."""
     across = 1 if edge in ("head", "foot") else 0
     line = [n[across] for n in nodes]
     if not line or max(line) <= min(line):
@@ -145,30 +181,72 @@ def sag_of(stretches: Sequence[Member], stuff: SectionMaterial, edge: Edge) -> t
     ]
     if not grip:
         raise InputError("edge", edge, "nothing of the frame lies where a hand would hold it; take another")
-    try:
-        found = deflect(nodes, beams, grip)
-    except NotConverged:
-        raise InputError("edge", edge, "the frame hangs on nothing there; hold it by another edge") from None
-    return max(abs(w) for w in found.w), max(line) - min(line)
+    return grip, max(line) - min(line)
 
 
-def judge(stretches: Sequence[Member], stuff: SectionMaterial, edge: Edge, thickness_mm: float) -> InHand:
+def with_bars(
+    nodes: Sequence[tuple[float, float]], beams: Sequence[Beam], bars: Sequence[LaidBar]
+) -> tuple[Beam, ...]:
+    """The beams with the steel that lies along them, glued: its stiffness and its weight, where it lies.
+
+    Steel and rail bend and twist side by side, nothing of the glue counted between them: a lower bound.
+
+    A bar belongs to the rails whose middle line lies nearest to its own.
+    """
+    found = list(beams)
+    for bar in bars:
+        axis = 1 if bar.upright else 0  # along which it runs
+        low, high = bar.span()
+        r = bar.rect
+        middle = r.x + r.width / 2 if bar.upright else r.y + r.height / 2
+        along = [
+            k for k, b in enumerate(beams) if abs(nodes[b.start][1 - axis] - nodes[b.end][1 - axis]) < NEAR_MM
+        ]
+        near = min((abs(nodes[beams[k].start][1 - axis] - middle) for k in along), default=0.0)
+        for k in along:
+            if abs(nodes[beams[k].start][1 - axis] - middle) > near + NEAR_MM:
+                continue
+            a, b = sorted((nodes[beams[k].start][axis], nodes[beams[k].end][axis]))
+            share = max(0.0, min(b, high) - max(a, low)) / (b - a)
+            found[k] = replace(
+                found[k],
+                bending=_partly(found[k].bending, bar.stiffness_nmm2, share),
+                torsion=_partly(found[k].torsion, bar.torsion_nmm2, share),
+                load=found[k].load + share * bar.weight_n / (high - low),
+            )
+    return tuple(found)
+
+
+def _partly(own: float, more: float, share: float) -> float:
+    """The stiffness of a beam that something stiffens over a share of its length: its softness is the sum of both's."""
+    return 1 / ((1 - share) / own + share / (own + more)) if own > 0 else own
+
+
+def judge(
+    stretches: Sequence[Member],
+    stuff: SectionMaterial,
+    edge: Edge,
+    thickness_mm: float,
+    bars: Sequence[LaidBar] = (),
+    what: str = "frame",
+) -> InHand:
     """Sag against the limit, and the least thickness or rib that would cure it."""
-    sag, length = sag_of(stretches, stuff, edge)
+    sag, length = sag_of(stretches, stuff, edge, bars)
     limit, hangs = habit("hand-sag-share") * length, habit("hand-hang-share") * length
     shape: Shape = (
         "keeps its shape" if sag <= limit else "soft" if sag <= hangs else "will not keep its shape"
     )
-    share = 1.0 if sag <= limit else _least_share(stretches, stuff, edge, limit)
-    rib = 0.0 if sag <= limit else _least_rib(stretches, stuff, edge, limit)
+    share = 1.0 if sag <= limit else _least_share(stretches, stuff, edge, limit, bars)
+    rib = 0.0 if sag <= limit else _least_rib(stretches, stuff, edge, limit, bars)
     least = None if share is None else share * thickness_mm
     return InHand(
         edge, length, sag, limit, hangs, shape, share, least, rib,
-        _words(sag, limit, hangs, length, least, rib, shape),
+        _words(what, sag, limit, hangs, length, least, rib, shape),
     )  # fmt: skip
 
 
 def _words(
+    what: str,
     sag: float,
     limit: float,
     hangs: float,
@@ -178,7 +256,7 @@ def _words(
     shape: Shape,
 ) -> str:
     how = f"hangs (more than {hangs:.0f} mm)" if sag > hangs else f"sags {sag:.1f} mm"
-    text = f"held by one edge the frame {how} over {length:.0f} mm; up to {limit:.0f} mm it keeps its shape"
+    text = f"held by one edge the {what} {how} over {length:.0f} mm; up to {limit:.0f} mm it keeps its shape"
     if shape != "keeps its shape":
         cures = [] if least is None else [f"{least:.1f} mm of the same material"]
         if rib is not None:
@@ -188,12 +266,12 @@ def _words(
 
 
 def _least_share(
-    stretches: Sequence[Member], stuff: SectionMaterial, edge: Edge, limit: float
+    stretches: Sequence[Member], stuff: SectionMaterial, edge: Edge, limit: float, bars: Sequence[LaidBar]
 ) -> float | None:
     """By how much all thicknesses must grow; sag falls nearly as their square."""
 
     def sag(share: float) -> float:
-        return sag_of([_thicker(s, share) for s in stretches], stuff, edge)[0]
+        return sag_of([_thicker(s, share) for s in stretches], stuff, edge, bars)[0]
 
     return None if sag(MOST_SHARE) > limit else _bisected(sag, 1.0, MOST_SHARE, limit)
 
@@ -202,7 +280,9 @@ def _thicker(stretch: Member, share: float) -> Member:
     return replace(stretch, layers=tuple(Layer(p.width, p.z0 * share, p.z1 * share) for p in stretch.layers))
 
 
-def _least_rib(stretches: Sequence[Member], stuff: SectionMaterial, edge: Edge, limit: float) -> float | None:
+def _least_rib(
+    stretches: Sequence[Member], stuff: SectionMaterial, edge: Edge, limit: float, bars: Sequence[LaidBar]
+) -> float | None:
     """Height of ribs along the two outer members that run away from the hand."""
     across = 1 if edge in ("head", "foot") else 0
     away = [s for s in stretches if s.start[1 - across] == s.end[1 - across]]
@@ -213,7 +293,7 @@ def _least_rib(stretches: Sequence[Member], stuff: SectionMaterial, edge: Edge, 
 
     def sag(height: float) -> float:
         ribbed = [_ribbed(s, height) if s in away and s.start[1 - across] in outer else s for s in stretches]
-        return sag_of(ribbed, stuff, edge)[0]
+        return sag_of(ribbed, stuff, edge, bars)[0]
 
     if sag(MOST_RIB_MM) > limit:
         return None
