@@ -196,9 +196,10 @@ class Pane(Fitted):
         )
         return (
             f"{grain if self._by_grain else ''}Lay each catch on the frame, its nose over the pocket, and push "
-            f"its two pins ({self.pin_length:.1f} mm "
-            f"long) through the pad into the frame until they are level; then {glue} under the pad only. Legs and nose "
-            "stay free: push each nose back until its slot closes, and see it spring forward again.",
+            f"its two pins ({self.pin_length:.1f} mm long) with a thumb through the pad into the frame until they are "
+            "level. Rub a pin that jams thinner with fine abrasive paper; one that is driven in cracks the frame. Then "
+            f"{glue} under the pad only. Legs and nose stay free: push each nose back until its slot closes, and see "
+            "it spring forward again.",
         )
 
     def takes(self, design: Design) -> tuple[str, ...]:
@@ -206,7 +207,14 @@ class Pane(Fitted):
         card = () if self.opened else ("spare-card",)
         if self.spring is None:
             return ("glass", "cloth", *card)
-        return ("glass", "cloth", *card, "pins", "super-glue" if design.route == "print" else "glue")
+        return (
+            "glass",
+            "cloth",
+            *card,
+            "pins",
+            "abrasive",
+            "super-glue" if design.route == "print" else "glue",
+        )
 
     def to_buy(self, job: Job, design: Design) -> tuple[Row, ...]:  # noqa: ARG002
         """Plates of glass by size, and the pins that hold their catches."""
