@@ -14,7 +14,7 @@ from holders.output.sheet.testpiece import testpiece_sheet as page_of
 from holders.preset.resolve import Job, resolve
 from holders.preset.schema import Preset
 from holders.workshop.coupon.coupon import coupon_for
-from holders.workshop.coupon.limits import limits
+from holders.workshop.coupon.limits import Limits, limits
 from holders.workshop.coupon.readings import with_readings
 from tests.presets_made import changed, job
 
@@ -36,6 +36,10 @@ def cut(route: str, **tables: Any) -> Job:
     return resolve(Preset.model_validate(data))
 
 
+def limits_of(wanted: Job) -> Limits:
+    return limits(wanted.preset, wanted.material, wanted.printer, coupon_for(wanted))
+
+
 def table_of(wanted: Job) -> dict[str, str]:
     """What is good, by the key that it is typed to."""
     section = next(s for s in page_of(wanted, coupon_for(wanted), ()).sections if s.key == "measuring")
@@ -49,13 +53,13 @@ def words_of(wanted: Job) -> str:
 
 
 def test_two_readings_of_one_length_differ_by_the_root_of_two_times_the_caliper() -> None:
-    found = limits(made("laser"), coupon_for(made("laser")))
+    found = limits_of(made("laser"))
     assert found.pair_mm == pytest.approx(CALIPER * math.sqrt(2))
 
 
 def test_the_middle_step_is_judged_by_independent_readings() -> None:
     """Its error less the mean of the other two's: variances 1 + 1/4 + 1/4 (JCGM 100:2008, 5.1.2, from memory)."""
-    found = limits(made("print"), coupon_for(made("print")))
+    found = limits_of(made("print"))
     assert found.bent_mm == pytest.approx(CALIPER * math.sqrt(1 + 1 / 4 + 1 / 4))
 
 

@@ -37,7 +37,7 @@ def drawing(piece: Coupon) -> Picture:
 def testpiece_sheet(job: Job, piece: Coupon, cautions: Sequence[str]) -> Sheet:
     """Everything on the page; ``cautions`` as sentences."""
     route = job.preset.route
-    within = limits(job, piece)
+    within = limits(job.preset, job.material, job.printer, piece)
     rows = _readings(piece, within)
     picture = drawing(piece)
     svg = picture.svg("the test piece from above")

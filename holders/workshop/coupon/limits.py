@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 from holders.design.pieces.split import clearance_mm
 from holders.facts.habits import habit
-from holders.preset.resolve import Job
+from holders.facts.models import Material, Printer
+from holders.preset.tables.plain import PlainPreset
 from holders.workshop.coupon.coupon import STEPS_MM, Coupon
 
 MOST_STAIR_MM = 0.5  # more than a first layer pressed flat or lifted takes: common practice, no source
@@ -49,24 +50,21 @@ class Limits:
     glue_spread_mm: float
 
 
-def limits(job: Job, piece: Coupon) -> Limits:
-    """Of the test piece of a job."""
+def limits(preset: PlainPreset, material: Material, printer: Printer | None, piece: Coupon) -> Limits:
+    """Of the test piece of a holder in its material, from its printer if any."""
     caliper = habit("caliper")
-    kerf = job.material.kerf_mm if job.preset.route == "laser" else 0.0
-    play = (
-        2 * job.preset.layout.clearance_mm - 2 * kerf
-    )  # of the plug, which is cut on the line as its pocket
-    printed = job.printer is not None
+    kerf = material.kerf_mm if preset.route == "laser" else 0.0
+    play = 2 * preset.layout.clearance_mm - 2 * kerf  # plug and pocket are both cut on the line
     return Limits(
-        height_mm=None if job.printer is None else job.printer.z_tolerance_mm,
+        height_mm=None if printer is None else printer.z_tolerance_mm,
         bent_mm=caliper * math.sqrt(1.5),
         pair_mm=caliper * math.sqrt(2.0),
         hole_mm=piece.square_mm + kerf if kerf else None,
         plug_mm=piece.plug_mm - kerf if kerf else None,
         pocket_mark=_mark(play),
-        slot_mark=_mark(2 * clearance_mm(job.preset)) if printed else None,
-        glue_mm=job.material.glue_line_mm,
-        glue_spread_mm=job.material.glue_spread_mm,
+        slot_mark=None if printer is None else _mark(2 * clearance_mm(preset)),
+        glue_mm=material.glue_line_mm,
+        glue_spread_mm=material.glue_spread_mm,
     )
 
 

@@ -40,7 +40,7 @@ SEEN = {
     r"\bneedle\b": "needle",
     r"\bwith a pen\b|\bby hand\)": "pen",
     r"(?<!scanner's )(?<!the )\bpane of glass|flat plate \(glass\)": "flat-glass",
-    r"\b[Ww]eight? (it|them|the seams)\b|clean weights": "weight",
+    r"\b[Ww]eight? (it|them|the seams|the stops)\b|clean weights": "weight",
     r"block of wood": "wood-block",
     r"\broller\b": "roller",
     r"padded bench": "pad",
