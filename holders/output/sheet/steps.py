@@ -420,7 +420,7 @@ def _corner_stops(material: Material, design: Design) -> list[Row]:
     words = (
         "Lay the largest film you have over the window, the same border all round, and set the stops round it, a "
         f"strip of card or paper {measure(design.clearance)} mm thick between film and stop. Draw round each stop with "
-        "a pen. Take the film away, let the ink dry, and glue each stop on its outline with "
+        "a pen. Take the film away, let the ink dry, and glue the stops on their outlines with "
         f"{glue_called(material)}, thinly, none on the side toward the film. Lay the film between them once more: it "
         "must go in freely; push a stop back while the glue still gives. Take the film away again. Weigh the stops "
         "down flat and let them set fully."
