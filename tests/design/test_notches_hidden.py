@@ -1,9 +1,10 @@
-"""Why no scan is judged by a sheet's code notches: the ledge that carries the film hides the edge they are cut into."""
+"""Why no scan is judged by a sheet's code notches: the ledge that carries the film hides most or all of them."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from holders.checks.film.film_fit import Lip
@@ -50,3 +51,24 @@ def test_a_ledge_that_showed_more_would_let_the_film_fall_through() -> None:
         levels[lip] = {finding.level for finding in Lip().check(job, design(job))}
     assert "stop" in levels[1.2]
     assert "stop" not in levels[1.5]
+
+
+@pytest.mark.parametrize(
+    ("name", "shows", "half_mm"),
+    [("4x5-four-up", 0.335, 0.11), ("8x10-printed", 0.133, 0.036), ("8x10-one-board", 0.004, 0.0)],
+)
+def test_how_often_some_of_a_notch_shows(name: str, shows: float, half_mm: float) -> None:
+    """As docs/model.md says it: notches of 1 to 2.5 mm (from memory), film of any size and place, all evenly."""
+    path = preset_path(Path(name))
+    job, _ = job_of(parse(path.read_text(), name))
+    window = design(job).mine[0]
+    random, count = np.random.default_rng(1), 100_000
+    off = random.uniform(-job.film.tolerance_mm, job.film.tolerance_mm, count)  # longer than nominal
+    play = window.pocket.height - window.film.height - off  # both ends together
+    away = random.uniform(-0.5, 0.5, count) * play
+    hidden = window.film.top - window.opening.top + off / 2 + away
+    seen = random.uniform(1.0, 2.5, count) - hidden
+    assert play.min() > 0
+    assert float((seen > 0).mean()) == pytest.approx(shows, abs=0.01)
+    assert float((seen > 0.5).mean()) == pytest.approx(half_mm, abs=0.01)
+    assert hidden.min() > 0  # the edge itself never shows
