@@ -31,6 +31,7 @@ const wanted = { since: 0, number: 0 }, shown = { number: 0, rank: 0, all: false
 const stages = ["sketch", "film", "whole"].map((kind, rank) => ({ kind, rank, number: 0, busy: false, errors: null }));
 const [SKETCH, FILM, WHOLE] = stages;
 let choosing = false;  // an empty form, whose choices are being made
+let between = false;  // a choice was made, and the holder that follows from it is not known yet
 let trying = null, ticking = 0;  // ends the trial of what holds the film, while one is under way; its clock
 let judging = 0, early = 0, joint = 0, tookMs = Infinity;
 let foreseeing = null;  // ends what is tried for the other ways' cards
@@ -53,12 +54,19 @@ function changed(path, done) {
 
 // another film, way of making or flatbed: the holder is proposed again for it, unless the user has set some of it by hand
 async function chosen(path) {
+  outdated();
   const theirs = state.dropExample().length > 0, gone = path === "film.format" ? state.dropFilm() : [];
   if (!state.own.length) { await afresh(); return; }
   let words = "";
   if (path === "route") words = await rerouted(); else { state.commit(); buttons(); form.show(); refresh(); }
   const left = [words, theirs && "left out: the heights of the example's scanner", gone.length && `left out, of the film before: ${gone.map(labelled).join(", ")}`].filter(Boolean).join("; ");
   also(`${keptWords()}.${left ? ` Changed with it: ${left}.` : ""}`, true);
+}
+
+// what stands on the page is of the holder before, and so would be what is still being tried on it
+function outdated() {
+  between = true;
+  verdict.stale();
 }
 
 const labelled = (path) => { const found = form.find(path); return found ? found.label : path; };
@@ -100,6 +108,7 @@ async function rerouted() {
 
 // the choices alone, at once, with what was set by hand; then what holds such film is tried, in the same step of undo
 async function afresh() {
+  outdated();
   const asked = untitled();
   state.hand.delete(FILE);
   try {
@@ -166,6 +175,7 @@ function tick() {
 // the drawing alone, and the film when it is there; the checks when both are there and it is quiet
 function refresh() {
   const now = performance.now();
+  between = false;
   wanted.number += 1;
   if (now - wanted.since > APART_MS) early = wanted.number;
   wanted.since = now;
@@ -261,7 +271,7 @@ async function beside(number, own) {
   beside.newest = number;
   beside.under = (async () => {
     await asked;
-    if (number === beside.newest && number === wanted.number && !trying) await besideThis(number, own);
+    if (number === beside.newest && number === wanted.number && !trying && !between) await besideThis(number, own);
   })();
 }
 
@@ -272,9 +282,9 @@ async function besideThis(number, own) {
     const answer = await post("/api/routes", asked);
     if (answer.ok && number === wanted.number) showEfforts(form, { ...answer.routes, [values.route]: own }, afresh);
   } catch { /* the pictures stand without it */ }
-  if (number !== wanted.number) return;
+  if (number !== wanted.number || between) return;
   await verdict.follow(values);
-  if (afresh) await foresee(number, asked);
+  if (afresh && !between) await foresee(number, asked);
 }
 
 // the holder that each other way's card would propose, tried once nothing else is wanted: what it takes, and a press

@@ -3,6 +3,7 @@ import { post } from "./api.js";
 import { make, put } from "./form.js";
 const $ = (id) => document.getElementById(id);
 const WAIT_MS = 20, QUIET_MS = 300;
+const BEFORE = "Of the holder before, so they cannot be pressed. Changes to this one are tried once it is checked.";
 
 export class VerdictBox {
   // `did` takes the values of a step that is done, `measure` the key that one is to be measured for
@@ -24,6 +25,7 @@ export class VerdictBox {
     for (const id of ["verdict", "bar-number"]) $(id).classList.add("old");
     $("next").classList.add("old");
     for (const button of $("next-steps").querySelectorAll("button")) button.disabled = true;
+    if (!$("next").hidden) put($("next-say"), "textContent", BEFORE);
   }
 
   none() {

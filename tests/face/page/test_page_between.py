@@ -1,0 +1,116 @@
+"""What the page shows between a change and its answer: nothing of the holder before may pass for the new one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+pytest.importorskip("playwright.sync_api")
+from playwright.sync_api import Browser, Page, Route, expect
+
+from tests.face.page.browsing import (
+    NO_STEPS,
+    PATIENCE_MS,
+    PROGRAM,
+    chromium,
+    faults,
+    opened,
+    photograph,
+    settle,
+    start_from,
+)
+from tests.face.page.pages import Running
+
+pytestmark = [
+    pytest.mark.outside,
+    pytest.mark.skipif(PROGRAM is None, reason="no Chromium here: apt-get install chromium"),
+]
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with chromium() as found:
+        yield found
+
+
+@pytest.fixture
+def view(browser: Browser, server: Running) -> Iterator[Page]:
+    with opened(browser, server.address) as page:
+        yield page
+
+
+def until_held(page: Page, held: list[Route], count: int = 1) -> None:
+    """Wait until that many requests are held back."""
+    for _ in range(PATIENCE_MS // 20):
+        if len(held) >= count:
+            return
+        page.wait_for_timeout(20)
+    raise AssertionError("nothing was asked")
+
+
+def a_step(route: Route) -> None:
+    """Answers as if one change had been tried and gained."""
+    step: dict[str, Any] = {
+        "text": "Make the lips 7 mm wide", "now": "39", "then": "60", "gain": 0.2, "minutes": 0.0, "cost": None,
+        "hidden_mm2": 0.0, "field": "lip.all_mm", "measure": False, "by_hand": False,
+        "values": {**route.request.post_data_json, "lip": {"all_mm": 7.0}},
+    }  # fmt: skip
+    route.fulfill(json={**NO_STEPS, "next": [step], "tried": 1})
+
+
+@pytest.mark.parametrize(("question", "card"), [("afresh", "4x5"), ("propose", "4x5"), ("afresh", "Knife")])
+def test_steps_of_the_holder_before_cannot_be_pressed(view: Page, question: str, card: str) -> None:
+    """Neither by pointer nor by key, from the press of another card on, and that is said."""
+    held: list[Route] = []
+    step, say = view.locator("#next-steps button"), view.locator("#next-say")
+    view.route("**/api/steps", a_step)
+    start_from(view, "8x10 printed")
+    expect(step).to_be_enabled()
+    expect(say).to_be_empty()
+
+    def hold(route: Route) -> None:
+        held.append(route)
+
+    view.route(f"**/api/{question}", hold)
+    step.focus()
+    view.click(f".picture:has-text('{card}')")
+    until_held(view, held)
+    for _ in range(10):  # and none comes back that was asked for before
+        assert step.is_disabled()
+        view.wait_for_timeout(100)
+    expect(say).to_contain_text("Of the holder before, so they cannot be pressed.")
+    step.locator("b").click(force=True)
+    step.evaluate("step => { step.focus(); step.click(); }")
+    assert not step.evaluate("step => step === document.activeElement")
+    view.keyboard.press("Enter")
+    assert view.input_value("#f-lip-all_mm") != "7"
+    assert not faults(view)
+    photograph(view, f"between-{question}-{card}")
+    view.unroute(f"**/api/{question}", hold)
+    view.evaluate("delete document.documentElement.dataset.settled")
+    held[0].fallback()
+    expect(step).to_be_enabled()  # tried on the new one
+    expect(say).to_be_empty()
+    view.evaluate("delete document.documentElement.dataset.settled")
+    step.click()
+    settle(view)
+    assert view.input_value("#f-lip-all_mm") == "7"
+
+
+def test_steps_that_were_asked_for_before_a_card_was_pressed_are_not_shown(view: Page) -> None:
+    held: list[Route] = []
+    view.route("**/api/routes", lambda route: held.append(route))  # noqa: PLW0108 - no method takes a mark
+    view.route("**/api/steps", a_step)
+    start_from(view, "8x10 printed")
+    until_held(view, held)
+    view.route("**/api/afresh", lambda route: held.append(route))  # noqa: PLW0108 - no method takes a mark
+    view.click(".picture:has-text('4x5')")
+    until_held(view, held, 2)
+    held[0].continue_()
+    view.wait_for_timeout(1500)  # steps are asked for 300 ms after the ways of making are known
+    expect(view.locator("#next-steps button")).to_have_count(0)
+    view.unroute("**/api/routes")
+    held[1].continue_()
+    expect(view.locator("#next-steps button")).to_be_enabled()
