@@ -57,10 +57,14 @@ class Room:
         self.workers["steps"] = AnswerWorker(9 * limits.answer_s, aside=True, helped=True)
         self.jobs = Jobs(self.folder, limits.job_s, limits.unwatched_s, limits.make_s)
 
-    async def close(self) -> None:
-        """End every process and remove every file."""
+    def leave(self) -> None:
+        """End the workers: whoever waits for an answer of theirs learns at once that there is none."""
         for worker in self.workers.values():
             worker.close()
+
+    async def close(self) -> None:
+        """End every process and remove every file."""
+        self.leave()
         await self.jobs.close()
         shutil.rmtree(self.folder, ignore_errors=True)
 
@@ -77,6 +81,9 @@ def make_app(port: int, token: str | None = None, limits: Limits | None = None) 
         finally:
             await app.state.room.close()
 
+    def leave() -> None:
+        app.state.room.leave()
+
     app = FastAPI(docs_url=None, redoc_url=None, openapi_url=None, lifespan=life)
     _add_errors(app)
     _add_files(app)
@@ -84,7 +91,7 @@ def make_app(port: int, token: str | None = None, limits: Limits | None = None) 
     _add_presets(app)
     _add_making(app)
     add_scan_routes(app)
-    return Guard(app, port, token, lambda: Path(app.state.room.folder))
+    return Guard(app, port, token, lambda: Path(app.state.room.folder), leave)
 
 
 def _add_errors(app: FastAPI) -> None:

@@ -39,10 +39,13 @@ HEADERS = {
 class Guard:
     """Turns away every request that does not come from the page itself, and adds the protecting headers."""
 
-    def __init__(self, app: App, port: int, token: str, folder: Callable[[], Path]) -> None:
+    def __init__(
+        self, app: App, port: int, token: str, folder: Callable[[], Path], leave: Callable[[], None]
+    ) -> None:
         self.app = app
         self.token = token
         self.folder = folder  # of this run, while it lasts
+        self.leave = leave  # ends the answers that are under way
         self.hosts = frozenset({f"127.0.0.1:{port}", f"localhost:{port}"})
         self.origins = frozenset(f"http://{host}" for host in self.hosts)
 

@@ -65,7 +65,7 @@ def serve(
             app, log_level="warning", access_log=False, server_header=False,
             limit_concurrency=AT_ONCE, timeout_keep_alive=30, timeout_graceful_shutdown=2, ws="none",
             lifespan="on", loop="asyncio", http=Patient,
-        ), ready)  # fmt: skip
+        ), ready, app.leave)  # fmt: skip
         with contextlib.suppress(KeyboardInterrupt):
             server.run(sockets=[listener])
 
@@ -101,9 +101,13 @@ def bound(port: int | None) -> socket.socket:
 class _Server(uvicorn.Server):
     """Tells when the page can be opened, and treats a closed terminal like Ctrl-C."""
 
-    def __init__(self, config: uvicorn.Config, ready: Callable[[], None]) -> None:
+    def __init__(self, config: uvicorn.Config, ready: Callable[[], None], leave: Callable[[], None]) -> None:
         super().__init__(config)
-        self._ready = ready
+        self._ready, self._leave = ready, leave
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        self._leave()  # else what is under way would be waited for, then cancelled with a traceback
+        await super().shutdown(sockets=sockets)
 
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
         await super().startup(sockets=sockets)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import http.client
+import json
 import os
 import signal
 import socket
@@ -15,7 +16,7 @@ import pytest
 
 from holders.core.errors import InputError
 from holders.face.page.server import bound
-from tests.face.page.pages import Running, started
+from tests.face.page.pages import PRINTED, Running, started
 
 
 def children(pid: int) -> set[int]:
@@ -63,6 +64,24 @@ def test_it_stops_cleanly(tmp_path: Path, how: signal.Signals) -> None:
     assert "Traceback" not in words, words
     if how != signal.SIGTERM:
         assert running.process.returncode == 0
+
+
+@pytest.mark.parametrize("waits", [True, False])
+def test_it_stops_without_a_traceback_in_the_midst_of_a_long_answer(tmp_path: Path, waits: bool) -> None:
+    """Whether the browser still waits for it, or went away before: then the worker that was at it was ended."""
+    running = started(tmp_path)
+    link = http.client.HTTPConnection("127.0.0.1", running.port, timeout=30)
+    head = {"x-holders-token": running.token, "content-type": "application/json"}
+    link.request("POST", "/api/propose", json.dumps({"values": PRINTED, "by_hand": []}), head)
+    time.sleep(3.0)  # it takes tens of seconds
+    if not waits:
+        link.close()
+        time.sleep(1.0)
+    running.process.send_signal(signal.SIGINT)
+    _, words = running.process.communicate(timeout=15)
+    link.close()
+    assert words == ""
+    assert running.process.returncode == 0
 
 
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="reads /proc")

@@ -84,10 +84,12 @@ class AnswerWorker:
 
     async def _answer(self, kind: str, values: Mapping[str, Any]) -> dict[str, Any]:
         worker = self._worker
+        exchange = asyncio.ensure_future(
+            asyncio.to_thread(_exchanged, worker, kind, dict(values), self.wait_s)
+        )
+        exchange.add_done_callback(_taken)
         try:
-            found = await asyncio.shield(
-                asyncio.to_thread(_exchanged, worker, kind, dict(values), self.wait_s)
-            )
+            found = await asyncio.shield(exchange)
         except WorkerDied:
             self._renew()
             raise NoAnswer("the worker stopped") from None
@@ -121,6 +123,12 @@ class AnswerWorker:
         """End the worker."""
         self._closed = True
         self._end()
+
+
+def _taken(exchange: asyncio.Future[Any]) -> None:
+    """Takes what an answer ended with: where nobody waits for it any more, asyncio would log it with a traceback."""
+    if not exchange.cancelled():
+        exchange.exception()
 
 
 def _exchanged(worker: Worker, kind: str, values: dict[str, Any], wait_s: float) -> Any:
