@@ -15,6 +15,7 @@ from tests.face.page.browsing import (
     PATIENCE_MS,
     PROGRAM,
     chromium,
+    emptied,
     faults,
     opened,
     photograph,
@@ -97,6 +98,63 @@ def test_steps_of_the_holder_before_cannot_be_pressed(view: Page, question: str,
     step.click()
     settle(view)
     assert view.input_value("#f-lip-all_mm") == "7"
+
+
+def test_while_the_first_holder_is_drawn_that_is_said_and_there_is_nothing_to_make(
+    browser: Browser, server: Running
+) -> None:
+    held: list[Route] = []
+    free: list[bool] = []
+
+    def hold(route: Route) -> None:
+        if free:
+            route.continue_()
+        else:
+            held.append(route)
+
+    with opened(browser, server.address) as page:
+        for kind in ("sketch", "film", "chance", "whole"):
+            page.route(f"**/api/{kind}*", hold)
+        page.evaluate("['holders-form', 'holders-by-hand'].forEach(key => sessionStorage.removeItem(key))")
+        page.reload()
+        make, say, short = (page.locator(name) for name in ("#make", "#say", "#short"))
+        expect(say).to_have_text("Drawing the holder for 8x10 in sheet …")
+        expect(short).to_have_text("Drawing the holder …")
+        expect(make).to_be_disabled()
+        assert not faults(page)
+        photograph(page, "between-first")
+        until_held(page, held, 1)
+        held.pop(0).continue_()  # the drawing, by itself or with the film
+        page.wait_for_selector("#made:not([hidden])")
+        expect(say).to_have_text("Drawn; the checks are under way …")
+        expect(make).to_be_disabled()
+        photograph(page, "between-first-drawn")
+        free.append(True)
+        for route in held:
+            route.continue_()
+        expect(make).to_have_text("Make the files")
+        expect(make).to_be_enabled()
+        expect(make).to_have_class("main")
+        expect(say).to_contain_text("Drawn: ledge")
+
+
+def test_after_an_empty_form_the_first_holder_is_said_to_be_drawn(view: Page) -> None:
+    """Not "Still to choose" above a holder that is there."""
+    held: list[Route] = []
+    emptied(view)
+    expect(view.locator("#make")).to_be_enabled()  # a press says what is still to choose
+    expect(view.locator("#short")).to_have_text("Nothing drawn yet")
+    view.route("**/api/whole", lambda route: held.append(route))  # noqa: PLW0108 - no method takes a mark
+    view.route("**/api/propose", lambda route: route.fulfill(json={"ok": True, "words": ""}))
+    view.get_by_label("How it is made", exact=True).select_option(label="printed")
+    view.get_by_label("Film format").select_option(label="4x5 in sheet")
+    view.get_by_label("Flatbed", exact=True).select_option(label="A4-class flatbed, 8x10 lamp area")
+    until_held(view, held)
+    expect(view.locator("#say")).to_have_text("Drawn; the checks are under way …")
+    expect(view.locator("#make")).to_be_disabled()
+    view.unroute("**/api/whole")
+    held[0].continue_()
+    expect(view.locator("#make")).to_be_enabled()
 
 
 def test_steps_that_were_asked_for_before_a_card_was_pressed_are_not_shown(view: Page) -> None:

@@ -183,6 +183,7 @@ function refresh() {
   delete root.dataset.steps;
   delete root.dataset.foreseen;
   if (foreseeing) foreseeing.abort();
+  if (!form.missing().length) results.begun(form.row("film") ? form.row("film").name : state.get("film.format"));
   staleEfforts(form);
   verdict.stale();
   clearTimeout(judging);
@@ -240,7 +241,7 @@ async function follow(stage) {
       }
       const both = all && answer !== null && answer.ok;
       if (both) Object.assign(SKETCH, { number, errors: null }); else if (all) alone(number);
-      if (answer === null) break;
+      if (answer === null) { results.failed(); break; }
       if (stage === SKETCH && shown.number === number && shown.all) continue;  // a late film brought it after all
       if (stage === SKETCH && answer.ok) follow(FILM);
       if (answer.ok) show(answer, stage, number); else results.refused(answer.errors);

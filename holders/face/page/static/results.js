@@ -12,9 +12,24 @@ export function words(finding) {
 }
 
 export class Results {
-  constructor(form, { turn, glass, relief, verdict }) { Object.assign(this, { form, turn, glass, relief, verdict, last: null, trying: false, how: ["none"] }); }
+  constructor(form, { turn, glass, relief, verdict }) { Object.assign(this, { form, turn, glass, relief, verdict, last: null, trying: false, how: ["first"], nothing: true }); }
+
+  // the first holder, or the first after an empty form: until it stands there is nothing to make
+  begun(name) {
+    if (!this.nothing) return;
+    this.makeable("first");
+    this.say(`Drawing the holder for ${name} …`, "Drawing the holder …");
+  }
+
+  // no answer came for it
+  failed() {
+    if (!this.nothing) return;
+    this.makeable("none");
+    this.say("The holder could not be drawn. Any change tries again.", "Nothing drawn yet");
+  }
 
   waiting(missing) {
+    this.nothing = true;
     $("made").hidden = $("details").hidden = true;
     this.verdict.none();
     this.makeable("none");
@@ -53,7 +68,11 @@ export class Results {
     this.beside(answer);
     draw($("section"), answer.section, `Section at the window's edge: ledge ${n[LEDGE]} above the glass, sharpest height ${n[SHARPEST]}`);
     if ("film" in answer) this.film(answer, n);
-    if (!done) return;
+    if (!done) {
+      if (this.nothing) this.say("Drawn; the checks are under way …", "Checking the holder …");
+      return;
+    }
+    this.nothing = false;
     this.whole(answer, n);
     this.turned(0);
   }
@@ -173,9 +192,10 @@ export class Results {
   }
 
   // what the button at the foot says it is: "" a holder to be made, "stop" one that a reason is asked for, "never" one
-  // that no reason helps, "none" nothing that could be made
+  // that no reason helps, "none" nothing that could be made, "first" nothing that could be made yet
   makeable(how, why = "") {
     const button = $("make"), alone = this.trying && how === "";
+    if (how === "first" || this.how[0] === "first") button.disabled = how === "first";
     this.how = [how, why];
     button.classList.toggle("main", how === "" && !alone);
     button.classList.toggle("halt", how === "stop" || how === "never");
