@@ -21,6 +21,7 @@ from tests.face.page.browsing import (
     photograph,
     settle,
     start_from,
+    station,
 )
 from tests.face.page.pages import Running
 
@@ -155,6 +156,36 @@ def test_after_an_empty_form_the_first_holder_is_said_to_be_drawn(view: Page) ->
     view.unroute("**/api/whole")
     held[0].continue_()
     expect(view.locator("#make")).to_be_enabled()
+
+
+def test_only_what_the_user_has_changed_is_counted_as_changed(view: Page) -> None:
+    """Not what the example, another card or an opened preset brought."""
+    marks = view.locator("#more-holder > summary .mark")
+
+    def count() -> str:
+        return marks.inner_text().strip()
+
+    assert view.is_checked("#t-lid")  # the example has more than the usual
+    assert count() == ""
+    station(view, "holder")
+    view.uncheck("#t-lid")
+    settle(view)
+    assert "1 changed" in count()
+    view.reload()
+    view.wait_for_selector("html[data-settled]")
+    assert "1 changed" in count()
+    station(view, "holder")
+    view.check("#t-feet") if not view.is_checked("#t-feet") else view.uncheck("#t-feet")
+    settle(view)
+    assert "2 changed" in count()
+    view.click("#undo")
+    settle(view)
+    assert "1 changed" in count()
+    start_from(view, "8x10 mat board")
+    assert "changed" not in count()
+    view.click(".picture:has-text('4x5')")
+    expect(view.locator("#also")).to_contain_text("nothing that was added gains")
+    assert "changed" not in count()
 
 
 def test_steps_that_were_asked_for_before_a_card_was_pressed_are_not_shown(view: Page) -> None:

@@ -356,15 +356,15 @@ export class Form {
     this.marked();
   }
 
-  // how many of the controls in a folded part are not as they are by default
+  // how many of the controls in a folded part the user has changed, in what a document or a proposal brought
   changedIn(part) {
     let count = 0;
-    for (const [path, { box, kind, default: usual }] of this.fields) {
-      if (!part.contains(box)) continue;
-      const value = this.state.get(path);
-      if (value !== undefined && (kind === "switch" || !same(value, usual))) count += 1;
+    const turned = (name) => this.optional.includes(name) && (this.state.get(name) === undefined) !== (this.state.met(name) === undefined);
+    for (const [path, { box, default: usual }] of this.fields) {
+      if (!part.contains(box) || turned(path.split(".")[0])) continue;  // a part that was added or taken away counts once
+      if (!same(this.state.get(path) ?? usual ?? null, this.state.met(path) ?? usual ?? null)) count += 1;
     }
-    for (const name of this.optional) if (this.state.get(name) !== undefined && part.contains(document.getElementById("t-" + name))) count += 1;
+    for (const name of this.optional) if (turned(name) && part.contains(document.getElementById("t-" + name))) count += 1;
     return count;
   }
 }

@@ -101,7 +101,7 @@ async function rerouted() {
   try {
     const answer = await post("/api/reroute", { values: asked, by_hand: [...state.hand] });
     if (!same(asked, state.values)) return "";  // changed again meanwhile
-    load(answer.ok ? answer.values : asked);
+    load(answer.ok ? answer.values : asked, { brought: true });
     return answer.words || "";
   } catch (error) { trouble(error.message); return ""; }
 }
@@ -115,7 +115,7 @@ async function afresh() {
     const answer = await post("/api/afresh", { values: asked, by_hand: [...state.hand] });
     if (!same(asked, state.values)) return;
     if (!answer.ok) { load(asked); return; }
-    load(answer.values);
+    load(answer.values, { brought: true });
     await proposed(true, answer.words);
   } catch (error) { trouble(error.message); }
 }
@@ -135,7 +135,7 @@ async function proposed(joined = false, left = "") {
     if (own.signal.aborted) return;
     tried();
     if (!same(asked, state.values)) return;
-    if (answer.ok && answer.words) { load(answer.values, joined); words = `Proposed for these choices: ${answer.words.replace("->", "→")}. Undo brings the holder before back.`; }
+    if (answer.ok && answer.words) { load(answer.values, { joined, brought: true }); words = `Proposed for these choices: ${answer.words.replace("->", "→")}. Undo brings the holder before back.`; }
     else { if (answer.ok) words = "Tried what holds this film: nothing that was added gains."; refresh(); }
   } catch {
     if (own.signal.aborted) return;
@@ -359,7 +359,7 @@ function opened(answer, own = false) {
     return;
   }
   $("trouble").hidden = true;
-  if (own) { load(answer.values); state.ownAll(); } else begun(answer.values);
+  if (own) { state.hand.clear(); load(answer.values, { brought: true }); state.ownAll(); } else begun(answer.values);
   results.say("Opened.", "Opened");
   if (answer.notes && answer.notes.length) trouble("This preset is of an older version. What was changed to open it:", answer.notes.map((note) => make("p", { class: "note" }, note)));
 }
@@ -371,10 +371,11 @@ async function taken(answer) {
   if (answer.ok) await whose(answer.values);
 }
 
-function load(values, joined = false) { endTrial(); also(""); state.replace(values, joined); form.show(); choosing = form.missing().length > 0; buttons(); refresh(); }
+// `brought`: by a document or a proposal, so that it is no change of the user's
+function load(values, { joined = false, brought = false } = {}) { endTrial(); also(""); state.replace(values, joined); if (brought) state.bring(); form.show(); choosing = form.missing().length > 0; buttons(); refresh(); }
 
 // a preset that nobody here has written, or an empty form
-function begun(values) { state.hand.clear(); load(values); }
+function begun(values) { state.hand.clear(); load(values, { brought: true }); }
 
 function step(by) {
   endTrial();

@@ -1,10 +1,11 @@
 // What the form holds: nested plain values, only what was set; and every earlier state, for undo.
 export const OPTIONAL = ["feet", "lid", "cover", "carrier", "channel", "wet", "glasses", "passes", "roll", "bars"];
-const KEPT = "holders-form", KEPT_HAND = "holders-by-hand";
+const KEPT = "holders-form", KEPT_HAND = "holders-by-hand", KEPT_BASE = "holders-base";
 export const FILE = "*";  // stands among what was set by hand: all of it, in a preset that was opened
 // what belongs to the workshop and the film at hand, not to this holder: it stays whatever the holder becomes
 const OF_WORKSHOP = ["title", "note", "bed", "base", "material", "printer", "paper", "room", "coupon", "film", "route"];
 const leaves = (values) => Object.entries(values).flatMap(([table, inner]) => (inner && typeof inner === "object" && !Array.isArray(inner) ? Object.keys(inner).map((key) => `${table}.${key}`) : [table]));
+const at = (values, path) => path.split(".").reduce((here, name) => (here == null ? undefined : here[name]), values);
 export const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
 
 export class State {
@@ -20,8 +21,11 @@ export class State {
       this.values = JSON.parse(kept) || {};
       this.hand = new Set(JSON.parse(sessionStorage.getItem(KEPT_HAND) || "[]"));
     } catch { /* nothing kept */ }
+    this.base = this.values;  // what a document or a proposal brought: the rest the user has changed
+    try { this.base = JSON.parse(sessionStorage.getItem(KEPT_BASE)) || this.base; } catch { /* nothing kept */ }
     this.past = [JSON.stringify(this.values)];
     this.hands = [[...this.hand]];
+    this.bases = [this.base];
   }
 
   // a key that the user has set; an empty one is left open again, and a part taken away takes its keys along
@@ -57,7 +61,21 @@ export class State {
     return gone;
   }
 
-  get(path) { return path.split(".").reduce((here, name) => (here == null ? undefined : here[name]), this.values); }
+  get(path) { return at(this.values, path); }
+
+  // the value that the user met there
+  met(path) { return at(this.base, path); }
+
+  // a document or a proposal has brought what stands here; what was set by hand is still compared with what stood there before
+  bring() {
+    const base = structuredClone(this.values);
+    for (const path of this.hand) {
+      const [table, key] = path.split("."), before = structuredClone(this.met(path));
+      if (key === undefined || path === FILE) { if (path !== FILE) base[table] = before; } else (base[table] ??= {})[key] = before;
+    }
+    this.base = this.bases[this.at] = base;
+    this.keep();
+  }
 
   set(path, value) {
     const names = path.split(".");
@@ -76,6 +94,8 @@ export class State {
     this.values = structuredClone(values);
     this.past = [JSON.stringify(this.values)];
     this.hands = [[]];
+    this.base = structuredClone(values);
+    this.bases = [this.base];
     this.at = 0;
   }
 
@@ -90,6 +110,7 @@ export class State {
     try {
       sessionStorage.setItem(KEPT, JSON.stringify(this.values));
       sessionStorage.setItem(KEPT_HAND, JSON.stringify([...this.hand]));
+      sessionStorage.setItem(KEPT_BASE, JSON.stringify(this.base));
     } catch { /* private windows */ }
   }
 
@@ -98,6 +119,7 @@ export class State {
     if (now === this.past[this.at]) return false;
     const kept = (list, newest) => [...list.slice(Math.max(0, this.at - 200), this.at + 1), newest];
     this.hands = kept(this.hands, [...this.hand]);
+    this.bases = kept(this.bases, this.base);
     this.past = kept(this.past, now);
     this.at = this.past.length - 1;
     return true;
@@ -110,6 +132,7 @@ export class State {
     this.at = to;
     this.values = JSON.parse(this.past[to]);
     this.hand = new Set(this.hands[to]);
+    this.base = this.bases[to];
     this.keep();
     return true;
   }
