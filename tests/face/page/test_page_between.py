@@ -188,6 +188,30 @@ def test_only_what_the_user_has_changed_is_counted_as_changed(view: Page) -> Non
     assert "changed" not in count()
 
 
+@pytest.mark.parametrize("width", [1280, 1440, 1920])
+def test_drawings_with_dimensions_take_the_width_of_the_stage(
+    browser: Browser, server: Running, width: int
+) -> None:
+    """Nothing of them is beyond an edge, and no column stands empty beside them."""
+    with opened(browser, server.address, viewport={"width": width, "height": 900}) as page:
+        page.route("**/api/steps", a_step)
+        start_from(page, "8x10 printed")
+        expect(page.locator("#next-steps button")).to_be_enabled()
+        page.get_by_role("button", name="Dimensions").click()
+        for scroll in page.locator("#v-plan .scroll").all():
+            room, need = scroll.evaluate("box => [box.clientWidth, box.scrollWidth]")
+            assert need <= room
+        stage, whole, section = (
+            page.locator(name).bounding_box() for name in (".stage", "#results", "#section")
+        )
+        assert stage
+        assert whole
+        assert section
+        assert stage["width"] == pytest.approx(whole["width"], abs=1)
+        assert section["width"] == pytest.approx(stage["width"], abs=1)
+        photograph(page, f"dimensions-{width}", whole=True)
+
+
 def test_steps_that_were_asked_for_before_a_card_was_pressed_are_not_shown(view: Page) -> None:
     held: list[Route] = []
     view.route("**/api/routes", lambda route: held.append(route))  # noqa: PLW0108 - no method takes a mark
