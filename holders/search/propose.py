@@ -13,6 +13,7 @@ from holders.core.lines import Choice
 from holders.design.resolve import design as designed
 from holders.fittings.registry import FITTINGS, fitted_in
 from holders.preset.load import parse
+from holders.search.smaller import as_good, small_frame
 from holders.search.ways import Way, fine_layers, holds, search, wider_lips
 from holders.study import Study, study
 from holders.workshop.cost import print_costs
@@ -34,8 +35,9 @@ def proposed(
 
     First what holds the film is chosen (nothing, a lid, a glass cover), then lips, layers and the number of feet; of
     ways about as likely the one that needs the least.
-    A printed frame is a light one where that saves much. What was asked for stays, unless a check stops it and nothing
-    added to it helps. Values of a holder that cannot be designed are given back unchanged.
+    A printed frame is the least one, or a light one, where that saves pieces or much plastic. What was asked for stays,
+    unless a check stops it and nothing added to it helps. Values of a holder that cannot be designed are given back
+    unchanged.
 
     Parameters
     ----------
@@ -64,8 +66,8 @@ def proposed(
                 best = _with(best, way.keys)
                 found = _studied(best, text_of)
                 said.append(way.text)
-        if lighter := _lighter(best, found, text_of):
-            best, found, words = lighter
+        if less := _smaller(best, found, text_of, kept) or _lighter(best, found, text_of):
+            best, found, words = less
             said.append(words)
     except HoldersError:
         return copy.deepcopy(dict(values)), ""
@@ -73,6 +75,21 @@ def proposed(
         return best, ""
     words = "; ".join([said[0], *(text[0].lower() + text[1:] for text in said[1:])])
     return best, f"{words}: {per_hundred(first.verdict.chance)} -> {per_hundred(found.verdict.chance)} of 100"
+
+
+def _smaller(
+    values: dict[str, Any], found: Study, text_of: Text, kept: Collection[str]
+) -> tuple[dict[str, Any], Study, str] | None:
+    """The values with the least frame, its study, and what it saves in words, where it saves much and harms nothing."""
+    small = small_frame(found)
+    if small is None or any(_touches(f"layout.{key}", kept) for key in small.layout):
+        return None
+    less = {**values, "layout": {**(values.get("layout") or {}), **small.layout}}
+    try:
+        there = _studied(less, text_of)
+    except InputError:
+        return None
+    return (less, there, small.words) if as_good(there, found) else None
 
 
 def _lighter(values: dict[str, Any], found: Study, text_of: Text) -> tuple[dict[str, Any], Study, str] | None:

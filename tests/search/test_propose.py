@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner
 
+from holders.core.errors import InputError
 from holders.core.findings import per_hundred
 from holders.core.lines import Choice
+from holders.design.model import Role
+from holders.design.plan.anchor import holding
 from holders.face.cli.main import app
 from holders.preset.load import load, parse
 from holders.preset.template import short_template, template
 from holders.search import propose
 from holders.search.propose import GOOD, WORTH, proposed
+from holders.search.smaller import as_good
 from holders.search.ways import Way, Ways
 from holders.study import study
-from holders.workshop.cost import print_costs
+from holders.workshop.cost import print_costs, print_hours
 
 VALUES = {
     "title": "weir",
@@ -42,13 +47,13 @@ def test_what_is_added_gains_and_what_was_asked_for_stays() -> None:
     plain = study(parse(template(VALUES), "p"), template(VALUES))
     values, added = proposed(VALUES, template)
     new = study(parse(template(values), "p"), template(values))
-    gains = ";" in added or "light frame" not in added
+    gains = not added.startswith(("A light frame", "A frame of"))
     for name, given in VALUES.items():
         assert values[name] == given or given.items() <= values[name].items()  # what was asked for stays
     if added and gains:
         assert new.verdict.chance >= plain.verdict.chance + WORTH or len(new.stops) < len(plain.stops)
     else:
-        layout = {key: value for key, value in values["layout"].items() if key != "light"}
+        layout = {"count": values["layout"]["count"]}  # a small or light frame only saves plastic
         assert values | {"layout": layout} == VALUES
         assert (plain.ok and plain.verdict.chance >= GOOD) or new.verdict.chance == pytest.approx(
             plain.verdict.chance
@@ -86,20 +91,20 @@ def test_film_larger_than_the_lamp_area_is_proposed_in_passes() -> None:
     assert proposed(wide, template) == (wide, "")
 
 
+def _laid(chosen: dict[str, object]) -> float:
+    found = study(parse(template(chosen), "p"), template(chosen))
+    assert found.ok
+    costs = print_costs(found.job.material, found.job.printer, found.design)
+    return sum(cost.laid_mm3 * cost.quantity for cost in costs)
+
+
 def test_a_printed_frame_is_light_where_that_saves_two_fifths_and_nobody_said_otherwise() -> None:
-    """One 50 mm mount in a frame as large as the glass; four 4x5 sheets fill it."""
+    """One 50 mm mount in a frame as large as the glass, its size set by hand; four 4x5 sheets fill it."""
     mount = VALUES | {"film": {"format": "mount-50"}}
-    values, added = proposed(mount, template)
+    values, added = proposed(mount, template, ("layout.outer_width_mm",))
     assert values["layout"].get("light") is True
     assert "less plastic" in added
-
-    def laid(chosen: dict[str, object]) -> float:
-        found = study(parse(template(chosen), "p"), template(chosen))
-        assert found.ok
-        costs = print_costs(found.job.material, found.job.printer, found.design)
-        return sum(cost.laid_mm3 * cost.quantity for cost in costs)
-
-    assert laid(values) <= 0.6 * laid(mount)
+    assert _laid(values) <= 0.6 * _laid(mount)
     heavy = mount | {"layout": {"count": 1, "light": False}}
     assert proposed(heavy, template)[0]["layout"]["light"] is False
     full = mount | {"layout": {"count": "fill"}}
@@ -109,6 +114,97 @@ def test_a_printed_frame_is_light_where_that_saves_two_fifths_and_nobody_said_ot
         "material": {"name": "mdf"},
     }
     assert "light" not in proposed(cut, template)[0]["layout"]
+
+
+def test_a_sheet_on_a_small_printer_gets_a_small_frame_in_one_piece() -> None:
+    """A frame as large as the glass needs two pieces there, with a seam through the film's ledge."""
+    asked = VALUES | {"printer": {"name": "p220"}}
+    values, added = proposed(asked, template)
+    large = {**values, "layout": asked["layout"]}
+    small, before = (study(parse(template(one), "p"), template(one)) for one in (values, large))
+    pieces = [sum(p.quantity for p in one.design.parts if p.role.in_frame) for one in (small, before)]
+    assert pieces == [1, 2]
+    assert small.ok
+    assert small.verdict.chance >= before.verdict.chance - 0.01
+    assert {f.code for f in small.findings if f.level == "warn"} <= {
+        f.code for f in before.findings if f.level == "warn"
+    }
+    outer, glass = small.design.outer, small.design.glass
+    assert outer.width % 5 == 0 == outer.height % 5
+    assert outer.width < 0.7 * glass.width
+    assert not outer.overlaps(small.design.calibration)
+    assert None not in holding(small.design)
+    lamp, window = small.design.lamp, small.design.windows[0].opening
+    assert lamp.x <= window.x < window.right <= lamp.right
+    assert lamp.y <= window.y < window.top <= lamp.top
+    catches = [sum(p.quantity for p in d.design.parts if p.role is Role.CATCH) for d in (small, before)]
+    assert catches[0] == catches[1] > 0
+    lettered = [
+        {g.text for p in one.design.parts if p.role.in_frame for g in p.grooves} for one in (small, before)
+    ]
+    assert "this side up - emulsion down" in lettered[0] & lettered[1]
+    assert f"a frame of {outer.width:g} x {outer.height:g} mm: one piece instead of 2, " in added
+    hours = [
+        print_hours(one.job.printer, one.design, print_costs(one.job.material, one.job.printer, one.design))
+        for one in (small, before)
+    ]
+    assert hours[0] < 0.5 * hours[1]
+    assert re.search(
+        r"([0-9.]+) h of printing instead of ([0-9.]+) h; it lies over the middle of the glass", added
+    )
+    shown = re.search(r"([0-9.]+) h of printing instead of ([0-9.]+) h", added)
+    assert [float(one) for one in shown.groups()] == pytest.approx(hours, abs=0.06)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"film": {"format": "8x10", "emulsion": "down"}},  # fills the glass
+        {"layout": {"count": "fill"}, "film": {"format": "mount-50"}},
+        {"layout": {"count": 1, "light": True}, "film": {"format": "mount-50"}},
+        {"layout": {"count": 1, "outer_width_mm": 150.0}, "film": {"format": "mount-50"}},
+        {"layout": {"count": 1, "shift_room_mm": 20.0}, "film": {"format": "mount-50"}},
+    ],
+)
+def test_a_frame_that_cannot_be_less_or_was_asked_for_keeps_its_size(change: dict[str, object]) -> None:
+    asked = VALUES | {"printer": {"name": "p220"}} | change
+    layout = proposed(asked, template)[0]["layout"]
+    assert {key: value for key, value in layout.items() if key != "light"} == {
+        key: value for key, value in asked["layout"].items() if key != "light"
+    }
+
+
+def test_a_small_frame_is_not_taken_where_a_check_warns_or_the_chance_falls() -> None:
+    text = template(VALUES | {"film": {"format": "mount-50"}})
+    found = study(parse(text, "p"), text)
+    verdict = found.verdict
+    warned = replace(
+        found,
+        findings=(*found.findings, found.findings[0].model_copy(update={"code": "new", "level": "warn"})),
+    )
+    stopped = replace(
+        found, findings=(*found.findings, found.findings[0].model_copy(update={"level": "stop"}))
+    )
+    assert as_good(found, found)
+    assert as_good(replace(found, verdict=replace(verdict, chance=verdict.chance - 0.009)), found)
+    assert not as_good(replace(found, verdict=replace(verdict, chance=verdict.chance - 0.011)), found)
+    assert not as_good(warned, found)
+    assert not as_good(stopped, found)
+
+
+def test_more_films_than_a_small_frame_takes_are_refused_with_what_helps() -> None:
+    small = VALUES | {"layout": {"count": 2, "outer_width_mm": 125.0, "outer_length_mm": 150.0}}
+    with pytest.raises(InputError) as refused:
+        study(parse(template(small), "p"), template(small))
+    said = str(refused.value)
+    assert "at most 1 of 4x5 in sheet fit a frame of 125 x 150 mm" in said
+    assert "leave out layout.outer_width_mm and layout.outer_length_mm" in said
+    helped = small | {"layout": {"count": 2}}
+    assert study(parse(template(helped), "p"), template(helped)).design.windows[1]
+    many = small | {"layout": {**small["layout"], "count": 60}}
+    with pytest.raises(InputError) as refused:
+        study(parse(template(many), "p"), template(many))
+    assert "leave out" not in str(refused.value)
 
 
 def test_of_ways_about_as_likely_the_one_with_fewest_warnings_is_proposed(

@@ -31,6 +31,7 @@ from holders.fittings.registry import FITTINGS, fitted_in
 from holders.preset.resolve import Job
 from holders.preset.tables.plain import PlainPreset
 
+LARGEST = "leave out layout.outer_width_mm and layout.outer_length_mm"
 LEAST_SHIFT_MM = 4  # two scans less far apart show no height: measure/surface
 
 
@@ -61,10 +62,7 @@ def lay_out(job: Job) -> Layout:
         raise _no_room(job, min(tries, key=lambda grid: grid.moves.travel), room)
     _needs_moves(job.preset, job.film.name, best.moves)
     if wanted != "fill" and wanted > best.most:
-        field = "this bed" if room is None else room.name
-        raise InputError(
-            "layout.count", wanted, f"at most {best.most} of {job.film.name} fit {field}; ask for fewer"
-        )
+        raise _too_many(job, best, room)
     if wanted == "fill" and best.most > MOST_WINDOWS:
         raise InputError(
             "layout.count", wanted,
@@ -257,6 +255,24 @@ class _Grid:
         )
 
 
+def _too_many(job: Job, grid: _Grid, room: Room | None) -> InputError:
+    wanted, layout = job.preset.layout.count, job.preset.layout
+    sized, ways = layout.outer_width_mm is not None or layout.outer_length_mm is not None, "ask for fewer"
+    if sized and room is None:
+        try:
+            lay_out(_as_large_as_the_glass(job))
+            ways = f"{LARGEST}, or ask for fewer"
+        except InputError:
+            pass
+    frame = f"a frame of {grid.outer.width:g} x {grid.outer.height:g} mm" if sized else "this bed"
+    field = frame if room is None else room.name
+    return InputError("layout.count", wanted, f"at most {grid.most} of {job.film.name} fit {field}; {ways}")
+
+
+def _as_large_as_the_glass(job: Job) -> Job:
+    return _with_layout(job, outer_width_mm=None, outer_length_mm=None)
+
+
 def _no_room(job: Job, grid: _Grid, asked: Room | None) -> InputError:
     if asked is not None:
         lips = grid.lips
@@ -344,10 +360,9 @@ def _ways(job: Job, grid: _Grid) -> str:
             ways.append(f"set layout.shift_room_mm = {less:g} or less")
         elif fits(_with_layout(job, shift_room_mm=None), wall):
             ways.append("leave out layout.shift_room_mm: film this wide leaves no room to slide")
-    if layout.outer_width_mm is not None or layout.outer_length_mm is not None:
-        whole = layout.model_copy(update={"outer_width_mm": None, "outer_length_mm": None})
-        if fits(replace(job, preset=job.preset.model_copy(update={"layout": whole})), wall):
-            ways.append("leave out layout.outer_width_mm and layout.outer_length_mm")
+    sized = layout.outer_width_mm is not None or layout.outer_length_mm is not None
+    if sized and fits(_as_large_as_the_glass(job), wall):
+        ways.append(LARGEST)
     ways += [
         f"add a table [{kind.key}]: {kind.sees_more}"
         for kind in FITTINGS

@@ -42,6 +42,7 @@ function changed(path, done) {
   endTrial();
   const whole = done && !form.missing().length, first = whole && choosing, card = CHOICES.includes(path);
   if (path && !card) state.byHand(path);
+  if (path === "layout.count" && state.dropFrame().length && done) form.show();
   if (whole) choosing = false;
   if (card && whole && !first) { chosen(path); return; }
   if (first) setTimeout(proposed, 0);  // once the change has been taken

@@ -58,6 +58,14 @@ export class State {
   dropFilm() {
     const gone = Object.keys(this.values.film || {}).filter((key) => !["format", "emulsion"].includes(key)).map((key) => `film.${key}`);
     for (const path of gone) { this.set(path, undefined); this.hand.delete(path); }
+    return [...gone, ...this.dropFrame()];
+  }
+
+  // the frame's size that was proposed for the film and number before goes with them; one set by hand or opened stays
+  dropFrame() {
+    if (this.hand.has(FILE)) return [];
+    const gone = ["layout.outer_width_mm", "layout.outer_length_mm"].filter((path) => this.get(path) !== undefined && !this.hand.has(path));
+    for (const path of gone) this.set(path, undefined);
     return gone;
   }
 
