@@ -186,6 +186,24 @@ def test_another_card_is_proposed_anew_and_undone_in_one_step(view: Page) -> Non
     expect(view.get_by_role("button", name="Undo")).to_be_disabled()
 
 
+def with_a_small_frame(route: Route) -> None:
+    values = route.request.post_data_json["values"]
+    size = {"outer_width_mm": 125.0, "outer_length_mm": 150.0}
+    answer = {**values, "layout": {**values["layout"], **size}}
+    route.fulfill(json={"ok": True, "values": answer, "words": "A frame of 125 x 150 mm"})
+
+
+def test_a_small_frame_that_was_proposed_goes_with_its_number_of_films(view: Page) -> None:
+    view.route("**/api/propose", with_a_small_frame)
+    pressed(view, "4x5")
+    expect(view.locator("#also")).to_contain_text("A frame of 125 x 150 mm")
+    settle(view)
+    assert numbers(view)["Outer size"] == "125.0 × 150.0 mm"
+    station(view, "film")
+    changed(view, "#f-layout-count", "2")
+    assert numbers(view)["Outer size"] == "215.0 × 296.0 mm"
+
+
 def test_another_way_says_about_until_the_holder_of_its_card_is_known_which_a_press_then_has(
     view: Page,
 ) -> None:
