@@ -5,28 +5,27 @@ from __future__ import annotations
 import math
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from holders.core.errors import InputError
 from holders.design.draft.bed import keep_open, wall_mm
-from holders.design.model import Design, Role
+from holders.design.model import Design, Rect, Role
 from holders.design.plan.anchor import holding
 from holders.design.plan.layout import room_of, shoulder_mm
 from holders.design.resolve import design as designed
-from holders.facts.models import Printer
+from holders.facts.models import Material, Printer
 from holders.fittings.registry import fitted_in
-from holders.preset.resolve import Job
 from holders.study import Study
 from holders.verdict.judge import OWN
 from holders.workshop.cost import print_costs, print_hours
 
 STEP_MM = 5.0  # outer sizes are rounded up to it
 MOST_STEPS = 6  # from the least size on, until all that is on the large frame has room
-SAVES = 0.6  # of the plastic: a frame in as many pieces that takes more is not worth its loose stops
+SAVES = 0.6  # of the plastic: a frame in as many pieces that takes more is not worth its stops
 LESS = 0.01  # of the chance: what a small frame may lose
 ANCHORS = {
-    "middle": "over the middle of the glass, with loose stops",
+    "middle": "over the middle of the glass, with stops",
     "head-corner": "in the far left corner of the glass",
 }  # in this order: the lens sees the middle best
 SETTLED = (
@@ -60,19 +59,22 @@ def small_frame(found: Study) -> Smaller | None:
     if any(kind.sees_more for kind in fitted_in(job.preset)):
         return None
     for anchor in ANCHORS if "anchor" not in asked.model_fields_set else (asked.anchor,):
-        tried = [one for one in _growing(job, found.design, anchor) if _in_place(job, one[1])]
+        zone = keep_open(job.bed, job.preset)
+        tried = [one for one in _growing(found, anchor) if _in_place(zone, one[1])]
         for layout, small in tried[-1:]:
             if not _keeps_all(small, found.design):
                 return None
-            words = _saved(job, job.printer, small, found.design)
+            words = _saved(job.material, job.printer, small, found.design)
             where = ANCHORS.get(anchor, "in the home corner of the glass")
             return Smaller(layout, f"{words}; it lies {where}") if words else None
     return None
 
 
-def _growing(job: Job, large: Design, anchor: str) -> Iterator[tuple[dict[str, object], Design]]:
+def _growing(found: Study, anchor: str) -> Iterator[tuple[dict[str, object], Design]]:
     """Frames from the least size on, up to the first that has room for all that the large one has."""
-    asked, (width, length) = job.preset.layout, _least(job, large)
+    job, large, asked = found.job, found.design, found.job.preset.layout
+    around = 2 * (wall_mm(job.preset) + shoulder_mm(job))
+    width, length = _least([one.pocket for one in large.windows], around)
     for step in range(MOST_STEPS):
         more = step * STEP_MM
         layout: dict[str, object] = {"outer_width_mm": width + more, "outer_length_mm": length + more}
@@ -100,9 +102,8 @@ def _warned(found: Study) -> frozenset[str]:
     return frozenset(one.code for one in found.findings if one.level == "warn") - {OWN}
 
 
-def _least(job: Job, large: Design) -> tuple[float, float]:
+def _least(pockets: Sequence[Rect], around: float) -> tuple[float, float]:
     """Pockets and what a fitting rests on, with a wall around, rounded up."""
-    pockets, around = [one.pocket for one in large.windows], 2 * (wall_mm(job.preset) + shoulder_mm(job))
     wide = max(one.right for one in pockets) - min(one.x for one in pockets) + around
     long = max(one.top for one in pockets) - min(one.y for one in pockets) + around
     return STEP_MM * math.ceil(wide / STEP_MM - 1e-9), STEP_MM * math.ceil(long / STEP_MM - 1e-9)
@@ -136,14 +137,13 @@ def _grips(made: Design) -> int:
     return sum(len(window.grips or ()) for window in made.windows)
 
 
-def _in_place(job: Job, small: Design) -> bool:
-    zone = keep_open(job.bed, job.preset)
+def _in_place(zone: Rect | None, small: Design) -> bool:
     return None not in holding(small) and not (zone is not None and zone.overlaps(small.outer))
 
 
-def _saved(job: Job, printer: Printer, small: Design, large: Design) -> str:
+def _saved(material: Material, printer: Printer, small: Design, large: Design) -> str:
     """What the small frame saves, in words; "" where that is too little."""
-    costs = [print_costs(job.material, printer, one) for one in (small, large)]
+    costs = [print_costs(material, printer, one) for one in (small, large)]
     laid = [sum(cost.laid_mm3 * cost.quantity for cost in mine) for mine in costs]
     hours = [print_hours(printer, one, mine) for one, mine in zip((small, large), costs, strict=True)]
     pieces = [sum(p.quantity for p in one.parts if p.role.in_frame) for one in (small, large)]

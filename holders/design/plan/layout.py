@@ -29,8 +29,10 @@ from holders.facts.tables import process
 from holders.fittings.base import Room
 from holders.fittings.registry import FITTINGS, fitted_in
 from holders.preset.resolve import Job
+from holders.preset.tables.making import Layout as LayoutTable
 from holders.preset.tables.plain import PlainPreset
 
+WHOLE = {"outer_width_mm": None, "outer_length_mm": None}
 LARGEST = "leave out layout.outer_width_mm and layout.outer_length_mm"
 LEAST_SHIFT_MM = 4  # two scans less far apart show no height: measure/surface
 
@@ -62,7 +64,9 @@ def lay_out(job: Job) -> Layout:
         raise _no_room(job, min(tries, key=lambda grid: grid.moves.travel), room)
     _needs_moves(job.preset, job.film.name, best.moves)
     if wanted != "fill" and wanted > best.most:
-        raise _too_many(job, best, room)
+        raise _too_many(
+            job.preset.layout, job.film.name, best, room, lambda: lay_out(_with_layout(job, **WHOLE))
+        )
     if wanted == "fill" and best.most > MOST_WINDOWS:
         raise InputError(
             "layout.count", wanted,
@@ -255,22 +259,20 @@ class _Grid:
         )
 
 
-def _too_many(job: Job, grid: _Grid, room: Room | None) -> InputError:
-    wanted, layout = job.preset.layout.count, job.preset.layout
+def _too_many(
+    layout: LayoutTable, film: str, grid: _Grid, room: Room | None, whole: Callable[[], object]
+) -> InputError:
+    """The refusal of more films than fit; ``whole`` lays them out in a frame as large as the glass."""
     sized, ways = layout.outer_width_mm is not None or layout.outer_length_mm is not None, "ask for fewer"
     if sized and room is None:
         try:
-            lay_out(_as_large_as_the_glass(job))
+            whole()
             ways = f"{LARGEST}, or ask for fewer"
         except InputError:
             pass
     frame = f"a frame of {grid.outer.width:g} x {grid.outer.height:g} mm" if sized else "this bed"
     field = frame if room is None else room.name
-    return InputError("layout.count", wanted, f"at most {grid.most} of {job.film.name} fit {field}; {ways}")
-
-
-def _as_large_as_the_glass(job: Job) -> Job:
-    return _with_layout(job, outer_width_mm=None, outer_length_mm=None)
+    return InputError("layout.count", layout.count, f"at most {grid.most} of {film} fit {field}; {ways}")
 
 
 def _no_room(job: Job, grid: _Grid, asked: Room | None) -> InputError:
@@ -361,7 +363,7 @@ def _ways(job: Job, grid: _Grid) -> str:
         elif fits(_with_layout(job, shift_room_mm=None), wall):
             ways.append("leave out layout.shift_room_mm: film this wide leaves no room to slide")
     sized = layout.outer_width_mm is not None or layout.outer_length_mm is not None
-    if sized and fits(_as_large_as_the_glass(job), wall):
+    if sized and fits(_with_layout(job, **WHOLE), wall):
         ways.append(LARGEST)
     ways += [
         f"add a table [{kind.key}]: {kind.sees_more}"
