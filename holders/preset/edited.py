@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from holders.core.errors import InputError
@@ -39,16 +39,6 @@ def with_values(text: str, changes: Mapping[str, object]) -> str:
         if value is not None and _line_of(text.split("\n"), path, "") is None:
             edited = _in_its_place(edited, path)
     return edited
-
-
-def marked(text: str, paths: Iterable[str], words: str) -> str:
-    """The text of a preset with a comment behind the lines that set these keys."""
-    lines = text.split("\n")
-    for path in paths:
-        here = _line_of(lines, path, "")
-        if here is not None and "#" not in lines[here]:
-            lines[here] += f"  # {words}"
-    return "\n".join(lines)
 
 
 def _section(lines: Sequence[str], table: str) -> range:

@@ -159,7 +159,7 @@ def _measured(found: Study) -> Iterator[Candidate]:
         yield Candidate(
             f"Measure where your scanner is sharpest, to ±{BED_SIGMA_MM:g} mm (holders ramp, holders focus)"
             + (
-                f"; this is the chance if it is sharp over the usual ±{job.bed.focus_band_mm:g} mm"
+                f"; this is the chance if it stays sharp from {job.bed.focus_band_mm:g} mm below to as much above"
                 if usual
                 else ""
             ),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from holders.preset.edited import marked, with_values
+from holders.preset.edited import with_values
 from holders.preset.load import parse
 from holders.preset.template import short_template
 
@@ -34,12 +34,6 @@ def test_a_key_without_such_a_line_stands_above_the_next_tables_comments() -> No
     assert 'finish = "dark"' in before
     assert "finish" not in after
     assert with_values(TEXT, {"cover.thickness_mm": 4.0}) == TEXT.replace("2.0", "4.0")
-
-
-def test_a_supposed_measurement_is_marked_and_read_as_before() -> None:
-    made = marked(with_values(TEXT, {"material.sheets_mm": [2.0]}), ["material.sheets_mm"], "supposed")
-    assert "sheets_mm = [2.0]  # supposed" in made
-    assert marked(made, ["material.sheets_mm"], "supposed") == made  # once is enough
 
 
 @pytest.mark.parametrize(

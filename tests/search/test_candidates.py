@@ -191,6 +191,6 @@ def test_measuring_the_focus_says_what_depth_of_focus_its_chance_takes() -> None
         return every[0]
 
     assert words(job_of(bed={"focus_height_mm": 3.1})).endswith(
-        "; this is the chance if it is sharp over the usual ±0.6 mm"
+        "; this is the chance if it stays sharp from 0.6 mm below to as much above"
     )
     assert words(job_of(bed={"focus_band_mm": 0.3})).endswith("(holders ramp, holders focus)")

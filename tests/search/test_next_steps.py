@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import itertools
 import json
-import re
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
@@ -15,6 +14,7 @@ from typer.testing import CliRunner
 
 from holders.core.errors import InputError
 from holders.core.lines import Choice
+from holders.face.cli.commands.deciding import do_step
 from holders.face.program import app
 from holders.preset.edited import with_values
 from holders.preset.load import parse
@@ -23,6 +23,7 @@ from holders.search.effort import effort_of
 from holders.search.tried import HELD_BADLY, LEAST_GAIN, Tried, next_steps, tried, with_steps
 from holders.search.ways import Ways, choices, search, together
 from holders.study import Study, study
+from holders.verdict.model import Step
 from tests.simulators.users import random_preset
 
 PRESETS = Path(__file__).parents[2] / "presets"
@@ -42,6 +43,11 @@ def few(found: Study) -> list[Candidate]:
     """The first and the last two of the changes, so that a test takes seconds."""
     every = list(candidates(found))
     return [every[0], *every[-2:]]
+
+
+def warmth(found: Study) -> list[Candidate]:
+    """Changes of the hour and of the air alone."""
+    return [change for change in candidates(found) if change.family == "warmth"]
 
 
 @pytest.fixture(scope="module")
@@ -223,18 +229,17 @@ def test_ways_miss_nothing_in_their_space(name: str) -> None:
 
 
 def test_a_step_is_done_and_undone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("holders.search.tried.with_steps", partial(with_steps, changes=few))
-    text = (PRESETS / "8x10-mat-board.toml").read_text(encoding="utf-8")
+    monkeypatch.setattr("holders.search.tried.with_steps", partial(with_steps, changes=warmth))
+    text = (PRESETS / "5x7-printed.toml").read_text(encoding="utf-8")
     mine = tmp_path / "mine.toml"
     mine.write_text(text, encoding="utf-8")
     before = json.loads(CliRunner().invoke(app, ["check", str(mine), "--json"]).stdout)["verdict"]
+    step = before["next"][0]
     done = CliRunner().invoke(app, ["check", str(mine), "--do", "1", "--json"])
     assert done.exit_code == 0
     verdict = json.loads(done.stdout)["verdict"]
-    assert verdict["chance"] == pytest.approx(before["next"][0]["chance"], abs=1e-3)
-    step, written = before["next"][0], mine.read_text(encoding="utf-8")
-    assert ("  # supposed, not measured yet" in written) == ("Measure" in step["text"])
-    assert re.sub("  # supposed, not measured yet.*", "", written) == step["preset"]
+    assert verdict["chance"] == pytest.approx(step["chance"], abs=1e-3)
+    assert mine.read_text(encoding="utf-8") == step["preset"]
     assert CliRunner().invoke(app, ["check", str(mine), "--undo", "--json"]).exit_code == 0
     assert mine.read_text(encoding="utf-8") == text
     refused = CliRunner().invoke(app, ["check", str(mine), "--undo"])
@@ -242,6 +247,22 @@ def test_a_step_is_done_and_undone(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     refused = CliRunner().invoke(app, ["check", str(mine), "--do", "99"])
     assert refused.exit_code == 2
     assert mine.read_text(encoding="utf-8") == text
+
+
+def test_a_step_that_measures_writes_nothing(board: Study, tmp_path: Path) -> None:
+    mine = tmp_path / "mine.toml"
+    mine.write_text(board.preset_text, encoding="utf-8")
+    step = Step("Measure it", 0.9, 0.1, {"bed.focus_sigma_mm": 0.03}, "another preset", measure=True)
+    found = replace(board, verdict=replace(board.verdict, next=(step,)))
+    with pytest.raises(
+        InputError, match=r"nothing was written: then put what you find into bed\.focus_sigma_mm"
+    ):
+        do_step(mine, 1, found)
+    assert [path.name for path in tmp_path.iterdir()] == ["mine.toml"]
+    assert mine.read_text(encoding="utf-8") == board.preset_text
+    found = replace(board, verdict=replace(board.verdict, next=(replace(step, measure=False),)))
+    do_step(mine, 1, found)
+    assert mine.read_text(encoding="utf-8") == "another preset"
 
 
 def test_a_bed_full_of_windows_tries_few_changes_and_says_so(

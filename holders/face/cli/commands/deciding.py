@@ -11,11 +11,8 @@ from holders.core.errors import InputError
 from holders.core.findings import per_hundred
 from holders.face.cli import show
 from holders.face.cli.markup import escape
-from holders.preset.edited import marked
 from holders.study import Study, study_file
-from holders.verdict.model import Step
 
-SUPPOSED = "supposed, not measured yet: put in what you find"
 UNDO = ".before"  # added to the name of a preset that a step has changed
 
 
@@ -71,15 +68,24 @@ def _tell_ways(found: Study, result: Any) -> None:
 def do_step(path: Path, number: int, found: Study) -> Path:
     """Do one of the tried steps of a preset: the file is rewritten, as it was stays beside it; where that is.
 
-    Raises ``InputError`` for a step that does not exist, or a preset that comes with holders (its folder is not ours).
+    Raises ``InputError`` for a step that does not exist, that is done by hand or to be measured, and for a preset that
+    comes with holders (its folder is not ours).
     """
     steps = found.verdict.next
     if not 1 <= number <= len(steps):
         raise InputError(
             "--do", number, f"choose a step from 1 to {len(steps)}" if steps else "no step gains"
         )
-    if steps[number - 1].by_hand:
+    step = steps[number - 1]
+    if step.by_hand:
         raise InputError("--do", number, "is done by hand, on the holder you have; the preset stays as it is")
+    if step.measure:
+        keys = " and ".join(key for key in step.keys if key != "supposed")
+        raise InputError(
+            "--do",
+            number,
+            f"is yours to find out, so nothing was written: then put what you find into {keys}",
+        )
     if not path.is_file():
         raise InputError(
             "--do", str(path), "copy this preset into a file of your own first: only that is changed"
@@ -90,18 +96,8 @@ def do_step(path: Path, number: int, found: Study) -> Path:
         replace_file(kept, old)
     else:
         new_file("--do", kept, old)
-    step = steps[number - 1]
-    text = marked(step.preset, step.keys, SUPPOSED) if step.measure else step.preset
-    replace_file(path, text.encode("utf-8"))
+    replace_file(path, step.preset.encode("utf-8"))
     return kept
-
-
-def step_done(step: Step) -> str:
-    """What was done to a preset by one of its steps, in words."""
-    if not step.measure:
-        return f"done: {step.text}"
-    keys = ", ".join(step.keys)
-    return f"written as if it had been measured; put in what you find ({keys}), or --undo: {step.text}"
 
 
 def undo_step(path: Path) -> None:
@@ -129,7 +125,7 @@ def tell_steps(found: Study) -> None:
         now = per_hundred(found.verdict.chance if step.now is None else step.now)
         words = f"{step.text}: {now} -> {per_hundred(step.chance)} of 100{_price(step)}"
         console.print(escape(hanging(f"  {number}. ", words, console.width)))
-    first = next((number for number, step in enumerate(steps, 1) if not step.by_hand), None)
+    first = next((number for number, step in enumerate(steps, 1) if not (step.by_hand or step.measure)), None)
     if first is not None:
         console.print(
             f"  holders check PRESET --do {first} does number {first}; --undo brings the preset back",

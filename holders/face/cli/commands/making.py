@@ -51,7 +51,7 @@ def check_one(
     if do is not None and not steps:
         raise InputError("--do", do, "cannot go with --no-steps, which tries none")
     from holders.face.cli.answer import print_json
-    from holders.face.cli.commands.deciding import do_step, step_done, undo_step
+    from holders.face.cli.commands.deciding import do_step, undo_step
     from holders.face.cli.known import known, with_known
 
     if undo:
@@ -61,7 +61,7 @@ def check_one(
     found = with_known(found, there, record)
     if do is not None:
         kept = do_step(path, do, found)
-        show.err().print(escape(f"{step_done(found.verdict.next[do - 1])}; as it was: {kept}"))
+        show.err().print(escape(f"done: {found.verdict.next[do - 1].text}; as it was: {kept}"))
         found = _stepped(path, record, steps)
         there = known(found, register, record)
         found = with_known(found, there, record)

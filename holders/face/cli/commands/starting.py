@@ -97,6 +97,12 @@ def start(
         typer.echo(escaped(f"added, since it gains on this holder: {added}"))
     for note in notes:
         typer.echo(escaped(note))
+    if printer is None and preset.printer is not None:
+        row = tables.printer(preset.printer.name)
+        typer.echo(
+            f"for a printer that prints {row.build_x_mm:g} x {row.build_y_mm:g} mm; for yours: --printer NAME "
+            "(holders list printers has the names)"
+        )
     typer.echo(escaped(f"wrote {file}; open it in any text editor, then: holders make {file}"))
 
 
