@@ -16,6 +16,9 @@ Route = Literal["print", "laser", "knife"]
 FinishKey = Literal["matt-black", "black", "dark", "light", "clear"]
 
 
+MOST_KERF_MM = 1.0  # five times a usual kerf: more is a slip of the pen
+
+
 class Fact(BaseModel):
     """A row of a trade table: a key to name it by, a name to read, and where each number comes from.
 
@@ -155,7 +158,7 @@ class Material(Fact):
     spring_strain: NotNegative = Field(
         default=0.0, description="strain that a spring of it bears again and again; 0: it makes none"
     )
-    kerf_mm: NotNegative = Field(default=0.0, description="width that the laser takes away")
+    kerf_mm: NotNegative = Field(default=0.0, le=MOST_KERF_MM, description="width that the laser takes away")
     stock_mm: tuple[Positive, ...] = Field(default=(), description="nominal sheet thicknesses")
     stock_tolerance_mm: NotNegative = Field(
         default=0.0, description="how much a sheet may differ from its nominal thickness"

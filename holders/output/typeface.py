@@ -94,8 +94,8 @@ def face_rules(text: str, bold: str = "") -> str:
 def _rules(name: str, weight: int, text: str) -> Iterator[str]:
     parts: dict[str, set[str]] = {}
     for font, part in runs(text, name):
-        parts.setdefault(font, set()).update(part)
-    for font in sorted(parts, key=lambda font: font != name):
+        parts.setdefault(font, set()).update(char for char in part if font == name or not char.isspace())
+    for font in sorted(filter(parts.get, parts), key=lambda font: font != name):
         letters = "".join(sorted(parts[font]))
         data = base64.b64encode(_cut_down(font, letters)).decode("ascii")
         only = "" if font == name else f";unicode-range:{','.join(f'U+{ord(char):X}' for char in letters)}"

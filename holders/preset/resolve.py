@@ -240,7 +240,10 @@ def _applied(fact: F, choice: BaseModel, table: str) -> F:
         return fact.measured(**changes)
     except ValidationError as error:
         first = error.errors()[0]
-        raise InputError(f"{table}.{first['loc'][0]}", first["input"], first["msg"]) from None
+        key = str(first["loc"][0])
+        raise InputError(
+            f"{table}.{key}", first["input"], first["msg"].replace("Input should be", "must be")
+        ) from None
 
 
 def _strip_length(film: FilmFormat, choice: FilmChoice) -> FilmFormat:

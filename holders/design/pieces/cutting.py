@@ -10,10 +10,9 @@ from dataclasses import dataclass
 
 from holders.core.errors import InputError
 from holders.design.model import Part
+from holders.facts.models import MOST_KERF_MM
 from holders.geometry.offset import grown
 from holders.geometry.outline import Bounds, Outline, Point, bounds
-
-MOST_KERF_MM = 1.0  # five times a usual kerf: more is a slip of the pen
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,8 +16,7 @@ import numpy as np
 
 from holders.core.errors import InputError
 from holders.facts.habits import habit
-
-MOST_KERF_MM = 1.0
+from holders.facts.models import MOST_KERF_MM
 
 
 @dataclass(frozen=True, slots=True)
