@@ -30,6 +30,7 @@ TRIES: Mapping[str, Values] = {
     "feet.recess_mm": lambda now: (now - 0.5, now - 0.8),
     "layout.clearance_mm": lambda now: (now + 0.1, now + 0.25),
     "layout.pocket_depth_mm": lambda now: (now - 0.4, now - 0.8),
+    "layout.slide_gap_mm": lambda now: (now + 0.5, now + 1, now + 1.5),
     "layout.wall_mm": lambda now: (now + 1, now + 2, now + 4),
     "lid.clearance_mm": lambda _: (0.3, 0.2),
     "lid.lip_mm": lambda now: (now + 1, now + 2),
@@ -37,6 +38,7 @@ TRIES: Mapping[str, Values] = {
     "split.clearance_mm": lambda now: (now / 2, now / 4),
 }
 CODES = frozenset({"bridges", "channel", "cover", "feet", "insert", "lid-fit", "lid-room", "seam", "wall"})
+OF_A_FIELD = frozenset({("expansion", "layout.slide_gap_mm")})  # the same for one field of a rule alone
 UNTRIED = "worth a try, not tried on this holder: "
 
 
@@ -47,7 +49,8 @@ def with_cures(job: Job, design: Design, rule: Rule, found: Iterable[Finding]) -
     every = list(found)
     stopped = frozenset(finding.subject for finding in every if finding.level == "stop")
     for finding in every:
-        if finding.code not in CODES or finding.level not in ("warn", "stop"):
+        changes = finding.code in CODES or (finding.code, finding.field) in OF_A_FIELD
+        if not changes or finding.level not in ("warn", "stop"):
             yield finding
             continue
         words = _cure(job, design, rule, finding, stopped)

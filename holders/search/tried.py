@@ -183,12 +183,24 @@ def _lifted(old: Study, new: Study) -> str:
     return f' (takes away the stop "{gone[0]}"{more})'
 
 
+def _brought(old: Study, new: Study) -> str:
+    """Which warnings a change brings that were not there, in words: a gain may have its price."""
+    before = {finding.code for finding in old.findings if finding.level in ("warn", "stop")}
+    titles = dict.fromkeys(
+        finding.title for finding in new.findings if finding.level == "warn" and finding.code not in before
+    )
+    if not titles:
+        return ""
+    more = "" if len(titles) == 1 else f" and {len(titles) - 1} more"
+    return f' (brings the warning "{next(iter(titles))}"{more})'
+
+
 def _step(old: Study, now: Effort, result: Tried) -> Step:
     new = result.found
     then = effort_of(new.job, new.design, new.nested)
     cost = None if then.cost is None else then.cost - (now.cost or 0.0)
     return Step(
-        text=f"{result.candidate.text}{_lifted(old, new)}",
+        text=f"{result.candidate.text}{_lifted(old, new)}{_brought(old, new)}",
         chance=result.found.verdict.chance,
         gain=result.found.verdict.chance - old.verdict.chance,
         keys=result.candidate.keys,

@@ -157,6 +157,13 @@ class Expansion(Rule):
         rim = share < 1
         limit = share * worst.room_mm
         stop = worst.room_mm if rim else worst.room_mm + film.tolerance_mm
+        if worst.by_warmth_mm > worst.by_damp_mm:
+            advice = "a wider gap" if rim else "more clearance round the film"
+            advice += ", or a material that grows less when warm"
+        elif rim:
+            advice = f"let it take the air of the room by the scanner for {_damp_wait(material)}, then judge the fit"
+        else:
+            advice = "let film and holder take the air of the room before you lay the film in"
         level = at_most(worst.growth_mm, limit, stop)
         return self.found(
             level,
@@ -168,11 +175,7 @@ class Expansion(Rule):
                 f"{worst.by_damp_mm:.3f} mm by {HUMIDITY_SWING:g} % humidity{_without_damp(material)}; "
                 f"the gap is {worst.room_mm:.2f} mm"
             ),
-            advice=""
-            if level == "pass"
-            else f"let it take the air of the room by the scanner for {_damp_wait(material)} before you judge the fit"
-            if rim
-            else "let film and holder take the air of the room before you lay the film in",
+            advice="" if level == "pass" else advice,
             field="layout.slide_gap_mm" if rim else "layout.clearance_mm",
         )
 

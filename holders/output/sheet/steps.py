@@ -465,10 +465,17 @@ def _proof(design: Design, judging: Judging | None) -> list[Row]:
         command += f" {judging.preset_file} LEFT RIGHT HEAD FOOT"
     words = (
         f"Proof: lay the holder on a flat pane of glass. It must not rock. The ledge must lie {high} above the glass: "
-        f"measure with a caliper in the middle of each side, and write it into the boxes below.{_will_do(judging)} If "
+        f"measure {_how(design)} in the middle of each side, and write it into the boxes below.{_will_do(judging)} If "
         f"it is off, type {command}: it says which shims of paper, tape or card put it right."
     )
     return [Row("proof", words, ("flat-glass", "caliper", "shims"))]
+
+
+def _how(design: Design) -> str:
+    """How a ledge is measured: jaws slip off the relief below a lip, so a wall is measured from."""
+    if design.pocket_depth <= 0:
+        return "with a caliper"
+    return "with a caliper's depth rod from the wall's top, to the ledge and to the glass (the difference counts),"
 
 
 def _will_do(judging: Judging | None) -> str:
