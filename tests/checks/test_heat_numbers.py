@@ -12,7 +12,8 @@ from holders.checks.frame.stiff import InTheHand, OwnWeight, SoftStock
 from holders.design.model import Rect
 from holders.design.parts.volume import part_volume
 from holders.design.resolve import design
-from holders.facts.tables import material
+from holders.facts.models import Material
+from holders.facts.tables import material, table
 from holders.fittings.cover.pane import Pane
 from holders.fittings.lid.check import LidFlat
 from holders.preset.load import load
@@ -37,6 +38,33 @@ def test_softening_adds_room_and_lamp_and_names_its_test() -> None:
     assert "76 °C by the test (deflection)" in margin.where
     hot = job(preset={"room": {"ambient_c": 30.0}}, bed={"lamp_rise_k": 26.0}, material={"limit_c": 55.0})
     assert [f.level for f in Softening().check(hot, make())] == ["stop", "pass"]
+
+
+def test_materials_that_stand_the_warmth_are_named_by_the_same_check() -> None:
+    warm = job(preset={"room": {"ambient_c": 22.0}}, bed={"lamp_rise_k": 38.0}, material={"limit_c": 50.0})
+    found, _ = Softening().check(warm, make())
+    assert found.level == "stop"
+    named = re.search(r"take (.*), which this check passes at the same warmth; else let", found.advice)
+    assert named is not None
+    printed = [row for row in table("materials") if isinstance(row, Material) and "print" in row.routes]
+    for row in printed:
+        again = Softening().check(replace(warm, material=row), make())
+        stands = all(one.level in ("pass", "skip") for one in again)
+        assert (row.name.removesuffix(", printed") in re.split(", | or ", named[1])) is stands, row.key
+    # none of them stands an oven of 138 °C, where polycarbonate itself softens (its row)
+    oven = job(preset={"room": {"ambient_c": 38.0}}, bed={"lamp_rise_k": 100.0})
+    assert next(Softening().check(oven, make())).advice.startswith("let the scanner cool")
+
+
+def test_growth_by_warmth_is_not_cured_by_the_air_of_the_room() -> None:
+    hot = job(bed={"lamp_rise_k": 60.0}, material={"expansion_per_k": 1e-4, "moisture_strain_per_rh": 0.0})
+    warm = [one for one in Expansion().check(hot, make()) if one.level in ("warn", "stop")]
+    assert warm
+    assert all("wider gap" in one.advice or "more clearance" in one.advice for one in warm)
+    damp = job(bed={"lamp_rise_k": 0.0}, material={"expansion_per_k": 1e-4, "moisture_strain_per_rh": 3e-4})
+    wet = [one for one in Expansion().check(damp, make()) if one.level in ("warn", "stop")]
+    assert wet
+    assert all("air of the room" in one.advice for one in wet)
 
 
 def test_what_is_left_of_the_stiffness_is_told() -> None:

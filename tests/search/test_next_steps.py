@@ -20,7 +20,7 @@ from holders.preset.edited import with_values
 from holders.preset.load import parse
 from holders.search.candidates import Candidate, candidates
 from holders.search.effort import effort_of
-from holders.search.tried import HELD_BADLY, LEAST_GAIN, Tried, next_steps, tried, with_steps
+from holders.search.tried import HELD_BADLY, LEAST_GAIN, Tried, _brought, next_steps, tried, with_steps
 from holders.search.ways import Ways, choices, search, together
 from holders.study import Study, study
 from holders.verdict.model import Step
@@ -247,6 +247,20 @@ def test_a_step_is_done_and_undone(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     refused = CliRunner().invoke(app, ["check", str(mine), "--do", "99"])
     assert refused.exit_code == 2
     assert mine.read_text(encoding="utf-8") == text
+
+
+def test_a_step_says_which_warning_it_brings(board: Study) -> None:
+    calm = replace(board, findings=tuple(one for one in board.findings if one.level != "warn"))
+    narrow = board.findings[0].model_copy(
+        update={"code": "weir", "level": "warn", "title": "A bridge is narrow"}
+    )
+    other = narrow.model_copy(update={"title": "Another is too"})
+    assert _brought(calm, replace(calm, findings=(*calm.findings, narrow))) == (
+        ' (brings the warning "A bridge is narrow")'
+    )
+    assert _brought(calm, replace(calm, findings=(narrow, other))).endswith('narrow" and 1 more)')
+    assert _brought(replace(calm, findings=(narrow,)), replace(calm, findings=(other,))) == ""
+    assert _brought(calm, calm) == ""
 
 
 def test_a_step_that_measures_writes_nothing(board: Study, tmp_path: Path) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from holders.checks.base import FLAT, TRIED, Rule, at_least, at_most
@@ -12,7 +13,9 @@ from holders.design.model import Design
 from holders.facts.damp import HUMIDITY_SWING, swelling_mm
 from holders.facts.habits import habit
 from holders.facts.models import Bed, FilmFormat, Material
+from holders.facts.tables import table
 from holders.workshop.budget.contributors import sheets_below
+from holders.workshop.cost import plain_name
 from holders.workshop.stiffness.warm import (
     DAMP_FACE,
     SESSION_HOURS,
@@ -60,9 +63,7 @@ class Softening(Rule):
                 f"± {found.sigma_k:.1f} K; limit {found.limit_c:g} °C, "
                 f"{_percent(found.chance_over_limit)} likely to be exceeded"
             ),
-            advice=""
-            if level == "pass"
-            else "let the scanner cool between scans, and look at the holder after the first hour",
+            advice="" if level == "pass" else _cooler(job),
             field="material.name",
         )
         yield self._margin(job)
@@ -81,11 +82,27 @@ class Softening(Rule):
             limit=MARGIN_K,
             unit="K",
             where=f"softens at {found.softening_c:g} °C by the test {found.method}{_left(found.modulus_left)}",
-            advice=""
-            if level == "pass"
-            else "let the scanner cool between scans, and look at the holder after the first hour",
+            advice="" if level == "pass" else _cooler(job),
             field="material.name",
         )
+
+
+def _cooler(job: Job) -> str:
+    """What to do about too much warmth: materials made alike that pass this very check, else to let it cool."""
+    cool = "let the scanner cool between scans, and look at the holder after the first hour"
+    stand = [plain_name(one) for one in table("materials") if isinstance(one, Material) and _stands(job, one)]
+    if not stand:
+        return cool
+    names = f"{', '.join(stand[:-1])} or {stand[-1]}" if len(stand) > 1 else stand[0]
+    return f"take {names}, which this check passes at the same warmth; else {cool}"
+
+
+def _stands(job: Job, other: Material) -> bool:
+    if job.preset.route not in other.routes or other.laser == "forbidden":
+        return False
+    found = warmth(replace(job, material=other))
+    soft = MARGIN_K if found.soft_margin_k is None else found.soft_margin_k
+    return found.warmest_c <= found.limit_c - MARGIN_K and soft >= MARGIN_K
 
 
 def _left(left: tuple[float, float] | None) -> str:
