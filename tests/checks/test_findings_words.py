@@ -11,6 +11,8 @@ from holders.design.sag import Sag
 from holders.fittings.lid.check import LidFit
 from holders.workshop.stiffness.foam import SoftLedge
 from tests.checks.make_design import job, make, with_lid
+from tests.kept import shipped_study
+from tests.presets_made import SHIPPED
 
 SAGGING = Sag(max_mm=0.8, mean_mm=0.4, min_gap_mm=1.0, in_band_fraction=0.7)
 
@@ -28,6 +30,17 @@ def test_a_plate_that_sags_is_to_be_measured_and_film_is_not() -> None:
     }
     assert advice[True] == PLATE
     assert advice[False] != PLATE
+
+
+def test_every_lip_that_covers_the_picture_is_in_the_cure() -> None:
+    """A strip's both ends, not the worse one alone."""
+    found = next(
+        one
+        for one in shipped_study(next(path for path in SHIPPED if path.stem == "35mm-strips")).findings
+        if one.code == "lip"
+    )
+    assert found.level == "warn"
+    assert "set lip.head_mm = 1.00 and lip.foot_mm = 1.00" in found.advice
 
 
 def test_of_film_without_curls_nothing_is_said_to_have_no_shape() -> None:

@@ -139,15 +139,26 @@ def _covered(window: Window) -> str:
 
 
 def _narrower(window: Window, edge: Edge, film: FilmFormat, least_mm: float) -> str:
-    """The lip that shows the picture at an edge, where the smallest film, pushed away from it, still rests on it."""
-    most = hidden_mm(window, edge)
-    lip, rest = window.lips.of(edge) - most, rest_mm(window, edge, film.tolerance_mm) - most
-    free = film.frame_pitch_mm is not None and _is_end(window, edge)  # a strip lies on its long edges
-    if not free and rest < least_mm:
-        return f"accept it, or crop: on a lip that shows all of the picture the smallest film has {max(rest, 0):.2f} mm"
-    return f"{UNTRIED}set lip.{edge}_mm = {lip:.2f}" + (
-        "" if free else f": the smallest film still rests on {rest:.2f} mm"
+    """The lips that show the picture at this edge and the others that cover it, where the smallest film, pushed away
+    from one, still rests on it.
+    """
+    rests = {
+        one: rest_mm(window, one, film.tolerance_mm) - hidden_mm(window, one)
+        for one in EDGES
+        if one == edge or hidden_mm(window, one) > HIDES_MM
+    }
+    free = {one for one in rests if film.frame_pitch_mm is not None and _is_end(window, one)}
+    if edge not in free and rests[edge] < least_mm:  # a strip lies on its long edges: its ends may be free
+        rest = max(rests[edge], 0)
+        return (
+            f"accept it, or crop: on a lip that shows all of the picture the smallest film has {rest:.2f} mm"
+        )
+    narrow = [one for one in rests if one in free or rests[one] >= least_mm]
+    lips = " and ".join(
+        f"lip.{one}_mm = {window.lips.of(one) - hidden_mm(window, one):.2f}" for one in narrow
     )
+    held = [rests[one] for one in narrow if one not in free]
+    return f"{UNTRIED}set {lips}" + (f": the smallest film still rests on {min(held):.2f} mm" if held else "")
 
 
 def rest_mm(window: Window, edge: Edge, tolerance_mm: float) -> float:
