@@ -39,7 +39,6 @@ def test_every_lip_that_covers_the_picture_is_in_the_cure() -> None:
         for one in shipped_study(next(path for path in SHIPPED if path.stem == "35mm-strips")).findings
         if one.code == "lip"
     )
-    assert found.level == "warn"
     assert "set lip.head_mm = 1.00 and lip.foot_mm = 1.00" in found.advice
 
 
