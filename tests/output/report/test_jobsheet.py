@@ -141,6 +141,7 @@ def test_html_is_whole_and_fetches_nothing(path: Path) -> None:
 
 
 LETTERS = ("50mm-mounts", "8x10-mat-board")  # on the other paper these, and all on both with --slow
+STEPS_APART = ("6x9-roll",)  # three sheets, pins and bars: its eleven steps fill a page of their own
 FOUR_PAGES = ("50mm-mounts", "5x7-two-pass", "6x9-roll", "8x10-acrylic-lid", "mixed-formats")
 ON_PAPER = [
     pytest.param(path, name, id=f"{path.stem}-{name}", marks=() if usual else pytest.mark.slow)
@@ -155,7 +156,8 @@ def test_pdf_has_its_paper_and_its_words(path: Path, name: str) -> None:
     with pdfplumber.open(io.BytesIO(pdf_bytes(sheet(path), page))) as pdf:
         assert len(pdf.pages) <= (3 if name == "a4" and path.stem not in FOUR_PAGES else 4)
         leaves = [leaf.extract_text() or "" for leaf in pdf.pages]
-        first, second = leaves[:2]
+        many = 2 if path.stem in STEPS_APART else 1
+        first, second = "\n".join(leaves[:many]), leaves[many]
         for leaf in pdf.pages:
             assert leaf.width == pytest.approx(page.width_mm * MM, abs=0.01)
             assert leaf.height == pytest.approx(page.height_mm * MM, abs=0.01)

@@ -20,6 +20,7 @@ from holders.facts.spoken import MOST_LETTERS, sheets_listed, spoken
 from holders.preset.blanked import blanked
 from holders.preset.load import load, parse
 from holders.preset.resolve import resolve
+from holders.preset.schema import Preset
 from holders.preset.tables.rows import LEAST_SHEET_MM, MOST_KINDS, MOST_SHEET_MM
 from holders.preset.tables.supposed import entry
 from holders.preset.template import short_template, template
@@ -95,15 +96,20 @@ def start(
     new_file("FILE", file, text.encode())
     if added:
         typer.echo(escaped(f"added, since it gains on this holder: {added}"))
-    for note in notes:
+    for note in (*notes, *_printer_words(preset, printer)):
         typer.echo(escaped(note))
-    if printer is None and preset.printer is not None:
-        row = tables.printer(preset.printer.name)
-        typer.echo(
-            f"for a printer that prints {row.build_x_mm:g} x {row.build_y_mm:g} mm; for yours: --printer NAME "
-            "(holders list printers has the names)"
-        )
     typer.echo(escaped(f"wrote {file}; open it in any text editor, then: holders make {file}"))
+
+
+def _printer_words(preset: Preset, asked: str | None) -> tuple[str, ...]:
+    """For which size of printer a holder was chosen, and how to name another; none where one was asked for."""
+    if asked is not None or preset.printer is None:
+        return ()
+    row = tables.printer(preset.printer.name)
+    return (
+        f"for a printer that prints {row.build_x_mm:g} x {row.build_y_mm:g} mm; for yours: --printer NAME "
+        "(holders list printers has the names)",
+    )
 
 
 def start_from(
