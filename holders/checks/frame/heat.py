@@ -15,7 +15,6 @@ from holders.facts.habits import habit
 from holders.facts.models import Bed, FilmFormat, Material
 from holders.facts.tables import table
 from holders.workshop.budget.contributors import sheets_below
-from holders.workshop.cost import plain_name
 from holders.workshop.stiffness.warm import (
     DAMP_FACE,
     SESSION_HOURS,
@@ -89,6 +88,8 @@ class Softening(Rule):
 
 def _cooler(job: Job) -> str:
     """What to do about too much warmth: materials made alike that pass this very check, else to let it cool."""
+    from holders.workshop.cost import plain_name  # noqa: PLC0415 - loads numpy, which a list of checks needs not
+
     cool = "let the scanner cool between scans, and look at the holder after the first hour"
     stand = [plain_name(one) for one in table("materials") if isinstance(one, Material) and _stands(job, one)]
     if not stand:
