@@ -155,7 +155,12 @@ def test_a_step_says_what_it_takes_more(monkeypatch: pytest.MonkeyPatch) -> None
         cast(
             Study,
             SimpleNamespace(
-                stops=(), verdict=SimpleNamespace(chance=chance), job=None, design=chance, nested=()
+                stops=(),
+                findings=(),
+                verdict=SimpleNamespace(chance=chance),
+                job=None,
+                design=chance,
+                nested=(),
             ),
         )
         for chance in efforts
