@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -20,6 +20,7 @@ from holders.workshop.stiffness.warm import (
     SESSION_HOURS,
     Growth,
     WarmBow,
+    Warmth,
     damp_bow,
     growths,
     warm_bow,
@@ -62,7 +63,9 @@ class Softening(Rule):
                 f"± {found.sigma_k:.1f} K; limit {found.limit_c:g} °C, "
                 f"{_percent(found.chance_over_limit)} likely to be exceeded"
             ),
-            advice="" if level == "pass" else _cooler(job),
+            advice=""
+            if level == "pass"
+            else _cooler(job.preset.route, lambda one: warmth(replace(job, material=one))),
             field="material.name",
         )
         yield self._margin(job)
@@ -81,27 +84,28 @@ class Softening(Rule):
             limit=MARGIN_K,
             unit="K",
             where=f"softens at {found.softening_c:g} °C by the test {found.method}{_left(found.modulus_left)}",
-            advice="" if level == "pass" else _cooler(job),
+            advice=""
+            if level == "pass"
+            else _cooler(job.preset.route, lambda one: warmth(replace(job, material=one))),
             field="material.name",
         )
 
 
-def _cooler(job: Job) -> str:
+def _cooler(route: str, warmth_of: Callable[[Material], Warmth]) -> str:
     """What to do about too much warmth: materials made alike that pass this very check, else to let it cool."""
     from holders.workshop.cost import plain_name  # noqa: PLC0415 - loads numpy, which a list of checks needs not
 
     cool = "let the scanner cool between scans, and look at the holder after the first hour"
-    stand = [plain_name(one) for one in table("materials") if isinstance(one, Material) and _stands(job, one)]
+    rows = [one for one in table("materials") if isinstance(one, Material)]
+    made = [one for one in rows if route in one.routes and one.laser != "forbidden"]
+    stand = [plain_name(one) for one in made if _stands(warmth_of(one))]
     if not stand:
         return cool
     names = f"{', '.join(stand[:-1])} or {stand[-1]}" if len(stand) > 1 else stand[0]
     return f"take {names}, which this check passes at the same warmth; else {cool}"
 
 
-def _stands(job: Job, other: Material) -> bool:
-    if job.preset.route not in other.routes or other.laser == "forbidden":
-        return False
-    found = warmth(replace(job, material=other))
+def _stands(found: Warmth) -> bool:
     soft = MARGIN_K if found.soft_margin_k is None else found.soft_margin_k
     return found.warmest_c <= found.limit_c - MARGIN_K and soft >= MARGIN_K
 
