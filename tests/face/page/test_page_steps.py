@@ -23,6 +23,7 @@ from holders.face.page.work.jobs import Job, Jobs
 from holders.face.page.work.orders import Unknown, slope_of
 from holders.face.page.work.reading import ordered
 from holders.face.page.work.worker import AnswerWorker, NoAnswer
+from holders.output import typeface
 from tests.face.page.pages import PRINTED
 
 
@@ -59,7 +60,10 @@ def test_a_job_is_looked_after_a_few_times_a_second_and_no_more(tmp_path: Path) 
 
 @pytest.mark.parametrize("spec", [None, SimpleNamespace(origin=None)])
 def test_without_the_typeface_the_reader_s_own_letters_do(spec: Any, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(assets.util, "find_spec", lambda _: spec)
+    monkeypatch.setattr(typeface.importlib.util, "find_spec", lambda _: spec)
+    monkeypatch.setattr(assets, "font_file", typeface.font_file.__wrapped__)  # nothing remembered
+    with pytest.raises(ModuleNotFoundError, match="whose fonts are needed"):
+        assets.font_file(typeface.REGULAR)
     assert assets._fonts() == {}
 
 
