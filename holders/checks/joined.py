@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from holders.core.findings import Finding, amount
+from holders.core.findings import Finding, amount, is_outside
 
 CHANCE = "sharpness"
 RANK = "how the stack of sheets ranks"
@@ -100,9 +100,9 @@ def _best_stack(finding: Finding) -> bool:
     return finding.subject == RANK and finding.measured == finding.limit
 
 
-def is_fact(finding: Finding) -> bool:
-    """Whether the finding is a fact of material and route with a number, not worth a warning."""
-    return finding.level == "skip" and finding.subject in FACTS and finding.measured is not None
+def is_counted(finding: Finding) -> bool:
+    """Whether what lies outside its limit without a warning is in the chance of a good scan already."""
+    return is_outside(finding) and finding.advice.startswith(COUNTED)
 
 
 def _fact(finding: Finding, why: str) -> Finding:

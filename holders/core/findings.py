@@ -36,6 +36,14 @@ class Finding(BaseModel):
     follows_from: str = ""
 
 
+OUTSIDE = "outside their limits without a warning"
+
+
+def is_outside(finding: Finding) -> bool:
+    """Whether a finding that does not warn has a number all the same: it applies, and did not pass."""
+    return finding.level == "skip" and finding.measured is not None
+
+
 def with_consequences(findings: Sequence[Finding]) -> tuple[tuple[Finding, tuple[Finding, ...]], ...]:
     """Each finding with those that follow from it, in the order given.
 

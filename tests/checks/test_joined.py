@@ -5,9 +5,16 @@ from __future__ import annotations
 import pytest
 
 from holders.checks.base import Rule
-from holders.checks.joined import COUNTED, joined
+from holders.checks.joined import COUNTED, is_counted, joined
 from holders.checks.rules import RULES
-from holders.core.findings import Finding, Level, consequence_words, number_words, with_consequences
+from holders.core.findings import (
+    Finding,
+    Level,
+    consequence_words,
+    is_outside,
+    number_words,
+    with_consequences,
+)
 from tests.checks.case import Case
 from tests.checks.cases import CASES
 
@@ -116,3 +123,14 @@ def test_consequences_are_one_line_with_their_numbers() -> None:
         == "so also: most of it will be soft (0 % of the picture); hardly any will be sharp (under 1 good scans of 100)"
     )
     assert consequence_words([]) == ""
+
+
+def test_what_is_outside_its_limit_without_a_warning_applies_and_is_counted_or_not() -> None:
+    chance = finding("sharpness", "pass", "chance of a good scan", 96)
+    bow = finding("bow", "warn", "bow of the holder with one warm face", 0.37, 0.3)
+    damp = finding("bow", "warn", "bow of the holder with one damp face", 0.66, 0.3)
+    away = damp.model_copy(update={"level": "skip", "measured": None, "limit": None})
+    found = joined((chance, bow, damp, away))
+    assert [one.level for one in found] == ["pass", "skip", "skip", "skip"]
+    assert [is_outside(one) for one in found] == [False, True, True, False]
+    assert [is_counted(one) for one in found] == [False, True, False, False]

@@ -230,6 +230,11 @@ class FocusError(Rule):
         doubt = SIGMAS * math.hypot(plane_sigma_mm(job, design), warm)
         level = at_least(margin, doubt, 0.0)
         off = height - heights.focus
+        beyond = doubt > heights.half_band
+        never = (
+            f", more than the {heights.half_band:.2f} mm from the middle of the sharp heights to their ends: no ledge "
+            "passes until more is measured"
+        )
         yield self.found(
             level,
             measured=margin,
@@ -237,9 +242,10 @@ class FocusError(Rule):
             where=(
                 f"film at {height:.2f} mm, best focus {heights.focus:.2f} ± "
                 f"{heights.focus_sigma:.2f} mm ({off:+.2f} mm); {COLD_SAG} {found.frame_sag_mm:.2f} mm, "
-                f"{WARM_BOW} {found.bow_mm:.2f} mm"
+                f"{WARM_BOW} {found.bow_mm:.2f} mm; the limit is twice the uncertainty of film, holder and focus"
+                f"{never if beyond else ''}"
             ),
-            advice="" if level == "pass" else self._advice(level, off, doubt > heights.half_band),
+            advice="" if level == "pass" else self._advice(level, off, beyond),
             field="bed.focus_height_mm"
             if level == "warn"
             else "printer.layer_mm"
@@ -250,10 +256,7 @@ class FocusError(Rule):
     @staticmethod
     def _advice(level: str, off: float, beyond: bool) -> str:
         if level == "warn" and beyond:
-            return (
-                "all that is uncertain is more than the sharp heights reach from their middle, so no ledge passes "
-                f"until more is measured; {TRIED}"
-            )
+            return TRIED
         if level == "warn":
             return "measure the focus height of your own bed, and the finished holder with a caliper"
         return f"the film lies {abs(off):.2f} mm too {'high' if off > 0 else 'low'}; {TRIED}"

@@ -11,7 +11,14 @@ from rich.console import Console
 from rich.table import Table
 
 from holders.core.errors import printable
-from holders.core.findings import Finding, consequence_words, number_words, with_consequences
+from holders.core.findings import (
+    OUTSIDE,
+    Finding,
+    consequence_words,
+    is_outside,
+    number_words,
+    with_consequences,
+)
 from holders.face.cli.markup import escape
 
 PATIENCE_S = 3.0  # of silence before a line says what is being done
@@ -96,7 +103,7 @@ def _block(f: Finding, also: str, helped: bool) -> tuple[str, Sequence[str]]:
         lines.append(do if f.level in QUIET else f"[italic]what to do:[/] {do}")
     if also:
         lines.append(escape(also))
-    return f"[{LOOK[f.level]}]{f.level}[/]", lines
+    return f"[{LOOK[f.level]}]{'note' if is_outside(f) else f.level}[/]", lines
 
 
 def advice_words(advice: str) -> str:
@@ -109,6 +116,7 @@ def advice_words(advice: str) -> str:
 def counted(findings: Sequence[Finding]) -> str:
     """How many findings there are of each kind; of the stops how many only follow from another."""
     count = {level: sum(f.level == level for f in findings) for level in LOOK}
+    outside = sum(is_outside(f) for f in findings)
     follow = sum(f.level == "stop" and bool(f.follows_from) for f in findings)
     words = [
         f"{number} {one if number == 1 else more}"
@@ -116,8 +124,10 @@ def counted(findings: Sequence[Finding]) -> str:
             (count["stop"], "stop", "stops"),
             (count["warn"], "warning", "warnings"),
             (count["pass"], "passed", "passed"),
-            (count["skip"], "does not apply", "do not apply"),
+            (outside, "outside its limit without a warning", OUTSIDE),
+            (count["skip"] - outside, "does not apply", "do not apply"),
         )
+        if number or more != OUTSIDE
     ]
     if follow:
         words[0] += f" ({follow} of them {'follows' if follow == 1 else 'follow'} from another)"

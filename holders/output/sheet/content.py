@@ -7,9 +7,16 @@ import tomllib
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from holders.checks.joined import is_fact
+from holders.checks.joined import is_counted
 from holders.checks.safety.cautions import hazards
-from holders.core.findings import Finding, consequence_words, number_words, with_consequences
+from holders.core.findings import (
+    OUTSIDE,
+    Finding,
+    consequence_words,
+    is_outside,
+    number_words,
+    with_consequences,
+)
 from holders.core.lengths import measure
 from holders.design.model import Design
 from holders.output.crop_boxes import scan_setting
@@ -33,7 +40,7 @@ ROUTES = {"print": "printed", "laser": "cut by laser", "knife": "cut with a knif
 ALWAYS = frozenset(name for name, field in Preset.model_fields.items() if field.default is not None)
 FLAT_MM = 0.05  # less is not worth a word
 MANY = {"stop": "STOPs", "warn": "warnings"}  # of more than one
-LEVELS = {"stop": "STOP", "warn": "warning", "pass": "passed", "skip": "do not apply"}
+LEVELS = {"stop": "STOP", "warn": "warning", "pass": "passed", OUTSIDE: OUTSIDE, "skip": "do not apply"}
 
 
 def sheet_content(study: Study, preset_text: str, anyway: str = "") -> Sheet:
@@ -48,7 +55,10 @@ def sheet_content(study: Study, preset_text: str, anyway: str = "") -> Sheet:
     sheets = sheets_of(study.nested) if study.nested else ()
     typed = shipped_as(preset_text) or study.preset_file or file_named(design.slug, preset_text)
     judging = steps.Judging(
-        typed, enough(AsMade(job, design, uneven(design))), job.film_called if job.kinds else ""
+        typed,
+        enough(AsMade(job, design, uneven(design))),
+        job.film_called if job.kinds else "",
+        study.verdict.chance,
     )
     code, takes = pictures.section_of_code(job.preset), taken(job, design)
     return Sheet(
@@ -171,19 +181,27 @@ def _why(design: Design) -> str:
 def _findings(findings: tuple[Finding, ...], anyway: str) -> Section:
     serious = [f for f in findings if f.level in ("stop", "warn")]
     serious.sort(key=lambda f: f.level != "stop")
-    counts = {level: sum(f.level == level for f in findings) for level in LEVELS}
+    levels = [OUTSIDE if is_outside(f) else f.level for f in findings]
+    counts = {level: levels.count(level) for level in LEVELS}
     called = {level: MANY.get(level, one) if counts[level] > 1 else one for level, one in LEVELS.items()}
-    told = ", ".join(f"{counts[level]} {words}" for level, words in called.items() if counts[level])
-    blocks: list[Block] = [Words(f"Checks: {told or 'none'}.")]
+    summed = ", ".join(f"{counts[level]} {words}" for level, words in called.items() if counts[level])
+    blocks: list[Block] = [Words(f"Checks: {summed or 'none'}.")]
     if anyway and counts["stop"]:
         blocks.append(Words(f"STOP was overruled; the reason that was given: {anyway}"))
     if serious:
         blocks.append(Items(tuple(_told(*each) for each in with_consequences(serious))))
-    facts = tuple(
-        f"{f.title}: {_measured(f)}. {f.advice[:1].upper()}{f.advice[1:]}." for f in findings if is_fact(f)
-    )
-    if facts:
-        blocks += [Words("Facts of the material and of how it is made, which need no warning:"), Items(facts)]
+    facts = [f for f in findings if is_outside(f)]
+    for words, mine in (
+        ("Outside their limits; they do not warn, since the chance above counts them:", True),
+        ("Outside their limits; they do not warn, and the chance above does not count them:", False),
+    ):
+        told = [
+            f"{f.title}: {_measured(f)}. {f.advice[:1].upper()}{f.advice[1:]}."
+            for f in facts
+            if is_counted(f) is mine
+        ]
+        if told:
+            blocks += [Words(words), Items(tuple(told))]
     return Section("findings", "Findings", tuple(blocks))
 
 

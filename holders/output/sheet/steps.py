@@ -44,12 +44,14 @@ class Row(NamedTuple):
 
 class Judging(NamedTuple):
     """How the ledge of the finished holder is judged: the preset's file to name in the command, the mean heights that
-    will do (None: not known), and which film they are of where several have ledges of their own.
+    will do (None: not known), which film they are of where several have ledges of their own, and the chance of a good
+    scan that heads the sheet.
     """
 
     preset_file: str
     enough: Enough | None = None
     film: str = ""
+    before: float | None = None
 
 
 def section(
@@ -479,12 +481,18 @@ def _how(design: Design) -> str:
 
 
 def _will_do(judging: Judging | None) -> str:
-    """Which means of the four readings need nothing done, and how good they are."""
+    """Which means of the four readings need nothing done, how good they are, and what the sheet's head counts."""
     found = None if judging is None else judging.enough
     if judging is None or found is None:
         return ""
     of = f" of the ledge for the {judging.film}" if judging.film else ""
+    head = (
+        ""
+        if judging.before is None
+        else f"; the {per_hundred(judging.before)} at the head of this sheet are for a holder not yet measured"
+    )
     return (
         f" A mean of {found.low_mm:.2f} to {found.high_mm:.2f} mm{of} will do, none of the four more than "
-        f"{measure(found.uneven_mm)} mm from it ({per_hundred(found.chance)} of 100 scans or more are then good)."
+        f"{measure(found.uneven_mm)} mm from it (at either end of that range {per_hundred(found.chance)} of 100 scans "
+        f"or more are good{head})."
     )

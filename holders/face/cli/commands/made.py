@@ -132,7 +132,7 @@ def _keep(
 
 
 def _tell(found: Study, answer: dict[str, Any], register: Path | None) -> None:
-    from holders.workshop.budget.enough import ENOUGH
+    from holders.workshop.budget.enough import ENOUGH, UNEVEN_MM
 
     console, now = show.out(), _of_100(answer["chance"])
     if found.job.kinds:
@@ -144,7 +144,9 @@ def _tell(found: Study, answer: dict[str, Any], register: Path | None) -> None:
     if answer["will_do"] is not None:
         low, high = answer["will_do"]["mean"]
         console.print(
-            f"a mean of {low:.2f} to {high:.2f} mm will do; yours is {answer['expected'] + answer['off']:.2f} mm"
+            f"a mean of {low:.2f} to {high:.2f} mm will do, none of the four more than {UNEVEN_MM:g} mm from it: at "
+            f"either end of that range {_of_100(answer['will_do']['chance'])} of 100 scans or more are good. Your mean "
+            f"is {answer['expected'] + answer['off']:.2f} mm"
         )
     if answer["twist"] >= 0.05:
         console.print(

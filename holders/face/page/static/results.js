@@ -170,11 +170,14 @@ export class Results {
     const own = grave.filter((f) => !(f.follows_from in answer.also));  // the others stand in one line below their cause
     this.form.notes(own, words);
     $("checks").replaceChildren(...own.map((f) => this.item(f, answer.also[f.title])));
-    $("checks-passed").replaceChildren(...findings.filter((f) => !grave.includes(f)).map((f) => make("li", { class: "note" }, make("b", {}, f.level === "pass" ? "Passed: " : "Does not apply: "), this.form.plain(words(f)))));
+    const outside = (f) => f.level === "skip" && f.measured !== null;  // it applies, and warns of nothing: its advice says why
+    const called = (f) => (f.level === "pass" ? "Passed: " : outside(f) ? "Outside its limit, no warning: " : "Does not apply: ");
+    $("checks-passed").replaceChildren(...findings.filter((f) => !grave.includes(f)).map((f) => make("li", { class: "note" }, make("b", {}, called(f)), this.form.plain(words(f)))));
     const count = (level) => findings.filter((f) => f.level === level).length;
     const some = (n, one, more) => `${n} ${n === 1 ? one : more}`;
     const follow = grave.filter((f) => f.level === "stop" && !own.includes(f)).length, from = follow ? ` (${follow} of them ${follow === 1 ? "follows" : "follow"} from another)` : "";
-    const told = `${some(count("stop"), "stop", "stops")}${from}, ${some(count("warn"), "warning", "warnings")}, ${count("pass")} passed`;
+    const beside = findings.filter(outside).length;
+    const told = `${some(count("stop"), "stop", "stops")}${from}, ${some(count("warn"), "warning", "warnings")}, ${count("pass")} passed${beside ? `, ${beside} outside ${beside === 1 ? "its limit" : "their limits"} without a warning` : ""}`;
     $("checks-count").textContent = told + ".";
     $("remarks").replaceChildren(...answer.notes.map((note) => make("li", { class: "note" }, note[0].toUpperCase() + note.slice(1))));
     put($("crops-say"), "textContent", answer.crops.words);
