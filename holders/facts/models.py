@@ -294,7 +294,9 @@ class Process(Fact):
     corner_cut_mm: (
         Positive  # the home corner is taken away so far along both edges, to tell how the holder lies
     )
-    corner_form: Literal["hollow", "straight"]  # by a quarter circle round the corner, or a straight cut
+    corner_form: Literal[
+        "hollow", "stepped"
+    ]  # by a quarter circle round the corner, or by a square, two crossing cuts
     notch_width_mm: Positive  # finger notch along the film edge
     notch_depth_mm: Positive  # finger notch, away from the film
     notch_least_mm: Positive  # a shallower one is left out

@@ -11,9 +11,11 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Literal
 
 Point = tuple[float, float]
 Bounds = tuple[float, float, float, float]
+CornerForm = Literal["slanted", "hollow", "stepped"]
 
 TINY = 1e-9
 
@@ -95,10 +97,10 @@ def walled(
     radius: float,
     bays: Iterable[Bay],
     corner_cut: float = 0.0,
-    hollow: bool = False,
+    form: CornerForm = "slanted",
 ) -> Outline:
-    """A rounded rectangle whose edges carry bays; ``corner_cut`` slants off the corner of least x and y, or hollows it
-    by a quarter circle round that corner.
+    """A rounded rectangle whose edges carry bays; ``corner_cut`` slants off the corner of least x and y, hollows it
+    by a quarter circle round that corner, or steps it back by a square.
 
     Raises ``ValueError`` when a bay does not fit between the corners of its edge or touches another.
     """
@@ -110,8 +112,8 @@ def walled(
         nx, ny = uy, -ux  # outward
         length = width if index % 2 == 0 else height
         here = corner_cut if index == 0 and corner_cut else radius
-        slanted = index == len(_EDGES) - 1 and corner_cut > 0
-        end = length - (corner_cut if slanted else radius)
+        home = index == len(_EDGES) - 1 and corner_cut > 0
+        end = length - (corner_cut if home else radius)
 
         def at(along: float, out: float, bulge: float = 0.0) -> Vertex:
             return Vertex(ax + ux * along + nx * out, ay + uy * along + ny * out, bulge)  # noqa: B023
@@ -124,8 +126,10 @@ def walled(
                 raise ValueError(f"a bay of {bay.width_mm} mm does not fit on the {edge} edge")
             found.extend(_bay(at, low, high, bay))
             here = high + bay.root_mm
-        if slanted or radius > 0:
-            found.append(at(end, 0.0, (-QUARTER if hollow else 0.0) if slanted else QUARTER))
+        if home or radius > 0:
+            found.append(at(end, 0.0, (-QUARTER if form == "hollow" else 0.0) if home else QUARTER))
+        if home and form == "stepped":
+            found.append(at(end, -corner_cut))
     return Outline(_merged(found))
 
 

@@ -1,4 +1,4 @@
-"""The home corner is hollowed where a machine cuts it, straight where a blade does; round ends clear the zone."""
+"""The home corner is hollowed where a machine cuts it, stepped back where a blade does; round ends clear the zone."""
 
 from __future__ import annotations
 
@@ -30,9 +30,15 @@ def made(name: str) -> Design:
 
 
 def test_a_hollow_corner_leaves_out_a_quarter_circle() -> None:
-    assert area(walled(0, 0, 50, 40, 2.0, (), 8.0, hollow=True)) == pytest.approx(
+    assert area(walled(0, 0, 50, 40, 2.0, (), 8.0, "hollow")) == pytest.approx(
         2000 - math.pi * 64 / 4 - 3 * (4 - math.pi), abs=1e-9
     )
+
+
+def test_a_stepped_corner_leaves_out_a_square() -> None:
+    found = walled(1, 2, 50, 40, 0.0, (), 6.0, "stepped")
+    assert area(found) == pytest.approx(2000 - 36, abs=1e-9)
+    assert {(v.x, v.y) for v in found.vertices} >= {(7.0, 2.0), (7.0, 8.0), (1.0, 8.0)}
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -41,14 +47,14 @@ def test_the_corner_goes_by_who_cuts_it(name: str) -> None:
     o, rules = holder.outer, process(holder.route)
     leg = rules.corner_cut_mm
     corner = shapely.box(o.x, o.y, o.x + leg, o.y + leg)
-    gone = math.pi * leg**2 / 4 if holder.route != "knife" else leg**2 / 2
+    gone = math.pi * leg**2 / 4 if holder.route != "knife" else leg**2
     frame = next(p for p in holder.parts if p.in_frame and p.box[0] == o.x)
     for slab in frame.slabs:
         assert corner.difference(polygon(slab.region.outer)).area == pytest.approx(gone, rel=0.01)
-    words = "hollowed" if holder.route != "knife" else "cut-off"
+    words = "hollowed" if holder.route != "knife" else "stepped"
     assert f"{words} corner" in placing_words(holder)
     drawn = " ".join(notes(holder))
-    assert (f"Home corner hollowed R {leg:g}" in drawn, "Home corner cut off 8 x 8" in drawn) == (
+    assert (f"Home corner hollowed R {leg:g}" in drawn, "Home corner stepped back 6 x 6" in drawn) == (
         holder.route != "knife",
         holder.route == "knife",
     )

@@ -200,7 +200,7 @@ def _lettering(
 
 def home_corner(route: Route) -> str:
     """What tells the corner of a holder that goes to the home corner of the glass."""
-    return "hollowed corner" if process(route).corner_form == "hollow" else "cut-off corner"
+    return "hollowed corner" if process(route).corner_form == "hollow" else "stepped corner"
 
 
 def placing_words(design: Design) -> str:

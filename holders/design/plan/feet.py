@@ -243,7 +243,7 @@ def _spots(
     radius: float,
     keep: tuple[tuple[float, float], float],
     blocked: tuple[Rect, ...],
-    corners: tuple[float, float, Literal["hollow", "straight"]],
+    corners: tuple[float, float, Literal["hollow", "stepped"]],
 ) -> NDArray[np.float64]:
     """Grid points (n, 2) at which a foot of half that size, and a radius round it, finds room, mm.
 
@@ -265,8 +265,10 @@ def _spots(
     past_x = np.maximum(o.x + rounding - x, x - o.right + rounding) + half[0]
     past_y = np.maximum(o.y + rounding - y, y - o.top + rounding) + half[1]
     inside = (np.minimum(past_x, past_y) <= 0) | (np.hypot(past_x, past_y) <= rounding - reach)
-    hollow = np.hypot(near_x, near_y) - corner
-    clear = (hollow if form == "hollow" else (near_x + near_y - corner) / math.sqrt(2)) >= reach
+    if form == "hollow":
+        clear = np.hypot(near_x, near_y) - corner >= reach
+    else:
+        clear = np.hypot(np.maximum(near_x - corner, 0.0), np.maximum(near_y - corner, 0.0)) >= reach
     clear &= inside
     for b in blocked:
         across = np.maximum(b.x - x, x - b.right) - half[0]

@@ -24,7 +24,8 @@ def past_corner_mm(x: float, y: float, rules: Process) -> float:
     """How far a point lies past what is taken off the home corner, from which x and y are counted, mm."""
     if rules.corner_form == "hollow":
         return math.hypot(x, y) - rules.corner_cut_mm
-    return (x + y - rules.corner_cut_mm) / math.sqrt(2)
+    past_x, past_y = x - rules.corner_cut_mm, y - rules.corner_cut_mm
+    return math.hypot(max(past_x, 0.0), max(past_y, 0.0)) if max(past_x, past_y) > 0 else max(past_x, past_y)
 
 
 def pins(

@@ -1,4 +1,4 @@
-"""The holder's outside: rounded, the home corner hollowed or cut off, the calibration zone left open."""
+"""The holder's outside: rounded, the home corner hollowed or stepped back, the calibration zone left open."""
 
 from __future__ import annotations
 
@@ -75,11 +75,11 @@ def _slot_radius(rules: Process) -> float:
 
     A corner of radius r covers a point c inside both of its sides from r = c (2 + sqrt 2) on.
     """
-    if rules.corner_form == "straight":
+    if rules.corner_form == "stepped":
         return rules.window_radius_mm
     return max(rules.window_radius_mm, rules.calibration_clear_mm * (2 + math.sqrt(2)) * SLOT_SHARE)
 
 
 def _outer(outer: Rect, radius: float, bays: tuple[Bay, ...], rules: Process) -> Outline:
-    hollow = rules.corner_form == "hollow"
-    return walled(outer.x, outer.y, outer.width, outer.height, radius, bays, rules.corner_cut_mm, hollow)
+    cut, form = rules.corner_cut_mm, rules.corner_form
+    return walled(outer.x, outer.y, outer.width, outer.height, radius, bays, cut, form)

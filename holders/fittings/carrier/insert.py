@@ -231,7 +231,16 @@ def carrier_layout(layout: Layout, made: Carrier) -> Layout:
 def insert_outline(made: Carrier, rules: Process) -> Outline:
     """The insert from above, its corner of least x and y hollowed out, or slanted off."""
     r = made.insert
-    return walled(r.x, r.y, r.width, r.height, 2 * rules.pocket_radius_mm, (), made.key, made.hollow)
+    return walled(
+        r.x,
+        r.y,
+        r.width,
+        r.height,
+        2 * rules.pocket_radius_mm,
+        (),
+        made.key,
+        "hollow" if made.hollow else "slanted",
+    )
 
 
 def pocket_key(made: Carrier) -> float:

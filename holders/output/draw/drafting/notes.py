@@ -37,12 +37,14 @@ def _corners(design: Design) -> list[str]:
     slants = shapes.slants(outlines)
     hollow = shapes.hollowed(outlines, design.outer)
     words = [f"home corner hollowed R {measure(hollow)}"] if hollow else []
+    step = shapes.stepped(outlines, design.outer)
+    words += [f"home corner stepped back {measure(step)} x {measure(step)}"] if step else []
     for part in (one for one in frame if one.role is Role.INSERT):
         x0, y0, x1, y1 = part.box
         own = shapes.hollowed([slab.region.outer for slab in part.slabs], Rect(x0, y0, x1 - x0, y1 - y0))
         words += [f"insert's home corner hollowed R {measure(own)}"] if own else []
     if slants:
-        which = "insert's" if hollow else "home"
+        which = "insert's" if hollow or step else "home"
         words.append(f"{which} corner cut off {measure(slants[-1][0])} x {measure(slants[-1][1])}")
     rounded = shapes.corner_radius(outlines, design.outer)
     if rounded:

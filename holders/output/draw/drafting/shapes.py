@@ -1,4 +1,4 @@
-"""What a design's outlines are as a workshop measures them: openings with their bays, corner radii, cut-off corners."""
+"""What a design's outlines are as a workshop measures them: openings with their bays, corner radii, the home corner."""
 
 from __future__ import annotations
 
@@ -154,6 +154,17 @@ def hollowed(outlines: Iterable[Outline], rect: Rect) -> float | None:
                 arc = arc_of(a, b)
                 if max(abs(arc.cx - rect.x), abs(arc.cy - rect.y)) < CORNER_MM:
                     return round(arc.radius, 2)
+    return None
+
+
+def stepped(outlines: Iterable[Outline], rect: Rect) -> float | None:
+    """Side of the square by which outlines step back from a rectangle's home corner; None where none does."""
+    for outline in outlines:
+        ends = [(vertex.x - rect.x, vertex.y - rect.y) for vertex in outline.vertices]
+        for (ax, ay), (bx, by), (cx, cy) in zip(ends, ends[1:] + ends[:1], ends[2:] + ends[:2], strict=True):
+            away = abs(ax), abs(ay - by), abs(bx - by), abs(cx - bx), abs(cy)
+            if bx > SLANT_MM and max(away) < CORNER_MM:
+                return round(bx, 2)
     return None
 
 
