@@ -13,7 +13,7 @@ from holders.design.plan.lighten import tray_floor_mm
 from holders.design.plan.pins import crosses, marks
 from holders.facts.models import Process
 from holders.fittings.base import Added
-from holders.geometry.outline import Outline, Region, rectangle, walled
+from holders.geometry.outline import CornerForm, Outline, Region, rectangle, walled
 from holders.preset.resolve import Job
 
 TRAY_RADIUS_MM = 2.0
@@ -168,9 +168,8 @@ def _pocket(shape: Shape, place: Place, mine: tuple[Notch, ...], inside: float) 
     """The pocket wall, ``inside`` mm inward of the place's room, opened by its notches."""
     r = place.room.grown(-inside)
     radius = corner_radius(shape, r)
-    return walled(
-        r.x, r.y, r.width, r.height, radius, [n.bay(inside) for n in mine], shape.key, shape.hollow_key
-    )
+    form: CornerForm = "hollow" if shape.hollow_key else "slanted"
+    return walled(r.x, r.y, r.width, r.height, radius, [n.bay(inside) for n in mine], shape.key, form)
 
 
 def corner_radius(shape: Shape, room: Rect) -> float:
