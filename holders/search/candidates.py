@@ -14,12 +14,14 @@ from holders.facts.tables import find
 from holders.fittings.base import Fitting, Rivals
 from holders.fittings.registry import FITTINGS, fitted_in
 from holders.preset.tables.plain import PlainPreset
+from holders.search.smaller import small_frame
 from holders.study import Study
 
 BED_SIGMA_MM = (
     0.03  # what a careful measurement with the focus ramp reaches: docs/model.md, focus measurement
 )
 MEASURE = "measure"  # the family of what is found out, not changed
+FRAME = "frame"  # the family of what saves material and time, and must harm nothing
 CURL_SIGMA_PER_M = 0.1  # the same of a curl measured with ruler or scanner
 FINE_LAYER_MM = 0.1
 LASER_INSTEAD = ("plywood-birch", "mounting-board")  # common in workshops, and allowed
@@ -68,6 +70,17 @@ def _candidates(found: Study) -> Iterator[Candidate]:
     yield from _feet(found)
     yield from _warmth(found)
     yield from _measured(found)
+    yield from _least_frame(found)
+
+
+def _least_frame(found: Study) -> Iterator[Candidate]:
+    small = small_frame(found)
+    if small is not None:
+        saves = f": {small.saves}" if small.saves else ""
+        text = (
+            f"Make the frame no larger than its film needs, {small.size}{saves}; it then lies {small.where}"
+        )
+        yield Candidate(text, small.keys, FRAME)
 
 
 def _kept_from_laser(material: Material) -> Iterator[Candidate]:

@@ -81,7 +81,7 @@ def _smaller(
     values: dict[str, Any], found: Study, text_of: Text, kept: Collection[str]
 ) -> tuple[dict[str, Any], Study, str] | None:
     """The values with the least frame, its study, and what it saves in words, where it saves much and harms nothing."""
-    small = small_frame(found)
+    small = None if found.job.printer is None else small_frame(found)
     if small is None or any(_touches(f"layout.{key}", kept) for key in small.layout):
         return None
     less = {**values, "layout": {**(values.get("layout") or {}), **small.layout}}

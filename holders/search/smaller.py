@@ -1,4 +1,4 @@
-"""The least frame for the same film: less plastic and time than one as large as the glass, often in one piece."""
+"""The least frame for the same film: less material and time than one as large as the glass, often in one piece."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from holders.core.errors import InputError
 from holders.design.draft.bed import keep_open, wall_mm
@@ -16,13 +17,15 @@ from holders.design.plan.layout import room_of, shoulder_mm
 from holders.design.resolve import design as designed
 from holders.facts.models import Material, Printer
 from holders.fittings.registry import fitted_in
+from holders.preset.resolve import Job
 from holders.study import Study
 from holders.verdict.judge import OWN
 from holders.workshop.cost import print_costs, print_hours
+from holders.workshop.nest.nest_job import Nested, nest_job
 
 STEP_MM = 5.0  # outer sizes are rounded up to it
 MOST_STEPS = 6  # from the least size on, until all that is on the large frame has room
-SAVES = 0.6  # of the plastic: a frame in as many pieces that takes more is not worth its stops
+SAVES = 0.6  # of plastic or sheet: a frame in as many pieces that takes more is not worth its stops
 LESS = 0.01  # of the chance: what a small frame may lose
 ANCHORS = {
     "middle": "over the middle of the glass, with stops",
@@ -38,35 +41,59 @@ SETTLED = (
 
 @dataclass(frozen=True, slots=True)
 class Smaller:
-    """A small frame: the keys of ``[layout]`` that make it, and what it saves, in words."""
+    """A small frame: the keys of ``[layout]`` that make it, its size, where it lies, and what it saves, in words.
+
+    ``saves`` are pieces, or sheet of a cut one; ``hours`` those of printing.
+    """
 
     layout: dict[str, object]
-    words: str
+    size: str
+    where: str
+    saves: str
+    hours: str
+
+    @property
+    def words(self) -> str:
+        """All of it, in a sentence without its stop."""
+        saved = ", ".join(words for words in (self.saves, self.hours) if words)
+        return f"A frame of {self.size}: {saved}; it lies {self.where}"
+
+    @property
+    def keys(self) -> dict[str, object]:
+        """What changes in the preset, each key with its table."""
+        return {f"layout.{key}": value for key, value in self.layout.items()}
 
 
 def small_frame(found: Study) -> Smaller | None:
-    """The least printed frame that saves pieces or much plastic, designed but not judged; None where there is none.
+    """The least frame that saves pieces, sheets or much material, designed but not judged; None where there is none.
 
     Each side is the least multiple of 5 mm (and as many steps of 5 mm more as need be) at which the frame keeps
     everything the large one has: windows, catches, feet, notches, letters. It lies clear of the calibration zone, held
     in its place. A frame whose size was asked for, that is moved, that goes into a carrier, that holds several kinds of
-    film or as many as fit stays as it is.
+    film or as many as fit stays as it is; so does one whose ledge was measured, as it is made already.
     """
     job, asked = found.job, found.job.preset.layout
     settled = any(key in asked.model_fields_set for key in SETTLED) or asked.count == "fill" or job.kinds
-    if job.printer is None or settled or room_of(job) is not None:
+    if settled or job.preset.coupon.ledge_mm or room_of(job) is not None:
         return None
     if any(kind.sees_more for kind in fitted_in(job.preset)):
         return None
+    printer, preset = job.printer, job.preset
+    less = (
+        partial(_less_sheet, job, found.nested)
+        if printer is None
+        else partial(_less_plastic, job.material, printer)
+    )
     for anchor in ANCHORS if "anchor" not in asked.model_fields_set else (asked.anchor,):
-        zone = keep_open(job.bed, job.preset)
+        zone = keep_open(job.bed, preset)
         tried = [one for one in _growing(found, anchor) if _in_place(zone, one[1])]
         for layout, small in tried[-1:]:
             if not _keeps_all(small, found.design):
                 return None
-            words = _saved(job.material, job.printer, small, found.design)
+            saved = less(small, found.design)
+            size = f"{small.outer.width:g} x {small.outer.height:g} mm"
             where = ANCHORS.get(anchor, "in the home corner of the glass")
-            return Smaller(layout, f"{words}; it lies {where}") if words else None
+            return Smaller(layout, size, where, *saved) if any(saved) else None
     return None
 
 
@@ -141,19 +168,37 @@ def _in_place(zone: Rect | None, small: Design) -> bool:
     return None not in holding(small) and not (zone is not None and zone.overlaps(small.outer))
 
 
-def _saved(material: Material, printer: Printer, small: Design, large: Design) -> str:
-    """What the small frame saves, in words; "" where that is too little."""
+def _less_plastic(material: Material, printer: Printer, small: Design, large: Design) -> tuple[str, str]:
+    """Pieces and hours that the small frame saves, in words; ("", "") where that is too little."""
     costs = [print_costs(material, printer, one) for one in (small, large)]
     laid = [sum(cost.laid_mm3 * cost.quantity for cost in mine) for mine in costs]
     hours = [print_hours(printer, one, mine) for one, mine in zip((small, large), costs, strict=True)]
     pieces = [sum(p.quantity for p in one.parts if p.role.in_frame) for one in (small, large)]
     fewer = pieces[0] < pieces[1]
     if not fewer and laid[0] > SAVES * laid[1]:
-        return ""
-    whole = (
-        f"{'one piece' if pieces[0] == 1 else f'{pieces[0]} pieces'} instead of {pieces[1]}, "
-        if fewer
-        else ""
+        return "", ""
+    return (
+        _instead(*pieces, "piece") if fewer else "",
+        f"{hours[0]:.1f} h of printing instead of {hours[1]:.1f} h",
     )
-    size = f"{small.outer.width:g} x {small.outer.height:g} mm"
-    return f"A frame of {size}: {whole}{hours[0]:.1f} h of printing instead of {hours[1]:.1f} h"
+
+
+def _less_sheet(job: Job, before: Sequence[Nested], small: Design, _: Design) -> tuple[str, str]:
+    """Stock sheets and area that the small frame saves, in words; ("", "") where that is too little.
+
+    ``before`` is the large frame on its sheets. Stops that want a sheet of their own count.
+    """
+    try:
+        after = nest_job(job, small)
+    except InputError:
+        return "", ""
+    sheets = [sum(len(one.nesting.sheets) for one in each) for each in (after, before)]
+    used = [sum(one.nesting.used_mm2 for one in each) / 1e6 for each in (after, before)]
+    if sheets[0] > sheets[1] or (sheets[0] == sheets[1] and used[0] > SAVES * used[1]):
+        return "", ""
+    area = f"{used[0]:.2f} m² of sheet instead of {used[1]:.2f} m²"
+    return (f"{_instead(*sheets, 'stock sheet')}, {area}" if sheets[0] < sheets[1] else area), ""
+
+
+def _instead(now: int, before: int, name: str) -> str:
+    return f"one {name} instead of {before}" if now == 1 else f"{now} {name}s instead of {before}"

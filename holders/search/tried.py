@@ -13,9 +13,10 @@ from holders.measure.bed.record import Measured
 from holders.preset.edited import with_values
 from holders.preset.load import parse
 from holders.preset.tables.supposed import with_entry
-from holders.search.candidates import MEASURE, candidates, film_keys
+from holders.search.candidates import FRAME, MEASURE, candidates, film_keys
 from holders.search.effort import Effort, effort_of
 from holders.search.halves import in_halves
+from holders.search.smaller import as_good
 from holders.search.ways import search
 from holders.study import Study, study
 from holders.verdict.model import Step
@@ -78,11 +79,13 @@ def with_steps(
     """The study with its next steps: at most ``most`` changes that gain, the largest gain first.
 
     A change gains where it removes a stop, which its text then says, or adds at least one in a hundred to the chance
-    of a good scan, which then shows in the chances printed.
+    of a good scan, which then shows in the chances printed. A smaller frame gains where it is as good and saves
+    material; it has a place among the steps however much the others gain.
     """
-    if not found.stops and 1 - found.verdict.chance < LEAST_GAIN:
+    certain = not found.stops and 1 - found.verdict.chance < LEAST_GAIN
+    every = [one for one in changes(found) if not certain or one.family == FRAME]
+    if not every and certain:
         return found  # nothing can gain
-    every = list(changes(found))
     # each is designed and checked again, which for a bed full of windows takes long
     windows = len(found.design.windows)
     few = every if windows <= MANY_WINDOWS else every[: MOST_WINDOWS_TRIED // windows]
@@ -130,18 +133,27 @@ def _film_of(change: Candidate) -> object:
 
 
 def next_steps(found: Study, results: Iterable[Tried], most: int = MOST_STEPS) -> tuple[Step, ...]:
-    """Of changes that were tried, at most ``most`` that gain, the largest gain first.
+    """Of changes that were tried, at most ``most`` that gain, the largest gain first; one of them a smaller frame.
 
     Of two that change the same keys and gain about as much, only the one that takes less is named.
     """
-    gains = [result for result in results if _gains(found, result.found)]
+    gains = [result for result in results if _gains(found, result.found) or _saves(found, result)]
     gains.sort(key=lambda result: (len(result.found.stops), -result.found.verdict.chance))
     if not gains:
         return ()
     now = effort_of(found.job, found.design, found.nested)
     steps = [(result, _step(found, now, result)) for result in gains]
-    worth = [step for result, step in steps if not any(_cheaper(result, step, *other) for other in steps)]
-    return tuple(worth[:most])
+    worth = [pair for pair in steps if not any(_cheaper(*pair, *other) for other in steps)]
+    frames = [pair for pair in worth[most:] if pair[0].candidate.family == FRAME]
+    named = [*worth[: most - len(frames)], *frames] if frames else worth[:most]
+    return tuple(step for _, step in named)
+
+
+def _saves(old: Study, result: Tried) -> bool:
+    """Whether a smaller frame does without harm: no stop, no warning that was not there, no lower chance."""
+    new = result.found
+    unharmed = as_good(new, old) and new.verdict.chance >= old.verdict.chance
+    return result.candidate.family == FRAME and unharmed
 
 
 def _cheaper(result: Tried, step: Step, other: Tried, instead: Step) -> bool:

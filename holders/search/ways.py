@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from holders.core.errors import HoldersError
@@ -15,6 +15,7 @@ from holders.preset.load import parse
 from holders.search.candidates import FINE_LAYER_MM, film_keys, one_more_sheet, rivals_of
 from holders.search.effort import effort_of
 from holders.search.halves import in_halves
+from holders.search.smaller import Smaller, as_good, small_frame
 from holders.study import Basis, Study, basis_of, study
 from holders.verdict.judge import OWN
 
@@ -116,10 +117,13 @@ def search(
     places: Sequence[Measured] = (),
     most: int = MOST_WAYS,
     groups: Sequence[Sequence[Choice]] | None = None,
+    *,
+    frames: bool = False,
 ) -> Ways:
     """Try every combination of the choices and keep those that nothing beats on chance, time, price and hidden picture.
 
-    ``groups`` are the choices, one of each; default: :func:`choices`.
+    ``groups`` are the choices, one of each; default: :func:`choices`. With ``frames`` each of the ways that are kept is
+    tried in the least frame besides, too.
 
     Every combination is designed with its film and its odds, the same as :func:`holders.study.study` gives; checks
     are asked only of the ways that are shown, and one that a check stops is left out.
@@ -129,20 +133,63 @@ def search(
     every = list(itertools.product(*(choices(found) if groups is None else groups)))
     known: dict[str, Basis] = {}
     tried = in_halves(rough_ways, every, found, places, known, alike=_film_of)
-    rough = [way for way in tried if way is not None]
-    # of ways about as likely, the quicker first, then the one that changes less
-    rough.sort(
-        key=lambda way: (-round(way.chance / ALIKE), round(way.minutes), round(way.hidden_mm2), len(way.keys))
-    )
-    kept: list[Way] = []
-    for way in rough:
-        if len(kept) == most or (kept and way.chance < POOR * kept[0].chance):
+    kept: list[tuple[Way, Study]] = []
+    for way in _ranked([way for way in tried if way is not None]):
+        if len(kept) == most or (kept and way.chance < POOR * kept[0][0].chance):
             break
-        beaten = any(_beats(other, way) for other in kept)
+        beaten = any(_beats(other, way) for other, _ in kept)
         made = None if beaten else _made(found, way, places, known.get(way.preset))
         if made is not None:
             kept.append(made)
-    return Ways(len(every), tuple(kept))
+    least = [(way, there, small_frame(there)) for way, there in kept] if frames else []
+    small = [_in_least_frame(way, there, one, places) for way, there, one in least if one is not None]
+    ways = [*(way for way, _ in kept), *(way for way in small if way is not None)]
+    return Ways(len(every) + len(small), tuple(_unbeaten(ways)[:most]))
+
+
+def _ranked(ways: Iterable[Way]) -> list[Way]:
+    """The likeliest first; of ways about as likely the quicker, then the one that changes less."""
+    return sorted(
+        ways,
+        key=lambda way: (
+            -round(way.chance / ALIKE),
+            round(way.minutes),
+            round(way.hidden_mm2),
+            len(way.keys),
+        ),
+    )
+
+
+def _unbeaten(ways: Iterable[Way]) -> list[Way]:
+    """Those that none before them in their order beats."""
+    kept: list[Way] = []
+    for way in _ranked(ways):
+        if not any(_beats(other, way) for other in kept):
+            kept.append(way)
+    return kept
+
+
+def _in_least_frame(way: Way, there: Study, small: Smaller, places: Sequence[Measured]) -> Way | None:
+    """A way in a frame no larger than it needs; None where that harms it."""
+    try:
+        text = with_values(way.preset, small.keys)
+        new = study(parse(text, there.preset_file or "preset"), text, places, extremes=False)
+        effort = effort_of(new.job, new.design, new.nested)
+    except HoldersError:
+        return None
+    if not as_good(new, there):
+        return None
+    return Way(
+        f"{way.text}; a frame of {small.size}, {small.where}",
+        new.verdict.chance,
+        effort.minutes,
+        effort.cost,
+        effort.hidden_mm2,
+        {**way.keys, **small.keys},
+        text,
+        way.needs,
+        _warnings(new),
+    )
 
 
 def rough_ways(
@@ -212,14 +259,17 @@ def _beats(a: Way, b: Way) -> bool:
     )
 
 
-def _made(found: Study, way: Way, places: Sequence[Measured], basis: Basis | None = None) -> Way | None:
-    """The way with its warnings counted; None where a check stops it."""
+def _made(
+    found: Study, way: Way, places: Sequence[Measured], basis: Basis | None = None
+) -> tuple[Way, Study] | None:
+    """The way with its warnings counted, and its study; None where a check stops it."""
     try:
         preset = parse(way.preset, found.preset_file or "preset")
         there = study(preset, way.preset, places, extremes=False, basis=basis)
     except HoldersError:
         return None
-    if not there.ok:
-        return None
-    warned = {one.code for one in there.findings if one.level == "warn"} - {OWN}
-    return replace(way, warnings=len(warned))
+    return (replace(way, warnings=_warnings(there)), there) if there.ok else None
+
+
+def _warnings(there: Study) -> int:
+    return len({one.code for one in there.findings if one.level == "warn"} - {OWN})

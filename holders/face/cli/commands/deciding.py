@@ -11,8 +11,10 @@ from holders.core.errors import InputError
 from holders.core.findings import per_hundred
 from holders.face.cli import show
 from holders.face.cli.markup import escape
-from holders.study import Study, study_file
+from holders.study import Study, record_places, study_file
 
+LONG_MIN = 90  # said in hours
+SHOWS = 0.01  # of the chance: a step that gains less is named for what it saves
 UNDO = ".before"  # added to the name of a preset that a step has changed
 
 
@@ -23,7 +25,7 @@ def ways(path: Path, as_json: bool, record: Path | None = None) -> int:
 
     with show.working("trying ways to hold this film"):
         found = study_file(path, record)
-        result = search(found)
+        result = search(found, record_places(record), frames=True)
     if as_json:
         print_json({"tried": result.tried, "ways": [_plain(way) for way in result.ways]})
     else:
@@ -123,7 +125,9 @@ def tell_steps(found: Study) -> None:
     console.print("[bold]What would help[/] (each was tried on this holder):")
     for number, step in enumerate(steps, 1):
         now = per_hundred(found.verdict.chance if step.now is None else step.now)
-        words = f"{step.text}: {now} -> {per_hundred(step.chance)} of 100{_price(step)}"
+        then = per_hundred(step.chance)
+        chances = f"still {now}" if then == now and step.gain < SHOWS else f"{now} -> {then}"
+        words = f"{step.text}: {chances} of 100{_price(step)}"
         console.print(escape(hanging(f"  {number}. ", words, console.width)))
     first = next((number for number, step in enumerate(steps, 1) if not (step.by_hand or step.measure)), None)
     if first is not None:
@@ -147,7 +151,9 @@ def hanging(mark: str, words: str, width: int) -> str:
 
 def _price(step: Any) -> str:
     parts = []
-    if abs(step.minutes) >= 1:
+    if abs(step.minutes) >= LONG_MIN:
+        parts.append(f"{step.minutes / 60:+.1f} h")
+    elif abs(step.minutes) >= 1:
         parts.append(f"{step.minutes:+.0f} min")
     if step.cost is not None and abs(step.cost) >= 0.01:
         parts.append(f"{step.cost:+.2f} in your currency")
