@@ -178,7 +178,7 @@ def _less_plastic(material: Material, printer: Printer, small: Design, large: De
     if not fewer and laid[0] > SAVES * laid[1]:
         return "", ""
     return (
-        _instead(*pieces, "piece") if fewer else "",
+        _instead(pieces, "piece") if fewer else "",
         f"{hours[0]:.1f} h of printing instead of {hours[1]:.1f} h",
     )
 
@@ -197,8 +197,9 @@ def _less_sheet(job: Job, before: Sequence[Nested], small: Design, _: Design) ->
     if sheets[0] > sheets[1] or (sheets[0] == sheets[1] and used[0] > SAVES * used[1]):
         return "", ""
     area = f"{used[0]:.2f} m² of sheet instead of {used[1]:.2f} m²"
-    return (f"{_instead(*sheets, 'stock sheet')}, {area}" if sheets[0] < sheets[1] else area), ""
+    return (f"{_instead(sheets, 'stock sheet')}, {area}" if sheets[0] < sheets[1] else area), ""
 
 
-def _instead(now: int, before: int, name: str) -> str:
+def _instead(counts: Sequence[int], name: str) -> str:
+    now, before = counts
     return f"one {name} instead of {before}" if now == 1 else f"{now} {name}s instead of {before}"

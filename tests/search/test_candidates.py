@@ -21,6 +21,12 @@ from holders.search.halves import in_halves
 from holders.study import Study
 
 
+@pytest.fixture(autouse=True)
+def no_smaller_frame(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It looks at a whole design, which these holders have not: tests/search/test_small_frame.py."""
+    monkeypatch.setattr("holders.search.candidates.small_frame", lambda _: None)
+
+
 def job_of(**tables: dict[str, Any]) -> Job:
     lines = [
         'holders_preset = 2\ntitle = "x"\nroute = "print"\nbed.name = "a4-wide"\nfilm.format = "4x5"',

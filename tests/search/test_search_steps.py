@@ -38,7 +38,8 @@ def test_without_four_readings_and_the_height_they_were_drawn_at_nothing_is_know
     assert as_it_is(found) is None
 
 
-def test_a_change_of_film_says_of_which_only_where_there_are_several() -> None:
+def test_a_change_of_film_says_of_which_only_where_there_are_several(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("holders.search.candidates.small_frame", lambda _: None)  # it looks at a whole design
     windows = [SimpleNamespace(lips=SimpleNamespace(of=lambda _: 3.0))]
     more = PRINTED + '[[more_films]]\nformat = "5x7"\n'
     for text, several in ((PRINTED, False), (more, True)):
