@@ -77,10 +77,11 @@ def _least_frame(found: Study) -> Iterator[Candidate]:
     small = small_frame(found)
     if small is not None:
         saves = f": {small.saves}" if small.saves else ""
-        text = (
+        words = (
             f"Make the frame no larger than its film needs, {small.size}{saves}; it then lies {small.where}"
         )
-        yield Candidate(text, small.keys, FRAME)
+        bare = ", and lit glass beside it stays bare without a mask (layout.mask_card_mm)"
+        yield Candidate(words if found.design.mask else words + bare, small.keys, FRAME)
 
 
 def _kept_from_laser(material: Material) -> Iterator[Candidate]:

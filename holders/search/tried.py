@@ -151,9 +151,9 @@ def next_steps(found: Study, results: Iterable[Tried], most: int = MOST_STEPS) -
 
 def _saves(old: Study, result: Tried) -> bool:
     """Whether a smaller frame does without harm: no stop, no warning that was not there, no lower chance."""
-    new = result.found
-    unharmed = as_good(new, old) and new.verdict.chance >= old.verdict.chance
-    return result.candidate.family == FRAME and unharmed
+    if result.candidate.family != FRAME:
+        return False
+    return as_good(result.found, old) and result.found.verdict.chance >= old.verdict.chance
 
 
 def _cheaper(result: Tried, step: Step, other: Tried, instead: Step) -> bool:
