@@ -11,6 +11,7 @@ from holders.core.errors import HoldersError
 from holders.core.findings import Finding
 from holders.design.draft.lips import SET_BACK_MM
 from holders.design.model import Design
+from holders.facts.tables import process
 
 if TYPE_CHECKING:
     from holders.preset.resolve import Job
@@ -25,6 +26,7 @@ TRIES: Mapping[str, Values] = {
     "carrier.ledge_mm": lambda now: (now - 1, now - 2, now + 1, now + 2),
     "channel.radius_mm": lambda now: (1.5 * now, 2 * now, 0.75 * now),
     "cover.clearance_mm": lambda _: (0.5,),
+    "cover.thickness_mm": lambda now: (1.5, 2.0, 3.0) if now < 1.5 else (),
     "feet.count": lambda now: (4, 6, 8) if now < 8 else (6, 4),
     "feet.diameter_mm": lambda now: (0.75 * now, 0.5 * now),
     "feet.recess_mm": lambda now: (now - 0.5, now - 0.8),
@@ -39,6 +41,8 @@ TRIES: Mapping[str, Values] = {
 }
 CODES = frozenset({"bridges", "channel", "cover", "feet", "insert", "lid-fit", "lid-room", "seam", "wall"})
 OF_A_FIELD = frozenset({("expansion", "layout.slide_gap_mm")})  # the same for one field of a rule alone
+FINGERS = "layout.finger_notches"
+WALLS_MM = (1.0, 2.0, 4.0, 8.0)  # more of the wall, in which notches go deep enough for a finger
 UNTRIED = "worth a try, not tried on this holder: "
 
 
@@ -49,12 +53,15 @@ def with_cures(job: Job, design: Design, rule: Rule, found: Iterable[Finding]) -
     every = list(found)
     stopped = frozenset(finding.subject for finding in every if finding.level == "stop")
     for finding in every:
-        changes = finding.code in CODES or (finding.code, finding.field) in OF_A_FIELD
+        by_hand = finding.code == "grip" and finding.field in (FINGERS, "cover.thickness_mm")
+        changes = finding.code in CODES or (finding.code, finding.field) in OF_A_FIELD or by_hand
         if not changes or finding.level not in ("warn", "stop"):
             yield finding
             continue
         words = _cure(job, design, rule, finding, stopped)
-        if words:
+        if by_hand:  # what it says otherwise is done by hand and needs no trial
+            yield finding.model_copy(update={"advice": "; or ".join(filter(None, (words, finding.advice)))})
+        elif words:
             yield finding.model_copy(update={"advice": words})
         elif finding.advice and TRIED not in finding.advice:
             yield finding.model_copy(update={"advice": UNTRIED + finding.advice})
@@ -67,14 +74,14 @@ def _cure(job: Job, design: Design, rule: Rule, finding: Finding, stopped: froze
     table, _, key = finding.field.rpartition(".")
     row = getattr(job.preset, table, None) if table else None
     values = TRIES.get(finding.field)
-    if row is None or values is None:
+    if row is None:
         return ""
     now = getattr(row, key)
     now = _as_made(design, finding.field) if now is None else now
     if now is None:
         return ""
 
-    def cures(changed: Mapping[str, float]) -> bool:
+    def cures(changed: Mapping[str, bool | float]) -> bool:
         again = _again(job, rule, changed)
         same = {one.level for one in again if one.subject == finding.subject} - {
             "skip"
@@ -82,8 +89,10 @@ def _cure(job: Job, design: Design, rule: Rule, finding: Finding, stopped: froze
         worse = any(one.level == "stop" and one.subject not in stopped for one in again)
         return same == {"pass"} and not worse
 
+    if finding.field == FINGERS:
+        return _for_fingers(job, bool(now), cures)
     whole = isinstance(getattr(row, key), int)
-    for value in list(values(now))[:MOST]:
+    for value in [] if values is None else list(values(now))[:MOST]:
         if cures({finding.field: int(value) if whole else round(value, 3)}):
             return f"set {finding.field} = {value:g}: tried on this holder, it cures this"
     if finding.field == "lid.lip_mm":  # the lip under the film must reach as far
@@ -97,6 +106,17 @@ def _cure(job: Job, design: Design, rule: Rule, finding: Finding, stopped: froze
     return ""
 
 
+def _for_fingers(job: Job, opened: bool, cures: Callable[[Mapping[str, bool | float]], bool]) -> str:
+    """Notches where there are none, else a wall that is wide enough for deep ones."""
+    if not opened:
+        return f"set {FINGERS} = true: tried on this holder, it cures this" if cures({FINGERS: True}) else ""
+    now = job.preset.layout.wall_mm or process(job.preset.route).wall_mm
+    for wall in (round(now + more, 3) for more in WALLS_MM):
+        if cures({"layout.wall_mm": wall}):
+            return f"set layout.wall_mm = {wall:g}: tried on this holder, it cures this"
+    return ""
+
+
 def _as_made(design: Design, field: str) -> float | None:
     """What the design made of a key that the preset leaves open."""
     if field == "layout.pocket_depth_mm":
@@ -106,7 +126,7 @@ def _as_made(design: Design, field: str) -> float | None:
     return None
 
 
-def _again(job: Job, rule: Rule, changed: Mapping[str, float]) -> list[Finding]:
+def _again(job: Job, rule: Rule, changed: Mapping[str, bool | float]) -> list[Finding]:
     """What the rule finds on the holder with other values; nothing where that cannot be designed."""
     from holders.design.resolve import design  # noqa: PLC0415 - only where something is wrong
     from holders.preset.schema import Preset  # noqa: PLC0415

@@ -99,6 +99,16 @@ SAID: dict[str, Said] = {
         "Fingers reach the plate at fewer than two opposite edges",
         "openings",
     ),
+    "plate above its wall": Said(
+        "The plate stands out of its pocket and can be taken by its edges",
+        "The plate hardly stands out of its pocket",
+        "above the wall",
+    ),
+    "edge of the plate for fingertips": Said(
+        "Enough of the plate's edge is bare for fingertips",
+        "Too little of the plate's edge is bare for fingertips",
+        "bare edge",
+    ),
     "mounts sunk in their pocket": Said(
         "Fingers can take the mounts by their edges", "The mounts lie too deep for fingers", "of its thickness"
     ),

@@ -84,12 +84,18 @@ def _gripped(
     deep: float = 5.0,
     foot: bool = False,
     foot_deep: float | None = None,
+    thick: float | None = None,
+    proud: float | None = None,
 ) -> Made:
-    """One notch at the head, or one at the foot too, as deep or less."""
+    """One notch at the head, or one at the foot too, as deep or less; what lies there so thick, or proud of a wall."""
     depths = {"head": deep, "foot": deep if foot_deep is None else foot_deep}
     edges = ("head", "foot") if foot else ("head",)
     one = window(grips=tuple(Grip(edge, width, beside, depths[edge], tab, through) for edge in edges))
     made = make(windows=(one,))
+    if thick is not None:
+        made = replace(made, film_thickness=thick)
+    if proud is not None:
+        made = replace(made, pocket_depth=2.0, film_thickness=round(2.0 + proud, 6))
     return job(film={"kind": kind}, preset={"lid": {}} if tab else {}), with_lid(made) if tab else made
 
 
@@ -244,6 +250,11 @@ CASES = (
     Case("grip", "warn", lambda: _gripped(16.0, 24.0, kind="plate"), words="plate"),
     Case("grip", "pass", lambda: _gripped(16.0, 24.0, kind="plate", foot=True), words="plate"),
     Case("grip", "warn", lambda: _gripped(16.0, 24.0, kind="plate", foot=True, deep=4.9), words="plate"),
+    Case("grip", "pass", lambda: _gripped(16.0, 24.0, kind="plate", foot=True, thick=1.2), words="edge of the plate"),
+    Case("grip", "warn", lambda: _gripped(16.0, 24.0, kind="plate", foot=True, thick=1.19), words="edge of the plate"),
+    Case("grip", "skip", lambda: _gripped(16.0, 24.0, kind="plate", thick=1.2), words="edge of the plate"),
+    Case("grip", "pass", lambda: _gripped(16.0, 24.0, kind="plate", proud=1.2), words="plate above its wall"),
+    Case("grip", "warn", lambda: _gripped(16.0, 24.0, kind="plate", proud=1.19), words="openings to lift"),
     Case("grip", "warn", lambda: _gripped(16.0, 24.0, deep=4.9), words="room at the film"),
     Case("grip", "warn", lambda: _gripped(16.0, 46.0, tab=True, deep=4.9), words="beside the lid's tab"),
     Case("grip", "skip", lambda: _gripped(16.0, 24.0), words="thumb opening"),
