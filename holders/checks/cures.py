@@ -90,7 +90,8 @@ def _cure(job: Job, design: Design, rule: Rule, finding: Finding, stopped: froze
         return same == {"pass"} and not worse
 
     if finding.field == FINGERS:
-        return _for_fingers(job, bool(now), cures)
+        wall = job.preset.layout.wall_mm or process(job.preset.route).wall_mm
+        return _for_fingers(bool(now), wall, cures)
     whole = isinstance(getattr(row, key), int)
     for value in [] if values is None else list(values(now))[:MOST]:
         if cures({finding.field: int(value) if whole else round(value, 3)}):
@@ -106,12 +107,11 @@ def _cure(job: Job, design: Design, rule: Rule, finding: Finding, stopped: froze
     return ""
 
 
-def _for_fingers(job: Job, opened: bool, cures: Callable[[Mapping[str, bool | float]], bool]) -> str:
+def _for_fingers(opened: bool, wall_mm: float, cures: Callable[[Mapping[str, bool | float]], bool]) -> str:
     """Notches where there are none, else a wall that is wide enough for deep ones."""
     if not opened:
         return f"set {FINGERS} = true: tried on this holder, it cures this" if cures({FINGERS: True}) else ""
-    now = job.preset.layout.wall_mm or process(job.preset.route).wall_mm
-    for wall in (round(now + more, 3) for more in WALLS_MM):
+    for wall in (round(wall_mm + more, 3) for more in WALLS_MM):
         if cures({"layout.wall_mm": wall}):
             return f"set layout.wall_mm = {wall:g}: tried on this holder, it cures this"
     return ""

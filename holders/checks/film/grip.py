@@ -52,10 +52,10 @@ class Grips(Rule):
                 yield self._hold(design, found)
             yield self._thumb(design, found)
             if job.film.kind == "plate":
-                yield self._plate(job, design, found)
+                yield self._plate(job.film.kind, design, found)
         elif job.film.kind == "plate" or any(one.plates for one in design.fitted):
-            yield self._plate(job, design, found)
-            yield self._edge(job, design, found)
+            yield self._plate(job.film.kind, design, found)
+            yield self._edge(job.film.kind, design, found)
         else:
             yield self._film(found)
             yield self._closed(design)
@@ -188,11 +188,11 @@ class Grips(Rule):
             field="layout.finger_notches",
         )
 
-    def _plate(self, job: Job, design: Design, found: Sequence[tuple[int, tuple[Grip, ...]]]) -> Finding:
+    def _plate(self, kind: str, design: Design, found: Sequence[tuple[int, tuple[Grip, ...]]]) -> Finding:
         """Openings that let fingertips at two opposite edges, unless the plate stands out of its pocket all round."""
         own = design.in_pocket != "film"
         least, number = min((openings(grips), number) for number, grips in found)
-        if least < 2 and (proud := _proud_mm(job, design)) >= habit("plate-edge"):
+        if least < 2 and (proud := _proud_mm(kind, design)) >= habit("plate-edge"):
             return self.found(
                 "pass",
                 title="plate above its wall",
@@ -216,11 +216,11 @@ class Grips(Rule):
             field="layout.finger_notches",
         )
 
-    def _edge(self, job: Job, design: Design, found: Sequence[tuple[int, tuple[Grip, ...]]]) -> Finding:
+    def _edge(self, kind: str, design: Design, found: Sequence[tuple[int, tuple[Grip, ...]]]) -> Finding:
         """How much of the plate's edge is bare in the openings, which go down to the ledge, or above the wall."""
-        low, high = _lifted_mm(job, design)
+        low, high = _lifted_mm(kind, design)
         opened = all(openings(grips) == 2 for _, grips in found)
-        bare, limit = high - low if opened else _proud_mm(job, design), habit("plate-edge")
+        bare, limit = high - low if opened else _proud_mm(kind, design), habit("plate-edge")
         title = "edge of the plate for fingertips"
         if bare <= 0:
             return self.skipped("no opening bares it at two opposite edges", title)
@@ -232,7 +232,7 @@ class Grips(Rule):
             limit=limit,
             where="in openings at opposite edges, down to the ledge" if opened else "above the wall",
             advice="" if level == "pass" else "lift the plate with a suction lifter, away from the scanner",
-            field="cover.thickness_mm" if job.film.kind != "plate" else "film.thickness_mm",
+            field="cover.thickness_mm" if kind != "plate" else "film.thickness_mm",
         )
 
     def _mounts(self, design: Design) -> Finding:
@@ -265,10 +265,10 @@ class Grips(Rule):
         )
 
 
-def _lifted_mm(job: Job, design: Design) -> tuple[float, float]:
+def _lifted_mm(kind: str, design: Design) -> tuple[float, float]:
     """Lower and upper height of what is lifted out of the pocket: the plate itself, or the glass on the film."""
     ledge = design.heights.drawn_ledge
-    if job.film.kind == "plate":
+    if kind == "plate":
         return ledge, ledge + design.film_thickness
     glass = [plate for one in design.fitted for plate in one.plates if not plate.is_film]
     return min((plate.z0 for plate in glass), default=ledge), max(
@@ -276,9 +276,9 @@ def _lifted_mm(job: Job, design: Design) -> tuple[float, float]:
     )
 
 
-def _proud_mm(job: Job, design: Design) -> float:
+def _proud_mm(kind: str, design: Design) -> float:
     """How far the plate stands above the wall round its pocket; negative below it."""
-    return _lifted_mm(job, design)[1] - design.heights.drawn_ledge - design.pocket_depth
+    return _lifted_mm(kind, design)[1] - design.heights.drawn_ledge - design.pocket_depth
 
 
 def _border_mm(window: Window) -> float:
