@@ -97,7 +97,7 @@ SAID: dict[str, Said] = {
     "openings to lift the plate": Said(
         "The plate can be lifted at two opposite edges",
         "Fingers reach the plate at fewer than two opposite edges",
-        "openings",
+        "opposite edges with an opening for a finger",
     ),
     "plate above its wall": Said(
         "The plate stands out of its pocket and can be taken by its edges",
@@ -227,7 +227,7 @@ SAID: dict[str, Said] = {
     ),
     # the frame itself
     "parts clear of one another": Said("No part is in another's way", "Two parts fill the same space", "shared"),
-    "pockets clear of one another": Said("No pocket runs into another", "Two film pockets overlap", "pockets"),
+    "pockets clear of one another": Said("No pocket runs into another", "Two film pockets overlap", "overlaps"),
     "thinnest wall": Said(
         "All walls are thick enough",
         "A wall is thin and may break",
@@ -285,7 +285,7 @@ SAID: dict[str, Said] = {
         "The seams stay off the film's corners", "A seam runs close to a film corner", "to the corner"
     ),
     "pieces marked": Said(
-        "Every piece carries its letter", "Some pieces carry no letter", "unmarked"
+        "Every piece carries its letter", "Some pieces carry no letter", "seams whose two pieces share no letter"
     ),
     "feet stand out of the underside": Said(
         "The feet carry the holder", "The feet do not carry the holder", "stand out"

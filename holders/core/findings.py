@@ -36,6 +36,7 @@ class Finding(BaseModel):
     follows_from: str = ""
 
 
+CONTRAST = "contrast"  # the unit of findings about rings
 OUTSIDE = "outside their limits without a warning"
 
 
@@ -73,10 +74,12 @@ def consequence_words(following: Sequence[Finding]) -> str:
 def amount(value: float | str | None, unit: str = "") -> str:
     """A measured value or a limit as people read it: three digits are enough, with its unit; "" where there is none.
 
-    A share of something is written in percent.
+    A share of something and the contrast of rings are written in percent.
     """
     if value is None:
         return ""
+    if unit == CONTRAST and isinstance(value, (int, float)):
+        value, unit = 100 * value, "%"
     if unit.startswith("of the ") and isinstance(value, (int, float)):
         value, unit = 100 * value, f"% {unit}"
     text = value if isinstance(value, str) else f"{value:.3g}" if abs(value) < 100 else f"{value:.1f}"

@@ -46,7 +46,8 @@ def held_down(
         measured=rest.held_n,
         limit=RESERVE * rest.needed_n,
         unit="N",
-        where=f"film of the usual curl, {curl_words(job.base.curl_per_m, width)}{_opens(rest, noun)}; "
+        where=f"the limit is twice what film of the usual curl needs, {curl_words(job.base.curl_per_m, width)}"
+        f"{_opens(rest, noun)}; "
         f"{over_range(job.base, sag, rise, width)}{more}",
         advice="" if level == "pass" else advice,
         field=field,

@@ -7,14 +7,22 @@ from dataclasses import dataclass
 
 from holders.design.model import Design
 from holders.preset.resolve import Job
-from holders.workshop.cost import print_costs, print_hours, printed_rows, sheet_rows, small_rows, total_price
+from holders.workshop.cost import (
+    filament_g,
+    print_costs,
+    print_hours,
+    printed_rows,
+    sheet_rows,
+    small_rows,
+    total_price,
+)
 from holders.workshop.nest.nest_job import Nested
 
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """Machine or hand time in minutes, the price where one is known, and picture hidden by lips in mm²; filament in g
-    and stock sheets, None where the route takes none or they are not laid out.
+    """Machine or hand time in minutes, the price where one is known, and picture hidden by lips in mm²; filament to
+    have at hand in g and stock sheets, None where the route takes none or they are not laid out.
     """
 
     minutes: float
@@ -30,7 +38,7 @@ def effort_of(job: Job, design: Design, nested: Sequence[Nested]) -> Effort:
     if job.printer is not None:
         costs = print_costs(job.material, job.printer, design)
         minutes = 60 * print_hours(job.printer, design, costs)
-        grams = sum(cost.grams * cost.quantity for cost in costs)
+        grams = filament_g(costs)
         rows = printed_rows(job.material, job.printer, design, costs, job.preset.material.price_per_kg)
     else:
         minutes = sum(cut.seconds for one in nested for cut in one.cuts) / 60

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from holders.core.findings import Finding, per_hundred, with_consequences
+from holders.core.findings import CONTRAST, Finding, per_hundred, with_consequences
 from holders.verdict.model import FilmChance, Verdict
-from holders.workshop.budget.odds import Odds
+from holders.workshop.budget.odds import Odds, spoiled_words
 
-CONTRAST = "contrast"  # the unit of findings about rings
 OWN = "sharpness"  # the finding that says this very chance
 DANGERS = frozenset(
     {"laser-material", "nitrate", "wet-mount"}
 )  # what may hurt someone is said before all else
-RINGS = "how near the film comes to the glass"
 DOUBTS = {  # how the name of a contributor begins -> the doubt as a photographer would say it
     "focus height": "where your scanner is sharpest",
     "rounding to layers": "the height of the printer's layers",
@@ -34,7 +32,6 @@ DOUBTS = {  # how the name of a contributor begins -> the doubt as a photographe
     "frame's warm bow": "how far the frame bows when one side is warm",
     "sag of the film": "how the film sags",
 }
-SPOILS = {"curl": "how curled the film is", "warmth": "how far the film curls as the warm bed dries it"}
 
 
 def judged(
@@ -64,10 +61,9 @@ def judged(
 
 def doubt_words(odds: Odds) -> str:
     """What takes most of the chance, in words."""
-    if 1 - odds.ring_free > 1 - odds.sharp.most.value:
-        return RINGS
-    if odds.sharp.spoiled_by:
-        return SPOILS[odds.sharp.spoiled_by]
+    beside = spoiled_words(odds)
+    if beside:
+        return beside
     name = odds.sharp.stack.largest
     return next((words for start, words in DOUBTS.items() if name.startswith(start)), name)
 

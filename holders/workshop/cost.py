@@ -29,6 +29,8 @@ from holders.preset.tables.plain import PlainPreset
 from holders.workshop.nest.cut_order import SheetCuts
 from holders.workshop.nest.nest import Nesting
 
+SPARE = 1.1  # of the filament laid down: common practice, no source
+BLACK = frozenset({"plastic", "acrylic", "board", "foam"})  # sold black; wood is painted
 GLUES: Mapping[str, str] = MappingProxyType(  # common practice, no source
     {
         "acrylic": "solvent cement for acrylic (ventilate, gloves)",
@@ -91,22 +93,27 @@ def print_hours(printer: Printer, design: Design, costs: Sequence[PrintCost]) ->
     return sum(c.hours * c.quantity for c in costs) + start_s / 3600
 
 
+def filament_g(costs: Sequence[PrintCost]) -> float:
+    """Grams of filament to have at hand for every piece: a tenth more than is laid down, for starts and failures."""
+    return SPARE * sum(c.grams * c.quantity for c in costs)
+
+
 def printed_rows(
     material: Material,
     printer: Printer | None,
     design: Design,
     costs: Sequence[PrintCost],
     price_per_kg: float | None = None,
+    finish: str = "",
 ) -> tuple[Row, ...]:
     """Filament with a tenth more for start and failures, priced where it is said what a kilogram costs."""
-    grams = sum(c.grams * c.quantity for c in costs)
-    if grams == 0 or printer is None:
+    buy = filament_g(costs)
+    if buy == 0 or printer is None:
         return ()
     hours = print_hours(printer, design, costs)
-    buy = 1.1 * grams
     price = None if price_per_kg is None else price_per_kg * buy / 1000
-    words = f"about {hours:.1f} h of printing"
-    return (Row(f"{plain_name(material)} filament", round(buy), "g", words, price, "material"),)
+    words = f"a tenth of it to spare; about {hours:.1f} h of printing"
+    return (Row(f"{to_buy_name(material, finish)} filament", round(buy), "g", words, price, "material"),)
 
 
 def sheet_rows(
@@ -124,7 +131,8 @@ def sheet_rows(
         minutes = sum(s.seconds for s in sheets) / 60
         rows.append(
             Row(
-                f"{material.name}, {thickness:g} mm, {first.width_mm:g} x {first.height_mm:g} mm",
+                f"{to_buy_name(material, preset.material.finish)}, {thickness:g} mm, "
+                f"{first.width_mm:g} x {first.height_mm:g} mm",
                 count,
                 "sheet" if count == 1 else "sheets",
                 f"{nesting.used_mm2 / 1e6:.3f} m² used, {long:.1f} m to cut, about {minutes:.0f} min",
@@ -185,6 +193,12 @@ def small_rows(job: Job, design: Design) -> tuple[Row, ...]:
 def plain_name(material: Material) -> str:
     """A material's name without how it is made: "PETG", not "PETG, printed"."""
     return material.name.removesuffix(", printed")
+
+
+def to_buy_name(material: Material, finish: str) -> str:
+    """A material's name as it is asked for in a shop: with its colour where the holder is to be matt black."""
+    name = plain_name(material)
+    return f"black {name}" if finish == "matt-black" and material.family in BLACK else name
 
 
 def glue_for(material: Material) -> str:

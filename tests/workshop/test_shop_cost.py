@@ -30,6 +30,7 @@ from holders.preset.resolve import Job, resolve
 from holders.preset.schema import Preset
 from holders.workshop.cost import (
     Row,
+    filament_g,
     print_cost,
     print_costs,
     printed_rows,
@@ -208,6 +209,10 @@ def test_printed_rows() -> None:
     assert row.quantity == round(1.1 * sum(c.grams for c in costs))
     assert row.price == pytest.approx(0.02 * 1.1 * sum(c.grams for c in costs))
     assert "h of printing" in row.note
+    assert row.what == "PETG filament"
+    assert row.quantity == round(filament_g(costs))
+    (black,) = printed_rows(made.material, made.printer, holder, costs, finish="matt-black")
+    assert black.what == "black PETG filament"
     (feet,) = small_rows(made, holder)
     assert feet.quantity == 4
     assert "8 x 30 mm, 1.5 mm thick" in feet.what

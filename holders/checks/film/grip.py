@@ -206,7 +206,7 @@ class Grips(Rule):
             title="openings to lift the plate",
             measured=least,
             limit=2,
-            unit="at opposite edges",
+            unit="",
             where=f"window {number}",
             advice=""
             if level == "pass"

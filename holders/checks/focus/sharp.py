@@ -24,6 +24,7 @@ LIKELY = 0.9  # chance of a picture that is sharp enough, below which the findin
 HOPELESS = 0.10  # below it the holder is not worth making
 WORTH_NAMING = 0.1  # share of the mean square error from which a contributor is worth naming
 MOST_NAMED = 3
+CURL = "measure how curled your film is (holders curl)"
 
 
 class Sharpness(Rule):
@@ -48,7 +49,7 @@ class Sharpness(Rule):
 
     def check(self, job: Job, design: Design) -> Iterator[Finding]:
         """The chance, what takes most of it, and as information how far off it could be if everything conspired."""
-        from holders.workshop.budget.odds import odds_of  # noqa: PLC0415 - numpy, shapely
+        from holders.workshop.budget.odds import odds_of, spoiled_words  # noqa: PLC0415 - numpy, shapely
 
         odds = odds_of(job, design) if self._odds is None else self._odds
         found, stack = odds.sharp, odds.sharp.stack
@@ -61,6 +62,9 @@ class Sharpness(Rule):
             else f"; counted: film that curls {_curls(job.base, job.film.cut_width_mm)}; frame sag cold, frame bow warm"
         )
         flat += _unknown(design.sag, job.film.cut_width_mm)
+        spoiled = spoiled_words(odds)
+        costs = f"costs most good scans: {spoiled}; " if spoiled else ""
+        curl = CURL if found.spoiled_by == "curl" and spoiled else ""
         window = f" (window {_number(design, found.window)})" if len(design.windows) > 1 else ""
         yield self.found(
             level,
@@ -68,15 +72,18 @@ class Sharpness(Rule):
             limit=100 * LIKELY,
             unit="%",
             where=(
-                f"most of what moves the picture: {_largest(stack)}; sharp to the very corners: "
+                f"{costs}most of what moves the picture: {_largest(stack)}; sharp to the very corners: "
                 f"{chance_words(found.whole.value)}{window}{flat}"
                 + (f"; {worst_words(stack)}" if level == "pass" else "")  # else the job sheet has it
             ),
-            advice=""
-            if level == "pass"
-            else "; ".join(words for words in (measuring(job.bed, job.preset, stack), TRIED) if words),
+            advice="" if level == "pass" else _joined(curl, measuring(job.bed, job.preset, stack)),
             field=FIELDS.get(stack.cause_of(stack.largest), ""),
         )
+
+
+def _joined(curl: str, measure: str) -> str:
+    """What to do, each once: measure the film's curl where that costs most, then the rest."""
+    return "; ".join(dict.fromkeys(filter(None, (curl, *measure.split("; "), TRIED))))
 
 
 def _number(design: Design, place: int) -> int:
@@ -142,7 +149,7 @@ def _measure(bed: Bed, preset: PlainPreset, cause: Cause) -> str:
     words = {
         Cause.FOCUS: f"measure{again} where the scanner is sharpest, with several scans of the ramp: that height is "
         f"known to ±{bed.focus_sigma_mm:g} mm",
-        Cause.FILM: "measure how curled your film is (holders curl)",
+        Cause.FILM: CURL,
         Cause.PRINT: "measure the printed ledge",
         Cause.STAIR: "print a test piece with a higher stair and measure each step again",
         Cause.SHEET: "measure the finished ledge"

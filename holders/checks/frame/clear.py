@@ -98,7 +98,7 @@ class Overlap(Rule):
             title="pockets clear of one another",
             measured=float(len(pairs)),
             limit=0.0,
-            unit="pairs",
+            unit="",
             where=f"windows {pairs[0][0]} and {pairs[0][1]}" if pairs else "",
             advice="ask for fewer films or a wider wall" if pairs else "",
             field="layout.count",

@@ -195,7 +195,7 @@ class SeamRule(Rule):
             title="pieces marked",
             measured=float(len(bare)),
             limit=0.0,
-            unit="pairs without a letter",
+            unit="",
             where=bare[0] if bare else "",
             advice="the rails are too narrow for letters: write them on by hand as you take the pieces off the plate"
             if bare

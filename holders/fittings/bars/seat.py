@@ -170,8 +170,7 @@ def chosen(wish: Bars, places: Sequence[Seat]) -> Chosen:
     if found.sides is None and found.ends is None:
         sides, ends = (min(seat.room(pair) for seat in places) for pair in ("sides", "ends"))
         raise InputError(
-            "bars.sides",
-            wish.sides,
+            *(("bars.sides", wish.sides) if "sides" in wish.model_fields_set else ("bars", "(set)")),
             f"no bar of `holders list bars` has room: {max(0.0, sides):.1f} mm at the sides, {max(0.0, ends):.1f} mm "
             f"at head and foot, {max(0.0, min(seat.high for seat in places)):.1f} mm high; leave [bars] out, or make "
             "the lid thicker (print) or the frame's wall lower (cut sheet)",

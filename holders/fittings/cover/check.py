@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from holders.checks.base import TRIED, Rule, at_least, at_most
-from holders.core.findings import Finding
+from holders.core.findings import CONTRAST, Finding
 from holders.design.model import Design, Rect, Window
 from holders.design.parts.roles import frame_parts
 from holders.facts.habits import habit
@@ -181,7 +181,7 @@ class CoverRule(Rule):
             title="rings between film and plate",
             measured=seen,
             limit=limit,
-            unit="contrast",
+            unit=CONTRAST,
             where=f"{faces[pane.face]} on the film's {side} side"
             + (
                 "; taken to give none: common practice, no source; its texture may show as grain"

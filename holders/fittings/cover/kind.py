@@ -98,7 +98,8 @@ class CoverKind(Fitting[Cover]):
         if cover is None:
             instead = f", instead of a {rivals.there}" if rivals.there else ""
             yield Candidate(
-                f"Lay a glass cover of {GLASS_MM:g} mm on the film, its etched side down{instead}",
+                f"Lay a glass cover of {GLASS_MM:g} mm on the film, its etched side down{instead}; "
+                "the plate is ordered, cut to size",
                 {**rivals.away, "cover.thickness_mm": GLASS_MM},
                 "hold",
             )
@@ -110,7 +111,7 @@ class CoverKind(Fitting[Cover]):
         """Glass of two thicknesses."""
         for glass in (GLASS_MM, 2 * GLASS_MM):
             yield Choice(
-                f"a glass cover of {glass:g} mm, etched side down",
+                f"a glass cover of {glass:g} mm, etched side down, ordered cut to size",
                 {**rivals.away, "cover.thickness_mm": glass},
                 "glass",
             )

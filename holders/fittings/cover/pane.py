@@ -9,7 +9,6 @@ from holders.core.lengths import measure
 from holders.core.lines import Caution, Row
 from holders.design.model import Design, Fitted, Plate, Rect
 from holders.facts.habits import habit
-from holders.facts.tables import hazard
 from holders.fittings.cover.plate import glass_weight_n
 from holders.fittings.cover.spring import Spring
 from holders.fittings.on_glass import ETCHED, PLAIN_GLASS, Face, bought_face, ring_face
@@ -22,7 +21,7 @@ if TYPE_CHECKING:
 COVER = Caution(
     "cover",
     "Glass cover",
-    "Order the plate with ground edges and dubbed corners; a bare edge cuts. Lift it by its edges at a finger "
+    "Order the plate with ground edges and blunted corners; a bare edge cuts. Lift it by its edges at a finger "
     "notch, or with a suction lifter, never with a blade and never over the scanner's bare glass. Take it out "
     "before the holder is turned over, and carry it level. A cracked cover is not used any more; eye protection and "
     "gloves to lift it out.",
@@ -124,8 +123,9 @@ class Pane(Fitted):
         """What to order and to look after."""
         first = self.places[0]
         words = [
-            f"glass cover: {len(self.places)} x {first.width:.1f} x {first.height:.1f} x {self.z1 - self.z0:g} mm, "
-            f"edges ground and corners dubbed; {FACES[self.face]}"
+            f"order the glass cover, cut to size: "
+            f"{len(self.places)} x {first.width:.1f} x {first.height:.1f} x {self.z1 - self.z0:g} mm, "
+            f"edges ground and corners blunted; {FACES[self.face]}"
         ]
         if self.spring is not None:
             many = f"{self.catches} spring catch{'' if self.catches == 1 else 'es'}"
@@ -136,10 +136,9 @@ class Pane(Fitted):
         return tuple(words)
 
     def cautions(self, job: Job) -> tuple[Caution, ...]:  # noqa: ARG002
-        """Glass that breaks and cuts, and fluid that some lay film in under it."""
-        row = hazard("wet-fluid")
+        """Glass that breaks and cuts."""
         caught = () if self.spring is None else (CATCHES,)
-        return (COVER, *caught, Caution(row.key, row.name, row.words))
+        return (COVER, *caught)
 
     def drawn(self) -> tuple[str, ...]:
         """Which way the grain of its catches runs."""

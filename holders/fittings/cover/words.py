@@ -38,7 +38,7 @@ SAID: Mapping[str, Said] = MappingProxyType(
         "rings between film and plate": Said(
             "The cover glass gives no rings that show",
             "Where the film touches the cover glass, rings will show",
-            "contrast of the rings",
+            "rings lighter and darker than the tone around them by",
         ),
         "catch over a plate cut short that lies at the far wall": Said(
             "The catches hold even a glass cut small",

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from holders.checks.base import TRIED, FittedRule, at_least, at_most
-from holders.core.findings import Finding
+from holders.core.findings import CONTRAST, Finding
 from holders.design.model import Design
 from holders.facts.constants import GRAVITY_M_S2
 from holders.facts.curl_words import curl_words
@@ -60,7 +60,7 @@ class GlassesRule(FittedRule[Sandwich]):
             title=f"rings between film and {which} glass",
             measured=seen,
             limit=limit,
-            unit="contrast",
+            unit=CONTRAST,
             where=f"{face} face on the film's {side} side"
             + ("; taken to give none: common practice, no source" if face == "etched" else ""),
             advice=""

@@ -14,7 +14,7 @@ from holders.preset.resolve import Job
 GLASS = Caution(
     "two-glasses",
     "Two plates of glass",
-    "Order both with ground edges and dubbed corners; a bare edge cuts, and a plate that slips off the other breaks. "
+    "Order both with ground edges and blunted corners; a bare edge cuts, and a plate that slips off the other breaks. "
     "Part them over a padded bench, never over the scanner, with a strip of card and never with a blade. A cracked "
     "plate is not used any more; eye protection and gloves to lift it out.",
 )
@@ -65,8 +65,9 @@ class Sandwich(Fitted):
         """What to order."""
         t = self.table
         return (
-            f"two plates for each film, {self._size()} mm, {t.below_mm:g} mm below it ({t.face_below} face up) "
-            f"and {t.above_mm:g} mm on it ({t.face_above} face down); edges ground and corners dubbed",
+            f"order two plates for each film, cut to size: {self._size()} mm, "
+            f"{t.below_mm:g} mm below it ({t.face_below} face up) "
+            f"and {t.above_mm:g} mm on it ({t.face_above} face down); edges ground and corners blunted",
         )
 
     def cautions(self, job: Job) -> tuple[Caution, ...]:  # noqa: ARG002
@@ -119,7 +120,7 @@ class Sandwich(Fitted):
     def to_buy(self, job: Job, design: Design) -> tuple[Row, ...]:  # noqa: ARG002
         """Both plates."""
         t, count = self.table, len(self.films)
-        remark = "cut to 0.5 mm, edges ground, corners dubbed"
+        remark = "cut to 0.5 mm, edges ground, corners blunted"
         rows = (
             ("lower", t.below_mm, t.face_below, "up, under the film"),
             ("upper", t.above_mm, t.face_above, "down, on the film"),

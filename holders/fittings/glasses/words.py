@@ -12,12 +12,12 @@ SAID: Mapping[str, Said] = MappingProxyType(
         "rings between film and lower glass": Said(
             "The lower glass gives no rings that show",
             "Where the film touches the lower glass, rings will show",
-            "contrast of the rings",
+            "rings lighter and darker than the tone around them by",
         ),
         "rings between film and upper glass": Said(
             "The upper glass gives no rings that show",
             "Where the film touches the upper glass, rings will show",
-            "contrast of the rings",
+            "rings lighter and darker than the tone around them by",
         ),
         "texture between lens and film": Said(
             "The lens looks through smooth glass",

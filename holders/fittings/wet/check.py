@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from holders.checks.base import FittedRule, at_least, at_most
-from holders.core.findings import Finding
+from holders.core.findings import CONTRAST, Finding
 from holders.design.model import EDGES, Design, Edge, Rect, Window
 from holders.facts.habits import habit
 from holders.fittings.wet.mounted import Mounted
@@ -87,7 +87,7 @@ class WetRule(FittedRule[Mounted]):
             title="rings across the fluid",
             measured=seen,
             limit=limit,
-            unit="contrast",
+            unit=CONTRAST,
             where=f"{where}; the same faces with air between them (a bubble): {dry:.3f}",
             advice="" if level == "pass" else "a fluid whose refractive index is nearer to film and glass",
             field="wet.fluid_index",

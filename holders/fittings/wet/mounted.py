@@ -15,7 +15,7 @@ from holders.preset.resolve import Job
 GLASS = Caution(
     "mounting-glass",
     "Glass with film in fluid",
-    "Order the glass with ground edges and dubbed corners; a bare edge cuts, and wet glass slips: hold it by "
+    "Order the glass with ground edges and blunted corners; a bare edge cuts, and wet glass slips: hold it by "
     "two opposite edges over a padded bench. A cracked plate is not used any more; eye protection and gloves to "
     "lift it out.",
 )
@@ -74,9 +74,10 @@ class Mounted(Fitted):
         """What to order."""
         width, length = self.glass
         found = [
-            f"glass: {len(self.films)} x {width:.1f} x {length:.1f} x {self.table.thickness_mm:g} mm, edges ground and "
-            f"corners dubbed; the film lies in fluid {'below' if self.table.side == 'under' else 'above'} it, under an "
-            "overlay film"
+            f"order the glass, cut to size: "
+            f"{len(self.films)} x {width:.1f} x {length:.1f} x {self.table.thickness_mm:g} mm, "
+            f"edges ground and corners blunted; the film lies in fluid "
+            f"{'below' if self.table.side == 'under' else 'above'} it, under an overlay film"
         ]
         if self.bare_mm > 0 and not self.table.mask:
             found.append("no mask: the lamp shines past the film through bare glass and lifts its dark parts")
@@ -160,7 +161,7 @@ class Mounted(Fitted):
                 f"glass plate, {width:.1f} x {length:.1f} x {self.table.thickness_mm:g} mm",
                 count,
                 "pieces",
-                "cut to 0.5 mm, edges ground, corners dubbed",
+                "cut to 0.5 mm, edges ground, corners blunted",
                 thing="glass",
             ),
             Row(

@@ -24,7 +24,7 @@ SAID: Mapping[str, Said] = MappingProxyType(
         "rings across the fluid": Said(
             "The fluid leaves no rings that show",
             "The fluid's index is so far off that rings may show",
-            "contrast of the rings",
+            "rings lighter and darker than the tone around them by",
         ),
         "dry glass around the overlay": Said(
             "Dry glass is left around the overlay",

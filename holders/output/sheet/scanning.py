@@ -62,8 +62,8 @@ def file_size(width_mm: float, height_mm: float, ppi: float, channels: int, bits
     """
     if min(width_mm, height_mm, ppi, channels, bits) <= 0:
         raise ValueError("sizes, resolution, channels and bits must be positive")
-    # a millionth of a pixel less, so that 203.2 mm at 2400 gives 19200 and not one more from binary dust
-    across, along = (math.ceil(side / INCH_MM * ppi - 1e-6) for side in (width_mm, height_mm))
+    # rounded as the crop box is, which is what a program is given
+    across, along = (int(f"{side / INCH_MM * ppi:.0f}") for side in (width_mm, height_mm))
     return FileSize(across, along, across * along * channels * bits // 8)
 
 

@@ -17,7 +17,7 @@ from holders.output.words.bench import bought
 from holders.output.words.blackened import to_buy
 from holders.preset.resolve import Job
 from holders.preset.tables.plain import PlainPreset
-from holders.workshop.cost import print_costs, printed_rows, sheet_rows, small_rows, total_price
+from holders.workshop.cost import print_costs, printed_rows, sheet_rows, small_rows, to_buy_name, total_price
 
 if TYPE_CHECKING:
     from holders.workshop.nest.nest_job import Nested
@@ -87,7 +87,9 @@ def _printed(job: Job, design: Design) -> tuple[tuple[Row, ...], str]:
     assert job.printer is not None
     s = usual_settings(job.printer)
     costs = print_costs(job.material, job.printer, design, s)
-    rows = printed_rows(job.material, job.printer, design, costs, job.preset.material.price_per_kg)
+    rows = printed_rows(
+        job.material, job.printer, design, costs, job.preset.material.price_per_kg, job.preset.material.finish
+    )
     return rows, (
         f"Estimated for walls of {measure(s.wall_mm)} mm, skins of {measure(s.skin_mm)} mm, "
         f"{100 * s.infill:.0f} % fill and a tenth more for failures; your slicer knows better."
@@ -106,7 +108,9 @@ def _sheets(
     material: Material, preset: PlainPreset, nested: Sequence[Nested], not_nested: str
 ) -> tuple[tuple[Row, ...], str]:
     if not nested:
-        lot = Row(material.name, 1, "lot", "see the parts below", thing="material")
+        lot = Row(
+            to_buy_name(material, preset.material.finish), 1, "lot", "see the parts below", thing="material"
+        )
         return (lot,), f"Not laid out on sheets: {not_nested}"
     return sheet_rows(material, preset, [n.nesting for n in nested], [n.cuts for n in nested]), ("")
 

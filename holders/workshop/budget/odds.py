@@ -12,6 +12,9 @@ from holders.preset.resolve import Job
 from holders.workshop.budget.contributors import plane_sigma_mm
 from holders.workshop.budget.share import SharpShare, sharp_share
 
+RINGS = "how near the film comes to the glass"
+SPOILS = {"curl": "how curled the film is", "warmth": "how far the film curls as the warm bed dries it"}
+
 
 @dataclass(frozen=True, slots=True)
 class Odds:
@@ -28,6 +31,13 @@ class Odds:
     def chance(self) -> float:
         """Both at once; what moves film and frame is small beside the gap, so the two are taken as independent."""
         return self.sharp.most.value * self.ring_free
+
+
+def spoiled_words(odds: Odds) -> str:
+    """What takes most of the chance, where that is not one of the heights that move the picture; else ""."""
+    if odds.ring_free < odds.sharp.most.value:
+        return RINGS
+    return SPOILS[odds.sharp.spoiled_by] if odds.sharp.spoiled_by else ""
 
 
 def odds_of(job: Job, design: Design) -> Odds:

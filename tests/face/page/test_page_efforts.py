@@ -18,7 +18,7 @@ from holders.face.page.work import answers
 from holders.face.page.work.afresh import begun_afresh
 from holders.face.page.work.routes import effort_words
 from holders.study import study
-from holders.workshop.cost import print_costs, print_hours
+from holders.workshop.cost import print_costs, print_hours, printed_rows
 from tests.face.page.pages import PRINTED
 from tests.kept import shipped_study
 from tests.presets_made import SHIPPED, SHIPPED_QUICK
@@ -38,9 +38,11 @@ def test_each_way_of_making_says_what_it_takes(page: TestClient) -> None:
     costs = print_costs(found.job.material, found.job.printer, found.design)
     assert found.job.printer is not None
     hours = print_hours(found.job.printer, found.design, costs)
-    grams = sum(cost.grams * cost.quantity for cost in costs)
+    (bought,) = printed_rows(found.job.material, found.job.printer, found.design, costs)
     routes = _routes(page, PRINTED)
-    assert _own(page, PRINTED) == f"{hours:.0f} h, {grams:.0f} g"  # the holder in the form, lid and all
+    assert (
+        _own(page, PRINTED) == f"{hours:.1f} h, {bought.quantity:g} g of filament"
+    )  # the holder in the form, lid and all
     for other in ("laser", "knife"):
         sheets, minutes = routes[other].split(", ")
         assert sheets in ("1 sheet", "2 sheets")  # a base and a frame, of one thickness or two
@@ -50,11 +52,11 @@ def test_each_way_of_making_says_what_it_takes(page: TestClient) -> None:
 def test_a_price_stands_there_once_it_is_known(page: TestClient) -> None:
     priced = copy.deepcopy(PRINTED)
     priced["material"]["price_per_kg"] = 25.0
-    grams = float(_own(page, PRINTED).split(", ")[1].removesuffix(" g"))
+    grams = float(_own(page, PRINTED).split(", ")[1].removesuffix(" g of filament"))
     cost = _own(page, priced).split("cost ")[1]
     assert float(cost) == pytest.approx(
-        25.0 * 1.1 * grams / 1000, abs=0.02
-    )  # a tenth more, for start and failures
+        25.0 * grams / 1000, abs=0.02
+    )  # the grams have a tenth more, for start and failures
 
 
 def test_a_way_that_cannot_be_says_nothing(page: TestClient) -> None:

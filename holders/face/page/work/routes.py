@@ -70,7 +70,7 @@ def effort_words(job: Job, made: Design, nested: Sequence[Nested]) -> str:
     effort = effort_of(job, made, nested)
     amount = []
     if effort.grams is not None:
-        amount = [_time(effort.minutes), f"{effort.grams:.0f} g"]
+        amount = [_time(effort.minutes), f"{effort.grams:.0f} g of filament"]
     elif effort.sheets is not None:
         amount = [f"{effort.sheets} {'sheet' if effort.sheets == 1 else 'sheets'}", _time(effort.minutes)]
     return ", ".join([*amount, *([f"cost {effort.cost:.2f}"] if effort.cost is not None else [])])
@@ -196,4 +196,4 @@ def _made(values: Mapping[str, Any]) -> Made:
 
 
 def _time(minutes: float) -> str:
-    return f"{minutes:.0f} min" if minutes < SHORT_MIN else f"{minutes / 60:.0f} h"
+    return f"{minutes:.0f} min" if minutes < SHORT_MIN else f"{minutes / 60:.1f} h"
