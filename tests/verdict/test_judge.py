@@ -11,9 +11,9 @@ from holders.core.findings import Finding, per_hundred
 from holders.preset.load import parse
 from holders.preset.shipped import shipped_paths
 from holders.study import Study, study
-from holders.verdict.judge import RINGS, judged
+from holders.verdict.judge import judged
 from holders.verdict.model import Step
-from holders.workshop.budget.odds import Odds, odds_of
+from holders.workshop.budget.odds import RINGS, Odds, odds_of
 from tests.kept import shipped_study
 
 PRESETS = Path(__file__).parents[2] / "presets"
