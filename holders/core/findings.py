@@ -103,8 +103,14 @@ def limit_words(finding: Finding) -> str:
     return f"{'at least' if (over > 0) == (finding.level == 'pass') else 'at most'} {limit}"
 
 
+def shown_chance(chance: float) -> float:
+    """A chance to four digits, never better than it is: what :func:`per_hundred` says of it is what it says of this."""
+    return math.floor(1e4 * chance + 1e-4) / 1e4
+
+
 def per_hundred(chance: float) -> str:
     """A chance as people read it, never better than it is: "93", "over 99", "under 1"."""
+    chance = shown_chance(chance)
     if chance < 0.01:
         return "under 1"
     if chance > 0.99:

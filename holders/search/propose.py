@@ -13,6 +13,7 @@ from holders.core.lines import Choice
 from holders.design.resolve import design as designed
 from holders.fittings.registry import FITTINGS, fitted_in
 from holders.preset.load import parse
+from holders.preset.tables.supposed import if_supposed
 from holders.search.smaller import as_good, small_frame
 from holders.search.ways import Way, fine_layers, holds, search, wider_lips
 from holders.study import Study, study
@@ -74,7 +75,8 @@ def proposed(
     if not said:
         return best, ""
     words = "; ".join([said[0], *(text[0].lower() + text[1:] for text in said[1:])])
-    return best, f"{words}: {per_hundred(first.verdict.chance)} -> {per_hundred(found.verdict.chance)} of 100"
+    chances = f"{per_hundred(first.verdict.chance)} -> {per_hundred(found.verdict.chance)} of 100"
+    return best, f"{words}: {chances}{if_supposed(found.job.whole_preset)}"
 
 
 def _smaller(

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from holders.core.findings import per_hundred, shown_chance
 from holders.face.cli import show
 from holders.face.cli.markup import escape
 from holders.study import Study, record_places
@@ -37,8 +38,8 @@ class Known:
                 "date": made.date.isoformat(),
                 "made": self.made_on.isoformat() if self.made_on else None,
                 "ledge_mm": list(made.ledge_mm),
-                "chance": round(self.chance, 4),
-                "rescue": [{"do": one.words, "chance": round(one.chance, 4)} for one in self.rescues],
+                "chance": shown_chance(self.chance),
+                "rescue": [{"do": one.words, "chance": shown_chance(one.chance)} for one in self.rescues],
             },
             "reminders": list(self.reminders),
         }
@@ -79,8 +80,6 @@ def with_known(found: Study, one: Known, record: Path | None = None) -> Study:
 
 def tell_known(one: Known) -> None:
     """The holder that is there, then what is old; what puts it right is among the next steps."""
-    from holders.core.findings import per_hundred
-
     console = show.out()
     if one.made is not None:
         now = per_hundred(one.chance)

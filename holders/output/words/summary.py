@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import asdict
 from typing import Any
 
+from holders.core.findings import shown_chance
 from holders.core.lengths import measure
 from holders.design.height_sum import Heights
 from holders.design.model import EDGES, Design, Part, Window
@@ -49,25 +50,25 @@ def _warmth(found: Study) -> dict[str, Any] | None:
 def verdict_summary(verdict: Verdict) -> dict[str, Any]:
     """The judgement with the steps that were tried, the largest gain first."""
     return {
-        "chance": round(verdict.chance, 4),
+        "chance": shown_chance(verdict.chance),
         "text": verdict.text,
         "largest_doubt": verdict.largest_doubt,
         **(
-            {"films": [{"film": one.film, "chance": round(one.chance, 4)} for one in verdict.films]}
+            {"films": [{"film": one.film, "chance": shown_chance(one.chance)} for one in verdict.films]}
             if verdict.films
             else {}
         ),
         "next": [
             {
                 "text": step.text,
-                "chance": round(step.chance, 4),
+                "chance": shown_chance(step.chance),
                 "gain": round(step.gain, 4),
                 "minutes": round(step.minutes, 1),
                 "cost": None if step.cost is None else round(step.cost, 2),
                 "hidden_mm2": round(step.hidden_mm2, 1),
                 "keys": dict(step.keys),
                 "preset": step.preset,
-                **({"by_hand": True, "now": round(step.now or 0.0, 4)} if step.by_hand else {}),
+                **({"by_hand": True, "now": shown_chance(step.now or 0.0)} if step.by_hand else {}),
             }
             for step in verdict.next
         ],

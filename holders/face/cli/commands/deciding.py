@@ -8,7 +8,7 @@ from typing import Any
 
 from holders.core.atomic_write import new_file, replace_file
 from holders.core.errors import InputError
-from holders.core.findings import per_hundred
+from holders.core.findings import per_hundred, shown_chance
 from holders.face.cli import show
 from holders.face.cli.markup import escape
 from holders.study import Study, record_places, study_file
@@ -36,7 +36,7 @@ def ways(path: Path, as_json: bool, record: Path | None = None) -> int:
 def _plain(way: Any) -> dict[str, Any]:
     return {
         "text": way.text,
-        "chance": round(way.chance, 4),
+        "chance": shown_chance(way.chance),
         "minutes": round(way.minutes, 1),
         "cost": None if way.cost is None else round(way.cost, 2),
         "hidden_mm2": round(way.hidden_mm2, 1),

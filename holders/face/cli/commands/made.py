@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from holders.core.errors import InputError
+from holders.core.findings import per_hundred, shown_chance
 from holders.core.lines import Candidate
 from holders.face.cli import show
 from holders.face.cli.markup import escape
@@ -66,7 +67,7 @@ def _judged(found: Study, heights: Sequence[float]) -> dict[str, Any]:
     readings = read(found.design, heights)
     made = AsMade(found.job, found.design, readings)
     will_do = enough(AsMade(found.job, found.design, uneven(found.design)))
-    ways = [{"do": rescue.words, "chance": round(rescue.chance, 4)} for rescue in rescues(made)]
+    ways = [{"do": rescue.words, "chance": shown_chance(rescue.chance)} for rescue in rescues(made)]
     again: dict[str, Any] | None = None
     if found.job.printer is not None:
         drawn = round(found.design.heights.drawn_ledge, 3)
@@ -76,7 +77,7 @@ def _judged(found: Study, heights: Sequence[float]) -> dict[str, Any]:
         }
         new = tried(found, Candidate("make a new one", keys))
         if new is not None:
-            again = {"keys": keys, "chance": round(new.found.verdict.chance, 4)}
+            again = {"keys": keys, "chance": shown_chance(new.found.verdict.chance)}
     return {
         "code": holder_code(found.job),
         "readings": dict(zip(("left", "right", "head", "foot"), map(float, heights), strict=True)),
@@ -86,7 +87,7 @@ def _judged(found: Study, heights: Sequence[float]) -> dict[str, Any]:
         "chance": round(made.chance(), 4),
         "will_do": None
         if will_do is None
-        else {"mean": [will_do.low_mm, will_do.high_mm], "chance": round(will_do.chance, 4)},
+        else {"mean": [will_do.low_mm, will_do.high_mm], "chance": shown_chance(will_do.chance)},
         "rescue": ways,
         "new_one": again,
     }
@@ -183,8 +184,6 @@ def _first_up(words: str) -> str:
 
 
 def _of_100(chance: float) -> str:
-    from holders.core.findings import per_hundred
-
     return per_hundred(chance)
 
 

@@ -105,6 +105,7 @@ def surface(
 def _write_learned(studied: Any, found: Any, target: Path) -> dict[str, Any]:
     """Write the preset that takes the film as it was measured; nothing where it already does."""
     from holders.core.atomic_write import new_file
+    from holders.core.findings import shown_chance
     from holders.face.shared.learned import learned
 
     new = learned(studied, found)
@@ -116,7 +117,7 @@ def _write_learned(studied: Any, found: Any, target: Path) -> dict[str, Any]:
         "why": list(new.why),
         "in_band_fraction": {"old": round(new.sharp_now, 4), "new": round(new.sharp_then, 4)},
         "stops": [f"{f.code}: {f.advice or f.title}" for f in new.found.stops],
-        "next": [{"text": s.text, "chance": round(s.chance, 3), "keys": dict(s.keys)} for s in new.next],
+        "next": [{"text": s.text, "chance": shown_chance(s.chance), "keys": dict(s.keys)} for s in new.next],
     }
 
 

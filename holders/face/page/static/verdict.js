@@ -15,7 +15,7 @@ export class VerdictBox {
     box.className = `verdict ${stops ? "stop" : grave ? "warn" : "good"}`;
     put($("verdict-number"), "textContent", verdict.of_100);
     put($("verdict-text"), "textContent", verdict.text);
-    put($("bar-number"), "textContent", `${verdict.of_100} of 100`);
+    put($("bar-number"), "textContent", `${verdict.of_100} of 100${verdict.supposed ? " (supposed)" : ""}`);
     $("bar-number").className = "";
   }
 
@@ -68,7 +68,7 @@ export class VerdictBox {
   step(step) {
     const price = [step.minutes > 1 ? `${long(step.minutes)} longer` : step.minutes < -1 ? `${long(-step.minutes)} shorter` : "",
       step.hidden_mm2 > 1 ? `hides ${Math.round(step.hidden_mm2 / 100)} cm² more` : ""].filter(Boolean).join(", ");
-    const gain = step.now === step.then ? `${step.now} of 100, a little more` : `${step.now} → ${step.then} of 100`;
+    const gain = step.now === step.then ? `${step.now} of 100, ${step.gain < 0.001 ? "no less" : "a little more"}` : `${step.now} → ${step.then} of 100`;
     const say = [make("span", { class: "what" }, step.text.replace(/ \(holders [^)]*\)/, "")), make("b", {}, gain), ...(price ? [make("span", { class: "price" }, price)] : [])];
     if (step.by_hand) return make("li", { class: "by-hand" }, ...say);  // on the holder that is there: nothing here to press
     const button = make("button", { type: "button", "data-step": step.text }, ...say);

@@ -36,6 +36,7 @@ from holders.preset.resolve import Job
 from holders.preset.schema import Preset
 from holders.preset.shipped import is_example
 from holders.preset.tables.plain import PlainPreset
+from holders.preset.tables.supposed import supposed_words
 from holders.preset.template import template
 from holders.study import Basis, Study, basis_of, job_of, study
 
@@ -301,7 +302,11 @@ def _glimpsed(shared: Shared) -> dict[str, Any]:
 
 
 def _verdict(found: Study) -> dict[str, Any]:
-    return {**verdict_summary(found.verdict), "of_100": per_hundred(found.verdict.chance)}
+    supposed = bool(
+        supposed_words(found.job.whole_preset)
+    )  # said beside the number where its sentence is not
+    summary = verdict_summary(found.verdict)
+    return {**summary, "of_100": per_hundred(found.verdict.chance), "supposed": supposed}
 
 
 def _judged(shared: Shared) -> dict[str, Any]:
