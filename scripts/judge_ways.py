@@ -3,8 +3,8 @@
     python -m scripts.judge_ways [--first 0] [--count 12]
 
 Random presets (tests/simulators/users.py). Prints a line a preset: how many combinations, the best chance that the
-search found and the best of the sweep, of those that no check stops. The worst film of its kind, on which neither chance
-nor stop hangs, is left out.
+search found and the best of the sweep, of those that no check stops. The worst film of its kind, on which neither
+chance nor stop hangs, is left out.
 """
 
 from __future__ import annotations
