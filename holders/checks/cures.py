@@ -42,7 +42,12 @@ TRIES: Mapping[str, Values] = {
 CODES = frozenset({"bridges", "channel", "cover", "feet", "insert", "lid-fit", "lid-room", "seam", "wall"})
 OF_A_FIELD = frozenset({("expansion", "layout.slide_gap_mm")})  # the same for one field of a rule alone
 FINGERS = "layout.finger_notches"
-WALLS_MM = (1.0, 2.0, 4.0, 8.0)  # more of the wall, in which notches go deep enough for a finger
+WALLS = (
+    1.2,
+    1.5,
+    2.0,
+    0.84,
+)  # times the wall: room in which notches go deep enough, or for one beside an opening
 UNTRIED = "worth a try, not tried on this holder: "
 
 
@@ -108,10 +113,10 @@ def _cure(job: Job, design: Design, rule: Rule, finding: Finding, stopped: froze
 
 
 def _for_fingers(opened: bool, wall_mm: float, cures: Callable[[Mapping[str, bool | float]], bool]) -> str:
-    """Notches where there are none, else a wall that is wide enough for deep ones."""
+    """Notches where there are none, else a wall that leaves room for deep ones."""
     if not opened:
         return f"set {FINGERS} = true: tried on this holder, it cures this" if cures({FINGERS: True}) else ""
-    for wall in (round(wall_mm + more, 3) for more in WALLS_MM):
+    for wall in (round(wall_mm * share, 2) for share in WALLS):
         if cures({"layout.wall_mm": wall}):
             return f"set layout.wall_mm = {wall:g}: tried on this holder, it cures this"
     return ""

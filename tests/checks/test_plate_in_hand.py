@@ -92,3 +92,18 @@ def test_thin_glass_is_hardly_felt() -> None:
     assert found[1.0].advice.startswith(
         "set cover.thickness_mm = 1.5: tried on this holder, it cures this; or "
     )
+
+
+def test_a_narrower_wall_makes_room_for_the_second_notch_of_a_board_holder() -> None:
+    """As the shipped 8x10 of mat board has it: 5 mm of wall beside the calibration opening leave no room, 4.2 mm do."""
+    keys: dict[str, Any] = {
+        "film": {"format": "8x10"},
+        "route": "knife",
+        "material": {"name": "mounting-board"},
+        "cover": {"thickness_mm": 2.0},
+    }
+    short = {one.subject: one for one in cured(**keys, layout={"count": 1})}["openings to lift the plate"]
+    assert (short.level, short.measured) == ("warn", 1)
+    assert short.advice.startswith("set layout.wall_mm = 4.2: tried on this holder, it cures this")
+    again = {one.subject: one for one in cured(**keys, layout={"count": 1, "wall_mm": 4.2})}
+    assert again["openings to lift the plate"].level == "pass"
