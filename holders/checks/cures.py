@@ -42,12 +42,8 @@ TRIES: Mapping[str, Values] = {
 CODES = frozenset({"bridges", "channel", "cover", "feet", "insert", "lid-fit", "lid-room", "seam", "wall"})
 OF_A_FIELD = frozenset({("expansion", "layout.slide_gap_mm")})  # the same for one field of a rule alone
 FINGERS = "layout.finger_notches"
-WALLS = (
-    1.2,
-    1.5,
-    2.0,
-    0.84,
-)  # times the wall: room in which notches go deep enough, or for one beside an opening
+# times the wall: room in which notches go deep enough, or for one beside the opening over the calibration zone
+WALLS = (1.2, 1.5, 2.0, 0.84)
 UNTRIED = "worth a try, not tried on this holder: "
 
 
