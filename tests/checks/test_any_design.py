@@ -84,7 +84,7 @@ def test_odd_designs_are_judged_not_crashed_on(made: tuple[Job, Design]) -> None
 
 
 @given(data=presets())
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 def test_any_preset_that_gives_a_holder_is_judged(data: dict[str, Any]) -> None:
     _judge(data)
 

@@ -80,7 +80,7 @@ def judge(data: dict[str, Any]) -> None:
 COMMON = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow, HealthCheck.filter_too_much]}
 
 
-@settings(max_examples=80, **COMMON)
+@settings(max_examples=40, **COMMON)
 @given(mixed())
 def test_any_mixture_is_judged_or_refused(data: dict[str, Any]) -> None:
     judge(data)

@@ -114,7 +114,7 @@ def attempt(data: dict[str, Any]) -> bool:
 COMMON = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow, HealthCheck.filter_too_much]}
 
 
-@settings(max_examples=50, **COMMON)
+@settings(max_examples=25, **COMMON)
 @given(carried())
 def test_any_carrier_keeps_the_laws_or_is_refused(data: dict[str, Any]) -> None:
     attempt(data)

@@ -173,7 +173,7 @@ TIGHT_GLASS = {  # its square corners would meet the rounded ones of a pocket th
 }
 
 
-@settings(max_examples=60, **COMMON)
+@settings(max_examples=25, **COMMON)
 @example(TIGHT_GLASS)
 @given(covered_presets())
 def test_any_cover_keeps_the_laws_or_is_refused(data: dict[str, Any]) -> None:

@@ -18,6 +18,7 @@ from holders.preset.load import load
 from holders.preset.resolve import resolve
 from holders.study import study
 from tests.presets_made import job
+from tests.short import some
 
 
 def box(rect: Rect) -> shapely.Polygon:
@@ -64,10 +65,10 @@ CASES: tuple[dict[str, Any], ...] = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize("changes", CASES, ids=range(len(CASES)))
-def test_no_foot_breaks_another_rule(changes: dict[str, Any]) -> None:
+@pytest.mark.parametrize("number", some(range(len(CASES)), 0, 3))
+def test_no_foot_breaks_another_rule(number: int) -> None:
     """A recess leaves two lines of wall beside it and three layers above it, so that no wall rule is broken by it."""
-    wanted = job(**changes)
+    wanted = job(**CASES[number])
     found = study(wanted.preset)
     made = found.design
     assert wanted.printer is not None

@@ -146,7 +146,7 @@ def test_shipped_presets_keep_the_laws(path: Any) -> None:
 COMMON = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow, HealthCheck.filter_too_much]}
 
 
-@settings(max_examples=150, **COMMON)
+@settings(max_examples=60, **COMMON)
 @given(presets())
 def test_sensible_presets_hold_or_are_refused(data: dict[str, Any]) -> None:
     attempt(data)
@@ -167,7 +167,7 @@ ROUND_CORNERS = {  # feet, and the holes that mark them, keep inside corners as 
 }  # fmt: skip
 
 
-@settings(max_examples=60, **COMMON)
+@settings(max_examples=30, **COMMON)
 @example(ROUND_CORNERS)
 @given(presets(wild=True))
 def test_wild_presets_hold_or_are_refused(data: dict[str, Any]) -> None:
@@ -176,8 +176,8 @@ def test_wild_presets_hold_or_are_refused(data: dict[str, Any]) -> None:
 
 def test_a_fair_share_is_made() -> None:
     """The strategy would prove nothing if everything were refused: half of a fixed sample must be made."""
-    made = [attempt(data) for data in sample(120)]
-    assert sum(made) >= 60
+    made = [attempt(data) for data in sample(40)]
+    assert sum(made) >= 20
 
 
 def sample(count: int) -> list[dict[str, Any]]:

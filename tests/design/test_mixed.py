@@ -114,7 +114,7 @@ def mixed_presets(draw: st.DrawFn) -> dict[str, Any]:
     return made
 
 
-@settings(max_examples=60, **COMMON)
+@settings(max_examples=25, **COMMON)
 @given(mixed_presets())
 def test_random_holders_for_several_films_keep_the_laws(data: dict[str, Any]) -> None:
     kept_or_refused(data, keep_all)

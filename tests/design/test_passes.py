@@ -386,7 +386,7 @@ def moving(draw: st.DrawFn) -> dict[str, Any]:
 FEW = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow]}
 
 
-@settings(max_examples=25, **FEW)
+@settings(max_examples=10, **FEW)
 @given(moving())
 def test_any_holder_that_moves_keeps_the_laws(data: dict[str, Any]) -> None:
     kept_or_refused(data, keep_laws, keep_passes)

@@ -268,7 +268,7 @@ def test_a_seam_keeps_more_than_a_wall_from_a_notch_that_ends_beside_it() -> Non
     assert len(made.seams) == 3
 
 
-@settings(max_examples=25, **COMMON)
+@settings(max_examples=10, **COMMON)
 @given(printable())
 def test_any_preset_in_pieces_keeps_the_laws(data: dict[str, Any]) -> None:
     attempt(data)
@@ -332,7 +332,7 @@ def loose_pieces(whole: Design, rows: int, columns: int) -> int:
     return count
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=6, deadline=None)
 @example(x=112.0, y=219.0, film="4x5")  # three rows, but the middle one is two loose rails: four pieces
 @given(x=st.floats(110, 320), y=st.floats(110, 320), film=st.sampled_from(("4x5", "8x10")))
 def test_no_even_division_has_fewer_pieces(x: float, y: float, film: str) -> None:

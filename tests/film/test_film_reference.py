@@ -83,7 +83,7 @@ def test_the_reference_converges() -> None:
     Numbers seen for the middle and the end (mm): 0.7286, 0.7244 at 6; 0.7290, 0.7249 at 8; 0.7292, 0.7251 at 12.
     """
     curled = STRIP.model_copy(update={"curl_y_per_m": 5.0})
-    coarse, middling, fine = (fem.solve(curled, NARROW, inside=n) for n in (4, 7, 10))
+    coarse, middling, fine = (fem.solve(curled, NARROW, inside=n) for n in (4, 6, 8))
     for x in (0.0, curled.width_mm / 2):
         a, b, c = coarse.at(x, 0), middling.at(x, 0), fine.at(x, 0)
         assert within(c - b, 0.5 * abs(b - a))
@@ -97,7 +97,9 @@ def test_the_reference_converges() -> None:
 
 def test_an_unsettled_reference_says_so() -> None:
     with pytest.raises(RuntimeError, match="did not settle"):
-        fem.solve(SMALL, Support(kind=Kind.GRIPPED, lips=Lips.all_round(4.0)), inside=2, tol=0.0)
+        fem.solve(
+            SMALL, Support(kind=Kind.GRIPPED, lips=Lips.all_round(4.0)), inside=2, load_steps=1, tol=0.0
+        )
 
 
 @pytest.mark.parametrize("sheet", [BIG, SMALL], ids=["8x10", "4x5"])

@@ -21,9 +21,11 @@ from holders.face.cli.commands.bedding import _COLUMNS as BED
 from holders.face.cli.commands.filming import _COLUMNS, footnoted
 from holders.face.cli.main import app
 from tests.presets_made import SHIPPED
+from tests.short import some
 
 ROOT = Path(__file__).parents[3]
 GOOD = ROOT / "presets" / "4x5-four-up.toml"
+BOARD = ROOT / "presets" / "8x10-mat-board.toml"  # quickly made
 PRINTED = ROOT / "presets" / "8x10-printed.toml"
 
 
@@ -100,17 +102,20 @@ def test_make_writes_all_and_says_where(tmp_path: Path) -> None:
     assert {"stl", "3mf", "step", "svg"} <= formats
 
 
-def test_prose_names_every_file(tmp_path: Path) -> None:
-    done = call("make", PRINTED, "--out", tmp_path, "--all", "--no-steps")
+@pytest.mark.parametrize("made", some([PRINTED, BOARD], BOARD), ids=lambda path: path.stem)
+def test_prose_names_every_file(made: Path, tmp_path: Path) -> None:
+    done = call("make", made, "--out", tmp_path, "--all", "--no-steps")
     assert done.exit_code == 0, done.stderr
-    for path in (tmp_path / "8x10-printed").iterdir():
+    for path in (tmp_path / made.stem).iterdir():
         assert path.name in done.stdout or path.name == "manifest.json"
 
 
 def test_a_stop_writes_nothing_until_a_reason_is_given(tmp_path: Path) -> None:
     path = preset(tmp_path, 'name = "petg"', 'name = "pla"')
     path.write_text(
-        path.read_text().replace("focus_sigma_mm = 0.05", "focus_sigma_mm = 0.05\nlamp_rise_k = 40.0")
+        path.read_text()
+        .replace("focus_sigma_mm = 0.05", "focus_sigma_mm = 0.05\nlamp_rise_k = 40.0")
+        .replace('count = "fill"', "count = 1")
     )
     out = tmp_path / "out"
     done = call("make", path, "--out", out, "--json", "--no-steps")
@@ -151,17 +156,17 @@ def test_bad_input_is_refused_in_one_line(tmp_path: Path, old: str, new: str, wo
 
 def test_previous_output_survives_a_failure(tmp_path: Path) -> None:
     out = tmp_path / "out"
-    assert call("make", GOOD, "--out", out, "--no-steps").exit_code == 0
-    before = {p.name: p.read_bytes() for p in (out / "4x5-many-up").iterdir()}
-    bad = preset(tmp_path, "all_mm = 2.0", "all_mm = 49.9")
+    assert call("make", BOARD, "--out", out, "--no-steps").exit_code == 0
+    before = {p.name: p.read_bytes() for p in (out / "8x10-mat-board").iterdir()}
+    bad = preset(tmp_path, "all_mm = 2.5", "all_mm = 49.9", BOARD)
     assert call("make", bad, "--out", out).exit_code == 2
-    assert {p.name: p.read_bytes() for p in (out / "4x5-many-up").iterdir()} == before
+    assert {p.name: p.read_bytes() for p in (out / "8x10-mat-board").iterdir()} == before
 
 
 def test_out_that_is_a_file_is_the_machines_fault(tmp_path: Path) -> None:
     blocked = tmp_path / "file"
     blocked.write_text("x")
-    done = call("make", GOOD, "--out", blocked, "--no-steps")
+    done = call("make", BOARD, "--out", blocked, "--no-steps")
     assert done.exit_code == 3
     assert str(blocked) in done.stderr
     assert blocked.read_text() == "x"

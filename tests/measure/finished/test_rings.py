@@ -11,6 +11,7 @@ from tests.measure.finished import composites
 from tests.measure.finished.composites import Pool, composite, families, names
 from tests.measure.finished.ringlight import Rings, gap_um, ring_light, visibility
 from tests.measure.finished.tally import Z95, tally, wilson
+from tests.short import some
 
 SODIUM = 589.3
 
@@ -102,12 +103,12 @@ def test_radius_of_curvature_contrast_and_place_are_measured() -> None:
 
 def test_rings_in_one_corner_are_placed_there() -> None:
     rng = np.random.default_rng(2)
-    rings = Rings(0.05, (620.0, 538.0, 460.0), 30.0, 110.0, 1.0, 0.0, (400.0, 150.0), 0.0, 0.0)
-    light = 0.4 * ring_light(gap_um((560, 560), rings, rng), rings) * (1 + rng.normal(0, 0.01, (560, 560, 1)))
+    rings = Rings(0.05, (620.0, 538.0, 460.0), 30.0, 110.0, 1.0, 0.0, (270.0, 130.0), 0.0, 0.0)
+    light = 0.4 * ring_light(gap_um((400, 400), rings, rng), rings) * (1 + rng.normal(0, 0.01, (400, 400, 1)))
     found = find_rings(light.astype(np.float32), 0.1)
     assert found.found
     best = found.where[0]
-    assert np.hypot(best.x_mm + best.width_mm / 2 - 40.0, best.y_mm + best.height_mm / 2 - 15.0) < 11.0
+    assert np.hypot(best.x_mm + best.width_mm / 2 - 27.0, best.y_mm + best.height_mm / 2 - 13.0) < 11.0
 
 
 def test_strong_rings_show_in_a_grey_scan() -> None:
@@ -123,11 +124,11 @@ def test_strong_rings_show_in_a_grey_scan() -> None:
 def test_a_grey_scan_cannot_say_that_there_are_no_rings() -> None:
     """Noise in one channel: nothing is found, and that says nothing; in three it does."""
     rng = np.random.default_rng(3)
-    grey = (0.4 * (1 + rng.normal(0, 0.02, (480, 480, 1)))).astype(np.float32)
+    grey = (0.4 * (1 + rng.normal(0, 0.02, (320, 320, 1)))).astype(np.float32)
     one = find_rings(grey, 0.1)
     assert (one.found, one.told) == (False, False)
     assert "cannot be judged" in one.note
-    three = find_rings((0.4 * (1 + rng.normal(0, 0.02, (480, 480, 3)))).astype(np.float32), 0.1)
+    three = find_rings((0.4 * (1 + rng.normal(0, 0.02, (320, 320, 3)))).astype(np.float32), 0.1)
     assert (three.found, three.told, three.note) == (False, True, "")
 
 
@@ -157,7 +158,7 @@ def test_a_quiet_colour_scan_keeps_its_colours() -> None:
     assert not alike(light.astype(np.float32))
 
 
-@pytest.mark.parametrize("colours", [1, 3])
+@pytest.mark.parametrize("colours", some([1, 3], 1))
 def test_rings_stretched_beyond_what_film_gives_are_told(colours: int) -> None:
     """A tone curve that triples the logarithm of light leaves rings that no bare film gives; their place is told."""
     if colours == 1:

@@ -14,6 +14,7 @@ from holders.measure.finished.reduce import reduce_scan
 from holders.measure.finished.sharpness import SharpnessMap, sharpness_map
 from holders.measure.scan.opened import open_scan
 from tests.measure.finished.scans import blurred, grain_film, write
+from tests.short import some
 
 SHAPE = (1000, 1300)
 DPI = 1200.0
@@ -49,7 +50,7 @@ def shapes() -> dict[str, np.ndarray]:
     }
 
 
-@pytest.mark.parametrize("name", ["sag", "tilt", "curl"])
+@pytest.mark.parametrize("name", some(["sag", "tilt", "curl"], "sag", "curl"))
 def test_pattern_is_named(tmp_path: Path, name: str) -> None:
     found = map_of(tmp_path, shapes()[name])
     assert found.pattern == name
@@ -108,7 +109,7 @@ def test_order_agrees_with_an_outside_measure_of_blur(tmp_path: Path) -> None:
     assert max(np.array(theirs)[~soft]) < min(np.array(theirs)[soft])
 
 
-@pytest.mark.parametrize("offset", [0.4, -0.4, 0.0])
+@pytest.mark.parametrize("offset", some([0.4, -0.4, 0.0], 0.4, -0.4))
 def test_the_predicted_surface_tells_the_side(tmp_path: Path, offset: float) -> None:
     u, v = uv()
     band = (2.6, 3.4)

@@ -75,14 +75,14 @@ def test_one_picture_scanned_again_is_known_whichever_way_round() -> None:
 
 
 def test_other_pictures_are_other_pictures() -> None:
-    looks = [look(number) for number in range(10, 16)]
+    looks = [look(number) for number in range(10, 14)]
     pairs = [(a, b) for k, a in enumerate(looks) for b in looks[k + 1 :]]
-    assert len(pairs) == 15
+    assert len(pairs) == 6
     assert [same_picture(a, b) for a, b in pairs if same_picture(a, b) is not None] == []
 
 
 def test_a_mirrored_scan_shows_by_its_clear_border() -> None:
-    for number in range(10, 13):
+    for number in range(10, 12):
         assert seen(number)[1].placement.rebate_at is None, number
         assert "mirrored" not in {f.code for f in faults_of(seen(number)[1])}
         turned = seen(number, None, 0.004, True)[1]

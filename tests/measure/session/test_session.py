@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
+import hashlib
 import io
 import json
+import pickle
 import shutil
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +23,7 @@ from holders.face.cli.commands import sheets as command
 from holders.face.cli.main import app
 from holders.face.shared.expected import expected_of
 from holders.measure.finished import look
+from holders.measure.finished.reduce import Reduced
 from holders.measure.register import EmptyLight, append_holder
 from holders.measure.scan import opened
 from holders.measure.scan.model import Scan
@@ -39,6 +43,7 @@ from tests.measure.finished.scans import scan_of
 
 PRESET = Path(__file__).parents[3] / "presets" / "6x9-roll.toml"
 DPI = 300.0
+INSPECTED: dict[str, look.InspectResult] = {}
 SOUND, FAULTY = ("mill-01.tif", "mill-02.tif", "mill-05.tif"), {
     "mill-03.tif": "soft", "mill-04.tif": "clipped", "mill-07.tif": "window", "mill-08.tif": "unread",
 }  # fmt: skip
@@ -63,6 +68,20 @@ def scans(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (folder / "mill-08.tif").write_bytes((folder / "mill-01.tif").read_bytes()[:2000])
     (folder / "notes.txt").write_text("not a scan")
     return folder
+
+
+@pytest.fixture(autouse=True)
+def once_each(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A picture already inspected is not inspected again: what is tried here is what a session makes of it."""
+    inspect = look.inspect_reduced
+
+    def known(reduced: Reduced, name: str, **how: Any) -> look.InspectResult:
+        what = hashlib.sha256(reduced.small.tobytes() + pickle.dumps(how.get("design"))).hexdigest()
+        if what not in INSPECTED:
+            INSPECTED[what] = inspect(reduced, name, **how)
+        return replace(INSPECTED[what], path=name)
+
+    monkeypatch.setattr(look, "inspect_reduced", known)
 
 
 def _write(path: Path, pixels: np.ndarray) -> None:

@@ -14,6 +14,7 @@ from holders.measure.slope.edges.find import Edges
 from holders.measure.slope.geometry import SlopeGeometry
 from holders.measure.slope.measure import measure_focus
 from holders.measure.slope.target.shape import TargetShape
+from tests.short import some
 from tests.simulators import slope_scan
 from tests.simulators.optics import Lens
 from tests.simulators.sensor import write_tiff
@@ -73,7 +74,7 @@ def test_a_top_beyond_the_end_is_told(z, edge):
     assert fit_edges(made_edges(h, steep), (0.0, 5.0)).edge == edge
 
 
-@pytest.mark.parametrize("target", ["text", "chart", "ruler"])
+@pytest.mark.parametrize("target", some(["text", "chart", "ruler"], "text", "ruler"))
 def test_printed_targets_are_measured(tmp_path, target):
     found = measure(tmp_path, dataclasses.replace(PLAIN, target=target))
     assert not found.at_edge
@@ -81,7 +82,7 @@ def test_printed_targets_are_measured(tmp_path, target):
     assert found.judged_by in ("edges", "both")
 
 
-@pytest.mark.parametrize("asymmetry", [-0.2, 0.2])
+@pytest.mark.parametrize("asymmetry", some([-0.2, 0.2], -0.2))
 def test_blur_that_differs_on_both_sides_does_not_mislead(tmp_path, asymmetry):
     found = measure(tmp_path, dataclasses.replace(PLAIN, lens=Lens(0.03, asymmetry=asymmetry)))
     assert abs(found.height - 2.3) <= min(0.05, 3.0 * found.height_sigma)

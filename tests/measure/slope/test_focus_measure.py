@@ -17,6 +17,7 @@ from holders.core.errors import InputError
 from holders.measure.slope.geometry import SlopeGeometry
 from holders.measure.slope.measure import Options, measure_focus
 from holders.measure.slope.target.shape import TargetShape
+from tests.short import each_once, some
 
 FLAT = TargetShape("flat")
 _spec = importlib.util.spec_from_file_location("focus_bounds", Path(__file__).with_name("bounds.py"))
@@ -59,8 +60,7 @@ def grain():
     return sim.scan(replace(BASE, kind="grain"))
 
 
-@pytest.mark.parametrize("blur", ["disc", "gauss", "wave"])
-@pytest.mark.parametrize("kind", ["ruler", "grain"])
+@pytest.mark.parametrize(("kind", "blur"), each_once(["ruler", "grain"], ["disc", "gauss", "wave"]))
 def test_height_whatever_the_blur(tmp_path, kind, blur):
     result = _measure(tmp_path, replace(BASE, kind=kind, blur=blur, number=11))
     assert abs(result.height - 2.6) < 0.01
@@ -75,7 +75,7 @@ def test_height_whatever_the_blur(tmp_path, kind, blur):
     assert result.rows == () or kind == "grain"
 
 
-@pytest.mark.parametrize("turn", [-10.0, 10.0])
+@pytest.mark.parametrize("turn", some([-10.0, 10.0], -10.0))
 def test_a_turned_ruler_whose_ticks_cross_the_scan(tmp_path, turn):
     case = replace(
         BASE, turn_deg=turn, whole_turn=True, length_mm=40.0, rise_mm=4.0, z0_mm=2.0, rows=880, deep_mm=2.5
@@ -124,8 +124,7 @@ LIES = {
 }
 
 
-@pytest.mark.parametrize("name", LIES)
-@pytest.mark.parametrize("kind", ["ruler", "grain"])
+@pytest.mark.parametrize(("kind", "name"), each_once(["ruler", "grain"], list(LIES)))
 def test_any_lie(tmp_path, ruler, grain, kind, name):
     turn, more = LIES[name]
     path = _save(tmp_path / "s.tif", turn(ruler if kind == "ruler" else grain))
@@ -165,9 +164,11 @@ def test_colours_are_told_apart_and_the_compromise_is_their_mean(tmp_path):
     assert abs(same.height - 2.6) < max(0.006, 3 * same.height_sigma)
 
 
-@pytest.mark.parametrize("kind", ["ruler", "grain"])
-@pytest.mark.parametrize(("z0", "end"), [(-0.4, 0.0), (5.3, 5.0), (6.5, 5.0)])
-def test_best_height_beyond_an_end_is_said(tmp_path, kind, z0, end):
+@pytest.mark.parametrize(
+    ("kind", "best"), each_once(["ruler", "grain"], [(-0.4, 0.0), (5.3, 5.0), (6.5, 5.0)])
+)
+def test_best_height_beyond_an_end_is_said(tmp_path, kind, best):
+    z0, end = best
     result = _measure(tmp_path, replace(BASE, kind=kind, z0_mm=z0))
     assert result.at_edge
     assert abs(result.height - end) < 0.75
@@ -259,8 +260,7 @@ BLANK = {
 }
 
 
-@pytest.mark.parametrize("name", BLANK)
-@pytest.mark.parametrize("number", [0, 1])
+@pytest.mark.parametrize(("name", "number"), each_once(list(BLANK), [0, 1]))
 def test_nothing_to_measure_is_refused(tmp_path, name, number):
     rng = np.random.default_rng(number)
     light = 0.6 * (1.0 - 0.3 * np.linspace(-1, 1, 4800)[None, :] ** 2)
@@ -270,22 +270,6 @@ def test_nothing_to_measure_is_refused(tmp_path, name, number):
             [_save(tmp_path / "s.tif", image)], geometry=SlopeGeometry(rise_mm=6.0, run_mm=50.8), shape=FLAT
         )
     assert told.value.exit_code == 2
-
-
-def test_tampering_is_seen_where_it_shows(tmp_path, grain):
-    up = ndimage.zoom(grain[::2, ::2].astype(float), 2, order=3)
-    assert any(
-        "upscaled" in w for w in _measure(tmp_path, BASE, np.clip(up, 0, 65535).astype(np.uint16)).warnings
-    )
-    noisy = sim.scan(replace(BASE, kind="grain", full_well=3000.0, blur="gauss")).astype(float)
-    sharp = noisy + 2.0 * (noisy - ndimage.gaussian_filter(noisy, 1.5))
-    assert any(
-        "sharpened" in w
-        for w in _measure(tmp_path, BASE, np.clip(sharp, 0, 65535).astype(np.uint16)).warnings
-    )
-    cut = np.clip((grain.astype(float) - 22000) * 5.0, 0, 65535).astype(np.uint16)
-    assert any("clipped" in w for w in _measure(tmp_path, BASE, cut).warnings)
-    assert not _measure(tmp_path, BASE, grain).warnings
 
 
 def test_a_ruling_too_fine_for_the_pixels_is_said(tmp_path):

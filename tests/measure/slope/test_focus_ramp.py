@@ -176,7 +176,13 @@ CHANGES = {
 }
 
 
-LONG = {"mirrored across", "turned", "up a landscape bed"}  # each of them is part of another
+LONG = {
+    "mirrored across",
+    "turned",
+    "up a landscape bed",
+    "mirrored along",
+    "on end",
+}
 
 
 @pytest.mark.parametrize(

@@ -10,12 +10,12 @@ from holders.measure.slope.geometry import SlopeGeometry
 from holders.measure.slope.measure import measure_focus
 from holders.measure.slope.target.rows import RowHeight, rows_apart, said_of_rows
 from holders.measure.slope.target.shape import TargetShape
+from tests.short import each_once
 from tests.simulators import slope_scan
 from tests.simulators.sensor import write_tiff
 
 
-@pytest.mark.parametrize("target", ["grain", "ruler", "ruling", "text"])
-@pytest.mark.parametrize("tilt", [0.0, 0.025])
+@pytest.mark.parametrize(("target", "tilt"), each_once(["grain", "ruler", "ruling", "text"], [0.0, 0.025]))
 def test_a_focus_that_tilts_across_the_target_is_seen_in_its_rows(
     tmp_path: Path, target: str, tilt: float
 ) -> None:

@@ -125,10 +125,10 @@ def sweep(folder, numbers):
 
 
 def test_random_rulings_are_as_sure_as_they_say(tmp_path):
-    inside, worst, measured_ones = sweep(tmp_path, range(600, 618))
+    inside, worst, measured_ones = sweep(tmp_path, range(600, 609))
     assert inside >= 0.9
     assert worst < 0.05
-    assert measured_ones >= 9
+    assert measured_ones >= 5
 
 
 @pytest.mark.slow

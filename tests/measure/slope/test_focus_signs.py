@@ -20,6 +20,7 @@ from scipy import ndimage
 from holders.measure.slope.geometry import SlopeGeometry
 from holders.measure.slope.measure import measure_focus
 from holders.measure.slope.target.shape import TargetShape
+from tests.short import each_once, some
 
 FLAT = TargetShape("flat")
 _spec = importlib.util.spec_from_file_location("focus_rulings", Path(__file__).with_name("rulings.py"))
@@ -57,7 +58,10 @@ GOOD = {
 }
 
 
-LONG = {"fine ruler", "coarse ruler", "noisy ruler", "ruler, wave optics", "ruler at 1200 dpi"}
+LONG = {
+    "fine ruler", "coarse ruler", "noisy ruler", "ruler, wave optics", "ruler at 1200 dpi",
+    "ruler, 8 bit with a tone curve", "grain, sharp near an end",
+}  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -85,15 +89,14 @@ FAULTS = {
 }
 
 
-@pytest.mark.parametrize("name", FAULTS)
+@pytest.mark.parametrize("name", some(FAULTS, "clipped", "sharpened", "upscaled ruler"))
 def test_each_fault_is_told(tmp_path, name):
     fault, case = FAULTS[name]
     spoilt = fault(sim.scan(case).astype(float))
     assert name.split()[0] in said(tmp_path, np.clip(spoilt, 0, 65535).astype(np.uint16), case)
 
 
-@pytest.mark.parametrize("kind", ["grain", "ruler"])
-@pytest.mark.parametrize("factor", [0.5, 2.0])
+@pytest.mark.parametrize(("kind", "factor"), each_once(["grain", "ruler"], [0.5, 2.0]))
 def test_a_wrong_resolution_shows_by_the_run(tmp_path, kind, factor):
     case = GOOD[kind]
     assert "resolution right?" in said(tmp_path, sim.scan(case), case, dpi=case.dpi * factor)

@@ -139,7 +139,7 @@ def try_one(data: dict[str, Any]) -> None:
 
 
 @seed(20)
-@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=6, deadline=None, suppress_health_check=list(HealthCheck))
 @given(presets())
 def test_any_design_becomes_sound_solids(data: dict[str, Any]) -> None:
     try_one(data)

@@ -12,7 +12,8 @@ import pytest
 from holders.facts.models import Printer
 from holders.output.bundle.plan_files import files_for
 from holders.preset.load import load
-from holders.study import Study, study
+from holders.study import Study
+from tests.kept import shipped_study
 from tests.presets_made import SHIPPED
 
 SLICER, CHECKER = (
@@ -102,7 +103,7 @@ def slices(found: Study, path: Path, height: float) -> None:
 
 
 def every_part_slices(path: Path, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    found = study(load(path))
+    found = shipped_study(path)
     heights = {part.name: part.z1 - part.z0 for part in found.design.parts}
     files = [file for file in parts(found, folder) if file.suffix == ".stl"]
     assert {file.stem for file in files} == set(heights)
@@ -131,7 +132,7 @@ def test_every_printed_part_slices_without_mending(
 
 def every_plate_slices(path: Path, folder: Path) -> None:
     """Each package is one plate as it is: the slicer takes it without moving anything, with every piece in it."""
-    found = study(load(path))
+    found = shipped_study(path)
     assert found.job.printer is not None
     packages = [file for file in parts(found, folder) if file.suffix == ".3mf"]
     bodies = 0
@@ -191,7 +192,7 @@ def without_fault(path: Path) -> None:
 @checking
 @pytest.mark.parametrize("path", SHORT, ids=lambda p: p.stem)
 def test_no_facet_needs_mending(path: Path, tmp_path: Path) -> None:
-    for file in parts(study(load(path)), tmp_path):
+    for file in parts(shipped_study(path), tmp_path):
         if file.suffix == ".stl":
             without_fault(file)
 
@@ -200,7 +201,7 @@ def test_no_facet_needs_mending(path: Path, tmp_path: Path) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("path", [path for path in PRINTED if path not in SHORT], ids=lambda p: p.stem)
 def test_no_facet_of_any_printed_part_needs_mending(path: Path, tmp_path: Path) -> None:
-    for file in parts(study(load(path)), tmp_path):
+    for file in parts(shipped_study(path), tmp_path):
         if file.suffix == ".stl":
             without_fault(file)
 
@@ -208,7 +209,7 @@ def test_no_facet_of_any_printed_part_needs_mending(path: Path, tmp_path: Path) 
 @checking
 def test_the_checker_does_see_a_missing_facet(tmp_path: Path) -> None:
     """The check can fail: one facet taken out of a sound file."""
-    file = next(f for f in parts(study(load(SHORT[0])), tmp_path) if f.suffix == ".stl")
+    file = next(f for f in parts(shipped_study(SHORT[0]), tmp_path) if f.suffix == ".stl")
     data = file.read_bytes()
     count = int.from_bytes(data[80:84], "little")
     (tmp_path / "torn.stl").write_bytes(data[:80] + (count - 1).to_bytes(4, "little") + data[84:-50])
