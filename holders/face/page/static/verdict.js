@@ -69,7 +69,7 @@ export class VerdictBox {
     const price = [step.minutes > 1 ? `${long(step.minutes)} longer` : step.minutes < -1 ? `${long(-step.minutes)} shorter` : "",
       step.hidden_mm2 > 1 ? `hides ${Math.round(step.hidden_mm2 / 100)} cm² more` : ""].filter(Boolean).join(", ");
     const gain = step.now === step.then ? `${step.now} of 100, ${step.gain < 0.001 ? "no less" : "a little more"}` : `${step.now} → ${step.then} of 100`;
-    const say = [make("span", { class: "what" }, step.text.replace(/ \(holders [^)]*\)/, "")), make("b", {}, gain), ...(price ? [make("span", { class: "price" }, price)] : [])];
+    const say = [make("span", { class: "what" }, step.text.replace(/ \((holders |layout\.)[^)]*\)/, "")), make("b", {}, gain), ...(price ? [make("span", { class: "price" }, price)] : [])];
     if (step.by_hand) return make("li", { class: "by-hand" }, ...say);  // on the holder that is there: nothing here to press
     const button = make("button", { type: "button", "data-step": step.text }, ...say);
     button.addEventListener("click", () => (step.measure ? this.measure(step.field) : this.did(step)));
