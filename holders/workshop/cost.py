@@ -112,7 +112,7 @@ def printed_rows(
         return ()
     hours = print_hours(printer, design, costs)
     price = None if price_per_kg is None else price_per_kg * buy / 1000
-    words = f"a tenth of it to spare; about {hours:.1f} h of printing"
+    words = f"with a tenth to spare; about {hours:.1f} h of printing"
     return (Row(f"{to_buy_name(material, finish)} filament", round(buy), "g", words, price, "material"),)
 
 

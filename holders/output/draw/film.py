@@ -12,7 +12,7 @@ from holders.design.held.model import Filmed, HeightGrid, picture_grid
 from holders.design.model import Design, Rect, Window
 from holders.design.parts.roles import own_lids
 from holders.design.parts.sections import area_of
-from holders.geometry.outline import Region, bounds
+from holders.geometry.outline import Region
 from holders.output.draw.canvas import (
     AXIS,
     EDGE,
@@ -39,6 +39,8 @@ BAR_HIGH = 32.0
 FILM_PEN = Pen(0.7)
 CELLS = 60
 STRIP = 1.8  # a picture this much longer than wide is drawn lying
+BESIDE_MM = 12.0  # of the frame are drawn beside the film
+CUTS = (0.5, 0.4, 0.6, 0.3, 0.7)  # of the film's length: somewhere among them is no tab
 PIECES_MM = 1.0  # more than half of any gap between pieces
 
 
@@ -157,15 +159,15 @@ def _key(picture: Picture, film: Filmed, at: tuple[float, float]) -> None:
 def _axes(design: Design, film: Filmed, grid: HeightGrid, width: float, down: float) -> Axes:
     wide = float(grid.x[-1])
     high = max(design.total_height, film.band.high_mm, float(grid.z.max())) + 0.6
-    scale_x = (width - 2 * MARGIN - WORDS_WIDE) / (wide + 24)
+    scale_x = (width - 2 * MARGIN - WORDS_WIDE) / (wide + 2 * BESIDE_MM)
     scale_y = CUT_HIGH / (high + 0.9)
-    view = View(MARGIN, down + 3.0 + CUT_HIGH - 0.9 * scale_y, -12.0, 0.0, scale_x, scale_y)
+    view = View(MARGIN, down + 3.0 + CUT_HIGH - 0.9 * scale_y, -BESIDE_MM, 0.0, scale_x, scale_y)
     return Axes(view, scale_y / scale_x)
 
 
 def _section(picture: Picture, design: Design, film: Filmed, grid: HeightGrid, axes: Axes) -> None:
     view, wide = axes.view, float(grid.x[-1])
-    left, right = view.at(-12, 0)[0], view.at(wide + 12, 0)[0]
+    left, right = view.at(-BESIDE_MM, 0)[0], view.at(wide + BESIDE_MM, 0)[0]
     base = view.at(0, 0)[1]
     picture.polygon([[(left, base), (right, base), (right, base + 5), (left, base + 5)]], EDGE, "#ddd")
     low, high = view.at(0, film.band.low_mm)[1], view.at(0, film.band.high_mm)[1]
@@ -187,8 +189,8 @@ def _ledges(picture: Picture, design: Design, grid: HeightGrid, view: View) -> N
     play = window.film.x - window.pocket.x
     through = frozenset(edge for made in design.fitted for edge in made.open_edges())
     for inner, pocket, outer, edge in (
-        (window.lips.left, -play, -12.0, "left"),
-        (wide - window.lips.right, wide + play, wide + 12, "right"),
+        (window.lips.left, -play, -BESIDE_MM, "left"),
+        (wide - window.lips.right, wide + play, wide + BESIDE_MM, "right"),
     ):
         high = ledge if edge in through else top
         profile = [
@@ -232,16 +234,12 @@ def _lid(picture: Picture, design: Design, view: View) -> None:
     if not lids:
         return
     mine = [part for part in lids if part is lids[0] or (part.whole and part.whole == lids[0].whole)]
-    film, slabs = design.mine[0].film, [slab for part in mine for slab in part.slabs]
-    frame = [slab for slab in slabs if slab.z0 == slabs[0].z0]
-    boxes = [(a, b, frame[0]) for a, b in _sides([slab.region for slab in frame], design.mine[0])]
-    for rail in slabs:
-        if rail.z0 != frame[0].z0:
-            a, _, b, _ = bounds(rail.region.outer)
-            boxes.append((a, b, rail))
-    for a, b, slab in boxes:
-        corners = [(a, slab.z0), (b, slab.z0), (b, slab.z1), (a, slab.z1)]
-        picture.polygon([[view.at(x - film.x, z) for x, z in corners]], EDGE, "#eee")
+    window, slabs = design.mine[0], [slab for part in mine for slab in part.slabs]
+    for z0, z1 in sorted({(slab.z0, slab.z1) for slab in slabs}):
+        level = [slab.region for slab in slabs if (slab.z0, slab.z1) == (z0, z1)]
+        for a, b in _cut(level, window):
+            corners = [(a, z0), (b, z0), (b, z1), (a, z1)]
+            picture.polygon([[view.at(x - window.film.x, z) for x, z in corners]], EDGE, "#eee")
 
 
 def _beside_film(bars: Sequence[Rect], windows: Sequence[Window]) -> list[Rect]:
@@ -262,25 +260,26 @@ def _beside_film(bars: Sequence[Rect], windows: Sequence[Window]) -> list[Rect]:
     ]
 
 
-def _sides(regions: Sequence[Region], window: Window) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Left and right rail of a frame, whole or in pieces, beside a window: (from, to) each, without its tabs.
+def _cut(regions: Sequence[Region], window: Window) -> list[tuple[float, float]]:
+    """Where one level of a lid, whole or in pieces, is cut across a window: (from, to) each, clear of its tabs.
 
-    Its outer edges are the outermost that run along most of it. Gaps between pieces are closed.
+    Of cuts near the window's middle the one through least material is taken. Gaps between pieces are closed.
     """
     whole = shapely.union_all([area_of(region) for region in regions])
     if len(regions) > 1:
         whole = whole.buffer(PIECES_MM, join_style="mitre").buffer(-PIECES_MM, join_style="mitre")
-    shell = max(shapely.get_parts(whole), key=lambda one: one.area)
-    o = window.opening
-    middle = shapely.Point(o.x + o.width / 2, o.y + o.height / 2)
-    holes = [ring.bounds for ring in shell.interiors if shapely.Polygon(ring).contains(middle)]
-    x0, _, x1, _ = holes[0] if holes else (o.x, o.y, o.right, o.top)
-    ends: dict[float, list[float]] = {}
-    for x, y in shell.exterior.coords:
-        ends.setdefault(round(x, 3), []).append(y)
-    _, low, _, high = shell.bounds
-    long = [x for x, ys in ends.items() if max(ys) - min(ys) > (high - low) / 2]
-    return (min(long), x0), (x1, max(long))
+    film = window.film
+    left, right = film.x - BESIDE_MM, film.right + BESIDE_MM
+    cuts = [
+        whole.intersection(
+            shapely.LineString([(left, film.y + k * film.height), (right, film.y + k * film.height)])
+        )
+        for k in CUTS
+    ]
+    thin = min((cut for cut in cuts if cut.length > 0), key=lambda cut: float(cut.length), default=None)
+    if thin is None:
+        return []
+    return [(one.bounds[0], one.bounds[2]) for one in shapely.get_parts(thin) if one.length > 0]
 
 
 def _words(

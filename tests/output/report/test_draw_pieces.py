@@ -12,7 +12,7 @@ from holders.design.resolve import design
 from holders.output.draw import apart
 from holders.output.draw.apart import _moves, pulled_apart
 from holders.output.draw.drafting.workplan import workplan
-from holders.output.draw.film import _sides, film_sheet
+from holders.output.draw.film import _cut, film_sheet
 from holders.output.draw.sheet import drawing
 from holders.preset.load import load
 from holders.preset.resolve import resolve
@@ -56,7 +56,7 @@ def test_a_lid_in_pieces_is_drawn_over_the_film_like_one_in_one_piece(printer: s
         made, film = designed(job(film={"format": "8x10"}, lid={}, printer={"name": name}), ranges=False)
         lids = [part for part in made.parts if part.name.startswith("lid")]
         assert (len(lids) > 1) == (name == printer)
-        found[name] = _sides([slab.region for part in lids for slab in part.slabs], made.windows[0])
+        found[name] = _cut([slab.region for part in lids for slab in part.slabs], made.windows[0])
         assert film_sheet(made, film).count(b"<path") > 10
     assert np.allclose(found[printer], found["p300"], atol=1e-6)
 

@@ -76,7 +76,7 @@ def _left(design: Design) -> list[Mark]:
     h = design.heights
     marks = [Mark(0.0, "glass"), Mark(h.foot_protrusion, "underside")]
     marks.append(Mark(h.drawn_ledge, "ledge"))
-    marks += [Mark(top, "relief") for top in _relief_tops(design)]
+    marks += [Mark(top, "undercut") for top in _relief_tops(design)]
     if shapes.has_pocket(design):
         marks.append(Mark(max(slab.z1 for slab in shapes.frame_slabs(design)), "wall"))
     for part in own_lids(design):
@@ -84,11 +84,12 @@ def _left(design: Design) -> list[Mark]:
     for made in design.fitted:
         marks += [Mark(plate.z1, plate.name) for plate in made.plates]
         marks += [Mark(z, name) for name, z in made.levels(h.drawn_ledge)]
-    return unlike(marks)
+    tops = {part.z1 for part in design.parts if part.role is Role.CATCH}
+    return unlike([*marks, *(Mark(top, "catch") for top in tops)])
 
 
 def _relief_tops(design: Design) -> list[float]:
-    """Where the relief under the window's edge ends."""
+    """Where the undercut below the window's edge ends."""
     mine = [window.opening for window in design.mine]
     tops = {
         cut.z1
@@ -130,11 +131,11 @@ def _above(design: Design, window: Window, at: Slice) -> list[Mark]:
     for part in shapes.frame_of(design):
         for cut in part.cuts:
             if cut.chamfer:
-                marks.append(Mark(window.opening.x - cut.flare_mm - base, "relief"))
+                marks.append(Mark(window.opening.x - cut.flare_mm - base, "undercut"))
     for slab in shapes.frame_slabs(design):
         one = shapes.over_window(window, shapes.openings(slab))
         if one is not None and slab.z1 < design.heights.drawn_ledge - 0.1:
-            marks.append(Mark(one.rect.x - base, "relief"))
+            marks.append(Mark(one.rect.x - base, "undercut"))
     marks += [Mark(x - base, "lid") for x in _lid_ends(design, at)]
     return [mark for mark in unlike(marks) if at.x0 - 0.01 <= mark.at + base <= at.x1 + 0.01]
 

@@ -1,4 +1,4 @@
-"""What the plan and the detail cannot show, in words: corners, relief, joints, recesses, lettering."""
+"""What the plan and the detail cannot show, in words: corners, undercut, joints, recesses, lettering."""
 
 from __future__ import annotations
 
@@ -102,8 +102,8 @@ def _relief(design: Design) -> list[str]:
         for cut in part.cuts:
             if cut.chamfer:
                 return [
-                    f"Relief below every window edge: chamfer {measure(cut.flare_mm)} wide, {measure(cut.z1 - cut.z0)} "
-                    "high."
+                    f"Undercut below every window edge: chamfer {measure(cut.flare_mm)} wide, "
+                    f"{measure(cut.z1 - cut.z0)} high."
                 ]
     steps = [
         window.opening.x - one.rect.x
@@ -113,7 +113,7 @@ def _relief(design: Design) -> list[str]:
         if (one := shapes.over_window(window, shapes.openings(slab))) is not None
     ]
     if steps and max(steps) > shapes.NEAR_MM:
-        return [f"Relief: the sheets under the lip stand back {measure(max(steps))} on every window edge."]
+        return [f"Undercut: the sheets under the lip stand back {measure(max(steps))} on every window edge."]
     return []
 
 
