@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from holders.geometry.outline import bounds
-from holders.output.draw.canvas import EDGE, FINE, Pen, Picture, View, text_width
+from holders.output.draw.canvas import EDGE, FINE, Pen, Picture, View
 from holders.workshop.nest.nest_job import CutSheet
 
 SPARE = Pen(0.15, 0.55, (1.5, 1.0))  # the offcut's rim
@@ -73,20 +73,8 @@ def one_sheet(sheet: CutSheet, scale: float) -> Picture:
         picture.outlines(outlines, view, FINE, PIECE)
         x0, y0, x1, _ = bounds(outlines[-1])  # the outer line comes last
         names.append((name, view.at((x0 + x1) / 2, y0)))
-    for name, (
-        x,
-        bottom,
-    ) in names:  # over all outlines, in a box of their own, so that no line runs through a letter
-        wide = text_width(name, WORDS_MM) + 1.0
-        low = bottom - 0.6
-        box = [
-            (x - wide / 2, low),
-            (x + wide / 2, low),
-            (x + wide / 2, low - WORDS_MM),
-            (x - wide / 2, low - WORDS_MM),
-        ]
-        picture.polygon([box], None, "#fff")
-        picture.text((x, low - 0.55), name, WORDS_MM, anchor="middle")
+    for name, (x, bottom) in names:  # over all outlines, so that none runs through a letter
+        picture.text((x, bottom - 2.0), name, WORDS_MM, anchor="middle", halo=True)
     if whole and use.offcut is not None:
         o = use.offcut
         picture.polygon([_box(view, o.x, o.y, o.right, o.top)], SPARE)
