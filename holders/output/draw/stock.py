@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from holders.geometry.outline import bounds
-from holders.output.draw.canvas import EDGE, FINE, Pen, Picture, View
+import shapely
+
+from holders.geometry.outline import bounds, points
+from holders.output.draw.canvas import EDGE, FINE, Pen, Picture, View, text_width
 from holders.workshop.nest.nest_job import CutSheet
 
 SPARE = Pen(0.15, 0.55, (1.5, 1.0))  # the offcut's rim
@@ -15,6 +17,7 @@ ACROSS = 2  # sheets beside one another
 HIGH_MM = 44.0
 MUCH_LESS = 0.6  # of a sheet; above that one may as well take a whole one
 WORDS_MM = 2.4
+PLACES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.15, 0.9, 0.94, 0.1)  # of a piece's height, from its foot
 
 
 def sheets_picture(sheets: Sequence[CutSheet], width_mm: float, high_mm: float = HIGH_MM) -> Picture:
@@ -63,6 +66,9 @@ def one_sheet(sheet: CutSheet, scale: float) -> Picture:
     words = f"{sheet.number}: {sheet.thickness_mm:g} mm, {use.width_mm:g} x {use.height_mm:g} mm"
     picture.text((RIM_MM, TITLE_MM - 1.5), words, 2.8, bold=True)
     picture.polygon([_box(view, 0.0, 0.0, *shown)], EDGE if whole else SPARE)
+    lines = shapely.union_all(
+        [shapely.LinearRing(points(cut.outline)) for cut in sheet.cuts.cuts if cut.outline is not None]
+    )
     names: list[tuple[str, tuple[float, float]]] = []
     pieces: dict[tuple[str, int], list[int]] = {}
     for index, cut in enumerate(sheet.cuts.cuts):
@@ -71,16 +77,30 @@ def one_sheet(sheet: CutSheet, scale: float) -> Picture:
     for (name, _), indices in sorted(pieces.items(), key=lambda item: -len(item[1])):
         outlines = [outline for k in indices if (outline := sheet.cuts.cuts[k].outline) is not None]
         picture.outlines(outlines, view, FINE, PIECE)
-        x0, y0, x1, _ = bounds(outlines[-1])  # the outer line comes last
-        names.append((name, view.at((x0 + x1) / 2, y0)))
-    for name, (x, bottom) in names:  # over all outlines, so that none runs through a letter
-        picture.text((x, bottom - 2.0), name, WORDS_MM, anchor="middle", halo=True)
+        x0, y0, x1, y1 = bounds(outlines[-1])  # the outer line comes last
+        names.append((name, _free(name, (x0, y0, x1, y1), lines, view)))
+    for name, place in names:  # over all outlines, so that none runs through a letter
+        picture.text(place, name, WORDS_MM, anchor="middle", halo=True)
     if whole and use.offcut is not None:
         o = use.offcut
         picture.polygon([_box(view, o.x, o.y, o.right, o.top)], SPARE)
         x, y = view.at(o.x + o.width / 2, o.y + o.height / 2)
         picture.text((x, y), f"offcut {o.width:.0f} x {o.height:.0f}", WORDS_MM, anchor="middle", halo=True)
     return picture
+
+
+def _free(
+    name: str, box: tuple[float, float, float, float], lines: shapely.Geometry, view: View
+) -> tuple[float, float]:
+    """Where on the paper a piece's name stands: along its middle, the first place that no line runs through."""
+    x0, y0, x1, y1 = box
+    half = (text_width(name, WORDS_MM) / 2 + 0.5) / view.scale_x
+    high = WORDS_MM / view.scale_y
+    x, low = (x0 + x1) / 2, y0 + 2.0 / view.scale_y
+    for y in (*((y0 + share * (y1 - y0)) for share in PLACES), low):
+        if not lines.intersects(shapely.box(x - half, y - 0.3 * high, x + half, y + high)):
+            return view.at(x, y)
+    return view.at(x, low)
 
 
 def _box(view: View, x0: float, y0: float, x1: float, y1: float) -> list[tuple[float, float]]:

@@ -6,6 +6,7 @@ import pytest
 
 from holders.design.parts.roles import own_lids
 from holders.design.resolve import design
+from holders.output.draw.drafting.small import small
 from holders.output.draw.film import _cut
 from holders.preset.load import load
 from holders.preset.resolve import resolve
@@ -24,3 +25,10 @@ def test_no_level_of_a_lid_lies_across_its_window(name: str) -> None:
         o = window.opening
         assert not any(a < o.x + o.width / 2 < b for a, b in cuts)
         assert all(b - a < o.width / 2 for a, b in cuts)
+
+
+@pytest.mark.parametrize("name", ["5x7-glass-cover"])
+def test_a_catch_is_drawn_with_the_names_that_its_step_uses(name: str) -> None:
+    made = design(resolve(load(next(path for path in SHIPPED if path.stem == name))))
+    text = small("catch", made).svg("t").decode()
+    assert all(f">{word}<" in text for word in ("nose", "pad", "legs"))

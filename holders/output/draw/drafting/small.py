@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from holders.design.model import Design
+import numpy as np
+
+from holders.design.model import Design, Role
+from holders.design.parts.sections import area_of
 from holders.geometry.outline import Point
 from holders.output.draw.canvas import EDGE, FINE, HATCH_MATERIAL, HATCH_OTHER, Pen, Picture, View
 from holders.output.draw.drafting.shapes import frame_slabs
@@ -14,6 +17,8 @@ WIDE, HIGH = 22.0, 15.0
 BOLD = Pen(0.5)
 GREY, PALE, BLACK = "#b4b4b4", "#e6e6e6", "#000"
 ARROW_MM = 1.6
+TIP_MM = 0.2  # of a catch's nose
+LETTERS_MM = 2.8
 
 Box = tuple[float, float, float, float]
 
@@ -139,12 +144,28 @@ def _grip(picture: Picture) -> None:
     _arrow(picture, (13, 1.5), (13, 6.2))
 
 
-def _catch(picture: Picture, _: Design) -> None:
-    _box(picture, (1, 9, 21, 14), FINE, HATCH_MATERIAL)
-    _box(picture, (7, 10.2, 21, 12.6), EDGE, "#fff")
-    _box(picture, (1, 6.4, 9.5, 8.6), EDGE, GREY)
-    _box(picture, (3, 4.6, 4.2, 11.4), FINE, PALE)
-    _arrow(picture, (13.5, 7.5), (10, 7.5))
+def _catch(picture: Picture, design: Design) -> None:
+    """A catch from above, its nose up, with the names that the step uses."""
+    part = next(part for part in design.parts if part.role is Role.CATCH)
+    body = area_of(part.slabs[0].region)
+    rings = [list(ring.coords) for ring in (body.exterior, *body.interiors)]
+    if np.ptp(np.array(rings[0])[:, 1]) > np.ptp(np.array(rings[0])[:, 0]):
+        rings = [[(y, x) for x, y in ring] for ring in rings]
+    pins = np.mean([point for ring in rings[1:] for point in ring], axis=0)
+    (x0, y0), (x1, y1) = np.min(rings[0], axis=0), np.max(rings[0], axis=0)
+    up = bool(pins[1] < (y0 + y1) / 2)
+    scale = min(20.0 / (x1 - x0), 6.0 / (y1 - y0))
+
+    def at(x: float, y: float) -> Point:
+        return 1.0 + (x - x0) * scale, 4.5 + ((y1 - y) if up else (y - y0)) * scale
+
+    picture.polygon([[at(x, y) for x, y in ring] for ring in rings], FINE, PALE)
+    tip = [x for x, y in rings[0] if abs(y - (y1 if up else y0)) < TIP_MM]
+    ends = (x1 + pins[0]) / 2 if pins[0] < (x0 + x1) / 2 else (x0 + pins[0]) / 2
+    below = 4.5 + (y1 - y0) * scale + 3.0
+    picture.text((at(sum(tip) / len(tip), y0)[0], 3.4), "nose", LETTERS_MM, anchor="middle")
+    for words, x in (("pad", pins[0]), ("legs", ends)):
+        picture.text((at(x, y0)[0], below), words, LETTERS_MM, anchor="middle")
 
 
 def _caliper(picture: Picture, _: Design) -> None:
