@@ -25,6 +25,7 @@ TRIES: Mapping[str, Values] = {
     "carrier.key_mm": lambda now: (now + 2, now + 4, now + 8),
     "carrier.ledge_mm": lambda now: (now - 1, now - 2, now + 1, now + 2),
     "channel.radius_mm": lambda now: (1.5 * now, 2 * now, 0.75 * now),
+    "cover.catches": lambda now: (2, 4) if now < 2 else (),
     "cover.clearance_mm": lambda _: (0.5,),
     "cover.thickness_mm": lambda now: (1.5, 2.0, 3.0) if now < 1.5 else (),
     "feet.count": lambda now: (4, 6, 8) if now < 8 else (6, 4),

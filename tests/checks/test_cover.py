@@ -31,7 +31,7 @@ def found(made: tuple[Job, Design], words: str) -> Finding:
 
 def test_a_good_cover_passes_everything() -> None:
     findings = list(CoverRule().check(*covered()))
-    assert [f.level for f in findings] == ["pass"] * 10
+    assert [f.level for f in findings] == ["pass"] * 11
 
 
 def test_no_cover_no_check() -> None:
@@ -45,6 +45,14 @@ def huge(size: float, thick: float) -> tuple[Job, Design]:
     return wanted, refitted(
         made, replace(made.find(Pane), places=(Rect(0, 0, size, size),), z1=made.find(Pane).z0 + thick)
     )
+
+
+def one_edge() -> tuple[Job, Design]:
+    """All catches at the foot."""
+    wanted, made = covered()
+    pane = made.find(Pane)
+    assert pane is not None
+    return wanted, refitted(made, replace(pane, pins=tuple((x, 80.0) for x, _ in pane.pins)))
 
 
 CASES: tuple[Wrong, ...] = (
@@ -62,6 +70,7 @@ CASES: tuple[Wrong, ...] = (
     ("own sag", "stop", lambda: huge(1500.0, 2.0), "cover.thickness_mm"),
     ("rings", "warn", lambda: covered(face="plain"), "cover.face"),
     ("rings", "warn", lambda: covered(face="coated"), "cover.face"),
+    ("opposite edges", "warn", one_edge, "cover.catches"),
     ("far wall", "warn", lambda: covered(reach=1.2), "cover.clearance_mm"),
     ("far wall", "warn", lambda: covered(reach=1.4), "cover.clearance_mm"),  # 1.4 - 0.5 - 0.5 = 0.4
     ("far wall", "stop", lambda: covered(reach=0.7), "cover.clearance_mm"),

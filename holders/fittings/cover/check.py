@@ -67,6 +67,7 @@ class CoverRule(Rule):
         yield self._stiff(design, pane)
         yield self._face(job, pane)
         if pane.spring is not None:
+            yield self._both(pane)
             yield self._nose(pane)
             yield self._spring(job.material, pane, pane.spring)
             yield self._hold(job.material, pane, pane.spring)
@@ -194,6 +195,20 @@ class CoverRule(Rule):
             field="cover.face",
         )
 
+    def _both(self, pane: Pane) -> Finding:
+        """Catches at one edge only leave the other free: upside down the plate turns about them and falls out."""
+        edges = pane.held_edges
+        return self.found(
+            at_least(edges, 2, -math.inf),
+            title="opposite edges of the plate with catches",
+            measured=edges,
+            limit=2,
+            unit="",
+            where=each_words(pane),
+            advice="" if edges >= 2 else "take the plate out before the holder is turned over",
+            field="cover.catches",
+        )
+
     def _nose(self, pane: Pane) -> Finding:
         least = pane.reach - pane.clearance - CUT_MM  # all that it is cut short opens on one side
         level = at_least(least, HELD_MM, 0.0) if least > 0 else "stop"
@@ -202,7 +217,7 @@ class CoverRule(Rule):
             title="catch over a plate cut short that lies at the far wall",
             measured=least,
             limit=HELD_MM,
-            where=f"{pane.each:g} catches a plate",
+            where=each_words(pane),
             advice=""
             if level == "pass"
             else "less clearance, or wider lips, which let the catches reach farther",
@@ -238,7 +253,7 @@ class CoverRule(Rule):
             title="nose lifted by twice the plate's weight",
             measured=lift,
             limit=thick / 2,
-            where=f"a plate of {weight:.2f} N on {pane.each:g} catches; beyond half its thickness it leaves its pocket",
+            where=f"a plate of {weight:.2f} N, {each_words(pane)}; beyond half its thickness it leaves its pocket",
             advice="" if level == "pass" else "more or thicker catches",
             field="cover.catch_thickness_mm",
         )
@@ -265,6 +280,11 @@ class CoverRule(Rule):
             else "",
             field="cover.catches",
         )
+
+
+def each_words(pane: Pane) -> str:
+    """How many catches a plate has."""
+    return f"{pane.each:g} catch{'es' * (pane.each != 1)} a plate"
 
 
 def _rests(window: Window, rect: Rect) -> float:

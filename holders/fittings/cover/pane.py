@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
@@ -77,6 +78,14 @@ class Pane(Fitted):
     def pin_length(self) -> float:
         """Of a pin, pad and hole together, a little short so that it never sticks out."""
         return 0.0 if self.spring is None else self.spring.thick + self.pin_depth - SHORT_MM
+
+    @property
+    def held_edges(self) -> int:
+        """How many of two opposite edges of a plate have catches: 2 where both have, of the plate with the fewest."""
+        return min((_held(rect, self._pins_of(rect)) for rect in self.places), default=0)
+
+    def _pins_of(self, rect: Rect) -> list[Point]:
+        return [pin for pin in self.pins if min(self.places, key=lambda one: _off(one, pin)) is rect]
 
     @property
     def each(self) -> float:
@@ -241,3 +250,16 @@ class Pane(Fitted):
 def plate_weight_n(pane: Pane) -> float:
     """Weight of one plate, N."""
     return glass_weight_n(pane.places[0], pane.z1 - pane.z0)
+
+
+def _off(rect: Rect, pin: Point) -> float:
+    """How far a pin is from a plate, mm."""
+    x, y = pin
+    return max(rect.x - x, x - rect.right, rect.y - y, y - rect.top)
+
+
+def _held(rect: Rect, pins: Sequence[Point]) -> int:
+    """2 where pins stand beyond two opposite edges of a plate, 1 where they do beyond one edge, else 0."""
+    foot, head = any(y < rect.y for _, y in pins), any(y > rect.top for _, y in pins)
+    left, right = any(x < rect.x for x, _ in pins), any(x > rect.right for x, _ in pins)
+    return max(foot + head, left + right)

@@ -40,6 +40,11 @@ SAID: Mapping[str, Said] = MappingProxyType(
             "Where the film touches the cover glass, rings will show",
             "rings lighter and darker than the tone around them by",
         ),
+        "opposite edges of the plate with catches": Said(
+            "Catches hold the glass at two opposite edges",
+            "Catches hold the glass at one edge only: upside down it falls out at the other",
+            "opposite edges with catches",
+        ),
         "catch over a plate cut short that lies at the far wall": Said(
             "The catches hold even a glass cut small",
             "A cover glass cut small may slip from its catches",
