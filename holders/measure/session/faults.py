@@ -69,12 +69,13 @@ def faults_of(found: InspectResult) -> tuple[Fault, ...]:
 
 
 def line_of(found: InspectResult, faults: Sequence[Fault]) -> str:
-    """The sheet's line in the list: its faults, or that none was seen and whether its sharpness shows at all."""
+    """The sheet's line in the list: its faults, or that none was seen and what this scan cannot show at all."""
     if faults:
         return "; ".join(fault.words for fault in faults)
-    if found.sharpness.in_band_fraction is None:
-        return "nothing wrong seen; this scan does not show whether it is sharp"
-    return "nothing wrong seen"
+    hidden = ["whether it is sharp"] if found.sharpness.in_band_fraction is None else []
+    if not found.rings.told:
+        hidden.append("most rings, as it has one channel only")
+    return "; this scan does not show ".join(filter(None, ("nothing wrong seen", " nor ".join(hidden))))
 
 
 def compared(sheets: Sequence[Sheet]) -> tuple[Sheet, ...]:
