@@ -197,7 +197,7 @@ def test_the_joint_that_is_drawn_is_one_of_the_frame() -> None:
     assert drawn[0][1].svg("joint") == drawn[1][1].svg("joint")
 
 
-def test_a_lower_sheet_that_stands_back_is_named_as_undercut() -> None:
+def test_a_lower_sheet_that_stands_back_is_named_as_a_step() -> None:
     """A ledge of two sheets of 1.5 mm: the lower one's opening is wider than the window's."""
     made = design(job(route="laser", material={"name": "plywood-birch", "sheets_mm": [1.5]}))
     window, outer = made.mine[0], made.outer
@@ -209,6 +209,6 @@ def test_a_lower_sheet_that_stands_back_is_named_as_undercut() -> None:
     back = max(
         x for x in (min(v.x for v in hole.vertices) for hole in lower.region.holes) if x < window.opening.x
     )
-    assert marks["undercut"] == pytest.approx(back - outer.x)
+    assert marks["step"] == pytest.approx(back - outer.x)
     assert marks["window"] == pytest.approx(window.opening.x - outer.x)
-    assert marks["undercut"] < marks["window"]
+    assert marks["step"] < marks["window"]

@@ -76,7 +76,7 @@ def _left(design: Design) -> list[Mark]:
     h = design.heights
     marks = [Mark(0.0, "glass"), Mark(h.foot_protrusion, "underside")]
     marks.append(Mark(h.drawn_ledge, "ledge"))
-    marks += [Mark(top, "undercut") for top in _relief_tops(design)]
+    marks += [Mark(top, "bevel") for top in _relief_tops(design)]
     if shapes.has_pocket(design):
         marks.append(Mark(max(slab.z1 for slab in shapes.frame_slabs(design)), "wall"))
     for part in own_lids(design):
@@ -89,7 +89,7 @@ def _left(design: Design) -> list[Mark]:
 
 
 def _relief_tops(design: Design) -> list[float]:
-    """Where the undercut below the window's edge ends."""
+    """Where the bevel below the window's edge ends."""
     mine = [window.opening for window in design.mine]
     tops = {
         cut.z1
@@ -131,11 +131,11 @@ def _above(design: Design, window: Window, at: Slice) -> list[Mark]:
     for part in shapes.frame_of(design):
         for cut in part.cuts:
             if cut.chamfer:
-                marks.append(Mark(window.opening.x - cut.flare_mm - base, "undercut"))
+                marks.append(Mark(window.opening.x - cut.flare_mm - base, "bevel"))
     for slab in shapes.frame_slabs(design):
         one = shapes.over_window(window, shapes.openings(slab))
         if one is not None and slab.z1 < design.heights.drawn_ledge - 0.1:
-            marks.append(Mark(one.rect.x - base, "undercut"))
+            marks.append(Mark(one.rect.x - base, "step"))
     marks += [Mark(x - base, "lid") for x in _lid_ends(design, at)]
     return [mark for mark in unlike(marks) if at.x0 - 0.01 <= mark.at + base <= at.x1 + 0.01]
 

@@ -1,4 +1,4 @@
-"""What the plan and the detail cannot show, in words: corners, undercut, joints, recesses, lettering."""
+"""What the plan and the detail cannot show, in words: corners, bevel, joints, recesses, lettering."""
 
 from __future__ import annotations
 
@@ -102,7 +102,7 @@ def _relief(design: Design) -> list[str]:
         for cut in part.cuts:
             if cut.chamfer:
                 return [
-                    f"Undercut below every window edge: chamfer {measure(cut.flare_mm)} wide, "
+                    f"Bevel below every window edge: {measure(cut.flare_mm)} wide, "
                     f"{measure(cut.z1 - cut.z0)} high."
                 ]
     steps = [
@@ -113,7 +113,7 @@ def _relief(design: Design) -> list[str]:
         if (one := shapes.over_window(window, shapes.openings(slab))) is not None
     ]
     if steps and max(steps) > shapes.NEAR_MM:
-        return [f"Undercut: the sheets under the lip stand back {measure(max(steps))} on every window edge."]
+        return [f"Step: the sheets under the lip stand back {measure(max(steps))} on every window edge."]
     return []
 
 
