@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 
 from holders.core.threads import one_thread
 from tests import kept, tolerance
@@ -29,7 +29,10 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 def pytest_configure(config: pytest.Config) -> None:
     # one commit gives one answer; what was never drawn before is looked for with --slow, or --hypothesis-seed=NUMBER
-    settings.register_profile("steady", derandomize=True)
+    # a machine with other work is no fault of the code: no test fails by the clock
+    settings.register_profile(
+        "steady", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+    )
     if not config.getoption("--slow"):
         settings.load_profile("steady")
     if not hasattr(config, "workerinput"):  # workers inherit it
