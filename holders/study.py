@@ -154,7 +154,7 @@ def study(
     findings = run(job, made, odds=odds, cures=extremes)
     names = [one.film_called for one in job.each]
     films = [FilmChance(name, one.chance) for name, one in zip(names, odds, strict=True)]
-    supposed = supposed_words(preset, bed_known=bool(places))
+    supposed = supposed_words(preset, job.film.cut_width_mm, bed_known=bool(places))
     verdict = judged(odds[worst], findings, films, supposed)
     return Study(
         job, made, film, findings, cautions(job, made), verdict, preset_text, known.nested, known.not_nested

@@ -76,7 +76,7 @@ def proposed(
         return best, ""
     words = "; ".join([said[0], *(text[0].lower() + text[1:] for text in said[1:])])
     chances = f"{per_hundred(first.verdict.chance)} -> {per_hundred(found.verdict.chance)} of 100"
-    return best, f"{words}: {chances}{if_supposed(found.job.whole_preset)}"
+    return best, f"{words}: {chances}{if_supposed(found.job.whole_preset, found.job.film.cut_width_mm)}"
 
 
 def _smaller(

@@ -178,7 +178,7 @@ def test_new_takes_a_thickness_as_the_sheet_that_is_there_but_not_measured(tmp_p
     preset = load(file)
     assert preset.material.name == "plywood-birch"
     assert preset.material.sheets_mm == (3.0,)
-    assert supposed_words(preset) == ("your sheets are 3 mm thick",)  # the chance says it
+    assert supposed_words(preset, 100.0) == ("your sheets are 3 mm thick",)  # the chance says it
 
 
 @pytest.mark.parametrize(

@@ -45,6 +45,7 @@ back_coat = "yes"
 [material]
 name = "petg"
 """
+WIDE = 100.0
 BED = {"bed.focus_sigma_mm": 0.03, "bed.focus_height_mm": 3.1}
 
 
@@ -56,14 +57,14 @@ def having(*entries: str, **also: object) -> Preset:
 def test_an_entry_counts_until_one_of_its_values_is_another() -> None:
     preset = having(entry(BED))
     assert still_supposed(preset) == (BED,)
-    assert supposed_words(preset) == ("your scanner's focus height is 3.1 ± 0.03 mm",)
+    assert supposed_words(preset, WIDE) == ("your scanner's focus height is 3.1 ± 0.03 mm",)
     assert supposed_keys(preset) == ("bed.focus_sigma_mm", "bed.focus_height_mm")
-    assert supposed_words(preset, bed_known=True) == ()
+    assert supposed_words(preset, WIDE, bed_known=True) == ()
     assert (
-        if_supposed(preset)
+        if_supposed(preset, WIDE)
         == ", if your scanner's focus height is 3.1 ± 0.03 mm (supposed, not measured yet)"
     )
-    assert if_supposed(having()) == ""
+    assert if_supposed(having(), WIDE) == ""
     assert (
         still_supposed(having(entry(BED), bed__focus_height_mm=3.2)) == ()
     )  # its spread may come out the same
@@ -78,8 +79,8 @@ def test_one_measured_leaves_the_others_supposed() -> None:
         {"material.sheets_mm": [2.0, 3.0]},
     )
     preset = having(entry(curl), entry(coat), entry(sheets), material__sheets_mm=[2.0, 3.0])
-    assert supposed_words(preset) == (
-        "your film's curl is 1 per m",
+    assert supposed_words(preset, WIDE) == (
+        "your film's curl is 1 per m, 1.2 mm high in the middle of its width",  # k w² / 8
         "your film's back has a gelatin coat",
         "your sheets are 2, 3 mm thick",
     )
@@ -109,7 +110,7 @@ def test_a_step_that_measures_says_if_until_it_is_measured(tmp_path: Path) -> No
     assert changed.found.verdict.chance == step.found.verdict.chance
     assert "supposed" not in changed.found.verdict.text
     measured = parse(with_values(step.preset, {"bed.focus_height_mm": 3.217}), "weir")
-    assert supposed_words(measured) == ()
+    assert supposed_words(measured, WIDE) == ()
 
 
 def test_the_sentence_carries_both_conditions_and_a_stop() -> None:

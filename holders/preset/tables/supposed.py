@@ -9,6 +9,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from holders.facts.curl_words import curl_words
 from holders.preset.tables.plain import PlainPreset
 
 KEY = "supposed"
@@ -43,23 +44,24 @@ def without(preset: PlainPreset, paths: Iterable[str]) -> list[str]:
     return [entry(values) for values in still_supposed(preset) if not gone & values.keys()]
 
 
-def supposed_words(preset: PlainPreset, *, bed_known: bool = False) -> tuple[str, ...]:
+def supposed_words(preset: PlainPreset, film_width_mm: float, *, bed_known: bool = False) -> tuple[str, ...]:
     """Each measurement that is only supposed, as what comes after "if".
 
-    ``bed_known``: the bed was measured, and a record of that stands above what the preset says of it.
+    ``film_width_mm`` says how high a film of the supposed curl stands; ``bed_known``: the bed was measured, and a
+    record of that stands above what the preset says of it.
     """
     return tuple(
-        _words(values)
+        _words(values, film_width_mm)
         for values in still_supposed(preset)
         if not (bed_known and next(iter(values)).startswith("bed."))
     )
 
 
-def if_supposed(preset: PlainPreset) -> str:
+def if_supposed(preset: PlainPreset, film_width_mm: float) -> str:
     """The condition behind a sentence about chances: ", if … (supposed, not measured yet)"; "" where all is "
     "measured.
     """
-    words = supposed_words(preset)
+    words = supposed_words(preset, film_width_mm)
     return f", if {' and '.join(words)} (supposed, not measured yet)" if words else ""
 
 
@@ -68,7 +70,7 @@ def supposed_keys(preset: PlainPreset) -> tuple[str, ...]:
     return tuple(dict.fromkeys(path for values in still_supposed(preset) for path in values))
 
 
-def _words(values: Mapping[str, Any]) -> str:
+def _words(values: Mapping[str, Any], film_width_mm: float) -> str:
     path, value = next(iter(values.items()))
     key = path.rpartition(".")[2]
     if key == "focus_sigma_mm":
@@ -76,7 +78,7 @@ def _words(values: Mapping[str, Any]) -> str:
         at = "known to" if height is None else f"{height:g}"
         return f"your scanner's focus height is {at} ± {value:g} mm"
     if key == "curl_per_m":
-        return f"your film's curl is {value:g} per m"
+        return f"your film's curl is {curl_words(value, film_width_mm)}"
     if key == "back_coat":
         return "your film's back has a gelatin coat" if value == "yes" else "your film's back is bare"
     if key == "sheets_mm":

@@ -136,11 +136,12 @@ def _tell(found: Study, answer: dict[str, Any], register: Path | None) -> None:
     from holders.workshop.budget.enough import ENOUGH, UNEVEN_MM
 
     console, now = show.out(), _of_100(answer["chance"])
+    supposed = if_supposed(found.job.whole_preset, found.job.film.cut_width_mm)
     if found.job.kinds:
         console.print(escape(f"read and judged: the ledge of the {found.job.film_called}, which does worst"))
     console.print(
         f"{answer['code']}: the ledge lies {answer['off']:+.2f} mm from where it was meant on average; as it is, "
-        f"{now} of 100 scans will be sharp and free of rings{if_supposed(found.job.whole_preset)}"
+        f"{now} of 100 scans will be sharp and free of rings{supposed}"
     )
     if answer["will_do"] is not None:
         low, high = answer["will_do"]["mean"]

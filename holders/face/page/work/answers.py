@@ -36,7 +36,7 @@ from holders.preset.resolve import Job
 from holders.preset.schema import Preset
 from holders.preset.shipped import is_example
 from holders.preset.tables.plain import PlainPreset
-from holders.preset.tables.supposed import supposed_words
+from holders.preset.tables.supposed import still_supposed
 from holders.preset.template import template
 from holders.study import Basis, Study, basis_of, job_of, study
 
@@ -303,7 +303,7 @@ def _glimpsed(shared: Shared) -> dict[str, Any]:
 
 def _verdict(found: Study) -> dict[str, Any]:
     supposed = bool(
-        supposed_words(found.job.whole_preset)
+        still_supposed(found.job.whole_preset)
     )  # said beside the number where its sentence is not
     summary = verdict_summary(found.verdict)
     return {**summary, "of_100": per_hundred(found.verdict.chance), "supposed": supposed}
