@@ -119,7 +119,7 @@ class Cut:
     z0: float
     z1: float
     flare_mm: float = 0.0
-    magnet: bool = False  # a pocket that takes a magnet
+    magnet: tuple[float, float] | None = None  # diameter and thickness, mm, of the magnet it takes
     foot: bool = False  # a recess that takes a foot
     open_end: bool = False  # a slot through the wall, through which long film passes
 

@@ -136,7 +136,7 @@ def _magnets(cut: Cut | None) -> Made:
 
 
 def _pit(depth: float) -> Cut:
-    return Cut("magnet", circle(60.5, 150, 0.5), 3.48, 3.48 + depth, magnet=True)
+    return Cut("magnet", circle(60.5, 150, 0.5), 3.48, 3.48 + depth, magnet=(0.8, depth))
 
 
 def _flat_ledge(thick: float) -> Design:

@@ -40,11 +40,12 @@ LEAST_RING_MM = 1.0  # a lid frame narrower than this is refused outright; the w
 
 @dataclass(frozen=True, slots=True)
 class Magnets:
-    """Middles of the magnet pockets and their size, shared by frame and lid."""
+    """Middles of the magnet pockets and their size, shared by frame and lid; ``size`` is a magnet's: across, thick."""
 
     spots: tuple[Point, ...]
     radius: float
     depth: float
+    size: tuple[float, float]
 
 
 def lid_levels(
@@ -131,7 +132,7 @@ def magnets(lid: Lid, place: Place, mine: tuple[Notch, ...], levels: Levels, *, 
     Raises ``InputError`` when the route, the tabs or the material under the ledge leave no room for them.
     """
     if lid.magnets == 0:
-        return Magnets((), 0.0, 0.0)
+        return Magnets((), 0.0, 0.0, (0.0, 0.0))
     if not printed:
         raise InputError("lid.magnets", lid.magnets, "only a printed holder has magnet pockets; set 0")
     found = mine[: lid.tabs]
@@ -165,7 +166,7 @@ def magnets(lid: Lid, place: Place, mine: tuple[Notch, ...], levels: Levels, *, 
         side = (need + notch.through_mm) / 2
         shift = (side if notch.through_mm else 0.0) if on_tab == 1 else side if k // len(fits) else -side
         spots.append(_spot(notch, place.room, shift, radius))
-    return Magnets(tuple(spots), radius, depth)
+    return Magnets(tuple(spots), radius, depth, (lid.magnet_diameter_mm, lid.magnet_thickness_mm))
 
 
 def magnet_room_mm(lid: Lid) -> float:
@@ -275,7 +276,7 @@ def _lid(
         cuts=(
             *bevel_cut(lean, hole, rules.window_radius_mm, z1),
             *(
-                Cut("magnet", circle(x, y, pits.radius), z0, z0 + pits.depth, magnet=True)
+                Cut("magnet", circle(x, y, pits.radius), z0, z0 + pits.depth, magnet=pits.size)
                 for x, y in pits.spots
             ),
         ),

@@ -120,7 +120,7 @@ class LidKind(Fitting[Lid]):
             ),
             parts=(*made, *on_tabs),
             cuts=tuple(
-                Cut("magnet", circle(x, y, pit.radius), ledge - pit.depth, ledge, magnet=True)
+                Cut("magnet", circle(x, y, pit.radius), ledge - pit.depth, ledge, magnet=pit.size)
                 for pit in pits
                 for x, y in pit.spots
             ),

@@ -533,3 +533,20 @@ def test_what_is_laid_in_is_listed_from_the_glass_up() -> None:
     for path in (path for path in SHIPPED if path.stem in stems):
         rows = items(design(resolve(load(path))))
         assert [row.title for row in rows if row.kind in ("pane", "film")] == stems[path.stem]
+
+
+@pytest.mark.parametrize("name", ["8x10-printed", "mixed-formats"])
+def test_the_magnet_itself_is_listed_not_its_pit_alone(name: str) -> None:
+    """What is bought is the disc that the preset names; the pit is wider. Both stand on the paper uncut."""
+    preset = load(next(path for path in SHIPPED if path.stem == name))
+    assert preset.lid is not None
+    across_mm, thick_mm = preset.lid.magnet_diameter_mm, preset.lid.magnet_thickness_mm
+    holder = design(resolve(preset))
+    row = next(row for row in items(holder) if row.kind == "magnet")
+    assert row.size == f"Ø {across_mm:g} x {thick_mm:g}"
+    assert row.quantity == 2 * preset.lid.magnets * len(holder.windows)
+    pit_mm = float(re.findall(r"pit Ø ([\d.]+)", row.title)[0])
+    assert across_mm < pit_mm <= across_mm + 0.5
+    said = texts(drawing(holder)[0])
+    assert row.size in said
+    assert row.title in said  # in one line

@@ -79,11 +79,18 @@ def _bought(design: Design) -> list[Row]:
                 "",
             )
         )
-    pits = [cut for part in design.parts for cut in part.cuts for _ in range(part.quantity) if cut.magnet]
+    pits = [
+        (cut, cut.magnet)
+        for part in design.parts
+        for cut in part.cuts
+        for _ in range(part.quantity)
+        if cut.magnet
+    ]
     if pits:
-        wide = max(v.x for v in pits[0].outline.vertices) - min(v.x for v in pits[0].outline.vertices)
-        size = f"in a pit Ø {measure(wide)} x {measure(pits[0].z1 - pits[0].z0)}"
-        rows.append(("disc magnet", len(pits), size, "", KIND_MAGNET, ""))
+        pit, (across_mm, thick_mm) = pits[0]
+        wide = max(v.x for v in pit.outline.vertices) - min(v.x for v in pit.outline.vertices)
+        title = f"disc magnet, pit Ø {measure(wide)} x {measure(pit.z1 - pit.z0)}"
+        rows.append((title, len(pits), f"Ø {measure(across_mm)} x {measure(thick_mm)}", "", KIND_MAGNET, ""))
     return rows
 
 
