@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from holders.checks.safety.cautions import cautions, hazards
+from holders.design.model import Design, Role, Seam
 from holders.fittings.lid.table import Lid
 from holders.preset.resolve import Job
 from holders.preset.tables.plain import table_of
@@ -25,8 +26,8 @@ def keys(made: Job) -> set[str]:
     ("made", "wanted"),
     [
         (job(), {*PRINT, "nitrate"}),
-        (job("knife"), {"knife", "dust", "nitrate"}),
-        (job("laser"), {"laser", "dust", "nitrate"}),
+        (job("knife"), {"knife", "dust", "nitrate", "super-glue"}),
+        (job("laser"), {"laser", "dust", "nitrate", "super-glue"}),
         (job("laser", material={"family": "wood"}), {"laser", "wood-glue", "dust", "nitrate"}),
         (job("laser", material={"family": "board"}), {"laser", "board-smoke", "dust", "nitrate"}),
         (job("laser", material={"family": "acrylic"}), {"laser", "acrylic-vapour", "dust", "nitrate"}),
@@ -35,8 +36,14 @@ def keys(made: Job) -> set[str]:
         (job(base={"nitrate": True, "note": "It burns."}), {*PRINT, "nitrate"}),
         (job(base={"note": "Smells of vinegar."}), {*PRINT, "nitrate", "base"}),
         (job(material={"note": "Warps."}, film={"note": "Odd."}), {*PRINT, "nitrate", "material", "film"}),
-        (job("laser", material={"laser": "forbidden"}), {"laser", "laser-forbidden", "dust", "nitrate"}),
-        (job("laser", material={"laser": "ask the operator"}), {"laser", "laser-ask", "dust", "nitrate"}),
+        (
+            job("laser", material={"laser": "forbidden"}),
+            {"laser", "laser-forbidden", "dust", "nitrate", "super-glue"},
+        ),
+        (
+            job("laser", material={"laser": "ask the operator"}),
+            {"laser", "laser-ask", "dust", "nitrate", "super-glue"},
+        ),
         (job(preset={"lid": {"magnets": 2}}), {*PRINT, "magnets", "nitrate"}),
         (job(preset={"lid": {}}), {*PRINT, "nitrate"}),
         (job(film={"kind": "plate"}, base={"rigid": True}), {*PRINT, "glass"}),
@@ -101,3 +108,39 @@ def test_notes_of_rows_are_among_the_cautions(key: str) -> None:
     row = material(key)
     made = job(row.routes[0], material={"note": row.note})
     assert row.note in {h.text for h in hazards(made, make(made.preset.route))}
+
+
+SEAM = Seam("frame", Role.FRAME, "x", 60.0, ((0.0, 10.0),), (), 0.1, "glue")
+
+
+@pytest.mark.parametrize(
+    ("made", "wanted"),
+    [
+        ((job(), make()), set()),
+        ((job(), make(seams=(SEAM,))), {"super-glue"}),  # pieces of a frame too large for the printer
+        ((job("laser", material={"family": "plastic"}), make("laser")), {"super-glue"}),
+        (
+            (job("laser", material={"family": "acrylic"}), make("laser")),
+            set(),
+        ),  # its cement is of another kind
+        (covered(), {"super-glue", "cut-pins"}),  # catches, on pins
+    ],
+)
+def test_glue_and_cut_pins_bring_their_cautions(made: tuple[Job, Design], wanted: set[str]) -> None:
+    found = {h.key: h.text for h in hazards(*made)}
+    assert found.keys() & {"super-glue", "cut-pins"} == wanted
+    if "super-glue" in wanted:
+        assert all(
+            word in found["super-glue"] for word in ("eyelids", "safety glasses", "cotton", "air the room")
+        )
+    if "cut-pins" in wanted:
+        assert all(word in found["cut-pins"] for word in ("safety glasses", "both ends", "burr"))
+        assert {"saw", "file"} <= set(made[1].fitted[0].takes(made[1]))
+
+
+def test_the_caution_of_the_glass_agrees_with_pushing_a_holder_against_its_stop() -> None:
+    """The loading step pushes the holder gently the last few millimetres; the caution may not forbid that."""
+    (text,) = (h.text for h in hazards(job(), make()) if h.key == "scanner")
+    assert "do not slide" not in text
+    assert "only the last few millimetres to its stop" in text
+    assert "Wipe glass and holder clean" in text

@@ -8,7 +8,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from holders.core.lines import Caution
-from holders.design.model import Design
+from holders.design.model import Design, Role
+from holders.facts.models import Material
 from holders.facts.tables import hazard, lamp
 
 if TYPE_CHECKING:
@@ -82,8 +83,9 @@ _DUST = Caution(
 _SCANNER = Caution(
     "scanner",
     "The scanner's glass",
-    "Lay the holder down, do not slide it: grit under a hard edge scratches glass. Slide it only to measure how "
-    "film lies, glass and holder wiped clean. Never open the scanner while it is plugged in.",
+    "Wipe glass and holder clean, lower the holder close to its place, and push it only the last few millimetres to "
+    "its stop: grit under a hard edge scratches glass. Slide it farther only to measure how film lies, wiped clean "
+    "again. Never open the scanner while it is plugged in.",
 )
 
 
@@ -131,6 +133,8 @@ def _wanted(job: Job, design: Design) -> tuple[tuple[bool, Caution], ...]:
         ("knife" in kinds or bool(design.of_card), _KNIFE),
         ("print" in kinds, _PRINT),
         ("print" in kinds, _of_row("filament-particles")),
+        (_super_glue(job.material, design), _of_row("super-glue")),
+        (_cut_pins(design), _of_row("cut-pins")),
         *((True, own) for fitted in design.fitted for own in fitted.cautions(job)),
         (job.base.rigid or job.film.kind == "plate", _GLASS),
         (not base.rigid and not base.nitrate and job.own_film.kind in MAY_BE_NITRATE, _NITRATE),
@@ -142,3 +146,21 @@ def _wanted(job: Job, design: Design) -> tuple[tuple[bool, Caution], ...]:
         (lamp(job.bed.lamp).mercury, _of_row("mercury")),
         (True, _SCANNER),
     )
+
+
+def _super_glue(material: Material, design: Design) -> bool:
+    """Whether the holder is put together with super glue or epoxy: its seams, its fittings, or what plastic takes."""
+    takes = {thing for made in design.fitted for thing in made.takes(design)}
+    stops = any(part.role is Role.CORNER for part in design.parts)
+    sheets = design.route != "print" and sum(part.in_frame for part in design.parts) > 1
+    glued = stops or sheets or "glue" in takes
+    return (
+        bool(design.seams)
+        or bool(takes & {"super-glue", "epoxy"})
+        or (glued and material.family == "plastic")
+    )
+
+
+def _cut_pins(design: Design) -> bool:
+    """Whether pins are cut to a length: those of catches are, those that align sheets stay as they are."""
+    return any("pins" in made.takes(design) for made in design.fitted)

@@ -222,7 +222,8 @@ def placing_words(design: Design) -> str:
         f"the stop at the {_end(e)}" if e in stopped else f"the {RIM[e]}" for e in edges if e is not None
     ]
     lay = f"lay the holder on the glass, its {corner} toward the home corner, film side up"
-    words.append(lay + (f", and push it gently against {' and '.join(against)}" if against else ""))
+    push = f", a few millimetres off, and push it gently against {' and '.join(against)}"
+    words.append(lay + (push if against else ""))
     text = "; ".join(words)
     text = f"{text[0].upper()}{text[1:]}. The calibration zone stays uncovered."
     for k, edge in enumerate(edges):

@@ -203,15 +203,16 @@ class Pane(Fitted):
             "piece that lies otherwise. "
         )
         return (
+            f"Saw the pins to {self.pin_length:.1f} mm, eye protection on, and file both ends free of burr. "
             f"{grain if self._by_grain else ''}Lay each catch on the frame, its nose over the pocket, and push "
-            f"its two pins ({self.pin_length:.1f} mm long) with a thumb through the pad into the frame until they are "
+            f"its two pins with a thumb through the pad into the frame until they are "
             "level. Rub a pin that jams thinner with fine abrasive paper; one that is driven in cracks the frame. Then "
             f"{glue} under the pad only. Legs and nose stay free: push each nose back until its slot closes, and see "
             "it spring forward again.",
         )
 
     def takes(self, design: Design) -> tuple[str, ...]:
-        """The plate; for catches pins and glue; a card where no opening lets fingers at the film."""
+        """The plate; for catches pins, what cuts them, and glue; a card where no opening lets fingers at the film."""
         card = () if self.opened else ("spare-card",)
         if self.spring is None:
             return ("glass", "cloth", *card)
@@ -220,6 +221,8 @@ class Pane(Fitted):
             "cloth",
             *card,
             "pins",
+            "saw",
+            "file",
             "abrasive",
             "super-glue" if design.route == "print" else "glue",
         )

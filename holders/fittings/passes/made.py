@@ -108,8 +108,8 @@ class Passes(Fitted):
             Caution(
                 "moving-holder",
                 "Open lid, bright lamp, glass underneath",
-                "Lift the holder with both hands to move it, do not push it over the glass: grit below a foot "
-                "scratches the glass. Close the lid by hand each time; do not look into the lit lamp.",
+                "Lift the holder with both hands to move it, and push it only the last few millimetres: grit below "
+                "a foot scratches the glass. Close the lid by hand each time; do not look into the lit lamp.",
             ),
         )
 
