@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 F = TypeVar("F", bound=Fitted)
 
 TRIED = "holders check lists the changes that gain, each tried on this holder"
+UNTRIED = "worth a try, not tried on this holder: "
 FLAT = 0.5  # share of the focus band's half width that a bow or sag may take unremarked
 DIGITS = 4  # of a millimetre or a share: finer than anything that is made or measured here
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import replace
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from holders.checks.base import TRIED, Rule
-from holders.core.errors import HoldersError
+from holders.checks.again import again, remade
+from holders.checks.base import TRIED, UNTRIED, Rule
+from holders.checks.film.film_fit import HIDDEN
+from holders.checks.film.lips_tried import lips_tried
 from holders.core.findings import Finding
 from holders.design.draft.lips import SET_BACK_MM
 from holders.design.model import Design
@@ -45,16 +46,23 @@ OF_A_FIELD = frozenset({("expansion", "layout.slide_gap_mm")})  # the same for o
 FINGERS = "layout.finger_notches"
 # times the wall: room in which notches go deep enough, or for one beside the opening over the calibration zone
 WALLS = (1.2, 1.5, 2.0, 0.84)
-UNTRIED = "worth a try, not tried on this holder: "
 
 
-def with_cures(job: Job, design: Design, rule: Rule, found: Iterable[Finding]) -> Iterator[Finding]:
+def with_cures(
+    job: Job, design: Design, rule: Rule, found: Iterable[Finding], beside: Sequence[Rule] = ()
+) -> Iterator[Finding]:
     """The findings of a rule; where one warns or stops, its advice is a value that was tried and cures it, or says that
     what it names was not tried.
+
+    ``beside`` are the rules that a cure must leave as they are, where it changes what they look at.
     """
     every = list(found)
     stopped = frozenset(finding.subject for finding in every if finding.level == "stop")
     for finding in every:
+        if finding.subject == HIDDEN and finding.level == "warn":
+            words = lips_tried(job, design, rule, beside)
+            yield finding.model_copy(update={"advice": words}) if words else finding
+            continue
         by_hand = finding.code == "grip" and finding.field in (FINGERS, "cover.thickness_mm")
         changes = finding.code in CODES or (finding.code, finding.field) in OF_A_FIELD or by_hand
         if not changes or finding.level not in ("warn", "stop"):
@@ -84,11 +92,12 @@ def _cure(job: Job, design: Design, rule: Rule, finding: Finding, stopped: froze
         return ""
 
     def cures(changed: Mapping[str, bool | float]) -> bool:
-        again = _again(job, rule, changed)
-        same = {one.level for one in again if one.subject == finding.subject} - {
+        made = remade(job, changed)
+        found = [] if made is None else again(*made, (rule,))
+        same = {one.level for one in found if one.subject == finding.subject} - {
             "skip"
         }  # of a part that has no such place
-        worse = any(one.level == "stop" and one.subject not in stopped for one in again)
+        worse = any(one.level == "stop" and one.subject not in stopped for one in found)
         return same == {"pass"} and not worse
 
     if finding.field == FINGERS:
@@ -126,19 +135,3 @@ def _as_made(design: Design, field: str) -> float | None:
     if field == "feet.recess_mm":
         return design.foot_recess
     return None
-
-
-def _again(job: Job, rule: Rule, changed: Mapping[str, bool | float]) -> list[Finding]:
-    """What the rule finds on the holder with other values; nothing where that cannot be designed."""
-    from holders.design.resolve import design  # noqa: PLC0415 - only where something is wrong
-    from holders.preset.schema import Preset  # noqa: PLC0415
-
-    values = job.preset.model_dump()
-    for path, value in changed.items():
-        table, _, key = path.rpartition(".")
-        values[table][key] = value
-    try:
-        new = replace(job, preset=Preset.model_validate(values))
-        return list(rule.check(new, design(new)))
-    except (HoldersError, ValueError):
-        return []

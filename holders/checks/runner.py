@@ -74,7 +74,7 @@ def _by_rule(
             known = bool(odds) and isinstance(rule, Sharpness)
             one = Sharpness(odds[design.kind]) if known else rule
             each = one.check(job, design)
-            found.append(list(with_cures(job, design, one, each) if cures else each))
+            found.append(list(with_cures(job, design, one, each, rules) if cures else each))
     return found
 
 

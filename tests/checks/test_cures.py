@@ -6,7 +6,8 @@ import re
 
 import pytest
 
-from holders.checks.cures import CODES, TRIES, UNTRIED
+from holders.checks.base import UNTRIED
+from holders.checks.cures import CODES, TRIES
 from holders.checks.joined import joined
 from holders.checks.runner import run
 from holders.core.findings import Finding

@@ -6,8 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from holders.checks.base import Rule, at_least
-from holders.checks.cures import UNTRIED
+from holders.checks.base import UNTRIED, Rule, at_least
 from holders.core.findings import Finding
 from holders.design.model import EDGES, Design, Edge, Rect, Window
 from holders.design.parts.roles import frame_parts
@@ -21,6 +20,7 @@ if TYPE_CHECKING:
 SNUG_MM = 0.1  # a side
 SNAG_MM2 = 0.001
 HIDES_MM = 0.05
+HIDDEN = "lips within the film's clear border"
 SEEN_GOOD, SEEN_POOR = 0.97, 0.5
 
 
@@ -113,14 +113,12 @@ class Lip(Rule):
         )
 
     def _hides(self, film: FilmFormat, design: Design) -> Finding:
-        most, number, edge = max(
-            (hidden_mm(window, edge), k, edge) for k, window in design.numbered for edge in EDGES
-        )
+        most, number, edge = most_hidden(design)
         window = design.windows[number - 1]
         seen = window.seen
         return self.found(
             "warn" if most > HIDES_MM else "pass",
-            title="lips within the film's clear border",
+            title=HIDDEN,
             measured=max(0.0, most),
             limit=HIDES_MM,
             where=f"window {number}: {_covered(window)}; {seen:.1%} of the picture shows",
@@ -138,27 +136,33 @@ def _covered(window: Window) -> str:
     return words or "nothing covered"
 
 
-def _narrower(window: Window, edge: Edge, film: FilmFormat, least_mm: float) -> str:
-    """The lips that show the picture at this edge and the others that cover it, where the smallest film, pushed away
-    from one, still rests on it.
+def most_hidden(design: Design) -> tuple[float, int, Edge]:
+    """How much of a picture a lip covers at most, mm; the number of its window, and the edge."""
+    return max((hidden_mm(window, edge), k, edge) for k, window in design.numbered for edge in EDGES)
+
+
+def narrower_lips(window: Window, edge: Edge, film: FilmFormat, least_mm: float) -> dict[Edge, float]:
+    """The lips that show the picture at this edge and the others that cover it, mm, where the smallest film, pushed
+    away from one, still rests on it; none where it does not at this edge.
     """
-    rests = {
-        one: rest_mm(window, one, film.tolerance_mm) - hidden_mm(window, one)
-        for one in EDGES
-        if one == edge or hidden_mm(window, one) > HIDES_MM
-    }
-    free = {one for one in rests if film.frame_pitch_mm is not None and _is_end(window, one)}
-    if edge not in free and rests[edge] < least_mm:  # a strip lies on its long edges: its ends may be free
-        rest = max(rests[edge], 0)
-        return (
-            f"accept it, or crop: on a lip that shows all of the picture the smallest film has {rest:.2f} mm"
-        )
-    narrow = [one for one in rests if one in free or rests[one] >= least_mm]
-    lips = " and ".join(
-        f"lip.{one}_mm = {window.lips.of(one) - hidden_mm(window, one):.2f}" for one in narrow
-    )
-    held = [rests[one] for one in narrow if one not in free]
-    return f"{UNTRIED}set {lips}" + (f": the smallest film still rests on {min(held):.2f} mm" if held else "")
+    covers = [one for one in EDGES if one == edge or hidden_mm(window, one) > HIDES_MM]
+    rests = [one for one in covers if _still_rests(window, one, film, least_mm)]
+    return {one: window.lips.of(one) - hidden_mm(window, one) for one in rests} if edge in rests else {}
+
+
+def _still_rests(window: Window, edge: Edge, film: FilmFormat, least_mm: float) -> bool:
+    """Whether film rests on a lip that shows all of the picture; a strip's ends may be free."""
+    free = film.frame_pitch_mm is not None and _is_end(window, edge)
+    return free or rest_mm(window, edge, film.tolerance_mm) - hidden_mm(window, edge) >= least_mm
+
+
+def _narrower(window: Window, edge: Edge, film: FilmFormat, least_mm: float) -> str:
+    """What to do about a lip that covers the picture, before narrower ones are tried."""
+    narrow = narrower_lips(window, edge, film, least_mm)
+    if narrow:
+        return f"{UNTRIED}narrower lips at the {' and '.join(narrow)}"
+    rest = max(rest_mm(window, edge, film.tolerance_mm) - hidden_mm(window, edge), 0)
+    return f"accept it, or crop: on a lip that shows all of the picture the smallest film has {rest:.2f} mm"
 
 
 def rest_mm(window: Window, edge: Edge, tolerance_mm: float) -> float:
