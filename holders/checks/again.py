@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from holders.checks.base import Rule
@@ -15,48 +15,39 @@ if TYPE_CHECKING:
     from holders.preset.resolve import Job
 
 
-def remade(job: Job, changed: Mapping[str, bool | float]) -> tuple[Job, Design] | None:
-    """The holder with other values, its film's surface not computed; None where it cannot be designed."""
-    from holders.design.resolve import design  # noqa: PLC0415 - only where something is wrong
+@dataclass(frozen=True, slots=True)
+class Again:
+    """A holder that other values are tried on: what was looked up of its preset, and its design."""
 
-    new = with_values(job, changed)
-    try:
-        return None if new is None else (new, design(new))
-    except (HoldersError, ValueError):
-        return None
+    job: Job
+    design: Design
 
+    def changed(self, values: Mapping[str, bool | float], *, film: bool = False) -> Again | None:
+        """The holder with other values, its film's surface computed only with ``film``, which takes longer; None where
+        it cannot be designed.
+        """
+        from holders.design.held.film_in_holder import designed, with_extremes  # noqa: PLC0415 - scipy
+        from holders.design.resolve import design  # noqa: PLC0415 - only where something is wrong
+        from holders.preset.schema import Preset  # noqa: PLC0415
 
-def with_film(job: Job) -> Design | None:
-    """The design of a changed holder with its film's surface computed, as it is judged; None where that is refused."""
-    from holders.design.held.film_in_holder import designed, with_extremes  # noqa: PLC0415 - scipy
+        rows = self.job.preset.model_dump()
+        for path, value in values.items():
+            table, _, key = path.rpartition(".")
+            rows[table][key] = value
+        try:
+            job = replace(self.job, preset=Preset.model_validate(rows))
+            if not film:
+                return Again(job, design(job))
+            return Again(job, with_extremes(job, *designed(job, (), extremes=False))[0])
+        except (HoldersError, ValueError):
+            return None
 
-    try:
-        made, film = designed(job, (), extremes=False)
-        return with_extremes(job, made, film)[0]
-    except (HoldersError, ValueError):
-        return None
-
-
-def with_values(job: Job, changed: Mapping[str, bool | float]) -> Job | None:
-    """The job with other values in its preset; None where a preset may not have them."""
-    from holders.preset.schema import Preset  # noqa: PLC0415
-
-    values = job.preset.model_dump()
-    for path, value in changed.items():
-        table, _, key = path.rpartition(".")
-        values[table][key] = value
-    try:
-        return replace(job, preset=Preset.model_validate(values))
-    except (HoldersError, ValueError):
-        return None
-
-
-def again(job: Job, design: Design, rules: Sequence[Rule]) -> list[Finding]:
-    """What some rules find on a holder; nothing where one of them cannot look at it."""
-    try:
-        return [finding for rule in rules for finding in rule.check(job, design)]
-    except (HoldersError, ValueError):
-        return []
+    def found(self, rules: Sequence[Rule]) -> list[Finding]:
+        """What some rules find on it; nothing where one of them cannot look at it."""
+        try:
+            return [finding for rule in rules for finding in rule.check(self.job, self.design)]
+        except (HoldersError, ValueError):
+            return []
 
 
 def worse(now: Iterable[Finding], then: Iterable[Finding]) -> list[Finding]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from holders.checks.again import again, remade
+from holders.checks.again import Again
 from holders.checks.base import TRIED, UNTRIED, Rule
 from holders.checks.film.film_fit import HIDDEN
 from holders.checks.film.lips_tried import lips_tried
@@ -60,7 +60,7 @@ def with_cures(
     stopped = frozenset(finding.subject for finding in every if finding.level == "stop")
     for finding in every:
         if finding.subject == HIDDEN and finding.level == "warn":
-            words = lips_tried(job, design, rule, beside)
+            words = lips_tried(Again(job, design), rule, beside)
             yield finding.model_copy(update={"advice": words}) if words else finding
             continue
         by_hand = finding.code == "grip" and finding.field in (FINGERS, "cover.thickness_mm")
@@ -92,8 +92,8 @@ def _cure(job: Job, design: Design, rule: Rule, finding: Finding, stopped: froze
         return ""
 
     def cures(changed: Mapping[str, bool | float]) -> bool:
-        made = remade(job, changed)
-        found = [] if made is None else again(*made, (rule,))
+        made = Again(job, design).changed(changed)
+        found = [] if made is None else made.found((rule,))
         same = {one.level for one in found if one.subject == finding.subject} - {
             "skip"
         }  # of a part that has no such place

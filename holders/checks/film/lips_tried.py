@@ -3,25 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING
 
-from holders.checks.again import again, remade, with_film, worse
+from holders.checks.again import Again, worse
 from holders.checks.base import Rule
 from holders.checks.film.film_fit import HIDES_MM, hidden_mm, most_hidden, narrower_lips
 from holders.design.model import Design, Edge, Window
 from holders.facts.tables import process
 
-if TYPE_CHECKING:
-    from holders.preset.resolve import Job
-
 SLOW = frozenset({"focus-error", "sharpness"})  # they look at heights, and the chance counts them
 SHARES = (1.0, 0.5)  # of what a lip covers, taken off it
 
 
-def lips_tried(job: Job, design: Design, rule: Rule, beside: Sequence[Rule]) -> str:
+def lips_tried(holder: Again, rule: Rule, beside: Sequence[Rule]) -> str:
     """The first narrower lips that bring no stop and no warning of any rule, and what they gain; else what narrower
     lips would harm. "" where none can be tried: in a holder for several kinds of film, or where the film needs the lip.
     """
+    job, design = holder.job, holder.design
     if job.kinds:
         return ""
     _, number, edge = most_hidden(design)
@@ -30,20 +27,20 @@ def lips_tried(job: Job, design: Design, rule: Rule, beside: Sequence[Rule]) -> 
     if not narrow:
         return ""
     rules = [one for one in (rule, *(one for one in beside if one.code != rule.code)) if one.code not in SLOW]
-    before = again(job, design, rules)
+    before = holder.found(rules)
     harm: tuple[str, ...] = ()
     for lips in _wanted(window, narrow):
         keys = {f"lip.{one}_mm": value for one, value in lips.items()}
-        made = remade(job, keys)
+        made = holder.changed(keys)
         if made is None:
             continue
-        new = worse(before, again(*made, rules))
-        less = all(_covers(made[1], number, one) < hidden_mm(window, one) for one in lips)
-        if less and not new and design.sag is not None:  # with the film in it, which takes longer
-            filmed = with_film(made[0])
-            less, new = filmed is not None, worse(before, again(made[0], filmed or made[1], rules))
+        new = worse(before, made.found(rules))
+        less = all(_covers(made.design, number, one) < hidden_mm(window, one) for one in lips)
+        if less and not new and design.sag is not None:
+            filmed = holder.changed(keys, film=True)
+            less, new = filmed is not None, worse(before, [] if filmed is None else filmed.found(rules))
         if less and not new:
-            return _set(keys, most_hidden(made[1])[0])
+            return _set(keys, most_hidden(made.design)[0])
         harm = harm or tuple(dict.fromkeys(one.title for one in new))
     return _kept(window, narrow, harm)
 
