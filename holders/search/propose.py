@@ -11,6 +11,8 @@ from holders.core.errors import HoldersError, InputError
 from holders.core.findings import per_hundred
 from holders.core.lines import Choice
 from holders.design.resolve import design as designed
+from holders.facts import tables
+from holders.facts.models import Printer
 from holders.fittings.registry import FITTINGS, fitted_in
 from holders.preset.load import parse
 from holders.preset.tables.supposed import if_supposed
@@ -77,6 +79,32 @@ def proposed(
     words = "; ".join([said[0], *(text[0].lower() + text[1:] for text in said[1:])])
     chances = f"{per_hundred(first.verdict.chance)} -> {per_hundred(found.verdict.chance)} of 100"
     return best, f"{words}: {chances}{if_supposed(found.job.whole_preset, found.job.film.cut_width_mm)}"
+
+
+def least_printer(values: Mapping[str, Any], text_of: Text) -> dict[str, Any]:
+    """The values with the smallest printer that makes the holder whole and as well, where theirs was chosen for it.
+
+    A printer is first chosen for a holder as large as the glass; a frame that became smaller fits a smaller one.
+    """
+    found = _studied(values, text_of)
+    own, outer = found.job.printer, found.design.outer
+    if own is None or found.design.seams:
+        return dict(values)
+    rows = [row for row in tables.table("printers") if isinstance(row, Printer)]
+    for row in sorted(rows, key=lambda row: row.build_x_mm * row.build_y_mm):
+        if row.build_x_mm * row.build_y_mm >= own.build_x_mm * own.build_y_mm:
+            break
+        room = (row.build_x_mm - 2 * row.margin_mm, row.build_y_mm - 2 * row.margin_mm)
+        if outer.width > room[0] or outer.height > room[1]:
+            continue
+        less = {**values, "printer": {**(values.get("printer") or {}), "name": row.key}}
+        try:
+            there = _studied(less, text_of)
+        except InputError:
+            continue
+        if not there.design.seams and as_good(there, found):
+            return less
+    return dict(values)
 
 
 def _smaller(

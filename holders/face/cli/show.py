@@ -103,7 +103,7 @@ def _block(f: Finding, also: str, helped: bool) -> tuple[str, Sequence[str]]:
         lines.append(do if f.level in QUIET else f"[italic]what to do:[/] {do}")
     if also:
         lines.append(escape(also))
-    return f"[{LOOK[f.level]}]{'note' if is_outside(f) else f.level}[/]", lines
+    return f"[{LOOK[f.level]}]{'outside' if is_outside(f) else f.level}[/]", lines
 
 
 def advice_words(advice: str) -> str:
@@ -111,6 +111,12 @@ def advice_words(advice: str) -> str:
     from holders.checks.base import TRIED
 
     return advice.replace(TRIED, "see what would help, above")
+
+
+def outside_words(findings: Sequence[Finding]) -> str:
+    """The numbers that lie outside their limits and do not warn, by name in one line; "" for none."""
+    names = dict.fromkeys(f"{f.title[:1].lower()}{f.title[1:]}" for f in findings if is_outside(f))
+    return f"{OUTSIDE}: {'; '.join(names)}" if names else ""
 
 
 def counted(findings: Sequence[Finding]) -> str:

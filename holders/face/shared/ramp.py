@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 from holders.core.errors import InputError
 from holders.design.ramp_parts import frame_top_mm
 from holders.face.shared.ramp_steps import KERF_MM, ramp_steps
+from holders.facts import tables
+from holders.facts.models import Bed
 from holders.measure.ramp import FAR_ABOVE_MM, LEAST_FRAME_MM, RampGeometry, make_ramp
 from holders.output.bundle.ramp_files import ramp_files
 
@@ -86,6 +88,36 @@ def refuse_too_high(
     raise InputError(
         asked.field, room_mm, f"ramp, frame and a target of {TARGET_MM:g} mm stand {top:.1f} mm high: {cure}"
     )
+
+
+def room_words(wish: RampWish, sheet_mm: float | None) -> str:
+    """How thick a target may be under the least and the usual lid, and which ramp takes a ruler; "" if one fits both.
+
+    Nobody measured a lid yet: the rooms are those that the rows of beds suppose.
+    """
+    bare = _top(wish.geometry(), sheet_mm) - TARGET_MM
+    tight = [room for room in sorted({row.lid_room_mm for row in _beds()}) if bare + TARGET_MM > room]
+    if not tight:
+        return ""
+    each = []
+    for room in tight:
+        over = f"over {room - bare:.1f} mm thick" if room > bare else "of any thickness"
+        lower = lower_ramp(wish, sheet_mm, room)
+        ways = (
+            []
+            if lower is None
+            else [
+                *([ON_COMMAND_LINE.high(lower.high)] if lower.high != wish.high else []),
+                *([ON_COMMAND_LINE.frame(lower.frame)] if lower.frame != wish.frame else []),
+            ]
+        )
+        way = f" (a ruler of {TARGET_MM:g} mm fits with {' '.join(ways)})" if ways else ""
+        each.append(f"{room:g} mm of room will not close over a target {over}{way}")
+    return f"Measure the room under your lid first: a lid with {'; one with '.join(each)}."
+
+
+def _beds() -> tuple[Bed, ...]:
+    return tuple(row for row in tables.table("beds") if isinstance(row, Bed))
 
 
 def lower_ramp(wish: RampWish, sheet_mm: float | None, room_mm: float) -> RampWish | None:

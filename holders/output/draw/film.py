@@ -27,6 +27,7 @@ from holders.output.draw.canvas import (
 from holders.output.draw.drafting.lettering import LINE, TEXT, TITLE, fitted, spread, wrapped
 from holders.output.draw.relief import Field, bar, relief
 from holders.output.words.film import film_words
+from holders.workshop.budget.tolerance import sharp_means
 
 WIDTH = 174.0  # between the margins of A4 (ISO 216)
 MARGIN = 6.0
@@ -63,7 +64,8 @@ def film_sheet(design: Design, film: Filmed, width: float = WIDTH, verdict: str 
         raise ValueError("no film surface is known")
     room = width - 2 * MARGIN
     judged = wrapped(verdict, room, TEXT, bold=True)
-    said = wrapped(film_words(design, film), room, TEXT)
+    means = f"{sharp_means()} " if verdict else ""
+    said = wrapped(f"{means}{film_words(design, film)}", room, TEXT)
     top = 12.0 + LINE * (len(judged) + len(said)) + 3.0
     map_high = max(_map_size(film, width)[1], KEY_HIGH)
     picture = Picture(width, top + map_high + 14.0 + CUT_HIGH + 8.0, exact=True)

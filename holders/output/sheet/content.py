@@ -24,7 +24,7 @@ from holders.output.sheet import loading, numbers, passes, pictures, scanning, s
 from holders.output.sheet.blocks import Block, Items, Section, Sheet, Verbatim, Words
 from holders.output.words.bench import at_hand
 from holders.output.words.care import care_words
-from holders.output.words.summary import sharpest_words
+from holders.output.words.summary import of_row_words, sharpest_words
 from holders.preset.resolve import Job
 from holders.preset.schema import Preset
 from holders.preset.shipped import is_example, shipped_as
@@ -32,6 +32,7 @@ from holders.preset.template import toml_value
 from holders.study import Study
 from holders.workshop.budget.as_made import AsMade
 from holders.workshop.budget.enough import enough, uneven
+from holders.workshop.budget.tolerance import sharp_means
 from holders.workshop.cost import plain_name
 from holders.workshop.nest.nest_job import sheets_of
 
@@ -104,7 +105,7 @@ def taken(job: Job, design: Design) -> frozenset[str]:
 def _verdict(study: Study) -> Section:
     """The one judgement, the same sentence as on the terminal, and the hazards by name."""
     names = dict.fromkeys(caution.title for caution in hazards(study.job, study.design))
-    blocks: list[Block] = [Words(f"{study.verdict.text} {for_whom(study)}")]
+    blocks: list[Block] = [Words(f"{study.verdict.text} {sharp_means()} {for_whom(study)}")]
     if names:
         blocks.append(Words(f"Mind, before you begin (in full in the annex): {'; '.join(names)}."))
     return Section("verdict", "Verdict", tuple(blocks), leaf=1)
@@ -115,6 +116,8 @@ def for_whom(study: Study) -> str:
     sharpest = sharpest_words(study.design.heights)
     if is_example(study.job.preset.title, study.job.preset.bed.model_dump()):
         return f"That is for a scanner {sharpest}."
+    if supposed := of_row_words(study.job, study.design.heights):
+        return supposed
     return f"That is for your scanner, if it is {sharpest}."
 
 

@@ -31,7 +31,8 @@ def film_words(design: Design, film: Filmed) -> str:
     borne = design.seen_above_mm != 0
     what, bed = ("glass with the film", "scanner's glass") if borne else ("film", "glass")
     return (
-        f"The {what} {shape}; {100 * sag.in_band_fraction:.1f} % of the picture is sharp (from {h.band_low:.2f} to "
+        f"The {what} {shape}; {100 * sag.in_band_fraction:.1f} % of the picture is sharp, if film and focus "
+        f"height are exactly as supposed (from {h.band_low:.2f} to "
         f"{h.band_high:.2f} mm above the {bed}), and the {what} stays {sag.min_gap_mm:.2f} mm away from the {bed} (at "
         f"least {sag.least_gap_mm:.2f} mm against rings and dust)."
     )

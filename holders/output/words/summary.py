@@ -11,9 +11,11 @@ from holders.core.lengths import measure
 from holders.design.height_sum import Heights
 from holders.design.model import EDGES, Design, Part, Window
 from holders.design.sag import Sag
+from holders.facts import tables
 from holders.fittings.registry import FITTINGS
 from holders.geometry.outline import bounds
 from holders.output.crop_boxes import crop_summary, scan_setting
+from holders.preset.resolve import Job
 from holders.study import Study
 from holders.verdict.model import Verdict
 from holders.workshop.budget.contributors import sheets_below
@@ -39,6 +41,21 @@ def summary(found: Study, preset: str, files: Iterable[Any] = ()) -> dict[str, A
 def sharpest_words(heights: Heights) -> str:
     """Where the scanner that a holder is made for is sharpest, one sigma: "sharpest 3.1 ± 0.05 mm above its glass"."""
     return f"sharpest {measure(heights.focus)} ± {measure(heights.focus_sigma)} mm above its glass"
+
+
+def of_row_words(job: Job, heights: Heights) -> str:
+    """That a chance is for a flatbed as its row supposes it; "" where preset or bed record say where it is sharpest."""
+    row, said = tables.bed(job.preset.bed.name), getattr(job.preset.bed, "focus_height_mm", None)
+    there, known = (
+        (row.focus_height_mm, row.focus_sigma_mm),
+        (job.bed.focus_height_mm, job.bed.focus_sigma_mm),
+    )
+    if said is not None or there != known:
+        return ""
+    return (
+        f"That is for a flatbed as its row in the list of beds supposes, {sharpest_words(heights)}; yours may differ: "
+        "measure it (holders ramp, then holders focus)."
+    )
 
 
 def _warmth(found: Study) -> dict[str, Any] | None:

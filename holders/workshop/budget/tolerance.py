@@ -30,6 +30,11 @@ KEPT = 12  # streams of draws, 1.6 MB each
 _PER_LIMIT = {"even": 1 / math.sqrt(3), "triangular": 1 / math.sqrt(6), "normal": 1 / NORMAL_LIMIT_SIGMAS}
 
 
+def sharp_means() -> str:
+    """What a headline counts as a sharp scan: one sentence to stand below it."""
+    return f"Sharp: at least {100 * SHARP_SHARE:.0f} % of the picture, with every tolerance at once."
+
+
 class Cause(Enum):
     """What kind of thing moves the plane: what can be done about a contributor depends on it."""
 

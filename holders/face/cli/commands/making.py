@@ -21,10 +21,11 @@ from holders.face.cli.markup import escape
 from holders.facts import height_names
 from holders.output.bundle.kept import kept_in
 from holders.output.bundle.produce import never_made, not_anothers, produce
-from holders.output.words.summary import sharpest_words, summary
+from holders.output.words.summary import of_row_words, sharpest_words, summary
 from holders.preset.shipped import shipped_as
 from holders.preset.tables.supposed import supposed_keys
 from holders.study import Study, record_places, study_file
+from holders.workshop.budget.tolerance import sharp_means
 
 if TYPE_CHECKING:
     from holders.design.model import Design
@@ -328,6 +329,7 @@ def _tell(found: Study, everything: bool, there: Known | None = None, *, last: b
     h, each = design.heights, [found.of(one.kind) for one in found.job.each]
     console.print(f"[bold]{escape(design.title)}[/]  ({design.route}, {found.job.material.name})")
     console.print(f"[bold]{escape(found.verdict.text)}[/]")
+    console.print(sharp_means(), markup=False)
     _put_in(found)
     if last:
         _for_whom(found)
@@ -356,6 +358,8 @@ def _tell(found: Study, everything: bool, there: Known | None = None, *, last: b
     more = "" if everything else "; --all shows every one"
     console.print(f"\n[bold]Checks[/]: {show.counted(found.findings)}{more}")
     console.print(show.findings_rows(found.findings, everything, helped=bool(found.verdict.next)))
+    if not everything and (outside := show.outside_words(found.findings)):
+        console.print(outside, markup=False)
     for note in design.notes:
         console.print(f"note: {escape(note)}")
 
@@ -380,6 +384,8 @@ def _for_whom(found: Study) -> None:
     """Whose scanner the chance of a shipped preset is for, and how to have one's own."""
     name = shipped_as(found.preset_text)
     if not name:
+        if supposed := of_row_words(found.job, found.design.heights):
+            show.out().print(supposed, markup=False)
         return
     show.out().print(
         f"That is for the scanner this preset was made for, {sharpest_words(found.design.heights)}. "

@@ -24,7 +24,7 @@ def ramp(
     """Write ``out/focus-ramp/``: STL, 3MF, STEP, GLB, geometry JSON, and DXF when a sheet is given."""
     from holders.checks.safety.cautions import by_process
     from holders.face.cli.answer import print_json
-    from holders.face.shared.ramp import RAMP_FOLDER, RampWish, ramp_bundle, refuse_too_high
+    from holders.face.shared.ramp import RAMP_FOLDER, RampWish, ramp_bundle, refuse_too_high, room_words
     from holders.face.shared.ramp_steps import ramp_steps
     from holders.output.bundle.write import write_all
 
@@ -40,6 +40,8 @@ def ramp(
         )
         return
     console = show.out()
+    if lid_room is None and (words := room_words(wish, sheet)):
+        console.print(escape(words))
     console.print(f"wrote {len(records)} files to {escape(str(out / 'focus-ramp'))}:")
     for record in records:
         console.print(f"  {escape(record.path)}")

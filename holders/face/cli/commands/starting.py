@@ -81,7 +81,7 @@ def start(
     values |= _asked_for(film, route, feet=feet, lid=lid)
     told = _readings(values, coupon, readings)
     with _of_options():
-        values, added = (values, "") if told or plain else _proposed(values)
+        values, added = (values, "") if told or plain else _proposed(values, named=printer is not None)
         text = (template if full else short_template)(values, file.name)
         preset = parse(text, str(file))
     if told:
@@ -253,12 +253,15 @@ def _thick_enough(word: str, sheets: Sequence[float]) -> None:
         )
 
 
-def _proposed(values: dict[str, Any]) -> tuple[dict[str, Any], str]:
-    """The values with what holds the film, and what was added, in words."""
-    from holders.search.propose import proposed
+def _proposed(values: dict[str, Any], *, named: bool) -> tuple[dict[str, Any], str]:
+    """The values with what holds the film, and what was added, in words; ``named``: the printer was, so it stays."""
+    from holders.search.propose import least_printer, proposed
 
     with show.working("trying what holds this film"):
-        return proposed(values, template)
+        values, added = proposed(values, template)
+        if named or not added:
+            return values, added
+        return least_printer(values, template), added
 
 
 def _further(word: str) -> dict[str, Any]:

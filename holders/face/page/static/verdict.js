@@ -15,6 +15,8 @@ export class VerdictBox {
     box.className = `verdict ${stops ? "stop" : grave ? "warn" : "good"}`;
     put($("verdict-number"), "textContent", verdict.of_100);
     put($("verdict-text"), "textContent", verdict.text);
+    put($("verdict-means"), "textContent", verdict.means);
+    $("bar-number").title = verdict.means;
     put($("bar-number"), "textContent", `${verdict.of_100} of 100${verdict.supposed ? " (supposed)" : ""}`);
     $("bar-number").className = "";
   }

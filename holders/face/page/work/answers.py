@@ -30,15 +30,15 @@ from holders.output.draw import section
 from holders.output.draw.plan import plan
 from holders.output.words.film import film_words
 from holders.output.words.lid import lid_words
-from holders.output.words.summary import design_summary, sharpest_words, verdict_summary
+from holders.output.words.summary import design_summary, of_row_words, sharpest_words, verdict_summary
 from holders.output.words.warmth import warm_summary, warm_words
 from holders.preset.resolve import Job
 from holders.preset.schema import Preset
 from holders.preset.shipped import is_example
-from holders.preset.tables.plain import PlainPreset
 from holders.preset.tables.supposed import still_supposed
 from holders.preset.template import template
 from holders.study import Basis, Study, basis_of, job_of, study
+from holders.workshop.budget.tolerance import sharp_means
 
 UNNAMED = "a holder"  # until its own name follows from what it holds
 SECTION_MM = 120.0
@@ -297,7 +297,7 @@ def _glimpsed(shared: Shared) -> dict[str, Any]:
         "verdict": _verdict(found),
         "stops": levels.count("stop"),
         "warnings": levels.count("warn"),
-        "example": _example(found.job.preset, found.design),
+        "example": _example(found.job, found.design),
     }
 
 
@@ -306,7 +306,12 @@ def _verdict(found: Study) -> dict[str, Any]:
         still_supposed(found.job.whole_preset)
     )  # said beside the number where its sentence is not
     summary = verdict_summary(found.verdict)
-    return {**summary, "of_100": per_hundred(found.verdict.chance), "supposed": supposed}
+    return {
+        **summary,
+        "of_100": per_hundred(found.verdict.chance),
+        "supposed": supposed,
+        "means": sharp_means(),
+    }
 
 
 def _judged(shared: Shared) -> dict[str, Any]:
@@ -326,7 +331,7 @@ def _judged(shared: Shared) -> dict[str, Any]:
         "also": {
             cause.title: consequence_words(more) for cause, more in with_consequences(found.findings) if more
         },
-        "example": _example(found.job.preset, found.design),
+        "example": _example(found.job, found.design),
         "cautions": list(found.cautions),
         "notes": list(found.design.notes),
         "stops": [finding.code for finding in found.stops],
@@ -363,11 +368,10 @@ def _curls(job: Job) -> dict[str, str]:
     return {**found, "film.curl_along_per_m": stands(job.preset.film.curl_along_per_m, long, "length")}
 
 
-def _example(preset: PlainPreset, made: Design) -> str:
+def _example(job: Job, made: Design) -> str:
     """Whose scanner a chance is for that nobody measured on their own; "" for a holder of one's own."""
-    bed = preset.bed.model_dump()
-    if not is_example(preset.title, bed):
-        return ""
+    if not is_example(job.preset.title, job.preset.bed.model_dump()):
+        return of_row_words(job, made.heights)
     return f"This number is an example's: for a scanner that is {sharpest_words(made.heights)}. Yours is another one."
 
 
