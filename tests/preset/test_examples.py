@@ -23,8 +23,8 @@ def test_every_shipped_preset_is_an_example_until_its_scanner_is_another(path) -
 def test_the_page_says_whose_scanner_the_number_is_for() -> None:
     found = study(load(next(path for path in shipped_paths() if path.stem == "8x10-mat-board")))
     preset = found.job.preset
-    assert _example(preset, found.design).startswith(
+    assert _example(preset, found.job.bed, found.design).startswith(
         "This number is an example's: for a scanner that is sharpest 3.1 ± 0.05 mm above its glass"
     )
     mine = preset.model_copy(update={"bed": preset.bed.model_copy(update={"focus_sigma_mm": 0.03})})
-    assert _example(mine, found.design) == ""
+    assert _example(mine, found.job.bed, found.design) == ""

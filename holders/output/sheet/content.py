@@ -116,7 +116,7 @@ def for_whom(study: Study) -> str:
     sharpest = sharpest_words(study.design.heights)
     if is_example(study.job.preset.title, study.job.preset.bed.model_dump()):
         return f"That is for a scanner {sharpest}."
-    if supposed := of_row_words(study.job, study.design.heights):
+    if supposed := of_row_words(study.job.preset, study.job.bed, study.design.heights):
         return supposed
     return f"That is for your scanner, if it is {sharpest}."
 

@@ -12,10 +12,11 @@ from holders.design.height_sum import Heights
 from holders.design.model import EDGES, Design, Part, Window
 from holders.design.sag import Sag
 from holders.facts import tables
+from holders.facts.models import Bed
 from holders.fittings.registry import FITTINGS
 from holders.geometry.outline import bounds
 from holders.output.crop_boxes import crop_summary, scan_setting
-from holders.preset.resolve import Job
+from holders.preset.tables.plain import PlainPreset
 from holders.study import Study
 from holders.verdict.model import Verdict
 from holders.workshop.budget.contributors import sheets_below
@@ -43,12 +44,12 @@ def sharpest_words(heights: Heights) -> str:
     return f"sharpest {measure(heights.focus)} ± {measure(heights.focus_sigma)} mm above its glass"
 
 
-def of_row_words(job: Job, heights: Heights) -> str:
+def of_row_words(preset: PlainPreset, bed: Bed, heights: Heights) -> str:
     """That a chance is for a flatbed as its row supposes it; "" where preset or bed record say where it is sharpest."""
-    row, said = tables.bed(job.preset.bed.name), getattr(job.preset.bed, "focus_height_mm", None)
+    row, said = tables.bed(preset.bed.name), getattr(preset.bed, "focus_height_mm", None)
     there, known = (
         (row.focus_height_mm, row.focus_sigma_mm),
-        (job.bed.focus_height_mm, job.bed.focus_sigma_mm),
+        (bed.focus_height_mm, bed.focus_sigma_mm),
     )
     if said is not None or there != known:
         return ""

@@ -20,11 +20,11 @@ def made(**bed: object) -> Study:
 
 def test_a_height_of_the_beds_row_is_said_to_be_no_measurement() -> None:
     stand_in, own = made(), made(focus_height_mm=3.0, focus_sigma_mm=0.3)
-    words = of_row_words(stand_in.job, stand_in.design.heights)
+    words = of_row_words(stand_in.job.preset, stand_in.job.bed, stand_in.design.heights)
     assert "sharpest 3 ± 0.3 mm above its glass" in words
     assert "yours may differ: measure it" in words
     assert for_whom(stand_in) == words
-    assert of_row_words(own.job, own.design.heights) == ""
+    assert of_row_words(own.job.preset, own.job.bed, own.design.heights) == ""
     assert for_whom(own).startswith("That is for your scanner")
 
 

@@ -11,6 +11,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from holders.core.findings import per_hundred, shown_chance
+from holders.workshop.budget.tolerance import sharp_means
 from tests.face.page.pages import ROOT
 
 SUPPOSED = "your scanner's focus height is 3.1 ± 0.05 mm (supposed, not measured yet)"
@@ -48,6 +49,7 @@ def test_page_and_terminal_say_one_number_of_one_preset(page: TestClient, name: 
     told = json.loads(done.stdout)["verdict"]
     assert early == whole
     number, supposed = early.pop("of_100"), early.pop("supposed")
+    assert early.pop("means") == sharp_means()
     assert early == told
     assert told["text"].lower().count(f"{number} of 100") == 1
     assert per_hundred(told["chance"]) == number

@@ -384,7 +384,7 @@ def _for_whom(found: Study) -> None:
     """Whose scanner the chance of a shipped preset is for, and how to have one's own."""
     name = shipped_as(found.preset_text)
     if not name:
-        if supposed := of_row_words(found.job, found.design.heights):
+        if supposed := of_row_words(found.job.preset, found.job.bed, found.design.heights):
             show.out().print(supposed, markup=False)
         return
     show.out().print(

@@ -22,6 +22,7 @@ from holders.face.page.work.shape import shape
 from holders.face.page.work.steps import trial
 from holders.facts.curl_words import height_words
 from holders.facts.height_names import BAND, FEET, LEDGE, LEDGE_ABOVE_GLASS, PLANE, SHARPEST, WHOLE
+from holders.facts.models import Bed
 from holders.film.surface import WarmStart
 from holders.fittings.registry import FITTINGS
 from holders.output.bundle.produce import never_made
@@ -35,6 +36,7 @@ from holders.output.words.warmth import warm_summary, warm_words
 from holders.preset.resolve import Job
 from holders.preset.schema import Preset
 from holders.preset.shipped import is_example
+from holders.preset.tables.plain import PlainPreset
 from holders.preset.tables.supposed import still_supposed
 from holders.preset.template import template
 from holders.study import Basis, Study, basis_of, job_of, study
@@ -297,7 +299,7 @@ def _glimpsed(shared: Shared) -> dict[str, Any]:
         "verdict": _verdict(found),
         "stops": levels.count("stop"),
         "warnings": levels.count("warn"),
-        "example": _example(found.job, found.design),
+        "example": _example(found.job.preset, found.job.bed, found.design),
     }
 
 
@@ -331,7 +333,7 @@ def _judged(shared: Shared) -> dict[str, Any]:
         "also": {
             cause.title: consequence_words(more) for cause, more in with_consequences(found.findings) if more
         },
-        "example": _example(found.job, found.design),
+        "example": _example(found.job.preset, found.job.bed, found.design),
         "cautions": list(found.cautions),
         "notes": list(found.design.notes),
         "stops": [finding.code for finding in found.stops],
@@ -368,10 +370,10 @@ def _curls(job: Job) -> dict[str, str]:
     return {**found, "film.curl_along_per_m": stands(job.preset.film.curl_along_per_m, long, "length")}
 
 
-def _example(job: Job, made: Design) -> str:
+def _example(preset: PlainPreset, bed: Bed, made: Design) -> str:
     """Whose scanner a chance is for that nobody measured on their own; "" for a holder of one's own."""
-    if not is_example(job.preset.title, job.preset.bed.model_dump()):
-        return of_row_words(job, made.heights)
+    if not is_example(preset.title, preset.bed.model_dump()):
+        return of_row_words(preset, bed, made.heights)
     return f"This number is an example's: for a scanner that is {sharpest_words(made.heights)}. Yours is another one."
 
 
