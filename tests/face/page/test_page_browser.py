@@ -215,7 +215,7 @@ def test_another_way_says_about_until_the_holder_of_its_card_is_known_which_a_pr
     efforts = {
         way: view.locator(f".picture:has-text('{way}') small") for way in ("Printer", "Laser", "Knife")
     }
-    expect(efforts["Printer"]).to_have_text(re.compile(r"^\d+\sh, \d+\sg$"))
+    expect(efforts["Printer"]).to_have_text(re.compile(r"^[\d.]+\sh, \d+\sg$"))
     for way in ("Laser", "Knife"):  # of this very holder made that way, which its card would not propose
         expect(efforts[way]).to_have_text(re.compile(r"^about \d\ssheets?, \d+\smin$"))
     begun, left = begun_afresh({**asked["values"], "route": "laser"}, [])

@@ -41,7 +41,7 @@ def test_each_way_of_making_says_what_it_takes(page: TestClient) -> None:
     (bought,) = printed_rows(found.job.material, found.job.printer, found.design, costs)
     routes = _routes(page, PRINTED)
     assert (
-        _own(page, PRINTED) == f"{hours:.1f} h, {bought.quantity:g} g of filament"
+        _own(page, PRINTED) == f"{hours:.1f} h, {bought.quantity:g} g"
     )  # the holder in the form, lid and all
     for other in ("laser", "knife"):
         sheets, minutes = routes[other].split(", ")
@@ -52,7 +52,7 @@ def test_each_way_of_making_says_what_it_takes(page: TestClient) -> None:
 def test_a_price_stands_there_once_it_is_known(page: TestClient) -> None:
     priced = copy.deepcopy(PRINTED)
     priced["material"]["price_per_kg"] = 25.0
-    grams = float(_own(page, PRINTED).split(", ")[1].removesuffix(" g of filament"))
+    grams = float(_own(page, PRINTED).split(", ")[1].removesuffix(" g"))
     cost = _own(page, priced).split("cost ")[1]
     assert float(cost) == pytest.approx(
         25.0 * grams / 1000, abs=0.02

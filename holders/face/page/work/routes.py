@@ -70,7 +70,7 @@ def effort_words(job: Job, made: Design, nested: Sequence[Nested]) -> str:
     effort = effort_of(job, made, nested)
     amount = []
     if effort.grams is not None:
-        amount = [_time(effort.minutes), f"{effort.grams:.0f} g of filament"]
+        amount = [_time(effort.minutes), f"{effort.grams:.0f} g"]
     elif effort.sheets is not None:
         amount = [f"{effort.sheets} {'sheet' if effort.sheets == 1 else 'sheets'}", _time(effort.minutes)]
     return ", ".join([*amount, *([f"cost {effort.cost:.2f}"] if effort.cost is not None else [])])
