@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from holders.preset.tables.plain import PlainPreset
     from holders.workshop.stiffness.joints import Pulled
 
+BOTH_HANDS = "with both hands, one on each side of the seam"
 HALF_STRONG = 0.5  # of the strength: surfaces, filling and glue differ
 COSTLY = 0.5  # share of the band's half width that a step may take
 CORNER_MM, NEAR_CORNER_MM = 6.0, 2.5
@@ -95,14 +96,14 @@ class SeamRule(Rule):
         title = "glue of the joints when the holder is lifted by one edge"
         found = pulled(job, design)
         if found:
-            yield self._strong(title, found, "lift it with both hands, one on each side of the seam")
+            yield self._strong(title, found, f"lift it {BOTH_HANDS}")
         elif any(seam.role.in_frame for seam in design.seams):
             yield self.skipped("the joints press together without glue: lift the holder by both sides", title)
         if lids := pulled_lids(job.material.density_kg_m3, design):
             yield self._strong(
                 "glue of the lid's joints when it is lifted by one edge",
                 lids,
-                "lift the lid with both hands, one on each side of the seam",
+                f"lift the lid {BOTH_HANDS}",
             )
 
     def _strong(self, title: str, found: Sequence[Pulled], cure: str) -> Finding:

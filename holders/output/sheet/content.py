@@ -76,7 +76,9 @@ def sheet_content(study: Study, preset_text: str, anyway: str = "") -> Sheet:
             _findings(study.findings, anyway),
             _purpose(study),
             _cautions(study.cautions),
-            Section("care", "Care", (Items(care_words(job.material, design)),)),
+            Section(
+                "care", "Care", (Items(care_words(job.material, design, job.preset.room.humidity_percent)),)
+            ),
             pictures.section_of_film(design, study.film),
             *([steps.stock_section(sheets)] if sheets else []),
             numbers.section(job, design, study.film),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import zip_longest
 
+from holders.checks.frame.seam import BOTH_HANDS
 from holders.core.lengths import measure
 from holders.design.draft.notches import deep_enough, openings
 from holders.design.model import Design, Role
@@ -12,6 +13,7 @@ from holders.design.plan.anchor import placing_words, slide_words
 from holders.design.plan.code_notch import Emulsion, notch_side
 from holders.design.plan.mask import can_stay_empty
 from holders.facts.models import FilmFormat
+from holders.facts.numbers import numbers
 from holders.output.sheet.blocks import Items, Section, Words
 from holders.preset.resolve import Job
 
@@ -31,6 +33,10 @@ def section(job: Job, design: Design) -> Section:
     """The section about loading; what differs between kinds of film is said of each."""
     each = [(one.film_called, one, design.of(one.kind)) for one in job.each]
     steps = _for_each([(name, _steps(one, mine)) for name, one, mine in each])
+    usual = type(job.preset.room).model_fields["humidity_percent"].default
+    air = job.preset.room.humidity_percent
+    if air != usual and any(not one.base.rigid for one in job.each):
+        steps = [_in_that_room(air), *steps]
     if job.kinds:
         steps = [f"Which film goes where: {_places(each)}.", *steps]
     turns = _for_each([(name, [_round(one.preset.film.emulsion, _turned(mine))]) for name, one, mine in each])
@@ -119,11 +125,31 @@ def _steps(job: Job, design: Design) -> list[str]:
     on_film = [step for made in fitted for step in made.loading(what)]
     bare, laying = design.pocket_depth <= 0, next((words for made in fitted if (words := made.laying())), "")
     if bare or laying:  # film that nothing holds, or with long tails, is not carried about
-        steps += [placing_words(design), laying or _on_board(design), *on_film]
+        steps += [_on_glass(design), laying or _on_board(design), *on_film]
     else:
         laid = called(job.film.kind, rigid=job.base.rigid, glazed=glazed)
-        steps += [f"{_placing(*laid)}{_taking_out(*laid, design)[0]}", *on_film, placing_words(design)]
+        steps += [f"{_placing(*laid)}{_taking_out(*laid, design)[0]}", *on_film, _on_glass(design)]
     return steps + _around(design) + _masked(design) + [step for made in fitted for step in made.afterwards()]
+
+
+def _in_that_room(humidity_percent: float) -> str:
+    """Film takes up the damp of the room that the preset is set for, before it is scanned."""
+    damp = numbers("gelatin")["damp-room"]
+    return (
+        f"Keep film and scanner in a room of {humidity_percent:g} % humidity for a day first: the chance counts on it. "
+        f"Store no film above {damp.value:g} %: {damp.source} ({damp.status}, no source)."
+    )
+
+
+def glued(design: Design) -> bool:
+    """Whether the frame is put together from glued pieces."""
+    return any(seam.role.in_frame and seam.fit == "glue" for seam in design.seams)
+
+
+def _on_glass(design: Design) -> str:
+    """How the holder is laid on the glass, and how one in glued pieces is carried."""
+    words = placing_words(design)
+    return f"{words} Lift it and lay it down {BOTH_HANDS}." if glued(design) else words
 
 
 def _around(design: Design) -> list[str]:

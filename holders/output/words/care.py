@@ -19,17 +19,27 @@ CLEANING = {
     "board": "Brush it dry and blow it off. No water and no rubber: both raise the board's face under the film.",
     "foam": "Blow it off and dab it with a barely damp cloth. No solvent, no rubbing: foam crumbles onto the film.",
 }
-STATIC = (
-    "Static draws dust: rubbing charges film and plastic alike. Blow, do not wipe; an antistatic brush or a room near "
-    "50 % humidity helps more than a cloth."
-)
+STATIC = "Static draws dust: rubbing charges film and plastic alike. Blow, do not wipe; "
+USUAL_PERCENT = 50.0
 LINT = (
     "Cotton gloves shed lint and hide a sharp edge from your fingers: clean nitrile ones, or new cotton that was "
     "washed without softener. Look at the ledge against the light before each session."
 )
 
 
-def care_words(material: Material, design: Design) -> tuple[str, ...]:
+def _less_static(humidity_percent: float) -> str:
+    """What takes static off, in a room as damp as the preset is set for."""
+    if humidity_percent == USUAL_PERCENT:
+        return f"an antistatic brush or a room near {USUAL_PERCENT:g} % humidity helps more than a cloth."
+    return (
+        f"an antistatic brush helps more than a cloth. Keep the room at the {humidity_percent:g} % humidity that this "
+        "holder is set for."
+    )
+
+
+def care_words(
+    material: Material, design: Design, humidity_percent: float = USUAL_PERCENT
+) -> tuple[str, ...]:
     """What keeps a holder clean, flat and kind to film, one sentence or two for each thing to do."""
     warmth = (
         "Keep it lying flat, dark and dry, nothing on top of it, in a paper or polyethylene bag against dust, away "
@@ -38,7 +48,7 @@ def care_words(material: Material, design: Design) -> tuple[str, ...]:
     )
     return (
         CLEANING[material.family],
-        STATIC,
+        STATIC + _less_static(humidity_percent),
         LINT,
         warmth,
         *(words for made in design.fitted for words in made.care()),

@@ -32,7 +32,7 @@ _PER_LIMIT = {"even": 1 / math.sqrt(3), "triangular": 1 / math.sqrt(6), "normal"
 
 def sharp_means() -> str:
     """What a headline counts as a sharp scan: one sentence to stand below it."""
-    return f"Sharp: at least {100 * SHARP_SHARE:.0f} % of the picture, with every tolerance at once."
+    return f"Sharp: at least {100 * SHARP_SHARE:.0f} % of the picture, all tolerances at once."
 
 
 class Cause(Enum):
