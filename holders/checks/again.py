@@ -42,12 +42,12 @@ class Again:
         except (HoldersError, ValueError):
             return None
 
-    def found(self, rules: Sequence[Rule]) -> list[Finding]:
-        """What some rules find on it; nothing where one of them cannot look at it."""
+    def found(self, rules: Sequence[Rule]) -> list[Finding] | None:
+        """What some rules find on it; None where one of them cannot look at it, so that nothing is known of it."""
         try:
             return [finding for rule in rules for finding in rule.check(self.job, self.design)]
         except (HoldersError, ValueError):
-            return []
+            return None
 
 
 def worse(now: Iterable[Finding], then: Iterable[Finding]) -> list[Finding]:

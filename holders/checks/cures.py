@@ -93,7 +93,7 @@ def _cure(job: Job, design: Design, rule: Rule, finding: Finding, stopped: froze
 
     def cures(changed: Mapping[str, bool | float]) -> bool:
         made = Again(job, design).changed(changed)
-        found = [] if made is None else made.found((rule,))
+        found = (made.found((rule,)) if made else None) or []
         same = {one.level for one in found if one.subject == finding.subject} - {
             "skip"
         }  # of a part that has no such place

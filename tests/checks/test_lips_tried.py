@@ -9,7 +9,9 @@ import pytest
 
 from holders.checks.base import UNTRIED
 from holders.checks.film.film_fit import HIDDEN
+from holders.checks.frame.walls import Wall
 from holders.checks.runner import run
+from holders.core.errors import InputError
 from holders.core.findings import Finding
 from holders.design.resolve import design
 from tests.presets_made import job
@@ -85,3 +87,18 @@ def test_no_number_is_named_before_it_was_tried() -> None:
     (one,) = [one for one in looked_at(NARROW) if one.subject == HIDDEN]
     assert one.advice.startswith(f"{UNTRIED}narrower lips at the ")
     assert not re.search(r"\d", one.advice)
+
+
+def test_what_a_check_cannot_look_at_is_not_taken_for_clean(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Lips that would cure it, tried where another check breaks down on them: nothing is named."""
+    plain: dict[str, Any] = {"cover": None, "layout": {"count": 1}}
+    assert lips_of(advice(NARROW, **plain))
+    look = Wall.check
+
+    def breaks(self: Wall, one: Any, made: Any) -> Any:
+        if min(made.windows[0].lips.head, made.windows[0].lips.foot) < 2.0:
+            raise InputError("wall", 0, "not to be had")
+        return look(self, one, made)
+
+    monkeypatch.setattr(Wall, "check", breaks)
+    assert lips_of(advice(NARROW, **plain)) == {}

@@ -28,17 +28,21 @@ def lips_tried(holder: Again, rule: Rule, beside: Sequence[Rule]) -> str:
         return ""
     rules = [one for one in (rule, *(one for one in beside if one.code != rule.code)) if one.code not in SLOW]
     before = holder.found(rules)
+    if before is None:
+        return ""
     harm: tuple[str, ...] = ()
     for lips in _wanted(window, narrow):
         keys = {f"lip.{one}_mm": value for one, value in lips.items()}
         made = holder.changed(keys)
-        if made is None:
+        then = None if made is None else made.found(rules)
+        if made is None or then is None:
             continue
-        new = worse(before, made.found(rules))
+        new = worse(before, then)
         less = all(_covers(made.design, number, one) < hidden_mm(window, one) for one in lips)
         if less and not new and design.sag is not None:
             filmed = holder.changed(keys, film=True)
-            less, new = filmed is not None, worse(before, [] if filmed is None else filmed.found(rules))
+            then = None if filmed is None else filmed.found(rules)
+            less, new = then is not None, worse(before, then or ())
         if less and not new:
             return _set(keys, most_hidden(made.design)[0])
         harm = harm or tuple(dict.fromkeys(one.title for one in new))
