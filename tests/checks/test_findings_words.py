@@ -32,14 +32,14 @@ def test_a_plate_that_sags_is_to_be_measured_and_film_is_not() -> None:
     assert advice[False] != PLATE
 
 
-def test_every_lip_that_covers_the_picture_is_in_the_cure() -> None:
+def test_every_lip_that_covers_the_picture_is_named() -> None:
     """A strip's both ends, not the worse one alone."""
     found = next(
         one
         for one in shipped_study(next(path for path in SHIPPED if path.stem == "35mm-strips")).findings
         if one.code == "lip" and one.level == "warn"
     )
-    assert "set lip.head_mm = 1.00 and lip.foot_mm = 1.00" in found.advice
+    assert "What is lost is 1.00 mm at the head and 1.00 mm at the foot" in found.advice
 
 
 def test_of_film_without_curls_nothing_is_said_to_have_no_shape() -> None:
