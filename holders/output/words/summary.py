@@ -55,7 +55,7 @@ def of_row_words(preset: PlainPreset, bed: Bed, heights: Heights) -> str:
         return ""
     return (
         f"That is for a flatbed as its row in the list of beds supposes, {sharpest_words(heights)}; yours may differ: "
-        "measure it (holders ramp, then holders focus)."
+        "measure it."
     )
 
 

@@ -177,7 +177,7 @@ def test_another_card_is_proposed_anew_and_undone_in_one_step(view: Page) -> Non
     assert not view.is_checked("#t-feet")
     assert view.is_checked("#t-cover")
     assert view.input_value("#f-bed-focus_height_mm") == ""  # that scanner is nobody's
-    expect(view.locator("#example")).to_be_hidden()
+    expect(view.locator("#example")).to_contain_text("yours may differ: measure it.")
     assert view.get_attribute("#f-title", "placeholder") == "4x5 in sheet, printed"
     view.click("#undo")
     settle(view)
