@@ -101,4 +101,6 @@ def test_what_a_check_cannot_look_at_is_not_taken_for_clean(monkeypatch: pytest.
         return look(self, one, made)
 
     monkeypatch.setattr(Wall, "check", breaks)
-    assert lips_of(advice(NARROW, **plain)) == {}
+    words = advice(NARROW, **plain)
+    assert lips_of(words) == {}
+    assert words.startswith(UNTRIED)  # nor is it said to harm

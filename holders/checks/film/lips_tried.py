@@ -16,7 +16,8 @@ SHARES = (1.0, 0.5)  # of what a lip covers, taken off it
 
 def lips_tried(holder: Again, rule: Rule, beside: Sequence[Rule]) -> str:
     """The first narrower lips that bring no stop and no warning of any rule, and what they gain; else what narrower
-    lips would harm. "" where none can be tried: in a holder for several kinds of film, or where the film needs the lip.
+    lips would harm. "" where none can be tried: in a holder for several kinds of film, where the film needs the lip,
+    where it cannot be designed or a rule breaks down on it.
     """
     job, design = holder.job, holder.design
     if job.kinds:
@@ -46,7 +47,7 @@ def lips_tried(holder: Again, rule: Rule, beside: Sequence[Rule]) -> str:
         if less and not new:
             return _set(keys, most_hidden(made.design)[0])
         harm = harm or tuple(dict.fromkeys(one.title for one in new))
-    return _kept(window, narrow, harm)
+    return _kept(window, narrow, harm) if harm else ""
 
 
 def _set(keys: Mapping[str, float], hidden: float) -> str:
@@ -78,8 +79,7 @@ def _kept(window: Window, narrow: Mapping[Edge, float], harm: Sequence[str]) -> 
     """That the lips stay as they are, what would go wrong with narrower ones, and what that costs."""
     lost = " and ".join(f"{hidden_mm(window, one):.2f} mm at the {one}" for one in narrow)
     why = "; ".join(f"{title[:1].lower()}{title[1:]}" for title in harm)
-    because = f" (with lips that show all of it: {why})" if why else ""
     return (
-        f"leave the lips as they are: narrower ones were tried on this holder and harm it{because}. "
-        f"What is lost is {lost} of the picture"
+        "leave the lips as they are: narrower ones were tried on this holder and harm it "
+        f"(with lips that show all of it: {why}). What is lost is {lost} of the picture"
     )
